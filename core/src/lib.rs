@@ -1,0 +1,60 @@
+//! The core of the Chirrup audio variometer: barometric pressure in, vertical speed and its sound out.
+//!
+//! `no_std`, no allocation, no unsafe code, no clock, no input or output: the same code, bit for bit, runs in the
+//! instrument and on the bench. One stage of the data's way is one module:
+//!
+//! | stage | module | from | to |
+//! |---|---|---|---|
+//! | what came | [`sample`] | | one moment of sensing |
+//! | order in time | [`clock`] | time stamps | used, gap, passed over |
+//! | air data | [`atmosphere`], [`airspeed`] | pressures | altitude, density, true airspeed |
+//! | energy | [`energy`] | altitude, airspeed or probe | energy height |
+//! | filter | [`estimator`] | height | vertical speed |
+//! | average | [`average`] | height | mean vertical speed |
+//! | law of the sound | [`tone`] | vertical speed | pitch, repetition |
+//! | gate | [`beep`] | pitch, repetition | sound on or off, each 2 ms |
+//! | wave | [`waveform`] | pitch, on or off | 16-bit samples |
+//!
+//! [`pipeline`] is the one module that knows all the others; [`settings`] holds every number a person may change.
+//!
+//! ```
+//! use chirrup_core::{atmosphere::pressure_at, sample::Sample, settings::Settings, pipeline::PipelineState};
+//! use chirrup_core::units::{Metre, Micros};
+//!
+//! let pipeline = Settings::default().build()?;
+//! let mut state = PipelineState::default();
+//! let mut reading = None;
+//! for step in 0..500 {
+//!     let altitude = Metre(1000.0 + 0.02 * 2.0 * step as f32); // climbs at 2 m/s, sampled at 50 Hz
+//!     let sample = Sample::of_static(Micros(20_000 * step), pressure_at(altitude));
+//!     reading = pipeline.step(&mut state, &sample).values;
+//! }
+//! let climb = reading.expect("the samples are good").vertical_speed;
+//! assert!((climb.0 - 2.0).abs() < 0.05);
+//! # Ok::<(), chirrup_core::error::SettingsError>(())
+//! ```
+//!
+//! A hobby instrument's core: not certified, never the primary reference of a flight.
+
+#![no_std]
+#![forbid(unsafe_code)]
+// The sample loop must not panic: what could is refused here, and looked at again in the tests' own modules.
+#![cfg_attr(not(test), warn(clippy::indexing_slicing, clippy::unwrap_used, clippy::expect_used, clippy::panic))]
+
+#[cfg(test)]
+extern crate std;
+
+pub mod airspeed;
+pub mod atmosphere;
+pub mod average;
+pub mod beep;
+pub mod clock;
+pub mod energy;
+pub mod error;
+pub mod estimator;
+pub mod pipeline;
+pub mod sample;
+pub mod settings;
+pub mod tone;
+pub mod units;
+pub mod waveform;

@@ -1,0 +1,266 @@
+//! The whole way from a sample to a sound: the one file that knows every stage.
+//!
+//! ```text
+//! sample -> clock -> altitude, density, airspeed -> energy height -> estimator -> average
+//!                                                                        |
+//!                                                                        +-> tone -> beep -> voice
+//! ```
+//!
+//! [`Pipeline::step`] takes a sample when there is one; [`Pipeline::tick`] is called every [`crate::beep::TICK`] and says what
+//! to sound until the next. Neither can fail: what was wrong with a sample is its [`Status`].
+
+use crate::airspeed::{true_from_calibrated, true_from_dynamic};
+use crate::atmosphere::{pressure_altitude, temperature_at};
+use crate::average::{AverageState, RunningAverage};
+use crate::beep::{BeepState, TICK, Voice};
+use crate::clock::{Arrival, ClockState};
+use crate::energy::{EnergyChoice, EnergyHeight, EnergySource, EnergyState};
+use crate::estimator::{Estimate, Estimator, EstimatorState};
+use crate::sample::{Sample, Speed};
+use crate::settings::Settings;
+use crate::tone::{Sound, Tone, ToneState};
+use crate::units::{Kelvin, Metre, MetrePerSecond, Micros, Pascal};
+
+/// The instrument as tuned; see [`Settings::build`].
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pipeline {
+    energy: EnergyChoice,
+    estimator: Estimator,
+    average: RunningAverage,
+    stale_after: Micros,
+    tone: Tone,
+}
+
+/// Everything the instrument remembers between samples.
+#[derive(Clone, Debug, Default)]
+pub struct PipelineState {
+    clock: ClockState,
+    energy: EnergyState,
+    altitude: EstimatorState,
+    energy_height: EstimatorState,
+    average: AverageState,
+    tone: ToneState,
+    sound: Sound,
+    beep: BeepState,
+    since_sample: Micros,
+}
+
+/// What became of a sample.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Status {
+    /// Used, and the reading is good.
+    Ok,
+    /// Used, and the reading is still finding itself (after the start or a gap); silent.
+    Settling,
+    /// Used; the source of total energy is missing, so that the reading follows the stick.
+    NoCompensation,
+    /// Used; the first after a gap, from which the reading starts afresh.
+    Gap,
+    /// Used; the clock was set back, and the reading starts afresh.
+    ClockReset,
+    /// Passed over: the static pressure is not a number or not the atmosphere's.
+    BadPressure,
+    /// Passed over: its time is that of the sample before.
+    RepeatedTime,
+    /// Passed over: its time is before that of the sample before.
+    TimeWentBack,
+}
+
+impl Status {
+    /// Every status, in the order in which tables list them.
+    pub const ALL: [Status; 8] = [
+        Status::Ok,
+        Status::Settling,
+        Status::NoCompensation,
+        Status::Gap,
+        Status::ClockReset,
+        Status::BadPressure,
+        Status::RepeatedTime,
+        Status::TimeWentBack,
+    ];
+
+    /// One word for tables and logs.
+    pub fn name(self) -> &'static str {
+        match self {
+            Status::Ok => "ok",
+            Status::Settling => "settling",
+            Status::NoCompensation => "no_compensation",
+            Status::Gap => "gap",
+            Status::ClockReset => "clock_reset",
+            Status::BadPressure => "bad_pressure",
+            Status::RepeatedTime => "repeated_time",
+            Status::TimeWentBack => "time_went_back",
+        }
+    }
+
+    /// Whether the sample went into the reading.
+    pub fn is_used(self) -> bool {
+        !matches!(self, Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack)
+    }
+}
+
+/// What the instrument says of one sample.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Reading {
+    /// The sample's own time stamp.
+    pub time: Micros,
+    /// What became of the sample.
+    pub status: Status,
+    /// Time since the last sample used; zero where the sample was passed over or everything started afresh.
+    pub elapsed: Micros,
+    /// The source of total energy in use.
+    pub source: EnergySource,
+    /// What the pressure says, where the sample was used.
+    pub values: Option<Values>,
+}
+
+/// The figures of a reading.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Values {
+    /// Pressure altitude of the standard atmosphere, not filtered.
+    pub altitude: Metre,
+    /// True airspeed, where there is any airspeed.
+    pub true_airspeed: Option<MetrePerSecond>,
+    /// Rate of change of the altitude, filtered, not compensated.
+    pub vertical_speed: MetrePerSecond,
+    /// Rate of change of the energy height, filtered; `None` without a source of total energy.
+    pub te_vertical_speed: Option<MetrePerSecond>,
+    /// Mean of the vertical speed that sounds over the set time; `None` until there is a mean worth showing.
+    pub average: Option<MetrePerSecond>,
+    /// What sounds.
+    pub sound: Sound,
+}
+
+impl Values {
+    /// The vertical speed that sounds: compensated where there is a source of total energy.
+    pub fn sounded(&self) -> MetrePerSecond {
+        self.te_vertical_speed.unwrap_or(self.vertical_speed)
+    }
+}
+
+/// Static pressure and what follows from it.
+#[derive(Clone, Copy)]
+struct AirData {
+    altitude: Metre,
+    true_airspeed: Option<MetrePerSecond>,
+}
+
+impl Pipeline {
+    /// Wires the stages; [`Settings::build`] has checked the settings.
+    pub(crate) fn new(settings: &Settings, tone: Tone) -> Self {
+        Self {
+            energy: settings.energy,
+            estimator: Estimator::new(settings.response_s),
+            average: RunningAverage::new(settings.average_s),
+            stale_after: Micros((settings.stale_after_s * 1.0e6) as i64),
+            tone,
+        }
+    }
+
+    /// Takes a sample and gives the reading.
+    pub fn step(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
+        if !sample.has_usable_pressure() {
+            return passed_over(state, sample.time, Status::BadPressure);
+        }
+        let (elapsed, afresh) = match state.clock.step(sample.time) {
+            Arrival::Repeated => return passed_over(state, sample.time, Status::RepeatedTime),
+            Arrival::Backward => return passed_over(state, sample.time, Status::TimeWentBack),
+            Arrival::First => (Micros(0), None),
+            Arrival::After(elapsed) => (elapsed, None),
+            Arrival::AfterGap(elapsed) => (elapsed, Some(Status::Gap)),
+            Arrival::ClockReset => (Micros(0), Some(Status::ClockReset)),
+        };
+        if afresh.is_some() {
+            state.start_afresh();
+        }
+        state.since_sample = Micros(0);
+        self.read(state, sample, elapsed, afresh)
+    }
+
+    /// Advances the sound by one [`TICK`] and says what to sound until the next.
+    pub fn tick(&self, state: &mut PipelineState) -> Voice {
+        state.since_sample = Micros(state.since_sample.0.saturating_add(TICK.0));
+        if self.is_stale(state) {
+            state.sound = Sound::Silent;
+        }
+        state.beep.tick(&state.sound)
+    }
+
+    /// Whether no sample has come for so long that the last reading means nothing any more.
+    pub fn is_stale(&self, state: &PipelineState) -> bool {
+        let three_intervals = state.clock.usual_interval().0.saturating_mul(3);
+        state.since_sample.0 > self.stale_after.0.max(three_intervals)
+    }
+
+    fn read(&self, state: &mut PipelineState, sample: &Sample, elapsed: Micros, afresh: Option<Status>) -> Reading {
+        let air = air_data(sample);
+        let energy = state.energy.step(self.energy, air.altitude, air.true_airspeed, sample.usable_te_pressure());
+        let uncompensated = self.estimator.step(&mut state.altitude, elapsed, air.altitude);
+        let compensated = self.estimator.step(&mut state.energy_height, elapsed, energy.height);
+        let average = self.average.step(&mut state.average, sample.time, compensated.height);
+        state.sound = self.sound(state, compensated);
+        let values = Values {
+            altitude: air.altitude,
+            true_airspeed: air.true_airspeed,
+            vertical_speed: uncompensated.velocity,
+            te_vertical_speed: (energy.source != EnergySource::None).then_some(compensated.velocity),
+            average: average.filter(|_| compensated.settled),
+            sound: state.sound,
+        };
+        let status = afresh.unwrap_or_else(|| status_of(energy, compensated));
+        Reading { time: sample.time, status, elapsed, source: energy.source, values: Some(values) }
+    }
+
+    fn sound(&self, state: &mut PipelineState, estimate: Estimate) -> Sound {
+        if estimate.settled {
+            self.tone.step(&mut state.tone, estimate.velocity)
+        } else {
+            state.tone = ToneState::Silent;
+            Sound::Silent
+        }
+    }
+}
+
+impl PipelineState {
+    /// What is sounding now.
+    pub fn voice(&self) -> Voice {
+        self.beep.voice()
+    }
+
+    /// Forgets the past of the air; the clock and the gate go on.
+    fn start_afresh(&mut self) {
+        self.altitude = EstimatorState::default();
+        self.energy_height = EstimatorState::default();
+        self.average = AverageState::default();
+    }
+}
+
+fn status_of(energy: EnergyHeight, estimate: Estimate) -> Status {
+    if !estimate.settled {
+        Status::Settling
+    } else if energy.held {
+        Status::NoCompensation
+    } else {
+        Status::Ok
+    }
+}
+
+fn passed_over(state: &PipelineState, time: Micros, status: Status) -> Reading {
+    Reading { time, status, elapsed: Micros(0), source: state.energy.source(), values: None }
+}
+
+fn air_data(sample: &Sample) -> AirData {
+    let pressure = sample.static_pressure;
+    let altitude = pressure_altitude(pressure);
+    let temperature = sample.usable_outside_air().unwrap_or_else(|| temperature_at(altitude));
+    let true_airspeed = sample.usable_speed().map(|speed| true_airspeed(speed, pressure, temperature));
+    AirData { altitude, true_airspeed }
+}
+
+fn true_airspeed(speed: Speed, pressure: Pascal, temperature: Kelvin) -> MetrePerSecond {
+    match speed {
+        Speed::Dynamic(dynamic) => true_from_dynamic(dynamic, pressure, temperature),
+        Speed::Calibrated(calibrated) => true_from_calibrated(calibrated, pressure, temperature),
+        Speed::True(speed) => speed,
+    }
+}

@@ -1,0 +1,95 @@
+//! What one moment of sensing brings: a static pressure, and whatever else the instrument or the trace has.
+
+use crate::units::{Kelvin, MetrePerSecond, Micros, Pascal};
+
+/// One moment of sensing. Absent is `None`; nothing is ever 0.0 or NaN to say that it is not there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sample {
+    /// When the pressures were taken, on the sampling clock (any origin).
+    pub time: Micros,
+    /// Static pressure; usable from 5 000 to 115 000 Pa.
+    pub static_pressure: Pascal,
+    /// Airspeed in whichever form it was measured or recorded.
+    pub speed: Option<Speed>,
+    /// Pressure in the line of a total-energy probe; usable from 5 000 to 115 000 Pa.
+    pub te_pressure: Option<Pascal>,
+    /// Temperature of the outside air; usable from 183 to 333 K. The standard atmosphere's where absent.
+    pub outside_air: Option<Kelvin>,
+}
+
+/// Airspeed in the form in which it came.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Speed {
+    /// Impact pressure, pitot minus static. May be slightly negative from noise.
+    Dynamic(Pascal),
+    /// Calibrated airspeed, which a good airspeed indicator shows.
+    Calibrated(MetrePerSecond),
+    /// True airspeed.
+    True(MetrePerSecond),
+}
+
+/// Static and probe pressures outside this range are not the atmosphere's (about -1070 m to 20 600 m).
+pub(crate) const USABLE_PRESSURE_PA: core::ops::RangeInclusive<f32> = 5_000.0..=115_000.0;
+/// Airspeeds above this are not a glider's (common practice, no source; never-exceed speeds are about half of it).
+const USABLE_SPEED_MPS: core::ops::RangeInclusive<f32> = 0.0..=150.0;
+/// The impact pressure of about 150 m/s, and as much below zero, which swapped tubes give.
+const USABLE_DYNAMIC_PA: core::ops::RangeInclusive<f32> = -15_000.0..=15_000.0;
+/// Air temperatures outside -90 to +60 degrees Celsius are a broken sensor.
+const USABLE_AIR_K: core::ops::RangeInclusive<f32> = 183.0..=333.0;
+
+impl Sample {
+    /// A sample with a static pressure and nothing else.
+    pub fn of_static(time: Micros, static_pressure: Pascal) -> Self {
+        Self { time, static_pressure, speed: None, te_pressure: None, outside_air: None }
+    }
+
+    /// Whether the static pressure is a number and within the range of the atmosphere.
+    pub fn has_usable_pressure(&self) -> bool {
+        USABLE_PRESSURE_PA.contains(&self.static_pressure.0)
+    }
+
+    /// The speed, unless it is absent, not a number or absurd.
+    pub fn usable_speed(&self) -> Option<Speed> {
+        self.speed.filter(|speed| match speed {
+            Speed::Dynamic(pressure) => USABLE_DYNAMIC_PA.contains(&pressure.0),
+            Speed::Calibrated(speed) | Speed::True(speed) => USABLE_SPEED_MPS.contains(&speed.0),
+        })
+    }
+
+    /// The probe's pressure, unless it is absent, not a number or outside the atmosphere.
+    pub fn usable_te_pressure(&self) -> Option<Pascal> {
+        self.te_pressure.filter(|pressure| USABLE_PRESSURE_PA.contains(&pressure.0))
+    }
+
+    /// The outside air's temperature, unless it is absent, not a number or absurd.
+    pub fn usable_outside_air(&self) -> Option<Kelvin> {
+        self.outside_air.filter(|temperature| USABLE_AIR_K.contains(&temperature.0))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn values_that_cannot_be_are_taken_as_absent() {
+        let mut sample = Sample::of_static(Micros(0), Pascal(f32::NAN));
+        assert!(!sample.has_usable_pressure());
+        sample.static_pressure = Pascal(0.0);
+        assert!(!sample.has_usable_pressure());
+        sample.speed = Some(Speed::True(MetrePerSecond(f32::INFINITY)));
+        sample.te_pressure = Some(Pascal(-1.0));
+        sample.outside_air = Some(Kelvin(0.0));
+        assert_eq!(sample.usable_speed(), None);
+        assert_eq!(sample.usable_te_pressure(), None);
+        assert_eq!(sample.usable_outside_air(), None);
+    }
+
+    #[test]
+    fn a_slightly_negative_dynamic_pressure_is_a_measurement() {
+        let speed = Some(Speed::Dynamic(Pascal(-3.0)));
+        let sample = Sample { speed, ..Sample::of_static(Micros(0), Pascal(101_325.0)) };
+        assert!(sample.has_usable_pressure());
+        assert_eq!(sample.usable_speed(), speed);
+    }
+}

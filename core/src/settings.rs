@@ -1,0 +1,139 @@
+//! Every setting in human units, with its default, its range and the reason for both.
+//!
+//! A [`Settings`] is plain data: fill it in, read it from a file (feature `serde`), then [`Settings::build`] checks it once
+//! and gives the [`Pipeline`] that runs.
+
+use crate::energy::EnergyChoice;
+use crate::error::{Expected, SettingsError};
+use crate::pipeline::Pipeline;
+use crate::tone::Tone;
+use heapless::Vec;
+
+/// The most entries a tone table may have.
+pub const MAX_TONE_POINTS: usize = 12;
+
+/// The settings of an instrument.
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(default, deny_unknown_fields))]
+pub struct Settings {
+    /// Where total energy comes from. Default `auto`.
+    pub energy: EnergyChoice,
+    /// How late the reading is, in seconds: shorter is quicker and noisier. 0.1 to 10, default 1.
+    ///
+    /// A guess to start from: with a sensor of 0.1 m noise at 50 Hz the reading then trembles by 0.02 m/s.
+    pub response_s: f32,
+    /// Time over which the average is taken, in seconds. 5 to 300, default 20.
+    ///
+    /// About one circle in a thermal (common practice, no source).
+    pub average_s: f32,
+    /// Without a sample for this long, in seconds, the reading is stale and silent. 0.5 to 30, default 2.
+    ///
+    /// A flight log of one sample in several seconds is not stale between them: three usual intervals are
+    /// allowed where that is longer.
+    pub stale_after_s: f32,
+    /// What climb and sink sound like.
+    pub tone: ToneSettings,
+}
+
+/// The settings of the sound.
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(default, deny_unknown_fields))]
+pub struct ToneSettings {
+    /// Beeps begin at this vertical speed, in m/s. -1 to 2, default 0.2.
+    pub climb_from_mps: f32,
+    /// The steady sink tone begins at this vertical speed, in m/s. -10 to -0.3, default -1.6.
+    pub sink_from_mps: f32,
+    /// A sound that has begun ends only this far back inside the silent band, in m/s. 0 to 0.5, default 0.1.
+    pub hysteresis_mps: f32,
+    /// Pitch, repetition and length of the beeps by vertical speed; between entries they follow in equal ratios.
+    pub climb: Vec<ClimbPoint, MAX_TONE_POINTS>,
+    /// Pitch of the steady tone by vertical speed.
+    pub sink: Vec<SinkPoint, MAX_TONE_POINTS>,
+}
+
+/// One entry of the climb table.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
+pub struct ClimbPoint {
+    /// Vertical speed in m/s; each entry above the one before.
+    pub climb_mps: f32,
+    /// Pitch of the beep in hertz, 200 to 4000; each entry above the one before.
+    pub pitch_hz: f32,
+    /// Beeps a second, 0.5 to 14; each entry above the one before.
+    pub cadence_hz: f32,
+    /// Share of the time that sounds, 0.1 to 0.9. No beep may be shorter than 40 ms, no gap shorter than 30 ms.
+    pub on_fraction: f32,
+}
+
+/// One entry of the sink table.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
+pub struct SinkPoint {
+    /// Vertical speed in m/s, negative; each entry below the one before.
+    pub sink_mps: f32,
+    /// Pitch of the steady tone in hertz, 80 to 2000; each entry below the one before, and the first at least a
+    /// musical fifth (a ratio of 1.5) below the lowest beep.
+    pub pitch_hz: f32,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            energy: EnergyChoice::Auto,
+            response_s: 1.0,
+            average_s: 20.0,
+            stale_after_s: 2.0,
+            tone: ToneSettings::default(),
+        }
+    }
+}
+
+impl Default for ToneSettings {
+    /// Our own law. Climb beeps lie between 500 and 2500 Hz, where they are heard well in noise (ISO 7731, from
+    /// memory); from 0.2 to 5 m/s every 0.1 m/s changes pitch by more than a just noticeable difference
+    /// (0.6 %) and the repetition by 2 to 6 %. A test holds it to that.
+    fn default() -> Self {
+        let climb = [
+            ClimbPoint { climb_mps: 0.2, pitch_hz: 560.0, cadence_hz: 1.6, on_fraction: 0.5 },
+            ClimbPoint { climb_mps: 1.0, pitch_hz: 720.0, cadence_hz: 2.6, on_fraction: 0.5 },
+            ClimbPoint { climb_mps: 2.0, pitch_hz: 900.0, cadence_hz: 3.8, on_fraction: 0.5 },
+            ClimbPoint { climb_mps: 3.0, pitch_hz: 1060.0, cadence_hz: 4.9, on_fraction: 0.5 },
+            ClimbPoint { climb_mps: 5.0, pitch_hz: 1360.0, cadence_hz: 7.0, on_fraction: 0.5 },
+            ClimbPoint { climb_mps: 15.0, pitch_hz: 2200.0, cadence_hz: 11.5, on_fraction: 0.5 },
+        ];
+        let sink = [
+            SinkPoint { sink_mps: -1.6, pitch_hz: 370.0 },
+            SinkPoint { sink_mps: -4.0, pitch_hz: 300.0 },
+            SinkPoint { sink_mps: -10.0, pitch_hz: 220.0 },
+        ];
+        Self {
+            climb_from_mps: 0.2,
+            sink_from_mps: -1.6,
+            hysteresis_mps: 0.1,
+            climb: climb.into_iter().collect(),
+            sink: sink.into_iter().collect(),
+        }
+    }
+}
+
+impl Settings {
+    /// Checks every setting and makes the pipeline that runs by them.
+    ///
+    /// # Errors
+    /// The first setting that is not in its range, by name, with its value and the range.
+    pub fn build(&self) -> Result<Pipeline, SettingsError> {
+        in_range("response_s", self.response_s, 0.1, 10.0)?;
+        in_range("average_s", self.average_s, 5.0, 300.0)?;
+        in_range("stale_after_s", self.stale_after_s, 0.5, 30.0)?;
+        Ok(Pipeline::new(self, Tone::new(&self.tone)?))
+    }
+}
+
+/// `Ok` where `value` is a number from `least` to `most`.
+pub(crate) fn in_range(parameter: &'static str, value: f32, least: f32, most: f32) -> Result<(), SettingsError> {
+    if value >= least && value <= most {
+        Ok(())
+    } else {
+        Err(SettingsError { parameter, entry: None, value, expected: Expected::Range(least, most) })
+    }
+}

@@ -1,0 +1,183 @@
+//! Quantities with their units, and the exact conversions to the units people use.
+//!
+//! Inside the core there is one unit for each quantity: pascal, metre, metre per second, kelvin, hertz,
+//! microsecond. Knots, feet and hectopascals exist only at the edges (settings, command line, pictures).
+//!
+//! The conversion factors are exact by definition: the international foot (0.3048 m), the nautical mile
+//! (1852 m), the zero of the Celsius scale (273.15 K).
+
+/// Metres in one international foot, exact.
+pub const METRES_PER_FOOT: f32 = 0.3048;
+/// Metres in one nautical mile, exact.
+pub const METRES_PER_NAUTICAL_MILE: f32 = 1852.0;
+/// Metres in one statute mile, exact.
+pub const METRES_PER_STATUTE_MILE: f32 = 1609.344;
+/// Seconds in one hour.
+pub const SECONDS_PER_HOUR: f32 = 3600.0;
+/// Metres per second in one knot (one nautical mile an hour), exact before rounding to `f32`.
+pub const MPS_PER_KNOT: f32 = METRES_PER_NAUTICAL_MILE / SECONDS_PER_HOUR;
+/// Metres per second in one foot per minute, exact before rounding to `f32`.
+pub const MPS_PER_FOOT_PER_MINUTE: f32 = METRES_PER_FOOT / 60.0;
+/// Metres per second in one kilometre per hour, exact before rounding to `f32`.
+pub const MPS_PER_KILOMETRE_PER_HOUR: f32 = 1.0 / 3.6;
+/// Pascals in one hectopascal (and in one millibar), exact.
+pub const PASCALS_PER_HECTOPASCAL: f32 = 100.0;
+/// Pascals in one inch of mercury, conventional value.
+pub const PASCALS_PER_INCH_OF_MERCURY: f32 = 3386.389;
+/// The ice point in kelvin: 0 degrees Celsius, exact.
+pub const KELVIN_AT_ZERO_CELSIUS: f32 = 273.15;
+
+/// Pressure in pascals.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+pub struct Pascal(pub f32);
+
+/// Height or altitude in metres; altitudes are geopotential.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+pub struct Metre(pub f32);
+
+/// Speed in metres per second; vertical speeds are positive upward.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+pub struct MetrePerSecond(pub f32);
+
+/// Absolute temperature in kelvin.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+pub struct Kelvin(pub f32);
+
+/// Density in kilograms per cubic metre.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+pub struct KilogramPerCubicMetre(pub f32);
+
+/// Frequency in hertz: of a pitch, or of repeated beeps.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+pub struct Hertz(pub f32);
+
+/// A point on the sampling clock, or a span of it, in whole microseconds.
+///
+/// An integer, so that a day of samples keeps its last microsecond; seconds in `f32` exist only as differences.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Micros(pub i64);
+
+impl Micros {
+    /// One second.
+    pub const SECOND: Micros = Micros(1_000_000);
+
+    /// The span from `earlier` to `self`, negative where time went back; saturates at the ends of `i64`.
+    pub const fn since(self, earlier: Micros) -> Micros {
+        Micros(self.0.saturating_sub(earlier.0))
+    }
+
+    /// The span in seconds, rounded to `f32` (relative error below 6e-8).
+    pub fn as_seconds(self) -> f32 {
+        // Two factors because a day in microseconds has more digits than an f32: whole seconds are exact to
+        // 194 days, the rest to a thirtieth of a microsecond.
+        let whole = (self.0 / 1_000_000) as f32;
+        let rest = (self.0 % 1_000_000) as f32;
+        whole + rest * 1.0e-6
+    }
+}
+
+impl MetrePerSecond {
+    /// From knots.
+    pub fn from_knots(knots: f32) -> Self {
+        Self(knots * MPS_PER_KNOT)
+    }
+
+    /// In knots.
+    pub fn to_knots(self) -> f32 {
+        self.0 / MPS_PER_KNOT
+    }
+
+    /// From feet per minute.
+    pub fn from_feet_per_minute(feet_per_minute: f32) -> Self {
+        Self(feet_per_minute * MPS_PER_FOOT_PER_MINUTE)
+    }
+
+    /// In feet per minute.
+    pub fn to_feet_per_minute(self) -> f32 {
+        self.0 / MPS_PER_FOOT_PER_MINUTE
+    }
+
+    /// From kilometres per hour.
+    pub fn from_kilometres_per_hour(kilometres_per_hour: f32) -> Self {
+        Self(kilometres_per_hour * MPS_PER_KILOMETRE_PER_HOUR)
+    }
+
+    /// In kilometres per hour.
+    pub fn to_kilometres_per_hour(self) -> f32 {
+        self.0 / MPS_PER_KILOMETRE_PER_HOUR
+    }
+}
+
+impl Metre {
+    /// From feet.
+    pub fn from_feet(feet: f32) -> Self {
+        Self(feet * METRES_PER_FOOT)
+    }
+
+    /// In feet.
+    pub fn to_feet(self) -> f32 {
+        self.0 / METRES_PER_FOOT
+    }
+}
+
+impl Pascal {
+    /// From hectopascals (millibars).
+    pub fn from_hectopascals(hectopascals: f32) -> Self {
+        Self(hectopascals * PASCALS_PER_HECTOPASCAL)
+    }
+
+    /// In hectopascals (millibars).
+    pub fn to_hectopascals(self) -> f32 {
+        self.0 / PASCALS_PER_HECTOPASCAL
+    }
+}
+
+impl Kelvin {
+    /// From degrees Celsius.
+    pub fn from_celsius(celsius: f32) -> Self {
+        Self(celsius + KELVIN_AT_ZERO_CELSIUS)
+    }
+
+    /// In degrees Celsius.
+    pub fn to_celsius(self) -> f32 {
+        self.0 - KELVIN_AT_ZERO_CELSIUS
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    // Exact conversions: international yard and pound agreement (foot), the nautical mile of the
+    // International Hydrographic Conference 1929, the SI brochure (degree Celsius, hectopascal).
+
+    #[test]
+    fn speeds_convert_by_the_exact_factors() {
+        assert_relative_eq!(MetrePerSecond::from_knots(1.0).0, 0.514_444_4, max_relative = 1e-6);
+        assert_relative_eq!(MetrePerSecond(0.00508).to_feet_per_minute(), 1.0, max_relative = 1e-6);
+        assert_relative_eq!(MetrePerSecond::from_feet_per_minute(3000.0).0, 15.24, max_relative = 1e-6);
+        assert_relative_eq!(MetrePerSecond(10.0).to_kilometres_per_hour(), 36.0, max_relative = 1e-6);
+        assert_relative_eq!(MetrePerSecond::from_kilometres_per_hour(90.0).0, 25.0, max_relative = 1e-6);
+        assert_relative_eq!(MetrePerSecond(51.44444).to_knots(), 100.0, max_relative = 1e-6);
+    }
+
+    #[test]
+    fn lengths_pressures_and_temperatures_convert_by_the_exact_factors() {
+        assert_relative_eq!(Metre::from_feet(1000.0).0, 304.8, max_relative = 1e-6);
+        assert_relative_eq!(Metre(1609.344).to_feet(), 5280.0, max_relative = 1e-6);
+        assert_relative_eq!(Pascal::from_hectopascals(1013.25).0, 101_325.0, max_relative = 1e-7);
+        assert_relative_eq!(Pascal(101_325.0).to_hectopascals(), 1013.25, max_relative = 1e-6);
+        assert_relative_eq!(29.92126 * PASCALS_PER_INCH_OF_MERCURY, 101_325.0, max_relative = 1e-6);
+        assert_eq!(Kelvin::from_celsius(0.0), Kelvin(273.15));
+        assert_relative_eq!(Kelvin(288.15).to_celsius(), 15.0, max_relative = 1e-5);
+    }
+
+    #[test]
+    fn a_day_of_microseconds_keeps_its_last_millisecond() {
+        let noon = Micros(43_200_000_000);
+        assert_eq!(Micros(43_200_001_000).since(noon).as_seconds(), 0.001);
+        assert_eq!(noon.since(Micros(43_200_001_000)), Micros(-1000));
+        assert_eq!(Micros(i64::MAX).since(Micros(i64::MIN)), Micros(i64::MAX));
+    }
+}

@@ -1,0 +1,2 @@
+//! The instrument.
+#![no_std]

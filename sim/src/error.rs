@@ -1,0 +1,91 @@
+//! Everything that can stop a run, as the one line a person reads, and the exit code a program reads.
+
+use std::fmt;
+use std::io;
+use std::path::PathBuf;
+
+/// The result of anything that can stop a run.
+pub type Result<T> = std::result::Result<T, Error>;
+
+/// What stopped a run.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// The command line or the settings cannot be used; exit code 2.
+    #[error("{0}")]
+    Usage(String),
+    /// A settings file cannot be used; exit code 2.
+    #[error("{0}")]
+    Settings(Complaint),
+    /// The trace cannot be used; exit code 1.
+    #[error("{0}")]
+    Data(Complaint),
+    /// The trace or an output could not be read or written; exit code 1.
+    #[error("{action} {}: {source}", path.display())]
+    Io {
+        /// What was being done, such as "cannot write".
+        action: &'static str,
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// Something else prevents the run, such as a WAV that would be too long or no sound device; exit code 1.
+    #[error("{0}")]
+    Refused(String),
+    /// Whoever read standard output has gone; quiet, exit code 0.
+    #[error("standard output was closed")]
+    ReaderGone,
+}
+
+impl Error {
+    /// An error of the system about a file; a closed pipe becomes [`Error::ReaderGone`].
+    pub fn io(action: &'static str, path: impl Into<PathBuf>, source: io::Error) -> Self {
+        if source.kind() == io::ErrorKind::BrokenPipe {
+            return Error::ReaderGone;
+        }
+        Error::Io { action, path: path.into(), source }
+    }
+
+    /// 2 for what was typed, 1 for what was in the data or on the disk, 0 for a reader that had enough.
+    pub fn exit_code(&self) -> u8 {
+        match self {
+            Error::Usage(_) | Error::Settings(_) => 2,
+            Error::Data(_) | Error::Io { .. } | Error::Refused(_) => 1,
+            Error::ReaderGone => 0,
+        }
+    }
+}
+
+/// Something wrong in a file: where, what was found, what was expected, what helps.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Complaint {
+    /// The file as the user named it; `standard input` for `-`.
+    pub file: String,
+    /// Line in the file, the first being 1.
+    pub line: Option<u64>,
+    /// Name of the column, or of the field.
+    pub column: Option<String>,
+    /// What was found, in a few words.
+    pub found: String,
+    /// What would have been accepted.
+    pub expected: String,
+    /// What to do, with the flag that does it.
+    pub hint: Option<String>,
+}
+
+impl fmt::Display for Complaint {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.file)?;
+        if let Some(line) = self.line {
+            write!(f, ":{line}")?;
+        }
+        if let Some(column) = &self.column {
+            write!(f, ": column {column}")?;
+        }
+        write!(f, ": found {}, expected {}", self.found, self.expected)?;
+        if let Some(hint) = &self.hint {
+            write!(f, "; {hint}")?;
+        }
+        Ok(())
+    }
+}

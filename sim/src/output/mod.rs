@@ -1,0 +1,28 @@
+//! Outputs: each takes the rows and the sound as they come, and makes its file appear only when it is complete.
+
+use crate::error::Result;
+use crate::replay::{Row, Stretch};
+use std::path::PathBuf;
+
+/// Something that is made while a trace is replayed.
+pub trait Output {
+    /// A sample and its reading.
+    ///
+    /// # Errors
+    /// When the row could not be written.
+    fn row(&mut self, row: &Row) -> Result<()>;
+
+    /// The sound between two rows.
+    ///
+    /// # Errors
+    /// When the sound could not be written.
+    fn sound(&mut self, _stretch: Stretch<'_>) -> Result<()> {
+        Ok(())
+    }
+
+    /// Completes the output and puts it in its place; returns where that is, where it is a file.
+    ///
+    /// # Errors
+    /// When the output could not be completed; nothing is then under its name.
+    fn finish(self: Box<Self>) -> Result<Option<PathBuf>>;
+}

@@ -1,0 +1,128 @@
+//! Samples through the instrument in their own time: no input, no output, no clock.
+//!
+//! Between two samples the sound runs on in control ticks with what the instrument knew at the earlier one, as it would in
+//! flight; then the later sample is taken. A sample is heard from the first tick at or after its time.
+
+use crate::ears::Ears;
+use chirrup_core::beep::{TICK, Voice};
+use chirrup_core::pipeline::{Pipeline, PipelineState, Reading, Status};
+use chirrup_core::sample::Sample;
+use chirrup_core::units::Micros;
+
+/// Ticks handed over at a time; 8 s of sound.
+const BATCH: usize = 4_096;
+
+/// A stretch of sound to come between two samples.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Stretch<'a> {
+    /// What sounds, tick by tick.
+    Voices(&'a [Ears<Voice>]),
+    /// So many ticks of silence: a gap in the trace.
+    Silence(u64),
+}
+
+impl Stretch<'_> {
+    /// Length in control ticks.
+    pub fn ticks(&self) -> u64 {
+        match self {
+            Stretch::Voices(voices) => voices.len() as u64,
+            Stretch::Silence(ticks) => *ticks,
+        }
+    }
+}
+
+/// One sample and what the instrument made of it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Row {
+    /// Line of the trace.
+    pub line: u64,
+    /// The sample's time in the trace.
+    pub time: Micros,
+    /// What each instrument says.
+    pub readings: Ears<Reading>,
+    /// Whether each is sounding at this moment.
+    pub sounding: Ears<bool>,
+}
+
+/// One or two instruments fed with the same samples.
+pub struct Replay {
+    instruments: Ears<Instrument>,
+    time: Option<Micros>,
+    /// Time owed to the sound: less than a tick.
+    owed: Micros,
+    batch: Vec<Ears<Voice>>,
+}
+
+struct Instrument {
+    pipeline: Pipeline,
+    state: PipelineState,
+}
+
+impl Instrument {
+    fn is_quiet(&self) -> bool {
+        self.pipeline.is_stale(&self.state) && !self.state.voice().gate
+    }
+}
+
+impl Replay {
+    /// Instruments at rest.
+    pub fn new(pipelines: Ears<Pipeline>) -> Self {
+        let instruments = pipelines.map(|pipeline| Instrument { pipeline, state: PipelineState::default() });
+        Self { instruments, time: None, owed: Micros(0), batch: Vec::with_capacity(BATCH) }
+    }
+
+    /// Runs the sound up to `sample`, handing it to `sound`, then takes the sample.
+    ///
+    /// # Errors
+    /// Whatever `sound` returns; the sample is then not taken.
+    pub fn feed<E>(
+        &mut self,
+        line: u64,
+        sample: &Sample,
+        sound: &mut impl FnMut(Stretch<'_>) -> Result<(), E>,
+    ) -> Result<Row, E> {
+        let elapsed = self.time.map_or(0, |last| sample.time.since(last).0.max(0));
+        self.run(Micros(elapsed), sound)?;
+        let mut step = |instrument: &mut Instrument| instrument.pipeline.step(&mut instrument.state, sample);
+        let left = step(&mut self.instruments.left);
+        let right = self.instruments.right.as_mut().map(step);
+        if elapsed > 0 || self.time.is_none() || left.status == Status::ClockReset {
+            self.time = Some(sample.time);
+        }
+        Ok(Row { line, time: sample.time, readings: Ears { left, right }, sounding: self.sounding() })
+    }
+
+    /// Runs the sound on for `time` after the last sample.
+    ///
+    /// # Errors
+    /// Whatever `sound` returns.
+    pub fn run<E>(&mut self, time: Micros, sound: &mut impl FnMut(Stretch<'_>) -> Result<(), E>) -> Result<(), E> {
+        let due = self.owed.0.saturating_add(time.0);
+        self.owed = Micros(due % TICK.0);
+        let mut ticks = (due / TICK.0) as u64;
+        while ticks > 0 {
+            if self.instruments.iter().all(Instrument::is_quiet) {
+                // Nothing can begin to sound before the next sample.
+                return sound(Stretch::Silence(ticks));
+            }
+            let now = ticks.min(BATCH as u64);
+            self.batch.clear();
+            for _ in 0..now {
+                let voices = self.tick();
+                self.batch.push(voices);
+            }
+            sound(Stretch::Voices(&self.batch))?;
+            ticks -= now;
+        }
+        Ok(())
+    }
+
+    fn tick(&mut self) -> Ears<Voice> {
+        let tick = |instrument: &mut Instrument| instrument.pipeline.tick(&mut instrument.state);
+        Ears { left: tick(&mut self.instruments.left), right: self.instruments.right.as_mut().map(tick) }
+    }
+
+    fn sounding(&self) -> Ears<bool> {
+        self.instruments.as_ref().map(|instrument| instrument.state.voice().gate)
+    }
+}
