@@ -15,7 +15,7 @@ pub enum Error {
     Usage(String),
     /// A settings file cannot be used; exit code 2.
     #[error("{0}")]
-    Settings(Complaint),
+    Settings(String),
     /// The trace cannot be used; exit code 1.
     #[error("{0}")]
     Data(Complaint),

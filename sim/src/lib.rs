@@ -5,4 +5,7 @@
 pub mod ears;
 pub mod error;
 pub mod output;
+pub mod render;
 pub mod replay;
+pub mod settings_file;
+pub mod time;

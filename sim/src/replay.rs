@@ -83,7 +83,7 @@ impl Replay {
     ) -> Result<Row, E> {
         let elapsed = self.time.map_or(0, |last| sample.time.since(last).0.max(0));
         self.run(Micros(elapsed), sound)?;
-        let mut step = |instrument: &mut Instrument| instrument.pipeline.step(&mut instrument.state, sample);
+        let step = |instrument: &mut Instrument| instrument.pipeline.step(&mut instrument.state, sample);
         let left = step(&mut self.instruments.left);
         let right = self.instruments.right.as_mut().map(step);
         if elapsed > 0 || self.time.is_none() || left.status == Status::ClockReset {

@@ -1,0 +1,108 @@
+//! The readings as CSV, one line a sample.
+//!
+//! Columns, in this order; a value that is absent is an empty field:
+//!
+//! | column | meaning |
+//! |---|---|
+//! | `time_s` | the trace's own time, to the microsecond |
+//! | `altitude_m` | pressure altitude of the standard atmosphere, not filtered |
+//! | `tas_mps` | true airspeed |
+//! | `vertical_speed_mps` | filtered, not compensated |
+//! | `te_vertical_speed_mps` | filtered, compensated for total energy |
+//! | `average_mps` | mean of the vertical speed that sounds |
+//! | `netto_mps` | the air's own vertical speed; empty, since there is no polar yet |
+//! | `tone_hz` | pitch that is asked for; empty in silence |
+//! | `cadence_hz` | beeps a second; 0 for the steady sink tone, empty in silence |
+//! | `sounding` | 1 while the gate is open at the sample's time, else 0 |
+//! | `status` | what became of the sample, one word |
+
+use super::Output;
+use super::place::Placed;
+use crate::error::{Error, Result};
+use crate::replay::Row;
+use crate::time::Seconds;
+use chirrup_core::pipeline::{Reading, Values};
+use chirrup_core::tone::Sound;
+use chirrup_core::units::MetrePerSecond;
+use std::fmt;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+/// The header line.
+pub const HEADER: &str = "time_s,altitude_m,tas_mps,vertical_speed_mps,te_vertical_speed_mps,average_mps,netto_mps,\
+                          tone_hz,cadence_hz,sounding,status";
+
+/// A CSV file in the making; where two instruments run it holds the first.
+pub struct CsvOutput {
+    path: PathBuf,
+    file: Placed,
+}
+
+impl CsvOutput {
+    /// Begins the file with its header.
+    ///
+    /// # Errors
+    /// When the folder is not there or cannot be written.
+    pub fn create(path: &Path) -> Result<Self> {
+        let mut file = Placed::create(path)?;
+        writeln!(file, "{HEADER}").map_err(|source| Error::io("cannot write", path, source))?;
+        Ok(Self { path: path.to_owned(), file })
+    }
+}
+
+impl Output for CsvOutput {
+    fn row(&mut self, row: &Row) -> Result<()> {
+        write_row(&mut self.file, &row.readings.left, row.sounding.left)
+            .map_err(|source| Error::io("cannot write", &self.path, source))
+    }
+
+    fn finish(self: Box<Self>) -> Result<Option<PathBuf>> {
+        self.file.finish()
+    }
+}
+
+fn write_row(file: &mut impl Write, reading: &Reading, sounding: bool) -> io::Result<()> {
+    let status = reading.status.name();
+    write!(file, "{},", Seconds(reading.time))?;
+    let Some(values) = &reading.values else {
+        return writeln!(file, ",,,,,,,,{},{status}", u8::from(sounding));
+    };
+    let Values { altitude, true_airspeed, vertical_speed, te_vertical_speed, average, sound } = values;
+    let (pitch, cadence) = pitch_and_cadence(sound);
+    writeln!(
+        file,
+        "{:.3},{},{:.4},{},{},,{},{},{},{status}",
+        altitude.0,
+        Field(true_airspeed.map(speed), 4),
+        vertical_speed.0,
+        Field(te_vertical_speed.map(speed), 4),
+        Field(average.map(speed), 4),
+        Field(pitch, 2),
+        Field(cadence, 3),
+        u8::from(sounding),
+    )
+}
+
+fn speed(speed: MetrePerSecond) -> f32 {
+    speed.0
+}
+
+fn pitch_and_cadence(sound: &Sound) -> (Option<f32>, Option<f32>) {
+    match sound {
+        Sound::Silent => (None, None),
+        Sound::Beeps { pitch, cadence, .. } => (Some(pitch.0), Some(cadence.0)),
+        Sound::Steady { pitch } => (Some(pitch.0), Some(0.0)),
+    }
+}
+
+/// A value with so many decimals, or nothing.
+struct Field(Option<f32>, usize);
+
+impl fmt::Display for Field {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            Some(value) => write!(f, "{value:.*}", self.1),
+            None => Ok(()),
+        }
+    }
+}

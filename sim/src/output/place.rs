@@ -1,0 +1,153 @@
+//! Files that appear only when they are complete: written beside their place under another name, then renamed.
+//!
+//! `-` is standard output. What is there already and is no regular file (a device, a pipe) is written to directly,
+//! never replaced.
+
+use crate::error::{Error, Result};
+use std::fs::{File, OpenOptions};
+use std::io::{self, BufWriter, Seek, Write};
+use std::path::{Path, PathBuf};
+use tempfile::NamedTempFile;
+
+/// Large pieces, because the sound of a long flight is a gigabyte.
+const BUFFER: usize = 1 << 18;
+
+/// A file on its way to its place; dropped unfinished, it leaves nothing.
+pub struct Placed {
+    path: PathBuf,
+    target: Target,
+}
+
+enum Target {
+    /// A temporary file beside the place.
+    Beside(BufWriter<NamedTempFile>),
+    /// Standard output or something that cannot be renamed over, and no need to go back in it.
+    Stream(BufWriter<Box<dyn Write>>),
+    /// The same, for a writer that must go back: kept in a temporary file and copied at the end.
+    Spooled(BufWriter<File>, Box<dyn Write>),
+}
+
+impl Placed {
+    /// A file that is written from front to back.
+    ///
+    /// # Errors
+    /// When the folder of `path` is not there or cannot be written.
+    pub fn create(path: &Path) -> Result<Self> {
+        Self::open(path, |stream| Ok(Target::Stream(BufWriter::with_capacity(BUFFER, stream))))
+    }
+
+    /// A file whose beginning is written again at the end, such as a WAV.
+    ///
+    /// # Errors
+    /// As [`Placed::create`], or when there is no room for temporary files.
+    pub fn create_seekable(path: &Path) -> Result<Self> {
+        Self::open(path, |stream| {
+            Ok(Target::Spooled(BufWriter::with_capacity(BUFFER, tempfile::tempfile()?), stream))
+        })
+    }
+
+    fn open(path: &Path, special: impl FnOnce(Box<dyn Write>) -> io::Result<Target>) -> Result<Self> {
+        let target = match special_file(path) {
+            Some(stream) => stream.and_then(special),
+            None => temporary_beside(path).map(|file| Target::Beside(BufWriter::with_capacity(BUFFER, file))),
+        };
+        match target {
+            Ok(target) => Ok(Self { path: path.to_owned(), target }),
+            Err(source) => Err(Error::io("cannot write", path, source)),
+        }
+    }
+
+    /// Puts the file in its place and tells where that is, unless it is standard output.
+    ///
+    /// # Errors
+    /// When the disk is full or the file cannot be renamed; nothing new is then under its name.
+    pub fn finish(self) -> Result<Option<PathBuf>> {
+        let Self { path, target } = self;
+        let placed = match target {
+            Target::Beside(buffer) => rename(buffer, &path),
+            Target::Stream(mut stream) => stream.flush(),
+            Target::Spooled(buffer, mut stream) => copy(buffer, &mut stream),
+        };
+        placed.map_err(|source| Error::io("cannot write", &path, source))?;
+        Ok((path != Path::new("-")).then_some(path))
+    }
+
+    /// The file as the user named it.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+}
+
+impl Write for Placed {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        match &mut self.target {
+            Target::Beside(file) => file.write(bytes),
+            Target::Stream(stream) => stream.write(bytes),
+            Target::Spooled(file, _) => file.write(bytes),
+        }
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        match &mut self.target {
+            Target::Beside(file) => file.flush(),
+            Target::Stream(stream) => stream.flush(),
+            Target::Spooled(file, _) => file.flush(),
+        }
+    }
+}
+
+impl Seek for Placed {
+    fn seek(&mut self, position: io::SeekFrom) -> io::Result<u64> {
+        match &mut self.target {
+            Target::Beside(file) => file.seek(position),
+            Target::Spooled(file, _) => file.seek(position),
+            Target::Stream(_) => Err(io::Error::from(io::ErrorKind::NotSeekable)),
+        }
+    }
+}
+
+/// Standard output, or a device or pipe that is there already.
+fn special_file(path: &Path) -> Option<io::Result<Box<dyn Write>>> {
+    if path == Path::new("-") {
+        return Some(Ok(Box::new(io::stdout())));
+    }
+    let is_special = path.metadata().is_ok_and(|found| !found.is_file() && !found.is_dir());
+    is_special.then(|| OpenOptions::new().write(true).open(path).map(|file| Box::new(file) as Box<dyn Write>))
+}
+
+fn temporary_beside(path: &Path) -> io::Result<NamedTempFile> {
+    if path.is_dir() {
+        return Err(io::Error::from(io::ErrorKind::IsADirectory));
+    }
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".chirrup-").suffix(".part");
+    #[cfg(unix)]
+    {
+        // What the umask leaves of this, as for any new file; a temporary file's own is for the owner alone.
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(std::fs::Permissions::from_mode(0o666));
+    }
+    builder.tempfile_in(folder_of(path))
+}
+
+fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
+fn rename(buffer: BufWriter<NamedTempFile>, path: &Path) -> io::Result<()> {
+    let file = buffer.into_inner().map_err(io::IntoInnerError::into_error)?;
+    // A full disk may speak up only now, and must before the name is taken.
+    file.as_file().sync_data()?;
+    file.persist(path).map_err(|failure| failure.error)?;
+    Ok(())
+}
+
+fn copy(buffer: BufWriter<File>, stream: &mut impl Write) -> io::Result<()> {
+    let mut file = buffer.into_inner().map_err(io::IntoInnerError::into_error)?;
+    file.rewind()?;
+    io::copy(&mut file, stream)?;
+    stream.flush()
+}

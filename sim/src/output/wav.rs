@@ -1,0 +1,139 @@
+//! The sound as a WAV file: 16-bit samples, one channel, or two where two instruments are compared.
+
+use super::Output;
+use super::place::Placed;
+use crate::error::{Error, Result};
+use crate::render::Renderer;
+use crate::replay::{Row, Stretch};
+use hound::{SampleFormat, WavSpec, WavWriter};
+use std::cell::RefCell;
+use std::io::{self, Seek, Write};
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+
+/// A WAV file counts its bytes in 32 bits; the header takes some of them.
+const MOST_BYTES: u64 = u32::MAX as u64 - 1024;
+
+/// A WAV file in the making.
+pub struct WavOutput {
+    path: PathBuf,
+    renderer: Renderer,
+    writer: WavWriter<Shared>,
+    file: Shared,
+    bytes: u64,
+    sample_rate_hz: u32,
+}
+
+impl WavOutput {
+    /// Begins the file.
+    ///
+    /// # Errors
+    /// When the folder is not there or cannot be written.
+    pub fn create(path: &Path, sample_rate_hz: u32, two_ears: bool) -> Result<Self> {
+        let renderer = Renderer::new(sample_rate_hz, two_ears);
+        let spec = WavSpec {
+            channels: renderer.channels(),
+            sample_rate: sample_rate_hz,
+            bits_per_sample: 16,
+            sample_format: SampleFormat::Int,
+        };
+        let file = Shared(Rc::new(RefCell::new(Placed::create_seekable(path)?)));
+        let writer = WavWriter::new(file.clone(), spec).map_err(|error| wav_error(path, error))?;
+        Ok(Self { path: path.to_owned(), renderer, writer, file, bytes: 0, sample_rate_hz })
+    }
+}
+
+/// Refuses a WAV longer than the format can hold, before anything is written.
+///
+/// # Errors
+/// When `seconds` of sound are more than 4 GiB, with what to do about it.
+pub fn check_length(name: &str, seconds: f64, sample_rate_hz: u32, channels: u16) -> Result<()> {
+    let bytes = seconds * f64::from(sample_rate_hz) * f64::from(channels) * 2.0;
+    if bytes <= MOST_BYTES as f64 {
+        return Ok(());
+    }
+    Err(too_long(name, seconds, bytes, sample_rate_hz, channels))
+}
+
+fn too_long(name: &str, seconds: f64, bytes: f64, sample_rate_hz: u32, channels: u16) -> Error {
+    let longest_h = MOST_BYTES as f64 / (f64::from(sample_rate_hz) * f64::from(channels) * 2.0) / 3600.0;
+    Error::Refused(format!(
+        "{name}: {:.1} h of sound would be {:.1} GB, more than the 4.3 GB a WAV file can hold; choose at most {longest_h:.1} h with \
+         --from and --to, or a lower --rate",
+        seconds / 3600.0,
+        bytes / 1e9,
+    ))
+}
+
+fn write_samples(writer: &mut WavWriter<Shared>, samples: &[i16]) -> hound::Result<()> {
+    // hound flushes these small writers one by one; its fast path wants a length known beforehand.
+    let mut fast = writer.get_i16_writer(samples.len() as u32);
+    for &sample in samples {
+        fast.write_sample(sample);
+    }
+    fast.flush()
+}
+
+fn wav_error(path: &Path, error: hound::Error) -> Error {
+    match error {
+        hound::Error::IoError(source) => Error::io("cannot write", path, source),
+        other => Error::Refused(format!("cannot write {}: {other}", path.display())),
+    }
+}
+
+impl Output for WavOutput {
+    fn row(&mut self, _row: &Row) -> Result<()> {
+        Ok(())
+    }
+
+    fn sound(&mut self, stretch: Stretch<'_>) -> Result<()> {
+        let Self { path, renderer, writer, bytes, sample_rate_hz, .. } = self;
+        let channels = renderer.channels();
+        renderer.render(stretch, &mut |samples| {
+            *bytes += samples.len() as u64 * 2;
+            if *bytes > MOST_BYTES {
+                // Only a stream gets here: the length of a file is known beforehand.
+                let seconds = *bytes as f64 / (f64::from(*sample_rate_hz) * f64::from(channels) * 2.0);
+                return Err(too_long(&path.to_string_lossy(), seconds, *bytes as f64, *sample_rate_hz, channels));
+            }
+            write_samples(writer, samples).map_err(|error| wav_error(path, error))
+        })
+    }
+
+    fn finish(self: Box<Self>) -> Result<Option<PathBuf>> {
+        let Self { path, mut renderer, mut writer, file, .. } = *self;
+        renderer
+            .fade_out(&mut |samples| write_samples(&mut writer, samples).map_err(|error| wav_error(&path, error)))?;
+        writer.finalize().map_err(|error| wav_error(&path, error))?;
+        file.finish()
+    }
+}
+
+/// hound keeps its writer to itself, even when it is done; this other handle gets the file back.
+#[derive(Clone)]
+struct Shared(Rc<RefCell<Placed>>);
+
+impl Shared {
+    fn finish(self) -> Result<Option<PathBuf>> {
+        match Rc::try_unwrap(self.0) {
+            Ok(placed) => placed.into_inner().finish(),
+            Err(_) => Err(Error::Refused("the WAV file is still being written".into())),
+        }
+    }
+}
+
+impl Write for Shared {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.borrow_mut().write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.0.borrow_mut().flush()
+    }
+}
+
+impl Seek for Shared {
+    fn seek(&mut self, position: io::SeekFrom) -> io::Result<u64> {
+        self.0.borrow_mut().seek(position)
+    }
+}

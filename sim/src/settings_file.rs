@@ -1,0 +1,205 @@
+//! Settings as a person gives them: a TOML file, or a few `key=value` on the command line.
+
+use crate::error::{Error, Result};
+use chirrup_core::error::SettingsError;
+use chirrup_core::pipeline::Pipeline;
+use chirrup_core::settings::Settings;
+use std::fs;
+use std::path::Path;
+
+/// What is shown after a setting that does not exist or has a value of the wrong kind.
+const HELP: &str = "`chirrup settings` prints them all";
+
+/// Settings and the instrument they make.
+#[derive(Clone, Debug)]
+pub struct Instrument {
+    /// What the user calls it: the file, or the `key=value` text, or `defaults`.
+    pub name: String,
+    /// As given.
+    pub settings: Settings,
+    /// As checked.
+    pub pipeline: Pipeline,
+}
+
+/// Reads `source`, a file or `key=value[,key=value]`; the latter changes `base`, a file changes the defaults.
+///
+/// # Errors
+/// One line that names the file, the line and the setting.
+pub fn load(source: &str, base: &Settings) -> Result<Instrument> {
+    if source.contains('=') && !Path::new(source).exists() { from_words(source, base) } else { from_file(source) }
+}
+
+/// The instrument of `settings`, named `name` in messages.
+///
+/// # Errors
+/// A setting that is out of range.
+pub fn build(name: &str, settings: Settings) -> Result<Instrument> {
+    match settings.build() {
+        Ok(pipeline) => Ok(Instrument { name: name.to_owned(), settings, pipeline }),
+        Err(error) => Err(Error::Settings(format!("{name}: {error}"))),
+    }
+}
+
+fn from_file(path: &str) -> Result<Instrument> {
+    let text = fs::read_to_string(path).map_err(|source| match source.kind() {
+        std::io::ErrorKind::InvalidData => {
+            Error::Settings(format!("{path}: found bytes that are not text, expected a settings file in TOML"))
+        }
+        _ => Error::Settings(format!("cannot read settings {path}: {source}")),
+    })?;
+    let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
+    let settings: Settings = toml::from_str(text).map_err(|error| {
+        let line = error.span().map_or(1, |span| line_at(text, span.start));
+        Error::Settings(format!("{path}:{line}: {}; {HELP}", one_line(error.message())))
+    })?;
+    settings.build().map_or_else(
+        |error| Err(Error::Settings(format!("{path}:{}: {error}", line_of(text, &error)))),
+        |pipeline| Ok(Instrument { name: path.to_owned(), settings: settings.clone(), pipeline }),
+    )
+}
+
+fn from_words(words: &str, base: &Settings) -> Result<Instrument> {
+    let wrong = |message: &str| Error::Usage(format!("{words}: {}; {HELP}", one_line(message)));
+    let mut table = toml::Table::try_from(base).map_err(|error| wrong(&error.to_string()))?;
+    for word in words.split(',') {
+        let (key, value) =
+            word.split_once('=').ok_or_else(|| wrong(&format!("found \"{word}\", expected key=value")))?;
+        set(&mut table, key.trim(), value.trim()).map_err(|message| wrong(&message))?;
+    }
+    let settings = table.try_into::<Settings>().map_err(|error| wrong(error.message()))?;
+    build(words, settings)
+}
+
+/// Sets `key`, which may be dotted, to a number where `value` is one, else to a word.
+fn set(table: &mut toml::Table, key: &str, value: &str) -> std::result::Result<(), String> {
+    let mut table = table;
+    let (folders, name) = key.rsplit_once('.').map_or((None, key), |(folders, name)| (Some(folders), name));
+    for folder in folders.iter().flat_map(|folders| folders.split('.')) {
+        table = match table.get_mut(folder) {
+            Some(toml::Value::Table(inner)) => inner,
+            _ => return Err(format!("there is no setting {key}")),
+        };
+    }
+    let value = match value.parse::<f64>() {
+        Ok(number) => toml::Value::Float(number),
+        Err(_) => toml::Value::String(value.to_owned()),
+    };
+    if table.insert(name.to_owned(), value).is_none() {
+        return Err(format!("there is no setting {key}"));
+    }
+    Ok(())
+}
+
+fn line_at(text: &str, offset: usize) -> usize {
+    text.bytes().take(offset).filter(|&byte| byte == b'\n').count() + 1
+}
+
+/// The line on which the setting that `error` is about is written: its n-th mention for the n-th entry of a list.
+fn line_of(text: &str, error: &SettingsError) -> usize {
+    let key = error.parameter.rsplit('.').next().unwrap_or(error.parameter);
+    let (start, place) = match error.entry {
+        Some((list, place)) => {
+            let list = list.rsplit('.').next().unwrap_or(list);
+            (position_of_key(text, list, 0, 1).unwrap_or(0), place)
+        }
+        None => (0, 1),
+    };
+    position_of_key(text, key, start, place).map_or(1, |offset| line_at(text, offset))
+}
+
+/// Where `key` stands for the `place`-th time as a whole word, from `start` on and outside comments.
+fn position_of_key(text: &str, key: &str, start: usize, place: usize) -> Option<usize> {
+    let is_word = |character: char| character.is_alphanumeric() || character == '_';
+    text.get(start..)?
+        .match_indices(key)
+        .map(|(offset, _)| start + offset)
+        .filter(|&offset| {
+            let (before, after) = (&text[..offset], &text[offset + key.len()..]);
+            let line_before = before.rsplit('\n').next().unwrap_or(before);
+            !before.ends_with(is_word) && !after.starts_with(is_word) && !line_before.contains('#')
+        })
+        .nth(place - 1)
+}
+
+fn one_line(message: &str) -> String {
+    message.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The defaults as a settings file with a comment for every key, ready to be changed.
+pub const DEFAULTS_TOML: &str = include_str!("default_settings.toml");
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::Write;
+
+    fn error_of_file(text: &str) -> String {
+        let mut file = tempfile::NamedTempFile::new().unwrap();
+        file.write_all(text.as_bytes()).unwrap();
+        let path = file.path().to_str().unwrap();
+        let message = load(path, &Settings::default()).unwrap_err().to_string();
+        message.replace(path, "my.toml")
+    }
+
+    #[test]
+    fn the_printed_defaults_are_the_defaults() {
+        assert_eq!(toml::from_str::<Settings>(DEFAULTS_TOML).unwrap(), Settings::default());
+    }
+
+    #[test]
+    fn the_printed_defaults_name_every_setting() {
+        let all = toml::Table::try_from(Settings::default()).unwrap();
+        let printed: toml::Table = DEFAULTS_TOML.parse().unwrap();
+        assert_eq!(all.keys().collect::<Vec<_>>(), printed.keys().collect::<Vec<_>>());
+        let keys = |table: &toml::Table| table["tone"].as_table().unwrap().keys().cloned().collect::<Vec<_>>();
+        assert_eq!(keys(&all), keys(&printed));
+    }
+
+    #[test]
+    fn words_change_single_settings() {
+        let base = Settings { response_s: 2.0, ..Settings::default() };
+        let changed = load("energy=none,tone.climb_from_mps=0.4", &base).unwrap().settings;
+        assert_eq!(changed.energy, chirrup_core::energy::EnergyChoice::None);
+        assert_eq!(changed.tone.climb_from_mps, 0.4);
+        assert_eq!(changed.response_s, 2.0);
+    }
+
+    #[test]
+    fn what_is_wrong_in_a_file_is_named_with_its_line() {
+        let out_of_range = error_of_file("# mine\nresponse_s = 99\n");
+        assert_eq!(out_of_range, "my.toml:2: response_s is 99, expected 0.1 to 10");
+        let unknown = error_of_file("energy = \"auto\"\nresponce_s = 1\n");
+        assert!(unknown.starts_with("my.toml:2: unknown field `responce_s`"), "{unknown}");
+        let word = error_of_file("energy = \"magic\"\n");
+        assert!(word.starts_with("my.toml:1: unknown variant `magic`"), "{word}");
+        let broken = error_of_file("energy = \n");
+        assert!(broken.starts_with("my.toml:1: "), "{broken}");
+        assert!(!unknown.contains('\n') && !word.contains('\n') && !broken.contains('\n'));
+    }
+
+    #[test]
+    fn an_entry_of_a_table_is_named_with_its_own_line() {
+        let text = "[tone]\nclimb = [\n  { climb_mps = 0.2, pitch_hz = 560, cadence_hz = 1.6, on_fraction = 0.5 },\n  \
+                    { climb_mps = 1.0, pitch_hz = 500, cadence_hz = 2.6, on_fraction = 0.5 },\n]\n";
+        let message = error_of_file(text);
+        assert_eq!(
+            message,
+            "my.toml:4: tone.climb, entry 2: pitch_hz is 500, expected more than 560, the entry before"
+        );
+    }
+
+    #[test]
+    fn words_that_name_nothing_are_refused() {
+        for (words, part) in [
+            ("enrgy=none", "there is no setting enrgy"),
+            ("tone.colour=3", "there is no setting tone.colour"),
+            ("tone.climb.x=3", "there is no setting"),
+            ("energy=magic", "unknown variant"),
+            ("response_s=0", "response_s is 0, expected 0.1 to 10"),
+            ("response_s=1,energy", "found \"energy\", expected key=value"),
+        ] {
+            let message = load(words, &Settings::default()).unwrap_err().to_string();
+            assert!(message.contains(part), "{message}");
+        }
+    }
+}

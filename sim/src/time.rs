@@ -1,0 +1,126 @@
+//! Times as people write them: `90`, `12.5`, `1:30`, `2:05:00`, and `13:05:00Z` for the clock of a flight log.
+
+use chirrup_core::units::Micros;
+use std::fmt;
+use std::str::FromStr;
+
+/// A time in seconds with as many decimals as it has, down to the microsecond.
+#[derive(Clone, Copy)]
+pub struct Seconds(pub Micros);
+
+impl fmt::Display for Seconds {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let sign = if self.0.0 < 0 { "-" } else { "" };
+        let (whole, mut rest) = (self.0.0.unsigned_abs() / 1_000_000, self.0.0.unsigned_abs() % 1_000_000);
+        write!(f, "{sign}{whole}")?;
+        if rest == 0 {
+            return Ok(());
+        }
+        let mut digits = 6;
+        while rest.is_multiple_of(10) {
+            rest /= 10;
+            digits -= 1;
+        }
+        write!(f, ".{rest:0digits$}")
+    }
+}
+
+/// A time as `m:ss` or `h:mm:ss`, for tables that people read.
+#[derive(Clone, Copy)]
+pub struct Clock(pub f64);
+
+impl fmt::Display for Clock {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let sign = if self.0 < 0.0 { "-" } else { "" };
+        let seconds = self.0.abs().round() as u64;
+        let (hours, minutes, seconds) = (seconds / 3600, seconds / 60 % 60, seconds % 60);
+        if hours > 0 {
+            write!(f, "{sign}{hours}:{minutes:02}:{seconds:02}")
+        } else {
+            write!(f, "{sign}{minutes}:{seconds:02}")
+        }
+    }
+}
+
+/// A point in a trace as it was typed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Moment {
+    /// On the trace's own time, in seconds.
+    Trace(f64),
+    /// On the UTC clock, in seconds after midnight; for traces that know the time of day.
+    Utc(f64),
+}
+
+impl FromStr for Moment {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let wrong =
+            || format!("found \"{text}\", expected seconds (90), m:ss (1:30), h:mm:ss, or a UTC time (13:05:00Z)");
+        match text.strip_suffix(['Z', 'z']) {
+            Some(clock) => seconds_of(clock).map(Moment::Utc),
+            None => seconds_of(text).map(Moment::Trace),
+        }
+        .ok_or_else(wrong)
+    }
+}
+
+fn seconds_of(text: &str) -> Option<f64> {
+    let (text, sign) = text.strip_prefix('-').map_or((text, 1.0), |rest| (rest, -1.0));
+    let mut total = 0.0;
+    let fields: Vec<&str> = text.split(':').collect();
+    if fields.len() > 3 {
+        return None;
+    }
+    for (place, field) in fields.iter().enumerate() {
+        let plain = field.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+        let value = field.parse::<f64>().ok().filter(|_| plain)?;
+        if place > 0 && value >= 60.0 {
+            return None;
+        }
+        total = total * 60.0 + value;
+    }
+    Some(sign * total)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn seconds_keep_every_microsecond_and_no_idle_zero() {
+        for (micros, text) in
+            [(0, "0"), (20_000, "0.02"), (1_000_001, "1.000001"), (-1_500_000, "-1.5"), (86_400_000_000, "86400")]
+        {
+            assert_eq!(Seconds(Micros(micros)).to_string(), text);
+        }
+    }
+
+    #[test]
+    fn moments_are_read_as_people_write_them() {
+        for (text, moment) in [
+            ("90", Moment::Trace(90.0)),
+            ("12.5", Moment::Trace(12.5)),
+            ("-3", Moment::Trace(-3.0)),
+            ("1:30", Moment::Trace(90.0)),
+            ("2:05:00.5", Moment::Trace(7500.5)),
+            ("13:05:00Z", Moment::Utc(47_100.0)),
+        ] {
+            assert_eq!(text.parse(), Ok(moment));
+        }
+    }
+
+    #[test]
+    fn what_is_no_moment_is_named() {
+        for text in ["", "noon", "1:75", "1:2:3:4", "1e3", "nan", ":", "Z"] {
+            let message = text.parse::<Moment>().unwrap_err();
+            assert!(message.contains(&format!("\"{text}\"")), "{message}");
+        }
+    }
+
+    #[test]
+    fn clocks_show_hours_only_where_there_are_any() {
+        assert_eq!(Clock(75.2).to_string(), "1:15");
+        assert_eq!(Clock(19_447.0).to_string(), "5:24:07");
+    }
+}
