@@ -32,6 +32,9 @@ pub enum Error {
     /// Something else prevents the run, such as a WAV that would be too long or no sound device; exit code 1.
     #[error("{0}")]
     Refused(String),
+    /// The user pressed Ctrl-C; exit code 130, as shells expect.
+    #[error("stopped; no file was written")]
+    Interrupted,
     /// Whoever read standard output has gone; quiet, exit code 0.
     #[error("standard output was closed")]
     ReaderGone,
@@ -51,6 +54,7 @@ impl Error {
         match self {
             Error::Usage(_) | Error::Settings(_) => 2,
             Error::Data(_) | Error::Io { .. } | Error::Refused(_) => 1,
+            Error::Interrupted => 130,
             Error::ReaderGone => 0,
         }
     }

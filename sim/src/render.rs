@@ -95,7 +95,7 @@ impl Renderer {
         // The edges of what sounded before fade within the first ticks; after them all is zero.
         let fading = ticks.min(u64::from(TICKS_PER_SECOND) / 50);
         self.interleaved.clear();
-        self.fill(Ears { left: Voice::default(), right: None }.with_right_like(&self.states), fading);
+        self.fill(self.states.map(|_| Voice::default()), fading);
         out(&self.interleaved)?;
         let channels = u64::from(self.channels());
         let mut zeros = self.samples_for(ticks - fading) * channels;
@@ -117,12 +117,6 @@ impl Renderer {
         let count = until - self.samples;
         self.samples = until;
         count
-    }
-}
-
-impl Ears<Voice> {
-    fn with_right_like<T>(self, other: &Ears<T>) -> Self {
-        Ears { left: self.left, right: other.right.is_some().then_some(self.left) }
     }
 }
 

@@ -1,0 +1,62 @@
+//! Speed of the replay, in samples a second: `cargo bench -p chirrup`.
+
+use chirrup::ears::Ears;
+use chirrup::render::Renderer;
+use chirrup::replay::{Replay, Stretch};
+use chirrup_core::atmosphere::pressure_at;
+use chirrup_core::beep::Voice;
+use chirrup_core::sample::{Sample, Speed};
+use chirrup_core::settings::Settings;
+use chirrup_core::units::{Hertz, Metre, Micros, Pascal};
+use divan::Bencher;
+use divan::counter::ItemsCount;
+
+fn main() {
+    divan::main();
+}
+
+/// Ten minutes at 50 Hz, climbing and sinking, with airspeed.
+fn samples() -> Vec<Sample> {
+    (0..30_000)
+        .map(|step: i64| {
+            let t = step as f32 * 0.02;
+            let mut sample =
+                Sample::of_static(Micros(step * 20_000), pressure_at(Metre(800.0 + 40.0 * libm::sinf(t / 20.0))));
+            sample.speed = Some(Speed::Dynamic(Pascal(400.0 + 100.0 * libm::sinf(t / 7.0))));
+            sample
+        })
+        .collect()
+}
+
+#[divan::bench]
+fn replay_without_audio(bencher: Bencher<'_, '_>) {
+    let samples = samples();
+    let pipeline = Settings::default().build().expect("the defaults are good");
+    bencher.counter(ItemsCount::new(samples.len())).bench(|| {
+        let mut replay = Replay::new(Ears { left: pipeline.clone(), right: None });
+        let mut ticks = 0;
+        for (line, sample) in samples.iter().enumerate() {
+            let mut count = |stretch: Stretch<'_>| {
+                ticks += stretch.ticks();
+                Ok::<(), ()>(())
+            };
+            divan::black_box(replay.feed(line as u64, sample, &mut count)).expect("counting cannot fail");
+        }
+        ticks
+    });
+}
+
+#[divan::bench]
+fn render_a_steady_tone(bencher: Bencher<'_, '_>) {
+    let voices = vec![Ears { left: Voice { pitch: Hertz(900.0), gate: true }, right: None }; 5_000];
+    bencher.counter(ItemsCount::new(240_000_usize)).bench(|| {
+        let mut renderer = Renderer::new(24_000, false);
+        let mut sum = 0_i64;
+        let mut add = |samples: &[i16]| {
+            sum += samples.iter().map(|&sample| i64::from(sample)).sum::<i64>();
+            Ok::<(), ()>(())
+        };
+        renderer.render(Stretch::Voices(&voices), &mut add).expect("adding cannot fail");
+        sum
+    });
+}

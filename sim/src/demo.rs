@@ -1,0 +1,156 @@
+//! The demonstration: a flight inside the program, every output there is, and what to listen for.
+
+use crate::ears::Ears;
+use crate::error::{Error, Result};
+use crate::input::Input;
+use crate::options::{Files, PlotFormat, ReplayOptions};
+use crate::replay::Row;
+use crate::run;
+use crate::settings_file;
+use crate::summary::Summary;
+use crate::time::Clock;
+use crate::trace::columns::ColumnMap;
+use chirrup_core::settings::Settings;
+use std::fmt::{self, Write as _};
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+
+/// The trace; recordings/README.md says what it is and how it was made.
+pub const TRACE: &str = include_str!("../../recordings/demo-flight.csv");
+
+/// A part of the flight worth listening to.
+struct Chapter {
+    from_s: f64,
+    to_s: f64,
+    title: &'static str,
+    listen: &'static str,
+}
+
+const CHAPTERS: [Chapter; 9] = [
+    Chapter { from_s: 0.0, to_s: 19.0, title: "on the ground", listen: "silence" },
+    Chapter {
+        from_s: 19.0,
+        to_s: 50.0,
+        title: "winch launch",
+        listen: "fast, high beeps, slower and lower towards the release",
+    },
+    Chapter { from_s: 50.0, to_s: 108.0, title: "glide in still air", listen: "silence: a glider's own sink is no news" },
+    Chapter { from_s: 110.0, to_s: 170.0, title: "weak thermal", listen: "slow, low beeps" },
+    Chapter {
+        from_s: 190.0,
+        to_s: 284.0,
+        title: "strong thermal",
+        listen: "beeps swell and fade with every circle, until the circle is centred at about 3:55",
+    },
+    Chapter {
+        from_s: 302.0,
+        to_s: 314.0,
+        title: "dive in still air",
+        listen: "sink beyond the ordinary, but only by the drag of the speed, not by the height lost",
+    },
+    Chapter {
+        from_s: 314.0,
+        to_s: 320.0,
+        title: "pull-up in still air",
+        listen: "no climb beep, though the glider shoots up: height bought with speed is no lift",
+    },
+    Chapter { from_s: 335.0, to_s: 380.0, title: "steep sink", listen: "a low steady tone: leave" },
+    Chapter { from_s: 390.0, to_s: 462.0, title: "circuit with airbrakes, landing", listen: "the same tone, meant" },
+];
+
+/// What the demonstration made.
+pub struct Demo {
+    /// The account of the replay.
+    pub summary: Summary,
+    /// The text that goes with it: what to listen for, and what to try next.
+    pub guide: String,
+}
+
+/// Makes the demonstration in `folder`.
+///
+/// # Errors
+/// When the folder cannot be made or a file in it cannot be written.
+pub fn make(folder: &Path, interrupted: &AtomicBool) -> Result<Demo> {
+    fs::create_dir_all(folder).map_err(|source| Error::io("cannot make the folder", folder, source))?;
+    let place = |name: &str| folder.join(name);
+    let options = options(Files {
+        wav: Some(place("demo.wav")),
+        plots: vec![(place("demo.svg"), PlotFormat::Svg), (place("demo.png"), PlotFormat::Png)],
+        csv: Some(place("demo.csv")),
+    })?;
+    let mut means = [Mean::default(); CHAPTERS.len()];
+    let mut summary = run::replay(&options, interrupted, &mut |row| note(&mut means, row))?;
+    let trace = write(place("flight.csv"), TRACE)?;
+    let guide = Guide { means: &means, trace: &trace, folder }.to_string();
+    let text = write(place("summary.txt"), &format!("{summary}\n{guide}"))?;
+    summary.outputs.extend([trace, text]);
+    Ok(Demo { summary, guide })
+}
+
+fn options(files: Files) -> Result<ReplayOptions> {
+    Ok(ReplayOptions {
+        input: Input::Embedded { name: "demo flight", text: TRACE },
+        columns: ColumnMap::default(),
+        from: None,
+        to: None,
+        instruments: Ears { left: settings_file::build("defaults", Settings::default())?, right: None },
+        files,
+        sample_rate_hz: 24_000,
+        play: false,
+        title: Some("Demonstration flight".into()),
+    })
+}
+
+fn write(path: PathBuf, text: &str) -> Result<PathBuf> {
+    fs::write(&path, text).map_err(|source| Error::io("cannot write", &path, source))?;
+    Ok(path)
+}
+
+/// Mean reading of a chapter, compensated and not.
+#[derive(Clone, Copy, Default)]
+struct Mean {
+    count: u32,
+    compensated: f64,
+    bare: f64,
+}
+
+fn note(means: &mut [Mean], row: &Row) {
+    let time_s = row.time.0 as f64 * 1e-6;
+    let Some(values) = &row.readings.left.values else { return };
+    for (mean, chapter) in means.iter_mut().zip(&CHAPTERS) {
+        if (chapter.from_s..chapter.to_s).contains(&time_s) {
+            mean.count += 1;
+            mean.compensated += f64::from(values.sounded().0);
+            mean.bare += f64::from(values.vertical_speed.0);
+        }
+    }
+}
+
+struct Guide<'a> {
+    means: &'a [Mean],
+    trace: &'a Path,
+    folder: &'a Path,
+}
+
+impl fmt::Display for Guide<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(f, "What to listen for (mean reading, and in brackets what it would be without compensation):")?;
+        for (chapter, mean) in CHAPTERS.iter().zip(self.means) {
+            let Chapter { from_s, to_s, title, listen } = chapter;
+            let count = f64::from(mean.count.max(1));
+            let mut span = String::new();
+            write!(span, "{} - {}", Clock(*from_s), Clock(*to_s))?;
+            let (reading, bare) = (mean.compensated / count, mean.bare / count);
+            writeln!(f, "  {span:<12} {title:<32} {reading:+5.1} ({bare:+5.1}) m/s   {listen}")?;
+        }
+        let both = self.folder.join("both.wav");
+        writeln!(f, "\nNext: hear the instrument in the left ear and an uncompensated one in the right, at the pull-up:")?;
+        write!(
+            f,
+            "  chirrup replay {} --from 4:55 --to 5:30 --against energy=none --wav {}",
+            self.trace.display(),
+            both.display()
+        )
+    }
+}

@@ -1,0 +1,76 @@
+//! The program: parse, run, say, exit.
+
+use chirrup::cli::{Cli, Command, DemoArgs, ReplayArgs};
+use chirrup::error::{Error, Result};
+use chirrup::options::ReplayOptions;
+use chirrup::summary::Summary;
+use chirrup::{demo, run, settings_file};
+use clap::Parser;
+use std::io::{Write, stderr, stdout};
+use std::process::ExitCode;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let interrupted = stop_on_ctrl_c();
+    let done = match &cli.command {
+        Command::Demo(args) => demo(args, &interrupted),
+        Command::Replay(args) => replay(args, &interrupted),
+        Command::Settings => say(settings_file::DEFAULTS_TOML),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            if !matches!(error, Error::ReaderGone) {
+                // Nobody is left to tell when standard error is closed too.
+                let _ = writeln!(stderr(), "chirrup: {error}");
+            }
+            ExitCode::from(error.exit_code())
+        }
+    }
+}
+
+/// A flag that Ctrl-C raises; a second Ctrl-C ends the program at once.
+fn stop_on_ctrl_c() -> Arc<AtomicBool> {
+    let interrupted = Arc::new(AtomicBool::new(false));
+    let flag = Arc::clone(&interrupted);
+    let handler = move || {
+        if flag.swap(true, Ordering::Relaxed) {
+            std::process::exit(130);
+        }
+    };
+    if ctrlc::set_handler(handler).is_err() {
+        // Without a handler Ctrl-C ends the program as it does any other; files are still whole or absent.
+    }
+    interrupted
+}
+
+fn demo(args: &DemoArgs, interrupted: &AtomicBool) -> Result<()> {
+    let made = demo::make(&args.out, interrupted)?;
+    say(&format!("{}\n{}\n", made.summary, made.guide))
+}
+
+fn replay(args: &ReplayArgs, interrupted: &AtomicBool) -> Result<()> {
+    let options = ReplayOptions::new(args)?;
+    let summary = run::replay(&options, interrupted, &mut |_| {})?;
+    if args.json {
+        return say(&json(&summary)?);
+    }
+    let text = summary.to_string();
+    if options.files.use_standard_output() {
+        stderr().write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", "standard error", source))
+    } else {
+        say(&text)
+    }
+}
+
+fn json(summary: &Summary) -> Result<String> {
+    let text = serde_json::to_string_pretty(summary).map_err(|error| Error::Refused(error.to_string()))?;
+    Ok(text + "\n")
+}
+
+fn say(text: &str) -> Result<()> {
+    let mut out = stdout().lock();
+    out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(|source| Error::io("cannot write", "standard output", source))
+}

@@ -1,0 +1,155 @@
+//! The command line, checked: what a run reads, what it makes, and with which instruments.
+
+use crate::cli::{EnergyArg, ReplayArgs};
+use crate::ears::Ears;
+use crate::error::{Error, Result};
+use crate::input::Input;
+use crate::settings_file::{self, Instrument};
+use crate::time::Moment;
+use crate::trace::columns::ColumnMap;
+use chirrup_core::energy::EnergyChoice;
+use chirrup_core::settings::Settings;
+use std::path::{Path, PathBuf};
+
+/// Everything a replay needs to know.
+pub struct ReplayOptions {
+    /// Where the samples come from.
+    pub input: Input,
+    /// Which columns they are in.
+    pub columns: ColumnMap,
+    /// The first moment wanted.
+    pub from: Option<Moment>,
+    /// The last moment wanted.
+    pub to: Option<Moment>,
+    /// The instrument, and the one beside it.
+    pub instruments: Ears<Instrument>,
+    /// Files to make.
+    pub files: Files,
+    /// Samples a second of the WAV.
+    pub sample_rate_hz: u32,
+    /// Play the sound live.
+    pub play: bool,
+    /// Heading of the picture; the trace's name where absent.
+    pub title: Option<String>,
+}
+
+/// Files to make.
+#[derive(Clone, Debug, Default)]
+pub struct Files {
+    /// The sound.
+    pub wav: Option<PathBuf>,
+    /// The pictures.
+    pub plots: Vec<(PathBuf, PlotFormat)>,
+    /// The readings.
+    pub csv: Option<PathBuf>,
+}
+
+/// Kinds of picture.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PlotFormat {
+    /// Vector picture.
+    Svg,
+    /// Pixels, 1200 by 800.
+    Png,
+}
+
+impl Files {
+    fn all(&self) -> impl Iterator<Item = &Path> {
+        let plots = self.plots.iter().map(|(path, _)| path);
+        self.wav.iter().chain(plots).chain(&self.csv).map(PathBuf::as_path)
+    }
+
+    /// Whether one of them is standard output.
+    pub fn use_standard_output(&self) -> bool {
+        self.all().any(|path| path == Path::new("-"))
+    }
+}
+
+impl ReplayOptions {
+    /// Checks what was typed.
+    ///
+    /// # Errors
+    /// The first thing that cannot be used, and what to do instead.
+    pub fn new(args: &ReplayArgs) -> Result<Self> {
+        let plots = args.plot.iter().map(|path| Ok((path.clone(), plot_format(path)?))).collect::<Result<_>>()?;
+        let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
+        let input = Input::new(&args.trace);
+        check_places(&input, &files, args.json)?;
+        check_range(args.from, args.to)?;
+        Ok(Self {
+            input,
+            columns: args.columns.clone(),
+            from: args.from,
+            to: args.to,
+            instruments: instruments(args)?,
+            files,
+            sample_rate_hz: args.rate,
+            play: args.play,
+            title: None,
+        })
+    }
+}
+
+fn instruments(args: &ReplayArgs) -> Result<Ears<Instrument>> {
+    let defaults = Settings::default();
+    let mut left = match &args.settings {
+        Some(source) => settings_file::load(source, &defaults)?,
+        None => settings_file::build("defaults", defaults)?,
+    };
+    if let Some(energy) = args.energy {
+        left = settings_file::build(&left.name, Settings { energy: energy.into(), ..left.settings })?;
+    }
+    let right = args.against.as_ref().map(|source| settings_file::load(source, &left.settings)).transpose()?;
+    Ok(Ears { left, right })
+}
+
+impl From<EnergyArg> for EnergyChoice {
+    fn from(typed: EnergyArg) -> Self {
+        match typed {
+            EnergyArg::None => EnergyChoice::None,
+            EnergyArg::Electronic => EnergyChoice::Electronic,
+            EnergyArg::Probe => EnergyChoice::Probe,
+            EnergyArg::Auto => EnergyChoice::Auto,
+        }
+    }
+}
+
+fn plot_format(path: &Path) -> Result<PlotFormat> {
+    let ending = path.extension().map(|ending| ending.to_string_lossy().to_ascii_lowercase());
+    match ending.as_deref() {
+        Some("svg") => Ok(PlotFormat::Svg),
+        Some("png") => Ok(PlotFormat::Png),
+        None if path == Path::new("-") => Ok(PlotFormat::Svg),
+        _ => Err(Error::Usage(format!("--plot {}: found no known ending, expected .svg or .png", path.display()))),
+    }
+}
+
+fn check_places(input: &Input, files: &Files, json: bool) -> Result<()> {
+    let mut places: Vec<&Path> = files.all().collect();
+    if json && files.use_standard_output() {
+        return Err(Error::Usage("--json and an output to - both want standard output; give one of them a file".into()));
+    }
+    places.sort_unstable();
+    for pair in places.windows(2) {
+        if pair[0] == pair[1] {
+            let place = pair[0].display();
+            return Err(Error::Usage(format!("two outputs would be written to {place}; give each its own file")));
+        }
+    }
+    for place in places {
+        if input.is_file(place) {
+            let place = place.display();
+            return Err(Error::Usage(format!("the output {place} is the trace itself; give it another name")));
+        }
+    }
+    Ok(())
+}
+
+fn check_range(from: Option<Moment>, to: Option<Moment>) -> Result<()> {
+    match (from, to) {
+        (Some(Moment::Trace(from)), Some(Moment::Trace(to))) if from >= to => {
+            Err(Error::Usage(format!("--from {from} is not before --to {to} (seconds); there is nothing between them")))
+        }
+        _ => Ok(()),
+    }
+}

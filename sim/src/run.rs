@@ -1,0 +1,176 @@
+//! A replay from end to end: the trace, the instruments, the outputs and the account.
+
+use crate::ears::Ears;
+use crate::error::{Complaint, Error, Result};
+use crate::options::{PlotFormat, ReplayOptions};
+use crate::output::Output;
+use crate::output::csv::CsvOutput;
+use crate::output::wav::{self, WavOutput};
+use crate::progress::Progress;
+use crate::replay::{Replay, Row};
+use crate::summary::Summary;
+use crate::time::Moment;
+use crate::trace::{self, Item, Trace};
+use chirrup_core::units::Micros;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// Replays a trace and makes what was asked for; `interrupted` stops it between two samples, `each_row` sees every row.
+///
+/// # Errors
+/// Whatever stops the run; no output is then under its name.
+pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut dyn FnMut(&Row)) -> Result<Summary> {
+    let name = options.input.name();
+    let opened = options.input.open()?;
+    let mut progress = Progress::new(opened.length, opened.read);
+    let mut trace = trace::open(&name, opened.reader, &options.columns)?;
+    check_wav_length(options)?;
+    let mut outputs = create_outputs(options)?;
+    let mut summary = Summary::new(name, trace.format(), &options.instruments);
+    let mut replay = Replay::new(options.instruments.as_ref().map(|instrument| instrument.pipeline.clone()));
+    let mut span = Span::new(options.from, options.to);
+    while let Some(item) = trace.next() {
+        if interrupted.load(Ordering::Relaxed) {
+            return Err(Error::Interrupted);
+        }
+        progress.tick();
+        match item? {
+            Item::Skipped(skipped) => summary.skip(&skipped),
+            Item::Sample { line, sample } => match span.place(sample.time, trace.as_ref())? {
+                Place::Before => {}
+                Place::After => break,
+                Place::Inside => {
+                    let mut sound =
+                        |stretch: crate::replay::Stretch<'_>| outputs.iter_mut().try_for_each(|output| output.sound(stretch));
+                    let row = replay.feed(line, &sample, &mut sound)?;
+                    outputs.iter_mut().try_for_each(|output| output.row(&row))?;
+                    summary.row(&row);
+                    each_row(&row);
+                }
+            },
+        }
+    }
+    drop(progress);
+    check_something_was_used(&summary, options)?;
+    let mut places = Vec::new();
+    for output in outputs {
+        places.extend(output.finish()?);
+    }
+    summary.finish(trace.as_ref(), places);
+    Ok(summary)
+}
+
+fn create_outputs(options: &ReplayOptions) -> Result<Vec<Box<dyn Output>>> {
+    let two_ears = options.instruments.right.is_some();
+    let mut outputs: Vec<Box<dyn Output>> = Vec::new();
+    if let Some(path) = &options.files.wav {
+        outputs.push(Box::new(WavOutput::create(path, options.sample_rate_hz, two_ears)?));
+    }
+    if let Some(path) = &options.files.csv {
+        outputs.push(Box::new(CsvOutput::create(path)?));
+    }
+    Ok(outputs)
+}
+
+/// Reads a file once for its length, so that a WAV that cannot be is refused before it is begun.
+fn check_wav_length(options: &ReplayOptions) -> Result<()> {
+    if options.files.wav.is_none() || !options.input.can_be_read_again() {
+        return Ok(());
+    }
+    let name = options.input.name();
+    let mut trace = trace::open(&name, options.input.open()?.reader, &options.columns)?;
+    let mut span = Span::new(options.from, options.to);
+    let mut times: Option<(Micros, Micros)> = None;
+    while let Some(item) = trace.next() {
+        if let Item::Sample { sample, .. } = item? {
+            match span.place(sample.time, trace.as_ref())? {
+                Place::Before => {}
+                Place::After => break,
+                Place::Inside => {
+                    let (first, last) = times.unwrap_or((sample.time, sample.time));
+                    times = Some((first, last.max(sample.time)));
+                }
+            }
+        }
+    }
+    let seconds = times.map_or(0.0, |(first, last)| last.since(first).0 as f64 * 1e-6);
+    wav::check_length(&name, seconds, options.sample_rate_hz, options.instruments.count())
+}
+
+fn check_something_was_used(summary: &Summary, options: &ReplayOptions) -> Result<()> {
+    if summary.samples_used > 0 {
+        return Ok(());
+    }
+    let skipped = summary.lines_skipped_in_all();
+    let mut complaint = Complaint {
+        file: summary.trace.clone(),
+        line: None,
+        column: None,
+        found: "no samples".into(),
+        expected: "at least one time with a static pressure".into(),
+        hint: None,
+    };
+    if let Some(reason) = summary.main_reason() {
+        complaint.line = Some(reason.first_line);
+        complaint.found = format!("no usable sample in {skipped} lines (mostly: {})", reason.what);
+    } else if let Some(fault) = summary.faults.first() {
+        complaint.line = Some(fault.first_line);
+        complaint.found = format!("no usable sample ({} in {})", fault.what, fault.count);
+        complaint.expected = "static pressures from 5000 to 115000 Pa".into();
+        complaint.hint = Some("name the column and its unit with --columns static=COLUMN:hPa".into());
+    } else if options.from.is_some() || options.to.is_some() {
+        complaint.found = "no samples between --from and --to".into();
+        complaint.hint = Some("times count on the trace's own time, or on UTC with a Z (13:05:00Z)".into());
+    }
+    Err(Error::Data(complaint))
+}
+
+/// Where a sample lies to the part of the trace that is wanted.
+enum Place {
+    Before,
+    Inside,
+    After,
+}
+
+/// The part of the trace that is wanted; UTC times become times of the trace when its first sample is there.
+struct Span {
+    from: Option<Moment>,
+    to: Option<Moment>,
+    resolved: Option<(Option<Micros>, Option<Micros>)>,
+}
+
+impl Span {
+    fn new(from: Option<Moment>, to: Option<Moment>) -> Self {
+        Self { from, to, resolved: None }
+    }
+
+    fn place(&mut self, time: Micros, trace: &dyn Trace) -> Result<Place> {
+        let (from, to) = match self.resolved {
+            Some(known) => known,
+            None => {
+                let known = (resolve(self.from, trace)?, resolve(self.to, trace)?);
+                *self.resolved.insert(known)
+            }
+        };
+        Ok(match (from, to) {
+            (Some(from), _) if time < from => Place::Before,
+            (_, Some(to)) if time > to => Place::After,
+            _ => Place::Inside,
+        })
+    }
+}
+
+fn resolve(moment: Option<Moment>, trace: &dyn Trace) -> Result<Option<Micros>> {
+    let seconds = match moment {
+        None => return Ok(None),
+        Some(Moment::Trace(seconds)) => seconds,
+        Some(Moment::Utc(clock)) => {
+            let zero = trace.utc_start_s().ok_or_else(|| {
+                Error::Usage("a UTC time (with a Z) needs a trace that knows the time of day, such as an IGC file; use seconds".into())
+            })?;
+            // A clock more than half a day before the start is the next day's.
+            let since = clock - zero;
+            if since < -43_200.0 { since + 86_400.0 } else { since }
+        }
+    };
+    Ok(Some(Micros((seconds * 1e6).round() as i64)))
+}

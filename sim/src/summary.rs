@@ -1,0 +1,378 @@
+//! The account of a run: what was read, what was not, how it flew and how it sounded.
+
+use crate::ears::Ears;
+use crate::replay::Row;
+use crate::settings_file::Instrument;
+use crate::time::Clock;
+use crate::trace::{Skipped, Trace};
+use chirrup_core::energy::EnergySource;
+use chirrup_core::pipeline::{Reading, Status, Values};
+use chirrup_core::tone::Sound;
+use chirrup_core::units::{MetrePerSecond, Micros};
+use serde::Serialize;
+use std::collections::BTreeMap;
+use std::fmt;
+use std::path::PathBuf;
+
+/// Different reasons that are told apart; a trace with more of them is beyond telling.
+const MOST_REASONS: usize = 64;
+
+/// The account of a run, in the shape of its JSON.
+#[derive(Clone, Debug, Serialize)]
+pub struct Summary {
+    /// The trace as the user named it.
+    pub trace: String,
+    /// `csv` or `igc`.
+    pub format: &'static str,
+    /// Date of the trace, where it knows.
+    pub date: Option<String>,
+    /// UTC, in seconds after midnight, of the trace's time zero, where it knows.
+    pub utc_at_zero_s: Option<f64>,
+    /// Samples that went into the readings.
+    pub samples_used: u64,
+    /// Lines that held no usable sample, by reason.
+    pub lines_skipped: Vec<Count>,
+    /// Samples that were passed over or began something afresh, by status.
+    pub faults: Vec<Count>,
+    /// First and last time of the samples used.
+    pub time_s: Option<Range>,
+    /// Mean time between samples used.
+    pub mean_interval_s: Option<f64>,
+    /// Lowest and highest pressure altitude.
+    pub altitude_m: Option<Range>,
+    /// Lowest and highest true airspeed.
+    pub tas_mps: Option<Range>,
+    /// The instrument, and the one it ran against.
+    pub instruments: Vec<InstrumentSummary>,
+    /// Things worth knowing about the trace.
+    pub notes: Vec<String>,
+    /// Files made.
+    pub outputs: Vec<PathBuf>,
+    #[serde(skip)]
+    skipped: BTreeMap<String, Count>,
+    #[serde(skip)]
+    interval: Interval,
+}
+
+/// How often something happened, and where first.
+#[derive(Clone, Debug, Serialize)]
+pub struct Count {
+    /// What happened.
+    pub what: String,
+    /// How often.
+    pub count: u64,
+    /// The first line on which it did.
+    pub first_line: u64,
+    /// What stood there, where that helps.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub found: Option<String>,
+}
+
+/// Lowest and highest.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Range {
+    /// The lowest, or the first.
+    pub from: f64,
+    /// The highest, or the last.
+    pub to: f64,
+}
+
+/// How one instrument read and sounded.
+#[derive(Clone, Debug, Serialize)]
+pub struct InstrumentSummary {
+    /// Its settings as the user named them.
+    pub name: String,
+    /// The source of total energy in use at the end.
+    pub energy: &'static str,
+    /// Response time of its reading.
+    pub response_s: f32,
+    /// Uncompensated vertical speed.
+    pub vertical_speed_mps: Option<Range>,
+    /// Compensated vertical speed.
+    pub te_vertical_speed_mps: Option<Range>,
+    /// Running average.
+    pub average_mps: Option<Range>,
+    /// Time over which the average is taken.
+    pub average_s: f32,
+    /// How long each sound was asked for.
+    pub sound_s: SoundTimes,
+    #[serde(skip)]
+    last: Sound,
+}
+
+/// How long each sound was asked for, in seconds.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct SoundTimes {
+    /// Beeps.
+    pub climb: f64,
+    /// Steady tone.
+    pub sink: f64,
+    /// Silence.
+    pub silent: f64,
+}
+
+#[derive(Clone, Copy, Debug, Default)]
+struct Interval {
+    count: u64,
+    total_s: f64,
+}
+
+impl Summary {
+    /// An empty account.
+    pub fn new(trace: String, format: &'static str, instruments: &Ears<Instrument>) -> Self {
+        Self {
+            trace,
+            format,
+            date: None,
+            utc_at_zero_s: None,
+            samples_used: 0,
+            lines_skipped: Vec::new(),
+            faults: Vec::new(),
+            time_s: None,
+            mean_interval_s: None,
+            altitude_m: None,
+            tas_mps: None,
+            instruments: instruments.iter().map(InstrumentSummary::new).collect(),
+            notes: Vec::new(),
+            outputs: Vec::new(),
+            skipped: BTreeMap::new(),
+            interval: Interval::default(),
+        }
+    }
+
+    /// Counts a line that held no sample.
+    pub fn skip(&mut self, skipped: &Skipped) {
+        let full = self.skipped.len() >= MOST_REASONS && !self.skipped.contains_key(&skipped.reason);
+        let reason = if full { "other reasons" } else { &skipped.reason };
+        count(&mut self.skipped, reason, skipped.line, Some(&skipped.found));
+    }
+
+    /// Takes a row into account.
+    pub fn row(&mut self, row: &Row) {
+        let left = &row.readings.left;
+        if !matches!(left.status, Status::Ok | Status::Settling) {
+            self.fault(left.status, row.line);
+        }
+        if let Some(values) = &left.values {
+            self.used(left, values);
+        }
+        for (instrument, reading) in self.instruments.iter_mut().zip(row.readings.iter()) {
+            instrument.take(reading);
+        }
+    }
+
+    /// Completes the account once the trace has been read.
+    pub fn finish(&mut self, trace: &dyn Trace, outputs: Vec<PathBuf>) {
+        self.date = trace.date();
+        self.utc_at_zero_s = trace.utc_start_s();
+        self.notes = trace.notes();
+        self.lines_skipped = self.skipped.values().cloned().collect();
+        self.lines_skipped.sort_by_key(|skipped| skipped.first_line);
+        self.mean_interval_s =
+            (self.interval.count > 0).then(|| rounded(self.interval.total_s / self.interval.count as f64));
+        self.outputs = outputs;
+    }
+
+    /// Lines that held no sample.
+    pub fn lines_skipped_in_all(&self) -> u64 {
+        self.skipped.values().map(|skipped| skipped.count).sum()
+    }
+
+    /// The reason for most of them, in words.
+    pub fn main_reason(&self) -> Option<&Count> {
+        self.skipped.values().max_by_key(|skipped| skipped.count)
+    }
+
+    fn used(&mut self, reading: &Reading, values: &Values) {
+        self.samples_used += 1;
+        let seconds = reading.time.0 as f64 * 1e-6;
+        self.time_s = Some(Range { from: self.time_s.map_or(seconds, |range| range.from), to: seconds });
+        widen(&mut self.altitude_m, values.altitude.0);
+        if let Some(speed) = values.true_airspeed {
+            widen(&mut self.tas_mps, speed.0);
+        }
+        if reading.elapsed > Micros(0) && reading.status != Status::Gap {
+            self.interval.count += 1;
+            self.interval.total_s += reading.elapsed.0 as f64 * 1e-6;
+        }
+    }
+
+    fn fault(&mut self, status: Status, line: u64) {
+        match self.faults.iter_mut().find(|fault| fault.what == status.name()) {
+            Some(fault) => fault.count += 1,
+            None => {
+                self.faults.push(Count { what: status.name().into(), count: 1, first_line: line, found: None });
+            }
+        }
+    }
+}
+
+impl InstrumentSummary {
+    fn new(instrument: &Instrument) -> Self {
+        Self {
+            name: instrument.name.clone(),
+            energy: energy_name(EnergySource::None),
+            response_s: instrument.settings.response_s,
+            vertical_speed_mps: None,
+            te_vertical_speed_mps: None,
+            average_mps: None,
+            average_s: instrument.settings.average_s,
+            sound_s: SoundTimes::default(),
+            last: Sound::Silent,
+        }
+    }
+
+    fn take(&mut self, reading: &Reading) {
+        let Some(values) = &reading.values else { return };
+        self.energy = energy_name(reading.source);
+        let lasted = reading.elapsed.0 as f64 * 1e-6;
+        match self.last {
+            // What was asked for before a gap fell silent when it grew stale.
+            _ if reading.status == Status::Gap => self.sound_s.silent += lasted,
+            Sound::Silent => self.sound_s.silent += lasted,
+            Sound::Beeps { .. } => self.sound_s.climb += lasted,
+            Sound::Steady { .. } => self.sound_s.sink += lasted,
+        }
+        self.last = values.sound;
+        if matches!(reading.status, Status::Ok | Status::NoCompensation) {
+            widen(&mut self.vertical_speed_mps, values.vertical_speed.0);
+            widen_some(&mut self.te_vertical_speed_mps, values.te_vertical_speed);
+            widen_some(&mut self.average_mps, values.average);
+        }
+    }
+
+    /// The range of the vertical speed that sounds.
+    fn sounded(&self) -> Option<Range> {
+        self.te_vertical_speed_mps.or(self.vertical_speed_mps)
+    }
+}
+
+fn count(counts: &mut BTreeMap<String, Count>, what: &str, line: u64, found: Option<&str>) {
+    let new = || Count { what: what.into(), count: 0, first_line: line, found: found.map(Into::into) };
+    counts.entry(what.into()).or_insert_with(new).count += 1;
+}
+
+fn widen(range: &mut Option<Range>, value: f32) {
+    let value = rounded(f64::from(value));
+    let known = range.unwrap_or(Range { from: value, to: value });
+    *range = Some(Range { from: known.from.min(value), to: known.to.max(value) });
+}
+
+fn widen_some(range: &mut Option<Range>, value: Option<MetrePerSecond>) {
+    if let Some(value) = value {
+        widen(range, value.0);
+    }
+}
+
+/// To a thousandth: the digits beyond are the float's, not the flight's.
+fn rounded(value: f64) -> f64 {
+    (value * 1e3).round() / 1e3
+}
+
+/// One word for a source of total energy.
+pub fn energy_name(source: EnergySource) -> &'static str {
+    match source {
+        EnergySource::None => "none",
+        EnergySource::Electronic => "electronic",
+        EnergySource::Probe => "probe",
+    }
+}
+
+impl fmt::Display for Summary {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.heading(f)?;
+        if let Some(height) = self.altitude_m {
+            writeln!(f, "  height        {:.0} to {:.0} m", height.from, height.to)?;
+        }
+        if let Some(speed) = self.tas_mps {
+            writeln!(f, "  airspeed      {:.0} to {:.0} m/s", speed.from, speed.to)?;
+        }
+        for (place, instrument) in self.instruments.iter().enumerate() {
+            if self.instruments.len() > 1 {
+                writeln!(f, "  {} ear: {}", if place == 0 { "left" } else { "right" }, instrument.name)?;
+            }
+            write!(f, "{instrument}")?;
+        }
+        for fault in &self.faults {
+            let Count { what, count, first_line, .. } = fault;
+            writeln!(f, "  {what:<13} {count} samples, first at line {first_line}")?;
+        }
+        for skipped in &self.lines_skipped {
+            let Count { what, count, first_line, found } = skipped;
+            let found = found.as_deref().map_or_else(String::new, |found| format!(": \"{found}\""));
+            writeln!(f, "  not used      {count} lines: {what}, first at line {first_line}{found}")?;
+        }
+        for note in &self.notes {
+            writeln!(f, "  note          {note}")?;
+        }
+        for output in &self.outputs {
+            writeln!(f, "  written       {}", output.display())?;
+        }
+        Ok(())
+    }
+}
+
+impl Summary {
+    fn heading(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { trace, samples_used, .. } = self;
+        write!(f, "{trace}: {samples_used} samples")?;
+        if let Some(time) = self.time_s {
+            write!(f, " over {}", Clock(time.to - time.from))?;
+        }
+        if let Some(interval) = self.mean_interval_s {
+            write!(f, ", one every {}", interval_text(interval))?;
+        }
+        match &self.date {
+            Some(date) => writeln!(f, ", {date}{}", self.utc_text()),
+            None => writeln!(f),
+        }
+    }
+
+    fn utc_text(&self) -> String {
+        match (self.utc_at_zero_s, self.time_s) {
+            (Some(zero), Some(time)) => {
+                let clock = |seconds: f64| {
+                    let seconds = (zero + seconds).round() as i64 % 86_400;
+                    format!("{:02}:{:02}:{:02}", seconds / 3600, seconds / 60 % 60, seconds % 60)
+                };
+                format!(" {} to {} UTC", clock(time.from), clock(time.to))
+            }
+            _ => String::new(),
+        }
+    }
+}
+
+fn interval_text(seconds: f64) -> String {
+    if seconds < 0.5 { format!("{:.0} ms", seconds * 1e3) } else { format!("{seconds:.1} s") }
+}
+
+impl fmt::Display for InstrumentSummary {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { energy, response_s, average_s, sound_s, .. } = self;
+        writeln!(f, "  total energy  {energy}, response {response_s} s")?;
+        if let Some(range) = self.sounded() {
+            write!(f, "  reading       {:+.1} to {:+.1} m/s", range.from, range.to)?;
+            match (self.te_vertical_speed_mps, self.vertical_speed_mps) {
+                (Some(_), Some(bare)) => writeln!(f, " (uncompensated {:+.1} to {:+.1})", bare.from, bare.to)?,
+                _ => writeln!(f)?,
+            }
+        }
+        if let Some(range) = self.average_mps {
+            writeln!(f, "  average       best {:+.1} m/s over {average_s} s", range.to)?;
+        }
+        let total = sound_s.climb + sound_s.sink + sound_s.silent;
+        if total > 0.0 {
+            let SoundTimes { climb, sink, silent } = *sound_s;
+            let share = |seconds: f64| 100.0 * seconds / total;
+            let (climb_share, sink_share, silent_share) = (share(climb), share(sink), share(silent));
+            writeln!(
+                f,
+                "  sound         climb {} ({climb_share:.0} %), sink {} ({sink_share:.0} %), silent {} ({silent_share:.0} %)",
+                Clock(climb),
+                Clock(sink),
+                Clock(silent),
+            )?;
+        }
+        Ok(())
+    }
+}
