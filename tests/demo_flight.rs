@@ -83,7 +83,8 @@ fn air(t: f64) -> f64 {
 
 /// How rough the air is, m/s rms.
 fn roughness(t: f64) -> f64 {
-    0.05 + 0.25 * (window(t, 105.0, 175.0, 4.0) + window(t, 185.0, 288.0, 4.0) + window(t, 333.0, 382.0, 4.0))
+    0.05 + 0.25
+        * (window(t, 105.0, 175.0, 4.0) + window(t, 185.0, 288.0, 4.0) + window(t, 333.0, 382.0, 4.0))
         * window(t, RELEASE_S, TOUCHDOWN_S - 60.0, 5.0)
 }
 

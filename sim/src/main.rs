@@ -72,5 +72,7 @@ fn json(summary: &Summary) -> Result<String> {
 
 fn say(text: &str) -> Result<()> {
     let mut out = stdout().lock();
-    out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(|source| Error::io("cannot write", "standard output", source))
+    out.write_all(text.as_bytes())
+        .and_then(|()| out.flush())
+        .map_err(|source| Error::io("cannot write", "standard output", source))
 }

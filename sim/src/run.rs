@@ -24,7 +24,7 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
     let mut progress = Progress::new(opened.length, opened.read);
     let mut trace = trace::open(&name, opened.reader, &options.columns)?;
     check_wav_length(options)?;
-    let mut outputs = create_outputs(options)?;
+    let mut outputs = create_outputs(options, interrupted)?;
     let mut summary = Summary::new(name, trace.format(), &options.instruments);
     let mut replay = Replay::new(options.instruments.as_ref().map(|instrument| instrument.pipeline.clone()));
     let mut span = Span::new(options.from, options.to);
@@ -36,8 +36,8 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
         match item? {
             Item::Skipped(skipped) => summary.skip(&skipped),
             Item::Sample { line, sample } => match span.place(sample.time, trace.as_ref())? {
-                Place::Before => {}
-                Place::After => break,
+                Place::Outside => {}
+                Place::Done => break,
                 Place::Inside => {
                     let mut sound =
                         |stretch: crate::replay::Stretch<'_>| outputs.iter_mut().try_for_each(|output| output.sound(stretch));
@@ -52,23 +52,42 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
     drop(progress);
     check_something_was_used(&summary, options)?;
     let mut places = Vec::new();
+    let mut notes = trace.notes();
     for output in outputs {
+        notes.extend(output.notes());
         places.extend(output.finish()?);
     }
-    summary.finish(trace.as_ref(), places);
+    summary.finish(trace.as_ref(), notes, places);
     Ok(summary)
 }
 
-fn create_outputs(options: &ReplayOptions) -> Result<Vec<Box<dyn Output>>> {
+fn create_outputs<'a>(options: &ReplayOptions, interrupted: &'a AtomicBool) -> Result<Vec<Box<dyn Output + 'a>>> {
     let two_ears = options.instruments.right.is_some();
-    let mut outputs: Vec<Box<dyn Output>> = Vec::new();
+    let mut outputs: Vec<Box<dyn Output + 'a>> = Vec::new();
     if let Some(path) = &options.files.wav {
         outputs.push(Box::new(WavOutput::create(path, options.sample_rate_hz, two_ears)?));
     }
     if let Some(path) = &options.files.csv {
         outputs.push(Box::new(CsvOutput::create(path)?));
     }
+    if options.play {
+        outputs.push(live_output(two_ears, interrupted)?);
+    }
     Ok(outputs)
+}
+
+#[cfg(feature = "play")]
+fn live_output(two_ears: bool, interrupted: &AtomicBool) -> Result<Box<dyn Output + '_>> {
+    Ok(Box::new(crate::output::live::LiveOutput::open(two_ears, interrupted)?))
+}
+
+#[cfg(not(feature = "play"))]
+fn live_output(_two_ears: bool, _interrupted: &AtomicBool) -> Result<Box<dyn Output + '_>> {
+    let headers = if cfg!(target_os = "linux") { "`sudo apt-get install libasound2-dev`, then " } else { "" };
+    Err(Error::Usage(format!(
+        "this build has no live audio; type {headers}`cargo run --release -p chirrup --features play -- replay TRACE --play`, \
+         or write the sound with --wav FILE"
+    )))
 }
 
 /// Reads a file once for its length, so that a WAV that cannot be is refused before it is begun.
@@ -83,8 +102,8 @@ fn check_wav_length(options: &ReplayOptions) -> Result<()> {
     while let Some(item) = trace.next() {
         if let Item::Sample { sample, .. } = item? {
             match span.place(sample.time, trace.as_ref())? {
-                Place::Before => {}
-                Place::After => break,
+                Place::Outside => {}
+                Place::Done => break,
                 Place::Inside => {
                     let (first, last) = times.unwrap_or((sample.time, sample.time));
                     times = Some((first, last.max(sample.time)));
@@ -124,11 +143,15 @@ fn check_something_was_used(summary: &Summary, options: &ReplayOptions) -> Resul
     Err(Error::Data(complaint))
 }
 
+/// So many samples beyond the end in a row are the end; fewer may be a wild time stamp.
+const BEYOND_THE_END: u32 = 100;
+
 /// Where a sample lies to the part of the trace that is wanted.
 enum Place {
-    Before,
+    Outside,
     Inside,
-    After,
+    /// Outside, and so is all that follows.
+    Done,
 }
 
 /// The part of the trace that is wanted; UTC times become times of the trace when its first sample is there.
@@ -136,11 +159,12 @@ struct Span {
     from: Option<Moment>,
     to: Option<Moment>,
     resolved: Option<(Option<Micros>, Option<Micros>)>,
+    beyond: u32,
 }
 
 impl Span {
     fn new(from: Option<Moment>, to: Option<Moment>) -> Self {
-        Self { from, to, resolved: None }
+        Self { from, to, resolved: None, beyond: 0 }
     }
 
     fn place(&mut self, time: Micros, trace: &dyn Trace) -> Result<Place> {
@@ -151,11 +175,12 @@ impl Span {
                 *self.resolved.insert(known)
             }
         };
-        Ok(match (from, to) {
-            (Some(from), _) if time < from => Place::Before,
-            (_, Some(to)) if time > to => Place::After,
-            _ => Place::Inside,
-        })
+        if to.is_some_and(|to| time > to) {
+            self.beyond += 1;
+            return Ok(if self.beyond > BEYOND_THE_END { Place::Done } else { Place::Outside });
+        }
+        self.beyond = 0;
+        Ok(if from.is_some_and(|from| time < from) { Place::Outside } else { Place::Inside })
     }
 }
 

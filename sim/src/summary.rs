@@ -162,10 +162,10 @@ impl Summary {
     }
 
     /// Completes the account once the trace has been read.
-    pub fn finish(&mut self, trace: &dyn Trace, outputs: Vec<PathBuf>) {
+    pub fn finish(&mut self, trace: &dyn Trace, notes: Vec<String>, outputs: Vec<PathBuf>) {
         self.date = trace.date();
         self.utc_at_zero_s = trace.utc_start_s();
-        self.notes = trace.notes();
+        self.notes = notes;
         self.lines_skipped = self.skipped.values().cloned().collect();
         self.lines_skipped.sort_by_key(|skipped| skipped.first_line);
         self.mean_interval_s =

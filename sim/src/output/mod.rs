@@ -1,6 +1,8 @@
 //! Outputs: each takes the rows and the sound as they come, and makes its file appear only when it is complete.
 
 pub mod csv;
+#[cfg(feature = "play")]
+pub mod live;
 pub mod place;
 pub mod wav;
 
@@ -22,6 +24,11 @@ pub trait Output {
     /// When the sound could not be written.
     fn sound(&mut self, _stretch: Stretch<'_>) -> Result<()> {
         Ok(())
+    }
+
+    /// Things worth telling about how it went.
+    fn notes(&self) -> Vec<String> {
+        Vec::new()
     }
 
     /// Completes the output and puts it in its place; returns where that is, where it is a file.

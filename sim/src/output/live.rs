@@ -1,0 +1,205 @@
+//! The sound as it comes, in real time, through the computer's sound device.
+//!
+//! The replay runs ahead of the ear by at most [`AHEAD_S`]: samples go into a ring that the device's thread empties, and a
+//! full ring makes the replay wait. When the ring is empty although the flight goes on, the device hears silence, the
+//! underrun is counted, and the sound goes on from where it was.
+
+use super::Output;
+use crate::error::{Error, Result};
+use crate::render::Renderer;
+use crate::replay::{Row, Stretch};
+use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
+use cpal::{BufferSize, ErrorKind, FromSample, SampleFormat, SizedSample, Stream, StreamConfig};
+use rtrb::{Consumer, Producer, RingBuffer};
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::thread::sleep;
+use std::time::{Duration, Instant};
+
+/// How far the replay runs ahead of the ear.
+const AHEAD_S: f64 = 0.2;
+/// How long the replay sleeps while the ring is full.
+const NAP: Duration = Duration::from_millis(5);
+/// A device that takes nothing for this long is gone.
+const PATIENCE: Duration = Duration::from_secs(3);
+/// Frames the device asks for at a time: 20 ms or so.
+const BLOCKS_A_SECOND: u32 = 50;
+/// The sound that is still in the device when the ring has run empty.
+const DEVICE_LATENCY: Duration = Duration::from_millis(100);
+
+/// What the device's thread and the replay tell one another.
+#[derive(Default)]
+struct Shared {
+    /// The flight goes on; an empty ring is an underrun.
+    flowing: AtomicBool,
+    underruns: AtomicU64,
+    lost: AtomicBool,
+}
+
+/// The sound device at work.
+pub struct LiveOutput<'a> {
+    renderer: Renderer,
+    ring: Producer<i16>,
+    shared: Arc<Shared>,
+    interrupted: &'a AtomicBool,
+    /// Sounds as long as it is there.
+    _stream: Stream,
+}
+
+impl<'a> LiveOutput<'a> {
+    /// Opens the default sound device.
+    ///
+    /// # Errors
+    /// When there is none, or it takes no format we can make; what to do instead is in the message.
+    pub fn open(two_ears: bool, interrupted: &'a AtomicBool) -> Result<Self> {
+        let device = cpal::default_host().default_output_device().ok_or_else(|| no_device("none was found"))?;
+        let supported = device.default_output_config().map_err(|error| no_device(&error.to_string()))?;
+        let sample_rate_hz = supported.sample_rate();
+        let renderer = Renderer::new(sample_rate_hz, two_ears);
+        let ears = usize::from(renderer.channels());
+        let (ring, from_ring) = RingBuffer::new((AHEAD_S * f64::from(sample_rate_hz)) as usize * ears);
+        let shared = Arc::new(Shared::default());
+        let config = StreamConfig {
+            channels: supported.channels(),
+            sample_rate: sample_rate_hz,
+            buffer_size: BufferSize::Fixed(sample_rate_hz / BLOCKS_A_SECOND),
+        };
+        let feed = Feed { ring: from_ring, shared: Arc::clone(&shared), ears, channels: usize::from(config.channels) };
+        let stream = match supported.sample_format() {
+            SampleFormat::I16 => build::<i16>(&device, config, feed),
+            SampleFormat::I32 => build::<i32>(&device, config, feed),
+            SampleFormat::U8 => build::<u8>(&device, config, feed),
+            SampleFormat::U16 => build::<u16>(&device, config, feed),
+            SampleFormat::F64 => build::<f64>(&device, config, feed),
+            _ => build::<f32>(&device, config, feed),
+        };
+        let stream = stream.and_then(|stream| stream.play().map(|()| stream));
+        let stream = stream.map_err(|error| no_device(&error.to_string()))?;
+        Ok(Self { renderer, ring, shared, interrupted, _stream: stream })
+    }
+}
+
+fn no_device(why: &str) -> Error {
+    Error::Refused(format!("there is no sound device to play on ({why}); write the sound with --wav FILE instead"))
+}
+
+impl Output for LiveOutput<'_> {
+    fn row(&mut self, _row: &Row) -> Result<()> {
+        Ok(())
+    }
+
+    fn sound(&mut self, stretch: Stretch<'_>) -> Result<()> {
+        let Self { renderer, ring, shared, interrupted, .. } = self;
+        renderer.render(stretch, &mut |samples| push(ring, shared, interrupted, samples))
+    }
+
+    fn finish(self: Box<Self>) -> Result<Option<PathBuf>> {
+        let Self { mut renderer, mut ring, shared, interrupted, _stream } = *self;
+        renderer.fade_out(&mut |samples| push(&mut ring, &shared, interrupted, samples))?;
+        shared.flowing.store(false, Ordering::Relaxed);
+        let capacity = ring.buffer().capacity();
+        wait_until(&shared, interrupted, || (ring.slots(), ring.slots() == capacity))?;
+        sleep(DEVICE_LATENCY);
+        Ok(None)
+    }
+
+    fn notes(&self) -> Vec<String> {
+        let underruns = self.shared.underruns.load(Ordering::Relaxed);
+        match underruns {
+            0 => Vec::new(),
+            _ => vec![format!("the sound device ran dry {underruns} times; the sound went on each time")],
+        }
+    }
+}
+
+fn push(ring: &mut Producer<i16>, shared: &Shared, interrupted: &AtomicBool, samples: &[i16]) -> Result<()> {
+    let mut rest = samples;
+    while !rest.is_empty() {
+        wait_until(shared, interrupted, || (ring.slots(), ring.slots() > 0))?;
+        let (now, later) = rest.split_at(ring.slots().min(rest.len()));
+        for &sample in now {
+            // There is room: this is the only producer.
+            let _ = ring.push(sample);
+        }
+        rest = later;
+        if ring.slots() == 0 {
+            // Full for the first time: from here on the device must never find it empty.
+            shared.flowing.store(true, Ordering::Relaxed);
+        }
+    }
+    Ok(())
+}
+
+/// Sleeps until the second of `state` is true, as long as its first goes on changing.
+fn wait_until(shared: &Shared, interrupted: &AtomicBool, state: impl Fn() -> (usize, bool)) -> Result<()> {
+    let (mut last, mut changed) = (state().0, Instant::now());
+    loop {
+        let (now, done) = state();
+        if done {
+            return Ok(());
+        }
+        if interrupted.load(Ordering::Relaxed) {
+            return Err(Error::Interrupted);
+        }
+        if now != last {
+            (last, changed) = (now, Instant::now());
+        }
+        if shared.lost.load(Ordering::Relaxed) || changed.elapsed() > PATIENCE {
+            return Err(Error::Refused("the sound device was lost; play again, or write the sound with --wav FILE".into()));
+        }
+        sleep(NAP);
+    }
+}
+
+/// The device's side of the ring.
+struct Feed {
+    ring: Consumer<i16>,
+    shared: Arc<Shared>,
+    /// Channels in the ring.
+    ears: usize,
+    /// Channels of the device.
+    channels: usize,
+}
+
+impl Feed {
+    /// Fills what the device asks for; one ear goes to every channel, two go to the first two.
+    fn fill<T: SizedSample + FromSample<i16>>(&mut self, block: &mut [T]) {
+        for frame in block.chunks_exact_mut(self.channels) {
+            let heard = self.next_frame();
+            for (channel, sample) in frame.iter_mut().enumerate() {
+                let ear = if self.ears == 1 { 0 } else { channel };
+                *sample = T::from_sample(heard.get(ear).copied().unwrap_or(0));
+            }
+        }
+    }
+
+    fn next_frame(&mut self) -> [i16; 2] {
+        let mut heard = [0; 2];
+        if self.ring.slots() < self.ears {
+            // Counted once for each time the ring ran dry: what flows again says so itself.
+            if self.shared.flowing.swap(false, Ordering::Relaxed) {
+                self.shared.underruns.fetch_add(1, Ordering::Relaxed);
+            }
+            return heard;
+        }
+        for ear in heard.iter_mut().take(self.ears) {
+            *ear = self.ring.pop().unwrap_or(0);
+        }
+        heard
+    }
+}
+
+fn build<T: SizedSample + FromSample<i16> + Send + 'static>(
+    device: &cpal::Device,
+    config: StreamConfig,
+    mut feed: Feed,
+) -> std::result::Result<Stream, cpal::Error> {
+    let shared = Arc::clone(&feed.shared);
+    let on_error = move |error: cpal::Error| match error.kind() {
+        // The stream goes on after these; a dry ring is counted where it is found.
+        ErrorKind::Xrun | ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied => {}
+        _ => shared.lost.store(true, Ordering::Relaxed),
+    };
+    device.build_output_stream(config, move |block: &mut [T], _: &cpal::OutputCallbackInfo| feed.fill(block), on_error, None)
+}
