@@ -1,3 +1,10 @@
 //! The integration suites: the product from outside, against figures from outside.
 
+mod command_line;
 mod demo_flight;
+mod house;
+mod published;
+mod real_flights;
+mod sound;
+mod streams;
+mod support;

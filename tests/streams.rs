@@ -1,0 +1,80 @@
+//! Long and endless traces: memory that does not grow, readers that go away.
+
+use crate::support::{folder, write};
+use std::io::{BufRead, BufReader, Read, Write};
+use std::process::{Child, Command, Stdio};
+
+fn spawn(args: &[&str]) -> Child {
+    Command::new(assert_cmd::cargo::cargo_bin!("chirrup"))
+        .args(args)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program can be started")
+}
+
+/// Highest memory in use so far, in KiB, as the kernel counts it.
+#[cfg(target_os = "linux")]
+fn peak_kib(child: &Child) -> u64 {
+    let status = std::fs::read_to_string(format!("/proc/{}/status", child.id())).expect("it is running");
+    let line = status.lines().find(|line| line.starts_with("VmHWM")).expect("the kernel tells");
+    line.split_whitespace().nth(1).and_then(|number| number.parse().ok()).expect("a number")
+}
+
+#[test]
+#[cfg(target_os = "linux")]
+fn memory_does_not_grow_with_the_length_of_a_trace() {
+    let folder = folder();
+    let (csv, svg) = (folder.path().join("a.csv"), folder.path().join("a.svg"));
+    let mut child =
+        spawn(&["replay", "-", "--csv", csv.to_str().expect("text"), "--plot", svg.to_str().expect("text")]);
+    let mut input = child.stdin.take().expect("it has an input");
+    writeln!(input, "time_s,static_pa,dynamic_pa").expect("it reads");
+    let mut feed = |samples: std::ops::Range<u32>| {
+        for sample in samples {
+            let time = f64::from(sample) * 0.02;
+            writeln!(input, "{time},{:.2},400", 90_000.0 + 500.0 * (time / 60.0).sin()).expect("it reads");
+        }
+        input.flush().expect("it reads");
+    };
+    feed(0..60_000);
+    let early = peak_kib(&child);
+    feed(60_000..400_000);
+    let late = peak_kib(&child);
+    drop(feed);
+    drop(input);
+    assert!(child.wait().expect("it ends").success());
+    assert!(late < early + 2_048, "{early} KiB after 60 000 samples, {late} KiB after 400 000");
+    assert!(late < 64 * 1_024, "{late} KiB");
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_error() {
+    let folder = folder();
+    let trace = write(&folder, "trace.csv", crate::support::trace_of(50.0, 600.0, |t| t));
+    let mut child = spawn(&["replay", &trace, "--csv", "-"]);
+    let mut first = String::new();
+    BufReader::new(child.stdout.take().expect("it has an output")).read_line(&mut first).expect("it writes");
+    // The output is closed here, long before its end.
+    assert!(first.starts_with("time_s"));
+    let status = child.wait().expect("it ends");
+    let mut said = String::new();
+    child.stderr.take().expect("it has an error output").read_to_string(&mut said).expect("text");
+    assert!(status.success(), "{status}: {said}");
+    assert_eq!(said, "");
+}
+
+#[test]
+fn a_jump_of_a_year_in_the_time_is_passed_in_a_moment() {
+    let folder = folder();
+    let mut text = crate::support::trace_of(50.0, 10.0, |t| t);
+    for sample in 0..500 {
+        text += &format!("{},{}\n", 31_536_000.0 + f64::from(sample) * 0.02, 101_200.0);
+    }
+    let trace = write(&folder, "trace.csv", text);
+    let summary: serde_json::Value =
+        serde_json::from_str(&crate::support::run(&["replay", &trace, "--json"])).expect("JSON");
+    assert_eq!(summary["samples_used"], 1000);
+    assert_eq!(summary["faults"][0]["what"], "gap");
+}
