@@ -6,6 +6,10 @@
 pub mod columns;
 pub mod csv;
 pub mod igc;
+mod lines;
+mod number;
+mod unit;
+mod unreadable;
 
 use crate::error::{Error, Result};
 use chirrup_core::sample::Sample;

@@ -1,0 +1,293 @@
+//! Traces in CSV: a header that names the columns, then one sample a row.
+//!
+//! ```text
+//! # blank lines and lines that begin with # are passed over, before the header too
+//! time_s;static_pa;tas_mps
+//! 0,00;101325;
+//! 0,02;101324,5;27,3
+//! ```
+//!
+//! Fields are parted by commas, semicolons or tabs, whichever the header has most of. Numbers have a decimal point, or
+//! a decimal comma where that does not part fields (or in quotes). A row is a line: a quoted field cannot hold a line
+//! end, so that one stray quote costs one row and not the rest of the file. Columns that no channel needs are ignored.
+//!
+//! A row without a time or a static pressure is passed over, one whose optional field is empty is a sample without it.
+//! An optional field that holds something unreadable is counted and told in the notes.
+
+use super::columns::{Column, ColumnMap, Header, Layout, SpeedForm};
+use super::lines::{LINE_TOO_LONG, Line, Lines, excerpt};
+use super::number::{self, Field, NoTime};
+use super::unreadable::Unreadable;
+use super::{Item, Skipped, Trace};
+use crate::error::{Complaint, Error, Result};
+use chirrup_core::sample::{Sample, Speed};
+use chirrup_core::units::{Kelvin, MetrePerSecond, Micros, Pascal};
+use csv_core::{ReadRecordResult, Reader, ReaderBuilder, Terminator};
+use std::io::{self, BufRead};
+
+/// A CSV trace that is being read.
+pub struct CsvTrace {
+    file: String,
+    lines: Lines,
+    row: Row,
+    layout: Layout,
+    unreadable: [Unreadable; 3],
+    has_ended: bool,
+}
+
+/// Places in [`CsvTrace::unreadable`].
+const SPEED: usize = 0;
+const TE: usize = 1;
+const AIR: usize = 2;
+
+impl CsvTrace {
+    /// Reads as far as the header.
+    ///
+    /// # Errors
+    /// No header, one without time or static pressure or a column that `columns` names, or bytes that are not text.
+    pub fn open(name: &str, input: Box<dyn BufRead>, columns: &ColumnMap) -> Result<Self> {
+        let mut lines = Lines::new(input);
+        let header = loop {
+            let line = lines.next().map_err(|source| Error::io("cannot read", name, source))?;
+            let line = line.ok_or_else(|| Error::Data(no_header(name)))?;
+            refuse_binary(name, &line)?;
+            if !is_passed_over(line.text) {
+                break line;
+            }
+        };
+        let mut row = Row::new(delimiter_of(header.text));
+        row.split(header.text);
+        let names = row.fields().map(|field| String::from_utf8_lossy(field).into_owned()).collect();
+        refuse_numbers(name, header.number, &row)?;
+        let layout = columns.locate(&Header { file: name, line: header.number, names }).map_err(Error::Data)?;
+        Ok(Self { file: name.into(), lines, row, layout, unreadable: Default::default(), has_ended: false })
+    }
+
+    fn read(&mut self) -> io::Result<Option<Item>> {
+        while let Some(line) = self.lines.next()? {
+            if is_passed_over(line.text) {
+                continue;
+            }
+            if line.is_cut {
+                return Ok(Some(skipped(&line, LINE_TOO_LONG.into(), line.text)));
+            }
+            self.row.split(line.text);
+            let item = item(&line, &self.row, &self.layout, &mut self.unreadable);
+            if item.is_some() {
+                return Ok(item);
+            }
+        }
+        Ok(None)
+    }
+}
+
+impl Trace for CsvTrace {
+    fn next(&mut self) -> Option<Result<Item>> {
+        if self.has_ended {
+            return None;
+        }
+        let item = self.read().map_err(|source| Error::io("cannot read", &self.file, source)).transpose();
+        self.has_ended = !matches!(item, Some(Ok(_)));
+        item
+    }
+
+    fn notes(&self) -> Vec<String> {
+        let optional = [
+            self.layout.speed.as_ref().map(|(_, column)| column),
+            self.layout.te_pressure.as_ref(),
+            self.layout.outside_air.as_ref(),
+        ];
+        let unreadable = optional.into_iter().zip(&self.unreadable);
+        let unreadable = unreadable.filter_map(|(column, tally)| tally.note(&column?.name, "row"));
+        self.layout.notes().iter().cloned().chain(unreadable).collect()
+    }
+
+    fn format(&self) -> &'static str {
+        "csv"
+    }
+}
+
+/// What a row came to; `None` for one with nothing in it, such as a spreadsheet leaves at the end.
+fn item(line: &Line<'_>, row: &Row, layout: &Layout, unreadable: &mut [Unreadable; 3]) -> Option<Item> {
+    let skip = |reason: String, found: &[u8]| Some(skipped(line, reason, found));
+    let required = (row.field(layout.time.index), row.field(layout.static_pressure.index));
+    let (Some(time), Some(pressure)) = required else {
+        return if row.is_empty() { None } else { skip("too few fields".into(), line.text) };
+    };
+    if row.fields().skip(layout.width).any(|field| !field.is_empty()) {
+        return skip("more fields than the header".into(), line.text);
+    }
+    let time = match number::micros(time, layout.time.decimal_places()) {
+        Ok(time) => Micros(time),
+        Err(NoTime::OutOfRange) => return skip(format!("{} beyond 1e12 s", layout.time.name), time),
+        Err(NoTime::NotANumber) if row.is_empty() => return None,
+        Err(NoTime::NotANumber) => return skip(no_number(&layout.time), time),
+    };
+    let Some(static_pressure) = value(pressure).and_then(|value| layout.static_pressure.convert(value)) else {
+        return skip(no_number(&layout.static_pressure), pressure);
+    };
+    let mut optional = |column: &Column, tally: usize| {
+        let field = row.field(column.index)?;
+        let value = match number::field(field) {
+            Field::Absent => return None,
+            Field::Value(value) => column.convert(value),
+            Field::Unreadable => None,
+        };
+        if value.is_none() {
+            unreadable[tally].add(line.number, field);
+        }
+        value
+    };
+    let speed = layout.speed.as_ref().and_then(|(form, column)| {
+        let value = optional(column, SPEED)?;
+        Some(match form {
+            SpeedForm::Dynamic => Speed::Dynamic(Pascal(value)),
+            SpeedForm::True => Speed::True(MetrePerSecond(value)),
+            SpeedForm::Calibrated => Speed::Calibrated(MetrePerSecond(value)),
+        })
+    });
+    let te_pressure = layout.te_pressure.as_ref().and_then(|column| optional(column, TE)).map(Pascal);
+    let outside_air = layout.outside_air.as_ref().and_then(|column| optional(column, AIR)).map(Kelvin);
+    let sample = Sample { time, static_pressure: Pascal(static_pressure), speed, te_pressure, outside_air };
+    Some(Item::Sample { line: line.number, sample })
+}
+
+fn value(field: &[u8]) -> Option<f64> {
+    match number::field(field) {
+        Field::Value(value) => Some(value),
+        Field::Absent | Field::Unreadable => None,
+    }
+}
+
+fn no_number(column: &Column) -> String {
+    format!("no number in {}", column.name)
+}
+
+fn skipped(line: &Line<'_>, reason: String, found: &[u8]) -> Item {
+    Item::Skipped(Skipped { line: line.number, reason, found: excerpt(found) })
+}
+
+fn is_passed_over(line: &[u8]) -> bool {
+    matches!(line.trim_ascii_start().first(), None | Some(b'#'))
+}
+
+/// Whichever of the three the header has most of outside quotes; a comma where it has none.
+fn delimiter_of(header: &[u8]) -> u8 {
+    let mut is_quoted = false;
+    let outside: Vec<u8> = header
+        .iter()
+        .copied()
+        .filter(|byte| {
+            is_quoted ^= *byte == b'"';
+            !is_quoted
+        })
+        .collect();
+    let count = |delimiter: u8| outside.iter().filter(|byte| **byte == delimiter).count();
+    // The last of equals is the greatest.
+    [b'\t', b';', b','].into_iter().max_by_key(|delimiter| count(*delimiter)).unwrap_or(b',')
+}
+
+/// The fields of one line; the splitting is csv-core's.
+struct Row {
+    splitter: Reader,
+    text: Vec<u8>,
+    ends: Vec<usize>,
+    count: usize,
+}
+
+impl Row {
+    fn new(delimiter: u8) -> Self {
+        let splitter = ReaderBuilder::new().delimiter(delimiter).terminator(Terminator::Any(b'\n')).build();
+        Self { splitter, text: vec![0; 1024], ends: vec![0; 64], count: 0 }
+    }
+
+    fn split(&mut self, line: &[u8]) {
+        self.splitter.reset();
+        let (mut rest, mut written) = (line, 0);
+        self.count = 0;
+        loop {
+            let (text, ends) = (&mut self.text[written..], &mut self.ends[self.count..]);
+            let (result, read, wrote, ended) = self.splitter.read_record(rest, text, ends);
+            rest = &rest[read..];
+            written += wrote;
+            self.count += ended;
+            match result {
+                // The line is all read: the empty rest then tells the splitter that this was the end.
+                ReadRecordResult::InputEmpty => {}
+                // No line is longer than the limit, so that these stop growing.
+                ReadRecordResult::OutputFull => self.text.resize(2 * self.text.len(), 0),
+                ReadRecordResult::OutputEndsFull => self.ends.resize(2 * self.ends.len(), 0),
+                ReadRecordResult::Record | ReadRecordResult::End => break,
+            }
+        }
+    }
+
+    fn field(&self, index: usize) -> Option<&[u8]> {
+        let end = *self.ends[..self.count].get(index)?;
+        let start = if index == 0 { 0 } else { self.ends[index - 1] };
+        Some(self.text[start..end].trim_ascii())
+    }
+
+    fn fields(&self) -> impl Iterator<Item = &[u8]> {
+        (0..self.count).filter_map(|index| self.field(index))
+    }
+
+    fn is_empty(&self) -> bool {
+        self.fields().all(<[u8]>::is_empty)
+    }
+}
+
+fn no_header(file: &str) -> Complaint {
+    Complaint {
+        file: file.into(),
+        line: None,
+        column: None,
+        found: "no line of text".into(),
+        expected: "a line with the names of the columns, such as time_s,static_pa".into(),
+        hint: None,
+    }
+}
+
+fn refuse_binary(file: &str, line: &Line<'_>) -> Result<()> {
+    let refusal = |found: &str, hint: &str| {
+        Err(Error::Data(Complaint {
+            file: file.into(),
+            line: Some(line.number),
+            column: None,
+            found: found.into(),
+            expected: "plain text in UTF-8, a row on each line".into(),
+            hint: Some(hint.into()),
+        }))
+    };
+    if let Some(complaint) = line.utf16_complaint(file) {
+        return Err(Error::Data(complaint));
+    }
+    if line.text.iter().any(|byte| byte.is_ascii_control() && !matches!(byte, b'\t' | b'\r')) {
+        return refusal("bytes that are not text", "export the recording as CSV; an IGC flight log is named .igc");
+    }
+    if line.text.contains(&b'\r') {
+        return refusal("lines that end in CR alone", "save the file with LF or CR LF at the ends of lines");
+    }
+    if line.is_cut {
+        return refusal("a line longer than 64 KiB", "check that this is a CSV file");
+    }
+    Ok(())
+}
+
+fn refuse_numbers(file: &str, line: u64, row: &Row) -> Result<()> {
+    let mut fields = row.fields().filter(|field| !field.is_empty());
+    if row.is_empty() || !fields.all(|field| matches!(number::field(field), Field::Value(_))) {
+        return Ok(());
+    }
+    Err(Error::Data(Complaint {
+        file: file.into(),
+        line: Some(line),
+        column: None,
+        found: "numbers in the first row".into(),
+        expected: "a line with the names of the columns, such as time_s,static_pa".into(),
+        hint: Some("put one above; names of your own are told by --columns time=NAME,static=NAME".into()),
+    }))
+}
+
+#[cfg(test)]
+mod tests;

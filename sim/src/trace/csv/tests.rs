@@ -1,0 +1,292 @@
+//! CSV as people have it, and every line that a user can be told about one.
+
+use super::*;
+use proptest::prelude::*;
+use std::io::{BufReader, Cursor, Read};
+
+fn open(text: impl AsRef<[u8]>, columns: &str) -> Result<CsvTrace> {
+    let columns = if columns.is_empty() { ColumnMap::default() } else { columns.parse().expect("it names columns") };
+    CsvTrace::open("log.csv", Box::new(Cursor::new(text.as_ref().to_vec())), &columns)
+}
+
+/// Every item of a trace, and its notes.
+fn read_all(mut trace: impl Trace) -> (Vec<Item>, Vec<String>) {
+    let items = std::iter::from_fn(|| trace.next()).map(|item| item.expect("memory can be read")).collect();
+    (items, trace.notes())
+}
+
+fn read(text: impl AsRef<[u8]>, columns: &str) -> (Vec<Item>, Vec<String>) {
+    read_all(open(text, columns).expect("the header is good"))
+}
+
+/// Line, time in microseconds and static pressure in pascals of each sample.
+fn samples(text: impl AsRef<[u8]>, columns: &str) -> Vec<(u64, i64, f32)> {
+    let numbers = |item: Item| match item {
+        Item::Sample { line, sample } => (line, sample.time.0, sample.static_pressure.0),
+        Item::Skipped(skipped) => panic!("{skipped:?}"),
+    };
+    read(text, columns).0.into_iter().map(numbers).collect()
+}
+
+fn skipped(text: impl AsRef<[u8]>) -> Vec<(u64, String, String)> {
+    let reasons = |item| match item {
+        Item::Sample { .. } => None,
+        Item::Skipped(Skipped { line, reason, found }) => Some((line, reason, found)),
+    };
+    read(text, "").0.into_iter().filter_map(reasons).collect()
+}
+
+fn complaint(text: impl AsRef<[u8]>, columns: &str) -> String {
+    open(text, columns).err().expect("the header cannot be used").to_string()
+}
+
+const TWO_ROWS: [(u64, i64, f32); 2] = [(2, 0, 101_325.0), (3, 20_000, 101_324.5)];
+
+#[test]
+fn commas_semicolons_and_tabs_part_fields_and_decimal_commas_are_read() {
+    assert_eq!(samples("time_s,static_pa\n0,101325\n0.02,101324.5\n", ""), TWO_ROWS);
+    assert_eq!(samples("time_s;static_pa\n0,0;101325\n0,02;101324,5\n", ""), TWO_ROWS);
+    assert_eq!(samples("time_s\tstatic_pa\n0\t101325\n0,02\t101324.5\n", ""), TWO_ROWS);
+    assert_eq!(samples("time_s,static_pa\n\"0,00\",101325\n\"0,02\",\"101324,5\"\n", ""), TWO_ROWS);
+}
+
+#[test]
+fn marks_spaces_capitals_quotes_and_line_ends_make_no_difference() {
+    assert_eq!(samples("\u{feff} Time_S , STATIC_PA \r\n 0 , 101325 \r\n 0.02 ,101324.5", ""), TWO_ROWS);
+    assert_eq!(samples("\"time_s\",\"static_pa\"\n\"0\",\"101325\"\n\"0.02\",101324.5\n", ""), TWO_ROWS);
+    assert_eq!(samples("time_us,note,static_pa\n0,\"a,\"\"b\"\"\",101325\n20000,c,101324.5\n", ""), TWO_ROWS);
+}
+
+#[test]
+fn blank_lines_and_comments_are_passed_over_and_lines_are_numbered_as_in_the_file() {
+    let text = "# made by hand\n\ntime_s,static_pa\n# begins\n0,101325\n   \n  # ends\n0.02,101324.5\n,\n";
+    assert_eq!(samples(text, ""), [(5, 0, 101_325.0), (8, 20_000, 101_324.5)]);
+}
+
+#[test]
+fn named_columns_and_units_are_used() {
+    let text = "stamp,p,x\n0,1013.25,\n20,1013.245,\n";
+    assert_eq!(samples(text, "time=stamp:ms,static=p:hPa"), TWO_ROWS);
+}
+
+#[test]
+fn optional_fields_come_in_the_units_of_the_core_and_absent_is_none() {
+    let text = "time_s,static_pa,ias_mps,te_pa,oat_c\n0,101325,30,101000,15\n1,101325,,NaN,\n2,101325\n";
+    let (items, notes) = read(text, "");
+    let sample = |index: usize| match &items[index] {
+        Item::Sample { sample, .. } => *sample,
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(sample(0).speed, Some(Speed::Calibrated(MetrePerSecond(30.0))));
+    assert_eq!(sample(0).te_pressure, Some(Pascal(101_000.0)));
+    assert_eq!(sample(0).outside_air, Some(Kelvin(288.15)));
+    for index in [1, 2] {
+        assert_eq!(sample(index), Sample::of_static(Micros(1_000_000 * index as i64), Pascal(101_325.0)));
+    }
+    let columns = "time from time_s (s), static from static_pa (Pa), ias from ias_mps (m/s), te from te_pa (Pa) and oat from oat_c (C)";
+    assert_eq!(notes, [columns]);
+}
+
+#[test]
+fn an_empty_airspeed_is_not_filled_from_another_column() {
+    let (items, notes) = read("time_s,static_pa,ias_mps,dynamic_pa\n0,101325,30,\n1,101325,30,551.25\n", "");
+    let speeds: Vec<_> = items
+        .iter()
+        .map(|item| match item {
+            Item::Sample { sample, .. } => sample.speed,
+            other => panic!("{other:?}"),
+        })
+        .collect();
+    assert_eq!(speeds, [None, Some(Speed::Dynamic(Pascal(551.25)))]);
+    assert_eq!(notes[1], "ias_mps not used: dynamic_pa comes first");
+}
+
+#[test]
+fn optional_values_that_cannot_be_read_are_counted_and_the_sample_is_used() {
+    let text = "time_s,static_pa,tas_mps\n0,101325,abc\n1,101325,30\n2,101325,inf\n";
+    let (items, notes) = read(text, "");
+    assert!(items.iter().all(|item| matches!(item, Item::Sample { .. })));
+    let expected = "tas_mps could not be read in 2 rows, first at line 2: \"abc\"; those rows are used without it";
+    assert_eq!(notes[1], expected);
+}
+
+#[test]
+fn rows_without_what_is_required_are_passed_over_and_say_why() {
+    let long = "x".repeat(70_000);
+    let text = format!(
+        "time_s,static_pa,tas_mps\n,101325,\n1,,\n1,nan,\n1,inf,\nnoon,101325,\n2\n3,101325,1,2\n1e13,101325,\n\
+         4,101325,,,,\n{long}\n\"5,101325,30\n6,1e39,\n7,101325,\n"
+    );
+    let expected = [
+        (2, "no number in time_s", ""),
+        (3, "no number in static_pa", ""),
+        (4, "no number in static_pa", "nan"),
+        (5, "no number in static_pa", "inf"),
+        (6, "no number in time_s", "noon"),
+        (7, "too few fields", "2"),
+        (8, "more fields than the header", "3,101325,1,2"),
+        (9, "time_s beyond 1e12 s", "1e13"),
+        (11, "line longer than 64 KiB", "xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx..."),
+        (12, "too few fields", "\"5,101325,30"),
+        (13, "no number in static_pa", "1e39"),
+    ];
+    let expected: Vec<_> =
+        expected.iter().map(|(line, reason, found)| (*line, (*reason).into(), (*found).into())).collect();
+    assert_eq!(skipped(&text), expected);
+}
+
+#[test]
+fn an_altitude_column_becomes_the_pressure_there() {
+    // ICAO Doc 7488/3: 89874.56 Pa at 1000 m.
+    let pressure = samples("time_s,baro_alt_m\n0,1000\n", "static=baro_alt_m")[0].2;
+    approx::assert_relative_eq!(pressure, 89_874.56, max_relative = 2e-6);
+}
+
+#[test]
+fn a_header_that_cannot_be_used_is_answered_with_what_helps() {
+    let names = "expected a line with the names of the columns, such as time_s,static_pa";
+    assert_eq!(complaint("", ""), format!("log.csv: found no line of text, {names}"));
+    assert_eq!(complaint("# only\n\n", ""), format!("log.csv: found no line of text, {names}"));
+    assert_eq!(
+        complaint("# log\n0,101325\n0.1,101324\n", ""),
+        format!(
+            "log.csv:2: found numbers in the first row, {names}; put one above; names of your own are told by --columns time=NAME,static=NAME"
+        )
+    );
+    assert_eq!(
+        complaint("t_s,p_pa\n", ""),
+        "log.csv:1: found the columns t_s and p_pa, expected time_s and static_pa; say which they are, as in --columns time=t_s,static=p_pa"
+    );
+    assert_eq!(
+        complaint("time_s,static_pa\n", "oat=t"),
+        "log.csv:1: column t: found the columns time_s and static_pa, expected one of that name; correct oat=t in --columns"
+    );
+}
+
+#[test]
+fn bytes_that_are_no_csv_are_refused_in_one_line() {
+    let utf16: Vec<u8> = [0xFF, 0xFE].into_iter().chain("time_s,static_pa\n".bytes().flat_map(|b| [b, 0])).collect();
+    assert_eq!(
+        complaint(utf16, ""),
+        "log.csv:1: found text in UTF-16, expected plain text in UTF-8; save it again as UTF-8"
+    );
+    let expected = "expected plain text in UTF-8, a row on each line";
+    let export = "export the recording as CSV; an IGC flight log is named .igc";
+    assert_eq!(
+        complaint(b"RIFF\x24\x00\x00\x00WAVEfmt ", ""),
+        format!("log.csv:1: found bytes that are not text, {expected}; {export}")
+    );
+    assert_eq!(
+        complaint("time_s,static_pa\r0,101325\r", ""),
+        format!(
+            "log.csv:1: found lines that end in CR alone, {expected}; save the file with LF or CR LF at the ends of lines"
+        )
+    );
+    assert_eq!(
+        complaint("x".repeat(70_000), ""),
+        format!("log.csv:1: found a line longer than 64 KiB, {expected}; check that this is a CSV file")
+    );
+}
+
+#[test]
+fn a_disk_that_fails_ends_the_trace_with_its_own_words() {
+    struct Failing;
+    impl Read for Failing {
+        fn read(&mut self, _: &mut [u8]) -> io::Result<usize> {
+            Err(io::Error::other("the disk is gone"))
+        }
+    }
+    let input = Cursor::new(b"time_s,static_pa\n0,101325\n".to_vec()).chain(BufReader::new(Failing));
+    let mut trace = CsvTrace::open("log.csv", Box::new(input), &ColumnMap::default()).expect("the header is good");
+    assert!(matches!(trace.next(), Some(Ok(Item::Sample { .. }))));
+    let error = trace.next().expect("something is wrong").expect_err("the disk failed");
+    assert_eq!(error.to_string(), "cannot read log.csv: the disk is gone");
+    assert!(trace.next().is_none());
+}
+
+/// The slow, obvious reference: the `csv` crate over the whole file, and std's parser.
+#[test]
+fn rows_are_split_as_the_csv_crate_splits_them() {
+    let text = "time_s,a,static_pa,b\n1,\"x,y\",101325,\n2,\"q\"\"q\",101326.5,z\n 3 , w , 101327 ,\n4,,101328\n";
+    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
+    let expected: Vec<(i64, f32)> = reader
+        .records()
+        .map(|record| {
+            let record = record.expect("it is CSV");
+            (record[0].parse::<i64>().expect("an integer") * 1_000_000, record[2].parse().expect("a number"))
+        })
+        .collect();
+    let found: Vec<_> = samples(text, "").into_iter().map(|(_, time, pressure)| (time, pressure)).collect();
+    assert_eq!(found, expected);
+}
+
+/// A good file to be damaged.
+const GOOD: &str = "# log\ntime_s;static_pa;tas_mps;te_pa;oat_c;note\n0,00;101325;27,3;101000;15;\"a;b\"\n0.02;101324,5;;;;\n1e-1;101320;30;nan;-5;c\n";
+
+fn takes_without_panic(bytes: &[u8], columns: &str) -> bool {
+    let Ok(mut trace) = open(bytes, columns) else { return true };
+    let is_finite = std::iter::from_fn(|| trace.next()).all(|item| match item {
+        Ok(Item::Sample { sample, .. }) => is_finite(&sample),
+        _ => true,
+    });
+    trace.notes();
+    is_finite && trace.next().is_none()
+}
+
+fn is_finite(sample: &Sample) -> bool {
+    let speed = match sample.speed {
+        Some(Speed::Dynamic(Pascal(speed)))
+        | Some(Speed::True(MetrePerSecond(speed)) | Speed::Calibrated(MetrePerSecond(speed))) => speed,
+        None => 0.0,
+    };
+    let optional = [sample.te_pressure.map(|p| p.0), sample.outside_air.map(|t| t.0), Some(speed)];
+    sample.static_pressure.0.is_finite() && optional.into_iter().flatten().all(f32::is_finite)
+}
+
+proptest! {
+    #[test]
+    fn no_bytes_make_it_panic_or_yield_what_is_no_number(bytes in proptest::collection::vec(any::<u8>(), 0..600)) {
+        prop_assert!(takes_without_panic(&bytes, ""));
+        let rows = [b"time_s,static_pa,te_pa,oat_c,ias_mps\n", bytes.as_slice()].concat();
+        prop_assert!(takes_without_panic(&rows, ""));
+        prop_assert!(takes_without_panic(&rows, "static=static_pa:ft,te=te_pa:m,oat=oat_c:F"));
+    }
+
+    #[test]
+    fn rows_of_wild_numbers_yield_only_numbers(rows in "([-+0-9.,eEnaif\"; ]{0,12}[,\n]){0,60}") {
+        let text = format!("time_s,static_pa,te_pa,oat_c,ias_mps\n{rows}");
+        prop_assert!(takes_without_panic(text.as_bytes(), ""));
+        prop_assert!(takes_without_panic(text.as_bytes(), "static=static_pa:ft,te=te_pa:m,oat=oat_c:F"));
+    }
+
+    #[test]
+    fn damage_to_a_good_file_does_no_harm(damage in proptest::collection::vec((any::<usize>(), any::<u8>()), 1..8)) {
+        let mut bytes = GOOD.as_bytes().to_vec();
+        for (place, byte) in damage {
+            let place = place % bytes.len();
+            bytes[place] = byte;
+        }
+        prop_assert!(takes_without_panic(&bytes, ""));
+    }
+}
+
+/// Run with `cargo test --release -p chirrup --lib speed_of_csv -- --ignored --nocapture`.
+#[test]
+#[ignore = "measures speed, in release only"]
+#[allow(clippy::print_stderr)]
+fn speed_of_csv_is_three_million_rows_a_second() {
+    use std::fmt::Write;
+    let rows = 3_000_000_u32;
+    let mut text = String::from("time_s,static_pa,tas_mps\n");
+    for row in 0..rows {
+        let (time, pressure) = (f64::from(row) * 0.02, 95_000.0 + f64::from(row % 997) * 0.13);
+        writeln!(text, "{time:.3},{pressure:.2},{:.2}", 25.0 + f64::from(row % 31) * 0.1).expect("memory is enough");
+    }
+    let mut trace = open(&text, "").expect("the header is good");
+    let begin = std::time::Instant::now();
+    let count = std::iter::from_fn(|| trace.next()).filter(|item| matches!(item, Ok(Item::Sample { .. }))).count();
+    let rate = count as f64 / begin.elapsed().as_secs_f64();
+    eprintln!("{rate:.0} rows a second, {} bytes a row", text.len() / rows as usize);
+    assert_eq!(count, rows as usize);
+    assert!(rate > 3.0e6, "{rate:.0} rows a second");
+}

@@ -1,0 +1,146 @@
+//! Lines of bytes from a stream, none longer than a limit, numbered as in the file.
+//!
+//! A line ends in LF or CR LF. Nothing is assumed of the bytes between: a flight log may hold Latin-1, or worse.
+//! A longer line is cut and the rest of it passed over unread, so that a file without line ends costs no memory.
+
+use crate::error::Complaint;
+use std::io::{self, BufRead, Read};
+
+/// Longest line that is read whole, bytes; the rows of any sensible trace are a hundred times shorter (a guess).
+pub(super) const LONGEST_LINE: usize = 64 * 1024;
+/// Why a line beyond that is passed over.
+pub(super) const LINE_TOO_LONG: &str = "line longer than 64 KiB";
+
+const UTF8_MARK: &[u8] = b"\xEF\xBB\xBF";
+
+/// A stream taken line by line.
+pub(super) struct Lines {
+    input: Box<dyn BufRead>,
+    text: Vec<u8>,
+    number: u64,
+    /// The rest of the line before is still to be passed over.
+    in_long_line: bool,
+}
+
+/// One line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Line<'a> {
+    /// In the file, the first being 1.
+    pub number: u64,
+    /// Without its end, and without the UTF-8 mark where it is the first.
+    pub text: &'a [u8],
+    /// Whether only its beginning is here.
+    pub is_cut: bool,
+}
+
+impl Lines {
+    /// The lines of `input`, from its first.
+    pub fn new(input: Box<dyn BufRead>) -> Self {
+        Self { input, text: Vec::with_capacity(256), number: 0, in_long_line: false }
+    }
+
+    /// The next line; `None` at the end.
+    pub fn next(&mut self) -> io::Result<Option<Line<'_>>> {
+        // Only now, so that the beginning of an endless line can be judged without waiting for its end.
+        if std::mem::take(&mut self.in_long_line) {
+            self.input.skip_until(b'\n')?;
+        }
+        self.text.clear();
+        let read = self.input.by_ref().take(LONGEST_LINE as u64 + 1).read_until(b'\n', &mut self.text)?;
+        if read == 0 {
+            return Ok(None);
+        }
+        self.number += 1;
+        let is_whole = self.text.last() == Some(&b'\n');
+        self.in_long_line = !is_whole && read > LONGEST_LINE;
+        Ok(Some(Line { number: self.number, text: self.without_ends(), is_cut: self.in_long_line }))
+    }
+
+    fn without_ends(&self) -> &[u8] {
+        let text = self.text.strip_suffix(b"\n").unwrap_or(&self.text);
+        let text = text.strip_suffix(b"\r").unwrap_or(text);
+        if self.number == 1 { text.strip_prefix(UTF8_MARK).unwrap_or(text) } else { text }
+    }
+}
+
+impl Line<'_> {
+    /// What is wrong with a first line in UTF-16, which spreadsheets write as "Unicode text".
+    pub fn utf16_complaint(&self, file: &str) -> Option<Complaint> {
+        let is_utf16 = self.number == 1 && (self.text.starts_with(b"\xFF\xFE") || self.text.starts_with(b"\xFE\xFF"));
+        is_utf16.then(|| Complaint {
+            file: file.into(),
+            line: Some(self.number),
+            column: None,
+            found: "text in UTF-16".into(),
+            expected: "plain text in UTF-8".into(),
+            hint: Some("save it again as UTF-8".into()),
+        })
+    }
+}
+
+/// The first characters of `text` for a message: one line, safe for a terminal, three dots where it was cut.
+pub(super) fn excerpt(text: &[u8]) -> String {
+    const LONGEST: usize = 32;
+    // A character is at most 4 bytes long, and one more character shows that there is more.
+    let beginning = &text[..text.len().min(4 * (LONGEST + 1))];
+    let readable = String::from_utf8_lossy(beginning);
+    let mut characters =
+        readable.trim().chars().map(|c| if c.is_control() { char::REPLACEMENT_CHARACTER } else { c });
+    let mut shown: String = characters.by_ref().take(LONGEST).collect();
+    if characters.next().is_some() {
+        shown.push_str("...");
+    }
+    shown
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::Cursor;
+
+    fn read(bytes: &[u8]) -> Vec<(u64, Vec<u8>, bool)> {
+        let mut lines = Lines::new(Box::new(Cursor::new(bytes.to_vec())));
+        let mut all = Vec::new();
+        while let Some(line) = lines.next().expect("memory can be read") {
+            all.push((line.number, line.text.to_vec(), line.is_cut));
+        }
+        all
+    }
+
+    #[test]
+    fn line_ends_and_the_utf8_mark_are_taken_off() {
+        let expected = [(1, b"a".to_vec(), false), (2, b"".to_vec(), false), (3, b"b\rc".to_vec(), false)];
+        assert_eq!(read(b"\xEF\xBB\xBFa\r\n\nb\rc"), expected);
+        assert_eq!(read(b""), []);
+    }
+
+    #[test]
+    fn a_line_of_the_longest_length_is_whole_and_one_byte_more_is_cut() {
+        for ending in [&b"\nend\n"[..], b""] {
+            let longest = [vec![b'x'; LONGEST_LINE], ending.to_vec()].concat();
+            assert_eq!(read(&longest)[0], (1, vec![b'x'; LONGEST_LINE], false));
+        }
+        let longer = [vec![b'x'; 3 * LONGEST_LINE], b"\nend\n".to_vec()].concat();
+        let lines = read(&longer);
+        assert_eq!((lines[0].0, lines[0].2), (1, true));
+        assert_eq!(lines[1], (2, b"end".to_vec(), false));
+    }
+
+    #[test]
+    fn an_endless_line_costs_no_memory_and_is_judged_by_its_beginning() {
+        let mut lines = Lines::new(Box::new(io::BufReader::new(io::repeat(b'B'))));
+        let line = lines.next().expect("it can be read").expect("there is a line");
+        assert!(line.is_cut);
+        assert!(line.text.len() <= LONGEST_LINE + 1);
+        assert!(lines.text.capacity() <= 4 * LONGEST_LINE);
+    }
+
+    #[test]
+    fn an_excerpt_is_one_short_harmless_line() {
+        assert_eq!(excerpt(b" 12a "), "12a");
+        assert_eq!(excerpt(b"a\x1b[2J"), "a\u{FFFD}[2J");
+        assert_eq!(excerpt(&[b'x'; 1000]), format!("{}...", "x".repeat(32)));
+        assert_eq!(excerpt(&[0xFC; 1000]), format!("{}...", "\u{FFFD}".repeat(32)));
+        assert_eq!(excerpt("\u{1D11E}".repeat(32).as_bytes()), "\u{1D11E}".repeat(32));
+    }
+}

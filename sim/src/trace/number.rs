@@ -1,0 +1,154 @@
+//! Numbers as people and spreadsheets write them, from bytes.
+//!
+//! A decimal point or a decimal comma. A comma that groups thousands is not understood: `1,013` is little more than 1.
+
+use std::str;
+
+/// Times further than this from zero are absurd: 32 thousand years, 1e12 s.
+const FURTHEST_US: i64 = 1_000_000_000_000_000_000;
+
+/// What a field holds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Field {
+    /// Nothing, or a word by which programs say "nothing": `nan`, `na`, `null`, in capitals or not.
+    Absent,
+    /// A finite number.
+    Value(f64),
+    /// Something else; infinities too.
+    Unreadable,
+}
+
+/// Why a time cannot be used.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum NoTime {
+    /// It is not a number.
+    NotANumber,
+    /// It is further from zero than 1e12 s.
+    OutOfRange,
+}
+
+/// The number in a trimmed field.
+pub(super) fn field(text: &[u8]) -> Field {
+    match float(text) {
+        Some(value) if value.is_finite() => Field::Value(value),
+        _ if ["", "nan", "na", "null"].iter().any(|word| text.eq_ignore_ascii_case(word.as_bytes())) => Field::Absent,
+        _ => Field::Unreadable,
+    }
+}
+
+/// The time in a trimmed field whose unit has `decimal_places` before the microsecond: 6 for seconds.
+///
+/// Exact: the text's own digits, rounded half away from zero.
+pub(super) fn micros(text: &[u8], decimal_places: u32) -> Result<i64, NoTime> {
+    match digits(text, decimal_places) {
+        Some(time) => time.filter(|time| time.abs() <= FURTHEST_US).ok_or(NoTime::OutOfRange),
+        None => {
+            // Rare: an exponent.
+            let value = float(text).filter(|value| value.is_finite()).ok_or(NoTime::NotANumber)?;
+            let time = (value * 10_f64.powi(decimal_places as i32)).round();
+            if time.abs() <= FURTHEST_US as f64 { Ok(time as i64) } else { Err(NoTime::OutOfRange) }
+        }
+    }
+}
+
+/// `Some(None)` where the digits overflow, `None` where the text is not of the form `-12.34`.
+fn digits(text: &[u8], decimal_places: u32) -> Option<Option<i64>> {
+    let (is_negative, unsigned) = match text {
+        [b'-', rest @ ..] => (true, rest),
+        [b'+', rest @ ..] => (false, rest),
+        _ => (false, text),
+    };
+    let point = unsigned.iter().position(|byte| matches!(byte, b'.' | b',')).unwrap_or(unsigned.len());
+    let (whole, rest) = unsigned.split_at(point);
+    let fraction = rest.get(1..).unwrap_or(&[]);
+    let is_plain = whole.iter().chain(fraction).all(u8::is_ascii_digit) && whole.len() + fraction.len() > 0;
+    if !is_plain {
+        return None;
+    }
+    let places = decimal_places as usize;
+    let padded = fraction.iter().copied().chain(std::iter::repeat(b'0')).take(places);
+    let magnitude = whole
+        .iter()
+        .copied()
+        .chain(padded)
+        .try_fold(0_i64, |value, digit| value.checked_mul(10)?.checked_add(i64::from(digit - b'0')));
+    let rounding = i64::from(fraction.get(places).is_some_and(|digit| *digit >= b'5'));
+    Some(
+        magnitude.and_then(|value| value.checked_add(rounding)).map(|value| if is_negative { -value } else { value }),
+    )
+}
+
+fn float(text: &[u8]) -> Option<f64> {
+    let text = str::from_utf8(text).ok()?;
+    match text.parse() {
+        Ok(value) => Some(value),
+        Err(_) if text.contains(',') && !text.contains('.') => text.replacen(',', ".", 1).parse().ok(),
+        Err(_) => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn points_commas_and_exponents_are_read() {
+        assert_eq!(field(b"101325"), Field::Value(101_325.0));
+        assert_eq!(field(b"-12,5"), Field::Value(-12.5));
+        assert_eq!(field(b"+.5"), Field::Value(0.5));
+        assert_eq!(field(b"1.01325e5"), Field::Value(101_325.0));
+    }
+
+    #[test]
+    fn nothing_and_no_number_are_told_apart() {
+        for text in ["", "NaN", "nan", "NA", "null"] {
+            assert_eq!(field(text.as_bytes()), Field::Absent, "{text}");
+        }
+        for text in ["inf", "-infinity", "abc", "1,234.5", "1,2,3", "12 3", "--1", "1e999", "\u{fffd}"] {
+            assert_eq!(field(text.as_bytes()), Field::Unreadable, "{text}");
+        }
+        assert_eq!(field(b"\xff\xfe"), Field::Unreadable);
+    }
+
+    #[test]
+    fn times_keep_every_digit_and_are_rounded_half_away_from_zero() {
+        assert_eq!(micros(b"0.0000005", 6), Ok(1));
+        assert_eq!(micros(b"0.00000049999", 6), Ok(0));
+        assert_eq!(micros(b"-0.0000015", 6), Ok(-2));
+        assert_eq!(micros(b"1700000000.123456", 6), Ok(1_700_000_000_123_456));
+        assert_eq!(micros(b"999999999999.999999", 6), Ok(999_999_999_999_999_999));
+        assert_eq!(micros(b"12,5", 3), Ok(12_500));
+        assert_eq!(micros(b"7.5", 0), Ok(8));
+        assert_eq!(micros(b"1.5e3", 3), Ok(1_500_000));
+    }
+
+    #[test]
+    fn absurd_times_and_words_are_refused() {
+        for text in ["1000000000001", "-1000000000001", "99999999999999999999", "1e13"] {
+            assert_eq!(micros(text.as_bytes(), 6), Err(NoTime::OutOfRange), "{text}");
+        }
+        for text in ["", "nan", "inf", "-", ".", "12:30:00", "1.2.3", "0x10"] {
+            assert_eq!(micros(text.as_bytes(), 6), Err(NoTime::NotANumber), "{text}");
+        }
+    }
+
+    proptest! {
+        /// The slow, obvious reference: rounding in 128-bit integers.
+        #[test]
+        fn any_decimal_text_is_the_nearest_microsecond(whole in 0_u64..1_000_000_000_000, nanos in 0_u32..1_000_000_000) {
+            let text = format!("{whole}.{nanos:09}");
+            let exact_nanos = i128::from(whole) * 1_000_000_000 + i128::from(nanos);
+            let nearest = (exact_nanos + 500) / 1000;
+            prop_assert_eq!(micros(text.as_bytes(), 6).map(i128::from), Ok(nearest));
+        }
+
+        #[test]
+        fn no_bytes_at_all_make_it_panic(bytes in proptest::collection::vec(any::<u8>(), 0..40), places in 0_u32..7) {
+            let _ = micros(&bytes, places);
+            if let Field::Value(value) = field(&bytes) {
+                prop_assert!(value.is_finite());
+            }
+        }
+    }
+}

@@ -1,0 +1,156 @@
+//! Units of the columns of a trace, how they are spelled, and the way from each to the core's unit.
+
+use chirrup_core::units::{
+    KELVIN_AT_ZERO_CELSIUS, METRES_PER_FOOT, METRES_PER_STATUTE_MILE, MPS_PER_KILOMETRE_PER_HOUR, MPS_PER_KNOT,
+    PASCALS_PER_HECTOPASCAL, PASCALS_PER_INCH_OF_MERCURY, SECONDS_PER_HOUR,
+};
+
+/// What a unit measures.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Quantity {
+    /// In microseconds.
+    Time,
+    /// In pascals.
+    Pressure,
+    /// Pressure altitude in metres, which stands for a pressure.
+    Altitude,
+    /// In metres per second.
+    Speed,
+    /// In kelvin.
+    Temperature,
+}
+
+/// A unit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Unit {
+    /// What it measures.
+    pub quantity: Quantity,
+    /// Its usual spelling first, then others; all are taken in capitals or not.
+    spellings: &'static [&'static str],
+    /// In the core's unit: `value * factor + offset`.
+    factor: f64,
+    offset: f64,
+}
+
+const fn unit(quantity: Quantity, spellings: &'static [&'static str], factor: f64) -> Unit {
+    Unit { quantity, spellings, factor, offset: 0.0 }
+}
+
+const fn temperature(spellings: &'static [&'static str], factor: f64, offset: f64) -> Unit {
+    Unit { quantity: Quantity::Temperature, spellings, factor, offset }
+}
+
+/// Every unit; the first of a quantity is meant where a column does not say.
+///
+/// The factors are the core's, exact but for their rounding to `f32`: relative error below 6e-8.
+static UNITS: [Unit; 17] = [
+    unit(Quantity::Time, &["s", "sec"], 1e6),
+    unit(Quantity::Time, &["ms"], 1e3),
+    unit(Quantity::Time, &["us", "\u{b5}s", "\u{3bc}s"], 1.0),
+    unit(Quantity::Pressure, &["Pa"], 1.0),
+    unit(Quantity::Pressure, &["hPa"], PASCALS_PER_HECTOPASCAL as f64),
+    unit(Quantity::Pressure, &["mbar", "mb"], PASCALS_PER_HECTOPASCAL as f64),
+    unit(Quantity::Pressure, &["kPa"], 1000.0),
+    unit(Quantity::Pressure, &["inHg"], PASCALS_PER_INCH_OF_MERCURY as f64),
+    unit(Quantity::Altitude, &["m"], 1.0),
+    unit(Quantity::Altitude, &["ft"], METRES_PER_FOOT as f64),
+    unit(Quantity::Speed, &["m/s", "mps", "ms", "m_s"], 1.0),
+    unit(Quantity::Speed, &["kt", "kts", "kn"], MPS_PER_KNOT as f64),
+    unit(Quantity::Speed, &["km/h", "kmh", "kph", "km_h"], MPS_PER_KILOMETRE_PER_HOUR as f64),
+    unit(Quantity::Speed, &["mph"], METRES_PER_STATUTE_MILE as f64 / SECONDS_PER_HOUR as f64),
+    temperature(&["C", "degC", "\u{b0}C"], 1.0, KELVIN_AT_ZERO_CELSIUS as f64),
+    temperature(&["K"], 1.0, 0.0),
+    // 0 degrees Fahrenheit is -32 / 1.8 degrees Celsius.
+    temperature(&["F", "degF", "\u{b0}F"], 1.0 / 1.8, KELVIN_AT_ZERO_CELSIUS as f64 - 32.0 / 1.8),
+];
+
+impl Unit {
+    /// The usual spelling.
+    pub fn name(&self) -> &'static str {
+        self.spellings[0]
+    }
+
+    /// `value` in the core's unit.
+    pub fn convert(&self, value: f64) -> f64 {
+        value * self.factor + self.offset
+    }
+
+    /// For a time: how many decimal places there are from this unit to the microsecond.
+    pub fn decimal_places(&self) -> u32 {
+        self.factor.log10().round() as u32
+    }
+
+    /// The units of `quantities`, the one that is meant where nothing is said first.
+    pub fn all_of(quantities: &[Quantity]) -> impl Iterator<Item = &'static Unit> {
+        UNITS.iter().filter(move |unit| quantities.contains(&unit.quantity))
+    }
+
+    /// The unit of `quantities` that is spelled so.
+    pub fn spelled(text: &str, quantities: &[Quantity]) -> Option<&'static Unit> {
+        let text = text.to_lowercase();
+        Self::all_of(quantities).find(|unit| unit.spellings.iter().any(|spelling| spelling.to_lowercase() == text))
+    }
+
+    /// The unit in which a column's name ends: `p_hpa`, `speed (km/h)`, `t [ms]`. The longest such ending counts.
+    pub fn at_end_of(column: &str, quantities: &[Quantity]) -> Option<&'static Unit> {
+        let column = column.to_lowercase();
+        let ends_in = |spelling: &str| {
+            let ending = spelling.to_lowercase();
+            let bare = column.strip_suffix([')', ']']).unwrap_or(&column);
+            bare.strip_suffix(ending.as_str()).is_some_and(|rest| rest.ends_with(['_', ' ', '(', '[']))
+        };
+        Self::all_of(quantities)
+            .flat_map(|unit| unit.spellings.iter().map(move |spelling| (unit, spelling)))
+            .filter(|(_, spelling)| ends_in(spelling))
+            .max_by_key(|(_, spelling)| spelling.len())
+            .map(|(unit, _)| unit)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use Quantity::{Altitude, Pressure, Speed, Temperature, Time};
+    use approx::assert_relative_eq;
+
+    fn convert(quantity: Quantity, spelling: &str, value: f64) -> f64 {
+        Unit::spelled(spelling, &[quantity]).expect("it is a unit").convert(value)
+    }
+
+    #[test]
+    fn values_come_out_in_the_units_of_the_core() {
+        // Exact conversions: foot, nautical and statute mile by definition; standard atmosphere 29.9213 inHg and
+        // 1013.25 hPa (ICAO Doc 7488/3); 59 degrees Fahrenheit is 15 degrees Celsius.
+        assert_relative_eq!(convert(Pressure, "hPa", 1013.25), 101_325.0, max_relative = 1e-7);
+        assert_relative_eq!(convert(Pressure, "mbar", 1013.25), 101_325.0, max_relative = 1e-7);
+        assert_relative_eq!(convert(Pressure, "kPa", 101.325), 101_325.0, max_relative = 1e-7);
+        assert_relative_eq!(convert(Pressure, "inhg", 29.9213), 101_325.0, max_relative = 2e-6);
+        assert_relative_eq!(convert(Altitude, "ft", 10_000.0), 3048.0, max_relative = 1e-7);
+        assert_relative_eq!(convert(Speed, "kt", 100.0), 51.444_444, max_relative = 1e-7);
+        assert_relative_eq!(convert(Speed, "KM/H", 90.0), 25.0, max_relative = 1e-7);
+        assert_relative_eq!(convert(Speed, "mph", 100.0), 44.704, max_relative = 1e-7);
+        assert_relative_eq!(convert(Temperature, "F", 59.0), 288.15, max_relative = 1e-7);
+        assert_relative_eq!(convert(Temperature, "c", 15.0), 288.15, max_relative = 1e-7);
+    }
+
+    #[test]
+    fn the_end_of_a_name_tells_the_unit_for_the_quantity_asked_for() {
+        let end = |column: &str, quantities: &[Quantity]| Unit::at_end_of(column, quantities).map(Unit::name);
+        assert_eq!(end("t_ms", &[Time]), Some("ms"));
+        assert_eq!(end("ias_ms", &[Speed]), Some("m/s"));
+        assert_eq!(end("tas_m_s", &[Speed]), Some("m/s"));
+        assert_eq!(end("Speed (km/h)", &[Speed]), Some("km/h"));
+        assert_eq!(end("Pressure [hPa]", &[Pressure, Altitude]), Some("hPa"));
+        assert_eq!(end("baro_alt_m", &[Pressure, Altitude]), Some("m"));
+        assert_eq!(end("alt_FT", &[Pressure, Altitude]), Some("ft"));
+        assert_eq!(end("p", &[Pressure]), None);
+        assert_eq!(end("k", &[Temperature]), None);
+        assert_eq!(end("lapse", &[Time]), None);
+    }
+
+    #[test]
+    fn seconds_are_six_places_from_the_microsecond() {
+        let places = |spelling| Unit::spelled(spelling, &[Time]).expect("it is a unit").decimal_places();
+        assert_eq!((places("s"), places("ms"), places("us")), (6, 3, 0));
+    }
+}
