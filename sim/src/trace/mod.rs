@@ -8,6 +8,8 @@ pub mod csv;
 pub mod igc;
 mod lines;
 mod number;
+#[cfg(test)]
+mod testing;
 mod unit;
 mod unreadable;
 

@@ -90,6 +90,7 @@ fn float(text: &[u8]) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::trace::testing::seeded;
     use proptest::prelude::*;
 
     #[test]
@@ -134,6 +135,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(seeded())]
+
         /// The slow, obvious reference: rounding in 128-bit integers.
         #[test]
         fn any_decimal_text_is_the_nearest_microsecond(whole in 0_u64..1_000_000_000_000, nanos in 0_u32..1_000_000_000) {

@@ -1,6 +1,7 @@
 //! CSV as people have it, and every line that a user can be told about one.
 
 use super::*;
+use crate::trace::testing::{is_finite, seeded};
 use proptest::prelude::*;
 use std::io::{BufReader, Cursor, Read};
 
@@ -233,17 +234,9 @@ fn takes_without_panic(bytes: &[u8], columns: &str) -> bool {
     is_finite && trace.next().is_none()
 }
 
-fn is_finite(sample: &Sample) -> bool {
-    let speed = match sample.speed {
-        Some(Speed::Dynamic(Pascal(speed)))
-        | Some(Speed::True(MetrePerSecond(speed)) | Speed::Calibrated(MetrePerSecond(speed))) => speed,
-        None => 0.0,
-    };
-    let optional = [sample.te_pressure.map(|p| p.0), sample.outside_air.map(|t| t.0), Some(speed)];
-    sample.static_pressure.0.is_finite() && optional.into_iter().flatten().all(f32::is_finite)
-}
-
 proptest! {
+    #![proptest_config(seeded())]
+
     #[test]
     fn no_bytes_make_it_panic_or_yield_what_is_no_number(bytes in proptest::collection::vec(any::<u8>(), 0..600)) {
         prop_assert!(takes_without_panic(&bytes, ""));

@@ -315,7 +315,9 @@ impl Log {
             },
             count(self.midnights, "UTC midnight passes during the flight"),
         ];
-        let unreadable = self.extensions.iter().filter_map(|(one, tally)| tally.note(one.quantity.code(), "record"));
+        // The recorder's own vario is of use to tests only.
+        let used = self.extensions.iter().filter(|(one, _)| one.quantity != Quantity::TotalEnergyVario);
+        let unreadable = used.filter_map(|(one, tally)| tally.note(one.quantity.code(), "record"));
         notes.into_iter().flatten().chain(unreadable).collect()
     }
 }
