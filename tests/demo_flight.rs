@@ -25,10 +25,10 @@ const GROUND_M: f64 = 180.0;
 const RATE_HZ: u32 = 20;
 const STEPS_A_SAMPLE: u32 = 10;
 const NOISE_PA: f64 = 0.8;
-const END_S: f64 = 480.0;
+const END_S: f64 = 500.0;
 const RELEASE_S: f64 = 48.0;
 const CIRCUIT_S: f64 = 385.0;
-const TOUCHDOWN_S: f64 = 462.0;
+const TOUCHDOWN_S: f64 = 482.0;
 /// Parasitic drag: a = S0 / (4 V0^3) for the least sink S0 = 0.65 m/s at V0 = 22 m/s; then b = 3 a V0^4.
 const PARASITIC: f64 = 0.65 / (4.0 * 22.0 * 22.0 * 22.0);
 const INDUCED: f64 = 3.0 * PARASITIC * 22.0 * 22.0 * 22.0 * 22.0;
@@ -54,18 +54,18 @@ fn speed(t: f64) -> f64 {
         t,
         0.0,
         &[
-            (15.0, 20.0, 28.0),         // ground run
-            (RELEASE_S, 53.0, 25.0),    // release, nose down
-            (108.0, 112.0, 22.0),       // into the weak thermal
-            (168.0, 172.0, 28.0),       // on
-            (188.0, 192.0, 23.0),       // into the strong one
-            (283.0, 287.0, 26.0),       // out of it, into still air
-            (302.0, 312.0, 45.0),       // gather speed
-            (314.0, 318.5, 23.0),       // pull up
-            (330.0, 336.0, 36.0),       // through the sink
-            (CIRCUIT_S, 390.0, 27.0),   // circuit
-            (455.0, TOUCHDOWN_S, 19.0), // round out
-            (TOUCHDOWN_S, 474.0, 0.0),  // roll to a stop
+            (15.0, 20.0, 28.0),       // ground run
+            (RELEASE_S, 53.0, 25.0),  // release, nose down
+            (108.0, 112.0, 22.0),     // into the weak thermal
+            (168.0, 172.0, 28.0),     // on
+            (188.0, 192.0, 23.0),     // into the strong one
+            (274.0, 278.0, 26.0),     // out of it, into still air
+            (302.0, 312.0, 45.0),     // gather speed
+            (314.0, 318.5, 23.0),     // pull up
+            (330.0, 336.0, 36.0),     // through the sink
+            (CIRCUIT_S, 390.0, 27.0), // circuit
+            (474.0, 490.0, 15.0),     // round out
+            (486.0, 496.0, 0.0),      // roll to a stop
         ],
     )
 }
@@ -76,20 +76,20 @@ fn air(t: f64) -> f64 {
     let weak = window(t, 110.0, 170.0, 3.0) * 2.0 * circling(21.0, 0.25);
     // Off centre at first, then centred.
     let centring = 0.45 * (1.0 - ramp(t, 205.0, 235.0));
-    let strong = window(t, 189.0, 284.0, 2.0) * 4.7 * circling(19.0, centring);
-    let sink = window(t, 335.0, 380.0, 4.0) * -2.6 + window(t, 172.0, 189.0, 4.0) * -0.8;
+    let strong = window(t, 189.0, 275.0, 2.0) * 4.7 * circling(19.0, centring);
+    let sink = window(t, 334.0, 382.0, 4.0) * -3.4 + window(t, 172.0, 189.0, 4.0) * -0.8;
     weak + strong + sink
 }
 
 /// How rough the air is, m/s rms.
 fn roughness(t: f64) -> f64 {
     0.05 + 0.25
-        * (window(t, 105.0, 175.0, 4.0) + window(t, 185.0, 288.0, 4.0) + window(t, 333.0, 382.0, 4.0))
+        * (window(t, 105.0, 175.0, 4.0) + window(t, 185.0, 279.0, 4.0) + window(t, 332.0, 384.0, 4.0))
         * window(t, RELEASE_S, TOUCHDOWN_S - 60.0, 5.0)
 }
 
 fn circling(t: f64) -> f64 {
-    window(t, 112.0, 168.0, 4.0) + window(t, 191.0, 284.0, 4.0)
+    window(t, 112.0, 168.0, 4.0) + window(t, 191.0, 275.0, 4.0)
 }
 
 /// Vertical speed on the winch: rotates into the climb and eases out before release.
@@ -143,7 +143,7 @@ fn fly(airbrake_mps: f64) -> Vec<Moment> {
                 winch_climb(t)
             } else if t < TOUCHDOWN_S {
                 let acceleration = (speed(t + 0.01) - speed(t - 0.01)) / 0.02;
-                let brakes = airbrake_mps * window(t, 392.0, TOUCHDOWN_S, 6.0);
+                let brakes = airbrake_mps * window(t, 392.0, TOUCHDOWN_S, 5.0);
                 air(t) + gust - sink(v, t) - brakes - v / G * acceleration
             } else {
                 0.0
@@ -155,7 +155,7 @@ fn fly(airbrake_mps: f64) -> Vec<Moment> {
 /// Flies twice: what is left over at touchdown the first time is the airbrakes' work the second time.
 fn fly_to_the_ground() -> Vec<Moment> {
     let height_left = fly(0.0).last().expect("a flight has moments").height_m - GROUND_M;
-    let brake_seconds = TOUCHDOWN_S - 392.0 - 6.0;
+    let brake_seconds = TOUCHDOWN_S - 392.0 - 5.0;
     fly(height_left / brake_seconds)
 }
 

@@ -26,7 +26,8 @@ fn imports(source: &str) -> Vec<String> {
 #[test]
 fn no_stage_imports_a_later_stage() {
     for (place, stage) in STAGES.iter().enumerate() {
-        let source = fs::read_to_string(root().join(format!("core/src/{stage}.rs"))).expect("every stage has its file");
+        let source =
+            fs::read_to_string(root().join(format!("core/src/{stage}.rs"))).expect("every stage has its file");
         for import in imports(&source) {
             let earlier = STAGES[..place].contains(&import.as_str());
             assert!(earlier || SHARED.contains(&import.as_str()), "{stage} imports {import}");
@@ -47,7 +48,8 @@ fn every_file_of_the_core_has_its_place_in_the_order() {
 #[test]
 fn sound_knows_nothing_of_pressure_and_the_estimator_nothing_of_flight() {
     let allowed = |stage: &str, names: &[&str]| {
-        let source = fs::read_to_string(root().join(format!("core/src/{stage}.rs"))).expect("every stage has its file");
+        let source =
+            fs::read_to_string(root().join(format!("core/src/{stage}.rs"))).expect("every stage has its file");
         for import in imports(&source) {
             assert!(names.contains(&import.as_str()), "{stage} imports {import}");
         }

@@ -80,7 +80,8 @@ fn agreement(ours: &BTreeMap<i64, f64>, theirs: &BTreeMap<i64, f64>, delay_s: f6
     let count = pairs.len() as f64;
     let mean = |value: fn(&(f64, f64)) -> f64| pairs.iter().map(value).sum::<f64>() / count;
     let (mean_x, mean_y) = (mean(|pair| pair.0), mean(|pair| pair.1));
-    let moment = |value: &dyn Fn(f64, f64) -> f64| pairs.iter().map(|&(x, y)| value(x - mean_x, y - mean_y)).sum::<f64>();
+    let moment =
+        |value: &dyn Fn(f64, f64) -> f64| pairs.iter().map(|&(x, y)| value(x - mean_x, y - mean_y)).sum::<f64>();
     let (xx, xy, yy) = (moment(&|x, _| x * x), moment(&|x, y| x * y), moment(&|_, y| y * y));
     let rms_mps = (pairs.iter().map(|(x, y)| (y - x) * (y - x)).sum::<f64>() / count).sqrt();
     Agreement { correlation: xy / (xx * yy).sqrt(), slope: xy / xx, rms_mps, delay_s, lag_s }
@@ -168,7 +169,9 @@ fn malformed_records_are_counted_by_line_and_nothing_else_is_lost() {
         .as_array()
         .expect("a list")
         .iter()
-        .filter(|fault| ["bad_pressure", "repeated_time", "time_went_back"].contains(&fault["what"].as_str().unwrap_or("")))
+        .filter(|fault| {
+            ["bad_pressure", "repeated_time", "time_went_back"].contains(&fault["what"].as_str().unwrap_or(""))
+        })
         .map(|fault| fault["count"].as_u64().expect("a count"))
         .sum();
     let used = summary["samples_used"].as_u64().expect("a count");
@@ -209,7 +212,8 @@ fn an_unmanned_aircrafts_height_is_read_with_mapped_columns() {
 
 #[test]
 fn every_recording_passes_without_a_complaint() {
-    for name in ["sailplane-1hz-tas-vat.igc", "winch-launch-2s.igc", "midnight-mixed-rate.igc", "corrupt-records.igc"] {
+    for name in ["sailplane-1hz-tas-vat.igc", "winch-launch-2s.igc", "midnight-mixed-rate.igc", "corrupt-records.igc"]
+    {
         let Some(flight) = real_flight(name) else { return };
         chirrup().arg("replay").arg(flight).assert().success();
     }

@@ -17,7 +17,8 @@ impl Sound {
         assert_eq!(spec.bits_per_sample, 16);
         let mut channels = vec![Vec::new(); usize::from(spec.channels)];
         for (place, sample) in reader.into_samples::<i16>().enumerate() {
-            channels[place % usize::from(spec.channels)].push(f64::from(sample.expect("the file is whole")) / 32_768.0);
+            channels[place % usize::from(spec.channels)]
+                .push(f64::from(sample.expect("the file is whole")) / 32_768.0);
         }
         Self { rate_hz: f64::from(spec.sample_rate), channels }
     }
@@ -161,7 +162,8 @@ fn no_edge_and_no_glide_of_pitch_clicks() {
     let wav = path(&folder, "a.wav");
     run(&["replay", &trace, "--wav", &wav, "--rate", "48000"]);
     let sound = Sound::read(&wav);
-    let highest = sound.mono().windows(3).map(|three| (three[0] - 2.0 * three[1] + three[2]).abs()).fold(0.0, f64::max);
+    let highest =
+        sound.mono().windows(3).map(|three| (three[0] - 2.0 * three[1] + three[2]).abs()).fold(0.0, f64::max);
     let limit = (std::f64::consts::TAU * 1360.0 / 48_000.0).powi(2) * 0.5;
     assert!(highest < limit, "second difference {highest}, limit {limit}");
 }

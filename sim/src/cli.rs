@@ -90,8 +90,8 @@ pub struct ReplayArgs {
     #[arg(long, value_name = "TIME", allow_hyphen_values = true, help_heading = "Trace")]
     pub to: Option<Moment>,
     /// Names of the trace's columns where they are not our own: time=t_s,static=p:hPa
-    #[arg(long, value_name = "MAP", default_value = "", hide_default_value = true, help_heading = "Trace")]
-    pub columns: ColumnMap,
+    #[arg(long, value_name = "MAP", help_heading = "Trace")]
+    pub columns: Option<ColumnMap>,
 }
 
 const REPLAY_HELP: &str = "\

@@ -28,35 +28,45 @@ struct Chapter {
 }
 
 const CHAPTERS: [Chapter; 9] = [
-    Chapter { from_s: 0.0, to_s: 19.0, title: "on the ground", listen: "silence" },
+    Chapter { from_s: 0.0, to_s: 15.0, title: "on the ground", listen: "silence" },
     Chapter {
-        from_s: 19.0,
+        from_s: 15.0,
         to_s: 50.0,
         title: "winch launch",
         listen: "fast, high beeps, slower and lower towards the release",
     },
-    Chapter { from_s: 50.0, to_s: 108.0, title: "glide in still air", listen: "silence: a glider's own sink is no news" },
-    Chapter { from_s: 110.0, to_s: 170.0, title: "weak thermal", listen: "slow, low beeps" },
     Chapter {
-        from_s: 190.0,
-        to_s: 284.0,
+        from_s: 52.0,
+        to_s: 108.0,
+        title: "glide in still air",
+        listen: "silence: a glider's own sink is no news",
+    },
+    Chapter { from_s: 112.0, to_s: 168.0, title: "weak thermal", listen: "slow, low beeps" },
+    Chapter {
+        from_s: 191.0,
+        to_s: 274.0,
         title: "strong thermal",
-        listen: "beeps swell and fade with every circle, until the circle is centred at about 3:55",
+        listen: "beeps that swell and fade with every circle, until at 3:55 the circle is centred",
     },
     Chapter {
         from_s: 302.0,
         to_s: 314.0,
         title: "dive in still air",
-        listen: "sink beyond the ordinary, but only by the drag of the speed, not by the height lost",
+        listen: "next to nothing, though the glider falls: height turned into speed is not lost",
     },
     Chapter {
         from_s: 314.0,
         to_s: 320.0,
         title: "pull-up in still air",
-        listen: "no climb beep, though the glider shoots up: height bought with speed is no lift",
+        listen: "no beep, though the glider shoots up: height bought with speed is no lift",
     },
-    Chapter { from_s: 335.0, to_s: 380.0, title: "steep sink", listen: "a low steady tone: leave" },
-    Chapter { from_s: 390.0, to_s: 462.0, title: "circuit with airbrakes, landing", listen: "the same tone, meant" },
+    Chapter { from_s: 336.0, to_s: 381.0, title: "steep sink", listen: "a low steady tone: leave" },
+    Chapter {
+        from_s: 394.0,
+        to_s: 482.0,
+        title: "circuit with airbrakes, landing",
+        listen: "the same tone, this time on purpose",
+    },
 ];
 
 /// What the demonstration made.
@@ -135,17 +145,23 @@ struct Guide<'a> {
 
 impl fmt::Display for Guide<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        writeln!(f, "What to listen for (mean reading, and in brackets what it would be without compensation):")?;
+        writeln!(
+            f,
+            "What to listen for, with the mean reading and, in brackets, what it would be without compensation:"
+        )?;
         for (chapter, mean) in CHAPTERS.iter().zip(self.means) {
             let Chapter { from_s, to_s, title, listen } = chapter;
             let count = f64::from(mean.count.max(1));
             let mut span = String::new();
             write!(span, "{} - {}", Clock(*from_s), Clock(*to_s))?;
             let (reading, bare) = (mean.compensated / count, mean.bare / count);
-            writeln!(f, "  {span:<12} {title:<32} {reading:+5.1} ({bare:+5.1}) m/s   {listen}")?;
+            writeln!(f, "  {span:<13} {title:<32} {reading:+5.1} m/s ({bare:+.1})\n{:17}{listen}", "")?;
         }
         let both = self.folder.join("both.wav");
-        writeln!(f, "\nNext: hear the instrument in the left ear and an uncompensated one in the right, at the pull-up:")?;
+        writeln!(
+            f,
+            "\nNext: hear the instrument in the left ear and an uncompensated one in the right, at the pull-up:"
+        )?;
         write!(
             f,
             "  chirrup replay {} --from 4:55 --to 5:30 --against energy=none --wav {}",

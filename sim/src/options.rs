@@ -78,7 +78,7 @@ impl ReplayOptions {
         check_range(args.from, args.to)?;
         Ok(Self {
             input,
-            columns: args.columns.clone(),
+            columns: args.columns.clone().unwrap_or_default(),
             from: args.from,
             to: args.to,
             instruments: instruments(args)?,
@@ -127,7 +127,9 @@ fn plot_format(path: &Path) -> Result<PlotFormat> {
 fn check_places(input: &Input, files: &Files, json: bool) -> Result<()> {
     let mut places: Vec<&Path> = files.all().collect();
     if json && files.use_standard_output() {
-        return Err(Error::Usage("--json and an output to - both want standard output; give one of them a file".into()));
+        return Err(Error::Usage(
+            "--json and an output to - both want standard output; give one of them a file".into(),
+        ));
     }
     places.sort_unstable();
     for pair in places.windows(2) {
@@ -147,9 +149,9 @@ fn check_places(input: &Input, files: &Files, json: bool) -> Result<()> {
 
 fn check_range(from: Option<Moment>, to: Option<Moment>) -> Result<()> {
     match (from, to) {
-        (Some(Moment::Trace(from)), Some(Moment::Trace(to))) if from >= to => {
-            Err(Error::Usage(format!("--from {from} is not before --to {to} (seconds); there is nothing between them")))
-        }
+        (Some(Moment::Trace(from)), Some(Moment::Trace(to))) if from >= to => Err(Error::Usage(format!(
+            "--from {from} is not before --to {to} (seconds); there is nothing between them"
+        ))),
         _ => Ok(()),
     }
 }

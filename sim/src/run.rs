@@ -1,8 +1,7 @@
 //! A replay from end to end: the trace, the instruments, the outputs and the account.
 
-use crate::ears::Ears;
 use crate::error::{Complaint, Error, Result};
-use crate::options::{PlotFormat, ReplayOptions};
+use crate::options::ReplayOptions;
 use crate::output::Output;
 use crate::output::csv::CsvOutput;
 use crate::output::wav::{self, WavOutput};
@@ -39,8 +38,9 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
                 Place::Outside => {}
                 Place::Done => break,
                 Place::Inside => {
-                    let mut sound =
-                        |stretch: crate::replay::Stretch<'_>| outputs.iter_mut().try_for_each(|output| output.sound(stretch));
+                    let mut sound = |stretch: crate::replay::Stretch<'_>| {
+                        outputs.iter_mut().try_for_each(|output| output.sound(stretch))
+                    };
                     let row = replay.feed(line, &sample, &mut sound)?;
                     outputs.iter_mut().try_for_each(|output| output.row(&row))?;
                     summary.row(&row);

@@ -65,7 +65,8 @@ impl<'a> LiveOutput<'a> {
             sample_rate: sample_rate_hz,
             buffer_size: BufferSize::Fixed(sample_rate_hz / BLOCKS_A_SECOND),
         };
-        let feed = Feed { ring: from_ring, shared: Arc::clone(&shared), ears, channels: usize::from(config.channels) };
+        let feed =
+            Feed { ring: from_ring, shared: Arc::clone(&shared), ears, channels: usize::from(config.channels) };
         let stream = match supported.sample_format() {
             SampleFormat::I16 => build::<i16>(&device, config, feed),
             SampleFormat::I32 => build::<i32>(&device, config, feed),
@@ -146,7 +147,9 @@ fn wait_until(shared: &Shared, interrupted: &AtomicBool, state: impl Fn() -> (us
             (last, changed) = (now, Instant::now());
         }
         if shared.lost.load(Ordering::Relaxed) || changed.elapsed() > PATIENCE {
-            return Err(Error::Refused("the sound device was lost; play again, or write the sound with --wav FILE".into()));
+            return Err(Error::Refused(
+                "the sound device was lost; play again, or write the sound with --wav FILE".into(),
+            ));
         }
         sleep(NAP);
     }
@@ -201,5 +204,10 @@ fn build<T: SizedSample + FromSample<i16> + Send + 'static>(
         ErrorKind::Xrun | ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied => {}
         _ => shared.lost.store(true, Ordering::Relaxed),
     };
-    device.build_output_stream(config, move |block: &mut [T], _: &cpal::OutputCallbackInfo| feed.fill(block), on_error, None)
+    device.build_output_stream(
+        config,
+        move |block: &mut [T], _: &cpal::OutputCallbackInfo| feed.fill(block),
+        on_error,
+        None,
+    )
 }
