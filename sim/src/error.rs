@@ -18,7 +18,7 @@ pub enum Error {
     Settings(String),
     /// The trace cannot be used; exit code 1.
     #[error("{0}")]
-    Data(Complaint),
+    Data(Box<Complaint>),
     /// The trace or an output could not be read or written; exit code 1.
     #[error("{action} {}: {source}", path.display())]
     Io {
@@ -75,6 +75,12 @@ pub struct Complaint {
     pub expected: String,
     /// What to do, with the flag that does it.
     pub hint: Option<String>,
+}
+
+impl From<Complaint> for Error {
+    fn from(complaint: Complaint) -> Self {
+        Error::Data(Box::new(complaint))
+    }
 }
 
 impl fmt::Display for Complaint {

@@ -140,7 +140,7 @@ fn check_something_was_used(summary: &Summary, options: &ReplayOptions) -> Resul
         complaint.found = "no samples between --from and --to".into();
         complaint.hint = Some("times count on the trace's own time, or on UTC with a Z (13:05:00Z)".into());
     }
-    Err(Error::Data(complaint))
+    Err(complaint.into())
 }
 
 /// So many samples beyond the end in a row are the end; fewer may be a wild time stamp.

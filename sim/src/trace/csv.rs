@@ -14,7 +14,8 @@
 //! A row without a time or a static pressure is passed over, one whose optional field is empty is a sample without it.
 //! An optional field that holds something unreadable is counted and told in the notes.
 
-use super::columns::{Column, ColumnMap, Header, Layout, SpeedForm};
+use super::columns::ColumnMap;
+use super::header::{Column, Header, Layout, SpeedForm};
 use super::lines::{LINE_TOO_LONG, Line, Lines, excerpt};
 use super::number::{self, Field, NoTime};
 use super::unreadable::Unreadable;
@@ -49,7 +50,7 @@ impl CsvTrace {
         let mut lines = Lines::new(input);
         let header = loop {
             let line = lines.next().map_err(|source| Error::io("cannot read", name, source))?;
-            let line = line.ok_or_else(|| Error::Data(no_header(name)))?;
+            let line = line.ok_or_else(|| no_header(name))?;
             refuse_binary(name, &line)?;
             if !is_passed_over(line.text) {
                 break line;
@@ -59,7 +60,8 @@ impl CsvTrace {
         row.split(header.text);
         let names = row.fields().map(|field| String::from_utf8_lossy(field).into_owned()).collect();
         refuse_numbers(name, header.number, &row)?;
-        let layout = columns.locate(&Header { file: name, line: header.number, names }).map_err(Error::Data)?;
+        let layout =
+            Layout::find(&Header { file: name, line: header.number, names }, columns).map_err(Error::Data)?;
         Ok(Self { file: name.into(), lines, row, layout, unreadable: Default::default(), has_ended: false })
     }
 
@@ -250,7 +252,7 @@ fn no_header(file: &str) -> Complaint {
 
 fn refuse_binary(file: &str, line: &Line<'_>) -> Result<()> {
     let refusal = |found: &str, hint: &str| {
-        Err(Error::Data(Complaint {
+        Err(Error::from(Complaint {
             file: file.into(),
             line: Some(line.number),
             column: None,
@@ -260,7 +262,7 @@ fn refuse_binary(file: &str, line: &Line<'_>) -> Result<()> {
         }))
     };
     if let Some(complaint) = line.utf16_complaint(file) {
-        return Err(Error::Data(complaint));
+        return Err(complaint.into());
     }
     if line.text.iter().any(|byte| byte.is_ascii_control() && !matches!(byte, b'\t' | b'\r')) {
         return refusal("bytes that are not text", "export the recording as CSV; an IGC flight log is named .igc");
@@ -279,7 +281,7 @@ fn refuse_numbers(file: &str, line: u64, row: &Row) -> Result<()> {
     if row.is_empty() || !fields.all(|field| matches!(number::field(field), Field::Value(_))) {
         return Ok(());
     }
-    Err(Error::Data(Complaint {
+    Err(Error::from(Complaint {
         file: file.into(),
         line: Some(line),
         column: None,

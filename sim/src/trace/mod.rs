@@ -1,10 +1,11 @@
 //! Traces in: a file or a stream becomes samples, one at a time, and an account of what could not be used.
 //!
 //! Two formats, told apart by the file's ending or its first line: CSV ([`csv`]) and the FAI's IGC flight log
-//! ([`igc`]). Memory does not grow with the length of a trace.
+//! ([`igc`]). Memory does not grow with the length of a trace, nor with that of a line.
 
 pub mod columns;
 pub mod csv;
+mod header;
 pub mod igc;
 mod lines;
 mod number;
@@ -54,12 +55,12 @@ pub trait Trace {
     /// from which column, what was put in order.
     fn notes(&self) -> Vec<String>;
 
-    /// Seconds after UTC midnight of time zero of the trace, where the trace knows.
+    /// Seconds after UTC midnight of time zero of the trace, where the trace knows; not before the first sample.
     fn utc_start_s(&self) -> Option<f64> {
         None
     }
 
-    /// The date of the trace as `YYYY-MM-DD`, where the trace knows.
+    /// The date of the trace as `YYYY-MM-DD`, where the trace knows; not before the first sample.
     fn date(&self) -> Option<String> {
         None
     }

@@ -6,7 +6,7 @@ use proptest::prelude::*;
 use std::io::{BufReader, Cursor, Read};
 
 fn open(text: impl AsRef<[u8]>, columns: &str) -> Result<CsvTrace> {
-    let columns = if columns.is_empty() { ColumnMap::default() } else { columns.parse().expect("it names columns") };
+    let columns = columns.parse().expect("it names columns");
     CsvTrace::open("log.csv", Box::new(Cursor::new(text.as_ref().to_vec())), &columns)
 }
 

@@ -1,24 +1,20 @@
 //! Traces in the FAI's IGC format: the log of a flight recorder, a fix every second or few.
 //!
 //! The pressure altitude becomes the pressure that the standard atmosphere has there; true or indicated airspeed and
-//! outside air temperature are taken where the recorder appends them. [`record`] reads the lines, [`window`] puts them
-//! in the order of time, [`altitude`] chooses between pressure and GNSS altitude. Time zero is the first fix.
+//! outside air temperature are taken where the recorder appends them. `record` reads the lines, `window` puts them in
+//! the order of time, `altitude` chooses between pressure and GNSS altitude, and `log` knows the three. Time zero is the
+//! first fix.
 
 mod altitude;
+mod log;
 mod record;
 mod window;
 
-use super::lines::{LINE_TOO_LONG, Line, Lines, excerpt};
-use super::unreadable::Unreadable;
+use super::lines::Lines;
 use super::{Item, Skipped, Trace};
 use crate::error::{Complaint, Error, Result};
-use altitude::Choice;
-use chirrup_core::atmosphere::pressure_at;
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::units::{Kelvin, Metre, MetrePerSecond, Micros};
-use record::{Extension, Fix, Quantity, Value};
+use log::Log;
 use std::io::BufRead;
-use window::{Placed, Window};
 
 /// Whether this is an IGC file: by the ending of its name, else by its first lines.
 ///
@@ -52,9 +48,9 @@ impl IgcTrace {
         let mut lines = Lines::new(input);
         let mut log = Log::new();
         let line = lines.next().map_err(|source| Error::io("cannot read", name, source))?;
-        let line = line.ok_or_else(|| Error::Data(empty(name)))?;
+        let line = line.ok_or_else(|| empty(name))?;
         if let Some(complaint) = line.utf16_complaint(name) {
-            return Err(Error::Data(complaint));
+            return Err(complaint.into());
         }
         let first = log.take_in(&line);
         let file = name.into();
@@ -79,7 +75,7 @@ impl IgcTrace {
                 }
                 None => {
                     self.is_read = true;
-                    self.log.altitude.end();
+                    self.log.end();
                 }
             }
         }
@@ -116,209 +112,16 @@ impl Trace for IgcTrace {
 
     /// Known once the first sample has been handed out.
     fn utc_start_s(&self) -> Option<f64> {
-        self.log.zero_us.map(|zero| zero.rem_euclid(DAY_US) as f64 / 1e6)
+        self.log.utc_start_s()
     }
 
     /// Known once the first sample has been handed out.
     fn date(&self) -> Option<String> {
-        self.log.date.clone()
+        self.log.date().map(str::to_owned)
     }
 
     fn format(&self) -> &'static str {
         "igc"
-    }
-}
-
-const DAY_US: i64 = 86_400_000_000;
-
-/// What is known of the flight log so far.
-struct Log {
-    date: Option<String>,
-    extensions: Vec<(Extension, Unreadable)>,
-    /// What was wrong with an I record or a date, and on which line; the first only.
-    trouble: Option<String>,
-    window: Window<Logged>,
-    altitude: Choice,
-    zero_us: Option<i64>,
-    last_us: i64,
-    midnights: u64,
-    without_fix: u64,
-    speed: Option<Quantity>,
-    has_air: bool,
-}
-
-/// A fix that waits for its place.
-struct Logged {
-    line: u64,
-    /// The beginning of the line.
-    text: [u8; record::LENGTH],
-    fix: Fix,
-    speed: Option<Speed>,
-    outside_air: Option<Kelvin>,
-    recorded_te_mps: Option<f32>,
-}
-
-impl Log {
-    fn new() -> Self {
-        Self {
-            date: None,
-            extensions: Vec::new(),
-            trouble: None,
-            window: Window::new(),
-            altitude: Choice::new(),
-            zero_us: None,
-            last_us: 0,
-            midnights: 0,
-            without_fix: 0,
-            speed: None,
-            has_air: false,
-        }
-    }
-
-    fn is_ready(&self) -> bool {
-        self.window.is_ready() && self.altitude.is_made()
-    }
-
-    /// Takes in a line; comes back with it where it should have been a fix and is not.
-    fn take_in(&mut self, line: &Line<'_>) -> Option<Skipped> {
-        let skip = |reason: &str, found: &[u8]| {
-            Some(Skipped { line: line.number, reason: reason.into(), found: excerpt(found) })
-        };
-        match line.text.first()? {
-            b'B' if line.is_cut => return skip(LINE_TOO_LONG, line.text),
-            b'B' => match record::fix(line.text.trim_ascii_end()) {
-                Ok(fix) => self.take_in_fix(line, fix),
-                Err(fault) => return skip(fault.reason, &line.text[fault.columns]),
-            },
-            b'I' => self.take_in_extensions(line),
-            _ => self.take_in_date(line),
-        }
-        None
-    }
-
-    fn take_in_date(&mut self, line: &Line<'_>) {
-        match record::date(line.text) {
-            Some(Some(date)) => {
-                self.date.get_or_insert(date);
-            }
-            Some(None) => self.be_troubled(line, format!("no date in \"{}\"", excerpt(line.text))),
-            None => {}
-        }
-    }
-
-    fn take_in_extensions(&mut self, line: &Line<'_>) {
-        let (extensions, wrong) = record::extensions(line.text);
-        if let Some(wrong) = wrong {
-            self.be_troubled(line, wrong);
-        }
-        let has = |quantity| extensions.iter().any(|extension| extension.quantity == quantity);
-        // One form for the whole flight: to change between two from fix to fix would step the energy.
-        self.speed = [Quantity::TrueAirspeed, Quantity::IndicatedAirspeed].into_iter().find(|speed| has(*speed));
-        self.has_air = has(Quantity::OutsideAir);
-        self.window.spread_seconds(!has(Quantity::SecondFraction));
-        self.extensions = extensions.into_iter().map(|extension| (extension, Unreadable::default())).collect();
-    }
-
-    fn be_troubled(&mut self, line: &Line<'_>, trouble: String) {
-        self.trouble.get_or_insert_with(|| format!("line {}: {trouble}", line.number));
-    }
-
-    fn take_in_fix(&mut self, line: &Line<'_>, fix: Fix) {
-        let mut read = |quantity| {
-            let (extension, unreadable) = self.extensions.iter_mut().find(|(one, _)| one.quantity == quantity)?;
-            match extension.read(line.text) {
-                Value::Number(number) => Some(number),
-                Value::Absent => None,
-                Value::Unreadable(text) => {
-                    unreadable.add(line.number, text);
-                    None
-                }
-            }
-        };
-        let speed = self.speed.and_then(|quantity| {
-            let speed = MetrePerSecond(read(quantity)? as f32);
-            Some(if quantity == Quantity::TrueAirspeed { Speed::True(speed) } else { Speed::Calibrated(speed) })
-        });
-        let outside_air = read(Quantity::OutsideAir).map(|celsius| Kelvin::from_celsius(celsius as f32));
-        let recorded_te_mps = read(Quantity::TotalEnergyVario).map(|speed| speed as f32);
-        let fraction_us = read(Quantity::SecondFraction).map_or(0, |seconds| (seconds * 1e6).round() as i64);
-        self.altitude.look_at(line.number, &fix);
-        let time_of_day_us = i64::from(fix.time_of_day_s) * 1_000_000 + fraction_us.clamp(0, 999_999);
-        let text = line.text.first_chunk().copied().unwrap_or([b' '; record::LENGTH]);
-        self.window
-            .push(time_of_day_us, Logged { line: line.number, text, fix, speed, outside_air, recorded_te_mps });
-    }
-
-    /// The next fix that waits, as a sample and what the recorder's own vario said, or as a line passed over.
-    fn next(&mut self) -> Option<(Item, Option<f32>)> {
-        let skip = |logged: Logged, reason: &str| {
-            Some((
-                Item::Skipped(Skipped { line: logged.line, reason: reason.into(), found: excerpt(&logged.text) }),
-                None,
-            ))
-        };
-        let (time_us, logged) = match self.window.pop()? {
-            Placed::At(time_us, logged) => (time_us, logged),
-            Placed::OutOfOrder(logged) => return skip(logged, "time out of order"),
-            Placed::Repeated(logged) => return skip(logged, "time repeated"),
-        };
-        let altitude = match self.altitude.altitude(logged.line, time_us, &logged.fix) {
-            Ok(altitude) => altitude,
-            Err(reason) => return skip(logged, reason),
-        };
-        let zero_us = *self.zero_us.get_or_insert(time_us);
-        if time_us != zero_us && time_us.div_euclid(DAY_US) > self.last_us.div_euclid(DAY_US) {
-            self.midnights += 1;
-        }
-        self.last_us = time_us;
-        self.without_fix += u64::from(!logged.fix.is_valid);
-        let sample = Sample {
-            time: Micros(time_us - zero_us),
-            static_pressure: pressure_at(Metre(altitude as f32)),
-            speed: logged.speed,
-            te_pressure: None,
-            outside_air: logged.outside_air,
-        };
-        Some((Item::Sample { line: logged.line, sample }, logged.recorded_te_mps))
-    }
-
-    fn notes(&self) -> Vec<String> {
-        let count = |count: u64, text: &str| {
-            let records = if count == 1 { "1 record" } else { &format!("{count} records") };
-            (count > 0).then(|| text.replace("{}", records))
-        };
-        let said = |is_so: bool, text: &str| is_so.then(|| text.to_owned());
-        let notes = [
-            self.trouble.clone(),
-            said(self.speed == Some(Quantity::TrueAirspeed), "airspeed from the recorder's true airspeed (TAS)"),
-            said(
-                self.speed == Some(Quantity::IndicatedAirspeed),
-                "airspeed from the recorder's indicated airspeed (IAS), taken as calibrated",
-            ),
-            said(self.has_air, "outside air temperature from the recorder (OAT)"),
-            count(
-                self.altitude.from_gnss,
-                "no pressure altitude in {}; GNSS altitude is used there, which is rougher and later",
-            ),
-            said(
-                self.altitude.has_changed,
-                "the pressure altitude begins in flight; the records of the change are passed over as a gap",
-            ),
-            count(self.altitude.real_zeros, "pressure altitude 0 in {} at the start, taken as real"),
-            count(self.without_fix, "{} without a GNSS fix used for the pressure altitude"),
-            count(self.window.put_in_order, "{} put back in the order of time"),
-            count(self.window.spread, "{} spread over the second they share"),
-            match self.window.set_back {
-                0 => None,
-                1 => Some("the clock was set back; time goes back with it".into()),
-                times => Some(format!("the clock was set back {times} times; time goes back with it")),
-            },
-            count(self.midnights, "UTC midnight passes during the flight"),
-        ];
-        // The recorder's own vario is of use to tests only.
-        let used = self.extensions.iter().filter(|(one, _)| one.quantity != Quantity::TotalEnergyVario);
-        let unreadable = used.filter_map(|(one, tally)| tally.note(one.quantity.code(), "record"));
-        notes.into_iter().flatten().chain(unreadable).collect()
     }
 }
 

@@ -9,6 +9,8 @@
 use super::*;
 use crate::trace::columns::ColumnMap;
 use chirrup_core::atmosphere::pressure_altitude;
+use chirrup_core::sample::{Sample, Speed};
+use chirrup_core::units::{Kelvin, MetrePerSecond, Micros};
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::BufReader;
@@ -154,6 +156,6 @@ fn a_barometer_at_rest_is_read_by_its_own_columns() {
     let Some(read) = table("static-88hz.csv", "time=t_s,static=p_pa,oat=temp_c") else { return };
     // wc -l: 2296 lines, 2295 under the header.
     assert_eq!((read.samples.len(), read.skipped.len()), (2_295, 0));
-    assert_eq!(read.samples[0].static_pressure.0, 100_983.710_9);
+    assert_eq!(read.samples[0].static_pressure.0, 100_983.71);
     assert_eq!(read.samples[0].outside_air, Some(Kelvin::from_celsius(32.0)));
 }

@@ -15,6 +15,7 @@
 //! (from memory). The crate `igc` 0.3.0 reads the same records but only from a text in memory, refuses a fix for
 //! its position or for one byte that is not ASCII, and gives one reason for all; so the columns are read here.
 
+use crate::trace::lines::excerpt;
 use std::ops::Range;
 use std::str;
 
@@ -181,14 +182,14 @@ pub(super) fn extensions(line: &[u8]) -> (Vec<Extension>, Option<String>) {
                 found.extend(Quantity::of_code(code).map(|quantity| Extension { quantity, columns }));
             }
             None => {
-                let text = super::excerpt(entry);
+                let text = excerpt(entry);
                 wrong = wrong.or(Some(format!("entry {} of the I record is not SSFFCCC: \"{text}\"", index + 1)));
             }
         }
     }
     let actual = entries.len().div_ceil(7);
     if wrong.is_none() && unsigned(count) != Some(actual as u32) {
-        wrong = Some(format!("the I record announces \"{}\" extensions and has {actual}", super::excerpt(count)));
+        wrong = Some(format!("the I record announces \"{}\" extensions and has {actual}", excerpt(count)));
     }
     (found, wrong)
 }

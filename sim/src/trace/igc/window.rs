@@ -315,7 +315,7 @@ mod tests {
     #[test]
     fn gaps_are_left_as_gaps() {
         let times = [seconds(100..120), seconds(5_000..5_020), seconds(60_000..60_020)].concat();
-        assert_eq!(left_out(&times), []);
+        assert!(left_out(&times).is_empty());
         assert_eq!(used(&times), times.iter().map(|time| *time as f64).collect::<Vec<_>>());
     }
 
