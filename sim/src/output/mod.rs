@@ -1,5 +1,8 @@
 //! Outputs: each takes the rows and the sound as they come, and makes its file appear only when it is complete.
 
+pub mod picture;
+mod plot;
+
 use crate::error::Result;
 use crate::replay::{Row, Stretch};
 use std::path::PathBuf;
