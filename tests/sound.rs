@@ -148,8 +148,8 @@ fn weak_sink_and_level_flight_are_exactly_silent() {
 fn the_wav_is_as_long_as_the_trace() {
     let (sound, table) = steady(2.0, 20.0, 24_000);
     let last = *table.column("time_s").last().expect("there are rows");
-    // 40 ms are added for the last edge to fade in.
-    assert_abs_diff_eq!(sound.seconds(), last + 0.04, epsilon = 0.002);
+    // 20 ms are added for the last edge to fade in.
+    assert_abs_diff_eq!(sound.seconds(), last + 0.02, epsilon = 0.002);
 }
 
 #[test]

@@ -56,6 +56,14 @@ impl Input {
         }
     }
 
+    /// What to call it in a heading: the file without its folder.
+    pub fn title(&self) -> String {
+        match self {
+            Input::File(path) => path.file_name().map_or_else(|| self.name(), |name| name.to_string_lossy().into()),
+            _ => self.name(),
+        }
+    }
+
     /// Whether it can be opened twice.
     pub fn can_be_read_again(&self) -> bool {
         !matches!(self, Input::Stream(_))

@@ -4,6 +4,7 @@ use crate::error::{Complaint, Error, Result};
 use crate::options::ReplayOptions;
 use crate::output::Output;
 use crate::output::csv::CsvOutput;
+use crate::output::drawn::DrawnOutput;
 use crate::output::wav::{self, WavOutput};
 use crate::progress::Progress;
 use crate::replay::{Replay, Row};
@@ -69,6 +70,10 @@ fn create_outputs<'a>(options: &ReplayOptions, interrupted: &'a AtomicBool) -> R
     }
     if let Some(path) = &options.files.csv {
         outputs.push(Box::new(CsvOutput::create(path)?));
+    }
+    if !options.files.plots.is_empty() {
+        let title = options.title.clone().unwrap_or_else(|| options.input.title());
+        outputs.push(Box::new(DrawnOutput::create(&options.files.plots, title, options.instruments.clone())?));
     }
     if options.play {
         outputs.push(live_output(two_ears, interrupted)?);

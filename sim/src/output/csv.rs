@@ -56,8 +56,8 @@ impl Output for CsvOutput {
             .map_err(|source| Error::io("cannot write", &self.path, source))
     }
 
-    fn finish(self: Box<Self>) -> Result<Option<PathBuf>> {
-        self.file.finish()
+    fn finish(self: Box<Self>) -> Result<Vec<PathBuf>> {
+        Ok(self.file.finish()?.into_iter().collect())
     }
 }
 

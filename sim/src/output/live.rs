@@ -95,14 +95,14 @@ impl Output for LiveOutput<'_> {
         renderer.render(stretch, &mut |samples| push(ring, shared, interrupted, samples))
     }
 
-    fn finish(self: Box<Self>) -> Result<Option<PathBuf>> {
+    fn finish(self: Box<Self>) -> Result<Vec<PathBuf>> {
         let Self { mut renderer, mut ring, shared, interrupted, _stream } = *self;
         renderer.fade_out(&mut |samples| push(&mut ring, &shared, interrupted, samples))?;
         shared.flowing.store(false, Ordering::Relaxed);
         let capacity = ring.buffer().capacity();
         wait_until(&shared, interrupted, || (ring.slots(), ring.slots() == capacity))?;
         sleep(DEVICE_LATENCY);
-        Ok(None)
+        Ok(Vec::new())
     }
 
     fn notes(&self) -> Vec<String> {

@@ -1,9 +1,12 @@
 //! Outputs: each takes the rows and the sound as they come, and makes its file appear only when it is complete.
 
 pub mod csv;
+pub mod drawn;
 #[cfg(feature = "play")]
 pub mod live;
+pub mod picture;
 pub mod place;
+mod plot;
 pub mod wav;
 
 use crate::error::Result;
@@ -31,9 +34,9 @@ pub trait Output {
         Vec::new()
     }
 
-    /// Completes the output and puts it in its place; returns where that is, where it is a file.
+    /// Completes the output and puts it in its place; returns the files made.
     ///
     /// # Errors
     /// When the output could not be completed; nothing is then under its name.
-    fn finish(self: Box<Self>) -> Result<Option<PathBuf>>;
+    fn finish(self: Box<Self>) -> Result<Vec<PathBuf>>;
 }

@@ -100,12 +100,12 @@ impl Output for WavOutput {
         })
     }
 
-    fn finish(self: Box<Self>) -> Result<Option<PathBuf>> {
+    fn finish(self: Box<Self>) -> Result<Vec<PathBuf>> {
         let Self { path, mut renderer, mut writer, file, .. } = *self;
         renderer
             .fade_out(&mut |samples| write_samples(&mut writer, samples).map_err(|error| wav_error(&path, error)))?;
         writer.finalize().map_err(|error| wav_error(&path, error))?;
-        file.finish()
+        Ok(file.finish()?.into_iter().collect())
     }
 }
 

@@ -59,6 +59,11 @@ impl Channel {
         }
     }
 
+    /// Whether `name` is one of our own names for the channel.
+    pub fn is_own(self, name: &str) -> bool {
+        self.own_columns().iter().any(|own| own.eq_ignore_ascii_case(name))
+    }
+
     /// The first is meant where nothing is said.
     pub fn quantities(self) -> &'static [Quantity] {
         match self {

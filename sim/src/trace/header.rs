@@ -135,7 +135,12 @@ impl Header<'_> {
         let taken = |(channel, column): &(Channel, &Column)| {
             format!("{} from {} ({})", channel.name(), column.name, column.unit.name())
         };
-        let mut notes = vec![list(used.iter().map(taken), "and")];
+        // Our own names say it themselves.
+        let foreign = used.iter().filter(|(channel, column)| !channel.is_own(&column.name));
+        let mut notes = Vec::new();
+        if foreign.clone().next().is_some() {
+            notes.push(list(foreign.map(taken), "and"));
+        }
         for (channel, column) in used {
             if column.is_altitude() {
                 let name = channel.name();
@@ -238,10 +243,13 @@ mod tests {
         let outside_air = layout.outside_air.expect("it is there");
         assert_relative_eq!(outside_air.convert(15.0).expect("it is finite"), 288.15);
         assert_eq!(layout.speed, None);
-        assert_eq!(
-            layout.notes[0],
-            "time from time_us (us), static from Static_Pa (Pa), te from te_pa (Pa) and oat from OAT_C (C)"
-        );
+        assert!(layout.notes.is_empty(), "our own names need no note: {:?}", layout.notes);
+    }
+
+    #[test]
+    fn foreign_names_are_told_with_the_unit_they_were_taken_in() {
+        let layout = find("static=baro_hpa,ias=speed:km/h", "time_s,baro_hpa,speed").expect("all are there");
+        assert_eq!(layout.notes, ["static from baro_hpa (hPa) and ias from speed (km/h)"]);
     }
 
     #[test]
@@ -286,7 +294,7 @@ mod tests {
     fn a_name_that_occurs_twice_is_taken_from_the_left_and_told() {
         let layout = find("", "time_s,static_pa,STATIC_PA").expect("all are there");
         assert_eq!(layout.static_pressure.index, 1);
-        assert_eq!(layout.notes[1], "the header has 2 columns static_pa; the first is used");
+        assert_eq!(layout.notes[0], "the header has 2 columns static_pa; the first is used");
     }
 
     #[test]

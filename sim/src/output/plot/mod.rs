@@ -1,0 +1,25 @@
+//! What the picture of a replay is made of.
+//!
+//! | module | what it does |
+//! |---|---|
+//! | [`bins`] | a quantity over time in a bounded number of columns |
+//! | [`pulses`] | the sound as beeps and steady stretches; the close-up |
+//! | [`history`] | rows and sound into these |
+//! | [`scale`], [`time_axis`] | values and times to places, ticks and labels |
+//! | [`layout`], [`style`] | where everything goes and what it looks like |
+//! | [`panel`], [`key`] | outlines on one panel; its heading |
+//! | [`page`] | draws it all |
+//! | [`svg`], [`raster`] | shapes to SVG, SVG to PNG |
+
+pub(super) mod bins;
+pub(super) mod history;
+pub(super) mod key;
+pub(super) mod layout;
+pub(super) mod page;
+pub(super) mod panel;
+pub(super) mod pulses;
+pub(super) mod raster;
+pub(super) mod scale;
+pub(super) mod style;
+pub(super) mod svg;
+pub(super) mod time_axis;

@@ -1,0 +1,250 @@
+//! The few shapes a picture is made of, written as SVG.
+//!
+//! Written here because the plotting library at hand rounds every point to a whole pixel in its SVG, which makes
+//! stairs of a slow climb, and knows no dashes.
+
+use std::fmt::Write;
+
+/// Tried in this order; the first is the font that the PNG is made with.
+const FONTS: &str = "DejaVu Sans, Verdana, sans-serif";
+
+/// How opaque a veil is.
+const VEIL: f32 = 0.6;
+
+/// A rectangle in pixels, y downward.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Area {
+    /// Left edge.
+    pub left: f32,
+    /// Upper edge.
+    pub top: f32,
+    /// Right edge.
+    pub right: f32,
+    /// Lower edge.
+    pub bottom: f32,
+}
+
+impl Area {
+    /// From the left edge to the right.
+    pub fn width(&self) -> f32 {
+        self.right - self.left
+    }
+
+    /// From the upper edge to the lower.
+    pub fn height(&self) -> f32 {
+        self.bottom - self.top
+    }
+}
+
+/// How a line is drawn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pen {
+    /// As `#rrggbb`.
+    pub colour: &'static str,
+    /// In pixels.
+    pub width: f32,
+    /// Lengths of dash and gap in pixels.
+    pub dash: Option<(f32, f32)>,
+}
+
+impl Pen {
+    /// A line without gaps.
+    pub const fn solid(colour: &'static str, width: f32) -> Self {
+        Self { colour, width, dash: None }
+    }
+
+    /// A broken line.
+    pub const fn dashed(colour: &'static str, width: f32, dash: f32, gap: f32) -> Self {
+        Self { colour, width, dash: Some((dash, gap)) }
+    }
+}
+
+/// Weight of text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Weight {
+    /// For most.
+    Regular,
+    /// For titles.
+    Bold,
+}
+
+/// Which point of a text its place is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Anchor {
+    /// Its left end.
+    Start,
+    /// Its middle.
+    Middle,
+    /// Its right end.
+    End,
+}
+
+/// How text is written.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Type {
+    /// In pixels.
+    pub size: f32,
+    /// Its weight.
+    pub weight: Weight,
+    /// As `#rrggbb`.
+    pub colour: &'static str,
+}
+
+/// A picture in the making.
+#[derive(Debug)]
+pub struct Svg {
+    text: String,
+}
+
+impl Svg {
+    /// An empty picture with a title for those who cannot see it.
+    pub fn new(width: u32, height: u32, title: &str, description: &str) -> Self {
+        let text = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" \
+             viewBox=\"0 0 {width} {height}\" role=\"img\" font-family=\"{FONTS}\">\n\
+             <title>{}</title>\n<desc>{}</desc>\n",
+            escaped(title),
+            escaped(description),
+        );
+        Self { text }
+    }
+
+    /// A filled rectangle.
+    pub fn rectangle(&mut self, area: Area, colour: &str) {
+        let Area { left, top, .. } = area;
+        let (width, height) = (area.width(), area.height());
+        self.element(format_args!(
+            "<rect x=\"{left:.1}\" y=\"{top:.1}\" width=\"{width:.1}\" height=\"{height:.1}\" fill=\"{colour}\"/>"
+        ));
+    }
+
+    /// A straight line.
+    pub fn line(&mut self, from: (f32, f32), to: (f32, f32), pen: Pen) {
+        self.path(&format!("M{:.1},{:.1}L{:.1},{:.1}", from.0, from.1, to.0, to.1), pen);
+    }
+
+    /// A line along `data`, in the language of SVG paths.
+    pub fn path(&mut self, data: &str, pen: Pen) {
+        if data.is_empty() {
+            return;
+        }
+        let Pen { colour, width, dash } = pen;
+        let ends = match dash {
+            Some((dash, gap)) => format!("stroke-dasharray=\"{dash} {gap}\""),
+            None => String::from("stroke-linecap=\"round\""),
+        };
+        self.element(format_args!(
+            "<path d=\"{data}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\" stroke-linejoin=\"round\" {ends}/>"
+        ));
+    }
+
+    /// A solid line along `data` that ends exactly where `data` ends.
+    pub fn strokes(&mut self, data: &str, pen: Pen) {
+        if !data.is_empty() {
+            let Pen { colour, width, .. } = pen;
+            self.element(format_args!(
+                "<path d=\"{data}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\"/>"
+            ));
+        }
+    }
+
+    /// A filled outline along `data`.
+    pub fn shape(&mut self, data: &str, colour: &str) {
+        self.element(format_args!("<path d=\"{data}\" fill=\"{colour}\"/>"));
+    }
+
+    /// A filled outline that lets what is behind it show.
+    pub fn veil(&mut self, data: &str, colour: &str) {
+        self.element(format_args!("<path d=\"{data}\" fill=\"{colour}\" fill-opacity=\"{VEIL}\"/>"));
+    }
+
+    /// A line of text; `at` is on its base line.
+    pub fn text(&mut self, at: (f32, f32), anchor: Anchor, style: Type, words: &str) {
+        let anchor = match anchor {
+            Anchor::Start => "start",
+            Anchor::Middle => "middle",
+            Anchor::End => "end",
+        };
+        let weight = match style.weight {
+            Weight::Regular => "",
+            Weight::Bold => " font-weight=\"bold\"",
+        };
+        let Type { size, colour, .. } = style;
+        self.element(format_args!(
+            "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"{anchor}\" font-size=\"{size}\"{weight} fill=\"{colour}\">{}</text>",
+            at.0,
+            at.1,
+            escaped(words),
+        ));
+    }
+
+    /// The whole picture.
+    pub fn finish(mut self) -> String {
+        self.text.push_str("</svg>\n");
+        self.text
+    }
+
+    fn element(&mut self, element: std::fmt::Arguments<'_>) {
+        // Writing to a string cannot fail.
+        let _ = self.text.write_fmt(element);
+        self.text.push('\n');
+    }
+}
+
+/// Text as XML holds it; what XML cannot hold at all becomes the replacement character.
+fn escaped(words: &str) -> String {
+    let mut escaped = String::with_capacity(words.len());
+    for character in words.chars() {
+        match character {
+            '&' => escaped.push_str("&amp;"),
+            '<' => escaped.push_str("&lt;"),
+            '>' => escaped.push_str("&gt;"),
+            '"' => escaped.push_str("&quot;"),
+            '\t' | '\n' | '\r' => escaped.push(' '),
+            '\0'..='\x1f' | '\u{fffe}' | '\u{ffff}' => escaped.push(char::REPLACEMENT_CHARACTER),
+            other => escaped.push(other),
+        }
+    }
+    escaped
+}
+
+/// About how wide a line of text is in DejaVu Sans, never less than it is by more than 3 % and a wide font as fonts go, so
+/// that what fits by this fits anywhere.
+pub fn text_width(words: &str, size: f32, weight: Weight) -> f32 {
+    let ems: f32 = words.chars().map(advance_em).sum();
+    let bold = if weight == Weight::Bold { 1.12 } else { 1.0 };
+    ems * size * bold
+}
+
+/// As much of `words` as fits into `room` pixels, with an ellipsis where something is left out.
+pub fn fit(words: &str, size: f32, weight: Weight, room: f32) -> String {
+    if text_width(words, size, weight) <= room {
+        return words.to_owned();
+    }
+    let mut kept = String::from(words);
+    while kept.pop().is_some() {
+        let short = format!("{}\u{2026}", kept.trim_end());
+        if text_width(&short, size, weight) <= room {
+            return short;
+        }
+    }
+    kept
+}
+
+/// Advance of a character in units of the text's size, from the font's own table, in classes.
+fn advance_em(character: char) -> f32 {
+    match character {
+        'i' | 'j' | 'l' | '\'' => 0.28,
+        ' ' | 'I' | '.' | ',' | ':' | ';' | '|' | '/' | '\\' | '\u{b7}' => 0.33,
+        '(' | ')' | '[' | ']' | '-' | 'f' | 't' | 'r' | '!' => 0.41,
+        's' | 'z' | 'c' | 'J' | '"' => 0.54,
+        'a' | 'b' | 'd' | 'e' | 'g' | 'h' | 'k' | 'n'..='q' | 'u' | 'v' | 'x' | 'y' | '0'..='9' | '_' => 0.63,
+        'w' | '+' | '=' | '<' | '>' | '\u{2212}' | '\u{d7}' => 0.84,
+        'm' | 'W' | '%' | '@' | '\u{2026}' => 1.0,
+        'M' | 'O' | 'Q' => 0.87,
+        'A'..='Z' => 0.74,
+        // Other alphabets are as wide as ours; what comes after them may be as wide as it is high.
+        '\u{a1}'..='\u{52f}' => 0.8,
+        _ => 1.0,
+    }
+}
