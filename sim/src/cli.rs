@@ -20,13 +20,14 @@ pub struct Cli {
 
 const EXAMPLES: &str = "\
 Examples:
-  chirrup demo                                           a flight of eight minutes, with what to listen for
+  chirrup demo
   chirrup replay flight.igc --wav flight.wav --plot flight.png
   chirrup replay flight.igc --from 12:05:00Z --to 12:20:00Z --wav thermal.wav
   chirrup replay log.csv --columns time=t_ms,static=baro:hPa --csv readings.csv
   chirrup replay log.csv --against energy=none --wav both.wav
 
-A hobby instrument's bench: not certified, never a flight's primary reference. Keep the lookout.";
+A hobby instrument's bench: not certified, never a flight's primary reference.
+Keep the lookout.";
 
 /// What to do.
 #[derive(Debug, Subcommand)]
@@ -95,11 +96,12 @@ pub struct ReplayArgs {
 }
 
 const REPLAY_HELP: &str = "\
-A trace in CSV has a header line with time_s (or time_us) and static_pa, and if it likes dynamic_pa, ias_mps, tas_mps,
-te_pa (a total-energy probe's line) and oat_c. Other columns are ignored, or named with --columns CHANNEL=COLUMN[:UNIT],
-CHANNEL being one of time, static, dynamic, ias, tas, te, oat.
+A trace in CSV has a header line with time_s (or time_us) and static_pa, and if it likes
+dynamic_pa, ias_mps, tas_mps, te_pa (a total-energy probe's line) and oat_c. Other columns are
+ignored, or named with --columns CHANNEL=COLUMN[:UNIT], CHANNEL being one of time, static,
+dynamic, ias, tas, te and oat.
 
-- as a file stands for standard input, or for standard output.";
+As a file, - stands for standard input or standard output.";
 
 /// `--energy` as typed.
 #[derive(Clone, Copy, Debug, ValueEnum)]

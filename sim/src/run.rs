@@ -130,7 +130,10 @@ fn check_something_was_used(summary: &Summary, options: &ReplayOptions) -> Resul
         line: None,
         column: None,
         found: "no samples".into(),
-        expected: "at least one time with a static pressure".into(),
+        expected: match summary.format {
+            "igc" => "B records with a time and an altitude".into(),
+            _ => "at least one row with a time and a static pressure".into(),
+        },
         hint: None,
     };
     if let Some(reason) = summary.main_reason() {

@@ -7,6 +7,7 @@ use crate::time::Clock;
 use crate::trace::{Skipped, Trace};
 use chirrup_core::energy::EnergySource;
 use chirrup_core::pipeline::{Reading, Status, Values};
+use chirrup_core::settings::Settings;
 use chirrup_core::tone::Sound;
 use chirrup_core::units::{MetrePerSecond, Micros};
 use serde::Serialize;
@@ -35,7 +36,7 @@ pub struct Summary {
     /// Samples that were passed over or began something afresh, by status.
     pub faults: Vec<Count>,
     /// First and last time of the samples used.
-    pub time_s: Option<Range>,
+    pub time_s: Option<Ends>,
     /// Mean time between samples used.
     pub mean_interval_s: Option<f64>,
     /// Lowest and highest pressure altitude.
@@ -68,13 +69,22 @@ pub struct Count {
     pub found: Option<String>,
 }
 
+/// First and last.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Ends {
+    /// The first.
+    pub first: f64,
+    /// The last.
+    pub last: f64,
+}
+
 /// Lowest and highest.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Range {
-    /// The lowest, or the first.
-    pub from: f64,
-    /// The highest, or the last.
-    pub to: f64,
+    /// The lowest.
+    pub lowest: f64,
+    /// The highest.
+    pub highest: f64,
 }
 
 /// How one instrument read and sounded.
@@ -84,20 +94,21 @@ pub struct InstrumentSummary {
     pub name: String,
     /// The source of total energy in use at the end.
     pub energy: &'static str,
-    /// Response time of its reading.
-    pub response_s: f32,
+    /// All its settings.
+    pub settings: Settings,
     /// Uncompensated vertical speed.
     pub vertical_speed_mps: Option<Range>,
     /// Compensated vertical speed.
     pub te_vertical_speed_mps: Option<Range>,
     /// Running average.
     pub average_mps: Option<Range>,
-    /// Time over which the average is taken.
-    pub average_s: f32,
     /// How long each sound was asked for.
     pub sound_s: SoundTimes,
     #[serde(skip)]
     last: Sound,
+    /// The source of total energy had something to say at least once.
+    #[serde(skip)]
+    compensated: bool,
 }
 
 /// How long each sound was asked for, in seconds.
@@ -166,6 +177,7 @@ impl Summary {
         self.date = trace.date();
         self.utc_at_zero_s = trace.utc_start_s();
         self.notes = notes;
+        self.notes.extend(self.instruments.iter().filter_map(InstrumentSummary::lacks));
         self.lines_skipped = self.skipped.values().cloned().collect();
         self.lines_skipped.sort_by_key(|skipped| skipped.first_line);
         self.mean_interval_s =
@@ -186,7 +198,7 @@ impl Summary {
     fn used(&mut self, reading: &Reading, values: &Values) {
         self.samples_used += 1;
         let seconds = reading.time.0 as f64 * 1e-6;
-        self.time_s = Some(Range { from: self.time_s.map_or(seconds, |range| range.from), to: seconds });
+        self.time_s = Some(Ends { first: self.time_s.map_or(seconds, |time| time.first), last: seconds });
         widen(&mut self.altitude_m, values.altitude.0);
         if let Some(speed) = values.true_airspeed {
             widen(&mut self.tas_mps, speed.0);
@@ -212,13 +224,13 @@ impl InstrumentSummary {
         Self {
             name: instrument.name.clone(),
             energy: energy_name(EnergySource::None),
-            response_s: instrument.settings.response_s,
+            settings: instrument.settings.clone(),
             vertical_speed_mps: None,
             te_vertical_speed_mps: None,
             average_mps: None,
-            average_s: instrument.settings.average_s,
             sound_s: SoundTimes::default(),
             last: Sound::Silent,
+            compensated: false,
         }
     }
 
@@ -234,11 +246,26 @@ impl InstrumentSummary {
             Sound::Steady { .. } => self.sound_s.sink += lasted,
         }
         self.last = values.sound;
+        self.compensated |= reading.source != EnergySource::None && reading.status == Status::Ok;
         if matches!(reading.status, Status::Ok | Status::NoCompensation) {
             widen(&mut self.vertical_speed_mps, values.vertical_speed.0);
             widen_some(&mut self.te_vertical_speed_mps, values.te_vertical_speed);
             widen_some(&mut self.average_mps, values.average);
         }
+    }
+
+    /// What the settings ask for and the trace does not have.
+    fn lacks(&self) -> Option<String> {
+        let missing = match self.energy {
+            _ if self.compensated => return None,
+            "electronic" => "airspeed (dynamic_pa, ias_mps or tas_mps)",
+            "probe" => "total-energy probe (te_pa)",
+            _ => return None,
+        };
+        Some(format!(
+            "{}: asks for {} total energy, but the trace has no {missing}; the reading is not compensated",
+            self.name, self.energy
+        ))
     }
 
     /// The range of the vertical speed that sounds.
@@ -254,14 +281,24 @@ fn count(counts: &mut BTreeMap<String, Count>, what: &str, line: u64, found: Opt
 
 fn widen(range: &mut Option<Range>, value: f32) {
     let value = rounded(f64::from(value));
-    let known = range.unwrap_or(Range { from: value, to: value });
-    *range = Some(Range { from: known.from.min(value), to: known.to.max(value) });
+    let known = range.unwrap_or(Range { lowest: value, highest: value });
+    *range = Some(Range { lowest: known.lowest.min(value), highest: known.highest.max(value) });
 }
 
 fn widen_some(range: &mut Option<Range>, value: Option<MetrePerSecond>) {
     if let Some(value) = value {
         widen(range, value.0);
     }
+}
+
+/// `1 sample`, `2 samples`.
+fn plural(count: u64, what: &str) -> String {
+    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
+}
+
+/// A whole number, zero without a sign.
+fn whole(value: f64) -> i64 {
+    value.round() as i64
 }
 
 /// To a thousandth: the digits beyond are the float's, not the flight's.
@@ -282,10 +319,10 @@ impl fmt::Display for Summary {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         self.heading(f)?;
         if let Some(height) = self.altitude_m {
-            writeln!(f, "  height        {:.0} to {:.0} m", height.from, height.to)?;
+            writeln!(f, "  height        {} to {} m", whole(height.lowest), whole(height.highest))?;
         }
         if let Some(speed) = self.tas_mps {
-            writeln!(f, "  airspeed      {:.0} to {:.0} m/s", speed.from, speed.to)?;
+            writeln!(f, "  airspeed      {} to {} m/s", whole(speed.lowest), whole(speed.highest))?;
         }
         for (place, instrument) in self.instruments.iter().enumerate() {
             if self.instruments.len() > 1 {
@@ -295,12 +332,12 @@ impl fmt::Display for Summary {
         }
         for fault in &self.faults {
             let Count { what, count, first_line, .. } = fault;
-            writeln!(f, "  {what:<13} {count} samples, first at line {first_line}")?;
+            writeln!(f, "  {what:<13} {}, first at line {first_line}", plural(*count, "sample"))?;
         }
         for skipped in &self.lines_skipped {
             let Count { what, count, first_line, found } = skipped;
             let found = found.as_deref().map_or_else(String::new, |found| format!(": \"{found}\""));
-            writeln!(f, "  not used      {count} lines: {what}, first at line {first_line}{found}")?;
+            writeln!(f, "  not used      {}: {what}, first at line {first_line}{found}", plural(*count, "line"))?;
         }
         for note in &self.notes {
             writeln!(f, "  note          {note}")?;
@@ -315,9 +352,9 @@ impl fmt::Display for Summary {
 impl Summary {
     fn heading(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { trace, samples_used, .. } = self;
-        write!(f, "{trace}: {samples_used} samples")?;
+        write!(f, "{trace}: {}", plural(*samples_used, "sample"))?;
         if let Some(time) = self.time_s {
-            write!(f, " over {}", Clock(time.to - time.from))?;
+            write!(f, " over {}", Clock(time.last - time.first))?;
         }
         if let Some(interval) = self.mean_interval_s {
             write!(f, ", one every {}", interval_text(interval))?;
@@ -335,7 +372,7 @@ impl Summary {
                     let seconds = (zero + seconds).round() as i64 % 86_400;
                     format!("{:02}:{:02}:{:02}", seconds / 3600, seconds / 60 % 60, seconds % 60)
                 };
-                format!(" {} to {} UTC", clock(time.from), clock(time.to))
+                format!(" {} to {} UTC", clock(time.first), clock(time.last))
             }
             _ => String::new(),
         }
@@ -348,17 +385,17 @@ fn interval_text(seconds: f64) -> String {
 
 impl fmt::Display for InstrumentSummary {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { energy, response_s, average_s, sound_s, .. } = self;
+        let Self { energy, settings: Settings { response_s, average_s, .. }, sound_s, .. } = self;
         writeln!(f, "  total energy  {energy}, response {response_s} s")?;
         if let Some(range) = self.sounded() {
-            write!(f, "  reading       {:+.1} to {:+.1} m/s", range.from, range.to)?;
+            write!(f, "  reading       {:+.1} to {:+.1} m/s", range.lowest, range.highest)?;
             match (self.te_vertical_speed_mps, self.vertical_speed_mps) {
-                (Some(_), Some(bare)) => writeln!(f, " (uncompensated {:+.1} to {:+.1})", bare.from, bare.to)?,
+                (Some(_), Some(bare)) => writeln!(f, " (uncompensated {:+.1} to {:+.1})", bare.lowest, bare.highest)?,
                 _ => writeln!(f)?,
             }
         }
         if let Some(range) = self.average_mps {
-            writeln!(f, "  average       best {:+.1} m/s over {average_s} s", range.to)?;
+            writeln!(f, "  average       best {:+.1} m/s over {average_s} s", range.highest)?;
         }
         let total = sound_s.climb + sound_s.sink + sound_s.silent;
         if total > 0.0 {

@@ -39,8 +39,9 @@ def test_the_reading_is_that_of_filterpys_steady_kalman_filter(bench, rate_hz, s
     read = bench.readings(
         bench.trace(time_s=times, static_pa=pressures(heights)), "--settings", f"response_s={response_s}"
     )["vertical_speed_mps"]
-    # The continuous theory: w0 = (q / r)^(1/4), r = sigma^2 dt, delay sqrt(2) / w0.
-    q = (np.sqrt(2) / response_s) ** 4 * sigma_m**2 * dt
+    # The continuous theory: w0 = (q / r)^(1/4), r = sigma^2 dt, delay sqrt(2) / w0. A sampled filter answers with the
+    # newest sample, half a step ahead of the continuous one, so the same delay is that of a w0 half a step slower.
+    q = (np.sqrt(2) / (response_s + dt / 2)) ** 4 * sigma_m**2 * dt
     kalman = KalmanFilter(dim_x=2, dim_z=1)
     kalman.x = np.array([[heights[0]], [0.0]])
     kalman.F = np.array([[1, dt], [0, 1]])

@@ -33,7 +33,7 @@ def test_beeps_have_the_pitch_and_the_cadence_of_the_table(bench, climb, pitch, 
     trace, _ = steady(bench, climb)
     samples, rate = bench.sound(trace, "--rate", 48_000)
     found = beeps(samples, rate)
-    late = found[found[:, 0] > 8 * rate]
+    late = found[found[:, 0] > 8 * rate][:-1]  # The end of the trace cuts the last one.
     starts = late[:, 0] / rate
     assert np.diff(starts) == pytest.approx(1 / cadence, abs=0.005)
     assert (late[:, 1] - late[:, 0]) / rate == pytest.approx(0.5 / cadence, abs=0.005)
@@ -56,7 +56,7 @@ def test_pitch_follows_the_table_through_a_whole_flight(bench):
     bench.run("demo", "--out", "demo")
     folder = bench.folder / "demo"
     readings = bench.readings(folder / "flight.csv")
-    samples, rate = bench.sound(folder / "flight.csv", "--from", "240", "--to", "280", "--rate", 48_000)
+    samples, rate = bench.sound(folder / "flight.csv", "--from", "240", "--to", "270", "--rate", 48_000)
     hop = 480
     pitches = librosa.yin(samples, fmin=300, fmax=3000, sr=rate, frame_length=1920, hop_length=hop, center=True)
     times = 240.0 + np.arange(len(pitches)) * hop / rate
