@@ -109,6 +109,7 @@ impl Output for LiveOutput<'_> {
         let underruns = self.shared.underruns.load(Ordering::Relaxed);
         match underruns {
             0 => Vec::new(),
+            1 => vec!["the sound device ran dry once; the sound went on".into()],
             _ => vec![format!("the sound device ran dry {underruns} times; the sound went on each time")],
         }
     }

@@ -1,0 +1,30 @@
+"""A sound card of patience: takes bytes from a pipe at the rate a device would, and keeps them.
+
+Usage: paced.py PIPE KEPT BYTES_A_SECOND
+"""
+
+import fcntl
+import os
+import sys
+import time
+
+F_SETPIPE_SZ = 1031  # linux/fcntl.h: a pipe of one page holds back no sound
+
+
+def main():
+    pipe, kept, rate = sys.argv[1], sys.argv[2], int(sys.argv[3])
+    source = os.open(pipe, os.O_RDONLY)
+    fcntl.fcntl(source, F_SETPIPE_SZ, 4096)
+    taken, start = 0, time.monotonic()
+    with open(kept, "wb") as file:
+        while block := os.read(source, rate // 100):
+            file.write(block)
+            taken += len(block)
+            ahead = start + taken / rate - time.monotonic()
+            if ahead > 0:
+                time.sleep(ahead)
+            elif ahead < -0.2:
+                start = time.monotonic() - taken / rate  # It was late; a device does not catch up.
+
+
+main()
