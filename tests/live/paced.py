@@ -1,10 +1,11 @@
-"""A sound card of patience: takes bytes from a pipe at the rate a device would, and keeps them.
+"""A sound card of patience: takes bytes from a pipe at the rate a device would, and keeps them, until it is told to end.
 
 Usage: paced.py PIPE KEPT BYTES_A_SECOND
 """
 
 import fcntl
 import os
+import signal
 import sys
 import time
 
@@ -13,7 +14,9 @@ F_SETPIPE_SZ = 1031  # linux/fcntl.h: a pipe of one page holds back no sound
 
 def main():
     pipe, kept, rate = sys.argv[1], sys.argv[2], int(sys.argv[3])
-    source = os.open(pipe, os.O_RDONLY)
+    # Held open for writing too: a player that opens the device, looks and closes it again must not end it.
+    source = os.open(pipe, os.O_RDWR)
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     fcntl.fcntl(source, F_SETPIPE_SZ, 4096)
     taken, start = 0, time.monotonic()
     with open(kept, "wb") as file:
