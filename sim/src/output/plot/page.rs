@@ -19,10 +19,12 @@ use chirrup_core::pipeline::Status;
 
 /// In a trace no longer than this the quickest beep (40 ms) is a pixel wide, and each is drawn.
 const EACH_BEEP_BELOW_US: i64 = 40_000_000;
-/// Where a column is at least so long, a line would fill all between its extremes.
-const BANDS_FROM_COLUMN_US: i64 = 4_000_000;
+/// Where a column is at least so long (a trace of more than 17 minutes), a line would fill all between its extremes.
+const BANDS_FROM_COLUMN_US: i64 = 1_000_000;
 /// A trace that has no length is drawn as if it were so long.
 const LEAST_SPAN_US: i64 = 1_000_000;
+/// The mark of a fault is no narrower, in pixels.
+const LEAST_MARK: f32 = 3.0;
 /// The marker of the close-up is no narrower, in pixels.
 const LEAST_MARKER: f32 = 4.0;
 
@@ -275,8 +277,9 @@ impl<'a> Page<'a> {
             let panel = self.panel(area, Scale::logarithmic(1.0, 10.0));
             for (left, right) in runs_of(places) {
                 let (left, right) = (panel.column_x(left), panel.column_x(right + 1));
-                let mark =
-                    Area { left, top: area.top + 3.0, right: right.max(left + 3.0), bottom: area.bottom - 3.0 };
+                let left = left.min(area.right - LEAST_MARK);
+                let right = right.max(left + LEAST_MARK);
+                let mark = Area { left, top: area.top + 3.0, right, bottom: area.bottom - 3.0 };
                 self.svg.rectangle(mark, style::FAULT);
             }
         }

@@ -76,7 +76,8 @@ impl Scale {
         value < self.low
     }
 
-    /// Round values, no more than `most` of them.
+    /// Round values, no more than `most` of them, and no closer than an even share of the axis among so many and half as
+    /// many again.
     pub fn ticks(&self, most: usize) -> Vec<f32> {
         match self.law {
             Law::Linear => self.linear_ticks(most),
@@ -111,7 +112,11 @@ impl Scale {
             let ticks = decades.flat_map(|decade| digits.iter().map(move |digit| digit * decade));
             ticks.filter(|&tick| !self.is_below(tick) && !self.is_above(tick)).collect()
         };
-        DIGITS.iter().map(|digits| within(digits)).find(|ticks| ticks.len() <= most).unwrap_or_default()
+        let least = 1.0 / (1.5 * most as f32);
+        let is_apart = |ticks: &Vec<f32>| {
+            ticks.len() <= most && ticks.windows(2).all(|pair| self.place(pair[1]) - self.place(pair[0]) >= least)
+        };
+        DIGITS.iter().map(|digits| within(digits)).find(is_apart).unwrap_or_default()
     }
 }
 
@@ -200,7 +205,8 @@ mod tests {
             ([950.0, 3080.0], 5, vec![1000.0, 1500.0, 2000.0, 2500.0, 3000.0]),
             ([0.0, 12_000.0], 4, vec![0.0, 5000.0, 10_000.0]),
         ] {
-            assert_eq!(scale(&values, Limits { ordinary: 1.0, ..SPEEDS }).ticks(most), expected, "{values:?}");
+            let limits = Limits { low: values[0], high: values[1], ..SPEEDS };
+            assert_eq!(scale(&values, limits).ticks(most), expected, "{values:?}");
         }
         assert_eq!(Scale::logarithmic(250.0, 1000.0).ticks(6), [300.0, 400.0, 500.0, 700.0, 1000.0]);
         assert_eq!(Scale::logarithmic(80.0, 4000.0).ticks(6), [100.0, 200.0, 500.0, 1000.0, 2000.0]);

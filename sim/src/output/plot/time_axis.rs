@@ -148,7 +148,7 @@ mod tests {
         assert_eq!((seconds[1].as_str(), seconds.len(), unit), ("1", 13, "s"));
         assert_eq!(labels(0.0, 0.4).0[1], "0.05");
         let (minutes, unit) = labels(0.0, 480.0);
-        assert_eq!((minutes[3].as_str(), unit), ("1:30", "m:ss"));
+        assert_eq!((minutes[3].as_str(), unit), ("3:00", "m:ss"));
         let (hours, unit) = labels(0.0, 5.4 * 3600.0);
         assert_eq!((hours[3].as_str(), unit), ("1:30", "h:mm"));
         assert_eq!(labels(0.0, 3.0 * 86_400.0).0[1], "6:00");
