@@ -2,7 +2,7 @@
 //! close-up of the beeps. SVG, or the same as PNG.
 //!
 //! Rows and sound are taken as they stream in and kept in 2048 columns of time at most, so that the memory of a
-//! picture stays below 1 MiB whatever the length of the trace. A picture shows time as the replay runs it: it
+//! picture stays below 2 MiB whatever the length of the trace. A picture shows time as the replay runs it: it
 //! begins at the trace's own time and goes on through a clock that is set back.
 
 use super::plot::history::History;

@@ -112,10 +112,10 @@ impl Channel {
         fold(&mut self.spans, Span::then);
     }
 
-    /// How many columns there is memory for.
+    /// The memory it takes.
     #[cfg(test)]
-    pub fn capacity(&self) -> usize {
-        self.spans.capacity()
+    pub fn bytes(&self) -> usize {
+        self.spans.capacity() * size_of::<Option<Span>>()
     }
 
     /// Whether there is no value at all.

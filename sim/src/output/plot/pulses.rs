@@ -120,6 +120,13 @@ impl Pulses {
         (self.from_the_start.len() < KEPT).then(|| self.from_the_start.iter().copied().chain(self.open).collect())
     }
 
+    /// The memory it takes.
+    #[cfg(test)]
+    pub fn bytes(&self) -> usize {
+        let pulses = self.from_the_start.capacity() + self.lately.capacity();
+        pulses * size_of::<Pulse>() + self.beep_hz.bytes() + self.steady_hz.bytes()
+    }
+
     /// The pulses that sounded between two ticks of the last ten seconds, cut to them.
     fn between(&self, from: u64, to: u64) -> Vec<Pulse> {
         let heard = self.lately.iter().copied().chain(self.open).filter(|pulse| pulse.to > from && pulse.from < to);
