@@ -28,17 +28,23 @@ pub struct PictureLabels {
 pub struct Picture {
     labels: PictureLabels,
     history: History,
+    utc_start_us: Option<i64>,
 }
 
 impl Picture {
     /// An empty picture.
     pub fn new(labels: PictureLabels) -> Self {
-        Self { labels, history: History::default() }
+        Self { labels, history: History::default(), utc_start_us: None }
     }
 
     /// Changes the words, some of which are known only at the end.
     pub fn label(&mut self, labels: PictureLabels) {
         self.labels = labels;
+    }
+
+    /// Shows the time of day from now on, where the trace's time zero is `seconds` after midnight UTC.
+    pub fn show_utc(&mut self, seconds: f64) {
+        self.utc_start_us = Some((seconds * 1.0e6) as i64);
     }
 
     /// Takes a sample and its readings.
@@ -53,7 +59,7 @@ impl Picture {
 
     /// The picture of what has been taken so far, 1200 by 800 pixels.
     pub fn to_svg(&self) -> String {
-        page::draw(&self.history, &self.labels)
+        page::draw(&self.history, &self.labels, self.utc_start_us)
     }
 }
 
@@ -371,6 +377,14 @@ mod tests {
             let lines = paths(&svg, &[("stroke", pen.colour), ("stroke-width", &width)]);
             assert!(lines.iter().any(|data| data.len() > 10_000), "{}", pen.colour);
         }
+    }
+
+    #[test]
+    fn where_the_time_of_day_is_known_the_picture_shows_it() {
+        let (mut picture, _) = replay(&samples(0, 600, 50_000, with_thermal), one(), labels());
+        assert!(says(&picture.to_svg(), "Time (m:ss)") && says(&picture.to_svg(), "5:00"));
+        picture.show_utc(36_000.0);
+        assert!(says(&picture.to_svg(), "UTC (h:mm)") && says(&picture.to_svg(), "10:05"));
     }
 
     #[test]
