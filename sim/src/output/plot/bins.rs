@@ -56,7 +56,13 @@ impl Span {
         Self { first: value, last: value, low: value, high: value, joined }
     }
 
-    fn then(self, later: Span) -> Self {
+    /// The same with `value` within its extremes.
+    pub fn reaching(self, value: f32) -> Self {
+        Self { low: self.low.min(value), high: self.high.max(value), ..self }
+    }
+
+    /// The values of this and of a later one.
+    pub fn then(self, later: Span) -> Self {
         Self { last: later.last, low: self.low.min(later.low), high: self.high.max(later.high), ..self }
     }
 }
@@ -104,6 +110,12 @@ impl Channel {
     /// Makes one column of each pair.
     pub fn fold(&mut self) {
         fold(&mut self.spans, Span::then);
+    }
+
+    /// The memory it takes.
+    #[cfg(test)]
+    pub fn bytes(&self) -> usize {
+        self.spans.capacity() * size_of::<Option<Span>>()
     }
 
     /// Whether there is no value at all.

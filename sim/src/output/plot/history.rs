@@ -38,7 +38,6 @@ pub struct History {
     /// Control ticks of sound so far.
     ticks: u64,
     longest_interval_us: i64,
-    samples: u64,
     finder: ClimbFinder,
 }
 
@@ -56,6 +55,7 @@ pub struct Ear {
     /// The sound.
     pub pulses: Pulses,
     heard_now_mps: f32,
+    average_now_mps: Option<f32>,
 }
 
 /// What was wrong with the samples, and when.
@@ -80,7 +80,6 @@ impl History {
         self.faults.row(place, &row.readings);
         if let Some(values) = row.readings.left.values {
             self.altitude_m.add(place, values.altitude.0);
-            self.samples += 1;
         }
         self.ears.left.row(place, &row.readings.left);
         if let (Some(ear), Some(reading)) = (&mut self.ears.right, &row.readings.right) {
@@ -108,11 +107,6 @@ impl History {
     /// Length in microseconds, to the last row or the end of the sound.
     pub fn span_us(&self) -> i64 {
         self.row_us.max((self.ticks as i64).saturating_mul(TICK.0))
-    }
-
-    /// How many samples were used, over the columns of the whole.
-    pub fn samples_per_column(&self) -> f64 {
-        self.samples as f64 * self.columns.width_us() as f64 / self.span_us().max(1) as f64
     }
 
     /// The ten seconds of the strongest climb.
@@ -168,7 +162,8 @@ impl History {
             ear.pulses.tick(tick, place, voice);
         }
         self.ticks += 1;
-        if let Some(climb_mps) = self.finder.tick(self.ears.left.heard_now_mps) {
+        let left = &self.ears.left;
+        if let Some(climb_mps) = self.finder.tick(left.heard_now_mps, left.average_now_mps) {
             self.finder.keep(self.ticks, climb_mps, self.ears.as_ref().map(|ear| &ear.pulses));
         }
     }
@@ -180,10 +175,12 @@ impl Ear {
         self.pulses.ask(values.sound);
         // Before it has settled the reading is not worth showing, as it is not worth hearing.
         let good = matches!(reading.status, Status::Ok | Status::NoCompensation).then_some(values);
+        let average_mps = good.and_then(|values| values.average).map(|speed| speed.0);
+        self.average_now_mps = average_mps;
         self.heard_now_mps = good.map_or(0.0, |values| values.sounded().0);
         self.compensated_mps.add_or_cut(place, good.and_then(|values| values.te_vertical_speed).map(|speed| speed.0));
         self.uncompensated_mps.add_or_cut(place, good.map(|values| values.vertical_speed.0));
-        self.average_mps.add_or_cut(place, good.and_then(|values| values.average).map(|speed| speed.0));
+        self.average_mps.add_or_cut(place, average_mps);
         self.heard_mps.add_or_cut(place, good.map(|values| values.sounded().0));
     }
 
@@ -228,5 +225,125 @@ impl Faults {
 
     fn fold(&mut self) {
         fold(&mut self.seen, |earlier, later| earlier | later);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use chirrup_core::energy::EnergySource;
+    use chirrup_core::pipeline::Values;
+    use chirrup_core::tone::Sound;
+    use chirrup_core::units::{Hertz, Metre, MetrePerSecond};
+
+    const BEEPS: Sound = Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(2.0), on_fraction: 0.5 };
+
+    fn reading(time_us: i64, elapsed_us: i64, status: Status) -> Reading {
+        let speed = MetrePerSecond((time_us as f32 * 1e-7).sin());
+        let values = Values {
+            altitude: Metre(1000.0 + speed.0),
+            true_airspeed: None,
+            vertical_speed: speed,
+            te_vertical_speed: Some(speed),
+            average: Some(speed),
+            sound: BEEPS,
+        };
+        let values = status.is_used().then_some(values);
+        Reading { time: Micros(time_us), status, elapsed: Micros(elapsed_us), source: EnergySource::None, values }
+    }
+
+    fn row(time_us: i64, elapsed_us: i64, status: Status) -> Row {
+        let left = reading(time_us, elapsed_us, status);
+        Row { line: 1, time: Micros(time_us), readings: Ears { left, right: None }, sounding: Ears::default() }
+    }
+
+    /// Rows at these times, all good.
+    fn rows_at(times_us: impl IntoIterator<Item = i64>) -> History {
+        let mut history = History::default();
+        let mut last = None;
+        for time_us in times_us {
+            history.row(&row(time_us, last.map_or(0, |last| time_us - last), Status::Ok));
+            last = Some(time_us);
+        }
+        history
+    }
+
+    fn bytes(history: &History) -> usize {
+        let of_ear = |ear: &Ear| {
+            let speeds = [&ear.compensated_mps, &ear.uncompensated_mps, &ear.average_mps, &ear.heard_mps];
+            speeds.map(Channel::bytes).iter().sum::<usize>() + ear.pulses.bytes()
+        };
+        history.altitude_m.bytes()
+            + history.ears.iter().map(of_ear).sum::<usize>()
+            + history.faults.seen.capacity() * 2
+    }
+
+    #[test]
+    fn memory_does_not_grow_with_the_length_of_the_trace() {
+        let mut history = History::default();
+        let voices: Vec<Ears<Voice>> = (0..2_000)
+            .map(|tick| Voice { pitch: Hertz(700.0), gate: tick % 250 < 125 })
+            .map(|voice| Ears { left: voice, right: Some(voice) })
+            .collect();
+        // Three hours: 6 million ticks of sound and 300 000 rows.
+        for block in 0..3_000_i64 {
+            for part in 0..100 {
+                let status = if part % 10 == 0 { Status::NoCompensation } else { Status::Ok };
+                let mut row = row(4_000_000 * block + 40_000 * part, 40_000, status);
+                row.readings.right = Some(row.readings.left);
+                history.row(&row);
+            }
+            history.sound(Stretch::Voices(&voices));
+        }
+        assert!(history.span_us() > 3 * 3_600_000_000);
+        let bytes = bytes(&history);
+        assert!((100_000..2 << 20).contains(&bytes), "{bytes} bytes");
+        assert_eq!(history.faults.counts[2], 30_000);
+    }
+
+    #[test]
+    fn samples_that_are_only_slow_or_uneven_make_one_line() {
+        for interval_us in [1_000, 20_000, 200_000, 1_000_000, 5_000_000, 10_000_000] {
+            let history = rows_at((0..500).map(|count| count * interval_us));
+            assert_eq!(history.altitude_m.runs().len(), 1, "{interval_us} us");
+        }
+        // Bursts of eight samples, then four times their spacing.
+        let uneven = rows_at((0..4_000).map(|count| count * 20_000 + count / 8 * 80_000));
+        assert_eq!(uneven.altitude_m.runs().len(), 1);
+    }
+
+    #[test]
+    fn a_pause_of_many_intervals_is_a_hole_in_every_line() {
+        let history =
+            rows_at((0..1_000).map(|count| if count < 500 { count * 20_000 } else { count * 20_000 + 3_000_000 }));
+        let lines = [&history.altitude_m, &history.ears.left.heard_mps, &history.ears.left.average_mps];
+        for line in lines {
+            assert_eq!(line.runs().len(), 2);
+        }
+    }
+
+    #[test]
+    fn a_gap_and_a_clock_that_is_set_back_are_holes_and_time_goes_on() {
+        let mut history = rows_at((0..100).map(|count| count * 1_000_000));
+        history.row(&row(160_000_000, 61_000_000, Status::Gap));
+        history.row(&row(161_000_000, 1_000_000, Status::Ok));
+        history.row(&row(5_000_000, 0, Status::TimeWentBack));
+        history.row(&row(5_000_000, 0, Status::ClockReset));
+        history.row(&row(6_000_000, 1_000_000, Status::Ok));
+        assert_eq!(history.span_us(), 162_000_000);
+        // The gap; at the reset no time passes, and so there is no hole to see.
+        assert_eq!(history.altitude_m.runs().len(), 2);
+        let lanes: Vec<_> = history.faults.lanes().map(|(status, count, _)| (status, count)).collect();
+        assert_eq!(lanes, [(Status::Gap, 1), (Status::TimeWentBack, 1), (Status::ClockReset, 1)]);
+    }
+
+    #[test]
+    fn a_fault_is_in_the_column_of_its_time_and_counted_once_for_two_instruments() {
+        let mut history = rows_at((0..100).map(|count| count * 10_000));
+        let mut bad = row(1_000_000, 0, Status::BadPressure);
+        bad.readings.right = Some(bad.readings.left);
+        history.row(&bad);
+        let lanes: Vec<_> = history.faults.lanes().collect();
+        assert_eq!(lanes, [(Status::BadPressure, 1, vec![500])]); // 1 s in columns of 2 ms
     }
 }

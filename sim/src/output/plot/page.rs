@@ -19,21 +19,26 @@ use chirrup_core::pipeline::Status;
 
 /// In a trace no longer than this the quickest beep (40 ms) is a pixel wide, and each is drawn.
 const EACH_BEEP_BELOW_US: i64 = 40_000_000;
-/// Where a column is at least so long, a line would fill all between its extremes.
-const BANDS_FROM_COLUMN_US: i64 = 4_000_000;
+/// Where a column is at least so long (a trace of more than 17 minutes), a line would fill all between its extremes.
+const BANDS_FROM_COLUMN_US: i64 = 1_000_000;
+/// Vertical speeds beyond this are no glider's (the end of the core's tone tables).
+const POSSIBLE_MPS: f32 = 60.0;
 /// A trace that has no length is drawn as if it were so long.
 const LEAST_SPAN_US: i64 = 1_000_000;
+/// The mark of a fault is no narrower, in pixels.
+const LEAST_MARK: f32 = 3.0;
 /// The marker of the close-up is no narrower, in pixels.
 const LEAST_MARKER: f32 = 4.0;
 
-/// The picture of `history`, 1200 by 800 pixels.
-pub fn draw(history: &History, labels: &PictureLabels) -> String {
-    let mut page = Page::new(history, labels);
+/// The picture of `history`, 1200 by 800 pixels; `utc_start_us` is the time of day at the trace's time zero.
+pub fn draw(history: &History, labels: &PictureLabels, utc_start_us: Option<i64>) -> String {
+    let mut page = Page::new(history, labels, utc_start_us);
     page.title();
     page.ground();
     page.height();
     page.speed();
     page.pitch();
+    page.say_where_nothing_is();
     page.faults();
     page.time();
     page.close_up();
@@ -76,7 +81,7 @@ enum Look {
 }
 
 impl<'a> Page<'a> {
-    fn new(history: &'a History, labels: &'a PictureLabels) -> Self {
+    fn new(history: &'a History, labels: &'a PictureLabels, utc_start_us: Option<i64>) -> Self {
         let span_us = Some(history.span_us()).filter(|&span_us| span_us > 0).unwrap_or(LEAST_SPAN_US);
         let few_beeps = history.ears.iter().all(|ear| ear.pulses.all().is_some());
         let detail = match span_us {
@@ -84,13 +89,18 @@ impl<'a> Page<'a> {
             _ if history.columns.width_us() < BANDS_FROM_COLUMN_US => Detail::Lines,
             _ => Detail::Bands,
         };
+        let first_us = history.first().map_or(0, |first| first.0);
+        let time = match utc_start_us {
+            Some(start_us) => TimeAxis::of_day(first_us.saturating_add(start_us), span_us),
+            None => TimeAxis::new(first_us, span_us),
+        };
         let close_up = history.close_up().filter(|_| detail != Detail::EachBeep);
         Self {
             history,
             labels,
             svg: Svg::new(layout::WIDTH, layout::HEIGHT, &labels.title, &labels.subtitle),
             layout: Layout::new(history.faults.lanes().count(), close_up.is_some()),
-            time: TimeAxis::new(history.first().map_or(0, |first| first.0), span_us),
+            time,
             span_us,
             detail,
             close_up,
@@ -132,14 +142,13 @@ impl<'a> Page<'a> {
             let cone = format!("M{left:.1},{from:.1}H{right:.1}L{:.1},{:.1}H{:.1}Z", to.right, to.top, to.left);
             self.svg.shape(&cone, style::CONE);
         }
-        self.say_where_nothing_is(&gaps);
     }
 
-    fn say_where_nothing_is(&mut self, gaps: &[(f32, f32)]) {
+    fn say_where_nothing_is(&mut self) {
         let kind = style::TICK_LABEL;
         let area = self.layout.height;
-        let words = "no samples";
-        for (left, right) in gaps {
+        let words = "no reading";
+        for (left, right) in self.gaps() {
             if right - left > text_width(words, kind.size, kind.weight) + 8.0 {
                 self.svg.text((0.5 * (left + right), area.bottom - 8.0), Anchor::Middle, kind, words);
             }
@@ -156,7 +165,8 @@ impl<'a> Page<'a> {
     fn height(&mut self) {
         let channel = &self.history.altitude_m;
         let traces = [Trace { channel, look: Look::Line(style::HEIGHT), words: String::new() }];
-        let nowhere = Limits { low: f32::INFINITY, high: f32::NEG_INFINITY, width: 20.0, ordinary: 1000.0 };
+        let (low, high) = (f32::INFINITY, f32::NEG_INFINITY);
+        let nowhere = Limits { low, high, width: 20.0, ordinary: 1000.0, possible: f32::INFINITY };
         let limits = if channel.is_empty() { Limits { low: 0.0, high: 1000.0, ..nowhere } } else { nowhere };
         let panel = self.panel(self.layout.height, scale_of(&traces, limits));
         self.axis(&panel, 5);
@@ -166,7 +176,7 @@ impl<'a> Page<'a> {
 
     fn speed(&mut self) {
         let traces = self.speeds();
-        let limits = Limits { low: -2.0, high: 2.0, width: 4.0, ordinary: 20.0 };
+        let limits = Limits { low: -2.0, high: 2.0, width: 4.0, ordinary: 20.0, possible: POSSIBLE_MPS };
         let panel = self.panel(self.layout.speed, scale_of(&traces, limits));
         self.axis(&panel, 7);
         let zero = panel.y(0.0);
@@ -275,8 +285,9 @@ impl<'a> Page<'a> {
             let panel = self.panel(area, Scale::logarithmic(1.0, 10.0));
             for (left, right) in runs_of(places) {
                 let (left, right) = (panel.column_x(left), panel.column_x(right + 1));
-                let mark =
-                    Area { left, top: area.top + 3.0, right: right.max(left + 3.0), bottom: area.bottom - 3.0 };
+                let left = left.min(area.right - LEAST_MARK);
+                let right = right.max(left + LEAST_MARK);
+                let mark = Area { left, top: area.top + 3.0, right, bottom: area.bottom - 3.0 };
                 self.svg.rectangle(mark, style::FAULT);
             }
         }

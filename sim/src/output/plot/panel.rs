@@ -9,6 +9,8 @@ use std::fmt::Write;
 
 /// Distance of the stripes that stand for beeps too many to be drawn, in pixels.
 const STRIPES: f32 = 4.0;
+/// Width of a step of a band, in pixels.
+const BAND_STEP: f32 = 2.0;
 /// The least height of a band or stripe, in pixels.
 const LEAST_HEIGHT: f32 = 4.0;
 /// Between two arrows at the same edge, in pixels.
@@ -55,15 +57,19 @@ impl Panel {
         self.joined(channel, |span| vec![span.last])
     }
 
-    /// The area from the lowest to the highest value of every column.
+    /// The area from the lowest to the highest value, in steps wide enough to look solid; the way from one step to the
+    /// next is part of it.
     pub fn band(&self, channel: &Channel) -> String {
+        let count = self.columns_in(BAND_STEP);
         let mut data = String::new();
         for run in channel.runs() {
-            let mut upper = Vec::new();
-            let mut lower = Vec::new();
-            for (place, span) in run {
-                let (top, bottom) = self.thick(span);
-                for x in [self.column_x(place), self.column_x(place + 1)] {
+            let (mut upper, mut lower, mut before) = (Vec::new(), Vec::new(), None);
+            for step in run.chunk_by(|a, b| a.0 / count == b.0 / count) {
+                let place = step[0].0 / count * count;
+                let Some(span) = step.iter().map(|&(_, span)| span).reduce(Span::then) else { continue };
+                let (top, bottom) = self.thick(span.reaching(before.unwrap_or(span.first)));
+                before = Some(span.last);
+                for x in [self.column_x(place), self.column_x(place + count)] {
                     upper.push((x, top));
                     lower.push((x, bottom));
                 }
@@ -80,7 +86,7 @@ impl Panel {
 
     /// Stripes `width` pixels wide from the lowest to the highest value, for what is interrupted too quickly to be drawn.
     pub fn stripes(&self, channel: &Channel, width: f32) -> String {
-        let group = (STRIPES / (self.column_x(1) - self.column_x(0)).max(1e-3)).round().max(1.0) as usize;
+        let group = self.columns_in(STRIPES);
         let groups = channel.spans().last().map_or(0, |(place, _)| place / group + 1);
         let half = 0.5 * width;
         let mut data = String::new();
@@ -137,6 +143,13 @@ impl Panel {
         furthest.map(|furthest| (data, furthest))
     }
 
+    /// How many columns are about so wide together, in pixels.
+    fn columns_in(&self, width: f32) -> usize {
+        let column =
+            self.column_us as f64 / (self.times_us.1 - self.times_us.0) as f64 * f64::from(self.area.width());
+        (f64::from(width) / column).round().max(1.0) as usize
+    }
+
     fn joined(&self, channel: &Channel, values: impl Fn(Span) -> Vec<f32>) -> String {
         let mut data = String::new();
         for run in channel.runs() {
@@ -149,7 +162,7 @@ impl Panel {
                 }
             }
             if run.len() == 1 {
-                data.push_str("h0.1"); // a lone sample is a dot
+                data.push_str("m-2,0h4"); // a lone sample is a dot
             }
         }
         data

@@ -120,6 +120,13 @@ impl Pulses {
         (self.from_the_start.len() < KEPT).then(|| self.from_the_start.iter().copied().chain(self.open).collect())
     }
 
+    /// The memory it takes.
+    #[cfg(test)]
+    pub fn bytes(&self) -> usize {
+        let pulses = self.from_the_start.capacity() + self.lately.capacity();
+        pulses * size_of::<Pulse>() + self.beep_hz.bytes() + self.steady_hz.bytes()
+    }
+
     /// The pulses that sounded between two ticks of the last ten seconds, cut to them.
     fn between(&self, from: u64, to: u64) -> Vec<Pulse> {
         let heard = self.lately.iter().copied().chain(self.open).filter(|pulse| pulse.to > from && pulse.from < to);
@@ -150,7 +157,8 @@ pub struct CloseUp {
     pub from: u64,
     /// The tick at which it ends.
     pub to: u64,
-    /// Mean of the vertical speed that sounded, without its two highest seconds, in m/s.
+    /// Mean of the vertical speed that sounded, without its two highest seconds, in m/s; the instrument's average where
+    /// that is less.
     pub climb_mps: f32,
     /// What each instrument sounded.
     pub pulses: Ears<Vec<Pulse>>,
@@ -158,7 +166,8 @@ pub struct CloseUp {
 
 /// Looks for the ten seconds of the strongest climb while the trace goes by, in steps of a second.
 ///
-/// The strongest by the mean without the two highest seconds, so that a spike in the pressure is not a climb.
+/// The strongest by the lesser of the ten seconds' mean and the instrument's average at their end, so that a spike in the
+/// pressure is not a climb.
 #[derive(Clone, Debug, Default)]
 pub struct ClimbFinder {
     seconds: VecDeque<f32>,
@@ -169,7 +178,7 @@ pub struct ClimbFinder {
 
 impl ClimbFinder {
     /// One tick at the vertical speed that sounds; the climb of the ten seconds that end with it, if it is the best so far.
-    pub fn tick(&mut self, heard_mps: f32) -> Option<f32> {
+    pub fn tick(&mut self, heard_mps: f32, average_mps: Option<f32>) -> Option<f32> {
         self.sum_mps += heard_mps;
         self.ticks += 1;
         if self.ticks < TICKS_PER_SECOND {
@@ -180,7 +189,8 @@ impl ClimbFinder {
         }
         self.seconds.push_back(self.sum_mps / TICKS_PER_SECOND as f32);
         (self.sum_mps, self.ticks) = (0.0, 0);
-        let climb_mps = mean_without_peaks(&self.seconds);
+        let mean_mps = mean_without_peaks(&self.seconds);
+        let climb_mps = average_mps.map_or(mean_mps, |average_mps| mean_mps.min(average_mps));
         let is_best = self.best.as_ref().is_none_or(|best| climb_mps > best.climb_mps);
         (self.seconds.len() == CLOSE_UP_S && is_best).then_some(climb_mps)
     }
@@ -273,7 +283,7 @@ mod tests {
             };
             let gate = tick % 250 < 125;
             pulses.tick(tick, tick as usize / 100, Voice { pitch: Hertz(700.0), gate });
-            if let Some(climb_mps) = finder.tick(speed_mps) {
+            if let Some(climb_mps) = finder.tick(speed_mps, None) {
                 finder.keep(tick + 1, climb_mps, Ears { left: &pulses, right: None });
             }
         }
@@ -288,7 +298,7 @@ mod tests {
     fn without_a_beep_there_is_no_close_up() {
         let (pulses, mut finder) = (Pulses::default(), ClimbFinder::default());
         for tick in 0..20_000 {
-            if let Some(climb_mps) = finder.tick(0.1) {
+            if let Some(climb_mps) = finder.tick(0.1, None) {
                 finder.keep(tick + 1, climb_mps, Ears { left: &pulses, right: None });
             }
         }

@@ -19,7 +19,7 @@ pub fn svg_to_png(svg: &str) -> Result<Vec<u8>> {
 }
 
 /// The picture's shapes and letters, in their places.
-pub(super) fn parse(svg: &str) -> Result<Tree> {
+pub(in crate::output) fn parse(svg: &str) -> Result<Tree> {
     let mut fonts = Database::new();
     fonts.load_font_source(Source::Binary(Arc::new(dejavu::sans::regular())));
     fonts.load_font_source(Source::Binary(Arc::new(dejavu::sans::bold())));
@@ -30,4 +30,29 @@ pub(super) fn parse(svg: &str) -> Result<Tree> {
 
 fn cannot(reason: impl std::fmt::Display) -> Error {
     Error::Refused(format!("cannot draw the picture: {reason}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_not_svg_is_refused_in_words() {
+        let error = svg_to_png("<svg").unwrap_err();
+        assert!(error.to_string().starts_with("cannot draw the picture: "), "{error}");
+    }
+
+    #[test]
+    fn text_is_drawn_with_the_font_that_comes_with_the_program() {
+        let page = |words| {
+            format!(
+                "<svg xmlns='http://www.w3.org/2000/svg' width='90' height='30'><text y='20'>{words}</text></svg>"
+            )
+        };
+        let (blank, words) = (svg_to_png(&page("")).unwrap(), svg_to_png(&page("-3.4 m/s")).unwrap());
+        let coloured =
+            |png: &[u8]| Pixmap::decode_png(png).unwrap().pixels().iter().filter(|p| p.alpha() > 0).count();
+        assert_eq!(coloured(&blank), 0);
+        assert!(coloured(&words) > 100);
+    }
 }

@@ -28,6 +28,8 @@ pub struct Limits {
     pub width: f32,
     /// What is ordinary is taken to be at least so wide; the few columns far beyond it are cut off.
     pub ordinary: f32,
+    /// Nothing beyond this, below and above zero, can be true; the range does not go there.
+    pub possible: f32,
 }
 
 /// Beyond the ordinary by so many times its width there is a spike (a guess)...
@@ -46,6 +48,7 @@ impl Scale {
         lows.sort_by(f32::total_cmp);
         highs.sort_by(|a, b| b.total_cmp(a));
         let (low, high) = without_spikes(&lows, &highs, limits.ordinary).unwrap_or((limits.low, limits.high));
+        let (low, high) = (low.max(-limits.possible), high.min(limits.possible));
         let (low, high) = (low.min(limits.low), high.max(limits.high));
         let margin = (MARGIN * (high - low)).max(0.5 * (limits.width - (high - low)));
         Self { low: low - margin, high: high + margin, law: Law::Linear }
@@ -76,7 +79,8 @@ impl Scale {
         value < self.low
     }
 
-    /// Round values, no more than `most` of them.
+    /// Round values, no more than `most` of them, and no closer than an even share of the axis among so many and half as
+    /// many again.
     pub fn ticks(&self, most: usize) -> Vec<f32> {
         match self.law {
             Law::Linear => self.linear_ticks(most),
@@ -111,7 +115,11 @@ impl Scale {
             let ticks = decades.flat_map(|decade| digits.iter().map(move |digit| digit * decade));
             ticks.filter(|&tick| !self.is_below(tick) && !self.is_above(tick)).collect()
         };
-        DIGITS.iter().map(|digits| within(digits)).find(|ticks| ticks.len() <= most).unwrap_or_default()
+        let least = 1.0 / (1.5 * most as f32);
+        let is_apart = |ticks: &Vec<f32>| {
+            ticks.len() <= most && ticks.windows(2).all(|pair| self.place(pair[1]) - self.place(pair[0]) >= least)
+        };
+        DIGITS.iter().map(|digits| within(digits)).find(is_apart).unwrap_or_default()
     }
 }
 
@@ -148,7 +156,7 @@ pub fn label(value: f32, ticks: &[f32]) -> String {
 mod tests {
     use super::*;
 
-    const SPEEDS: Limits = Limits { low: -2.0, high: 2.0, width: 4.0, ordinary: 20.0 };
+    const SPEEDS: Limits = Limits { low: -2.0, high: 2.0, width: 4.0, ordinary: 20.0, possible: 60.0 };
 
     fn scale(values: &[f32], limits: Limits) -> Scale {
         Scale::linear(values.to_vec(), values.to_vec(), limits)
@@ -178,6 +186,13 @@ mod tests {
     }
 
     #[test]
+    fn a_trace_that_is_mostly_spikes_is_shown_within_what_is_possible() {
+        let values: Vec<f32> = (0..200).map(|place| if place % 3 == 0 { 400.0 } else { 1.0 }).collect();
+        let scale = scale(&values, SPEEDS);
+        assert!(scale.is_above(400.0) && scale.is_above(70.0) && !scale.is_above(60.0));
+    }
+
+    #[test]
     fn the_axis_of_still_air_and_of_nothing_at_all_reaches_over_the_usual_range() {
         for values in [vec![], vec![0.0], vec![0.01; 50]] {
             let scale = scale(&values, SPEEDS);
@@ -187,7 +202,8 @@ mod tests {
 
     #[test]
     fn a_constant_height_gets_an_axis_of_some_width() {
-        let limits = Limits { low: f32::INFINITY, high: f32::NEG_INFINITY, width: 20.0, ordinary: 1000.0 };
+        let (low, high) = (f32::INFINITY, f32::NEG_INFINITY);
+        let limits = Limits { low, high, width: 20.0, ordinary: 1000.0, possible: f32::INFINITY };
         let scale = scale(&[1234.0; 9], limits);
         assert!((scale.place(1234.0) - 0.5).abs() < 1e-3);
         assert_eq!(scale.ticks(3), [1230.0, 1240.0]);
@@ -200,7 +216,8 @@ mod tests {
             ([950.0, 3080.0], 5, vec![1000.0, 1500.0, 2000.0, 2500.0, 3000.0]),
             ([0.0, 12_000.0], 4, vec![0.0, 5000.0, 10_000.0]),
         ] {
-            assert_eq!(scale(&values, Limits { ordinary: 1.0, ..SPEEDS }).ticks(most), expected, "{values:?}");
+            let limits = Limits { low: values[0], high: values[1], possible: f32::INFINITY, ..SPEEDS };
+            assert_eq!(scale(&values, limits).ticks(most), expected, "{values:?}");
         }
         assert_eq!(Scale::logarithmic(250.0, 1000.0).ticks(6), [300.0, 400.0, 500.0, 700.0, 1000.0]);
         assert_eq!(Scale::logarithmic(80.0, 4000.0).ticks(6), [100.0, 200.0, 500.0, 1000.0, 2000.0]);

@@ -22,7 +22,18 @@ pub struct TimeAxis {
     span_us: i64,
     /// Time furthest from zero on the whole of the axis that this may be a part of: what the style goes by.
     furthest_us: i64,
-    since_start: bool,
+    clock: Clock,
+}
+
+/// What the times of an axis are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Clock {
+    /// The trace's own.
+    Trace,
+    /// Counted from the start of the trace.
+    SinceStart,
+    /// The time of day, which begins again at midnight.
+    Utc,
 }
 
 /// Labelled places, as a share of the axis's length.
@@ -48,7 +59,13 @@ impl TimeAxis {
         let since_start = first_us.unsigned_abs() >= FAR_FROM_ZERO_US.unsigned_abs();
         let from_us = if since_start { 0 } else { first_us };
         let furthest_us = from_us.abs().max(from_us.saturating_add(span_us).abs());
-        Self { from_us, span_us, furthest_us, since_start }
+        let clock = if since_start { Clock::SinceStart } else { Clock::Trace };
+        Self { from_us, span_us, furthest_us, clock }
+    }
+
+    /// An axis that begins when the time of day is `first_us` after midnight UTC.
+    pub fn of_day(first_us: i64, span_us: i64) -> Self {
+        Self { from_us: first_us.rem_euclid(DAY_US), span_us, furthest_us: DAY_US, clock: Clock::Utc }
     }
 
     /// A part of the axis, both ends counted in microseconds from the start of the trace.
@@ -58,13 +75,19 @@ impl TimeAxis {
 
     /// What the axis shows, in words.
     pub fn title(&self) -> &'static str {
-        if self.since_start { "Time after the first sample" } else { "Time" }
+        match self.clock {
+            Clock::Trace => "Time",
+            Clock::SinceStart => "Time after the first sample",
+            Clock::Utc => "UTC",
+        }
     }
 
     /// As many round times as fit into `width` pixels with text of `size` pixels.
     pub fn ticks(&self, width: f32, size: f32) -> TimeTicks {
         let to_us = self.from_us.saturating_add(self.span_us);
-        for step_us in steps() {
+        // A time of day has no fractions of a second.
+        let least_us = if self.clock == Clock::Utc { SECOND_US } else { 0 };
+        for step_us in steps().filter(|&step_us| step_us >= least_us) {
             let style = self.style(step_us);
             let label_width = [self.from_us, to_us]
                 .map(|time_us| text_width(&style.label(time_us), size, Weight::Regular))
@@ -81,7 +104,10 @@ impl TimeAxis {
         let first = self.from_us.div_euclid(step_us) + i64::from(self.from_us.rem_euclid(step_us) > 0);
         let times =
             (first..).map(|count| count * step_us).take_while(|time_us| time_us - self.from_us <= self.span_us);
-        times.map(|time_us| ((time_us - self.from_us) as f32 / self.span_us as f32, style.label(time_us))).collect()
+        let shown = |time_us: i64| if self.clock == Clock::Utc { time_us % DAY_US } else { time_us };
+        times
+            .map(|time_us| ((time_us - self.from_us) as f32 / self.span_us as f32, style.label(shown(time_us))))
+            .collect()
     }
 
     fn style(&self, step_us: i64) -> Style {
@@ -148,7 +174,7 @@ mod tests {
         assert_eq!((seconds[1].as_str(), seconds.len(), unit), ("1", 13, "s"));
         assert_eq!(labels(0.0, 0.4).0[1], "0.05");
         let (minutes, unit) = labels(0.0, 480.0);
-        assert_eq!((minutes[3].as_str(), unit), ("1:30", "m:ss"));
+        assert_eq!((minutes[3].as_str(), unit), ("3:00", "m:ss"));
         let (hours, unit) = labels(0.0, 5.4 * 3600.0);
         assert_eq!((hours[3].as_str(), unit), ("1:30", "h:mm"));
         assert_eq!(labels(0.0, 3.0 * 86_400.0).0[1], "6:00");
@@ -168,6 +194,16 @@ mod tests {
         let axis = TimeAxis::new(1_700_000_000_000_000, 12_000_000);
         assert_eq!(axis.title(), "Time after the first sample");
         assert_eq!(axis.ticks(1100.0, 15.0).ticks[0].1, "0");
+    }
+
+    #[test]
+    fn a_time_of_day_begins_again_at_midnight() {
+        let axis = TimeAxis::of_day(23 * HOUR_US, 2 * HOUR_US);
+        let found = axis.ticks(600.0, 15.0);
+        let labels: Vec<&str> = found.ticks.iter().map(|tick| tick.1.as_str()).collect();
+        assert_eq!(labels, ["23:00", "23:30", "0:00", "0:30", "1:00"]);
+        assert_eq!((axis.title(), found.unit), ("UTC", "h:mm"));
+        assert_eq!(axis.part(HOUR_US, HOUR_US + 2_000_000).ticks(600.0, 15.0).ticks[1].1, "0:00:01");
     }
 
     #[test]
