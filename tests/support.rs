@@ -92,6 +92,7 @@ impl Table {
     }
 }
 
+#[expect(clippy::print_stdout, reason = "the test runner shows it with --nocapture, and CI forbids the case")]
 /// A recording that nobody here made, from the folder beside the project; `None`, said plainly, where it is not there.
 pub fn real_flight(name: &str) -> Option<PathBuf> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/real-flights").join(name);

@@ -12,6 +12,9 @@ use chirrup_core::units::Micros;
 /// Ticks handed over at a time; 8 s of sound.
 const BATCH: usize = 4_096;
 
+/// A sample that cannot be used still tells the time, but no further ahead than this (a guess).
+const BELIEVED_OF_BAD_SAMPLES: Micros = Micros(10_000_000);
+
 /// A stretch of sound to come between two samples.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Stretch<'a> {
@@ -38,6 +41,8 @@ pub struct Row {
     pub line: u64,
     /// The sample's time in the trace.
     pub time: Micros,
+    /// How far the sound was run on before the sample was taken.
+    pub ran: Micros,
     /// What each instrument says.
     pub readings: Ears<Reading>,
     /// Whether each is sounding at this moment.
@@ -81,15 +86,23 @@ impl Replay {
         sample: &Sample,
         sound: &mut impl FnMut(Stretch<'_>) -> Result<(), E>,
     ) -> Result<Row, E> {
-        let elapsed = self.time.map_or(0, |last| sample.time.since(last).0.max(0));
-        self.run(Micros(elapsed), sound)?;
+        let elapsed = self.elapsed(sample);
+        self.run(elapsed, sound)?;
         let step = |instrument: &mut Instrument| instrument.pipeline.step(&mut instrument.state, sample);
         let left = step(&mut self.instruments.left);
         let right = self.instruments.right.as_mut().map(step);
-        if elapsed > 0 || self.time.is_none() || left.status == Status::ClockReset {
+        if elapsed > Micros(0) || self.time.is_none() || left.status == Status::ClockReset {
             self.time = Some(sample.time);
         }
-        Ok(Row { line, time: sample.time, readings: Ears { left, right }, sounding: self.sounding() })
+        Ok(Row { line, time: sample.time, ran: elapsed, readings: Ears { left, right }, sounding: self.sounding() })
+    }
+
+    /// How far to run on for `sample`: not at all for one that goes back, and not to the time of a bad one far ahead, since
+    /// whatever spoilt its pressure may have spoilt its time.
+    fn elapsed(&self, sample: &Sample) -> Micros {
+        let elapsed = self.time.map_or(Micros(0), |last| sample.time.since(last));
+        let believed = sample.has_usable_pressure() || elapsed < BELIEVED_OF_BAD_SAMPLES;
+        if elapsed > Micros(0) && believed { elapsed } else { Micros(0) }
     }
 
     /// Runs the sound on for `time` after the last sample.
@@ -124,5 +137,47 @@ impl Replay {
 
     fn sounding(&self) -> Ears<bool> {
         self.instruments.as_ref().map(|instrument| instrument.state.voice().gate)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use chirrup_core::settings::Settings;
+    use chirrup_core::units::Pascal;
+
+    fn ticks_after(samples: &[(i64, f32)]) -> u64 {
+        let pipeline = Settings::default().build().unwrap();
+        let mut replay = Replay::new(Ears { left: pipeline, right: None });
+        let mut ticks = 0;
+        for (line, (seconds, pressure)) in samples.iter().enumerate() {
+            let sample = Sample::of_static(Micros(seconds * 1_000_000), Pascal(*pressure));
+            let mut count = |stretch: Stretch<'_>| {
+                ticks += stretch.ticks();
+                Ok::<(), ()>(())
+            };
+            replay.feed(line as u64, &sample, &mut count).unwrap();
+        }
+        ticks
+    }
+
+    #[test]
+    fn the_sound_runs_as_long_as_the_samples_whatever_they_hold() {
+        assert_eq!(ticks_after(&[(5, 101_325.0), (6, 101_325.0), (9, 101_325.0)]), 2_000);
+        assert_eq!(ticks_after(&[(5, 101_325.0), (6, 0.0), (7, f32::NAN), (9, 101_325.0)]), 2_000);
+        assert_eq!(ticks_after(&[(5, 101_325.0), (3, 101_325.0), (5, 101_325.0), (9, 101_325.0)]), 2_000);
+    }
+
+    #[test]
+    fn a_bad_sample_with_a_wild_time_does_not_stop_the_sound() {
+        assert_eq!(ticks_after(&[(5, 101_325.0), (1_000_000, 0.0), (6, 101_325.0), (9, 101_325.0)]), 2_000);
+    }
+
+    #[test]
+    fn a_clock_that_is_set_back_goes_on_from_there() {
+        let mut samples = vec![(1_000, 101_325.0), (1_001, 101_325.0)];
+        samples.extend((0..20).map(|second| (second, 101_325.0)));
+        // One second before, and those after the tenth sample of the new time.
+        assert_eq!(ticks_after(&samples), 500 + 10 * 500);
     }
 }

@@ -54,7 +54,10 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
     check_something_was_used(&summary, options)?;
     let mut places = Vec::new();
     let mut notes = trace.notes();
-    for output in outputs {
+    for mut output in outputs {
+        if let Some(utc_s) = trace.utc_start_s() {
+            output.time_zero_is(utc_s);
+        }
         notes.extend(output.notes());
         places.extend(output.finish()?);
     }

@@ -62,6 +62,10 @@ impl Output for DrawnOutput {
         Ok(())
     }
 
+    fn time_zero_is(&mut self, utc_s: f64) {
+        self.picture.show_utc(utc_s);
+    }
+
     fn finish(mut self: Box<Self>) -> Result<Vec<PathBuf>> {
         self.picture.label(self.labels());
         let svg = self.picture.to_svg();

@@ -29,6 +29,9 @@ pub trait Output {
         Ok(())
     }
 
+    /// Time zero of the trace is so many seconds after midnight UTC; told once the trace has been read, where it knows.
+    fn time_zero_is(&mut self, _utc_s: f64) {}
+
     /// Things worth telling about how it went.
     fn notes(&self) -> Vec<String> {
         Vec::new()

@@ -32,7 +32,6 @@ pub struct History {
     /// What was wrong with the samples.
     pub faults: Faults,
     first: Option<Micros>,
-    last: Option<Micros>,
     /// Time replayed up to the last row.
     row_us: i64,
     /// Control ticks of sound so far.
@@ -117,11 +116,7 @@ impl History {
     /// Moves on to the time of `row` as the replay does; returns the time since the last sample that was used.
     fn advance(&mut self, row: &Row) -> i64 {
         self.first.get_or_insert(row.time);
-        let elapsed_us = self.last.map_or(0, |last| row.time.since(last).0.max(0));
-        self.row_us = self.row_us.saturating_add(elapsed_us);
-        if elapsed_us > 0 || self.last.is_none() || row.readings.left.status == Status::ClockReset {
-            self.last = Some(row.time);
-        }
+        self.row_us = self.row_us.saturating_add(row.ran.0);
         row.readings.left.elapsed.0
     }
 
@@ -254,7 +249,8 @@ mod tests {
 
     fn row(time_us: i64, elapsed_us: i64, status: Status) -> Row {
         let left = reading(time_us, elapsed_us, status);
-        Row { line: 1, time: Micros(time_us), readings: Ears { left, right: None }, sounding: Ears::default() }
+        let readings = Ears { left, right: None };
+        Row { line: 1, time: Micros(time_us), ran: Micros(elapsed_us), readings, sounding: Ears::default() }
     }
 
     /// Rows at these times, all good.
@@ -341,6 +337,7 @@ mod tests {
     fn a_fault_is_in_the_column_of_its_time_and_counted_once_for_two_instruments() {
         let mut history = rows_at((0..100).map(|count| count * 10_000));
         let mut bad = row(1_000_000, 0, Status::BadPressure);
+        bad.ran = Micros(10_000);
         bad.readings.right = Some(bad.readings.left);
         history.row(&bad);
         let lanes: Vec<_> = history.faults.lanes().collect();
