@@ -1,7 +1,7 @@
 //! Running average of the vertical speed over a set time.
 //!
 //! The mean of a vertical speed over a time is the height gained in it divided by the time, so the average needs
-//! heights, not speeds: `(h(now) - h(now - T)) / T`. Heights are kept at [`CAPACITY`] - 1 or more even spacings of T, and
+//! heights, not speeds: `(h(now) - h(now - T)) / T`. Heights are kept at 60 or more even spacings of T, and
 //! the one at exactly `now - T` is interpolated. Until T has passed, the average is over the time there has been.
 
 use crate::units::{Metre, MetrePerSecond, Micros};
