@@ -191,7 +191,8 @@ fn each_source_of_energy_is_used_when_asked_for() {
     }
     let trace = write(&folder, "trace.csv", text);
     let last = |energy: &str| {
-        let table = Table::read(&run(&["replay", &trace, "--csv", "-", "--energy", energy]));
+        let table =
+            Table::read(&run(&["replay", &trace, "--csv", "-", "--energy", energy, "--settings", "filter=fixed"]));
         *table.column("te_vertical_speed_mps").last().expect("there are rows")
     };
     // dE/dt = V dV/dt / g, and the reading is that of 1 s ago: V = 22 m/s, -2 m/s2.

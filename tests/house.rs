@@ -6,8 +6,21 @@ use std::process::Command;
 
 /// The stages in the order of the data's way. What stands before them may be used by all; `settings` gathers the
 /// stages' own settings and `pipeline` knows every stage.
-const STAGES: [&str; 10] =
-    ["sample", "clock", "atmosphere", "airspeed", "energy", "estimator", "average", "tone", "beep", "waveform"];
+const STAGES: [&str; 13] = [
+    "sample",
+    "clock",
+    "atmosphere",
+    "airspeed",
+    "energy",
+    "noise",
+    "steady",
+    "models",
+    "estimator",
+    "average",
+    "tone",
+    "beep",
+    "waveform",
+];
 const SHARED: [&str; 3] = ["units", "error", "settings"];
 
 fn root() -> PathBuf {
@@ -54,7 +67,10 @@ fn sound_knows_nothing_of_pressure_and_the_estimator_nothing_of_flight() {
             assert!(names.contains(&import.as_str()), "{stage} imports {import}");
         }
     };
-    allowed("estimator", &["units"]);
+    allowed("estimator", &["units", "noise", "steady", "models"]);
+    for part in ["noise", "steady", "models"] {
+        allowed(part, &[]);
+    }
     allowed("tone", &["units", "error", "settings"]);
     allowed("beep", &["units", "tone"]);
     allowed("waveform", &["units", "beep"]);

@@ -4,6 +4,7 @@ mod command_line;
 mod demo_flight;
 mod house;
 mod published;
+mod quickness;
 mod real_flights;
 mod sound;
 mod streams;

@@ -1,65 +1,117 @@
-//! Height samples to vertical speed: a second-order tracking filter with one setting, the delay of its reading.
-//!
-//! The filter predicts the next height from height and vertical speed, and corrects both by the error of the
-//! prediction, in shares `alpha` and `beta`:
+//! Height samples to vertical speed: the filter that the settings choose, what it does not believe, and where it starts.
 //!
 //! ```text
-//! e = z - (h + v dt)        h <- h + v dt + alpha e        v <- v + (beta / dt) e
+//! measured height -> suspicion (a lone spike?) -> noise (how noisy?) -> fixed or adaptive filter -> vertical speed
 //! ```
 //!
-//! The gains are those of the steady Kalman filter for a vertical speed that wanders at random (its acceleration is white
-//! noise of spectral density q) under white measurement noise of variance sigma^2. Its Riccati equation, written for one time
-//! step dt, leaves one relation between the gains, and the delay at DC is the other:
+//! **Fixed**: the steady Kalman filter of [`crate::steady`], whose reading is behind a steadily changing vertical speed by exactly the
+//! response time. No linear filter has less error for its delay; with time steps that jitter by half it has 2 %
+//! more than a Kalman filter that knows every step's covariance. It begins as a straight line through the first samples,
+//! which is the same filter with growing-memory gains (from the normal equations of a line fit to equal steps):
 //!
 //! ```text
-//! alpha^2 - 2 beta + alpha beta + beta^2 / 6 = 0         q dt^3 / sigma^2 = beta^2 / (1 - alpha)
-//! delay = dt (alpha / beta - 1/2)
+//! alpha_n = 2 (2 n - 1) / (n (n + 1))      beta_n = 6 / (n (n + 1))      at the n-th sample, while above the steady ones
 //! ```
 //!
-//! With rho = delay / dt + 1/2 they are solved without a root or a power, exactly, at every time step:
+//! **Adaptive**: the two filters of [`crate::models`], one that knows quiet air by that response time and one for changing air.
+//!
+//! **Suspicion**: a height further off than noise and flight allow is held back. If the next one or two agree with it, it was a
+//! real step and the filter follows from there; if not, it was a spike and is forgotten.
 //!
 //! ```text
-//! beta = 2 / (rho^2 + rho + 1/6)        alpha = rho beta
+//!                    within the limit                        agrees, 3rd in a row or for long
+//!     BELIEVED  <-------------------------  SUSPECT(n)  --------------------------------->  BELIEVED, afresh
+//!               ------------------------->
+//!                    beyond the limit (a later one that does not agree is the new first)
 //! ```
-//!
-//! In the limit of small steps this is a second-order Butterworth low-pass of w0 = sqrt(2) / delay. No filter of this kind has
-//! less error for its delay; with time steps that jitter by half it has 2 % more than a Kalman filter that
-//! knows every step's covariance.
-//!
-//! At the start there is no past to be steady about: the first samples are fitted by a straight line through all of
-//! them, which is the same filter with the growing-memory gains below, until the steady gains are the larger.
-//!
-//! ```text
-//! alpha_n = 2 (2 n - 1) / (n (n + 1))      beta_n = 6 / (n (n + 1))      at the n-th sample
-//! ```
-//!
-//! Sources: Kalata 1984 and Bar-Shalom, Li and Kirubarajan, Estimation with Applications to Tracking and Navigation (2001),
-//! chapter 6, for the steady filter; the form above is worked out here from its Riccati equation and held against solvers
-//! in tests/oracle. The growing-memory gains follow from the normal equations of a line fit to equal steps.
 
+use crate::models::{Forecast, ModelsState};
+use crate::noise::NoiseState;
+use crate::steady::SteadyGains;
 use crate::units::{Metre, MetrePerSecond, Micros};
 
 /// The height states are kept relative to a whole number of metres no further away than this, because an `f32`
 /// near 5000 m steps by 0.5 mm, as much as a weak climb rises between two samples.
 const ORIGIN_REACH_M: f32 = 64.0;
+/// An error beyond so many standard deviations is suspect; noise alone gets there once in an hour at 50 Hz.
+const SUSPECT_DEVIATIONS: f32 = 4.5;
+/// Beyond what this acceleration makes of the time step, too: aerobatics reach it (common practice, no source).
+const POSSIBLE_MPS2: f32 = 40.0;
+/// The fixed filter may be this far behind the truth without that being suspect.
+const POSSIBLE_LAG_MPS: f32 = 30.0;
+/// Suspects that agree this often and for this long are believed, and fewer for longer.
+const AGREEING: u8 = 3;
+const AGREEING_S: f32 = 0.035;
+const LONG_S: f32 = 0.1;
+/// Suspects agree that lie on the same side, the smaller error at least this share of the larger.
+const AGREEMENT: f32 = 0.4;
+/// The start is over after this long, when the reading's standard deviation is below this, or near where it will stay.
+const START_S: f32 = 1.0;
+const SETTLED_MPS: f32 = 0.07;
+const NEAR: f32 = 1.2;
+/// The adaptive filter takes the measured noise for up to so much more, the closer the samples. Real sensors' noise is not
+/// white: samples within some hundredths of a second stray together, and without this a barometer at rest chirped once in
+/// half a minute (tests/real_flights.rs).
+const COLOURED: f32 = 0.4;
+const COLOUR_S: f32 = 0.04;
 
-/// The shortest delay in units of the time step: at (1 / sqrt(3)) / 2 = 0.289 alpha is 1, a filter without memory.
-const SHORTEST_DELAY_STEPS: f32 = 0.3;
+/// Which filter runs.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "lowercase"))]
+pub enum FilterChoice {
+    /// One filter of constant delay.
+    Fixed,
+    /// Two filters, for quiet and for changing air.
+    #[default]
+    Adaptive,
+}
 
 /// The filter as tuned.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Estimator {
-    delay_s: f32,
+    filter: FilterChoice,
+    response_s: f32,
+    noise_m: Option<f32>,
 }
 
 /// What the filter remembers.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct EstimatorState {
     origin_m: f32,
+    /// Last height that was believed, above the origin, and the time since.
+    believed_m: f32,
+    since_believed_s: f32,
+    samples: u16,
+    lasted_s: f32,
+    settled: bool,
+    noise: NoiseState,
+    suspicion: Suspicion,
+    fixed: FixedState,
+    models: ModelsState,
+}
+
+#[derive(Clone, Copy, Debug, Default)]
+struct FixedState {
     height_m: f32,
     velocity_mps: f32,
-    samples: u16,
-    settled: bool,
+    variance_m2ps2: f32,
+}
+
+#[derive(Clone, Copy, Debug, Default)]
+struct Suspicion {
+    count: u8,
+    error_m: f32,
+    lasted_s: f32,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Verdict {
+    Believed,
+    Suspect,
+    /// Believed after all; the slope is that of the suspects, relative to what was foretold.
+    Step {
+        slope_mps: f32,
+    },
 }
 
 /// The filter's answer to one sample.
@@ -69,86 +121,190 @@ pub struct Estimate {
     pub height: Metre,
     /// Vertical speed, positive upward.
     pub velocity: MetrePerSecond,
+    /// Standard deviation of the vertical speed's error, as the filter believes.
+    pub deviation: MetrePerSecond,
     /// The start is over: the reading is no noisier than it will stay.
     pub settled: bool,
+    /// The height was held back as a likely spike, and the reading is as foretold.
+    pub suspect: bool,
 }
 
 impl Estimator {
-    /// A filter whose reading is `response_s` seconds behind a steadily changing vertical speed.
+    /// A filter whose reading is `response_s` seconds behind a steadily changing vertical speed (the adaptive one only in quiet
+    /// air). The heights' noise is measured, unless `noise_m` says what it is.
     ///
     /// Useful from 0.1 to 10 s; the settings check the range. A delay that the sample rate cannot give becomes the
     /// shortest that it can, 0.3 of a time step.
-    pub fn new(response_s: f32) -> Self {
-        Self { delay_s: response_s }
+    pub fn new(filter: FilterChoice, response_s: f32, noise_m: Option<f32>) -> Self {
+        Self { filter, response_s, noise_m }
     }
 
     /// Takes the height measured `elapsed` after the one before; `elapsed` is above zero, and without meaning for
     /// the first sample.
     pub fn step(&self, state: &mut EstimatorState, elapsed: Micros, measured: Metre) -> Estimate {
         if state.samples == 0 {
-            return state.start(measured);
-        }
-        let dt_s = elapsed.as_seconds();
-        let (alpha, beta) = self.gains(state, dt_s);
-        let predicted_m = state.height_m + state.velocity_mps * dt_s;
-        let error_m = (measured.0 - state.origin_m) - predicted_m;
-        state.height_m = predicted_m + alpha * error_m;
-        state.velocity_mps += beta / dt_s * error_m;
-        state.move_origin();
-        state.estimate()
-    }
-
-    /// The shares of the error that correct height and velocity at this sample.
-    fn gains(&self, state: &mut EstimatorState, dt_s: f32) -> (f32, f32) {
-        let (alpha, beta) = steady_gains(self.delay_s, dt_s);
-        if state.settled {
-            return (alpha, beta);
+            self.start(state, measured);
+            return self.estimate(state, false);
         }
         state.samples = state.samples.saturating_add(1);
-        let n = f32::from(state.samples);
-        let pairs = n * (n + 1.0);
-        let (growing_alpha, growing_beta) = (2.0 * (2.0 * n - 1.0) / pairs, 6.0 / pairs);
-        state.settled = growing_beta <= beta || state.samples == u16::MAX;
-        (
-            if growing_alpha > alpha { growing_alpha } else { alpha },
-            if growing_beta > beta { growing_beta } else { beta },
-        )
+        let dt_s = elapsed.as_seconds();
+        state.since_believed_s += dt_s;
+        if !state.settled {
+            state.lasted_s += dt_s;
+        }
+        let sigma_m = self.sigma_m(state);
+        let height_m = measured.0 - state.origin_m;
+        let suspect = match self.filter {
+            FilterChoice::Fixed => self.step_fixed(state, dt_s, sigma_m, height_m),
+            FilterChoice::Adaptive => self.step_adaptive(state, dt_s, sigma_m, height_m),
+        };
+        if !suspect {
+            state.believe(height_m);
+        }
+        state.move_origin();
+        self.estimate(state, suspect)
+    }
+
+    /// Standard deviation of the measured heights, as set or as measured.
+    pub fn sigma_m(&self, state: &EstimatorState) -> f32 {
+        self.noise_m.unwrap_or_else(|| state.noise.sigma_m())
+    }
+
+    fn start(&self, state: &mut EstimatorState, measured: Metre) {
+        // What is known of the sensor's noise outlives a gap.
+        let noise = state.noise;
+        *state =
+            EstimatorState { origin_m: libm::floorf(measured.0), samples: 1, noise, ..EstimatorState::default() };
+        state.noise.interrupt();
+        state.believed_m = measured.0 - state.origin_m;
+        state.fixed.height_m = state.believed_m;
+        state.models = ModelsState::start(state.believed_m, 0.0, self.sigma_m(state));
+    }
+
+    fn step_fixed(&self, state: &mut EstimatorState, dt_s: f32, sigma_m: f32, height_m: f32) -> bool {
+        let gains = SteadyGains::new(self.response_s, dt_s);
+        let foretold_m = state.fixed.height_m + state.fixed.velocity_mps * dt_s;
+        let error_m = height_m - foretold_m;
+        // From the last height believed, not from the filter's own, which lags by design.
+        let ahead_s = state.since_believed_s;
+        let jump_m = height_m - state.believed_m - state.fixed.velocity_mps * ahead_s;
+        let limit_m =
+            SUSPECT_DEVIATIONS * 2.0 * sigma_m + ahead_s * (POSSIBLE_LAG_MPS + 0.5 * POSSIBLE_MPS2 * ahead_s);
+        let verdict = if state.settled { state.suspicion.judge(jump_m, limit_m, dt_s) } else { Verdict::Believed };
+        let suspect = verdict == Verdict::Suspect;
+        let (alpha, beta) = if suspect { (0.0, 0.0) } else { state.growing(gains) };
+        state.fixed = FixedState {
+            height_m: foretold_m + alpha * error_m,
+            velocity_mps: state.fixed.velocity_mps + beta / dt_s * error_m,
+            variance_m2ps2: state.fixed_variance(gains, dt_s, sigma_m),
+        };
+        suspect
+    }
+
+    fn step_adaptive(&self, state: &mut EstimatorState, dt_s: f32, sigma_m: f32, height_m: f32) -> bool {
+        let coloured = 1.0 + COLOURED * COLOUR_S / (COLOUR_S + dt_s);
+        let sigma_m = if self.noise_m.is_some() { sigma_m } else { coloured * sigma_m };
+        let quiet_m2ps3 = SteadyGains::new(self.response_s, dt_s).density_m2ps3(dt_s, sigma_m);
+        let forecast = state.models.forecast(dt_s, quiet_m2ps3, sigma_m);
+        let (error_m, deviation_m) = forecast.surprise(height_m);
+        let limit_m = SUSPECT_DEVIATIONS * deviation_m + 0.5 * POSSIBLE_MPS2 * dt_s * dt_s;
+        let verdict = if state.settled { state.suspicion.judge(error_m, limit_m, dt_s) } else { Verdict::Believed };
+        state.models = match verdict {
+            Verdict::Believed => forecast.correct(height_m),
+            Verdict::Suspect => forecast.unconfirmed(),
+            Verdict::Step { slope_mps } => follow(forecast, height_m, slope_mps, sigma_m),
+        };
+        if !state.settled {
+            let least_mps = NEAR * libm::sqrtf(crate::models::agile_variance_m2ps2(dt_s, sigma_m));
+            let limit_mps = if least_mps > SETTLED_MPS { least_mps } else { SETTLED_MPS };
+            let quiet = state.models.mixed().variance_m2ps2 <= limit_mps * limit_mps;
+            state.settled = quiet && state.lasted_s >= START_S;
+        }
+        verdict == Verdict::Suspect
+    }
+
+    fn estimate(&self, state: &EstimatorState, suspect: bool) -> Estimate {
+        let (height_m, velocity_mps, variance_m2ps2) = match self.filter {
+            FilterChoice::Fixed => (state.fixed.height_m, state.fixed.velocity_mps, state.fixed.variance_m2ps2),
+            FilterChoice::Adaptive => {
+                let mixed = state.models.mixed();
+                (mixed.height_m, mixed.velocity_mps, mixed.variance_m2ps2)
+            }
+        };
+        Estimate {
+            height: Metre(state.origin_m + height_m),
+            velocity: MetrePerSecond(velocity_mps),
+            deviation: MetrePerSecond(libm::sqrtf(variance_m2ps2)),
+            settled: state.settled,
+            suspect,
+        }
     }
 }
 
-/// The gains whose delay at DC is `delay_s`, for a time step of `dt_s`.
-fn steady_gains(delay_s: f32, dt_s: f32) -> (f32, f32) {
-    let delay_steps = delay_s / dt_s;
-    let rho = 0.5 + if delay_steps > SHORTEST_DELAY_STEPS { delay_steps } else { SHORTEST_DELAY_STEPS };
-    let beta = 2.0 / (rho * rho + rho + 1.0 / 6.0);
-    (rho * beta, beta)
+/// The pair that goes on from a step that was real.
+fn follow(forecast: Forecast, height_m: f32, slope_mps: f32, sigma_m: f32) -> ModelsState {
+    let velocity_mps = forecast.unconfirmed().mixed().velocity_mps + slope_mps;
+    ModelsState::start(height_m, velocity_mps, sigma_m)
 }
 
 impl EstimatorState {
-    fn start(&mut self, measured: Metre) -> Estimate {
-        self.origin_m = libm::floorf(measured.0);
-        self.height_m = measured.0 - self.origin_m;
-        self.velocity_mps = 0.0;
-        self.samples = 1;
-        self.settled = false;
-        self.estimate()
+    /// The fixed filter's gains at this sample: those of a line through all samples until the steady ones are larger.
+    fn growing(&mut self, steady: SteadyGains) -> (f32, f32) {
+        if self.settled {
+            return (steady.alpha, steady.beta);
+        }
+        let n = f32::from(self.samples);
+        let pairs = n * (n + 1.0);
+        let (alpha, beta) = (2.0 * (2.0 * n - 1.0) / pairs, 6.0 / pairs);
+        self.settled = beta <= steady.beta || self.samples == u16::MAX;
+        (if alpha > steady.alpha { alpha } else { steady.alpha }, if beta > steady.beta { beta } else { steady.beta })
+    }
+
+    /// The fixed reading's variance: a line's slope while it starts, 12 sigma^2 / (dt^2 n (n^2 - 1)), then the steady filter's.
+    fn fixed_variance(&self, gains: SteadyGains, dt_s: f32, sigma_m: f32) -> f32 {
+        let steady = gains.variance_m2ps2(dt_s, sigma_m);
+        if self.settled {
+            return steady;
+        }
+        let n = f32::from(self.samples);
+        steady + 12.0 * sigma_m * sigma_m / (dt_s * dt_s * n * (n * n - 1.0))
+    }
+
+    fn believe(&mut self, height_m: f32) {
+        self.noise.step(self.since_believed_s, height_m - self.believed_m);
+        self.believed_m = height_m;
+        self.since_believed_s = 0.0;
     }
 
     /// Keeps the height near its origin; the origin stays a whole number, so nothing is rounded.
     fn move_origin(&mut self) {
-        if self.height_m > ORIGIN_REACH_M || self.height_m < -ORIGIN_REACH_M {
-            let whole_m = libm::floorf(self.height_m);
+        let height_m = self.believed_m;
+        if height_m.abs() > ORIGIN_REACH_M {
+            let whole_m = libm::floorf(height_m);
             self.origin_m += whole_m;
-            self.height_m -= whole_m;
+            self.believed_m -= whole_m;
+            self.fixed.height_m -= whole_m;
+            self.models.shift(whole_m);
         }
     }
+}
 
-    fn estimate(&self) -> Estimate {
-        Estimate {
-            height: Metre(self.origin_m + self.height_m),
-            velocity: MetrePerSecond(self.velocity_mps),
-            settled: self.settled,
+impl Suspicion {
+    fn judge(&mut self, error_m: f32, limit_m: f32, dt_s: f32) -> Verdict {
+        if error_m.abs() <= limit_m {
+            *self = Self::default();
+            return Verdict::Believed;
         }
+        let before_m = self.error_m;
+        let (small, large) = if before_m.abs() < error_m.abs() { (before_m, error_m) } else { (error_m, before_m) };
+        let agrees = self.count > 0 && small * large > 0.0 && small.abs() >= AGREEMENT * large.abs();
+        let (count, lasted_s) = if agrees { (self.count + 1, self.lasted_s + dt_s) } else { (1, 0.0) };
+        if lasted_s >= LONG_S || (count >= AGREEING && lasted_s >= AGREEING_S) {
+            *self = Self::default();
+            return Verdict::Step { slope_mps: (error_m - before_m) / dt_s };
+        }
+        *self = Self { count, error_m, lasted_s };
+        Verdict::Suspect
     }
 }
 
@@ -164,7 +320,7 @@ mod tests {
         seconds: f64,
         height_m: impl Fn(f64) -> f64,
     ) -> std::vec::Vec<(f64, Estimate)> {
-        let estimator = Estimator::new(delay_s);
+        let estimator = Estimator::new(FilterChoice::Fixed, delay_s, None);
         let mut state = EstimatorState::default();
         let step_us = (1e6 / rate_hz) as i64;
         (0..(seconds * rate_hz) as i64)
@@ -248,7 +404,7 @@ mod tests {
 
     #[test]
     fn uneven_steps_bring_no_error_to_a_steady_climb() {
-        let estimator = Estimator::new(1.0);
+        let estimator = Estimator::new(FilterChoice::Fixed, 1.0, None);
         let mut state = EstimatorState::default();
         let mut time_us = 0_i64;
         for sample in 0..2000_i64 {

@@ -9,7 +9,7 @@
 //! | order in time | [`clock`] | time stamps | used, gap, passed over |
 //! | air data | [`atmosphere`], [`airspeed`] | pressures | altitude, density, true airspeed |
 //! | energy | [`energy`] | altitude, airspeed or probe | energy height |
-//! | filter | [`estimator`] | height | vertical speed |
+//! | filter | [`estimator`] with [`noise`], [`steady`], [`models`] | height | vertical speed and its deviation |
 //! | average | [`average`] | height | mean vertical speed |
 //! | law of the sound | [`tone`] | vertical speed | pitch, repetition |
 //! | gate | [`beep`] | pitch, repetition | sound on or off, each 2 ms |
@@ -52,9 +52,12 @@ pub mod clock;
 pub mod energy;
 pub mod error;
 pub mod estimator;
+pub mod models;
+pub mod noise;
 pub mod pipeline;
 pub mod sample;
 pub mod settings;
+pub mod steady;
 pub mod tone;
 pub mod units;
 pub mod waveform;

@@ -148,9 +148,10 @@ struct AirData {
 impl Pipeline {
     /// Wires the stages; [`Settings::build`] has checked the settings.
     pub(crate) fn new(settings: &Settings, tone: Tone) -> Self {
+        let noise_m = (settings.noise_m != 0.0).then_some(settings.noise_m);
         Self {
             energy: settings.energy,
-            estimator: Estimator::new(settings.response_s),
+            estimator: Estimator::new(settings.filter, settings.response_s, noise_m),
             average: RunningAverage::new(settings.average_s),
             stale_after: Micros((settings.stale_after_s * 1.0e6) as i64),
             tone,

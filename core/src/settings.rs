@@ -5,6 +5,7 @@
 
 use crate::energy::EnergyChoice;
 use crate::error::{Expected, SettingsError};
+use crate::estimator::FilterChoice;
 use crate::pipeline::Pipeline;
 use crate::tone::Tone;
 use heapless::Vec;
@@ -18,10 +19,15 @@ pub const MAX_TONE_POINTS: usize = 12;
 pub struct Settings {
     /// Where total energy comes from. Default `auto`.
     pub energy: EnergyChoice,
+    /// Which filter makes the vertical speed. Default `adaptive`.
+    pub filter: FilterChoice,
     /// How late the reading is, in seconds: shorter is quicker and noisier. 0.1 to 10, default 1.
     ///
-    /// A guess to start from: with a sensor of 0.1 m noise at 50 Hz the reading then trembles by 0.02 m/s.
+    /// The fixed filter is so late always, the adaptive one in quiet air only. A guess to start from: with a sensor of 0.1 m
+    /// noise at 50 Hz the reading then trembles by 0.02 m/s.
     pub response_s: f32,
+    /// Standard deviation of the measured heights, in metres; 0 lets the instrument measure it. 0 or 0.002 to 5, default 0.
+    pub noise_m: f32,
     /// Time over which the average is taken, in seconds. 5 to 300, default 20.
     ///
     /// About one circle in a thermal (common practice, no source).
@@ -80,7 +86,9 @@ impl Default for Settings {
     fn default() -> Self {
         Self {
             energy: EnergyChoice::Auto,
+            filter: FilterChoice::Adaptive,
             response_s: 1.0,
+            noise_m: 0.0,
             average_s: 20.0,
             stale_after_s: 2.0,
             tone: ToneSettings::default(),
@@ -123,6 +131,9 @@ impl Settings {
     /// The first setting that is not in its range, by name, with its value and the range.
     pub fn build(&self) -> Result<Pipeline, SettingsError> {
         in_range("response_s", self.response_s, 0.1, 10.0)?;
+        if self.noise_m != 0.0 {
+            in_range("noise_m", self.noise_m, 0.002, 5.0)?;
+        }
         in_range("average_s", self.average_s, 5.0, 300.0)?;
         in_range("stale_after_s", self.stale_after_s, 0.5, 30.0)?;
         Ok(Pipeline::new(self, Tone::new(&self.tone)?))

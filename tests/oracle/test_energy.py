@@ -24,7 +24,7 @@ def low_pass(values, rate_hz, response_s):
 @pytest.mark.parametrize("source,most_mps", [("electronic", 0.12), ("probe", 0.35)])
 def test_the_reading_is_the_low_passed_rate_of_the_energy_height(flight, source, most_mps):
     bench, trace = flight
-    readings = bench.readings(trace, "--energy", source)
+    readings = bench.readings(trace, "--energy", source, "--settings", "filter=fixed")
     energy_m = readings["altitude_m"] + readings["tas_mps"] ** 2 / (2 * G0)
     expected = low_pass(np.gradient(energy_m, 0.05), 20.0, 1.0)
     airborne = (readings["time_s"] > 60.0) & (readings["time_s"] < 450.0)
@@ -36,7 +36,7 @@ def test_the_reading_is_the_low_passed_rate_of_the_energy_height(flight, source,
 
 def test_the_average_is_the_energy_gained_in_its_time(flight):
     bench, trace = flight
-    readings = bench.readings(trace, "--energy", "electronic")
+    readings = bench.readings(trace, "--energy", "electronic", "--settings", "filter=fixed")
     energy_m = readings["altitude_m"] + readings["tas_mps"] ** 2 / (2 * G0)
     gained = (energy_m[400:] - energy_m[:-400]) / 20.0
     airborne = (readings["time_s"][400:] > 80.0) & (readings["time_s"][400:] < 450.0)

@@ -22,7 +22,7 @@ def test_a_step_of_climb_is_read_as_by_a_butterworth_low_pass(bench, response_s)
     climb = np.where(times >= 20.0, 3.0, 0.0)
     heights = 500.0 + np.concatenate([[0.0], np.cumsum(climb[:-1]) / rate_hz])
     read = bench.readings(
-        bench.trace(time_s=times, static_pa=pressures(heights)), "--settings", f"response_s={response_s}"
+        bench.trace(time_s=times, static_pa=pressures(heights)), "--settings", f"filter=fixed,response_s={response_s}"
     )["vertical_speed_mps"]
     w0 = np.sqrt(2) / response_s
     filter_ = scipy.signal.TransferFunction([w0**2], [1, np.sqrt(2) * w0, w0**2])
@@ -66,7 +66,7 @@ def test_the_reading_is_that_of_filterpys_steady_kalman_filter(bench, rate_hz, s
     times = np.arange(0.0, max(100.0, 500 * dt), dt)
     heights = 800.0 + 20.0 * np.sin(times / 9.0) + sigma_m * rng.standard_normal(len(times))
     read = bench.readings(
-        bench.trace(time_s=times, static_pa=pressures(heights)), "--settings", f"response_s={response_s}"
+        bench.trace(time_s=times, static_pa=pressures(heights)), "--settings", f"filter=fixed,response_s={response_s}"
     )["vertical_speed_mps"]
     q = density_for(response_s, dt, sigma_m)
     kalman = KalmanFilter(dim_x=2, dim_z=1)
@@ -107,7 +107,7 @@ def test_uneven_steps_cost_little_against_a_kalman_filter_that_knows_them(bench,
     times, heights, climbs = np.cumsum(steps), np.array(heights), np.array(climbs)
     measured = heights + sigma_m * rng.standard_normal(len(heights))
     read = bench.readings(
-        bench.trace(time_s=times, static_pa=pressures(measured)), "--settings", f"response_s={response_s}"
+        bench.trace(time_s=times, static_pa=pressures(measured)), "--settings", f"filter=fixed,response_s={response_s}"
     )["vertical_speed_mps"]
     state, covariance, expected = np.array([measured[0], 0.0]), np.diag([sigma_m**2, 100.0]), []
     for dt, z in zip(steps, measured):
