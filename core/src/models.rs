@@ -2,7 +2,7 @@
 //! foretells the heights that come (an interacting multiple model).
 //!
 //! Both know height and vertical speed, and believe that the vertical speed wanders under white acceleration noise: of a density
-//! that gives the set response time in the quiet one, of [`AGILE_M2PS3`] in the agile one. One cycle, for a time step dt:
+//! that gives the set response time in the quiet one, of 0.3 m2/s3 in the agile one. One cycle, for a time step dt:
 //!
 //! ```text
 //! share       c_j = sum_i p_ij mu_i                        p_ij: chance of the air's change from i to j within dt
