@@ -152,8 +152,9 @@ impl Estimator {
         if !state.settled {
             state.lasted_s += dt_s;
         }
-        let sigma_m = self.sigma_m(state);
         let height_m = measured.0 - state.origin_m;
+        state.noise.see_step(height_m - state.believed_m);
+        let sigma_m = self.sigma_m(state);
         let suspect = match self.filter {
             FilterChoice::Fixed => self.step_fixed(state, dt_s, sigma_m, height_m),
             FilterChoice::Adaptive => self.step_adaptive(state, dt_s, sigma_m, height_m),
