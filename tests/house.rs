@@ -6,12 +6,13 @@ use std::process::Command;
 
 /// The stages in the order of the data's way. What stands before them may be used by all; `settings` gathers the
 /// stages' own settings and `pipeline` knows every stage.
-const STAGES: [&str; 13] = [
+const STAGES: [&str; 14] = [
     "sample",
     "clock",
     "atmosphere",
     "airspeed",
     "energy",
+    "repeats",
     "noise",
     "steady",
     "models",

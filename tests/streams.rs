@@ -69,7 +69,7 @@ fn a_jump_of_a_year_in_the_time_is_passed_in_a_moment() {
     let folder = folder();
     let mut text = crate::support::trace_of(50.0, 10.0, |t| t);
     for sample in 0..500 {
-        text += &format!("{},{}\n", 31_536_000.0 + f64::from(sample) * 0.02, 101_200.0);
+        text += &format!("{},{}\n", 31_536_000.0 + f64::from(sample) * 0.02, 101_200.0 - 0.1 * f64::from(sample));
     }
     let trace = write(&folder, "trace.csv", text);
     let summary: serde_json::Value =

@@ -5,6 +5,7 @@
 //!            dt = 0                      repeated: passed over
 //!            dt < 0                      backward: passed over, and after 10 of them in a row the clock is taken
 //!                                        to have been set back: start afresh at the new time
+//!            dt + 2^32 us in 0 to 10 s   a clock of 32 bits that has wrapped (every 71.6 min): used
 //! ```
 //!
 //! The usual interval is a running mean of the intervals seen (weight 1/8), so that a flight log of one sample in
@@ -16,6 +17,8 @@ use crate::units::Micros;
 const GAP_US: i64 = 10_000_000;
 /// And at least this many times the usual interval (a guess).
 const GAP_INTERVALS: i64 = 5;
+/// A clock of 32 bits wraps here.
+const WRAP_US: i64 = 1 << 32;
 /// This many backward samples in a row are a clock that was set back, not samples out of order (a guess).
 const BACKWARD_LIMIT: u8 = 10;
 
@@ -45,17 +48,34 @@ pub struct ClockState {
 }
 
 impl ClockState {
-    /// Judges the time stamp of the next sample.
+    /// Judges the time stamp of the next sample, and remembers it.
     pub fn step(&mut self, time: Micros) -> Arrival {
-        let Some(last) = self.last else {
-            self.last = Some(time);
-            return Arrival::First;
-        };
-        let elapsed = time.since(last);
-        match elapsed.0 {
+        let arrival = self.judge(time);
+        match arrival {
+            Arrival::First => self.last = Some(time),
+            Arrival::After(elapsed) | Arrival::AfterGap(elapsed) => self.forward(time, elapsed),
+            Arrival::ClockReset => {
+                self.last = Some(time);
+                self.backward_in_a_row = 0;
+            }
+            Arrival::Backward => self.backward_in_a_row = self.backward_in_a_row.saturating_add(1),
+            Arrival::Repeated => {}
+        }
+        arrival
+    }
+
+    /// Judges the time stamp of a sample that may come next.
+    pub fn judge(&self, time: Micros) -> Arrival {
+        let Some(last) = self.last else { return Arrival::First };
+        let elapsed = time.since(last).0;
+        let wrapped = elapsed.saturating_add(WRAP_US);
+        match elapsed {
             0 => Arrival::Repeated,
-            1.. => self.forward(time, elapsed),
-            _ => self.backward(time),
+            1.. if elapsed > self.gap_us(elapsed) => Arrival::AfterGap(Micros(elapsed)),
+            1.. => Arrival::After(Micros(elapsed)),
+            _ if wrapped > 0 && wrapped < GAP_US => Arrival::After(Micros(wrapped)),
+            _ if self.backward_in_a_row + 1 >= BACKWARD_LIMIT => Arrival::ClockReset,
+            _ => Arrival::Backward,
         }
     }
 
@@ -64,24 +84,19 @@ impl ClockState {
         Micros(self.usual_interval_us)
     }
 
-    fn forward(&mut self, time: Micros, elapsed: Micros) -> Arrival {
-        let usual = if self.usual_interval_us == 0 { elapsed.0 } else { self.usual_interval_us };
-        let limit = GAP_US.max(usual.saturating_mul(GAP_INTERVALS));
-        // A gap counts as no more than the limit, so that one of an hour does not make an hour usual.
-        self.usual_interval_us = usual.saturating_add((elapsed.0.min(limit) - usual) / 8);
-        self.last = Some(time);
-        self.backward_in_a_row = 0;
-        if elapsed.0 > limit { Arrival::AfterGap(elapsed) } else { Arrival::After(elapsed) }
+    /// More than this is a gap; `elapsed_us` is the interval itself where it is the first.
+    fn gap_us(&self, elapsed_us: i64) -> i64 {
+        let usual = if self.usual_interval_us == 0 { elapsed_us } else { self.usual_interval_us };
+        GAP_US.max(usual.saturating_mul(GAP_INTERVALS))
     }
 
-    fn backward(&mut self, time: Micros) -> Arrival {
-        self.backward_in_a_row = self.backward_in_a_row.saturating_add(1);
-        if self.backward_in_a_row < BACKWARD_LIMIT {
-            return Arrival::Backward;
-        }
-        self.backward_in_a_row = 0;
+    fn forward(&mut self, time: Micros, elapsed: Micros) {
+        let usual = if self.usual_interval_us == 0 { elapsed.0 } else { self.usual_interval_us };
+        // A gap counts as no more than the limit, so that one of an hour does not make an hour usual.
+        let counted = elapsed.0.min(self.gap_us(elapsed.0));
+        self.usual_interval_us = usual.saturating_add((counted - usual) / 8);
         self.last = Some(time);
-        Arrival::ClockReset
+        self.backward_in_a_row = 0;
     }
 }
 
@@ -128,6 +143,22 @@ mod tests {
         assert_eq!(fast.step(Micros(11_000_000)), Arrival::AfterGap(Micros(10_960_000)));
         let mut slow = clock_after(&[0, 8_000_000, 16_000_000]);
         assert_eq!(slow.step(Micros(46_000_000)), Arrival::After(Micros(30_000_000)));
+    }
+
+    #[test]
+    fn a_clock_of_32_bits_may_wrap() {
+        let before = (1_i64 << 32) - 5_000;
+        let mut clock = clock_after(&[before - 20_000, before]);
+        assert_eq!(clock.step(Micros(15_000)), Arrival::After(Micros(20_000)));
+        assert_eq!(clock.step(Micros(35_000)), Arrival::After(Micros(20_000)));
+    }
+
+    #[test]
+    fn a_lone_time_stamp_too_early_harms_nothing() {
+        // 65.536 ms too early: a lost carry between two halves of a counter.
+        let mut clock = clock_after(&[1_000_000, 1_020_000]);
+        assert_eq!(clock.step(Micros(1_040_000 - 65_536)), Arrival::Backward);
+        assert_eq!(clock.step(Micros(1_060_000)), Arrival::After(Micros(40_000)));
     }
 
     #[test]

@@ -249,6 +249,11 @@ fn follow(forecast: Forecast, height_m: f32, slope_mps: f32, sigma_m: f32) -> Mo
 }
 
 impl EstimatorState {
+    /// Forgets the heights, so that the next is a start; keeps what is known of their noise.
+    pub fn start_afresh(&mut self) {
+        self.samples = 0;
+    }
+
     /// The fixed filter's gains at this sample: those of a line through all samples until the steady ones are larger.
     fn growing(&mut self, steady: SteadyGains) -> (f32, f32) {
         if self.settled {

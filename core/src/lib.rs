@@ -9,6 +9,7 @@
 //! | order in time | [`clock`] | time stamps | used, gap, passed over |
 //! | air data | [`atmosphere`], [`airspeed`] | pressures | altitude, density, true airspeed |
 //! | energy | [`energy`] | altitude, airspeed or probe | energy height |
+//! | new or old | [`repeats`] | pressure | a measurement, the last one again, a dead sensor |
 //! | filter | [`estimator`] with [`noise`], [`steady`], [`models`] | height | vertical speed and its deviation |
 //! | average | [`average`] | height | mean vertical speed |
 //! | law of the sound | [`tone`] | vertical speed | pitch, repetition |
@@ -55,6 +56,7 @@ pub mod estimator;
 pub mod models;
 pub mod noise;
 pub mod pipeline;
+pub mod repeats;
 pub mod sample;
 pub mod settings;
 pub mod steady;

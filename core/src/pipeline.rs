@@ -16,10 +16,14 @@ use crate::beep::{BeepState, TICK, Voice};
 use crate::clock::{Arrival, ClockState};
 use crate::energy::{EnergyChoice, EnergyHeight, EnergySource, EnergyState};
 use crate::estimator::{Estimate, Estimator, EstimatorState};
+use crate::repeats::{Freshness, RepeatState};
 use crate::sample::{Sample, Speed};
 use crate::settings::Settings;
 use crate::tone::{Sound, Tone, ToneState};
 use crate::units::{Kelvin, Metre, MetrePerSecond, Micros, Pascal};
+
+/// A sample that cannot be used still tells the time, but no further ahead than this (a guess).
+const BELIEVED_OF_BAD_SAMPLES: Micros = Micros(10_000_000);
 
 /// The instrument as tuned; see [`Settings::build`].
 #[derive(Clone, Debug, PartialEq)]
@@ -36,13 +40,54 @@ pub struct Pipeline {
 pub struct PipelineState {
     clock: ClockState,
     energy: EnergyState,
-    altitude: EstimatorState,
-    energy_height: EstimatorState,
+    altitude: Channel,
+    energy_height: Channel,
+    /// Time that has passed in samples used, from any origin.
+    running: Micros,
     average: AverageState,
     tone: ToneState,
     sound: Sound,
     beep: BeepState,
     since_sample: Micros,
+}
+
+/// One height on its way to a vertical speed.
+#[derive(Clone, Copy, Debug, Default)]
+struct Channel {
+    repeats: RepeatState,
+    freshness: Freshness,
+    /// Time since the filter was last stepped.
+    waited: Micros,
+    estimator: EstimatorState,
+    estimate: Option<Estimate>,
+}
+
+impl Channel {
+    /// Takes a height, `elapsed` after the one before, that was made from `pressure`; a pressure that is no new measurement
+    /// leaves the estimate as it is.
+    fn step(&mut self, estimator: &Estimator, elapsed: Micros, pressure: Pascal, height: Metre) -> Estimate {
+        let was_frozen = self.freshness == Freshness::Frozen;
+        self.freshness = self.repeats.step(elapsed, pressure);
+        self.waited = Micros(self.waited.0.saturating_add(elapsed.0));
+        match self.estimate {
+            Some(estimate) if self.freshness != Freshness::Fresh => estimate,
+            _ => {
+                if was_frozen {
+                    self.estimator.start_afresh();
+                }
+                let estimate = estimator.step(&mut self.estimator, self.waited, height);
+                self.waited = Micros(0);
+                *self.estimate.insert(estimate)
+            }
+        }
+    }
+
+    /// Forgets the past of the air, but not what is known of the sensor.
+    fn start_afresh(&mut self) {
+        self.estimator.start_afresh();
+        self.estimate = None;
+        self.waited = Micros(0);
+    }
 }
 
 /// What became of a sample.
@@ -52,6 +97,8 @@ pub enum Status {
     Ok,
     /// Used, and the reading is still finding itself (after the start or a gap); silent.
     Settling,
+    /// Passed over: the sensor repeats one value to the last bit, as no living sensor does; silent.
+    Frozen,
     /// Used; the source of total energy is missing, so that the reading follows the stick.
     NoCompensation,
     /// Used; the first after a gap, from which the reading starts afresh.
@@ -68,9 +115,10 @@ pub enum Status {
 
 impl Status {
     /// Every status, in the order in which tables list them.
-    pub const ALL: [Status; 8] = [
+    pub const ALL: [Status; 9] = [
         Status::Ok,
         Status::Settling,
+        Status::Frozen,
         Status::NoCompensation,
         Status::Gap,
         Status::ClockReset,
@@ -84,6 +132,7 @@ impl Status {
         match self {
             Status::Ok => "ok",
             Status::Settling => "settling",
+            Status::Frozen => "frozen",
             Status::NoCompensation => "no_compensation",
             Status::Gap => "gap",
             Status::ClockReset => "clock_reset",
@@ -95,7 +144,7 @@ impl Status {
 
     /// Whether the sample went into the reading.
     pub fn is_used(self) -> bool {
-        !matches!(self, Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack)
+        !matches!(self, Status::Frozen | Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack)
     }
 }
 
@@ -125,6 +174,8 @@ pub struct Values {
     pub vertical_speed: MetrePerSecond,
     /// Rate of change of the energy height, filtered; `None` without a source of total energy.
     pub te_vertical_speed: Option<MetrePerSecond>,
+    /// Standard deviation of the error of the vertical speed that sounds, as the filter believes.
+    pub deviation: MetrePerSecond,
     /// Mean of the vertical speed that sounds over the set time; `None` until there is a mean worth showing.
     pub average: Option<MetrePerSecond>,
     /// What sounds.
@@ -175,6 +226,7 @@ impl Pipeline {
             state.start_afresh();
         }
         state.since_sample = Micros(0);
+        state.running = Micros(state.running.0.saturating_add(elapsed.0));
         self.read(state, sample, elapsed, afresh)
     }
 
@@ -187,6 +239,19 @@ impl Pipeline {
         state.beep.tick(&state.sound)
     }
 
+    /// How far time goes on until `sample`, as [`Pipeline::step`] will judge it: not at all for one that goes back or is repeated, and
+    /// not to the time of a bad one far ahead, since whatever spoilt its pressure may have spoilt its time.
+    pub fn time_until(&self, state: &PipelineState, sample: &Sample) -> Micros {
+        match state.clock.judge(sample.time) {
+            Arrival::After(elapsed) | Arrival::AfterGap(elapsed)
+                if sample.has_usable_pressure() || elapsed < BELIEVED_OF_BAD_SAMPLES =>
+            {
+                elapsed
+            }
+            _ => Micros(0),
+        }
+    }
+
     /// Whether no sample has come for so long that the last reading means nothing any more.
     pub fn is_stale(&self, state: &PipelineState) -> bool {
         let three_intervals = state.clock.usual_interval().0.saturating_mul(3);
@@ -196,15 +261,24 @@ impl Pipeline {
     fn read(&self, state: &mut PipelineState, sample: &Sample, elapsed: Micros, afresh: Option<Status>) -> Reading {
         let air = air_data(sample);
         let energy = state.energy.step(self.energy, air.altitude, air.true_airspeed, sample.usable_te_pressure());
-        let uncompensated = self.estimator.step(&mut state.altitude, elapsed, air.altitude);
-        let compensated = self.estimator.step(&mut state.energy_height, elapsed, energy.height);
-        let average = self.average.step(&mut state.average, sample.time, compensated.height);
+        let energy_pressure = match energy.source {
+            EnergySource::Probe => sample.usable_te_pressure().unwrap_or(sample.static_pressure),
+            _ => sample.static_pressure,
+        };
+        let uncompensated = state.altitude.step(&self.estimator, elapsed, sample.static_pressure, air.altitude);
+        let compensated = state.energy_height.step(&self.estimator, elapsed, energy_pressure, energy.height);
+        if state.energy_height.freshness == Freshness::Frozen {
+            state.fall_silent();
+            return Reading { elapsed, ..passed_over(state, sample.time, Status::Frozen) };
+        }
+        let average = self.average.step(&mut state.average, state.running, compensated.height);
         state.sound = self.sound(state, compensated);
         let values = Values {
             altitude: air.altitude,
             true_airspeed: air.true_airspeed,
             vertical_speed: uncompensated.velocity,
             te_vertical_speed: (energy.source != EnergySource::None).then_some(compensated.velocity),
+            deviation: compensated.deviation,
             average: average.filter(|_| compensated.settled),
             sound: state.sound,
         };
@@ -230,8 +304,15 @@ impl PipelineState {
 
     /// Forgets the past of the air; the clock and the gate go on.
     fn start_afresh(&mut self) {
-        self.altitude = EstimatorState::default();
-        self.energy_height = EstimatorState::default();
+        self.altitude.start_afresh();
+        self.energy_height.start_afresh();
+        self.average = AverageState::default();
+    }
+
+    /// Nothing is known any more of what the air does.
+    fn fall_silent(&mut self) {
+        self.sound = Sound::Silent;
+        self.tone = ToneState::Silent;
         self.average = AverageState::default();
     }
 }

@@ -12,9 +12,6 @@ use chirrup_core::units::Micros;
 /// Ticks handed over at a time; 8 s of sound.
 const BATCH: usize = 4_096;
 
-/// A sample that cannot be used still tells the time, but no further ahead than this (a guess).
-const BELIEVED_OF_BAD_SAMPLES: Micros = Micros(10_000_000);
-
 /// A stretch of sound to come between two samples.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Stretch<'a> {
@@ -52,7 +49,8 @@ pub struct Row {
 /// One or two instruments fed with the same samples.
 pub struct Replay {
     instruments: Ears<Instrument>,
-    time: Option<Micros>,
+    /// How far the sound has run beyond the last sample used.
+    ahead: Micros,
     /// Time owed to the sound: less than a tick.
     owed: Micros,
     batch: Vec<Ears<Voice>>,
@@ -64,6 +62,10 @@ struct Instrument {
 }
 
 impl Instrument {
+    fn time_until(&self, sample: &Sample) -> Micros {
+        self.pipeline.time_until(&self.state, sample)
+    }
+
     fn is_quiet(&self) -> bool {
         self.pipeline.is_stale(&self.state) && !self.state.voice().gate
     }
@@ -73,7 +75,7 @@ impl Replay {
     /// Instruments at rest.
     pub fn new(pipelines: Ears<Pipeline>) -> Self {
         let instruments = pipelines.map(|pipeline| Instrument { pipeline, state: PipelineState::default() });
-        Self { instruments, time: None, owed: Micros(0), batch: Vec::with_capacity(BATCH) }
+        Self { instruments, ahead: Micros(0), owed: Micros(0), batch: Vec::with_capacity(BATCH) }
     }
 
     /// Runs the sound up to `sample`, handing it to `sound`, then takes the sample.
@@ -86,23 +88,16 @@ impl Replay {
         sample: &Sample,
         sound: &mut impl FnMut(Stretch<'_>) -> Result<(), E>,
     ) -> Result<Row, E> {
-        let elapsed = self.elapsed(sample);
-        self.run(elapsed, sound)?;
+        // Samples that were passed over have run the sound on already.
+        let until = self.instruments.left.time_until(sample).since(self.ahead);
+        let ran = Micros(until.0.max(0));
+        self.run(ran, sound)?;
         let step = |instrument: &mut Instrument| instrument.pipeline.step(&mut instrument.state, sample);
         let left = step(&mut self.instruments.left);
         let right = self.instruments.right.as_mut().map(step);
-        if elapsed > Micros(0) || self.time.is_none() || left.status == Status::ClockReset {
-            self.time = Some(sample.time);
-        }
-        Ok(Row { line, time: sample.time, ran: elapsed, readings: Ears { left, right }, sounding: self.sounding() })
-    }
-
-    /// How far to run on for `sample`: not at all for one that goes back, and not to the time of a bad one far ahead, since
-    /// whatever spoilt its pressure may have spoilt its time.
-    fn elapsed(&self, sample: &Sample) -> Micros {
-        let elapsed = self.time.map_or(Micros(0), |last| sample.time.since(last));
-        let believed = sample.has_usable_pressure() || elapsed < BELIEVED_OF_BAD_SAMPLES;
-        if elapsed > Micros(0) && believed { elapsed } else { Micros(0) }
+        let moved_on = left.elapsed > Micros(0) || left.status == Status::ClockReset;
+        self.ahead = if moved_on { Micros(0) } else { Micros(self.ahead.0.saturating_add(ran.0)) };
+        Ok(Row { line, time: sample.time, ran, readings: Ears { left, right }, sounding: self.sounding() })
     }
 
     /// Runs the sound on for `time` after the last sample.

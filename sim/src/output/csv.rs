@@ -67,7 +67,7 @@ fn write_row(file: &mut impl Write, reading: &Reading, sounding: bool) -> io::Re
     let Some(values) = &reading.values else {
         return writeln!(file, ",,,,,,,,{},{status}", u8::from(sounding));
     };
-    let Values { altitude, true_airspeed, vertical_speed, te_vertical_speed, average, sound } = values;
+    let Values { altitude, true_airspeed, vertical_speed, te_vertical_speed, average, sound, deviation: _ } = values;
     let (pitch, cadence) = pitch_and_cadence(sound);
     writeln!(
         file,

@@ -240,6 +240,7 @@ mod tests {
             true_airspeed: None,
             vertical_speed: speed,
             te_vertical_speed: Some(speed),
+            deviation: speed,
             average: Some(speed),
             sound: BEEPS,
         };

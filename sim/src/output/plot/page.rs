@@ -480,6 +480,7 @@ fn words_of(status: Status) -> String {
 fn short_name(status: Status) -> &'static str {
     match status {
         Status::Ok | Status::Settling => "",
+        Status::Frozen => "frozen",
         Status::NoCompensation => "no comp.",
         Status::Gap => "gap",
         Status::ClockReset => "clock",
