@@ -1,5 +1,6 @@
 //! The integration suites: the product from outside, against figures from outside.
 
+mod air;
 mod command_line;
 mod demo_flight;
 mod house;
@@ -9,3 +10,4 @@ mod real_flights;
 mod sound;
 mod streams;
 mod support;
+mod trust;

@@ -208,3 +208,74 @@ fn every_recording_passes_without_a_complaint() {
         chirrup().arg("replay").arg(flight).assert().success();
     }
 }
+
+/// Rate of change of recorded heights by a parabola fitted to the second either side of each sample, weighted towards it: a
+/// smoother that knows the future, and none of the core's.
+fn smoothed_rate(times: &[f64], heights: &[f64]) -> Vec<f64> {
+    let reach_s = 1.0;
+    (0..times.len())
+        .map(|centre| {
+            // Weighted least squares of h = a + b u + c u^2; b is the rate. Odd and even moments do not part on uneven steps,
+            // so the normal equations are solved whole.
+            let mut sums = [[0.0_f64; 4]; 3];
+            let from = times.partition_point(|&time| time < times[centre] - reach_s);
+            for place in from..times.len() {
+                let u = (times[place] - times[centre]) / reach_s;
+                if u > 1.0 {
+                    break;
+                }
+                let weight = (1.0 - u * u).powi(2);
+                let powers = [1.0, u, u * u];
+                for row in 0..3 {
+                    for column in 0..3 {
+                        sums[row][column] += weight * powers[row] * powers[column];
+                    }
+                    sums[row][3] += weight * powers[row] * (heights[place] - heights[centre]);
+                }
+            }
+            solve_for_rate(sums) / reach_s
+        })
+        .collect()
+}
+
+/// The second unknown of three linear equations, by elimination.
+fn solve_for_rate(mut rows: [[f64; 4]; 3]) -> f64 {
+    for pivot in [0, 2] {
+        for row in 0..3 {
+            if row != pivot {
+                let factor = rows[row][pivot] / rows[pivot][pivot];
+                for column in 0..4 {
+                    rows[row][column] -= factor * rows[pivot][column];
+                }
+            }
+        }
+    }
+    rows[1][3] / rows[1][1]
+}
+
+#[test]
+fn an_unmanned_aircrafts_reading_is_the_smoothed_rate_of_its_recorded_height() {
+    // Turbulent, 2.2 Pa rms of noise, every second value repeated. Measured: 0.6 m/s rms, correlation 0.98; a smoother that knows
+    // the future is 0.2 s ahead.
+    let Some(trace) = real_flight("fixedwing-72hz-pressure-eas.csv") else { return };
+    let readings = readings(&trace, &["--columns", "time=t_s,static=p_pa"]);
+    let text = std::fs::read_to_string(&trace).expect("the trace can be read");
+    let recorded: Vec<f64> = text
+        .lines()
+        .skip(1)
+        .map(|line| line.rsplit(',').next().and_then(|field| field.parse().ok()).expect("a number"))
+        .collect();
+    let times = readings.column("time_s");
+    let truth = smoothed_rate(times, &recorded);
+    let ours = readings.column("vertical_speed_mps");
+    let flying: Vec<usize> = (0..times.len()).filter(|&row| (17.8..139.0).contains(&times[row])).collect();
+    let mean = |values: &[f64]| flying.iter().map(|&row| values[row]).sum::<f64>() / flying.len() as f64;
+    let (mean_ours, mean_truth) = (mean(ours), mean(&truth));
+    let moment =
+        |a: &[f64], b: &[f64]| flying.iter().map(|&row| (a[row] - mean_ours) * (b[row] - mean_truth)).sum::<f64>();
+    let own = |a: &[f64], mean: f64| flying.iter().map(|&row| (a[row] - mean).powi(2)).sum::<f64>();
+    let correlation = moment(ours, &truth) / (own(ours, mean_ours) * own(&truth, mean_truth)).sqrt();
+    let rms = (flying.iter().map(|&row| (ours[row] - truth[row]).powi(2)).sum::<f64>() / flying.len() as f64).sqrt();
+    assert!(correlation > 0.96, "correlation {correlation}, rms {rms}");
+    assert!(rms < 0.7, "correlation {correlation}, rms {rms}");
+}

@@ -26,8 +26,11 @@ const LEAST_CONTRAST: f32 = 4.0;
 /// Changes of the air a second. Found by measuring: from 0.02 downward still air grows quieter at next to no cost in lag; below
 /// this little is gained.
 const CHANGES_PER_S: f32 = 0.005;
-/// Ends of a change a second: it lasts 2 s (likewise; 1 s gives as much).
-const ENDS_PER_S: f32 = 0.5;
+/// Ends of a change a second: it lasts 3 s (likewise; longer lets spikes through, shorter believes itself too much in
+/// turbulence).
+const ENDS_PER_S: f32 = 0.3;
+/// A surprise beyond three deviations tells no more about which filter is right than one of three.
+const MOST_TELLING: f32 = 9.0;
 /// What is known of the vertical speed at the start: nothing, for a glider.
 const START_VARIANCE_M2PS2: f32 = 100.0;
 
@@ -116,6 +119,17 @@ impl Forecast {
         ModelsState { quiet: self.quiet, agile: self.agile, agile_share: self.agile_share }
     }
 
+    /// The forecast of air that changed `before_s` ago, by as much as makes the height `error_m` wrong now: the agile filter is
+    /// less sure of height and vertical speed together, and more trusted.
+    pub fn widen(mut self, error_m: f32, before_s: f32) -> Self {
+        let change_mps = error_m / before_s;
+        self.agile.p11 += error_m * error_m;
+        self.agile.p12 += error_m * change_mps;
+        self.agile.p22 += change_mps * change_mps;
+        self.agile_share = 0.9;
+        self
+    }
+
     /// The pair after `measured_m`.
     pub fn correct(self, measured_m: f32) -> ModelsState {
         let (quiet, log_quiet) = self.quiet.correct(measured_m, self.variance_m2);
@@ -155,7 +169,9 @@ impl Track {
             p12: variance_m2 * k2,
             p22: p22 - k2 * p12,
         };
-        (corrected, -0.5 * (error_m * error_m / expected_m2 + libm::logf(expected_m2)))
+        let surprise = error_m * error_m / expected_m2;
+        let surprise = if surprise > MOST_TELLING { MOST_TELLING } else { surprise };
+        (corrected, -0.5 * (surprise + libm::logf(expected_m2)))
     }
 }
 
