@@ -41,6 +41,7 @@ pub struct RepeatState {
     same_for: Micros,
     usual_samples: f32,
     changes: u16,
+    frozen: bool,
 }
 
 impl RepeatState {
@@ -53,7 +54,8 @@ impl RepeatState {
         self.same_samples = self.same_samples.saturating_add(1);
         self.same_for = Micros(self.same_for.0.saturating_add(elapsed.0));
         let lively = self.changes >= CHANGES_TO_KNOW && self.usual_samples < LIVELY_SAMPLES;
-        if lively && self.same_for >= FROZEN_FOR && self.same_samples >= FROZEN_SAMPLES {
+        self.frozen = lively && self.same_for >= FROZEN_FOR && self.same_samples >= FROZEN_SAMPLES;
+        if self.frozen {
             Freshness::Frozen
         } else if self.same_for < AGAIN_FOR {
             Freshness::Again
@@ -64,9 +66,10 @@ impl RepeatState {
 
     fn change(&mut self, pressure: Pascal) {
         // A value that was frozen says nothing about how values usually change.
-        if self.same_for < FROZEN_FOR {
+        if !self.frozen {
             self.usual_samples += (f32::from(self.same_samples) - self.usual_samples) / 16.0;
         }
+        self.frozen = false;
         self.last = Some(pressure);
         self.same_samples = 1;
         self.same_for = Micros(0);
