@@ -112,6 +112,64 @@ mod tests {
         }
     }
 
+    /// What an answer to heights is worth, at 50 Hz: (noise for noise of 1 m, squared error after a sudden climb of 1 m/s, summed
+    /// over time).
+    fn worth(read: impl Fn(&[f64]) -> Vec<f64>) -> (f64, f64) {
+        let heights =
+            |height: fn(f64) -> f64| (-1000..1000).map(|step| height(f64::from(step) * 0.02)).collect::<Vec<_>>();
+        let once = read(&heights(|time| if time == 0.0 { 1.0 } else { 0.0 }));
+        let climb = read(&heights(|time| time.max(0.0)));
+        let squared_error = climb[1000..].iter().map(|value| (1.0 - value).powi(2) * 0.02).sum();
+        (once.iter().map(|value| value * value).sum::<f64>().sqrt(), squared_error)
+    }
+
+    fn recursion((alpha, beta): (f64, f64), heights: &[f64]) -> Vec<f64> {
+        let (mut height, mut speed) = (heights[0], 0.0);
+        let step = |measured: &f64| {
+            let error = measured - height - speed * 0.02;
+            height += speed * 0.02 + alpha * error;
+            speed += beta / 0.02 * error;
+            speed
+        };
+        heights.iter().map(step).collect()
+    }
+
+    /// Slope of the straight line through the last `count` heights.
+    fn line(count: usize, heights: &[f64]) -> Vec<f64> {
+        let middle = 0.5 * (count as f64 - 1.0);
+        let square: f64 = (0..count).map(|place| (place as f64 - middle).powi(2) * 0.02).sum();
+        let slope = |window: &[f64]| {
+            window.iter().enumerate().map(|(place, height)| (place as f64 - middle) * height).sum::<f64>() / square
+        };
+        let start = std::iter::repeat_n(0.0, count - 1);
+        start.chain(heights.windows(count).map(slope)).collect()
+    }
+
+    #[test]
+    fn other_linear_filters_with_the_same_squared_error_have_more_noise() {
+        let with_squared_error = |wanted: f64| {
+            let (mut quick, mut slow) = (0.05_f64, 5.0_f64);
+            for _ in 0..40 {
+                let middle = (quick * slow).sqrt();
+                let (_, squared_error) = worth(|heights| recursion(AT_50_HZ.gains(middle), heights));
+                if squared_error < wanted { quick = middle } else { slow = middle }
+            }
+            worth(|heights| recursion(AT_50_HZ.gains(quick), heights)).0
+        };
+        // A line through the last second or two, two equal poles, and the filter itself with gains of another ratio.
+        let (alpha, beta) = AT_50_HZ.gains(1.0);
+        for (noise, squared_error) in [
+            worth(|heights| line(50, heights)),
+            worth(|heights| line(100, heights)),
+            worth(|heights| recursion((1.0 - 0.97_f64.powi(2), 0.03_f64.powi(2)), heights)),
+            worth(|heights| recursion((1.3 * alpha, beta), heights)),
+            worth(|heights| recursion((alpha, 1.3 * beta), heights)),
+        ] {
+            let least = with_squared_error(squared_error);
+            assert!(noise > 1.005 * least, "{noise} with {squared_error}, where {least} is enough");
+        }
+    }
+
     #[test]
     fn the_filter_of_a_noise_has_that_noise() {
         for response_s in [0.1, 0.7, 5.0] {

@@ -10,8 +10,10 @@
 //! | [`trial`] | does all of it |
 //! | [`report`] | the figures, as JSON; [`text`] the same for people, [`picture`] drawn |
 //!
-//! The yardstick is the fixed filter of [`chirrup_core::steady`]: among linear filters with the same squared error after a sudden
-//! change of the climb, summed over time, none has less noise (it is the Kalman filter of a climb that wanders at random).
+//! The yardstick is the fixed filter of [`chirrup_core::steady`]. It is the steady Kalman filter of a climb that wanders at random, so
+//! that no linear filter has less of `noise variance + q * (squared error after a sudden change of 1 m/s, summed over time)`: with
+//! the same squared error none has less noise. (The delay under a steady acceleration bounds nothing by itself: a
+//! long enough window, weighted rightly, has any delay with any noise.)
 //!
 //! Everything random is seeded, and sums, roots and `libm` are all that figures pass through, so that the same request gives
 //! the same text on every machine.

@@ -1,13 +1,14 @@
 //! The report as a picture, 1200 by 800 pixels: edges, waves, still air, and noise against lag.
 
+use super::fixed::FixedFilters;
 use super::report::Report;
-use super::series::Series;
+use super::series::{Series, Sinusoid};
 use super::trial::{FRONT_EDGE, Traces};
 use crate::output::plot::key::{self, Key, Mark};
 use crate::output::plot::layout::{HEIGHT, LEFT, RIGHT, SUBTITLE_LINE, TITLE_LINE, WIDTH};
 use crate::output::plot::scale::Scale;
 use crate::output::plot::style;
-use crate::output::plot::svg::{Anchor, Area, Pen, Svg, Type, fit};
+use crate::output::plot::svg::{Anchor, Area, Pen, Svg, Type, fit, text_width};
 use std::fmt::Write;
 
 /// The truth.
@@ -22,6 +23,8 @@ const AS_QUICK: Pen = Pen { width: 2.0, ..style::AVERAGE };
 const FRONT: Pen = Pen { width: 2.0, ..style::HEIGHT };
 /// From the settings' point to the front.
 const TO_FRONT: Pen = Pen::dashed("#4a5560", 1.5, 3.0, 4.0);
+/// A line of a closed form has so many points.
+const SMOOTH: i32 = 80;
 
 /// Beside the points of the front.
 const POINT_LABEL: Type = Type { size: 14.0, ..style::TICK_LABEL };
@@ -41,7 +44,7 @@ const KEY_TOP: f32 = 96.0;
 pub fn draw(report: &Report, traces: &Traces) -> String {
     let [settings, sensor] = report.what();
     let title = "How quick, how quiet";
-    let subtitle = format!("{settings}; {sensor}");
+    let subtitle = format!("{settings}. {sensor}");
     let mut page = Page { svg: Svg::new(WIDTH, HEIGHT, title, &subtitle), report, traces };
     page.title(title, &subtitle);
     page.edges();
@@ -111,13 +114,13 @@ impl Page<'_> {
         let until = (4.0 * self.report.still_air.equally_quiet_fixed_response_s + 1.0).clamp(4.0, 30.0) as f32;
         let area = Area { left: LEFT, top: UPPER.0, right: MIDDLE.0, bottom: UPPER.1 };
         let chart = Chart { area, across: Scale::between(-1.0, until), up: Scale::between(-0.3, 4.7) };
-        self.ground(&chart, "Climb at the edge of a thermal, mean (m/s)", "time (s)");
+        self.ground(&chart, "Mean reading, thermals met within 1 s (m/s)", "time (s)");
         for traces in &self.traces.edges {
             let truth = [(-1.0, 0.0), (0.0, 0.0), (traces.edge.lasts_s, traces.edge.to_mps)];
             let truth = truth.into_iter().chain([(f64::from(until), traces.edge.to_mps)]);
             self.svg.path(&chart.line(truth), TRUTH);
-            self.svg.path(&chart.line(traces.fixed.points()), AS_QUIET);
             self.svg.path(&chart.line(traces.present.points()), THESE);
+            self.svg.path(&chart.line(traces.fixed.points()), AS_QUIET);
         }
         self.frame(area);
     }
@@ -135,21 +138,35 @@ impl Page<'_> {
         let phase = Chart { area: lower, across, up: Scale::between(0.0, most_deg * 1.05) };
         self.ground(&gain, &format!("Gain for a sinusoid of {amplitude} m/s"), "");
         self.ground(&phase, "Phase lag (degrees)", "frequency (Hz)");
-        let fixed = points.iter().map(|wave| (wave.frequency_hz, wave.fixed_gain));
-        self.svg.path(&gain.line(fixed), AS_QUIET);
         self.points(&gain, points.iter().map(|wave| (wave.frequency_hz, wave.gain)));
-        let fixed = points.iter().map(|wave| (wave.frequency_hz, wave.fixed_phase_lag_deg));
-        self.svg.path(&phase.line(fixed), AS_QUIET);
         self.points(&phase, points.iter().map(|wave| (wave.frequency_hz, wave.phase_lag_deg)));
+        let fixed = self.fixed_waves();
+        self.svg.path(&gain.line(fixed.iter().map(|(hz, wave)| (*hz, wave.gain))), AS_QUIET);
+        self.svg.path(&phase.line(fixed.iter().map(|(hz, wave)| (*hz, wave.phase_lag_deg))), AS_QUIET);
         self.frame(upper);
         self.frame(lower);
+    }
+
+    /// What the fixed filter makes of waves between the first and the last that were measured.
+    fn fixed_waves(&self) -> Vec<(f64, Sinusoid)> {
+        let report = self.report;
+        let filters = FixedFilters { step_s: 1.0 / report.rate_hz, noise_m: report.sensor_noise_m };
+        let (Some(first), Some(last)) = (report.waves.points.first(), report.waves.points.last()) else {
+            return Vec::new();
+        };
+        let ratio = last.frequency_hz / first.frequency_hz;
+        let frequencies =
+            (0..=SMOOTH).map(|place| first.frequency_hz * libm::pow(ratio, f64::from(place) / f64::from(SMOOTH)));
+        let response_s = report.still_air.equally_quiet_fixed_response_s;
+        frequencies.map(|hz| (hz, filters.sinusoid(response_s, hz))).collect()
     }
 
     fn still_air(&mut self) {
         let runs = [
             (&self.traces.still_as_quick, AS_QUICK),
-            (&self.traces.still_as_quiet, AS_QUIET),
             (&self.traces.still, THESE),
+            // On top, and thin: it may be the same.
+            (&self.traces.still_as_quiet, Pen { width: 1.5, ..AS_QUIET }),
         ];
         let values = runs.iter().flat_map(|(series, _)| &series.values_mps);
         let most = values.fold(0.0_f64, |most, value| most.max(value.abs())) as f32;
@@ -177,6 +194,7 @@ impl Page<'_> {
         let edge = FRONT_EDGE;
         let heading = format!("Lag to 50 % of {} m/s within {} s (s)", edge.to_mps, edge.lasts_s);
         self.ground(&chart, &heading, "noise in still air (m/s rms)");
+        self.front_words(&chart);
         self.svg.path(&chart.line(front.iter().map(|(point, lag_s)| (point.noise_mps, *lag_s))), FRONT);
         for (point, lag_s) in &front {
             let at = chart.at(point.noise_mps, *lag_s);
@@ -185,13 +203,38 @@ impl Page<'_> {
             self.svg.text((at.0 + 8.0, at.1 - 6.0), Anchor::Start, POINT_LABEL, &words);
         }
         if let Some(these_s) = these_s {
-            let at = chart.at(these_mps, these_s);
-            if let Some(noise_mps) = report.limit.equally_quick_fixed_noise_mps {
-                self.svg.line(at, chart.at(noise_mps, these_s), TO_FRONT);
-            }
-            self.dot(at, 7.0, THESE.colour);
+            self.to_front(&chart, these_s);
+            self.dot(chart.at(these_mps, these_s), 7.0, THESE.colour);
         }
         self.frame(area);
+    }
+
+    /// What the points are, and what the fixed filters cost that are as quick or as quiet; in the corner where no filter can be.
+    fn front_words(&mut self, chart: &Chart) {
+        let report = self.report;
+        let late = report.at_front_edge().and_then(|front| front.lag_50_ratio);
+        let late = late.map(|ratio| format!("a fixed filter as quiet is {:.1} times as late", 1.0 / ratio));
+        let noisy = report.limit.noise_ratio_of_equal_lag;
+        let noisy = noisy.map(|ratio| format!("one as quick has {:.1} times the noise", 1.0 / ratio));
+        let words = [Some(String::from("small dots: fixed filters, by response time")), late, noisy];
+        let (top, right) = (chart.area.top, chart.area.right - 8.0);
+        for (line, words) in words.into_iter().flatten().enumerate() {
+            let line = top + 20.0 * (line + 1) as f32;
+            let left = right - text_width(&words, POINT_LABEL.size, POINT_LABEL.weight) - 4.0;
+            // The lines of the grid would cross the words out.
+            self.svg.rectangle(Area { left, top: line - 15.0, right: right + 4.0, bottom: line + 5.0 }, style::PANEL);
+            self.svg.text((right, line), Anchor::End, POINT_LABEL, &words);
+        }
+    }
+
+    /// From the settings' point to the fixed filters that are as quick and as quiet.
+    fn to_front(&mut self, chart: &Chart, these_s: f64) {
+        let these_mps = self.report.still_air.noise_mps;
+        let as_quick = self.report.limit.equally_quick_fixed_noise_mps.map(|noise_mps| (noise_mps, these_s));
+        let as_quiet = self.report.at_front_edge().and_then(|front| Some((these_mps, front.fixed.lag_50_s?)));
+        for (noise_mps, lag_s) in [as_quick, as_quiet].into_iter().flatten() {
+            self.svg.line(chart.at(these_mps, these_s), chart.at(noise_mps, lag_s), TO_FRONT);
+        }
     }
 
     fn points(&mut self, chart: &Chart, points: impl Iterator<Item = (f64, f64)> + Clone) {
@@ -233,14 +276,49 @@ impl Page<'_> {
     }
 }
 
-/// A logarithmic axis for these values, of at least a factor of ten.
+/// A logarithmic axis for these values, with room for a label beyond the last.
 fn scale_of(values: impl Iterator<Item = f64>) -> Scale {
     let (low, high) = values.fold((f64::INFINITY, 0.0_f64), |(low, high), value| (low.min(value), high.max(value)));
-    Scale::logarithmic(low as f32, high as f32)
+    Scale::logarithmic(low as f32, 1.5 * high as f32)
 }
 
 /// A number with the decimals it has and a proper minus sign.
 fn number(value: f32) -> String {
     let text = format!("{value:.4}");
     text.trim_end_matches('0').trim_end_matches('.').replace('-', "\u{2212}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::request::Request;
+    use super::super::trial;
+    use super::*;
+    use crate::output::plot::testing::{assert_readable, texts};
+    use crate::settings_file;
+    use chirrup_core::settings::Settings;
+    use std::sync::atomic::AtomicBool;
+
+    fn drawn(settings: &str, rate_hz: f64, noise_m: f64) -> String {
+        let instrument = settings_file::load(settings, &Settings::default()).unwrap();
+        let request = Request { instrument, rate_hz, noise_m, seeds: 2, plot: None };
+        let (report, traces) = trial::run(&request, &AtomicBool::new(false)).unwrap();
+        draw(&report, &traces)
+    }
+
+    #[test]
+    fn pictures_of_quick_and_slow_filters_behind_good_and_bad_sensors_can_be_read() {
+        for (settings, rate_hz, noise_m) in [
+            ("response_s=1", 20.0, 0.1),
+            ("filter=fixed,response_s=0.1", 20.0, 0.002),
+            ("filter=fixed,response_s=6", 2.0, 5.0),
+            ("noise_m=0.5", 1.0, 0.5),
+        ] {
+            let svg = drawn(settings, rate_hz, noise_m);
+            assert_readable(settings, &svg);
+            let words: Vec<String> = texts(&svg).into_iter().map(|(words, _)| words).collect();
+            for part in ["these settings", settings, "fixed, as quiet", "Still air"] {
+                assert!(words.iter().any(|found| found.contains(part)), "{settings}: {part} is not in {words:?}");
+            }
+        }
+    }
 }

@@ -1,6 +1,7 @@
 //! The figures, in the shape of their JSON. "Fixed" is the fixed filter, the steady Kalman filter, of some response time.
 
 use super::air::Edge;
+use super::trial::FRONT_EDGE;
 use crate::error::{Error, Result};
 use chirrup_core::settings::Settings;
 use serde::Serialize;
@@ -94,7 +95,7 @@ pub struct Ramp {
 pub struct Waves {
     /// Of the truth. The adaptive filter's answer depends on it.
     pub amplitude_mps: f64,
-    /// Below half the sample rate.
+    /// Up to a quarter of the sample rate.
     pub points: Vec<Wave>,
 }
 
@@ -175,6 +176,11 @@ impl EdgeReport {
 }
 
 impl Report {
+    /// What was measured at the edge of the front's lags.
+    pub fn at_front_edge(&self) -> Option<&EdgeReport> {
+        self.edges.iter().find(|report| report.edge() == FRONT_EDGE)
+    }
+
     /// The figures for programs, each with six digits that count.
     ///
     /// # Errors

@@ -21,17 +21,17 @@ impl Report {
     pub(super) fn what(&self) -> [String; 2] {
         let settings = &self.settings;
         let filter = match settings.filter {
-            FilterChoice::Fixed => "fixed filter",
-            FilterChoice::Adaptive => "adaptive filter",
+            FilterChoice::Fixed => "fixed",
+            FilterChoice::Adaptive => "adaptive",
         };
         let noise = match settings.noise_m {
-            0.0 => String::from("noise measured as it runs"),
+            0.0 => String::from("noise measured"),
             noise_m => format!("noise set to {noise_m} m"),
         };
         let runs = if self.seeds == 1 { String::from("one run") } else { format!("means of {} runs", self.seeds) };
         [
             format!("{}: {filter}, response {} s, {noise}", self.name, settings.response_s),
-            format!("{} samples a second with {} m rms of white noise; {runs}", self.rate_hz, self.sensor_noise_m),
+            format!("{} Hz, white noise of {} m rms, {runs}", self.rate_hz, self.sensor_noise_m),
         ]
     }
 
@@ -92,22 +92,24 @@ impl Report {
             let (at_50, at_90) = (decimals(point.lag_50_s, 2), decimals(point.lag_90_s, 2));
             writeln!(f, "  {:10.2}   {:9.4}   {at_50:>10}   {at_90:>10}", point.response_s, point.noise_mps)?;
         }
-        let at_90 = self.edges.iter().find(|edge| edge.edge() == super::trial::FRONT_EDGE);
-        let at_90 = decimals(at_90.and_then(|edge| edge.present.lag_90_s), 2);
+        let at_90 = decimals(self.at_front_edge().and_then(|edge| edge.present.lag_90_s), 2);
         let at_50 = decimals(limit.lag_50_s, 2);
         writeln!(f, "  these        {:9.4}   {at_50:>10}   {at_90:>10}", still.noise_mps)?;
         if let (Some(response_s), Some(noise_mps)) =
             (limit.equally_quick_fixed_response_s, limit.equally_quick_fixed_noise_mps)
         {
-            let times = noise_mps / still.noise_mps;
-            writeln!(
-                f,
-                "  A fixed filter as quick there (response {response_s:.2} s) has {times:.1} times the noise."
-            )?;
+            self.limit_line(f, "as quick to 50 %", response_s, noise_mps)?;
         }
-        let times = 1.0 / limit.noise_ratio_of_ramp_delay;
-        let delay_s = self.ramp.delay_s;
-        writeln!(f, "  One with the delay under steady acceleration ({delay_s:.2} s) has {times:.1} times the noise.")
+        let what = format!("as late at {} m/s2", self.ramp.acceleration_mps2);
+        self.limit_line(f, &what, self.ramp.delay_s, limit.fixed_noise_of_ramp_delay_mps)
+    }
+
+    fn limit_line(&self, f: &mut Formatter<'_>, what: &str, response_s: f64, noise_mps: f64) -> fmt::Result {
+        let times = noise_mps / self.still_air.noise_mps;
+        writeln!(
+            f,
+            "  A fixed filter {what} (response {response_s:.2} s) trembles by {noise_mps:.4} m/s, {times:.1} times as much."
+        )
     }
 
     fn flight_lines(&self, f: &mut Formatter<'_>) -> fmt::Result {

@@ -190,7 +190,7 @@ impl<'a> Trial<'a> {
     }
 
     fn waves(&self) -> Result<Waves> {
-        let below_hz = 0.45 * self.bench.rate_hz;
+        let below_hz = 0.25 * self.bench.rate_hz;
         let points = WAVES_HZ.into_iter().filter(|frequency_hz| *frequency_hz <= below_hz);
         let points = points.map(|frequency_hz| self.wave(frequency_hz)).collect::<Result<_>>()?;
         Ok(Waves { amplitude_mps: 1.0, points })

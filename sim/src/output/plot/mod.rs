@@ -22,4 +22,6 @@ pub(crate) mod raster;
 pub(crate) mod scale;
 pub(crate) mod style;
 pub(crate) mod svg;
+#[cfg(test)]
+pub(crate) mod testing;
 pub(super) mod time_axis;
