@@ -79,11 +79,12 @@ fn the_same_command_prints_the_same_text_and_fits_a_narrow_window() {
 fn the_fixed_filter_measures_as_the_textbook_says() {
     // published-values, section 5, for r = sigma^2 dt and w0 = sqrt 2 / delay: noise sqrt(r w0^3 / (2 sqrt 2)), DC delay
     // sqrt 2 / w0, gain 1 / sqrt(1 + (w / w0)^4), phase lag atan2(sqrt 2 w / w0, 1 - (w / w0)^2).
-    for (response_s, noise_m) in [(1.0_f64, 0.1_f64), (0.5, 0.03)] {
+    for (response_s, noise_m, rate_hz) in [(1.0_f64, 0.1_f64, 50.0), (0.5, 0.03, 100.0)] {
         let settings = format!("filter=fixed,response_s={response_s}");
-        let found = figures(&["--settings", &settings, "--noise", &noise_m.to_string()]);
+        let found =
+            figures(&["--settings", &settings, "--noise", &noise_m.to_string(), "--rate", &rate_hz.to_string()]);
         let w0 = 2.0_f64.sqrt() / response_s;
-        let noise_mps = (noise_m * noise_m / 50.0 * w0.powi(3) / (2.0 * 2.0_f64.sqrt())).sqrt();
+        let noise_mps = (noise_m * noise_m / rate_hz * w0.powi(3) / (2.0 * 2.0_f64.sqrt())).sqrt();
         assert_within(0.03, number(&found, "/still_air/noise_mps"), noise_mps, "noise");
         assert_within(0.03, number(&found, "/still_air/equally_quiet_fixed_response_s"), response_s, "equal noise");
         assert_within(0.03, number(&found, "/ramp/delay_s"), response_s, "delay");

@@ -102,7 +102,8 @@ mod tests {
         // section 5): |reading| = 1 / sqrt(1 + (w / w0)^4).
         let w0 = 2.0_f64.sqrt() / 1.0;
         let noise = (0.01 * 0.02 * w0.powi(3) / (2.0 * 2.0_f64.sqrt())).sqrt();
-        assert_relative_eq!(AT_50_HZ.noise_mps(1.0), noise, max_relative = 0.01);
+        // A discrete filter of the same delay is quieter: its noise goes with (delay + dt / 2)^-1.5, 1.5 % less here.
+        assert_relative_eq!(AT_50_HZ.noise_mps(1.0), noise, max_relative = 0.02);
         for frequency_hz in [0.02, 0.1, 0.225, 0.5, 1.0] {
             let ratio = TAU * frequency_hz / w0;
             let Sinusoid { gain, phase_lag_deg } = AT_50_HZ.sinusoid(1.0, frequency_hz);

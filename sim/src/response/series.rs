@@ -107,9 +107,9 @@ mod tests {
     #[test]
     fn a_sinusoid_that_is_late_and_smaller_is_found_so_among_others() {
         let through = series(|time| 0.4 * (TAU * 0.5 * time - 2.0).sin() + 0.7 * (TAU * 1.5 * time).cos() + 3.0);
-        let found = through.between(0.0, 19.985).sinusoid(0.5);
-        assert_abs_diff_eq!(found.gain, 0.4, epsilon = 0.002);
-        assert_abs_diff_eq!(found.phase_lag_deg, 2.0_f64.to_degrees(), epsilon = 0.3);
+        let found = through.between(0.0, 19.995).sinusoid(0.5);
+        assert_abs_diff_eq!(found.gain, 0.4, epsilon = 1e-9);
+        assert_abs_diff_eq!(found.phase_lag_deg, 2.0_f64.to_degrees(), epsilon = 1e-6);
         assert_abs_diff_eq!(Sinusoid::new(-0.1, 0.1).phase_lag_deg, 225.0, epsilon = 1e-9);
         assert_abs_diff_eq!(Sinusoid::new(0.1, 0.1).phase_lag_deg, -45.0, epsilon = 1e-9);
     }
