@@ -66,7 +66,6 @@ impl Picture {
 #[cfg(test)]
 mod tests {
     use super::super::plot::layout::Layout;
-    use super::super::plot::raster::parse;
     use super::super::plot::style;
     use super::super::plot::svg::Area;
     use super::super::plot::testing::{assert_readable, texts};
@@ -79,7 +78,6 @@ mod tests {
     use chirrup_core::units::{Metre, MetrePerSecond, Micros, Pascal};
     use resvg::tiny_skia::{Pixmap, PremultipliedColorU8};
     use resvg::usvg::roxmltree::Document;
-    use resvg::usvg::{Group, Node, Rect};
 
     const LEFT: f32 = 84.0;
     const WIDTH: f32 = 1092.0;

@@ -4,11 +4,11 @@
 //! |---|---|
 //! | [`request`] | what was asked for, checked |
 //! | [`air`] | what the air does: still, an edge, a steady acceleration, a wave, twenty minutes of thermals |
-//! | [`bench`] | air and sensor noise through the core's estimator; the mean of many runs |
+//! | [`mod@bench`] | air and sensor noise through the core's estimator; the mean of many runs |
 //! | [`series`] | lag, overshoot, noise and sinusoid of a reading over time |
 //! | [`fixed`] | what is known of the fixed filter in closed form |
 //! | [`trial`] | does all of it |
-//! | [`report`] | the figures, as JSON; [`text`] the same for people, [`picture`] drawn |
+//! | [`report`] | the figures, as JSON; `text` the same for people, [`picture`] drawn |
 //!
 //! The yardstick is the fixed filter of [`chirrup_core::steady`]. It is the steady Kalman filter of a climb that wanders at random, so
 //! that no linear filter has less of `noise variance + q * (squared error after a sudden change of 1 m/s, summed over time)`: with

@@ -203,7 +203,7 @@ impl Page<'_> {
             self.svg.text((at.0 + 8.0, at.1 - 6.0), Anchor::Start, POINT_LABEL, &words);
         }
         if let Some(these_s) = these_s {
-            self.to_front(&chart, these_s);
+            self.lines_to_front(&chart, these_s);
             self.dot(chart.at(these_mps, these_s), 7.0, THESE.colour);
         }
         self.frame(area);
@@ -228,7 +228,7 @@ impl Page<'_> {
     }
 
     /// From the settings' point to the fixed filters that are as quick and as quiet.
-    fn to_front(&mut self, chart: &Chart, these_s: f64) {
+    fn lines_to_front(&mut self, chart: &Chart, these_s: f64) {
         let these_mps = self.report.still_air.noise_mps;
         let as_quick = self.report.limit.equally_quick_fixed_noise_mps.map(|noise_mps| (noise_mps, these_s));
         let as_quiet = self.report.at_front_edge().and_then(|front| Some((these_mps, front.fixed.lag_50_s?)));
