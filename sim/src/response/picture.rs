@@ -260,7 +260,7 @@ impl Page<'_> {
             self.svg.line((area.left, y), (area.right, y), style::GRID);
             self.svg.text((area.left - 8.0, y + 5.0), Anchor::End, style::TICK_LABEL, &number(tick));
         }
-        for tick in chart.across.ticks((area.width() / 60.0) as usize) {
+        for tick in chart.across.ticks((area.width() / 70.0) as usize) {
             let x = area.left + chart.across.place(tick) * area.width();
             self.svg.line((x, area.top), (x, area.bottom), style::GRID);
             if !across.is_empty() {
@@ -284,7 +284,7 @@ fn scale_of(values: impl Iterator<Item = f64>) -> Scale {
 
 /// A number with the decimals it has and a proper minus sign.
 fn number(value: f32) -> String {
-    let text = format!("{value:.4}");
+    let text = format!("{value:.6}");
     text.trim_end_matches('0').trim_end_matches('.').replace('-', "\u{2212}")
 }
 

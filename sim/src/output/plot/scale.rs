@@ -116,7 +116,7 @@ impl Scale {
             &[1.0],
         ];
         let within = |digits: &[f32]| -> Vec<f32> {
-            let decades = [0.001, 0.01, 0.1, 1.0, 10.0, 100.0, 1_000.0, 10_000.0].into_iter();
+            let decades = [1e-6, 1e-5, 1e-4, 1e-3, 0.01, 0.1, 1.0, 10.0, 100.0, 1_000.0, 10_000.0].into_iter();
             let ticks = decades.flat_map(|decade| digits.iter().map(move |digit| digit * decade));
             ticks.filter(|&tick| !self.is_below(tick) && !self.is_above(tick)).collect()
         };
