@@ -7,6 +7,7 @@ mod house;
 mod published;
 mod quickness;
 mod real_flights;
+mod response;
 mod sound;
 mod streams;
 mod support;

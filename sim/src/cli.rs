@@ -25,6 +25,7 @@ Examples:
   chirrup replay flight.igc --from 12:05:00Z --to 12:20:00Z --wav thermal.wav
   chirrup replay log.csv --columns time=t_ms,static=baro:hPa --csv readings.csv
   chirrup replay log.csv --against energy=none --wav both.wav
+  chirrup response --settings response_s=0.6 --plot response.png
 
 A hobby instrument's bench: not certified, never a flight's primary reference.
 Keep the lookout.";
@@ -36,6 +37,8 @@ pub enum Command {
     Demo(DemoArgs),
     /// Replay a pressure trace (CSV or IGC) and make its sound, picture and table
     Replay(Box<ReplayArgs>),
+    /// Measure how quick and how quiet the reading is with the settings, and how far from the best possible
+    Response(ResponseArgs),
     /// Print every setting with its default and its range, as a settings file to start from
     Settings,
 }
@@ -102,6 +105,39 @@ ignored, or named with --columns CHANNEL=COLUMN[:UNIT], CHANNEL being one of tim
 dynamic, ias, tas, te and oat.
 
 As a file, - stands for standard input or standard output.";
+
+/// Arguments of `response`.
+#[derive(Args, Debug)]
+#[command(after_help = RESPONSE_HELP)]
+pub struct ResponseArgs {
+    /// Settings: a TOML file (see `chirrup settings`), or key=value[,key=value]
+    #[arg(long, value_name = "FILE")]
+    pub settings: Option<String>,
+    /// Samples a second, 1 to 200
+    #[arg(long, value_name = "HZ", default_value_t = 50.0, allow_negative_numbers = true)]
+    pub rate: f64,
+    /// Standard deviation of the sensor's heights in metres, 0.002 to 5
+    #[arg(long, value_name = "M", default_value_t = 0.1, allow_negative_numbers = true)]
+    pub noise: f64,
+    /// How many runs make a mean, 1 to 1000
+    #[arg(long, value_name = "N", default_value_t = 50)]
+    pub seeds: u32,
+    /// Print the figures as JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Draw the picture, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
+}
+
+const RESPONSE_HELP: &str = "\
+Every lag is that of the mean reading. Beside it stands the best fixed filter (the steady Kalman
+filter) whose reading has the same noise in still air. The sensor's noise is white and seeded, so
+that the same command prints the same figures.
+
+Examples:
+  chirrup response --settings response_s=0.6 --noise 0.03 --plot quick.png
+  chirrup response --settings filter=fixed --rate 20 --json";
 
 /// `--energy` as typed.
 #[derive(Clone, Copy, Debug, ValueEnum)]

@@ -23,6 +23,7 @@ pub mod output;
 pub mod progress;
 pub mod render;
 pub mod replay;
+pub mod response;
 pub mod run;
 pub mod settings_file;
 pub mod summary;

@@ -1,8 +1,10 @@
 //! The program: parse, run, say, exit.
 
-use chirrup::cli::{Cli, Command, DemoArgs, ReplayArgs};
+use chirrup::cli::{Cli, Command, DemoArgs, ReplayArgs, ResponseArgs};
 use chirrup::error::{Error, Result};
 use chirrup::options::ReplayOptions;
+use chirrup::response::request::Request;
+use chirrup::response::respond;
 use chirrup::summary::Summary;
 use chirrup::{demo, run, settings_file};
 use clap::Parser;
@@ -17,6 +19,7 @@ fn main() -> ExitCode {
     let done = match &cli.command {
         Command::Demo(args) => demo(args, &interrupted),
         Command::Replay(args) => replay(args, &interrupted),
+        Command::Response(args) => response(args, &interrupted),
         Command::Settings => say(settings_file::DEFAULTS_TOML),
     };
     match done {
@@ -57,11 +60,21 @@ fn replay(args: &ReplayArgs, interrupted: &AtomicBool) -> Result<()> {
     if args.json {
         return say(&json(&summary)?);
     }
-    let text = summary.to_string();
-    if options.files.use_standard_output() {
+    say_beside(&summary.to_string(), options.files.use_standard_output())
+}
+
+fn response(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {
+    let request = Request::new(args)?;
+    let report = respond(&request, interrupted)?;
+    if args.json { say(&report.to_json()?) } else { say_beside(&report.to_string(), request.uses_standard_output()) }
+}
+
+/// Says `text` on standard output, or on standard error where standard output is a file that was asked for.
+fn say_beside(text: &str, output_is_taken: bool) -> Result<()> {
+    if output_is_taken {
         stderr().write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", "standard error", source))
     } else {
-        say(&text)
+        say(text)
     }
 }
 

@@ -114,7 +114,8 @@ impl From<EnergyArg> for EnergyChoice {
     }
 }
 
-fn plot_format(path: &Path) -> Result<PlotFormat> {
+/// The kind of picture that the ending of `path` asks for.
+pub(crate) fn plot_format(path: &Path) -> Result<PlotFormat> {
     let ending = path.extension().map(|ending| ending.to_string_lossy().to_ascii_lowercase());
     match ending.as_deref() {
         Some("svg") => Ok(PlotFormat::Svg),

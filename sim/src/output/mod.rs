@@ -6,7 +6,7 @@ pub mod drawn;
 pub mod live;
 pub mod picture;
 pub mod place;
-mod plot;
+pub(crate) mod plot;
 pub mod wav;
 
 use crate::error::Result;

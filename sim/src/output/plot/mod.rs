@@ -13,13 +13,15 @@
 
 pub(super) mod bins;
 pub(super) mod history;
-pub(super) mod key;
-pub(super) mod layout;
+pub(crate) mod key;
+pub(crate) mod layout;
 pub(super) mod page;
 pub(super) mod panel;
 pub(super) mod pulses;
-pub(super) mod raster;
-pub(super) mod scale;
-pub(super) mod style;
-pub(super) mod svg;
+pub(crate) mod raster;
+pub(crate) mod scale;
+pub(crate) mod style;
+pub(crate) mod svg;
+#[cfg(test)]
+pub(crate) mod testing;
 pub(super) mod time_axis;

@@ -54,6 +54,11 @@ impl Scale {
         Self { low: low - margin, high: high + margin, law: Law::Linear }
     }
 
+    /// A linear axis from `low` to `high` and no further.
+    pub fn between(low: f32, high: f32) -> Self {
+        Self { low, high, law: Law::Linear }
+    }
+
     /// A logarithmic axis from `low` to `high`, both above zero, and a little more.
     pub fn logarithmic(low: f32, high: f32) -> Self {
         let margin = (high / low).powf(MARGIN);
@@ -111,7 +116,7 @@ impl Scale {
             &[1.0],
         ];
         let within = |digits: &[f32]| -> Vec<f32> {
-            let decades = [10.0, 100.0, 1_000.0, 10_000.0].into_iter();
+            let decades = [1e-6, 1e-5, 1e-4, 1e-3, 0.01, 0.1, 1.0, 10.0, 100.0, 1_000.0, 10_000.0].into_iter();
             let ticks = decades.flat_map(|decade| digits.iter().map(move |digit| digit * decade));
             ticks.filter(|&tick| !self.is_below(tick) && !self.is_above(tick)).collect()
         };
@@ -221,6 +226,11 @@ mod tests {
         }
         assert_eq!(Scale::logarithmic(250.0, 1000.0).ticks(6), [300.0, 400.0, 500.0, 700.0, 1000.0]);
         assert_eq!(Scale::logarithmic(80.0, 4000.0).ticks(6), [100.0, 200.0, 500.0, 1000.0, 2000.0]);
+        let small = Scale::logarithmic(0.02, 2.0).ticks(9);
+        let expected = [0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0_f32];
+        assert_eq!(small.len(), expected.len());
+        assert!(small.iter().zip(expected).all(|(tick, value)| (tick / value - 1.0).abs() < 1e-6), "{small:?}");
+        assert_eq!(Scale::between(-1.0, 4.0).ticks(6), [-1.0, 0.0, 1.0, 2.0, 3.0, 4.0]);
     }
 
     #[test]

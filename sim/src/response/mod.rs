@@ -1,0 +1,59 @@
+//! How quick and how quiet the reading is under given settings, and how far from the best possible: `chirrup response`.
+//!
+//! | module | what it does |
+//! |---|---|
+//! | [`request`] | what was asked for, checked |
+//! | [`air`] | what the air does: still, an edge, a steady acceleration, a wave, twenty minutes of thermals |
+//! | [`mod@bench`] | air and sensor noise through the core's estimator; the mean of many runs |
+//! | [`series`] | lag, overshoot, noise and sinusoid of a reading over time |
+//! | [`fixed`] | what is known of the fixed filter in closed form |
+//! | [`trial`] | does all of it |
+//! | [`report`] | the figures, as JSON; `text` the same for people, [`picture`] drawn |
+//!
+//! The yardstick is the fixed filter of [`chirrup_core::steady`]. It is the steady Kalman filter of a climb that wanders at random, so
+//! that no linear filter has less of `noise variance + q * (squared error after a sudden change of 1 m/s, summed over time)`: with
+//! the same squared error none has less noise. (The delay under a steady acceleration bounds nothing by itself: a
+//! long enough window, weighted rightly, has any delay with any noise.)
+//!
+//! Everything random is seeded, and sums, roots and `libm` are all that figures pass through, so that the same request gives
+//! the same text on every machine.
+
+pub mod air;
+pub mod bench;
+pub mod fixed;
+pub mod picture;
+pub mod report;
+pub mod request;
+pub mod series;
+mod text;
+pub mod trial;
+
+use crate::error::{Error, Result};
+use crate::options::PlotFormat;
+use crate::output::picture::svg_to_png;
+use crate::output::place::Placed;
+use report::Report;
+use request::Request;
+use std::io::Write;
+use std::sync::atomic::AtomicBool;
+
+/// Measures what was asked for and draws it where that was asked for; `interrupted` stops it between two trials.
+///
+/// # Errors
+/// When the picture cannot be written, or on an interruption; no file is then under its name.
+pub fn respond(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
+    // Before the work, so that a folder that is not there is said at once.
+    let place =
+        request.plot.as_ref().map(|(path, format)| Placed::create(path).map(|file| (file, *format))).transpose()?;
+    let (report, traces) = trial::run(request, interrupted)?;
+    if let Some((mut file, format)) = place {
+        let svg = picture::draw(&report, &traces);
+        let written = match format {
+            PlotFormat::Svg => file.write_all(svg.as_bytes()),
+            PlotFormat::Png => file.write_all(&svg_to_png(&svg)?),
+        };
+        written.map_err(|source| Error::io("cannot write", file.path(), source))?;
+        file.finish()?;
+    }
+    Ok(report)
+}

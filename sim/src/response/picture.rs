@@ -1,0 +1,324 @@
+//! The report as a picture, 1200 by 800 pixels: edges, waves, still air, and noise against lag.
+
+use super::fixed::FixedFilters;
+use super::report::Report;
+use super::series::{Series, Sinusoid};
+use super::trial::{FRONT_EDGE, Traces};
+use crate::output::plot::key::{self, Key, Mark};
+use crate::output::plot::layout::{HEIGHT, LEFT, RIGHT, SUBTITLE_LINE, TITLE_LINE, WIDTH};
+use crate::output::plot::scale::Scale;
+use crate::output::plot::style;
+use crate::output::plot::svg::{Anchor, Area, Pen, Svg, Type, fit, text_width};
+use std::fmt::Write;
+
+/// The truth.
+const TRUTH: Pen = Pen { width: 1.6, ..style::STEADY };
+/// The settings.
+const THESE: Pen = Pen { width: 2.6, ..style::COMPENSATED };
+/// The fixed filter that is as quiet.
+const AS_QUIET: Pen = style::UNCOMPENSATED;
+/// The fixed filter that is as quick.
+const AS_QUICK: Pen = Pen { width: 2.0, ..style::AVERAGE };
+/// The front.
+const FRONT: Pen = Pen { width: 2.0, ..style::HEIGHT };
+/// From the settings' point to the front.
+const TO_FRONT: Pen = Pen::dashed("#4a5560", 1.5, 3.0, 4.0);
+/// A line of a closed form has so many points.
+const SMOOTH: i32 = 80;
+
+/// Beside the points of the front.
+const POINT_LABEL: Type = Type { size: 14.0, ..style::TICK_LABEL };
+
+/// The inner edges of the columns.
+const MIDDLE: (f32, f32) = (572.0, 676.0);
+/// Upper and lower edges of the rows.
+const UPPER: (f32, f32) = (130.0, 400.0);
+const LOWER: (f32, f32) = (482.0, 744.0);
+/// Between the panels of gain and phase.
+const GAIN_BOTTOM: f32 = 246.0;
+const PHASE_TOP: f32 = 278.0;
+/// Upper edge of what the key stands above.
+const KEY_TOP: f32 = 96.0;
+
+/// The picture of `report`.
+pub fn draw(report: &Report, traces: &Traces) -> String {
+    let [settings, sensor] = report.what();
+    let title = "How quick, how quiet";
+    let subtitle = format!("{settings}. {sensor}");
+    let mut page = Page { svg: Svg::new(WIDTH, HEIGHT, title, &subtitle), report, traces };
+    page.title(title, &subtitle);
+    page.edges();
+    page.waves();
+    page.still_air();
+    page.front();
+    page.svg.finish()
+}
+
+struct Page<'a> {
+    svg: Svg,
+    report: &'a Report,
+    traces: &'a Traces,
+}
+
+/// A panel of two quantities.
+#[derive(Clone, Copy)]
+struct Chart {
+    area: Area,
+    across: Scale,
+    up: Scale,
+}
+
+impl Chart {
+    fn at(&self, x: f64, y: f64) -> (f32, f32) {
+        let Area { left, bottom, .. } = self.area;
+        let across = self.across.place(x as f32) * self.area.width();
+        (left + across, bottom - self.up.place(y as f32) * self.area.height())
+    }
+
+    /// A line through points; beyond the left and right edges there is none.
+    fn line(&self, points: impl Iterator<Item = (f64, f64)>) -> String {
+        let mut data = String::new();
+        let inside = |x: f64| !self.across.is_below(x as f32) && !self.across.is_above(x as f32);
+        for (x, y) in points.filter(|(x, _)| inside(*x)) {
+            let (x, y) = self.at(x, y);
+            let command = if data.is_empty() { 'M' } else { 'L' };
+            // Writing to a string cannot fail.
+            let _ = write!(data, "{command}{x:.1},{y:.1}");
+        }
+        data
+    }
+}
+
+impl Page<'_> {
+    fn title(&mut self, title: &str, subtitle: &str) {
+        let page = Area { left: 0.0, top: 0.0, right: WIDTH as f32, bottom: HEIGHT as f32 };
+        self.svg.rectangle(page, style::PAPER);
+        self.svg.text((LEFT, TITLE_LINE), Anchor::Start, style::TITLE, title);
+        let kind = style::SUBTITLE;
+        let words = fit(subtitle, kind.size, kind.weight, RIGHT - LEFT);
+        self.svg.text((LEFT, SUBTITLE_LINE), Anchor::Start, kind, &words);
+        let limit = &self.report.limit;
+        let as_quiet = format!("fixed, as quiet ({:.2} s)", self.report.still_air.equally_quiet_fixed_response_s);
+        let mut keys = vec![
+            Key::new(Mark::Line(THESE), "these settings"),
+            Key::new(Mark::Line(AS_QUIET), as_quiet),
+            Key::new(Mark::Line(TRUTH), "truth"),
+        ];
+        if let Some(response_s) = limit.equally_quick_fixed_response_s {
+            keys.insert(2, Key::new(Mark::Line(AS_QUICK), format!("fixed, as quick ({response_s:.2} s)")));
+        }
+        key::heading(&mut self.svg, KEY_TOP, "Filters", &keys);
+    }
+
+    fn edges(&mut self) {
+        let until = (4.0 * self.report.still_air.equally_quiet_fixed_response_s + 1.0).clamp(4.0, 30.0) as f32;
+        let area = Area { left: LEFT, top: UPPER.0, right: MIDDLE.0, bottom: UPPER.1 };
+        let chart = Chart { area, across: Scale::between(-1.0, until), up: Scale::between(-0.3, 4.7) };
+        self.ground(&chart, "Mean reading, thermals met within 1 s (m/s)", "time (s)");
+        for traces in &self.traces.edges {
+            let truth = [(-1.0, 0.0), (0.0, 0.0), (traces.edge.lasts_s, traces.edge.to_mps)];
+            let truth = truth.into_iter().chain([(f64::from(until), traces.edge.to_mps)]);
+            self.svg.path(&chart.line(truth), TRUTH);
+            self.svg.path(&chart.line(traces.present.points()), THESE);
+            self.svg.path(&chart.line(traces.fixed.points()), AS_QUIET);
+        }
+        self.frame(area);
+    }
+
+    fn waves(&mut self) {
+        let points = &self.report.waves.points;
+        let across = Scale::logarithmic(0.02, 2.0);
+        let upper = Area { left: MIDDLE.1, top: UPPER.0, right: RIGHT, bottom: GAIN_BOTTOM };
+        let lower = Area { top: PHASE_TOP, bottom: UPPER.1, ..upper };
+        let lags = points.iter().flat_map(|wave| [wave.phase_lag_deg, wave.fixed_phase_lag_deg]);
+        let most_deg = lags.fold(180.0, f64::max) as f32;
+        let gains = points.iter().flat_map(|wave| [wave.gain, wave.fixed_gain]).fold(1.1, f64::max) as f32;
+        let amplitude = self.report.waves.amplitude_mps;
+        let gain = Chart { area: upper, across, up: Scale::between(0.0, gains) };
+        let phase = Chart { area: lower, across, up: Scale::between(0.0, most_deg * 1.05) };
+        self.ground(&gain, &format!("Gain for a sinusoid of {amplitude} m/s"), "");
+        self.ground(&phase, "Phase lag (degrees)", "frequency (Hz)");
+        self.points(&gain, points.iter().map(|wave| (wave.frequency_hz, wave.gain)));
+        self.points(&phase, points.iter().map(|wave| (wave.frequency_hz, wave.phase_lag_deg)));
+        let fixed = self.fixed_waves();
+        self.svg.path(&gain.line(fixed.iter().map(|(hz, wave)| (*hz, wave.gain))), AS_QUIET);
+        self.svg.path(&phase.line(fixed.iter().map(|(hz, wave)| (*hz, wave.phase_lag_deg))), AS_QUIET);
+        self.frame(upper);
+        self.frame(lower);
+    }
+
+    /// What the fixed filter makes of waves between the first and the last that were measured.
+    fn fixed_waves(&self) -> Vec<(f64, Sinusoid)> {
+        let report = self.report;
+        let filters = FixedFilters { step_s: 1.0 / report.rate_hz, noise_m: report.sensor_noise_m };
+        let (Some(first), Some(last)) = (report.waves.points.first(), report.waves.points.last()) else {
+            return Vec::new();
+        };
+        let ratio = last.frequency_hz / first.frequency_hz;
+        let frequencies =
+            (0..=SMOOTH).map(|place| first.frequency_hz * libm::pow(ratio, f64::from(place) / f64::from(SMOOTH)));
+        let response_s = report.still_air.equally_quiet_fixed_response_s;
+        frequencies.map(|hz| (hz, filters.sinusoid(response_s, hz))).collect()
+    }
+
+    fn still_air(&mut self) {
+        let runs = [
+            (&self.traces.still_as_quick, AS_QUICK),
+            (&self.traces.still, THESE),
+            // On top, and thin: it may be the same.
+            (&self.traces.still_as_quiet, Pen { width: 1.5, ..AS_QUIET }),
+        ];
+        let values = runs.iter().flat_map(|(series, _)| &series.values_mps);
+        let most = values.fold(0.0_f64, |most, value| most.max(value.abs())) as f32;
+        let most = 1.1 * most.max(1e-3);
+        let until = self.traces.still.times_s.last().copied().unwrap_or(1.0) as f32;
+        let area = Area { left: LEFT, top: LOWER.0, right: MIDDLE.0, bottom: LOWER.1 };
+        let chart = Chart { area, across: Scale::between(0.0, until), up: Scale::between(-most, most) };
+        self.ground(&chart, "Still air, one run (m/s)", "time (s)");
+        let (from, to) = (chart.at(0.0, 0.0), chart.at(f64::from(until), 0.0));
+        self.svg.line(from, to, style::ZERO);
+        for (series, pen) in runs {
+            self.svg.path(&chart.line(Series::points(series)), pen);
+        }
+        self.frame(area);
+    }
+
+    fn front(&mut self) {
+        let report = self.report;
+        let (these_mps, these_s) = (report.still_air.noise_mps, report.limit.lag_50_s);
+        let front: Vec<_> = report.front.iter().filter_map(|point| Some((point, point.lag_50_s?))).collect();
+        let lags = || front.iter().map(|(_, lag_s)| *lag_s).chain(these_s);
+        let noises = || front.iter().map(|(point, _)| point.noise_mps).chain([these_mps]);
+        let area = Area { left: MIDDLE.1, top: LOWER.0, right: RIGHT, bottom: LOWER.1 };
+        let chart = Chart { area, across: scale_of(noises()), up: scale_of(lags()) };
+        let edge = FRONT_EDGE;
+        let heading = format!("Lag to 50 % of {} m/s within {} s (s)", edge.to_mps, edge.lasts_s);
+        self.ground(&chart, &heading, "noise in still air (m/s rms)");
+        self.front_words(&chart);
+        self.svg.path(&chart.line(front.iter().map(|(point, lag_s)| (point.noise_mps, *lag_s))), FRONT);
+        for (point, lag_s) in &front {
+            let at = chart.at(point.noise_mps, *lag_s);
+            self.dot(at, 4.0, FRONT.colour);
+            let words = format!("{} s", point.response_s);
+            self.svg.text((at.0 + 8.0, at.1 - 6.0), Anchor::Start, POINT_LABEL, &words);
+        }
+        if let Some(these_s) = these_s {
+            self.lines_to_front(&chart, these_s);
+            self.dot(chart.at(these_mps, these_s), 7.0, THESE.colour);
+        }
+        self.frame(area);
+    }
+
+    /// What the points are, and what the fixed filters cost that are as quick or as quiet; in the corner where no filter can be.
+    fn front_words(&mut self, chart: &Chart) {
+        let report = self.report;
+        let late = report.at_front_edge().and_then(|front| front.lag_50_ratio);
+        let late = late.map(|ratio| format!("a fixed filter as quiet is {:.1} times as late", 1.0 / ratio));
+        let noisy = report.limit.noise_ratio_of_equal_lag;
+        let noisy = noisy.map(|ratio| format!("one as quick has {:.1} times the noise", 1.0 / ratio));
+        let words = [Some(String::from("small dots: fixed filters, by response time")), late, noisy];
+        let (top, right) = (chart.area.top, chart.area.right - 8.0);
+        for (line, words) in words.into_iter().flatten().enumerate() {
+            let line = top + 20.0 * (line + 1) as f32;
+            let left = right - text_width(&words, POINT_LABEL.size, POINT_LABEL.weight) - 4.0;
+            // The lines of the grid would cross the words out.
+            self.svg.rectangle(Area { left, top: line - 15.0, right: right + 4.0, bottom: line + 5.0 }, style::PANEL);
+            self.svg.text((right, line), Anchor::End, POINT_LABEL, &words);
+        }
+    }
+
+    /// From the settings' point to the fixed filters that are as quick and as quiet.
+    fn lines_to_front(&mut self, chart: &Chart, these_s: f64) {
+        let these_mps = self.report.still_air.noise_mps;
+        let as_quick = self.report.limit.equally_quick_fixed_noise_mps.map(|noise_mps| (noise_mps, these_s));
+        let as_quiet = self.report.at_front_edge().and_then(|front| Some((these_mps, front.fixed.lag_50_s?)));
+        for (noise_mps, lag_s) in [as_quick, as_quiet].into_iter().flatten() {
+            self.svg.line(chart.at(these_mps, these_s), chart.at(noise_mps, lag_s), TO_FRONT);
+        }
+    }
+
+    fn points(&mut self, chart: &Chart, points: impl Iterator<Item = (f64, f64)> + Clone) {
+        self.svg.path(&chart.line(points.clone()), THESE);
+        for (x, y) in points {
+            self.dot(chart.at(x, y), 4.0, THESE.colour);
+        }
+    }
+
+    fn dot(&mut self, (x, y): (f32, f32), radius: f32, colour: &str) {
+        let turn = format!("a{radius},{radius} 0 1 0");
+        self.svg
+            .shape(&format!("M{:.1},{y:.1}{turn} {},0{turn} {},0Z", x - radius, 2.0 * radius, -2.0 * radius), colour);
+    }
+
+    /// Panel, heading, and the lines and labels of both axes; without a name the lower axis has no labels.
+    fn ground(&mut self, chart: &Chart, name: &str, across: &str) {
+        let area = chart.area;
+        self.svg.rectangle(area, style::PANEL);
+        self.svg.text((area.left, area.top - key::ABOVE), Anchor::Start, style::HEADING, name);
+        for tick in chart.up.ticks((area.height() / 28.0) as usize) {
+            let y = chart.at(0.0, f64::from(tick)).1;
+            self.svg.line((area.left, y), (area.right, y), style::GRID);
+            self.svg.text((area.left - 8.0, y + 5.0), Anchor::End, style::TICK_LABEL, &number(tick));
+        }
+        for tick in chart.across.ticks((area.width() / 70.0) as usize) {
+            let x = area.left + chart.across.place(tick) * area.width();
+            self.svg.line((x, area.top), (x, area.bottom), style::GRID);
+            if !across.is_empty() {
+                self.svg.text((x, area.bottom + 19.0), Anchor::Middle, style::TICK_LABEL, &number(tick));
+            }
+        }
+        self.svg.text((area.right, area.bottom + 40.0), Anchor::End, style::TICK_LABEL, across);
+    }
+
+    fn frame(&mut self, area: Area) {
+        self.svg.line((area.left, area.top), (area.left, area.bottom), style::FRAME);
+        self.svg.line((area.left, area.bottom), (area.right, area.bottom), style::FRAME);
+    }
+}
+
+/// A logarithmic axis for these values, with room for a label beyond the last.
+fn scale_of(values: impl Iterator<Item = f64>) -> Scale {
+    let (low, high) = values.fold((f64::INFINITY, 0.0_f64), |(low, high), value| (low.min(value), high.max(value)));
+    Scale::logarithmic(low as f32, 1.5 * high as f32)
+}
+
+/// A number with the decimals it has and a proper minus sign.
+fn number(value: f32) -> String {
+    let text = format!("{value:.6}");
+    text.trim_end_matches('0').trim_end_matches('.').replace('-', "\u{2212}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::request::Request;
+    use super::super::trial;
+    use super::*;
+    use crate::output::plot::testing::{assert_readable, texts};
+    use crate::settings_file;
+    use chirrup_core::settings::Settings;
+    use std::sync::atomic::AtomicBool;
+
+    fn drawn(settings: &str, rate_hz: f64, noise_m: f64) -> String {
+        let instrument = settings_file::load(settings, &Settings::default()).unwrap();
+        let request = Request { instrument, rate_hz, noise_m, seeds: 2, plot: None };
+        let (report, traces) = trial::run(&request, &AtomicBool::new(false)).unwrap();
+        draw(&report, &traces)
+    }
+
+    #[test]
+    fn pictures_of_quick_and_slow_filters_behind_good_and_bad_sensors_can_be_read() {
+        for (settings, rate_hz, noise_m) in [
+            ("response_s=1", 20.0, 0.1),
+            ("filter=fixed,response_s=0.1", 20.0, 0.002),
+            ("filter=fixed,response_s=6", 2.0, 5.0),
+            ("noise_m=0.5", 1.0, 0.5),
+        ] {
+            let svg = drawn(settings, rate_hz, noise_m);
+            assert_readable(settings, &svg);
+            let words: Vec<String> = texts(&svg).into_iter().map(|(words, _)| words).collect();
+            for part in ["these settings", settings, "fixed, as quiet", "Still air"] {
+                assert!(words.iter().any(|found| found.contains(part)), "{settings}: {part} is not in {words:?}");
+            }
+        }
+    }
+}
