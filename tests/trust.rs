@@ -22,8 +22,9 @@ fn heights(rate_hz: f64, seconds: f64, climb: impl Fn(f64) -> f64) -> Vec<f64> {
     (0..(seconds * rate_hz) as usize)
         .map(|sample| {
             let t = sample as f64 / rate_hz;
+            let now = height;
             height += 0.5 * (climb(t) + climb(t + 1.0 / rate_hz)) / rate_hz;
-            height
+            now
         })
         .collect()
 }
@@ -151,9 +152,10 @@ fn twenty_minutes(seed: u64) -> Vec<f64> {
 }
 
 fn heights_of(climbs: &[f64]) -> Vec<f64> {
-    let mut height = 500.0;
-    let rise = |climb: &f64| {
-        height += climb / RATE_HZ;
+    let (mut height, mut before) = (500.0, climbs[0]);
+    let rise = |&climb: &f64| {
+        height += 0.5 * (before + climb) / RATE_HZ;
+        before = climb;
         height
     };
     climbs.iter().map(rise).collect()

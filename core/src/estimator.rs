@@ -63,7 +63,7 @@ const COLOUR_S: f32 = 0.04;
 
 /// The adaptive filter believes itself a little too much, since it thinks of two kinds of air only: over twenty minutes of thermals
 /// and still air the error would be up to 1.4 times the deviation without this (tests/trust.rs).
-const MODESTY: f32 = 1.2;
+const MODESTY: f32 = 1.25;
 
 /// Which filter runs.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
