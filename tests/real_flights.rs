@@ -180,17 +180,19 @@ fn a_barometer_at_rest_stays_silent() {
     assert_eq!(readings.column("time_s").len(), 2295);
 }
 
+/// The last column of a CSV.
+fn last_column(trace: &Path) -> Vec<f64> {
+    let text = std::fs::read_to_string(trace).expect("the trace can be read");
+    let last = |line: &str| line.rsplit(',').next().and_then(|field| field.parse().ok());
+    text.lines().skip(1).map(|line| last(line).expect("a number")).collect()
+}
+
 #[test]
 fn an_unmanned_aircrafts_height_is_read_with_mapped_columns() {
     let Some(trace) = real_flight("fixedwing-72hz-pressure-eas.csv") else { return };
     let columns = "time=t_s,static=p_pa,ias=eas_mps";
     let readings = readings(&trace, &["--columns", columns]);
-    let text = std::fs::read_to_string(&trace).expect("the trace can be read");
-    let recorded: Vec<f64> = text
-        .lines()
-        .skip(1)
-        .map(|line| line.rsplit(',').next().and_then(|field| field.parse().ok()).expect("a number"))
-        .collect();
+    let recorded = last_column(&trace);
     // The recorder's own altitude has its own reference; the heights above the first sample must agree.
     let ours = readings.column("altitude_m");
     assert_eq!(ours.len(), recorded.len());
@@ -261,12 +263,7 @@ fn an_unmanned_aircrafts_reading_is_the_smoothed_rate_of_its_recorded_height() {
     // comes to 0.95 and 1.1, and would tremble by 0.17 m/s in still air with this sensor.
     let Some(trace) = real_flight("fixedwing-72hz-pressure-eas.csv") else { return };
     let readings = readings(&trace, &["--columns", "time=t_s,static=p_pa"]);
-    let text = std::fs::read_to_string(&trace).expect("the trace can be read");
-    let recorded: Vec<f64> = text
-        .lines()
-        .skip(1)
-        .map(|line| line.rsplit(',').next().and_then(|field| field.parse().ok()).expect("a number"))
-        .collect();
+    let recorded = last_column(&trace);
     let times = readings.column("time_s");
     let truth = smoothed_rate(times, &recorded);
     let ours = readings.column("vertical_speed_mps");

@@ -52,6 +52,17 @@ pub enum EnergySource {
     Probe,
 }
 
+impl EnergySource {
+    /// One word, as in the settings.
+    pub fn name(self) -> &'static str {
+        match self {
+            EnergySource::None => "none",
+            EnergySource::Electronic => "electronic",
+            EnergySource::Probe => "probe",
+        }
+    }
+}
+
 /// Kinetic height `V^2 / (2 g)` of true airspeed `speed`.
 pub fn kinetic_height(speed: MetrePerSecond) -> Metre {
     Metre(speed.0 * speed.0 / (2.0 * GRAVITY_MPS2))

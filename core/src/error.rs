@@ -40,10 +40,15 @@ impl fmt::Display for SettingsError {
             Expected::Range(from, to) => write!(f, "{from} to {to}"),
             Expected::MoreThanBefore(before) => write!(f, "more than {before}, the entry before"),
             Expected::LessThanBefore(before) => write!(f, "less than {before}, the entry before"),
-            Expected::AtMost(most, reason) => write!(f, "at most {most} ({reason})"),
-            Expected::AtLeast(least, reason) => write!(f, "at least {least} ({reason})"),
+            Expected::AtMost(most, reason) => write!(f, "at most {} ({reason})", rounded(most)),
+            Expected::AtLeast(least, reason) => write!(f, "at least {} ({reason})", rounded(least)),
         }
     }
+}
+
+/// A limit that was worked out, without the digits that are only the float's.
+fn rounded(limit: f32) -> f32 {
+    libm::roundf(limit * 1.0e3) / 1.0e3
 }
 
 impl core::error::Error for SettingsError {}

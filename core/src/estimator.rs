@@ -76,6 +76,16 @@ pub enum FilterChoice {
     Adaptive,
 }
 
+impl FilterChoice {
+    /// One word, as in the settings.
+    pub fn name(self) -> &'static str {
+        match self {
+            FilterChoice::Fixed => "fixed",
+            FilterChoice::Adaptive => "adaptive",
+        }
+    }
+}
+
 /// The filter as tuned.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Estimator {

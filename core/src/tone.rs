@@ -293,3 +293,130 @@ impl Entry {
         self.check(parameter, value, value < before, Expected::LessThanBefore(before))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::settings::Settings;
+    use approx::assert_relative_eq;
+    use std::string::ToString;
+    use std::vec::Vec;
+
+    fn default_tone() -> Tone {
+        Tone::new(&ToneSettings::default()).unwrap()
+    }
+
+    /// Pitch and cadence of the beeps at `climb_mps`, entered from above the threshold.
+    fn beeps_at(tone: &Tone, climb_mps: f32) -> (f32, f32) {
+        match tone.step(&mut ToneState::Climb, MetrePerSecond(climb_mps)) {
+            Sound::Beeps { pitch, cadence, .. } => (pitch.0, cadence.0),
+            other => panic!("{climb_mps} m/s gives {other:?}"),
+        }
+    }
+
+    #[test]
+    fn every_tenth_of_a_metre_per_second_can_be_heard() {
+        // Limens: 3 Hz below 500 Hz, 0.6 % above 1 kHz for pure tones (Kollmeier, Brand and Meyer 2008, as commonly cited);
+        // 0.6 % is the larger of the two everywhere above 500 Hz. 5 % for repetition below 20 Hz (Frontiers in Psychology
+        // 5:1453, 2014).
+        let tone = default_tone();
+        for tenth in 2..50 {
+            let (low, high) = (tenth as f32 / 10.0, (tenth + 1) as f32 / 10.0);
+            let ((pitch, cadence), (next_pitch, next_cadence)) = (beeps_at(&tone, low), beeps_at(&tone, high));
+            let (pitch_step, cadence_step) = (next_pitch / pitch - 1.0, next_cadence / cadence - 1.0);
+            assert!(pitch_step > 0.006, "{low} m/s: pitch steps by {pitch_step}");
+            assert!((0.017..0.065).contains(&cadence_step), "{low} m/s: repetition steps by {cadence_step}");
+            assert!(pitch_step / 0.006 + cadence_step / 0.05 > 2.0, "{low} m/s: less than two limens together");
+            assert!((500.0..2500.0).contains(&pitch));
+        }
+    }
+
+    #[test]
+    fn entries_are_met_exactly_and_ratios_are_even_between_them() {
+        let tone = default_tone();
+        for point in &ToneSettings::default().climb {
+            let (pitch, cadence) = beeps_at(&tone, point.climb_mps);
+            assert_relative_eq!(pitch, point.pitch_hz, max_relative = 1e-5);
+            assert_relative_eq!(cadence, point.cadence_hz, max_relative = 1e-5);
+        }
+        // Half way from 1 to 2 m/s: the geometric means of 720 and 900 Hz, of 2.6 and 3.8 a second.
+        let (pitch, cadence) = beeps_at(&tone, 1.5);
+        assert_relative_eq!(pitch, (720.0_f32 * 900.0).sqrt(), max_relative = 1e-5);
+        assert_relative_eq!(cadence, (2.6_f32 * 3.8).sqrt(), max_relative = 1e-5);
+    }
+
+    #[test]
+    fn beyond_the_table_the_sound_stays_as_it_is() {
+        let tone = default_tone();
+        let (highest, _) = beeps_at(&tone, 15.0);
+        assert_eq!(beeps_at(&tone, 60.0).0, highest);
+        for sink_mps in [-10.0, -60.0] {
+            let sound = tone.step(&mut ToneState::Sink, MetrePerSecond(sink_mps));
+            assert!(matches!(sound, Sound::Steady { pitch } if (pitch.0 - 220.0).abs() < 0.01), "{sound:?}");
+        }
+    }
+
+    #[test]
+    fn sink_is_a_fifth_below_the_lowest_beep_and_falls_with_the_sink() {
+        let tone = default_tone();
+        let (lowest_beep, _) = beeps_at(&tone, 0.15);
+        let pitches: Vec<f32> = (16..100)
+            .map(|tenth| match tone.step(&mut ToneState::Sink, MetrePerSecond(-(tenth as f32) / 10.0)) {
+                Sound::Steady { pitch } => pitch.0,
+                other => panic!("{other:?}"),
+            })
+            .collect();
+        assert!(pitches[0] <= lowest_beep / 1.5);
+        assert!(pitches.windows(2).all(|pair| pair[1] < pair[0]));
+    }
+
+    #[test]
+    fn a_reading_that_wavers_at_a_threshold_does_not_chatter() {
+        let tone = default_tone();
+        for threshold in [0.2, -1.6] {
+            let mut state = ToneState::default();
+            let mut changes = 0;
+            for step in 0..1000 {
+                let before = state;
+                tone.step(&mut state, MetrePerSecond(threshold + if step % 2 == 0 { 0.04 } else { -0.04 }));
+                changes += u32::from(state != before);
+            }
+            assert_eq!(changes, 1, "at {threshold} m/s");
+        }
+    }
+
+    #[test]
+    fn a_jump_from_climb_to_sink_is_one_step() {
+        let tone = default_tone();
+        let mut state = ToneState::default();
+        tone.step(&mut state, MetrePerSecond(3.0));
+        assert_eq!(state, ToneState::Climb);
+        tone.step(&mut state, MetrePerSecond(-3.0));
+        assert_eq!(state, ToneState::Sink);
+    }
+
+    #[test]
+    fn what_cannot_be_a_law_is_refused_by_name() {
+        let refused = |change: &dyn Fn(&mut ToneSettings)| {
+            let mut settings = Settings::default();
+            change(&mut settings.tone);
+            settings.build().unwrap_err().to_string()
+        };
+        assert_eq!(
+            refused(&|tone| tone.climb[1].pitch_hz = 500.0),
+            "tone.climb, entry 2: pitch_hz is 500, expected more than 560, the entry before"
+        );
+        assert_eq!(
+            refused(&|tone| tone.climb[5].on_fraction = 0.3),
+            "tone.climb, entry 6: on_fraction is 0.3, expected at least 0.46 (a beep of 40 ms)"
+        );
+        assert_eq!(
+            refused(&|tone| tone.sink[0].pitch_hz = 400.0),
+            "tone.sink, entry 1: pitch_hz is 400, expected at most 373.333 (a musical fifth below the lowest beep)"
+        );
+        assert_eq!(refused(&|tone| tone.sink_from_mps = f32::NAN), "tone.sink_from_mps is NaN, expected -10 to -0.3");
+        assert_eq!(refused(&|tone| tone.climb.clear()), "tone.climb is 0, expected at least 1 (entries in the list)");
+        let narrow = refused(&|tone| (tone.climb_from_mps, tone.sink_from_mps) = (-0.4, -0.5));
+        assert!(narrow.contains("expected at most -0.6 (the silent band"), "{narrow}");
+    }
+}

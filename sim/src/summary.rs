@@ -223,7 +223,7 @@ impl InstrumentSummary {
     fn new(instrument: &Instrument) -> Self {
         Self {
             name: instrument.name.clone(),
-            energy: energy_name(EnergySource::None),
+            energy: EnergySource::None.name(),
             settings: instrument.settings.clone(),
             vertical_speed_mps: None,
             te_vertical_speed_mps: None,
@@ -236,7 +236,7 @@ impl InstrumentSummary {
 
     fn take(&mut self, reading: &Reading) {
         let Some(values) = &reading.values else { return };
-        self.energy = energy_name(reading.source);
+        self.energy = reading.source.name();
         let lasted = reading.elapsed.0 as f64 * 1e-6;
         match self.last {
             // What was asked for before a gap fell silent when it grew stale.
@@ -304,15 +304,6 @@ fn whole(value: f64) -> i64 {
 /// To a thousandth: the digits beyond are the float's, not the flight's.
 fn rounded(value: f64) -> f64 {
     (value * 1e3).round() / 1e3
-}
-
-/// One word for a source of total energy.
-pub fn energy_name(source: EnergySource) -> &'static str {
-    match source {
-        EnergySource::None => "none",
-        EnergySource::Electronic => "electronic",
-        EnergySource::Probe => "probe",
-    }
 }
 
 impl fmt::Display for Summary {
@@ -385,8 +376,9 @@ fn interval_text(seconds: f64) -> String {
 
 impl fmt::Display for InstrumentSummary {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { energy, settings: Settings { response_s, average_s, .. }, sound_s, .. } = self;
-        writeln!(f, "  total energy  {energy}, response {response_s} s")?;
+        let Self { energy, settings: Settings { filter, response_s, average_s, .. }, sound_s, .. } = self;
+        let filter = filter.name();
+        writeln!(f, "  total energy  {energy}; {filter} filter, response {response_s} s")?;
         if let Some(range) = self.sounded() {
             write!(f, "  reading       {:+.1} to {:+.1} m/s", range.lowest, range.highest)?;
             match (self.te_vertical_speed_mps, self.vertical_speed_mps) {

@@ -43,7 +43,12 @@ impl DrawnOutput {
         let settings = &left.settings;
         PictureLabels {
             title: self.title.clone(),
-            subtitle: format!("{energy}, response {} s, average over {} s", settings.response_s, settings.average_s),
+            subtitle: format!(
+                "{energy}, {} filter of {} s response, average over {} s",
+                settings.filter.name(),
+                settings.response_s,
+                settings.average_s
+            ),
             left: left.name.clone(),
             right: right.as_ref().map(|right| right.name.clone()),
         }

@@ -20,10 +20,7 @@ impl Report {
     /// The settings and the sensor, in a line each.
     pub(super) fn what(&self) -> [String; 2] {
         let settings = &self.settings;
-        let filter = match settings.filter {
-            FilterChoice::Fixed => "fixed",
-            FilterChoice::Adaptive => "adaptive",
-        };
+        let filter = settings.filter.name();
         let noise = match settings.noise_m {
             0.0 => String::from("noise measured"),
             noise_m => format!("noise set to {noise_m} m"),
