@@ -34,6 +34,10 @@ use crate::units::{Metre, MetrePerSecond, Micros};
 /// The height states are kept relative to a whole number of metres no further away than this, because an `f32`
 /// near 5000 m steps by 0.5 mm, as much as a weak climb rises between two samples.
 const ORIGIN_REACH_M: f32 = 64.0;
+/// Time steps outside these are taken as these: a microsecond, and more than anything
+/// one would call a flight log.
+const SHORTEST_STEP_S: f32 = 1.0e-6;
+const LONGEST_STEP_S: f32 = 600.0;
 /// An error beyond so many standard deviations is suspect: held back until the next sample says the same. Noise alone gets there
 /// once in 370 samples, which costs nothing.
 const SUSPECT_DEVIATIONS: f32 = 3.3;
@@ -169,7 +173,7 @@ impl Estimator {
             return self.estimate(state, false);
         }
         state.samples = state.samples.saturating_add(1);
-        let dt_s = elapsed.as_seconds();
+        let dt_s = elapsed.as_seconds().clamp(SHORTEST_STEP_S, LONGEST_STEP_S);
         state.since_believed_s += dt_s;
         if !state.settled {
             state.lasted_s += dt_s;

@@ -97,7 +97,7 @@ impl ModelsState {
         let begins = -libm::expm1f(-CHANGES_PER_S * dt_s);
         let ends = -libm::expm1f(-ENDS_PER_S * dt_s);
         let (quiet, agile) = (1.0 - self.agile_share, self.agile_share);
-        let agile_share = quiet * begins + agile * (1.0 - ends);
+        let agile_share = share(quiet * begins + agile * (1.0 - ends));
         let quiet_from_agile = agile * ends / (1.0 - agile_share);
         let agile_from_agile = agile * (1.0 - ends) / agile_share;
         let agile_m2ps3 = LEAST_CONTRAST * quiet_m2ps3;
@@ -150,7 +150,7 @@ impl Forecast {
         let agile_share = self.agile_share;
         // Only the ratio of the likelihoods counts, and as a difference of logarithms it cannot overflow on both sides.
         let odds = (1.0 - agile_share) * libm::expf((log_quiet - log_agile).clamp(-80.0, 80.0));
-        let agile_share = (agile_share / (agile_share + odds)).clamp(1e-6, 1.0 - 1e-6);
+        let agile_share = share(agile_share / (agile_share + odds));
         ModelsState { quiet, agile, agile_share, violence: self.violence_after(agile_share, measured_m) }
     }
 }
@@ -190,13 +190,17 @@ impl Track {
         let expected_m2 = p11 + variance_m2;
         let error_m = measured_m - height_m;
         let (k1, k2) = (p11 / expected_m2, p12 / expected_m2);
+        // variance k1 = p11 - k1 p11, in the form in which nothing cancels.
+        let (q11, q12) = (variance_m2 * k1, variance_m2 * k2);
+        let q22 = p22 - k2 * p12;
+        // That one may cancel; what height and vertical speed share is the least it can be.
+        let shared = if q11 > 0.0 { q12 * q12 / q11 } else { 0.0 };
         let corrected = Self {
             height_m: height_m + k1 * error_m,
             velocity_mps: velocity_mps + k2 * error_m,
-            // variance k1 = p11 - k1 p11, in the form in which nothing cancels.
-            p11: variance_m2 * k1,
-            p12: variance_m2 * k2,
-            p22: p22 - k2 * p12,
+            p11: q11,
+            p12: q12,
+            p22: if q22 > shared { q22 } else { shared },
         };
         let surprise = self.surprise(measured_m, variance_m2);
         (corrected, -0.5 * (surprise + libm::logf(expected_m2)))
@@ -208,6 +212,11 @@ pub fn agile_variance_m2ps2(dt_s: f32, sigma_m: f32) -> f32 {
     let r = sigma_m * sigma_m * dt_s;
     let w0 = libm::sqrtf(libm::sqrtf(AGILE_M2PS3 / r));
     core::f32::consts::SQRT_2 * w0 * w0 * w0 * r
+}
+
+/// A probability that never is a certainty, so that either filter can come back.
+fn share(probability: f32) -> f32 {
+    probability.clamp(1e-6, 1.0 - 1e-6)
 }
 
 /// The two as one: means, and covariance with the spread between them.

@@ -346,3 +346,98 @@ fn true_airspeed(speed: Speed, pressure: Pascal, temperature: Kelvin) -> MetrePe
         Speed::True(speed) => speed,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::atmosphere::pressure_at;
+    use proptest::prelude::*;
+    use std::vec::Vec;
+
+    const STEP_US: i64 = 20_000;
+
+    fn default_pipeline() -> Pipeline {
+        Settings::default().build().unwrap()
+    }
+
+    /// Whatever a broken sensor may say.
+    fn any_pressure() -> impl Strategy<Value = f32> {
+        prop_oneof![
+            4 => 5_000.0..115_000.0_f32,
+            2 => 89_000.0..91_000.0_f32,
+            1 => prop::num::f32::ANY,
+        ]
+    }
+
+    fn any_sample() -> impl Strategy<Value = (i64, f32, Option<f32>, Option<f32>, Option<f32>)> {
+        let step = prop_oneof![8 => 0..200_000_i64, 1 => -5_000_000..20_000_000_i64, 1 => any::<i64>()];
+        let some = || prop::option::of(any_pressure());
+        (step, any_pressure(), some(), some(), prop::option::of(prop::num::f32::ANY))
+    }
+
+    proptest! {
+        #[test]
+        fn whatever_comes_in_only_numbers_come_out(samples in prop::collection::vec(any_sample(), 1..200), choice in 0..4) {
+            let energy = [EnergyChoice::None, EnergyChoice::Electronic, EnergyChoice::Probe, EnergyChoice::Auto];
+            let settings = Settings { energy: energy[choice as usize], ..Settings::default() };
+            let pipeline = settings.build().unwrap();
+            let (mut state, mut time) = (PipelineState::default(), 0_i64);
+            for (step, pressure, dynamic, te, air) in samples {
+                time = time.wrapping_add(step);
+                let mut sample = Sample::of_static(Micros(time), Pascal(pressure));
+                sample.speed = dynamic.map(|dynamic| Speed::Dynamic(Pascal(dynamic - 89_000.0)));
+                sample.te_pressure = te.map(Pascal);
+                sample.outside_air = air.map(Kelvin);
+                let until = pipeline.time_until(&state, &sample);
+                prop_assert!(until >= Micros(0));
+                let reading = pipeline.step(&mut state, &sample);
+                if let Some(values) = reading.values {
+                    let Values { altitude, true_airspeed, vertical_speed, te_vertical_speed, deviation, average, .. } = values;
+                    let speeds = [true_airspeed, te_vertical_speed, average].map(|speed| speed.map_or(0.0, |speed| speed.0));
+                    let all = [altitude.0, vertical_speed.0, deviation.0].into_iter().chain(speeds);
+                    prop_assert!(all.into_iter().all(f32::is_finite), "{reading:?}");
+                }
+                for _ in 0..3 {
+                    prop_assert!(pipeline.tick(&mut state).pitch.0.is_finite());
+                }
+            }
+        }
+
+        #[test]
+        fn the_origin_of_time_does_not_matter(origin in -1_000_000_000_000_i64..1_000_000_000_000) {
+            let run = |origin: i64| -> Vec<Reading> {
+                let (pipeline, mut state) = (default_pipeline(), PipelineState::default());
+                (0..300)
+                    .map(|step| {
+                        let height = Metre(700.0 + libm::sinf(step as f32 * 0.05));
+                        let sample = Sample::of_static(Micros(origin + step * STEP_US), pressure_at(height));
+                        Reading { time: Micros(0), ..pipeline.step(&mut state, &sample) }
+                    })
+                    .collect()
+            };
+            prop_assert_eq!(run(origin), run(0));
+        }
+    }
+
+    #[test]
+    fn a_bad_sample_changes_nothing_but_its_own_reading() {
+        let (pipeline, mut with, mut without) =
+            (default_pipeline(), PipelineState::default(), PipelineState::default());
+        for step in 0..500 {
+            let sample = Sample::of_static(Micros(step * STEP_US), pressure_at(Metre(500.0 + step as f32 * 0.03)));
+            if step % 7 == 3 {
+                let bad = Sample { static_pressure: Pascal(f32::NAN), ..sample };
+                assert_eq!(pipeline.step(&mut with, &bad).status, Status::BadPressure);
+            }
+            assert_eq!(pipeline.step(&mut with, &sample), pipeline.step(&mut without, &sample));
+        }
+    }
+
+    #[test]
+    fn every_status_has_a_name_of_its_own() {
+        let mut names: Vec<_> = Status::ALL.iter().map(|status| status.name()).collect();
+        names.sort_unstable();
+        names.dedup();
+        assert_eq!(names.len(), Status::ALL.len());
+    }
+}
