@@ -55,8 +55,11 @@ const AGREEING_S: f32 = 0.035;
 const LONG_S: f32 = 0.1;
 /// Suspects agree that lie on the same side, the smaller error at least this share of the larger.
 const AGREEMENT: f32 = 0.4;
-/// The start is over after this long, when the reading's standard deviation is below this, or near where it will stay.
+/// The start is over after this long, when the reading's standard deviation is below this, or near where it will stay; and
+/// after the longer time in any case, since in the middle of a winch launch it may not come down.
 const START_S: f32 = 1.5;
+const LONGEST_START_S: f32 = 2.5;
+const FEWEST_SAMPLES: u16 = 5;
 const SETTLED_MPS: f32 = 0.07;
 const NEAR: f32 = 1.2;
 /// The adaptive filter takes the measured noise for up to so much more, the closer the samples. Real sensors' noise is not
@@ -246,7 +249,8 @@ impl Estimator {
             let least_mps = NEAR * libm::sqrtf(crate::models::agile_variance_m2ps2(dt_s, sigma_m));
             let limit_mps = if least_mps > SETTLED_MPS { least_mps } else { SETTLED_MPS };
             let quiet = state.models.mixed().variance_m2ps2 <= limit_mps * limit_mps;
-            state.settled = quiet && state.lasted_s >= START_S;
+            let long = state.lasted_s >= LONGEST_START_S && state.samples >= FEWEST_SAMPLES;
+            state.settled = long || (quiet && state.lasted_s >= START_S);
         }
         verdict == Verdict::Suspect
     }
