@@ -6,7 +6,7 @@ use std::process::Command;
 
 /// The stages in the order of the data's way. What stands before them may be used by all; `settings` gathers the
 /// stages' own settings and `pipeline` knows every stage.
-const STAGES: [&str; 14] = [
+const STAGES: [&str; 15] = [
     "sample",
     "clock",
     "atmosphere",
@@ -17,6 +17,7 @@ const STAGES: [&str; 14] = [
     "steady",
     "models",
     "estimator",
+    "polar",
     "average",
     "tone",
     "beep",

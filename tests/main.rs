@@ -4,6 +4,7 @@ mod air;
 mod command_line;
 mod demo_flight;
 mod house;
+mod netto;
 mod published;
 mod quickness;
 mod real_flights;

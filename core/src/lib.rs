@@ -11,6 +11,7 @@
 //! | energy | [`energy`] | altitude, airspeed or probe | energy height |
 //! | new or old | [`repeats`] | pressure | a measurement, the last one again, a dead sensor |
 //! | filter | [`estimator`] with [`noise`], [`steady`], [`models`] | height | vertical speed and its deviation |
+//! | netto | [`polar`] | airspeed, vertical speed | the air's own vertical speed |
 //! | average | [`average`] | height | mean vertical speed |
 //! | law of the sound | [`tone`] | vertical speed | pitch, repetition |
 //! | gate | [`beep`] | pitch, repetition | sound on or off, each 2 ms |
@@ -56,6 +57,7 @@ pub mod estimator;
 pub mod models;
 pub mod noise;
 pub mod pipeline;
+pub mod polar;
 pub mod repeats;
 pub mod sample;
 pub mod settings;

@@ -10,12 +10,13 @@
 //! to sound until the next. Neither can fail: what was wrong with a sample is its [`Status`].
 
 use crate::airspeed::{true_from_calibrated, true_from_dynamic};
-use crate::atmosphere::{pressure_altitude, temperature_at};
+use crate::atmosphere::{SEA_LEVEL_DENSITY, density, pressure_altitude, temperature_at};
 use crate::average::{AverageState, RunningAverage};
 use crate::beep::{BeepState, TICK, Voice};
 use crate::clock::{Arrival, ClockState};
 use crate::energy::{EnergyChoice, EnergyHeight, EnergySource, EnergyState};
 use crate::estimator::{Estimate, Estimator, EstimatorState};
+use crate::polar::Polar;
 use crate::repeats::{Freshness, RepeatState};
 use crate::sample::{Sample, Speed};
 use crate::settings::Settings;
@@ -32,6 +33,7 @@ pub struct Pipeline {
     estimator: Estimator,
     average: RunningAverage,
     stale_after: Micros,
+    polar: Option<Polar>,
     tone: Tone,
 }
 
@@ -178,6 +180,9 @@ pub struct Values {
     pub deviation: MetrePerSecond,
     /// Mean of the vertical speed that sounds over the set time; `None` until there is a mean worth showing.
     pub average: Option<MetrePerSecond>,
+    /// The air's own vertical speed: the compensated reading and the glider's own sink. `None` without a polar, without total
+    /// energy, or below flying speed.
+    pub netto: Option<MetrePerSecond>,
     /// What sounds.
     pub sound: Sound,
 }
@@ -194,17 +199,20 @@ impl Values {
 struct AirData {
     altitude: Metre,
     true_airspeed: Option<MetrePerSecond>,
+    /// sqrt(rho0 / rho), by which true airspeeds are larger than indicated ones.
+    density_ratio: f32,
 }
 
 impl Pipeline {
     /// Wires the stages; [`Settings::build`] has checked the settings.
-    pub(crate) fn new(settings: &Settings, tone: Tone) -> Self {
+    pub(crate) fn new(settings: &Settings, polar: Option<Polar>, tone: Tone) -> Self {
         let noise_m = (settings.noise_m != 0.0).then_some(settings.noise_m);
         Self {
             energy: settings.energy,
             estimator: Estimator::new(settings.filter, settings.response_s, noise_m),
             average: RunningAverage::new(settings.average_s),
             stale_after: Micros((settings.stale_after_s * 1.0e6) as i64),
+            polar,
             tone,
         }
     }
@@ -273,17 +281,24 @@ impl Pipeline {
         }
         let average = self.average.step(&mut state.average, state.running, compensated.height);
         state.sound = self.sound(state, compensated);
+        let te_vertical_speed = (energy.source != EnergySource::None).then_some(compensated.velocity);
         let values = Values {
             altitude: air.altitude,
             true_airspeed: air.true_airspeed,
             vertical_speed: uncompensated.velocity,
-            te_vertical_speed: (energy.source != EnergySource::None).then_some(compensated.velocity),
+            te_vertical_speed,
+            netto: self.netto(te_vertical_speed, &air),
             deviation: compensated.deviation,
             average: average.filter(|_| compensated.settled),
             sound: state.sound,
         };
         let status = afresh.unwrap_or_else(|| status_of(energy, compensated));
         Reading { time: sample.time, status, elapsed, source: energy.source, values: Some(values) }
+    }
+
+    fn netto(&self, te_vertical_speed: Option<MetrePerSecond>, air: &AirData) -> Option<MetrePerSecond> {
+        let sink = self.polar.as_ref()?.sink(air.true_airspeed?, air.density_ratio)?;
+        Some(MetrePerSecond(te_vertical_speed?.0 + sink.0))
     }
 
     fn sound(&self, state: &mut PipelineState, estimate: Estimate) -> Sound {
@@ -336,7 +351,8 @@ fn air_data(sample: &Sample) -> AirData {
     let altitude = pressure_altitude(pressure);
     let temperature = sample.usable_outside_air().unwrap_or_else(|| temperature_at(altitude));
     let true_airspeed = sample.usable_speed().map(|speed| true_airspeed(speed, pressure, temperature));
-    AirData { altitude, true_airspeed }
+    let density_ratio = libm::sqrtf(SEA_LEVEL_DENSITY.0 / density(pressure, temperature).0);
+    AirData { altitude, true_airspeed, density_ratio }
 }
 
 fn true_airspeed(speed: Speed, pressure: Pascal, temperature: Kelvin) -> MetrePerSecond {
@@ -379,7 +395,8 @@ mod tests {
         #[test]
         fn whatever_comes_in_only_numbers_come_out(samples in prop::collection::vec(any_sample(), 1..200), choice in 0..4) {
             let energy = [EnergyChoice::None, EnergyChoice::Electronic, EnergyChoice::Probe, EnergyChoice::Auto];
-            let settings = Settings { energy: energy[choice as usize], ..Settings::default() };
+            let polar = Some(crate::settings::PolarSettings::default());
+            let settings = Settings { energy: energy[choice as usize], polar, ..Settings::default() };
             let pipeline = settings.build().unwrap();
             let (mut state, mut time) = (PipelineState::default(), 0_i64);
             for (step, pressure, dynamic, te, air) in samples {
@@ -392,8 +409,8 @@ mod tests {
                 prop_assert!(until >= Micros(0));
                 let reading = pipeline.step(&mut state, &sample);
                 if let Some(values) = reading.values {
-                    let Values { altitude, true_airspeed, vertical_speed, te_vertical_speed, deviation, average, .. } = values;
-                    let speeds = [true_airspeed, te_vertical_speed, average].map(|speed| speed.map_or(0.0, |speed| speed.0));
+                    let Values { altitude, true_airspeed, vertical_speed, te_vertical_speed, deviation, average, netto, .. } = values;
+                    let speeds = [true_airspeed, te_vertical_speed, average, netto].map(|speed| speed.map_or(0.0, |speed| speed.0));
                     let all = [altitude.0, vertical_speed.0, deviation.0].into_iter().chain(speeds);
                     prop_assert!(all.into_iter().all(f32::is_finite), "{reading:?}");
                 }

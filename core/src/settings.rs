@@ -7,6 +7,7 @@ use crate::energy::EnergyChoice;
 use crate::error::{Expected, SettingsError};
 use crate::estimator::FilterChoice;
 use crate::pipeline::Pipeline;
+use crate::polar::Polar;
 use crate::tone::Tone;
 use heapless::Vec;
 
@@ -37,8 +38,65 @@ pub struct Settings {
     /// A flight log of one sample in several seconds is not stale between them: three usual intervals are
     /// allowed where that is longer.
     pub stale_after_s: f32,
+    /// The glider's polar, without which there is no netto. Default none.
+    pub polar: Option<PolarSettings>,
     /// What climb and sink sound like.
     pub tone: ToneSettings,
+}
+
+/// The settings of the polar: three points, and what the glider is like today.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(default, deny_unknown_fields))]
+pub struct PolarSettings {
+    /// First speed, in m/s of indicated airspeed. 10 to 80, default 20.
+    pub speed_1_mps: f32,
+    /// Sink at the first speed, positive, in m/s. 0.2 to 10, default 0.67.
+    pub sink_1_mps: f32,
+    /// Second speed, above the first. Default 27.
+    pub speed_2_mps: f32,
+    /// Sink at the second speed. Default 0.74.
+    pub sink_2_mps: f32,
+    /// Third speed, above the second. Default 42.
+    pub speed_3_mps: f32,
+    /// Sink at the third speed. Default 1.85.
+    pub sink_3_mps: f32,
+    /// Mass at which the points were measured. 100 to 1000 kg, default 360.
+    pub reference_mass_kg: f32,
+    /// Mass today, with pilot and ballast. 100 to 1000 kg, default 360.
+    pub mass_kg: f32,
+    /// How much more it sinks with insects or rain on the wings. 0 to 50 %, default 0.
+    pub contamination_percent: f32,
+    /// Bank in thermals, for relative netto. 0 to 60 degrees, default 40.
+    pub circling_bank_deg: f32,
+}
+
+impl Default for PolarSettings {
+    /// A club glider of our own invention, best glide about 37; a polar of one's own had better replace it.
+    fn default() -> Self {
+        Self {
+            speed_1_mps: 20.0,
+            sink_1_mps: 0.67,
+            speed_2_mps: 27.0,
+            sink_2_mps: 0.74,
+            speed_3_mps: 42.0,
+            sink_3_mps: 1.85,
+            reference_mass_kg: 360.0,
+            mass_kg: 360.0,
+            contamination_percent: 0.0,
+            circling_bank_deg: 40.0,
+        }
+    }
+}
+
+impl PolarSettings {
+    /// The three points: speed and sink.
+    pub fn points(&self) -> [(f32, f32); 3] {
+        [
+            (self.speed_1_mps, self.sink_1_mps),
+            (self.speed_2_mps, self.sink_2_mps),
+            (self.speed_3_mps, self.sink_3_mps),
+        ]
+    }
 }
 
 /// The settings of the sound.
@@ -91,6 +149,7 @@ impl Default for Settings {
             noise_m: 0.0,
             average_s: 20.0,
             stale_after_s: 2.0,
+            polar: None,
             tone: ToneSettings::default(),
         }
     }
@@ -136,7 +195,8 @@ impl Settings {
         }
         in_range("average_s", self.average_s, 5.0, 300.0)?;
         in_range("stale_after_s", self.stale_after_s, 0.5, 30.0)?;
-        Ok(Pipeline::new(self, Tone::new(&self.tone)?))
+        let polar = self.polar.as_ref().map(Polar::new).transpose()?;
+        Ok(Pipeline::new(self, polar, Tone::new(&self.tone)?))
     }
 }
 

@@ -10,7 +10,7 @@
 //! | `vertical_speed_mps` | filtered, not compensated |
 //! | `te_vertical_speed_mps` | filtered, compensated for total energy |
 //! | `average_mps` | mean of the vertical speed that sounds |
-//! | `netto_mps` | the air's own vertical speed; empty, since there is no polar yet |
+//! | `netto_mps` | the air's own vertical speed; needs `[polar]` in the settings and an airspeed |
 //! | `tone_hz` | pitch that is asked for; empty in silence |
 //! | `cadence_hz` | beeps a second; 0 for the steady sink tone, empty in silence |
 //! | `sounding` | 1 while the gate is open at the sample's time, else 0 |
@@ -67,16 +67,18 @@ fn write_row(file: &mut impl Write, reading: &Reading, sounding: bool) -> io::Re
     let Some(values) = &reading.values else {
         return writeln!(file, ",,,,,,,,{},{status}", u8::from(sounding));
     };
-    let Values { altitude, true_airspeed, vertical_speed, te_vertical_speed, average, sound, deviation: _ } = values;
+    let Values { altitude, true_airspeed, vertical_speed, te_vertical_speed, average, netto, sound, deviation: _ } =
+        values;
     let (pitch, cadence) = pitch_and_cadence(sound);
     writeln!(
         file,
-        "{:.3},{},{:.4},{},{},,{},{},{},{status}",
+        "{:.3},{},{:.4},{},{},{},{},{},{},{status}",
         altitude.0,
         Field(true_airspeed.map(speed), 4),
         vertical_speed.0,
         Field(te_vertical_speed.map(speed), 4),
         Field(average.map(speed), 4),
+        Field(netto.map(speed), 4),
         Field(pitch, 2),
         Field(cadence, 3),
         u8::from(sounding),

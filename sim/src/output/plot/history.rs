@@ -242,6 +242,7 @@ mod tests {
             te_vertical_speed: Some(speed),
             deviation: speed,
             average: Some(speed),
+            netto: None,
             sound: BEEPS,
         };
         let values = status.is_used().then_some(values);
