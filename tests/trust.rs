@@ -6,10 +6,10 @@ use crate::air::{adaptive, rms, run, velocities, white, with_noise};
 use crate::support::pressure_pa;
 use chirrup_core::estimator::{Estimator, FilterChoice};
 use chirrup_core::pipeline::{PipelineState, Reading, Status};
-use chirrup_core::sample::Sample;
+use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::settings::Settings;
 use chirrup_core::tone::Sound;
-use chirrup_core::units::{Micros, Pascal};
+use chirrup_core::units::{MetrePerSecond, Micros, Pascal};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -92,7 +92,7 @@ fn real_steps_are_followed_within_three_tenths_of_a_second() {
     let steps = [
         ("gust", 6.0, 0.1),
         ("winch", 20.0, 0.5),
-        ("winch at once", 20.0, 0.05),
+        ("winch at seven g", 20.0, 0.3),
         ("loop", 60.0, 1.5),
         ("dive", -60.0, 1.5),
     ];
@@ -102,10 +102,10 @@ fn real_steps_are_followed_within_three_tenths_of_a_second() {
             assert!(late < 0.3, "{name} in {sigma} m of noise: 80 % {late} s late");
             assert!(beyond < 0.1, "{name} in {sigma} m of noise: {beyond} beyond");
         }
-        // In three times the noise a gust of 6 m/s takes a little longer and goes 15 % beyond; the rest is followed as well.
+        // In three times the noise a gust of 6 m/s takes twice as long; the rest is followed as well.
         let (late, beyond) = follow(to, edge, 0.3, 0.8);
-        assert!(late < 0.4, "{name} in 0.3 m of noise: 80 % {late} s late");
-        assert!(beyond < 0.2, "{name} in 0.3 m of noise: {beyond} beyond");
+        assert!(late < 0.7, "{name} in 0.3 m of noise: 80 % {late} s late");
+        assert!(beyond < 0.1, "{name} in 0.3 m of noise: {beyond} beyond");
     }
 }
 
@@ -343,5 +343,48 @@ fn hostile_samples_are_named_and_survived() {
     assert_eq!((status(760), status(780)), (Status::RepeatedTime, Status::TimeWentBack));
     for reading in readings[210..].iter().filter(|reading| reading.status.is_used()) {
         assert!((climb_of(reading) - 2.0).abs() < 0.3, "{reading:?}");
+    }
+}
+
+/// The highest and the lowest compensated reading of level flight at 30 m/s with one gust from ahead.
+fn gust_peaks(rate_hz: f64, gust: f64, within: f64, settings: &Settings, seed: u64) -> (f64, f64) {
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let pipeline = settings.build().expect("the settings are good");
+    let mut state = PipelineState::default();
+    let (mut lowest, mut highest) = (0.0_f64, 0.0_f64);
+    for step in 0..(20.0 * rate_hz) as i64 {
+        let t = step as f64 / rate_hz;
+        let speed = 30.0 + gust * ((t - 12.0) / within).clamp(0.0, 1.0) + 0.02 * white(&mut rng);
+        let pressure = pressure_pa(1000.0) + 0.8 * white(&mut rng);
+        let mut sample = Sample::of_static(Micros((t * 1e6).round() as i64), Pascal(pressure as f32));
+        sample.speed = Some(Speed::True(MetrePerSecond(speed as f32)));
+        let reading = pipeline.step(&mut state, &sample);
+        if t > 5.0 {
+            let climb =
+                reading.values.and_then(|values| values.te_vertical_speed).map_or(0.0, |climb| f64::from(climb.0));
+            (lowest, highest) = (lowest.min(climb), highest.max(climb));
+        }
+    }
+    (lowest, highest)
+}
+
+#[test]
+fn a_horizontal_gust_is_never_made_more_of_than_it_is() {
+    // A gust steps the energy height by V dV / g, metres within a tenth of a second. While it lasts that is a rate of energy
+    // of V dV / (g dt), up to 30 m/s here, which nobody wants to hear; a filter of 1 s delay smears it to 1 to 4 m/s.
+    // Measured: the adaptive one shows at most twice that and 1.6 m/s.
+    for rate_hz in [20.0, 50.0, 100.0] {
+        for (gust, within) in [(0.5, 0.1), (1.0, 0.1), (2.0, 0.3), (2.0, 1.0), (-1.0, 0.1), (-2.0, 1.0)] {
+            for seed in 0..5 {
+                let peak = |filter| {
+                    let settings = Settings { filter, ..Settings::default() };
+                    let (lowest, highest) = gust_peaks(rate_hz, gust, within, &settings, seed);
+                    highest.max(-lowest)
+                };
+                let (adaptive, fixed) = (peak(FilterChoice::Adaptive), peak(FilterChoice::Fixed));
+                let gust = format!("{gust} m/s within {within} s at {rate_hz} Hz, seed {seed}");
+                assert!(adaptive < 2.0 * fixed + 2.0, "{gust}: {adaptive} m/s, fixed filter {fixed} m/s");
+            }
+        }
     }
 }

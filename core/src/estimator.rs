@@ -15,18 +15,19 @@
 //!
 //! **Adaptive**: the two filters of [`crate::models`], one that knows quiet air by that response time and one for changing air.
 //!
-//! **Suspicion**: a height further off than noise and flight allow is held back. If the next agrees with it, the air has changed, and the
-//! filter is told so; if the next two agree that are much further off, it was a step that no filter foresees, and it starts
-//! afresh from there; if they do not, it was a spike and is forgotten.
+//! **Suspicion**: a height further off than noise and flight allow is held back. If the next agrees with it (the next two, where they are
+//! much further off), something has changed: the filter is told so and follows. If not, it was a spike and is forgotten. How much
+//! of a change belongs to the height and how much to the vertical speed is left to the filter, within what a glider can do:
+//! a horizontal gust steps the energy height by metres within a tenth of a second, and is no climb of 30 m/s.
 //!
 //! ```text
 //!                    within the limit                        the next agrees, or two where they are far off
-//!     BELIEVED  <-------------------------  SUSPECT(n)  --------------------------------->  BELIEVED, changed or afresh
+//!     BELIEVED  <-------------------------  SUSPECT(n)  --------------------------------->  BELIEVED, changed
 //!               ------------------------->
 //!                    beyond the limit (a later one that does not agree is the new first)
 //! ```
 
-use crate::models::{Forecast, ModelsState};
+use crate::models::ModelsState;
 use crate::noise::NoiseState;
 use crate::steady::SteadyGains;
 use crate::units::{Metre, MetrePerSecond, Micros};
@@ -41,15 +42,18 @@ const LONGEST_STEP_S: f32 = 600.0;
 /// An error beyond so many standard deviations is suspect: held back until the next sample says the same. Noise alone gets there
 /// once in 370 samples, which costs nothing.
 const SUSPECT_DEVIATIONS: f32 = 3.3;
-/// A surprise is taken to have come from a change of vertical speed within this time.
-const SURPRISE_S: f32 = 0.1;
-/// Beyond so many, samples that agree are a step, which the filter does not foresee: it starts afresh from them.
-const STEP_DEVIATIONS: f32 = 6.0;
-/// Beyond what this acceleration makes of the time step, too: aerobatics reach it (common practice, no source).
+/// Beyond what this acceleration makes of the time step, too: six g are more than aerobatics (common practice, no source).
 const POSSIBLE_MPS2: f32 = 60.0;
+/// The adaptive reading changes no faster than this: nearly four g, a winch launch at its hardest. A horizontal gust looks like thirty g.
+const MOST_AGILE_MPS2: f32 = 38.0;
 /// The fixed filter may be this far behind the truth without that being suspect.
 const POSSIBLE_LAG_MPS: f32 = 30.0;
-/// Suspects that agree this often and for this long are believed, and fewer for longer.
+/// A surprise that is confirmed came from a change of vertical speed this long ago, from a step of the height itself (a
+/// horizontal gust steps the energy height by metres), or from both; the vertical speed takes no more of it than this.
+const SURPRISE_S: f32 = 0.1;
+const MOST_CHANGE_MPS: f32 = POSSIBLE_MPS2 * SURPRISE_S;
+/// Beyond so many deviations samples must agree for longer: two spikes may look alike.
+const FAR_DEVIATIONS: f32 = 6.0;
 const AGREEING: u8 = 3;
 const AGREEING_S: f32 = 0.035;
 const LONG_S: f32 = 0.1;
@@ -135,12 +139,8 @@ struct Suspicion {
 enum Verdict {
     Believed,
     Suspect,
-    /// Believed after all: the air has changed.
-    Change,
-    /// Believed after all, and too far off for what was foretold; the slope is that of the suspects, relative to it.
-    Step {
-        slope_mps: f32,
-    },
+    /// Believed after all: something has changed.
+    Changed,
 }
 
 /// The filter's answer to one sample.
@@ -239,11 +239,12 @@ impl Estimator {
         let (error_m, deviation_m) = forecast.surprise(height_m);
         let limit_m = SUSPECT_DEVIATIONS * deviation_m + 0.5 * POSSIBLE_MPS2 * dt_s * dt_s;
         let verdict = if state.settled { state.suspicion.judge(error_m, limit_m, dt_s) } else { Verdict::Believed };
+        // Before it has settled the vertical speed may be anything.
+        let most_mps = if state.settled { MOST_AGILE_MPS2 * dt_s } else { f32::MAX };
         state.models = match verdict {
-            Verdict::Believed => forecast.correct(height_m),
+            Verdict::Believed => forecast.correct(height_m, most_mps),
             Verdict::Suspect => forecast.unconfirmed(),
-            Verdict::Change => forecast.widen(error_m, SURPRISE_S).correct(height_m),
-            Verdict::Step { slope_mps } => follow(forecast, height_m, slope_mps, sigma_m),
+            Verdict::Changed => forecast.widen(error_m, SURPRISE_S, MOST_CHANGE_MPS).correct(height_m, most_mps),
         };
         if !state.settled {
             let least_mps = NEAR * libm::sqrtf(crate::models::agile_variance_m2ps2(dt_s, sigma_m));
@@ -271,12 +272,6 @@ impl Estimator {
             suspect,
         }
     }
-}
-
-/// The pair that goes on from a step that was real.
-fn follow(forecast: Forecast, height_m: f32, slope_mps: f32, sigma_m: f32) -> ModelsState {
-    let velocity_mps = forecast.unconfirmed().mixed().velocity_mps + slope_mps;
-    ModelsState::start(height_m, velocity_mps, sigma_m)
 }
 
 impl EstimatorState {
@@ -336,11 +331,11 @@ impl Suspicion {
         let (small, large) = if before_m.abs() < error_m.abs() { (before_m, error_m) } else { (error_m, before_m) };
         let agrees = self.count > 0 && small * large > 0.0 && small.abs() >= AGREEMENT * large.abs();
         let (count, lasted_s) = if agrees { (self.count + 1, self.lasted_s + dt_s) } else { (1, 0.0) };
-        let far = error_m.abs() > STEP_DEVIATIONS / SUSPECT_DEVIATIONS * limit_m;
+        let far = error_m.abs() > FAR_DEVIATIONS / SUSPECT_DEVIATIONS * limit_m;
         let long = lasted_s >= LONG_S || (count >= AGREEING && lasted_s >= AGREEING_S);
-        if (agrees && !far) || long {
+        if long || (agrees && !far) {
             *self = Self::default();
-            return if far { Verdict::Step { slope_mps: (error_m - before_m) / dt_s } } else { Verdict::Change };
+            return Verdict::Changed;
         }
         *self = Self { count, error_m, lasted_s };
         Verdict::Suspect

@@ -132,21 +132,23 @@ impl Forecast {
         ModelsState { quiet: self.quiet, agile: self.agile, agile_share: self.agile_share, violence: self.violence }
     }
 
-    /// The forecast of air that changed `before_s` ago, by as much as makes the height `error_m` wrong now: the agile filter is
-    /// less sure of height and vertical speed together, and more trusted.
-    pub fn widen(mut self, error_m: f32, before_s: f32) -> Self {
-        let change_mps = error_m / before_s;
-        self.agile.p11 += error_m * error_m;
-        self.agile.p12 += error_m * change_mps;
+    /// The forecast where something has changed that makes the height wrong by `error_m` now: the height itself by a step, or the
+    /// vertical speed `before_s` ago by `most_mps` at most, or both. The agile filter is less sure of them, and more trusted.
+    pub fn widen(mut self, error_m: f32, before_s: f32, most_mps: f32) -> Self {
+        let change_mps = (error_m / before_s).clamp(-most_mps, most_mps);
+        let climbed_m = change_mps * before_s;
+        self.agile.p11 += error_m * error_m + climbed_m * climbed_m;
+        self.agile.p12 += climbed_m * change_mps;
         self.agile.p22 += change_mps * change_mps;
         self.agile_share = 0.9;
         self
     }
 
-    /// The pair after `measured_m`.
-    pub fn correct(self, measured_m: f32) -> ModelsState {
-        let (quiet, log_quiet) = self.quiet.correct(measured_m, self.variance_m2);
-        let (agile, log_agile) = self.agile.correct(measured_m, self.variance_m2);
+    /// The pair after `measured_m`, which may change the vertical speed by no more than `most_mps`: what a glider cannot have done
+    /// is a step of the height.
+    pub fn correct(self, measured_m: f32, most_mps: f32) -> ModelsState {
+        let (quiet, log_quiet) = self.quiet.correct(measured_m, self.variance_m2, most_mps);
+        let (agile, log_agile) = self.agile.correct(measured_m, self.variance_m2, most_mps);
         let agile_share = self.agile_share;
         // Only the ratio of the likelihoods counts, and as a difference of logarithms it cannot overflow on both sides.
         let odds = (1.0 - agile_share) * libm::expf((log_quiet - log_agile).clamp(-80.0, 80.0));
@@ -185,7 +187,7 @@ impl Track {
     }
 
     /// The filter after `measured_m`, and the logarithm of how likely that was.
-    fn correct(self, measured_m: f32, variance_m2: f32) -> (Self, f32) {
+    fn correct(self, measured_m: f32, variance_m2: f32, most_mps: f32) -> (Self, f32) {
         let Self { height_m, velocity_mps, p11, p12, p22 } = self;
         let expected_m2 = p11 + variance_m2;
         let error_m = measured_m - height_m;
@@ -197,7 +199,7 @@ impl Track {
         let shared = if q11 > 0.0 { q12 * q12 / q11 } else { 0.0 };
         let corrected = Self {
             height_m: height_m + k1 * error_m,
-            velocity_mps: velocity_mps + k2 * error_m,
+            velocity_mps: velocity_mps + (k2 * error_m).clamp(-most_mps, most_mps),
             p11: q11,
             p12: q12,
             p22: if q22 > shared { q22 } else { shared },
