@@ -40,12 +40,12 @@ const ORIGIN_REACH_M: f32 = 64.0;
 const SHORTEST_STEP_S: f32 = 1.0e-6;
 const LONGEST_STEP_S: f32 = 600.0;
 /// An error beyond so many standard deviations is suspect: held back until the next sample says the same. Noise alone gets there
-/// once in 370 samples, which costs nothing.
+/// once in a thousand samples, which costs nothing.
 const SUSPECT_DEVIATIONS: f32 = 3.3;
 /// Beyond what this acceleration makes of the time step, too: six g are more than aerobatics (common practice, no source).
 const POSSIBLE_MPS2: f32 = 60.0;
-/// The adaptive reading changes no faster than this: nearly four g, a winch launch at its hardest. A horizontal gust looks like thirty g.
-const MOST_AGILE_MPS2: f32 = 38.0;
+/// The adaptive reading changes no faster than this: four and a half g, aerobatics or a winch launch at its hardest. A horizontal gust looks like thirty g.
+const MOST_AGILE_MPS2: f32 = 45.0;
 /// The fixed filter may be this far behind the truth without that being suspect.
 const POSSIBLE_LAG_MPS: f32 = 30.0;
 /// A surprise that is confirmed came from a change of vertical speed this long ago, from a step of the height itself (a

@@ -20,10 +20,10 @@
 const MEDIAN: f32 = 0.6745;
 /// The estimate before anything is known: an ordinary barometer's (a guess, on the safe side).
 const FIRST_M: f32 = 0.2;
-/// The estimate's step at each sample, once it has settled: it then wanders by 7 %.
+/// The estimate's step at each sample, once it has settled.
 const STEP: f32 = 0.01;
 /// At first it steps further, and up further than down: what is not known yet had better be taken for noise. With these two
-/// it stands where 1 in 3 lies above, half as high again as it should.
+/// it stands where 1 in 3 lies above, 1.4 times as high as it should.
 const FIRST_SAMPLES: u16 = 40;
 const FIRST_STEP_UP: f32 = 0.08;
 const FIRST_STEP_DOWN: f32 = 0.04;
@@ -67,7 +67,7 @@ impl NoiseState {
 
     /// Standard deviation of the measured height, 2 mm to 5 m.
     ///
-    /// Within 15 % of the truth 5 s after the start at 50 Hz, for noise of 0.02 to 0.3 m.
+    /// Within 20 % of the truth half a minute after the start at 50 Hz, for noise of 0.02 to 0.3 m.
     pub fn sigma_m(&self) -> f32 {
         let rounding_m = if self.quantum_m < MOST_M { self.quantum_m * 0.288_675 } else { 0.0 };
         let sigma_m = if self.sigma_m > rounding_m { self.sigma_m } else { rounding_m };

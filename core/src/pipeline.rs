@@ -101,6 +101,8 @@ pub enum Status {
     Settling,
     /// Passed over: the sensor repeats one value to the last bit, as no living sensor does; silent.
     Frozen,
+    /// Held back: a lone spike, or the first sample of something new; the reading is as foretold.
+    Suspect,
     /// Used; the source of total energy is missing, so that the reading follows the stick.
     NoCompensation,
     /// Used; the first after a gap, from which the reading starts afresh.
@@ -117,10 +119,11 @@ pub enum Status {
 
 impl Status {
     /// Every status, in the order in which tables list them.
-    pub const ALL: [Status; 9] = [
+    pub const ALL: [Status; 10] = [
         Status::Ok,
         Status::Settling,
         Status::Frozen,
+        Status::Suspect,
         Status::NoCompensation,
         Status::Gap,
         Status::ClockReset,
@@ -135,6 +138,7 @@ impl Status {
             Status::Ok => "ok",
             Status::Settling => "settling",
             Status::Frozen => "frozen",
+            Status::Suspect => "suspect",
             Status::NoCompensation => "no_compensation",
             Status::Gap => "gap",
             Status::ClockReset => "clock_reset",
@@ -335,6 +339,8 @@ impl PipelineState {
 fn status_of(energy: EnergyHeight, estimate: Estimate) -> Status {
     if !estimate.settled {
         Status::Settling
+    } else if estimate.suspect {
+        Status::Suspect
     } else if energy.held {
         Status::NoCompensation
     } else {
@@ -392,6 +398,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
         #[test]
         fn whatever_comes_in_only_numbers_come_out(samples in prop::collection::vec(any_sample(), 1..200), choice in 0..4) {
             let energy = [EnergyChoice::None, EnergyChoice::Electronic, EnergyChoice::Probe, EnergyChoice::Auto];

@@ -4,8 +4,9 @@
 //! a new value                                              FRESH: to be used
 //! the same, for less than 0.15 s                           AGAIN: passed over; it is the old measurement, not a new one
 //! the same, for longer                                     FRESH: a coarse sensor in still air does that
-//! the same for 1 s and 10 samples, where values used
-//! to change at every third sample or oftener               FROZEN: no living sensor does that
+//! the same for 1 s and 10 samples, at 5 samples a second
+//! or more, where values used to change at every third
+//! sample or oftener                                        FROZEN: no living sensor does that
 //! ```
 //!
 //! The times are guesses: 0.15 s is longer than any conversion, and short enough that a coarse sensor's filter still sees
@@ -16,6 +17,8 @@ use crate::units::{Micros, Pascal};
 const AGAIN_FOR: Micros = Micros(150_000);
 const FROZEN_FOR: Micros = Micros(1_000_000);
 const FROZEN_SAMPLES: u16 = 10;
+/// A flight log of a sample a second, standing on the grass in steps of a metre, is not dead.
+const OFTEN: Micros = Micros(200_000);
 /// A sensor whose values last so many samples on average can be told from a dead one.
 const LIVELY_SAMPLES: f32 = 3.0;
 /// So many changes must have been seen before that is known.
@@ -54,7 +57,8 @@ impl RepeatState {
         self.same_samples = self.same_samples.saturating_add(1);
         self.same_for = Micros(self.same_for.0.saturating_add(elapsed.0));
         let lively = self.changes >= CHANGES_TO_KNOW && self.usual_samples < LIVELY_SAMPLES;
-        self.frozen = lively && self.same_for >= FROZEN_FOR && self.same_samples >= FROZEN_SAMPLES;
+        let often = self.same_for.0 < i64::from(self.same_samples).saturating_mul(OFTEN.0);
+        self.frozen = lively && often && self.same_for >= FROZEN_FOR && self.same_samples >= FROZEN_SAMPLES;
         if self.frozen {
             Freshness::Frozen
         } else if self.same_for < AGAIN_FOR {

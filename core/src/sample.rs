@@ -28,7 +28,7 @@ pub enum Speed {
     True(MetrePerSecond),
 }
 
-/// Static and probe pressures outside this range are not the atmosphere's (about -1070 m to 20 600 m).
+/// Static and probe pressures outside this range are not the atmosphere's (about -1080 m to 20 600 m).
 pub(crate) const USABLE_PRESSURE_PA: core::ops::RangeInclusive<f32> = 5_000.0..=115_000.0;
 /// Airspeeds above this are not a glider's (common practice, no source; never-exceed speeds are about half of it).
 const USABLE_SPEED_MPS: core::ops::RangeInclusive<f32> = 0.0..=150.0;

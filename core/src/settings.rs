@@ -25,7 +25,7 @@ pub struct Settings {
     /// How late the reading is, in seconds: shorter is quicker and noisier. 0.1 to 10, default 1.
     ///
     /// The fixed filter is so late always, the adaptive one in quiet air only. A guess to start from: with a sensor of 0.1 m
-    /// noise at 50 Hz the reading then trembles by 0.02 m/s.
+    /// noise at 50 Hz the reading then trembles by 0.014 m/s.
     pub response_s: f32,
     /// Standard deviation of the measured heights, in metres; 0 lets the instrument measure it. 0 or 0.002 to 5, default 0.
     pub noise_m: f32,

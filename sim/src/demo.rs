@@ -4,15 +4,17 @@ use crate::ears::Ears;
 use crate::error::{Error, Result};
 use crate::input::Input;
 use crate::options::{Files, PlotFormat, ReplayOptions};
+use crate::output::place::Placed;
 use crate::replay::Row;
 use crate::run;
 use crate::settings_file;
-use crate::summary::Summary;
+use crate::summary::{Summary, signed};
 use crate::time::Clock;
 use crate::trace::columns::ColumnMap;
 use chirrup_core::settings::Settings;
 use std::fmt::{self, Write as _};
 use std::fs;
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 
@@ -56,15 +58,15 @@ const CHAPTERS: [Chapter; 9] = [
     },
     Chapter {
         from_s: 314.0,
-        to_s: 320.0,
+        to_s: 321.0,
         title: "pull-up in still air",
         listen: "no beep, though the glider shoots up: height bought with speed is no lift",
     },
     Chapter { from_s: 336.0, to_s: 381.0, title: "steep sink", listen: "a low steady tone: leave" },
     Chapter {
         from_s: 394.0,
-        to_s: 482.0,
-        title: "circuit with airbrakes, landing",
+        to_s: 492.0,
+        title: "circuit, landing, roll",
         listen: "the same tone, this time on purpose",
     },
 ];
@@ -93,8 +95,9 @@ pub fn make(folder: &Path, interrupted: &AtomicBool) -> Result<Demo> {
     let mut summary = run::replay(&options, interrupted, &mut |row| note(&mut means, row))?;
     let trace = write(place("flight.csv"), TRACE)?;
     let guide = Guide { means: &means, trace: &trace, folder }.to_string();
-    let text = write(place("summary.txt"), &format!("{summary}\n{guide}"))?;
-    summary.outputs.extend([trace, text]);
+    let text = place("summary.txt");
+    summary.outputs.extend([trace, text.clone()]);
+    write(text, &format!("{summary}\n{guide}\n"))?;
     Ok(Demo { summary, guide })
 }
 
@@ -113,7 +116,9 @@ fn options(files: Files) -> Result<ReplayOptions> {
 }
 
 fn write(path: PathBuf, text: &str) -> Result<PathBuf> {
-    fs::write(&path, text).map_err(|source| Error::io("cannot write", &path, source))?;
+    let mut file = Placed::create(&path)?;
+    file.write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", &path, source))?;
+    file.finish()?;
     Ok(path)
 }
 
@@ -137,6 +142,12 @@ fn note(means: &mut [Mean], row: &Row) {
     }
 }
 
+/// A path as a shell takes it.
+fn quoted(path: &Path) -> String {
+    let path = path.display().to_string();
+    if path.contains(char::is_whitespace) { format!("\"{path}\"") } else { path }
+}
+
 struct Guide<'a> {
     means: &'a [Mean],
     trace: &'a Path,
@@ -155,7 +166,8 @@ impl fmt::Display for Guide<'_> {
             let mut span = String::new();
             write!(span, "{} - {}", Clock(*from_s), Clock(*to_s))?;
             let (reading, bare) = (mean.compensated / count, mean.bare / count);
-            writeln!(f, "  {span:<13} {title:<32} {reading:+5.1} m/s ({bare:+.1})\n{:17}{listen}", "")?;
+            let (reading, bare) = (signed(reading), signed(bare));
+            writeln!(f, "  {span:<13} {title:<32} {reading:>5} m/s ({bare})\n{:17}{listen}", "")?;
         }
         let both = self.folder.join("both.wav");
         writeln!(
@@ -164,9 +176,9 @@ impl fmt::Display for Guide<'_> {
         )?;
         write!(
             f,
-            "  chirrup replay {} --from 4:55 --to 5:30 --against energy=none --wav {}",
-            self.trace.display(),
-            both.display()
+            "  cargo run --release -p chirrup -- replay {} --from 4:55 --to 5:30 --against energy=none --wav {}",
+            quoted(self.trace),
+            quoted(&both)
         )
     }
 }

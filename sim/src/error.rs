@@ -20,14 +20,14 @@ pub enum Error {
     #[error("{0}")]
     Data(Box<Complaint>),
     /// The trace or an output could not be read or written; exit code 1.
-    #[error("{action} {}: {source}", path.display())]
+    #[error("{action} {}: {why}", path.display())]
     Io {
         /// What was being done, such as "cannot write".
         action: &'static str,
         /// The file.
         path: PathBuf,
-        /// What the system said.
-        source: io::Error,
+        /// What the system said, in a few words.
+        why: String,
     },
     /// Something else prevents the run, such as a WAV that would be too long or no sound device; exit code 1.
     #[error("{0}")]
@@ -46,7 +46,16 @@ impl Error {
         if source.kind() == io::ErrorKind::BrokenPipe {
             return Error::ReaderGone;
         }
-        Error::Io { action, path: path.into(), source }
+        let path = path.into();
+        let lost = path.parent().filter(|folder| !folder.as_os_str().is_empty() && !folder.exists());
+        if let Some(folder) = lost {
+            let folder = folder.display();
+            return Error::Refused(format!(
+                "{action} {}: the folder {folder} is not there; make it first",
+                path.display()
+            ));
+        }
+        Error::Io { action, path, why: reason(&source) }
     }
 
     /// 2 for what was typed, 1 for what was in the data or on the disk, 0 for a reader that had enough.
@@ -57,6 +66,17 @@ impl Error {
             Error::Interrupted => 130,
             Error::ReaderGone => 0,
         }
+    }
+}
+
+/// What the system said, without its numbers and without the name of a temporary file.
+fn reason(source: &io::Error) -> String {
+    match source.kind() {
+        io::ErrorKind::NotFound => "there is no such file".into(),
+        io::ErrorKind::PermissionDenied => "permission denied".into(),
+        io::ErrorKind::IsADirectory => "it is a folder".into(),
+        io::ErrorKind::StorageFull => "the disk is full".into(),
+        _ => source.to_string(),
     }
 }
 

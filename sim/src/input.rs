@@ -69,14 +69,6 @@ impl Input {
         !matches!(self, Input::Stream(_))
     }
 
-    /// Whether `path` leads to the same file.
-    pub fn is_file(&self, path: &Path) -> bool {
-        match self {
-            Input::File(own) => own.canonicalize().is_ok_and(|own| path.canonicalize().is_ok_and(|path| path == own)),
-            _ => false,
-        }
-    }
-
     /// Opens it.
     ///
     /// # Errors

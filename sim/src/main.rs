@@ -14,7 +14,10 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 fn main() -> ExitCode {
-    let cli = Cli::parse();
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => return answer(&error),
+    };
     let interrupted = stop_on_ctrl_c();
     let done = match &cli.command {
         Command::Demo(args) => demo(args, &interrupted),
@@ -32,6 +35,20 @@ fn main() -> ExitCode {
             ExitCode::from(error.exit_code())
         }
     }
+}
+
+/// Help and version as they are; anything else that was typed wrong in one line, as all our errors.
+fn answer(error: &clap::Error) -> ExitCode {
+    if !error.use_stderr() {
+        // Nobody is left to tell when standard output is closed.
+        let _ = error.print();
+        return ExitCode::SUCCESS;
+    }
+    let text = error.render().to_string();
+    let said = text.split("\n\nUsage:").next().unwrap_or(&text).trim_start_matches("error: ");
+    let said = said.split("\n\nFor more").next().unwrap_or(said).split_whitespace().collect::<Vec<_>>().join(" ");
+    let _ = writeln!(stderr(), "chirrup: {said}; `chirrup --help` and `chirrup replay --help` tell what there is");
+    ExitCode::from(2)
 }
 
 /// A flag that Ctrl-C raises; a second Ctrl-C ends the program at once.

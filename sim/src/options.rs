@@ -74,7 +74,7 @@ impl ReplayOptions {
         let plots = args.plot.iter().map(|path| Ok((path.clone(), plot_format(path)?))).collect::<Result<_>>()?;
         let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
         let input = Input::new(&args.trace);
-        check_places(&input, &files, args.json)?;
+        check_places(&read_by(args), &files, args.json)?;
         check_range(args.from, args.to)?;
         Ok(Self {
             input,
@@ -88,6 +88,16 @@ impl ReplayOptions {
             title: None,
         })
     }
+}
+
+/// The files that a run reads.
+fn read_by(args: &ReplayArgs) -> Vec<(&str, &Path)> {
+    let settings = args.settings.iter().chain(&args.against).map(|source| ("settings file", Path::new(source)));
+    [("trace", args.trace.as_path())]
+        .into_iter()
+        .filter(|(_, path)| *path != Path::new("-"))
+        .chain(settings)
+        .collect()
 }
 
 fn instruments(args: &ReplayArgs) -> Result<Ears<Instrument>> {
@@ -125,8 +135,21 @@ pub(crate) fn plot_format(path: &Path) -> Result<PlotFormat> {
     }
 }
 
-fn check_places(input: &Input, files: &Files, json: bool) -> Result<()> {
-    let mut places: Vec<&Path> = files.all().collect();
+/// Where a path leads, whatever way it is written: the folder's real path, and the file's where it is there.
+fn place_of(path: &Path) -> PathBuf {
+    if path == Path::new("-") {
+        return path.to_owned();
+    }
+    let in_folder = || {
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        Some(folder.canonicalize().ok()?.join(path.file_name()?))
+    };
+    path.canonicalize().ok().or_else(in_folder).unwrap_or_else(|| path.to_owned())
+}
+
+/// Refuses two outputs in one place, and an output over something that is `read`.
+fn check_places(read: &[(&str, &Path)], files: &Files, json: bool) -> Result<()> {
+    let mut places: Vec<PathBuf> = files.all().map(place_of).collect();
     if json && files.use_standard_output() {
         return Err(Error::Usage(
             "--json and an output to - both want standard output; give one of them a file".into(),
@@ -140,9 +163,10 @@ fn check_places(input: &Input, files: &Files, json: bool) -> Result<()> {
         }
     }
     for place in places {
-        if input.is_file(place) {
+        let read = read.iter().find(|(_, path)| place_of(path) == place);
+        if let Some((what, _)) = read {
             let place = place.display();
-            return Err(Error::Usage(format!("the output {place} is the trace itself; give it another name")));
+            return Err(Error::Usage(format!("the output {place} is the {what} itself; give it another name")));
         }
     }
     Ok(())

@@ -22,7 +22,8 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
     let name = options.input.name();
     let opened = options.input.open()?;
     let mut progress = Progress::new(opened.length, opened.read);
-    let mut trace = trace::open(&name, opened.reader, &options.columns)?;
+    let mut trace = trace::open(&name, opened.reader, &options.columns)
+        .map_err(|error| if interrupted.load(Ordering::Relaxed) { Error::Interrupted } else { error })?;
     check_wav_length(options)?;
     let mut outputs = create_outputs(options, interrupted)?;
     let mut summary = Summary::new(name, trace.format(), &options.instruments);

@@ -199,7 +199,9 @@ impl Summary {
         self.samples_used += 1;
         let seconds = reading.time.0 as f64 * 1e-6;
         self.time_s = Some(Ends { first: self.time_s.map_or(seconds, |time| time.first), last: seconds });
-        widen(&mut self.altitude_m, values.altitude.0);
+        if reading.status != Status::Suspect {
+            widen(&mut self.altitude_m, values.altitude.0);
+        }
         if let Some(speed) = values.true_airspeed {
             widen(&mut self.tas_mps, speed.0);
         }
@@ -301,9 +303,15 @@ fn whole(value: f64) -> i64 {
     value.round() as i64
 }
 
+/// A speed with its sign and one decimal, zero without a minus.
+pub fn signed(speed_mps: f64) -> String {
+    format!("{:+.1}", (speed_mps * 10.0).round() / 10.0 + 0.0)
+}
+
 /// To a thousandth: the digits beyond are the float's, not the flight's.
 fn rounded(value: f64) -> f64 {
-    (value * 1e3).round() / 1e3
+    // Adding zero takes the sign from a negative zero.
+    (value * 1e3).round() / 1e3 + 0.0
 }
 
 impl fmt::Display for Summary {
@@ -360,8 +368,14 @@ impl Summary {
         match (self.utc_at_zero_s, self.time_s) {
             (Some(zero), Some(time)) => {
                 let clock = |seconds: f64| {
-                    let seconds = (zero + seconds).round() as i64 % 86_400;
-                    format!("{:02}:{:02}:{:02}", seconds / 3600, seconds / 60 % 60, seconds % 60)
+                    let seconds = (zero + seconds).round() as i64;
+                    let (days, seconds) = (seconds.div_euclid(86_400), seconds.rem_euclid(86_400));
+                    let later = match days {
+                        0 => String::new(),
+                        1 => " the next day".into(),
+                        days => format!(" {days} days later"),
+                    };
+                    format!("{:02}:{:02}:{:02}{later}", seconds / 3600, seconds / 60 % 60, seconds % 60)
                 };
                 format!(" {} to {} UTC", clock(time.first), clock(time.last))
             }
@@ -380,14 +394,16 @@ impl fmt::Display for InstrumentSummary {
         let filter = filter.name();
         writeln!(f, "  total energy  {energy}; {filter} filter, response {response_s} s")?;
         if let Some(range) = self.sounded() {
-            write!(f, "  reading       {:+.1} to {:+.1} m/s", range.lowest, range.highest)?;
+            write!(f, "  reading       {} to {} m/s", signed(range.lowest), signed(range.highest))?;
             match (self.te_vertical_speed_mps, self.vertical_speed_mps) {
-                (Some(_), Some(bare)) => writeln!(f, " (uncompensated {:+.1} to {:+.1})", bare.lowest, bare.highest)?,
+                (Some(_), Some(bare)) => {
+                    writeln!(f, " (uncompensated {} to {})", signed(bare.lowest), signed(bare.highest))?;
+                }
                 _ => writeln!(f)?,
             }
         }
         if let Some(range) = self.average_mps {
-            writeln!(f, "  average       best {:+.1} m/s over {average_s} s", range.highest)?;
+            writeln!(f, "  average       best {} m/s over {average_s} s", signed(range.highest))?;
         }
         let total = sound_s.climb + sound_s.sink + sound_s.silent;
         if total > 0.0 {

@@ -9,8 +9,9 @@ use chirrup_core::pipeline::{Reading, Status};
 use chirrup_core::units::Micros;
 
 /// What is marked as a fault, in the order of the lanes.
-pub const FAULTS: [Status; 6] = [
+pub const FAULTS: [Status; 7] = [
     Status::Gap,
+    Status::Frozen,
     Status::BadPressure,
     Status::NoCompensation,
     Status::RepeatedTime,
@@ -296,7 +297,7 @@ mod tests {
         assert!(history.span_us() > 3 * 3_600_000_000);
         let bytes = bytes(&history);
         assert!((100_000..2 << 20).contains(&bytes), "{bytes} bytes");
-        assert_eq!(history.faults.counts[2], 30_000);
+        assert_eq!(history.faults.counts[3], 30_000); // The lane of no compensation.
     }
 
     #[test]

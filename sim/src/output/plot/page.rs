@@ -481,6 +481,7 @@ fn short_name(status: Status) -> &'static str {
     match status {
         Status::Ok | Status::Settling => "",
         Status::Frozen => "frozen",
+        Status::Suspect => "",
         Status::NoCompensation => "no comp.",
         Status::Gap => "gap",
         Status::ClockReset => "clock",
