@@ -91,6 +91,19 @@ fn rows_that_cannot_be_used_are_counted_and_the_others_are_used() {
 }
 
 #[test]
+fn values_that_cannot_be_are_counted_and_named() {
+    let folder = folder();
+    let text = "time_s,static_pa,tas_mps,oat_c\n0,95000,30,15\n1,95000,900,15\n2,94990,30,561\n3,94990,30,561\n";
+    let said = run(&["replay", &write(&folder, "trace.csv", text)]);
+    for part in [
+        "airspeed is beyond belief in 1 sample, first at line 3",
+        "temperature is beyond belief in 2 samples, first at line 4",
+    ] {
+        assert!(said.contains(part), "{said} lacks {part}");
+    }
+}
+
+#[test]
 fn an_output_is_there_whole_or_not_at_all() {
     let folder = folder();
     let good = write(&folder, "good.csv", climb());

@@ -155,9 +155,7 @@ impl Forecast {
         let agile_share = share(agile_share / (agile_share + odds));
         ModelsState { quiet, agile, agile_share, violence: self.violence_after(agile_share, measured_m) }
     }
-}
 
-impl Forecast {
     /// The agile filter's own expectation, held against what came.
     fn violence_after(&self, agile_share: f32, measured_m: f32) -> f32 {
         let surprise = self.agile.surprise(measured_m, self.variance_m2);

@@ -45,6 +45,7 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
                     };
                     let row = replay.feed(line, &sample, &mut sound)?;
                     outputs.iter_mut().try_for_each(|output| output.row(&row))?;
+                    summary.values(line, &sample);
                     summary.row(&row);
                     each_row(&row);
                 }

@@ -45,7 +45,9 @@ fn from_file(path: &str) -> Result<Instrument> {
         std::io::ErrorKind::InvalidData => {
             Error::Settings(format!("{path}: found bytes that are not text, expected a settings file in TOML"))
         }
-        _ => Error::Settings(format!("cannot read settings {path}: {source}")),
+        _ => Error::Settings(format!(
+            "cannot read settings {path}: there is no such file, and it is no key=value such as response_s=0.6"
+        )),
     })?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
     let settings: Settings = toml::from_str(text).map_err(|error| {

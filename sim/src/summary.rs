@@ -7,6 +7,7 @@ use crate::time::Clock;
 use crate::trace::{Skipped, Trace};
 use chirrup_core::energy::EnergySource;
 use chirrup_core::pipeline::{Reading, Status, Values};
+use chirrup_core::sample::Sample;
 use chirrup_core::settings::Settings;
 use chirrup_core::tone::Sound;
 use chirrup_core::units::{MetrePerSecond, Micros};
@@ -51,6 +52,8 @@ pub struct Summary {
     pub outputs: Vec<PathBuf>,
     #[serde(skip)]
     skipped: BTreeMap<String, Count>,
+    #[serde(skip)]
+    unusable: BTreeMap<String, Count>,
     #[serde(skip)]
     interval: Interval,
 }
@@ -147,6 +150,7 @@ impl Summary {
             notes: Vec::new(),
             outputs: Vec::new(),
             skipped: BTreeMap::new(),
+            unusable: BTreeMap::new(),
             interval: Interval::default(),
         }
     }
@@ -156,6 +160,18 @@ impl Summary {
         let full = self.skipped.len() >= MOST_REASONS && !self.skipped.contains_key(&skipped.reason);
         let reason = if full { "other reasons" } else { &skipped.reason };
         count(&mut self.skipped, reason, skipped.line, Some(&skipped.found));
+    }
+
+    /// Counts values of a sample that are there and cannot be, such as an airspeed of a kilometre a second.
+    pub fn values(&mut self, line: u64, sample: &Sample) {
+        let unusable = [
+            ("airspeed", sample.speed.is_some() && sample.usable_speed().is_none()),
+            ("probe pressure", sample.te_pressure.is_some() && sample.usable_te_pressure().is_none()),
+            ("outside temperature", sample.outside_air.is_some() && sample.usable_outside_air().is_none()),
+        ];
+        for (what, _) in unusable.into_iter().filter(|(_, unusable)| *unusable) {
+            count(&mut self.unusable, what, line, None);
+        }
     }
 
     /// Takes a row into account.
@@ -177,6 +193,10 @@ impl Summary {
         self.date = trace.date();
         self.utc_at_zero_s = trace.utc_start_s();
         self.notes = notes;
+        self.notes.extend(self.unusable.values().map(|Count { what, count, first_line, .. }| {
+            let samples = plural(*count, "sample");
+            format!("the {what} is beyond belief in {samples}, first at line {first_line}, and is not used there")
+        }));
         self.notes.extend(self.instruments.iter().filter_map(InstrumentSummary::lacks));
         self.lines_skipped = self.skipped.values().cloned().collect();
         self.lines_skipped.sort_by_key(|skipped| skipped.first_line);

@@ -55,14 +55,27 @@ impl FromStr for Moment {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, String> {
-        let wrong =
-            || format!("found \"{text}\", expected seconds (90), m:ss (1:30), h:mm:ss, or a UTC time (13:05:00Z)");
+        let wrong = || {
+            format!(
+                "found \"{text}\", expected seconds (90), m:ss (1:30), h:mm:ss, or a UTC time (13:05Z, 13:05:00Z)"
+            )
+        };
         match text.strip_suffix(['Z', 'z']) {
-            Some(clock) => seconds_of(clock).map(Moment::Utc),
+            Some(clock) => time_of_day(clock).map(Moment::Utc),
             None => seconds_of(text).map(Moment::Trace),
         }
         .ok_or_else(wrong)
     }
+}
+
+/// A time of day: `13:05:00`, or `13:05` for hours and minutes; before 24 h.
+fn time_of_day(text: &str) -> Option<f64> {
+    let seconds = match text.matches(':').count() {
+        1 => seconds_of(&format!("{text}:00"))?,
+        2 => seconds_of(text)?,
+        _ => return None,
+    };
+    (0.0..86_400.0).contains(&seconds).then_some(seconds)
 }
 
 fn seconds_of(text: &str) -> Option<f64> {
@@ -105,6 +118,7 @@ mod tests {
             ("1:30", Moment::Trace(90.0)),
             ("2:05:00.5", Moment::Trace(7500.5)),
             ("13:05:00Z", Moment::Utc(47_100.0)),
+            ("13:05z", Moment::Utc(47_100.0)),
         ] {
             assert_eq!(text.parse(), Ok(moment));
         }
@@ -112,7 +126,7 @@ mod tests {
 
     #[test]
     fn what_is_no_moment_is_named() {
-        for text in ["", "noon", "1:75", "1:2:3:4", "1e3", "nan", ":", "Z"] {
+        for text in ["", "noon", "1:75", "1:2:3:4", "1e3", "nan", ":", "Z", "25:00:00Z", "90Z"] {
             let message = text.parse::<Moment>().unwrap_err();
             assert!(message.contains(&format!("\"{text}\"")), "{message}");
         }
