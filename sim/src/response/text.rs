@@ -8,6 +8,9 @@ impl Display for Report {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         self.heading(f)?;
         self.still_air_lines(f)?;
+        if let Some(caution) = self.caution() {
+            writeln!(f, "\n{caution}")?;
+        }
         self.edge_lines(f)?;
         self.ramp_lines(f)?;
         self.wave_lines(f)?;
@@ -15,6 +18,9 @@ impl Display for Report {
         self.flight_lines(f)
     }
 }
+
+/// A lag can be read off a climb of 1 m/s through so much trembling of the mean.
+const READABLE_MPS: f64 = 0.1;
 
 impl Report {
     /// The settings and the sensor, in a line each.
@@ -45,6 +51,17 @@ impl Report {
         writeln!(f, "  noise of the reading              {:8.4} m/s rms", still.noise_mps)?;
         writeln!(f, "  beyond {:4.2} m/s, where beeps begin {beyond:7.3} % of the time", still.climb_from_mps)?;
         writeln!(f, "  the fixed filter of this noise    {:8.2} s response", still.equally_quiet_fixed_response_s)
+    }
+
+    /// Said where the mean of the runs still trembles too much for a lag to be read off a climb of 1 m/s.
+    fn caution(&self) -> Option<String> {
+        let trembles_mps = self.still_air.noise_mps / f64::from(self.seeds).sqrt();
+        (trembles_mps > READABLE_MPS).then(|| {
+            format!(
+                "Caution: the mean of the runs still trembles by {trembles_mps:.2} m/s; lags of weak climbs mean little, and may\n\
+                 come out negative. More --seeds, or less --noise, gives better ones."
+            )
+        })
     }
 
     fn edge_lines(&self, f: &mut Formatter<'_>) -> fmt::Result {
