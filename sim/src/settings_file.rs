@@ -123,8 +123,19 @@ fn position_of_key(text: &str, key: &str, start: usize, place: usize) -> Option<
         .nth(place - 1)
 }
 
+/// The parser's message in one line and in words that are not Rust's.
 fn one_line(message: &str) -> String {
-    message.split_whitespace().collect::<Vec<_>>().join(" ")
+    let line = message.split_whitespace().collect::<Vec<_>>().join(" ");
+    let plain = [
+        ("expected f32", "expected a number"),
+        ("expected struct ToneSettings", "expected a table such as [tone]"),
+        ("expected struct PolarSettings", "expected a table such as [polar]"),
+        ("expected struct ClimbPoint", "expected an entry such as { climb_mps = 0.2, .. }"),
+        ("expected struct SinkPoint", "expected an entry such as { sink_mps = -1.6, .. }"),
+        ("invalid length 13, expected a sequence", "found 13 or more entries, expected at most 12"),
+        ("expected a sequence", "expected a list of entries"),
+    ];
+    plain.iter().fold(line, |line, (rust, words)| line.replace(rust, words))
 }
 
 /// The defaults as a settings file with a comment for every key, ready to be changed.
@@ -174,6 +185,10 @@ mod tests {
         assert!(unknown.starts_with("my.toml:2: unknown field `responce_s`"), "{unknown}");
         let word = error_of_file("energy = \"magic\"\n");
         assert!(word.starts_with("my.toml:1: unknown variant `magic`"), "{word}");
+        let kind = error_of_file("response_s = \"one\"\n");
+        assert!(kind.starts_with("my.toml:1: invalid type: string \"one\", expected a number"), "{kind}");
+        let list = error_of_file("[tone]\nclimb = 1\n");
+        assert!(list.contains("expected a list of entries"), "{list}");
         let broken = error_of_file("energy = \n");
         assert!(broken.starts_with("my.toml:1: "), "{broken}");
         assert!(!unknown.contains('\n') && !word.contains('\n') && !broken.contains('\n'));
