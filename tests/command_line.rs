@@ -73,6 +73,21 @@ fn what_is_wrong_in_a_trace_is_exit_1_with_its_line() {
 }
 
 #[test]
+fn the_summary_reads_well() {
+    let folder = folder();
+    let trace = write(&folder, "trace.csv", climb());
+    let said = run(&["replay", &trace]).replace(&trace, "trace.csv");
+    insta::assert_snapshot!(said, @r"
+    trace.csv: 200 samples over 0:10, one every 50 ms
+      height        500 to 520 m
+      total energy  none; adaptive filter, response 1 s
+      reading       +2.0 to +2.0 m/s
+      average       best +2.0 m/s over 20 s
+      sound         climb 0:08 (84 %), sink 0:00 (0 %), silent 0:02 (16 %)
+    ");
+}
+
+#[test]
 fn rows_that_cannot_be_used_are_counted_and_the_others_are_used() {
     let folder = folder();
     let text = "time_s,static_pa\n0,101325\n1,abc\n2,101313\n2,101313\n1.5,101319\n3,\n4,101289\n5,90\n";

@@ -44,7 +44,8 @@ const LONGEST_STEP_S: f32 = 600.0;
 const SUSPECT_DEVIATIONS: f32 = 3.3;
 /// Beyond what this acceleration makes of the time step, too: six g are more than aerobatics (common practice, no source).
 const POSSIBLE_MPS2: f32 = 60.0;
-/// The adaptive reading changes no faster than this: four and a half g, aerobatics or a winch launch at its hardest. A horizontal gust looks like thirty g.
+/// The adaptive reading changes no faster than this: four and a half g, aerobatics or a winch launch at its hardest. A
+/// horizontal gust looks like thirty g.
 const MOST_AGILE_MPS2: f32 = 45.0;
 /// The fixed filter may be this far behind the truth without that being suspect.
 const POSSIBLE_LAG_MPS: f32 = 30.0;
