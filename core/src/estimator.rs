@@ -27,7 +27,7 @@
 //!                    beyond the limit (a later one that does not agree is the new first)
 //! ```
 
-use crate::models::ModelsState;
+use crate::models::{ModelsState, agile_variance_m2ps2};
 use crate::noise::NoiseState;
 use crate::steady::SteadyGains;
 use crate::units::{Metre, MetrePerSecond, Micros};
@@ -209,7 +209,7 @@ impl Estimator {
         state.noise.interrupt();
         state.believed_m = measured.0 - state.origin_m;
         state.fixed.height_m = state.believed_m;
-        state.models = ModelsState::start(state.believed_m, 0.0, self.sigma_m(state));
+        state.models = ModelsState::start(state.believed_m, self.sigma_m(state));
     }
 
     fn step_fixed(&self, state: &mut EstimatorState, dt_s: f32, sigma_m: f32, height_m: f32) -> bool {
@@ -221,7 +221,7 @@ impl Estimator {
         let jump_m = height_m - state.believed_m - state.fixed.velocity_mps * ahead_s;
         let limit_m =
             SUSPECT_DEVIATIONS * 2.0 * sigma_m + ahead_s * (POSSIBLE_LAG_MPS + 0.5 * POSSIBLE_MPS2 * ahead_s);
-        let verdict = if state.settled { state.suspicion.judge(jump_m, limit_m, dt_s) } else { Verdict::Believed };
+        let verdict = state.judge(jump_m, limit_m, dt_s);
         let suspect = verdict == Verdict::Suspect;
         let (alpha, beta) = if suspect { (0.0, 0.0) } else { state.growing(gains) };
         state.fixed = FixedState {
@@ -239,7 +239,7 @@ impl Estimator {
         let forecast = state.models.forecast(dt_s, quiet_m2ps3, sigma_m);
         let (error_m, deviation_m) = forecast.surprise(height_m);
         let limit_m = SUSPECT_DEVIATIONS * deviation_m + 0.5 * POSSIBLE_MPS2 * dt_s * dt_s;
-        let verdict = if state.settled { state.suspicion.judge(error_m, limit_m, dt_s) } else { Verdict::Believed };
+        let verdict = state.judge(error_m, limit_m, dt_s);
         // Before it has settled the vertical speed may be anything.
         let most_mps = if state.settled { MOST_AGILE_MPS2 * dt_s } else { f32::MAX };
         state.models = match verdict {
@@ -248,7 +248,7 @@ impl Estimator {
             Verdict::Changed => forecast.widen(error_m, SURPRISE_S, MOST_CHANGE_MPS).correct(height_m, most_mps),
         };
         if !state.settled {
-            let least_mps = NEAR * libm::sqrtf(crate::models::agile_variance_m2ps2(dt_s, sigma_m));
+            let least_mps = NEAR * libm::sqrtf(agile_variance_m2ps2(dt_s, sigma_m));
             let limit_mps = if least_mps > SETTLED_MPS { least_mps } else { SETTLED_MPS };
             let quiet = state.models.mixed().variance_m2ps2 <= limit_mps * limit_mps;
             let long = state.lasted_s >= LONGEST_START_S && state.samples >= FEWEST_SAMPLES;
@@ -279,6 +279,11 @@ impl EstimatorState {
     /// Forgets the heights, so that the next is a start; keeps what is known of their noise.
     pub fn start_afresh(&mut self) {
         self.samples = 0;
+    }
+
+    /// Nothing is suspect before there is a reading to hold it against.
+    fn judge(&mut self, error_m: f32, limit_m: f32, dt_s: f32) -> Verdict {
+        if self.settled { self.suspicion.judge(error_m, limit_m, dt_s) } else { Verdict::Believed }
     }
 
     /// The fixed filter's gains at this sample: those of a line through all samples until the steady ones are larger.

@@ -87,8 +87,8 @@ pub struct Mixed {
 
 impl ModelsState {
     /// Nothing known but one height, of standard deviation `sigma_m`.
-    pub fn start(height_m: f32, velocity_mps: f32, sigma_m: f32) -> Self {
-        let track = Track { height_m, velocity_mps, p11: sigma_m * sigma_m, p12: 0.0, p22: START_VARIANCE_M2PS2 };
+    pub fn start(height_m: f32, sigma_m: f32) -> Self {
+        let track = Track { height_m, p11: sigma_m * sigma_m, p22: START_VARIANCE_M2PS2, ..Track::default() };
         Self { quiet: track, agile: track, agile_share: 0.5, violence: 1.0 }
     }
 

@@ -7,7 +7,7 @@ use crate::output::csv::CsvOutput;
 use crate::output::drawn::DrawnOutput;
 use crate::output::wav::{self, WavOutput};
 use crate::progress::Progress;
-use crate::replay::{Replay, Row};
+use crate::replay::{Replay, Row, Stretch};
 use crate::summary::Summary;
 use crate::time::Moment;
 use crate::trace::{self, Item, Trace};
@@ -40,9 +40,8 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
                 Place::Outside => {}
                 Place::Done => break,
                 Place::Inside => {
-                    let mut sound = |stretch: crate::replay::Stretch<'_>| {
-                        outputs.iter_mut().try_for_each(|output| output.sound(stretch))
-                    };
+                    let mut sound =
+                        |stretch: Stretch<'_>| outputs.iter_mut().try_for_each(|output| output.sound(stretch));
                     let row = replay.feed(line, &sample, &mut sound)?;
                     outputs.iter_mut().try_for_each(|output| output.row(&row))?;
                     summary.values(line, &sample);
