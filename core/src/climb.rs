@@ -8,8 +8,8 @@
 //!             <--------------------------------------------------
 //! ```
 //!
-//! A climb counts from its lowest point, and the average since then is `(h(now) - h(lowest)) / (now - then)`. While the glider
-//! lingers within 2 m of the lowest point, that point moves on with it, so that a minute of flying level before the thermal is not averaged in.
+//! A climb counts from the last moment within 2 m of that lowest point, so that a minute of flying level before the thermal is not
+//! averaged in; its average is `(h(now) - h(then)) / (now - then)`.
 //! Half a circle in sink, 20 s at -0.7 m/s, is no end; leaving a thermal is, some 10 to 20 s later at a glider's own sink.
 //!
 //! Source: none; the rule and its figures are ours. Without total energy it runs on the altitude, where a pull-up of 15 m
@@ -27,9 +27,9 @@ const LINGERS_M: f32 = 2.0;
 /// A climb so far.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Climb {
-    /// Energy height gained since its lowest point.
+    /// Energy height gained since it began.
     pub gain: Metre,
-    /// Time since then.
+    /// Time since it began.
     pub lasted: Micros,
     /// Gain divided by time.
     pub average: MetrePerSecond,
@@ -45,12 +45,14 @@ impl Climb {
 /// What is remembered of climbs.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct ClimbState {
-    lowest: Option<Point>,
+    lowest: Option<Metre>,
+    /// Where a climb would begin, or began.
+    start: Point,
     /// The highest point of the climb, while there is a climb.
     highest: Option<Point>,
 }
 
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 struct Point {
     time: Micros,
     height: Metre,
@@ -60,21 +62,21 @@ impl ClimbState {
     /// Takes the filtered energy height at `time`, which must not go back; gives the present climb, if there is one.
     pub fn step(&mut self, time: Micros, height: Metre) -> Option<Climb> {
         let now = Point { time, height };
-        let lowest = *self.lowest.get_or_insert(now);
         match self.highest {
-            None => self.glide(now, lowest),
+            None => self.glide(now),
             Some(highest) => self.climb(now, highest),
         }
-        let lowest = self.lowest.filter(|_| self.highest.is_some())?;
-        Some(climb_from(lowest, now))
+        self.highest.map(|_| self.climb_until(now))
     }
 
-    fn glide(&mut self, now: Point, lowest: Point) {
-        if now.height.0 <= lowest.height.0 {
-            self.lowest = Some(now);
-        } else if now.height.0 <= lowest.height.0 + LINGERS_M {
-            self.lowest = Some(Point { time: now.time, ..lowest });
-        } else if now.height.0 >= lowest.height.0 + BEGINS_M {
+    fn glide(&mut self, now: Point) {
+        let lowest = *self.lowest.get_or_insert(now.height);
+        if now.height < lowest {
+            self.lowest = Some(now.height);
+        }
+        if now.height.0 <= lowest.0 + LINGERS_M {
+            self.start = now;
+        } else if now.height.0 >= lowest.0 + BEGINS_M {
             self.highest = Some(now);
         }
     }
@@ -83,16 +85,16 @@ impl ClimbState {
         if now.height.0 >= highest.height.0 + NEW_M {
             self.highest = Some(now);
         } else if now.height.0 <= highest.height.0 - ENDS_M || now.time.since(highest.time) >= ENDS_AFTER {
-            *self = Self { lowest: Some(now), highest: None };
+            *self = Self { lowest: Some(now.height), start: now, highest: None };
         }
     }
-}
 
-fn climb_from(lowest: Point, now: Point) -> Climb {
-    let (gain, lasted) = (Metre(now.height.0 - lowest.height.0), now.time.since(lowest.time));
-    let seconds = lasted.as_seconds();
-    let average = if seconds > 0.0 { gain.0 / seconds } else { 0.0 };
-    Climb { gain, lasted, average: MetrePerSecond(average) }
+    fn climb_until(&self, now: Point) -> Climb {
+        let (gain, lasted) = (now.height.0 - self.start.height.0, now.time.since(self.start.time));
+        let seconds = lasted.as_seconds();
+        let average = if seconds > 0.0 { gain / seconds } else { 0.0 };
+        Climb { gain: Metre(gain), lasted, average: MetrePerSecond(average) }
+    }
 }
 
 #[cfg(test)]
@@ -124,8 +126,8 @@ mod tests {
         // 15 m at 2 m/s.
         assert_abs_diff_eq!(first, 67.5, epsilon = 0.2);
         let last = all[1799].1.unwrap();
-        assert_abs_diff_eq!(last.gain.0, 240.0, epsilon = 0.5);
-        assert_abs_diff_eq!(last.average.0, 2.0, epsilon = 0.03);
+        assert_abs_diff_eq!(last.gain.0, 240.0 - 2.0, epsilon = 0.5);
+        assert_abs_diff_eq!(last.average.0, 2.0, epsilon = 0.001);
         let ended = all.iter().rfind(|(_, climb)| climb.is_some()).unwrap().0;
         // 15 m at 0.7 m/s.
         assert_abs_diff_eq!(ended, 180.0 + 15.0 / 0.7, epsilon = 1.0 / 0.7 + 0.2);
@@ -135,7 +137,7 @@ mod tests {
     fn flying_level_before_a_thermal_is_not_averaged_in() {
         let all = climbs(200, |t| 500.0 + 1.0 * (t - 100.0).max(0.0));
         let climb = all.last().unwrap().1.unwrap();
-        assert_abs_diff_eq!(climb.average.0, 1.0, epsilon = 0.03);
+        assert_abs_diff_eq!(climb.average.0, 1.0, epsilon = 0.001);
         assert_abs_diff_eq!(climb.lasted.as_seconds(), 99.9, epsilon = 2.1);
     }
 

@@ -19,17 +19,16 @@
 //! The altitude H is the standard atmosphere's, whose metres are `theta` true ones long, so the kinetic height is divided by
 //! `theta`: then a zoom leaves `h_E` alone on a hot day too. The probe does that by itself, since both its heights are H's.
 //!
-//! **How far a probe and the airspeed agree.** Below the static pressure, `dH/dp = -1 / (rho_s g)` with `rho_s ~ p^n`, n = 1 - R L / g =
-//! 0.81, so taking the probe's line from p - q_c back to p gives
+//! **How far a probe and the airspeed agree.** A probe of coefficient -1 reads p - q with q = 1/2 rho V^2. Below the static pressure
+//! `dH/dp = -1 / (rho_s g)` with `rho_s ~ p^n`, n = 1 - R L / g = 0.81: the air gets thinner on the way from p to p - q, and
 //!
 //! ```text
-//! H(p - q_c) - H(p) = q_c / (rho_s g) (1 + n q_c / (2 p) + ..)        the air gets thinner on the way: n / 2 of 0.7 M^2
-//! q_c               = 1/2 rho V^2 (1 + M^2 / 4 + ..)                  the air is compressed in front of the pitot
-//! together          = V^2 / (2 g theta) (1 + 0.53 M^2 + ..)
+//! H(p - q) - H(p) = q / (rho_s g) (1 + n q / (2 p) + ..) = V^2 / (2 g theta) (1 + 0.283 M^2 + ..)      since q / p = 0.7 M^2
 //! ```
 //!
-//! which is 0.4 % more than the kinetic height at 30 m/s and 1.1 % at 50 m/s; of its rate of change, which is what the
-//! reading is made of, 0.8 % and 2.3 %. Where the airspeed is also known this is taken out ([`ideal_probe_excess`]).
+//! which is 0.2 % more than the kinetic height at 30 m/s and 0.6 % at 50 m/s; of its rate of change, which is what the
+//! reading is made of, twice as much. Where the airspeed is also known this is taken out ([`ideal_probe_excess`]). (By how much
+//! a real probe's coefficient changes with M^2 is its maker's secret; M^2 is 0.02 at 50 m/s.)
 //!
 //! **Below flying speed** the kinetic height fades out between 14 and 8 m/s of equivalent airspeed: on the ground a few pascals of noise or of
 //! zero error would be metres. It fades without a step, and a negative impact pressure is no speed at all.
@@ -41,12 +40,11 @@
 //! that is not there). So while the source is missing the last compensation is held, and when it comes the
 //! offset is taken up: `h_E` is continuous, and only its rate of change means anything.
 //!
-//! Source: any text on gliding or on energy methods in flight mechanics; the relation is mechanics. The series are from the
-//! formulas of [`crate::atmosphere`] and [`crate::airspeed`].
+//! Source: any text on gliding or on energy methods in flight mechanics; the relation is mechanics. The series is from the
+//! formulas of [`crate::atmosphere`].
 
 use crate::air_data::AirData;
-use crate::airspeed::dynamic_from_true;
-use crate::atmosphere::{GRAVITY_MPS2, pressure_altitude};
+use crate::atmosphere::{GRAVITY_MPS2, SEA_LEVEL_DENSITY, pressure_altitude};
 use crate::delay::DelayState;
 use crate::error::SettingsError;
 use crate::settings::{Settings, in_range};
@@ -112,15 +110,16 @@ pub fn probe_height(te_pressure: Pascal, altitude: Metre) -> Metre {
     Metre(pressure_altitude(te_pressure).0 - altitude.0)
 }
 
-/// By how much an ideal probe's compensation exceeds the kinetic height at true airspeed `speed`: 0.53 M^2 of it.
+/// By how much the compensation of a probe of coefficient -1 exceeds the kinetic height at true airspeed `speed`: 0.283 M^2 of it.
 ///
-/// Taken from the functions themselves and not from the series, so that nothing is left at any height. Impact pressures beyond a
-/// third of the static pressure (Mach 0.65) are no glider's and are taken as that.
+/// Taken from the functions themselves and not from the series, so that nothing is left at any height. Dynamic pressures beyond a
+/// third of the static pressure (Mach 0.7) are no glider's and are taken as that.
 pub fn ideal_probe_excess(air: &AirData, speed: MetrePerSecond) -> Metre {
-    let dynamic = dynamic_from_true(speed, air.pressure, air.temperature);
+    let equivalent_mps = speed.0 / air.density_ratio;
+    let dynamic_pa = 0.5 * SEA_LEVEL_DENSITY.0 * equivalent_mps * equivalent_mps;
     let most_pa = air.pressure.0 / 3.0;
-    let dynamic = Pascal(if dynamic.0 < most_pa { dynamic.0 } else { most_pa });
-    let ideal = probe_height(Pascal(air.pressure.0 - dynamic.0), air.altitude);
+    let dynamic_pa = if dynamic_pa < most_pa { dynamic_pa } else { most_pa };
+    let ideal = probe_height(Pascal(air.pressure.0 - dynamic_pa), air.altitude);
     Metre(ideal.0 - kinetic_height(speed).0 / air.temperature_ratio)
 }
 
@@ -348,7 +347,7 @@ mod tests {
             for speed in [20.0_f32, 30.0, 50.0, 70.0] {
                 let air = AirData::of(&Sample::of_static(Micros(0), pressure_at(Metre(altitude))));
                 let mach_squared = speed * speed / (1.4 * 287.05287 * air.temperature.0);
-                let series = 0.5334 * mach_squared * speed * speed / (2.0 * 9.80665);
+                let series = 0.2834 * mach_squared * speed * speed / (2.0 * 9.80665);
                 let excess = ideal_probe_excess(&air, MetrePerSecond(speed)).0;
                 assert_abs_diff_eq!(excess, series, epsilon = 0.006 + 0.03 * series);
             }

@@ -164,6 +164,11 @@ impl Status {
         }
     }
 
+    /// Whether the sample went into the reading and the reading is one to go by, compensated or not.
+    pub fn is_good(self) -> bool {
+        matches!(self, Status::Ok | Status::NoCompensation | Status::CheckTubes)
+    }
+
     /// Whether the sample went into the reading.
     pub fn is_used(self) -> bool {
         !matches!(self, Status::Frozen | Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack)
