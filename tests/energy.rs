@@ -168,9 +168,6 @@ fn probe_and_airspeed_agree_and_more_so_where_both_are_known() {
             .collect();
         let alone = Readings::of(&alone, "energy=probe").worst("te_vertical_speed_mps");
         // The electronic reading is within 0.05 m/s of zero, so what the probe reads is where they differ.
-        println!(
-            "from {start_m} m: uncompensated {bare:.2}, probe alone {alone:.3}, with the airspeed {both:.3} m/s"
-        );
         assert!(alone < 0.015 * bare, "alone {alone} m/s of {bare} m/s from {start_m} m");
         assert!(alone > 5.0 * both, "with the airspeed {both} m/s, alone {alone} m/s");
     }
@@ -195,7 +192,6 @@ fn a_line_that_is_100_ms_late_shows_a_false_metre_a_second_and_its_setting_takes
         let text = trace(&flight, Sensors { static_late_s, pitot_late_s, ..Sensors::default() });
         let without = Readings::of(&text, "energy=electronic").worst("te_vertical_speed_mps");
         let with = Readings::of(&text, &format!("energy=electronic,{setting}")).worst("te_vertical_speed_mps");
-        println!("{setting}: {without:.2} m/s without, {with:.3} m/s with");
         assert!((0.8..1.2).contains(&without), "{setting}: {without} m/s without it");
         assert!(with < 0.06, "{setting}: {with} m/s left");
     }

@@ -239,11 +239,13 @@ mod tests {
         let speed = MetrePerSecond((time_us as f32 * 1e-7).sin());
         let values = Values {
             altitude: Metre(1000.0 + speed.0),
+            altimeter: Metre(1000.0 + speed.0),
             true_airspeed: None,
             vertical_speed: speed,
             te_vertical_speed: Some(speed),
             deviation: speed,
             average: Some(speed),
+            climb: None,
             netto: None,
             sound: BEEPS,
         };
