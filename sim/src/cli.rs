@@ -25,6 +25,8 @@ Examples:
   chirrup replay flight.igc --from 12:05:00Z --to 12:20:00Z --wav thermal.wav
   chirrup replay log.csv --columns time=t_ms,static=baro:hPa --csv readings.csv
   chirrup replay log.csv --against energy=none --wav both.wav
+  chirrup fly --list
+  chirrup fly pull-ups -o trace.csv
   chirrup response --settings response_s=0.6 --plot response.png
 
 A hobby instrument's bench: not certified, never a flight's primary reference.
@@ -37,6 +39,8 @@ pub enum Command {
     Demo(DemoArgs),
     /// Replay a pressure trace (CSV or IGC) and make its sound, picture and table
     Replay(Box<ReplayArgs>),
+    /// Fly a scenario and write its trace, with the truth beside what the sensors say
+    Fly(FlyArgs),
     /// Measure how quick and how quiet the reading is with the settings, and how far from the best possible
     Response(ResponseArgs),
     /// Print every setting with its default and its range, as a settings file to start from
@@ -105,6 +109,46 @@ ignored, or named with --columns CHANNEL=COLUMN[:UNIT], CHANNEL being one of tim
 dynamic, ias, tas, te and oat.
 
 As a file, - stands for standard input or standard output.";
+
+/// Arguments of `fly`.
+#[derive(Args, Debug)]
+#[command(after_help = FLY_HELP)]
+pub struct FlyArgs {
+    /// The scenario: the name of a built-in one, or a TOML file
+    #[arg(value_name = "SCENARIO")]
+    pub scenario: Option<String>,
+    /// Write the trace here; - is standard output
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// List the built-in scenarios
+    #[arg(long)]
+    pub list: bool,
+    /// Print the scenario's TOML, to start from
+    #[arg(long)]
+    pub show: bool,
+    /// Seed of everything random, in place of the scenario's
+    #[arg(long, value_name = "N")]
+    pub seed: Option<u64>,
+    /// Samples a second, 0.1 to 200, in place of the scenario's
+    #[arg(long, value_name = "HZ", allow_negative_numbers = true)]
+    pub rate: Option<f64>,
+    /// Perfect sensors: no noise, no lag, no fault
+    #[arg(long)]
+    pub ideal: bool,
+    /// Print the account, or the list, as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+const FLY_HELP: &str = "\
+The trace has the columns that `chirrup replay` reads and, for whoever wants to know how right the
+instrument is, truth_air_mps, truth_vertical_mps, truth_energy_mps, truth_altitude_m and truth_phase.
+The same scenario and seed give the same bytes everywhere.
+
+Examples:
+  chirrup fly winch-and-circuit -o winch.csv
+  chirrup fly pull-ups --ideal --rate 50 -o - | chirrup replay - --energy electronic
+  chirrup fly weak-blue-day --show > mine.toml";
 
 /// Arguments of `response`.
 #[derive(Args, Debug)]

@@ -9,7 +9,7 @@
 //!                               output: csv, plot                                              output: wav, live
 //! ```
 //!
-//! [`replay`] and [`render`] neither read nor write; [`run`] is the one module that knows them all.
+//! [`fly`] makes traces from physics, with the truth beside what is sensed. [`replay`] and [`render`] neither read nor write; [`run`] is the one module that knows them all.
 
 #![forbid(unsafe_code)]
 
@@ -18,6 +18,7 @@ pub mod climbs;
 pub mod demo;
 pub mod ears;
 pub mod error;
+pub mod fly;
 pub mod input;
 pub mod inspect;
 pub mod options;

@@ -1,13 +1,15 @@
 //! The program: parse, run, say, exit.
 
-use chirrup::cli::{Cli, Command, DemoArgs, ReplayArgs, ResponseArgs};
+use chirrup::cli::{Cli, Command, DemoArgs, FlyArgs, ReplayArgs, ResponseArgs};
 use chirrup::error::{Error, Result};
+use chirrup::fly::builtin::List;
+use chirrup::fly::request::{self, Request as Flight};
 use chirrup::options::ReplayOptions;
 use chirrup::response::request::Request;
 use chirrup::response::respond;
-use chirrup::summary::Summary;
-use chirrup::{demo, run, settings_file};
+use chirrup::{demo, fly, run, settings_file};
 use clap::Parser;
+use serde::Serialize;
 use std::io::{Write, stderr, stdout};
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -22,6 +24,7 @@ fn main() -> ExitCode {
     let done = match &cli.command {
         Command::Demo(args) => demo(args, &interrupted),
         Command::Replay(args) => replay(args, &interrupted),
+        Command::Fly(args) => fly(args, &interrupted),
         Command::Response(args) => response(args, &interrupted),
         Command::Settings => say(settings_file::DEFAULTS_TOML),
     };
@@ -80,6 +83,19 @@ fn replay(args: &ReplayArgs, interrupted: &AtomicBool) -> Result<()> {
     say_beside(&summary.to_string(), options.files.use_standard_output())
 }
 
+fn fly(args: &FlyArgs, interrupted: &AtomicBool) -> Result<()> {
+    if args.list {
+        let list = List::new()?;
+        return say(&if args.json { json(&list.0)? } else { list.to_string() });
+    }
+    if args.show {
+        return say(&request::source(args.scenario.as_deref())?.1);
+    }
+    let flight = Flight::new(args)?;
+    let report = fly::fly(&flight, interrupted)?;
+    if args.json { say(&json(&report)?) } else { say_beside(&report.to_string(), flight.output.as_os_str() == "-") }
+}
+
 fn response(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {
     let request = Request::new(args)?;
     let report = respond(&request, interrupted)?;
@@ -95,8 +111,8 @@ fn say_beside(text: &str, output_is_taken: bool) -> Result<()> {
     }
 }
 
-fn json(summary: &Summary) -> Result<String> {
-    let text = serde_json::to_string_pretty(summary).map_err(|error| Error::Refused(error.to_string()))?;
+fn json(account: &(impl Serialize + ?Sized)) -> Result<String> {
+    let text = serde_json::to_string_pretty(account).map_err(|error| Error::Refused(error.to_string()))?;
     Ok(text + "\n")
 }
 

@@ -26,6 +26,15 @@ impl Progress {
             Some(_) => "{wide_bar} {percent:>3} % {eta} left",
             None => "{spinner} {bytes} read",
         };
+        Self::shown_as(template, length, read)
+    }
+
+    /// A bare count of something else than bytes, shown by indicatif's `template`, fed by the counter `done`.
+    pub fn counting(template: &str, done: Rc<Cell<u64>>) -> Self {
+        Self::shown_as(template, None, done)
+    }
+
+    fn shown_as(template: &str, length: Option<u64>, read: Rc<Cell<u64>>) -> Self {
         let style = ProgressStyle::with_template(template).unwrap_or_else(|_| ProgressStyle::default_bar());
         let bar = ProgressBar::with_draw_target(length, ProgressDrawTarget::hidden()).with_style(style);
         Self { bar, read, started: Instant::now(), calls: 0 }
