@@ -3,18 +3,28 @@
 //! In a pull-up height and kinetic height change against one another, and what the air does meanwhile is the rest:
 //!
 //! ```text
-//! dh/dt + S(V, n) = -a dK/dt + rest          K(t) = K_measured(t + late)
+//! dh/dt + S(V, n) = -a dK/dt + w          K(t) = K_measured(t + late) + gusts
 //! ```
 //!
 //! S, the glider's own sink, is taken from a polar (at load factor n the sink is n^1.5 S(V / sqrt n)); it is small, but in a pull-up it grows just
-//! when a late channel would show. The compensation asked for is 100 a percent, what the source gives by itself 100 / a percent. Both
-//! rates are band-passed alike (0.05 to about 0.7 Hz), only manoeuvres count, and of each its mean is taken off, since the air
-//! is not the same from one to the next.
+//! when a late channel would show. The compensation asked for is 100 a percent.
 //!
-//! `late` is the delay with the least rest, between -0.5 and +0.5 s, by a parabola through the neighbours of the best on a grid of 20 ms.
-//! How sure both are comes from a bootstrap over manoeuvres: as many as there are, drawn with replacement, 200 times, seeded.
+//! Both sides have a noise of their own: the air's rise w on the left, and on the right gusts along the path, which change the
+//! airspeed without any height. A plain regression of either on the other is wrong by as much as they are large (0.6 and 1.3
+//! were found in one real flight). Turbulence is much the same in all directions, so that at the angular frequency `omega` the second
+//! is `(V omega / g)^2` of the first, which is all that Deming's regression needs. So it is done in frequency: spectra of 40 s pieces (Welch),
+//! at each frequency the slope
 //!
-//! Source: linear regression and the bootstrap (Efron 1979); the equation is the energy balance of [`chirrup_core::energy`].
+//! ```text
+//! a = (D + sqrt(D^2 + 4 l C^2)) / (2 C)      D = Syy - l Sxx,  C = |Sxy|,  l = (g / (V omega))^2      late = phase / omega
+//! ```
+//!
+//! and of those with periods of 8 to 22 s, in which pilots pull and push, the mean, each weighted by how coherent the two are.
+//!
+//! How sure: a bootstrap over the pieces (200 draws, seeded), and how little the frequencies agree with one another. A pilot who pulls
+//! up in every thermal correlates w with the stick and fools the fit; calm air is what it needs.
+//!
+//! Source: Welch 1967; Deming 1943; Efron 1979 (all from memory). That turbulence is isotropic is the textbook's first model of it.
 
 use super::series::Even;
 use super::track::Track;
@@ -24,21 +34,23 @@ use chirrup_core::settings::PolarSettings;
 use chirrup_core::units::MetrePerSecond;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
+use realfft::RealFftPlanner;
+use realfft::num_complex::Complex64;
 use serde::Serialize;
-use std::ops::Range;
+use std::f64::consts::TAU;
 
-/// Delays tried.
-const LATEST_MS: i32 = 500;
-const DELAY_STEP_MS: i32 = 20;
-/// The band: running means of these widths.
-const SHORT_S: f64 = 0.9;
-const LONG_S: f64 = 14.0;
-/// A manoeuvre is where the kinetic height changes faster than this, and around it.
-const BRISK_MPS: f64 = 1.5;
-const AROUND_S: f64 = 3.0;
-/// It counts when kinetic height goes up and down by this much in all (a speed change of 3 m/s at 30 m/s is 9 m).
-const LEAST_CHANGE_M: f64 = 8.0;
-/// Fewer say nothing.
+const G: f64 = 9.80665;
+/// Length of a piece.
+const PIECE_S: f64 = 40.0;
+/// Periods that count.
+const LONGEST_PERIOD_S: f64 = 22.0;
+const SHORTEST_PERIOD_S: f64 = 8.0;
+/// Width of the smoothing where load factors are worked out.
+const SMOOTH_S: f64 = 0.9;
+/// A piece has a speed change worth the name when its kinetic height, smoothed over this, changes by this much (8 m/s at 30 m/s is 27 m).
+const SPEED_SMOOTH_S: f64 = 3.0;
+const LEAST_CHANGE_M: f64 = 20.0;
+/// Fewer such pieces say nothing.
 const FEWEST: usize = 4;
 const DRAWS: usize = 200;
 
@@ -47,7 +59,7 @@ const DRAWS: usize = 200;
 pub struct EnergyFit {
     /// Which source was looked at: `electronic` or `probe`.
     pub source: &'static str,
-    /// Manoeuvres that counted.
+    /// Pieces of 40 s, overlapping by half, with a change of speed worth the name.
     pub manoeuvres: usize,
     /// `compensation_percent` that leaves least of them in the reading.
     pub percent: f64,
@@ -57,7 +69,7 @@ pub struct EnergyFit {
     pub late_ms: f64,
     /// Its standard error.
     pub late_error_ms: f64,
-    /// Share of the uncompensated reading's variance in manoeuvres that the fit explains.
+    /// Share of the uncompensated reading's variance, at the periods that count, that the speed explains.
     pub explained: f64,
 }
 
@@ -67,41 +79,40 @@ pub struct EnergyFit {
 pub enum NoFit {
     /// The recording has neither airspeed nor probe.
     NoSource,
-    /// Fewer than four speed changes.
+    /// Fewer than four pieces with a speed change.
     TooFewManoeuvres,
     /// Less than one sample in two seconds.
     TooSlow,
 }
 
-/// Looks at the manoeuvres of `track`. The polar is the glider's, or an ordinary one's.
+/// Looks at the speed changes of `track`. The polar is the glider's, or an ordinary one's.
 ///
 /// # Errors
 /// Why nothing can be said.
 pub fn fit(track: &Track, source: EnergySource, polar: Option<&Polar>) -> Result<EnergyFit, NoFit> {
     let ordinary = Polar::new(&PolarSettings::default()).map_err(|_| NoFit::NoSource)?;
     let rates = Rates::of(track, source, polar.unwrap_or(&ordinary))?;
-    let manoeuvres = rates.manoeuvres();
-    if manoeuvres.len() < FEWEST {
+    let pieces = rates.pieces();
+    if pieces.len() < FEWEST {
         return Err(NoFit::TooFewManoeuvres);
     }
-    let all: Vec<Vec<Sums>> = manoeuvres.iter().map(|manoeuvre| rates.sums(manoeuvre.clone())).collect();
-    let (percent, late_ms, explained) = best(all.iter());
+    let all = rates.answer(pieces.iter());
     let mut rng = ChaCha8Rng::seed_from_u64(1);
-    let draws: Vec<(f64, f64)> = (0..DRAWS)
+    let draws: Vec<Answer> = (0..DRAWS)
         .map(|_| {
-            let drawn: Vec<&Vec<Sums>> = (0..all.len()).map(|_| &all[below(&mut rng, all.len())]).collect();
-            let (percent, late_ms, _) = best(drawn.into_iter());
-            (percent, late_ms)
+            let drawn: Vec<&Piece> = (0..pieces.len()).map(|_| &pieces[below(&mut rng, pieces.len())]).collect();
+            rates.answer(drawn.into_iter())
         })
         .collect();
+    let of_draws = |value: fn(&Answer) -> f64| deviation(draws.iter().map(value));
     Ok(EnergyFit {
         source: source.name(),
-        manoeuvres: manoeuvres.len(),
-        percent,
-        percent_error: deviation(draws.iter().map(|draw| draw.0)),
-        late_ms,
-        late_error_ms: deviation(draws.iter().map(|draw| draw.1)),
-        explained,
+        manoeuvres: pieces.len(),
+        percent: 100.0 * all.slope,
+        percent_error: 100.0 * of_draws(|draw| draw.slope).hypot(all.slope_spread),
+        late_ms: 1e3 * all.late_s,
+        late_error_ms: 1e3 * of_draws(|draw| draw.late_s).hypot(all.late_spread_s),
+        explained: all.explained,
     })
 }
 
@@ -115,15 +126,38 @@ fn deviation(values: impl Iterator<Item = f64> + Clone) -> f64 {
     (values.map(|value| (value - mean).powi(2)).sum::<f64>() / (count - 1.0)).sqrt()
 }
 
-/// Band-passed rates on an even grid.
+/// Rates on an even grid, and the frequencies that count.
 struct Rates {
-    /// dh/dt plus the glider's own sink.
+    /// dh/dt and the glider's own sink.
     rise: Even,
     /// Rate of the source's own height: kinetic height, or for a probe its line's.
     source: Even,
     /// Rate of the altitude, which a probe's line must be taken against.
     altitude: Even,
+    /// Kinetic height without gusts.
+    kinetic_m: Even,
     is_probe: bool,
+    piece: usize,
+    /// Places in the spectrum, with the angular frequency of each.
+    bins: Vec<(usize, f64)>,
+}
+
+/// Spectra of one piece at the frequencies that count.
+#[derive(Clone, Debug)]
+struct Piece {
+    speed_mps: f64,
+    /// Of the left side, the source's rate and the altitude's.
+    spectra: Vec<[Complex64; 3]>,
+}
+
+/// What the pieces say together.
+#[derive(Clone, Copy, Debug, Default)]
+struct Answer {
+    slope: f64,
+    slope_spread: f64,
+    late_s: f64,
+    late_spread_s: f64,
+    explained: f64,
 }
 
 impl Rates {
@@ -139,124 +173,139 @@ impl Rates {
             return Err(NoFit::TooSlow);
         }
         let even = |values: &[f64]| Even::of(&track.times_s, values, step_s);
-        let altitude = even(&track.altitude_m);
-        let source = even(heights);
+        let (altitude, source) = (even(&track.altitude_m), even(heights));
         let kinetic = if is_probe { source.less(&altitude) } else { source.clone() };
         let sink = own_sink(&altitude, &kinetic, &even(&track.density_ratio), polar);
-        let rate = altitude.smoothed(SHORT_S).rate();
-        let with_sink =
-            Even { values: rate.values.iter().zip(&sink.values).map(|(rate, sink)| rate + sink).collect(), ..rate };
+        let piece = (PIECE_S / step_s).round() as usize;
+        let omega = |bin: usize| TAU * bin as f64 / (piece as f64 * step_s);
+        let counts = |omega: f64| (TAU / LONGEST_PERIOD_S..=TAU / SHORTEST_PERIOD_S).contains(&omega);
+        let bins = (1..piece / 2).map(|bin| (bin, omega(bin))).filter(|(_, omega)| counts(*omega)).collect();
+        let altitude = altitude.rate();
         Ok(Self {
-            rise: high_passed(&with_sink),
-            source: high_passed(&source.smoothed(SHORT_S).rate()),
-            altitude: high_passed(&rate),
+            rise: altitude.plus(&sink),
+            source: source.rate(),
+            altitude,
+            kinetic_m: kinetic.smoothed(SPEED_SMOOTH_S),
             is_probe,
+            piece,
+            bins,
         })
     }
 
-    /// Rate of the kinetic height at `place`, were the source `late_s` late.
-    fn kinetic(&self, place: usize, late_s: f64) -> f64 {
-        let source = self.source.at(place, late_s);
-        if self.is_probe { source - self.altitude.values[place] } else { source }
-    }
-
-    fn manoeuvres(&self) -> Vec<Range<usize>> {
+    /// The pieces with a change of speed, half overlapping.
+    fn pieces(&self) -> Vec<Piece> {
         let count = self.rise.values.len();
-        let around = (AROUND_S / self.rise.step_s).ceil() as usize;
-        let mut ranges: Vec<Range<usize>> = Vec::new();
-        for place in (0..count).filter(|&place| self.kinetic(place, 0.0).abs() > BRISK_MPS) {
-            let (from, to) = (place.saturating_sub(around), (place + around).min(count));
-            match ranges.last_mut() {
-                Some(last) if last.end >= from => last.end = to,
-                _ => ranges.push(from..to),
-            }
-        }
-        let change = |range: &Range<usize>| {
-            range.clone().map(|place| self.kinetic(place, 0.0).abs()).sum::<f64>() * self.rise.step_s
-        };
-        ranges.retain(|range| change(range) > LEAST_CHANGE_M);
-        ranges
-    }
-
-    /// The sums of one manoeuvre for every delay.
-    fn sums(&self, manoeuvre: Range<usize>) -> Vec<Sums> {
-        delays_ms()
-            .map(|late_ms| {
-                let late_s = f64::from(late_ms) * 1e-3;
-                Sums::of(manoeuvre.clone().map(|place| (self.kinetic(place, late_s), self.rise.values[place])))
+        let mut planner = RealFftPlanner::<f64>::new();
+        let fft = planner.plan_fft_forward(self.piece);
+        let starts = (0..count.saturating_sub(self.piece)).step_by((self.piece / 2).max(1));
+        starts
+            .filter(|&start| self.change_m(start) > LEAST_CHANGE_M)
+            .map(|start| {
+                let spectrum = |rate: &Even| {
+                    let mut windowed = windowed(&rate.values[start..start + self.piece]);
+                    let mut spectrum = fft.make_output_vec();
+                    // The lengths fit, and real input cannot fail otherwise.
+                    let _ = fft.process(&mut windowed, &mut spectrum);
+                    spectrum
+                };
+                let all = [spectrum(&self.rise), spectrum(&self.source), spectrum(&self.altitude)];
+                let spectra = self.bins.iter().map(|(bin, _)| [all[0][*bin], all[1][*bin], all[2][*bin]]).collect();
+                let heights = &self.kinetic_m.values[start..start + self.piece];
+                let mean_m = heights.iter().sum::<f64>() / heights.len() as f64;
+                Piece { speed_mps: (2.0 * G * mean_m.max(10.0)).sqrt(), spectra }
             })
             .collect()
     }
+
+    fn change_m(&self, start: usize) -> f64 {
+        let heights = &self.kinetic_m.values[start..start + self.piece];
+        let (least, most) =
+            heights.iter().fold((f64::MAX, f64::MIN), |(a, b), height| (a.min(*height), b.max(*height)));
+        most - least
+    }
+
+    fn answer<'a>(&self, pieces: impl Iterator<Item = &'a Piece> + Clone) -> Answer {
+        let count = pieces.clone().count() as f64;
+        let speed_mps = pieces.clone().map(|piece| piece.speed_mps).sum::<f64>() / count;
+        let mut late_s = 0.0;
+        let mut points = Vec::new();
+        // A probe's lateness enters its own difference from the altitude, so it is found in a few rounds.
+        for _ in 0..if self.is_probe { 6 } else { 1 } {
+            points = self.points(pieces.clone(), speed_mps, late_s);
+            late_s += mean(&points, |point| point.late_s).0;
+        }
+        let (slope, slope_spread) = mean(&points, |point| point.slope);
+        let (_, late_spread_s) = mean(&points, |point| point.late_s);
+        let explained = mean(&points, |point| point.coherence).0;
+        Answer { slope, slope_spread, late_s, late_spread_s, explained }
+    }
+
+    fn points<'a>(&self, pieces: impl Iterator<Item = &'a Piece> + Clone, speed_mps: f64, late_s: f64) -> Vec<Point> {
+        let point = |(place, (_, omega)): (usize, &(usize, f64))| {
+            let (mut xx, mut yy, mut xy) = (0.0, 0.0, Complex64::ZERO);
+            let earlier = Complex64::cis(omega * late_s);
+            for piece in pieces.clone() {
+                let [y, source, altitude] = piece.spectra[place];
+                let x = if self.is_probe { source * earlier - altitude } else { source };
+                xx += x.norm_sqr();
+                yy += y.norm_sqr();
+                xy += y * x.conj();
+            }
+            let ratio = (G / (speed_mps * omega)).powi(2);
+            let (d, c) = (yy - ratio * xx, xy.norm());
+            let slope = (d + (d * d + 4.0 * ratio * c * c).sqrt()) / (2.0 * c);
+            Point { slope, late_s: (-xy).arg() / omega, coherence: c * c / (xx * yy) }
+        };
+        self.bins.iter().enumerate().map(point).collect()
+    }
 }
 
-fn delays_ms() -> impl Iterator<Item = i32> {
-    (-LATEST_MS..=LATEST_MS).step_by(DELAY_STEP_MS as usize)
+/// What one frequency says.
+#[derive(Clone, Copy, Debug)]
+struct Point {
+    slope: f64,
+    late_s: f64,
+    coherence: f64,
 }
 
-fn high_passed(rate: &Even) -> Even {
-    rate.less(&rate.smoothed(LONG_S))
+/// The mean over frequencies, weighted by coherence, and how far it may be off by what they disagree.
+fn mean(points: &[Point], value: fn(&Point) -> f64) -> (f64, f64) {
+    // The variance of a transfer function is (1 - coherence) / coherence of its square, and never quite nothing.
+    let weight = |point: &Point| point.coherence / (1.02 - point.coherence);
+    let total: f64 = points.iter().map(weight).sum();
+    let mean = points.iter().map(|point| weight(point) * value(point)).sum::<f64>() / total;
+    let variance = points.iter().map(|point| weight(point) * (value(point) - mean).powi(2)).sum::<f64>() / total;
+    (mean, (variance / points.len() as f64).sqrt())
+}
+
+/// A piece without its straight line, faded in and out (Hann).
+fn windowed(values: &[f64]) -> Vec<f64> {
+    let count = values.len() as f64;
+    let middle = 0.5 * (count - 1.0);
+    let mean = values.iter().sum::<f64>() / count;
+    let (sxy, sxx) = values.iter().enumerate().fold((0.0, 0.0), |(sxy, sxx), (place, value)| {
+        let x = place as f64 - middle;
+        (sxy + x * (value - mean), sxx + x * x)
+    });
+    let slope = sxy / sxx;
+    let fade = |place: usize| 0.5 - 0.5 * (TAU * (place as f64 + 0.5) / count).cos();
+    let value = |(place, value): (usize, &f64)| fade(place) * (value - mean - slope * (place as f64 - middle));
+    values.iter().enumerate().map(value).collect()
 }
 
 /// The glider's own sink along the way, from its speed and its load factor.
 fn own_sink(altitude: &Even, kinetic: &Even, density_ratio: &Even, polar: &Polar) -> Even {
-    let rate = altitude.smoothed(SHORT_S).rate();
+    let rate = altitude.smoothed(SMOOTH_S).rate();
     let speeds: Vec<f64> =
-        kinetic.smoothed(SHORT_S).values.iter().map(|height| (2.0 * 9.80665 * height.max(0.0)).sqrt()).collect();
+        kinetic.smoothed(SMOOTH_S).values.iter().map(|height| (2.0 * G * height.max(0.0)).sqrt()).collect();
     let angles =
         rate.values.iter().zip(&speeds).map(|(rate, speed)| (rate / speed.max(10.0)).clamp(-1.0, 1.0).asin());
     let angle = Even { values: angles.collect(), ..*altitude };
-    let turn = angle.smoothed(SHORT_S).rate();
+    let turn = angle.smoothed(SMOOTH_S).rate();
     let sink = |place: usize| {
-        let load = (angle.values[place].cos() + speeds[place] * turn.values[place] / 9.80665).clamp(0.1, 4.0);
+        let load = (angle.values[place].cos() + speeds[place] * turn.values[place] / G).clamp(0.1, 4.0);
         let speed = MetrePerSecond((speeds[place] / load.sqrt()) as f32);
         polar.sink(speed, density_ratio.values[place] as f32).map_or(0.0, |sink| load.powf(1.5) * f64::from(sink.0))
     };
     Even { values: (0..speeds.len()).map(sink).collect(), ..*altitude }
-}
-
-/// Sums of a regression.
-#[derive(Clone, Copy, Debug, Default)]
-struct Sums {
-    xx: f64,
-    xy: f64,
-    yy: f64,
-}
-
-impl Sums {
-    /// About the means of the pairs.
-    fn of(pairs: impl Iterator<Item = (f64, f64)> + Clone) -> Self {
-        let count = pairs.clone().count() as f64;
-        let (x, y) = pairs.clone().fold((0.0, 0.0), |(x, y), pair| (x + pair.0 / count, y + pair.1 / count));
-        pairs.fold(Self::default(), |sums, pair| {
-            let (dx, dy) = (pair.0 - x, pair.1 - y);
-            Self { xx: sums.xx + dx * dx, xy: sums.xy + dx * dy, yy: sums.yy + dy * dy }
-        })
-    }
-
-    fn and(self, other: &Self) -> Self {
-        Self { xx: self.xx + other.xx, xy: self.xy + other.xy, yy: self.yy + other.yy }
-    }
-
-    /// Share of y's variance that remains.
-    fn rest(&self) -> f64 {
-        1.0 - self.xy * self.xy / (self.xx * self.yy)
-    }
-}
-
-/// Percentage, lateness in milliseconds, and the share explained.
-fn best<'a>(manoeuvres: impl Iterator<Item = &'a Vec<Sums>>) -> (f64, f64, f64) {
-    let count = delays_ms().count();
-    let total = manoeuvres.fold(vec![Sums::default(); count], |total, manoeuvre| {
-        total.iter().zip(manoeuvre).map(|(a, b)| a.and(b)).collect()
-    });
-    let least = (0..count).min_by(|a, b| total[*a].rest().total_cmp(&total[*b].rest())).unwrap_or(count / 2);
-    let middle = least.clamp(1, count - 2);
-    let (before, at, after) = (total[middle - 1].rest(), total[middle].rest(), total[middle + 1].rest());
-    let bend = before - 2.0 * at + after;
-    let share = if bend > 0.0 { (0.5 * (before - after) / bend).clamp(-1.0, 1.0) } else { 0.0 };
-    let late_ms = f64::from(DELAY_STEP_MS) * (middle as f64 + share) - f64::from(LATEST_MS);
-    let slope = |sums: &Sums| -sums.xy / sums.xx;
-    let neighbour = if share >= 0.0 { middle + 1 } else { middle - 1 };
-    let slope = slope(&total[middle]) * (1.0 - share.abs()) + slope(&total[neighbour]) * share.abs();
-    (100.0 * slope, late_ms, 1.0 - at)
 }

@@ -1,4 +1,4 @@
-//! Evenly spaced values: resampling, smoothing, shifting.
+//! Evenly spaced values: resampling, smoothing, rates.
 
 /// Values at `start_s + k step_s`.
 #[derive(Clone, Debug, Default)]
@@ -50,26 +50,16 @@ impl Even {
         Self { values: (0..self.values.len()).map(rate).collect(), ..*self }
     }
 
+    /// `self` and `other`.
+    pub fn plus(&self, other: &Self) -> Self {
+        let values = self.values.iter().zip(&other.values).map(|(a, b)| a + b).collect();
+        Self { values, ..*self }
+    }
+
     /// `self` less `other`.
     pub fn less(&self, other: &Self) -> Self {
         let values = self.values.iter().zip(&other.values).map(|(a, b)| a - b).collect();
         Self { values, ..*self }
-    }
-
-    /// The value `later_s` after the one at `place`, by a cubic through four neighbours (Catmull-Rom).
-    pub fn at(&self, place: usize, later_s: f64) -> f64 {
-        let position = place as f64 + later_s / self.step_s;
-        let whole = position.floor();
-        let share = position - whole;
-        let value = |offset: i64| {
-            let index = (whole as i64 + offset).clamp(0, self.values.len() as i64 - 1);
-            self.values[index as usize]
-        };
-        let (a, b, c, d) = (value(-1), value(0), value(1), value(2));
-        let slope = |from: f64, to: f64| 0.5 * (to - from);
-        let (sb, sc) = (slope(a, c), slope(b, d));
-        let t = share;
-        b + t * (sb + t * (3.0 * (c - b) - 2.0 * sb - sc + t * (2.0 * (b - c) + sb + sc)))
     }
 }
 
@@ -130,7 +120,7 @@ mod tests {
     }
 
     #[test]
-    fn a_sine_can_be_shifted_smoothed_and_differentiated() {
+    fn a_sine_can_be_smoothed_and_differentiated() {
         let wave = |t: f64| (1.5 * t).sin();
         let times: Vec<f64> = (0..2_000).map(|step| f64::from(step) * 0.05).collect();
         let values: Vec<f64> = times.iter().map(|time| wave(*time)).collect();
@@ -138,7 +128,6 @@ mod tests {
         let (smooth, rate) = (even.smoothed(0.3), even.rate());
         for place in 100..1_900 {
             let time = place as f64 * 0.05;
-            assert_abs_diff_eq!(even.at(place, 0.017), wave(time + 0.017), epsilon = 1e-4);
             assert_abs_diff_eq!(smooth.values[place], wave(time), epsilon = 0.01);
             assert_abs_diff_eq!(rate.values[place], 1.5 * (1.5 * time).cos(), epsilon = 0.01);
         }
