@@ -33,3 +33,4 @@ pub mod settings_file;
 pub mod summary;
 pub mod time;
 pub mod trace;
+pub mod truth;

@@ -238,16 +238,12 @@ impl Page<'_> {
         if scenario.leg.is_empty() {
             return self.wrong(Place::ROOT, "leg", "an empty list", "at least one [[leg]]");
         }
-        let mut is_flying = scenario.start.height_m.is_some();
+        let mut before = if scenario.start.height_m.is_some() { How::Fly } else { How::Wait };
         for (entry, leg) in scenario.leg.iter().enumerate() {
             let place = Place { table: "leg", entry: Some(entry) };
             self.leg(place, leg, scenario)?;
-            self.how(place, leg, is_flying)?;
-            is_flying = match leg.how {
-                How::Wait => is_flying,
-                How::Land => false,
-                _ => true,
-            };
+            self.how(place, leg, before)?;
+            before = leg.how;
         }
         Ok(())
     }
@@ -288,6 +284,14 @@ impl Page<'_> {
         if leg.turn_deg.is_some() && leg.bank_deg == 0.0 {
             return self.wrong(place, "bank_deg", 0, "a bank to turn with, positive to the right");
         }
+        if leg.patrol_m.as_ref().is_some_and(|places| places.len() < 2) {
+            return self.wrong(
+                place,
+                "patrol_m",
+                "less than two places",
+                "two or more, such as [[0, 900], [0, -900]]",
+            );
+        }
         if let Some(name) = &leg.circle {
             if !scenario.thermal.iter().any(|thermal| thermal.name == *name) {
                 return self.wrong(place, "circle", format!("{name:?}"), "the name of a [[thermal]]");
@@ -299,9 +303,11 @@ impl Page<'_> {
         Ok(())
     }
 
-    fn how(&self, place: Place, leg: &Leg, is_flying: bool) -> Result<()> {
+    fn how(&self, place: Place, leg: &Leg, before: How) -> Result<()> {
+        let is_flying = !matches!(before, How::Wait | How::Land);
         let on_ground = matches!(leg.how, How::Wait | How::Winch | How::Aerotow);
-        if is_flying == on_ground {
+        let still_towed = before == How::Aerotow && leg.how == How::Aerotow;
+        if is_flying == on_ground && !still_towed {
             let how = format!("{:?}", leg.how).to_lowercase();
             let (where_to, expected) = if is_flying {
                 ("in the air", "fly, spin, loop or land")

@@ -2,7 +2,7 @@
 //!
 //! The winch stands at the far end of the field and pulls along the straight line to the glider, as hard as holds the airspeed
 //! and no harder than its engine and the cable's weak link allow. The pilot turns the path up over some seconds, and flattens
-//! it as the cable steepens; at 70 degrees the cable falls away. Shapes and limits are guesses made to give what is common
+//! it as the cable steepens; at 65 degrees the pilot lets it go. Shapes and limits are guesses made to give what is common
 //! practice (no source): about 30 s to 1000 to 2000 ft, 45 degrees nose up, about 3000 ft/min at best.
 
 use super::motion::TICK_S;
@@ -18,8 +18,8 @@ const STRONGEST_MPS2: f64 = 13.2;
 const WINCH_S: f64 = 0.5;
 /// The path is turned up over this time after the wheel leaves the ground, s.
 const ROTATION_S: f64 = 7.0;
-/// The cable's angle at which it falls away, and at which the path would be level, rad: 70 and 80 degrees.
-const RELEASE_RAD: f64 = 1.2217;
+/// The cable's angle at which it is let go, and at which the path would be level, rad: 65 and 80 degrees.
+const RELEASE_RAD: f64 = 1.1345;
 const LEVEL_RAD: f64 = 1.3963;
 /// The most a tug pulls, m/s2 of the glider's mass.
 const STRONGEST_TUG_MPS2: f64 = 2.6;
@@ -37,7 +37,7 @@ impl Cable {
         Self { winch: place + heading * length_m, pull_mps2: 0.0 }
     }
 
-    /// Whether the winch is so far below that the cable falls away.
+    /// Whether the winch is so far below that it is time to let go.
     pub fn is_overhead(&self, place: Vector) -> bool {
         self.steepness(place) > RELEASE_RAD
     }

@@ -81,6 +81,7 @@ pub struct Pilot<'a> {
     leg: usize,
     started_s: Option<f64>,
     started_at: Vector,
+    started_m: f64,
     speed_mps: f64,
     heading: Vector,
     /// Angle of the path through the air that is flown, rad, and its rate.
@@ -90,6 +91,8 @@ pub struct Pilot<'a> {
     lift_mps2: f64,
     configuration: Configuration,
     cable: Option<Cable>,
+    /// Places of a patrol that were reached.
+    patrol: usize,
     /// How far the leg has turned, and looped, rad.
     turned_rad: f64,
     looped_rad: f64,
@@ -107,6 +110,7 @@ impl<'a> Pilot<'a> {
             leg: 0,
             started_s: None,
             started_at: Vector::default(),
+            started_m: 0.0,
             speed_mps: scenario.start.speed_mps,
             heading,
             path_rad: 0.0,
@@ -115,6 +119,7 @@ impl<'a> Pilot<'a> {
             lift_mps2: GRAVITY_MPS2,
             configuration: Configuration::default(),
             cable: None,
+            patrol: 0,
             turned_rad: 0.0,
             looped_rad: 0.0,
             ahead_before: heading,
@@ -183,8 +188,9 @@ impl<'a> Pilot<'a> {
         let leg = self.current();
         self.started_s = Some(view.moment.time_s);
         self.started_at = view.moment.place;
+        self.started_m = view.moment.place.up;
         self.speed_mps = leg.speed_mps.unwrap_or(self.speed_mps);
-        (self.turned_rad, self.looped_rad, self.stood_s) = (0.0, 0.0, 0.0);
+        (self.turned_rad, self.looped_rad, self.stood_s, self.patrol) = (0.0, 0.0, 0.0, 0);
         self.cable = match leg.how {
             How::Winch => Some(Cable::new(view.moment.place, self.heading, leg.cable_m)),
             _ => None,
@@ -199,6 +205,10 @@ impl<'a> Pilot<'a> {
     /// Counts what the leg has done so far.
     fn notice(&mut self, view: &View<'_>) {
         let ahead = view.through_air().unit_or(self.ahead_before);
+        if self.current().patrol_m.is_some() && self.has_arrived(view) {
+            self.patrol += 1;
+            self.started_at = view.moment.place;
+        }
         self.turned_rad += steering::wrapped(ahead.course_rad() - self.ahead_before.course_rad());
         self.looped_rad += (ahead - self.ahead_before).length();
         self.ahead_before = ahead;
@@ -213,11 +223,7 @@ impl<'a> Pilot<'a> {
         let height = leg
             .until_height_m
             .is_some_and(|height_m| (view.moment.place.up - height_m) * (self.started_at.up - height_m) <= 0.0);
-        let arrived = leg.towards_m.is_some_and(|[east, north]| {
-            let goal = Vector { east, north, up: 0.0 };
-            let (left, way) = ((goal - view.moment.place).level(), (goal - self.started_at).level());
-            left.length() < ARRIVED_M || left.dot(way) < 0.0
-        });
+        let arrived = leg.towards_m.is_some() && self.has_arrived(view);
         let turned = leg.turn_deg.is_some_and(|turn_deg| {
             let rate = GRAVITY_MPS2 * libm::tan(self.bank(view)).abs() / view.moment.airspeed_mps.max(1.0);
             self.turned_rad.abs() + rate * BANK_S >= turn_deg.to_radians()
@@ -236,6 +242,20 @@ impl<'a> Pilot<'a> {
             self.overdue.push(self.leg);
         }
         late
+    }
+
+    /// The place that the leg steers to now.
+    fn goal(&self) -> Option<Vector> {
+        let leg = self.current();
+        let patrol = leg.patrol_m.as_ref().and_then(|places| places.get(self.patrol % places.len()));
+        patrol.or(leg.towards_m.as_ref()).map(|&[east, north]| Vector { east, north, up: 0.0 })
+    }
+
+    fn has_arrived(&self, view: &View<'_>) -> bool {
+        self.goal().is_some_and(|goal| {
+            let (left, way) = ((goal - view.moment.place).level(), (goal - self.started_at).level());
+            left.length() < ARRIVED_M || left.dot(way) < 0.0
+        })
     }
 
     fn bank(&self, view: &View<'_>) -> f64 {
@@ -309,7 +329,7 @@ impl<'a> Pilot<'a> {
         if view.is_on_ground {
             return 0.0;
         }
-        let wanted = steering::wanted_bank(leg, &self.scenario.thermal, view);
+        let wanted = steering::wanted_bank(leg, self.goal(), &self.scenario.thermal, view);
         let rate = (steering::wrapped(wanted - self.bank(view)) / BANK_S).clamp(-ROLL_RPS, ROLL_RPS);
         nearer(self.roll_rps, rate, ROLL_S)
     }

@@ -309,6 +309,8 @@ pub struct Leg {
     pub heading_deg: Option<f64>,
     /// Steers to this place against the drift, m east and m north, and ends there.
     pub towards_m: Option<[f64; 2]>,
+    /// Flies to and fro between these places against the drift, each m east and m north, until the leg's other end.
+    pub patrol_m: Option<Vec<[f64; 2]>>,
     /// Flies to the thermal of this name and circles in it.
     pub circle: Option<String>,
     /// So far to the north of its core, m. -1000 to 1000, default 0.

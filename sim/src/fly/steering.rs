@@ -32,13 +32,15 @@ pub fn bank(through_air: Vector, lift: Vector) -> f64 {
 }
 
 /// The bank that the leg asks for, rad.
-pub(super) fn wanted_bank(leg: &Leg, thermals: &[ThermalSettings], view: &View<'_>) -> f64 {
+///
+/// `goal` is the place that the leg steers to now.
+pub(super) fn wanted_bank(leg: &Leg, goal: Option<Vector>, thermals: &[ThermalSettings], view: &View<'_>) -> f64 {
     let bank_rad = leg.bank_deg.to_radians();
     if let Some(thermal) = leg.circle.as_ref().and_then(|name| thermals.iter().find(|it| it.name == *name)) {
         return circling(view, leg, thermal);
     }
-    let course = match (leg.towards_m, leg.heading_deg) {
-        (Some([east, north]), _) => against_drift(view, Vector { east, north, up: 0.0 }),
+    let course = match (goal, leg.heading_deg) {
+        (Some(goal), _) => against_drift(view, goal),
         (None, Some(heading_deg)) => heading_deg.to_radians(),
         (None, None) => return bank_rad,
     };
