@@ -5,6 +5,7 @@ mod command_line;
 mod demo_flight;
 mod energy;
 mod house;
+mod inspect;
 mod netto;
 mod published;
 mod quickness;

@@ -27,6 +27,7 @@ Examples:
   chirrup replay log.csv --against energy=none --wav both.wav
   chirrup fly --list
   chirrup fly pull-ups -o trace.csv
+  chirrup inspect flight.igc
   chirrup response --settings response_s=0.6 --plot response.png
 
 A hobby instrument's bench: not certified, never a flight's primary reference.
@@ -41,6 +42,8 @@ pub enum Command {
     Replay(Box<ReplayArgs>),
     /// Fly a scenario and write its trace, with the truth beside what the sensors say
     Fly(FlyArgs),
+    /// Tell what a recording is like: rate, noise, steps, gaps, launch, the compensation its speed changes ask for
+    Inspect(InspectArgs),
     /// Measure how quick and how quiet the reading is with the settings, and how far from the best possible
     Response(ResponseArgs),
     /// Print every setting with its default and its range, as a settings file to start from
@@ -149,6 +152,23 @@ Examples:
   chirrup fly winch-and-circuit -o winch.csv
   chirrup fly pull-ups --ideal --rate 50 -o - | chirrup replay - --energy electronic
   chirrup fly weak-blue-day --show > mine.toml";
+
+/// Arguments of `inspect`.
+#[derive(Args, Debug)]
+pub struct InspectArgs {
+    /// The traces: CSV or IGC files, or - for standard input
+    #[arg(value_name = "TRACE", required = true)]
+    pub traces: Vec<PathBuf>,
+    /// Names of the traces' columns where they are not our own; see `chirrup replay --help`
+    #[arg(long, value_name = "MAP")]
+    pub columns: Option<ColumnMap>,
+    /// Settings with the glider's polar, which makes the fit of the compensation a little better
+    #[arg(long, value_name = "FILE")]
+    pub settings: Option<String>,
+    /// Print the figures as JSON, a list with one entry a trace
+    #[arg(long)]
+    pub json: bool,
+}
 
 /// Arguments of `response`.
 #[derive(Args, Debug)]

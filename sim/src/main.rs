@@ -1,13 +1,13 @@
 //! The program: parse, run, say, exit.
 
-use chirrup::cli::{Cli, Command, DemoArgs, FlyArgs, ReplayArgs, ResponseArgs};
+use chirrup::cli::{Cli, Command, DemoArgs, FlyArgs, InspectArgs, ReplayArgs, ResponseArgs};
 use chirrup::error::{Error, Result};
 use chirrup::fly::builtin::List;
 use chirrup::fly::request::{self, Request as Flight};
 use chirrup::options::ReplayOptions;
 use chirrup::response::request::Request;
 use chirrup::response::respond;
-use chirrup::{demo, fly, run, settings_file};
+use chirrup::{demo, fly, inspect, run, settings_file};
 use clap::Parser;
 use serde::Serialize;
 use std::io::{Write, stderr, stdout};
@@ -25,6 +25,7 @@ fn main() -> ExitCode {
         Command::Demo(args) => demo(args, &interrupted),
         Command::Replay(args) => replay(args, &interrupted),
         Command::Fly(args) => fly(args, &interrupted),
+        Command::Inspect(args) => inspect(args, &interrupted),
         Command::Response(args) => response(args, &interrupted),
         Command::Settings => say(settings_file::DEFAULTS_TOML),
     };
@@ -94,6 +95,14 @@ fn fly(args: &FlyArgs, interrupted: &AtomicBool) -> Result<()> {
     let flight = Flight::new(args)?;
     let report = fly::fly(&flight, interrupted)?;
     if args.json { say(&json(&report)?) } else { say_beside(&report.to_string(), flight.output.as_os_str() == "-") }
+}
+
+fn inspect(args: &InspectArgs, interrupted: &AtomicBool) -> Result<()> {
+    let inspections = inspect::all(args, interrupted)?;
+    if args.json {
+        return say(&json(&inspections)?);
+    }
+    say(&inspections.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))
 }
 
 fn response(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {

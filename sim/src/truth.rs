@@ -111,7 +111,7 @@ impl Comparison {
         let sounded = f64::from(values.sounded().0);
         self.sounded.take(time_s, Some(sounded), truth.energy_mps);
         self.uncompensated.take(time_s, Some(f64::from(values.vertical_speed.0)), truth.vertical_mps);
-        self.netto.take(time_s, values.netto.map(|netto| f64::from(netto.0)), truth.air_mps);
+        self.netto.take(time_s, values.netto.map(|netto| f64::from(netto.air.0)), truth.air_mps);
         if truth.energy_mps.is_some() {
             self.lags.take(time_s, sounded);
         }

@@ -53,6 +53,8 @@ const LEAST_CHANGE_M: f64 = 20.0;
 /// Fewer such pieces say nothing.
 const FEWEST: usize = 4;
 const DRAWS: usize = 200;
+/// The delay is taken out and looked for again so often; what is left then is below a millisecond.
+const ROUNDS: usize = 3;
 
 /// What the speed changes of a recording say.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -65,12 +67,20 @@ pub struct EnergyFit {
     pub percent: f64,
     /// Its standard error.
     pub percent_error: f64,
-    /// How late the source is against the static pressure, in milliseconds; negative where the static pressure is.
-    pub late_ms: f64,
-    /// Its standard error.
-    pub late_error_ms: f64,
+    /// How late the airspeed is against the static pressure; absent for a probe, whose line holds the sum already: in calm air it hardly
+    /// moves, and neither can its lateness be seen nor does it matter.
+    pub late: Option<Late>,
     /// Share of the uncompensated reading's variance, at the periods that count, that the speed explains.
     pub explained: f64,
+}
+
+/// How late a source is against the static pressure.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Late {
+    /// In milliseconds; negative where the static pressure is later.
+    pub ms: f64,
+    /// Its standard error.
+    pub error_ms: f64,
 }
 
 /// Why there is no fit.
@@ -91,12 +101,21 @@ pub enum NoFit {
 /// Why nothing can be said.
 pub fn fit(track: &Track, source: EnergySource, polar: Option<&Polar>) -> Result<EnergyFit, NoFit> {
     let ordinary = Polar::new(&PolarSettings::default()).map_err(|_| NoFit::NoSource)?;
-    let rates = Rates::of(track, source, polar.unwrap_or(&ordinary))?;
-    let pieces = rates.pieces();
+    let polar = polar.unwrap_or(&ordinary);
+    let mut late_s = 0.0;
+    let mut rates = Rates::of(track, source, polar, late_s)?;
+    let mut pieces = rates.pieces();
     if pieces.len() < FEWEST {
         return Err(NoFit::TooFewManoeuvres);
     }
-    let all = rates.answer(pieces.iter());
+    let mut all = rates.answer(pieces.iter());
+    // A window of 40 s mixes the phases of neighbouring frequencies, so what was found is taken out and looked for again.
+    for _ in 0..if rates.is_probe { 0 } else { ROUNDS } {
+        late_s += all.late_s;
+        rates = Rates::of(track, source, polar, late_s)?;
+        pieces = rates.pieces();
+        all = rates.answer(pieces.iter());
+    }
     let mut rng = ChaCha8Rng::seed_from_u64(1);
     let draws: Vec<Answer> = (0..DRAWS)
         .map(|_| {
@@ -110,8 +129,10 @@ pub fn fit(track: &Track, source: EnergySource, polar: Option<&Polar>) -> Result
         manoeuvres: pieces.len(),
         percent: 100.0 * all.slope,
         percent_error: 100.0 * of_draws(|draw| draw.slope).hypot(all.slope_spread),
-        late_ms: 1e3 * all.late_s,
-        late_error_ms: 1e3 * of_draws(|draw| draw.late_s).hypot(all.late_spread_s),
+        late: (!rates.is_probe).then(|| Late {
+            ms: 1e3 * (late_s + all.late_s),
+            error_ms: 1e3 * of_draws(|draw| draw.late_s).hypot(all.late_spread_s),
+        }),
         explained: all.explained,
     })
 }
@@ -161,7 +182,8 @@ struct Answer {
 }
 
 impl Rates {
-    fn of(track: &Track, source: EnergySource, polar: &Polar) -> Result<Self, NoFit> {
+    /// The rates, with the source's channel brought forward by `late_s`.
+    fn of(track: &Track, source: EnergySource, polar: &Polar, late_s: f64) -> Result<Self, NoFit> {
         let is_probe = source == EnergySource::Probe;
         let heights = if is_probe { &track.probe_m } else { &track.kinetic_m };
         if heights.is_empty() || source == EnergySource::None {
@@ -173,7 +195,9 @@ impl Rates {
             return Err(NoFit::TooSlow);
         }
         let even = |values: &[f64]| Even::of(&track.times_s, values, step_s);
-        let (altitude, source) = (even(&track.altitude_m), even(heights));
+        let altitude = even(&track.altitude_m);
+        let earlier: Vec<f64> = track.times_s.iter().map(|time| time - late_s).collect();
+        let source = Even::from(&earlier, heights, step_s, altitude.start_s);
         let kinetic = if is_probe { source.less(&altitude) } else { source.clone() };
         let sink = own_sink(&altitude, &kinetic, &even(&track.density_ratio), polar);
         let piece = (PIECE_S / step_s).round() as usize;
@@ -227,26 +251,19 @@ impl Rates {
     fn answer<'a>(&self, pieces: impl Iterator<Item = &'a Piece> + Clone) -> Answer {
         let count = pieces.clone().count() as f64;
         let speed_mps = pieces.clone().map(|piece| piece.speed_mps).sum::<f64>() / count;
-        let mut late_s = 0.0;
-        let mut points = Vec::new();
-        // A probe's lateness enters its own difference from the altitude, so it is found in a few rounds.
-        for _ in 0..if self.is_probe { 6 } else { 1 } {
-            points = self.points(pieces.clone(), speed_mps, late_s);
-            late_s += mean(&points, |point| point.late_s).0;
-        }
+        let points = self.points(pieces, speed_mps);
         let (slope, slope_spread) = mean(&points, |point| point.slope);
-        let (_, late_spread_s) = mean(&points, |point| point.late_s);
+        let (late_s, late_spread_s) = mean(&points, |point| point.late_s);
         let explained = mean(&points, |point| point.coherence).0;
         Answer { slope, slope_spread, late_s, late_spread_s, explained }
     }
 
-    fn points<'a>(&self, pieces: impl Iterator<Item = &'a Piece> + Clone, speed_mps: f64, late_s: f64) -> Vec<Point> {
+    fn points<'a>(&self, pieces: impl Iterator<Item = &'a Piece> + Clone, speed_mps: f64) -> Vec<Point> {
         let point = |(place, (_, omega)): (usize, &(usize, f64))| {
             let (mut xx, mut yy, mut xy) = (0.0, 0.0, Complex64::ZERO);
-            let earlier = Complex64::cis(omega * late_s);
             for piece in pieces.clone() {
                 let [y, source, altitude] = piece.spectra[place];
-                let x = if self.is_probe { source * earlier - altitude } else { source };
+                let x = if self.is_probe { source - altitude } else { source };
                 xx += x.norm_sqr();
                 yy += y.norm_sqr();
                 xy += y * x.conj();

@@ -14,8 +14,12 @@ pub struct Even {
 impl Even {
     /// `values` at increasing `times_s`, straight between them, where samples are closer than `step_s` their mean.
     pub fn of(times_s: &[f64], values: &[f64], step_s: f64) -> Self {
-        let start_s = times_s[0];
-        let count = ((times_s[times_s.len() - 1] - start_s) / step_s) as usize + 1;
+        Self::from(times_s, values, step_s, times_s[0])
+    }
+
+    /// The same from `start_s` on, as many as [`Even::of`] gives; before the first and after the last the value stays.
+    pub fn from(times_s: &[f64], values: &[f64], step_s: f64, start_s: f64) -> Self {
+        let count = ((times_s[times_s.len() - 1] - times_s[0]) / step_s) as usize + 1;
         let mut place = 0;
         let values = (0..count)
             .map(|k| {
