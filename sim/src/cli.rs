@@ -44,6 +44,8 @@ pub enum Command {
     Fly(FlyArgs),
     /// Tell what a recording is like: rate, noise, steps, gaps, launch, the compensation its speed changes ask for
     Inspect(InspectArgs),
+    /// Find the best settings for recordings, with reasons
+    Tune(TuneArgs),
     /// Measure how quick and how quiet the reading is with the settings, and how far from the best possible
     Response(ResponseArgs),
     /// Print every setting with its default and its range, as a settings file to start from
@@ -169,6 +171,38 @@ pub struct InspectArgs {
     #[arg(long)]
     pub json: bool,
 }
+
+/// Arguments of `tune`.
+#[derive(Args, Debug)]
+#[command(after_help = TUNE_HELP)]
+pub struct TuneArgs {
+    /// The recordings: CSV or IGC files
+    #[arg(value_name = "TRACE", required = true)]
+    pub traces: Vec<PathBuf>,
+    /// The present settings: a TOML file (see `chirrup settings`), or key=value[,key=value]
+    #[arg(long, value_name = "FILE")]
+    pub settings: Option<String>,
+    /// Write the recommended settings as a TOML file
+    #[arg(long, short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Draw noise against lag, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
+    /// Names of the recordings' columns where they are not our own; see `chirrup replay --help`
+    #[arg(long, value_name = "MAP")]
+    pub columns: Option<ColumnMap>,
+    /// Print the figures as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+const TUNE_HELP: &str = "\
+The truth is the trace's own where `chirrup fly` made it, else the recording smoothed from before
+and after. Both filters are tried with response times of 0.25 to 4 s, each with several thresholds;
+compensation and delays come from the speed changes, where the air was calm enough to tell.
+
+Example:
+  chirrup tune monday.igc tuesday.igc -o tuned.toml --plot tuned.png";
 
 /// Arguments of `response`.
 #[derive(Args, Debug)]

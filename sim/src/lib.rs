@@ -34,3 +34,4 @@ pub mod summary;
 pub mod time;
 pub mod trace;
 pub mod truth;
+pub mod tune;

@@ -1,13 +1,14 @@
 //! The program: parse, run, say, exit.
 
-use chirrup::cli::{Cli, Command, DemoArgs, FlyArgs, InspectArgs, ReplayArgs, ResponseArgs};
+use chirrup::cli::{Cli, Command, DemoArgs, FlyArgs, InspectArgs, ReplayArgs, ResponseArgs, TuneArgs};
 use chirrup::error::{Error, Result};
 use chirrup::fly::builtin::List;
 use chirrup::fly::request::{self, Request as Flight};
 use chirrup::options::ReplayOptions;
 use chirrup::response::request::Request;
 use chirrup::response::respond;
-use chirrup::{demo, fly, inspect, run, settings_file};
+use chirrup::tune::request::Request as Tuning;
+use chirrup::{demo, fly, inspect, run, settings_file, tune};
 use clap::Parser;
 use serde::Serialize;
 use std::io::{Write, stderr, stdout};
@@ -26,6 +27,7 @@ fn main() -> ExitCode {
         Command::Replay(args) => replay(args, &interrupted),
         Command::Fly(args) => fly(args, &interrupted),
         Command::Inspect(args) => inspect(args, &interrupted),
+        Command::Tune(args) => tune(args, &interrupted),
         Command::Response(args) => response(args, &interrupted),
         Command::Settings => say(settings_file::DEFAULTS_TOML),
     };
@@ -103,6 +105,12 @@ fn inspect(args: &InspectArgs, interrupted: &AtomicBool) -> Result<()> {
         return say(&json(&inspections)?);
     }
     say(&inspections.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))
+}
+
+fn tune(args: &TuneArgs, interrupted: &AtomicBool) -> Result<()> {
+    let request = Tuning::new(args)?;
+    let report = tune::tune(&request, interrupted)?;
+    if args.json { say(&json(&report)?) } else { say_beside(&report.to_string(), request.uses_standard_output()) }
 }
 
 fn response(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {

@@ -27,6 +27,8 @@ pub struct Recording {
     pub samples: Vec<Sample>,
     /// Lines and samples that are not among them, by reason.
     pub left_out: LeftOut,
+    /// The true rate of the energy height at each sample, m/s, where a made trace has it; else empty.
+    pub truth_energy_mps: Vec<f64>,
     /// What the reader has to say.
     pub notes: Vec<String>,
 }
@@ -67,7 +69,7 @@ impl Recording {
             progress.tick();
             match item? {
                 Item::Skipped(_) => recording.left_out.unreadable_lines += 1,
-                Item::Sample { sample, .. } => recording.take(sample),
+                Item::Sample { sample, .. } => recording.take(sample, trace.truth().energy_mps),
             }
         }
         recording.date = trace.date();
@@ -77,13 +79,14 @@ impl Recording {
         recording.checked()
     }
 
-    fn take(&mut self, sample: Sample) {
+    fn take(&mut self, sample: Sample, truth_mps: Option<f64>) {
         if !sample.has_usable_pressure() {
             self.left_out.bad_pressure += 1;
         } else if self.samples.last().is_some_and(|last| sample.time <= last.time) {
             self.left_out.out_of_order += 1;
         } else {
             self.samples.push(sample);
+            self.truth_energy_mps.extend(truth_mps);
         }
     }
 
