@@ -19,9 +19,9 @@ fn said(text: &str) -> String {
 fn what_is_wrong_in_a_scenario_is_named_with_its_line() {
     let good = scenario(ORRIN, FLIGHT);
     for (from, to, message) in [
-        ("for_s = 20", "for_s = -3", "mine.toml:18: leg 1: for_s is -3, expected 0.1 to 36000"),
-        ("height_m = 1000", "height_m = 5", "mine.toml:13: start.height_m is 5, expected 20 to 12000"),
-        ("stall_mps = 16", "stall_mps = 99", "mine.toml:11: glider.stall_mps is 99, expected 8 to 40"),
+        ("for_s = 20", "for_s = -3", "mine.toml:19: leg 1: for_s is -3, expected 0.1 to 36000"),
+        ("height_m = 1000", "height_m = 5", "mine.toml:14: start.height_m is 5, expected 20 to 12000"),
+        ("stall_mps = 16", "stall_mps = 99", "mine.toml:12: glider.stall_mps is 99, expected 8 to 40"),
         (
             "speed_2_mps = 27",
             "speed_2_mps = 19",
@@ -30,40 +30,40 @@ fn what_is_wrong_in_a_scenario_is_named_with_its_line() {
         (
             "sink_3_mps = 1.85",
             "sink_3_mps = 0.75",
-            "mine.toml:9: glider.sink_3_mps is 0.75, expected one with which the three points bend as a polar does",
+            "mine.toml:10: glider.sink_3_mps is 0.75, expected one with which the three points bend as a polar does",
         ),
         (
             "for_s = 20",
             "speed_mps = 25",
-            "mine.toml:16: leg 1: for_s is absent, expected an end: for_s, until_height_m, turn_deg or towards_m",
+            "mine.toml:17: leg 1: for_s is absent, expected an end: for_s, until_height_m, turn_deg or towards_m",
         ),
         (
             "\"glide\"",
             "\"two words\"",
-            "mine.toml:17: leg 1: phase is \"two words\", expected one word of letters, digits, - and _",
+            "mine.toml:18: leg 1: phase is \"two words\", expected one word of letters, digits, - and _",
         ),
         (
             "for_s = 20",
             "for_s = 20\ncircle = \"nowhere\"",
-            "mine.toml:19: leg 1: circle is \"nowhere\", expected the name of a [[thermal]]",
+            "mine.toml:20: leg 1: circle is \"nowhere\", expected the name of a [[thermal]]",
         ),
         (
             "phase = \"glide\"",
             "phase = \"glide\"\nhow = \"winch\"",
-            "mine.toml:18: leg 1: how is \"winch\" in the air, expected fly, spin, loop or land",
+            "mine.toml:19: leg 1: how is \"winch\" in the air, expected fly, spin, loop or land",
         ),
-        ("noise_pa = 1", "noise_pa = 101", "mine.toml:20: sensors.static.noise_pa is 101, expected 0 to 100"),
-        ("height_m = 1000", "height_m = nan", "mine.toml:13: start.height_m is NaN, expected 20 to 12000"),
+        ("noise_pa = 1", "noise_pa = 101", "mine.toml:21: sensors.static.noise_pa is 101, expected 0 to 100"),
+        ("height_m = 1000", "height_m = nan", "mine.toml:14: start.height_m is NaN, expected 20 to 12000"),
     ] {
         let text = good.replacen(from, to, 1);
         assert_ne!(text, good, "{from}");
         assert_eq!(said(&text), format!("chirrup: {message}"));
     }
     for (from, to, part) in [
-        ("for_s = 20", "fors = 20", "mine.toml:18: unknown field `fors`"),
-        ("for_s = 20", "for_s = \"long\"", "mine.toml:18: invalid type: string \"long\", expected a number"),
+        ("for_s = 20", "fors = 20", "mine.toml:19: unknown field `fors`"),
+        ("for_s = 20", "for_s = \"long\"", "mine.toml:19: invalid type: string \"long\", expected a number"),
         ("[[leg]]", "[leg]", "expected a list of entries"),
-        ("rms_mps = 0.5", "rms_mps = ", "mine.toml:15: "),
+        ("rms_mps = 0.5", "rms_mps = ", "mine.toml:16: "),
         ("reference_mass_kg = 360\n", "", "missing field `reference_mass_kg`"),
     ] {
         let message = said(&good.replacen(from, to, 1));
@@ -75,7 +75,7 @@ fn what_is_wrong_in_a_scenario_is_named_with_its_line() {
 fn a_leg_into_the_ground_is_named_and_leaves_no_file() {
     let message =
         said(&scenario(ORRIN, "stall_mps = 16\n[start]\nheight_m = 100\n[[leg]]\nphase = \"glide\"\nfor_s = 2000\n"));
-    assert!(message.contains("mine.toml:14: leg 1 (glide) flies into the ground at 2:"), "{message}");
+    assert!(message.contains("mine.toml:15: leg 1 (glide) flies into the ground at 2:"), "{message}");
     assert!(message.contains("how = \"land\""), "{message}");
 }
 
