@@ -4,6 +4,7 @@ mod air;
 mod command_line;
 mod demo_flight;
 mod energy;
+mod fly;
 mod house;
 mod inspect;
 mod netto;
