@@ -13,9 +13,15 @@
 //! | filter | [`estimator`] with [`noise`], [`steady`], [`models`] | height | vertical speed and its deviation |
 //! | netto | [`polar`] | airspeed, vertical speed | the air's own vertical speed |
 //! | average | [`average`] | height | mean vertical speed |
+//! | on the ground | [`launch`] | height, airspeed | launched or not |
 //! | law of the sound | [`tone`] | vertical speed | pitch, repetition |
+//! | in cruise | [`cruise`] | netto or speed error | pairs of notes |
 //! | gate | [`beep`] | pitch, repetition | sound on or off, each 2 ms |
-//! | wave | [`waveform`] | pitch, on or off | 16-bit samples |
+//! | trouble | [`fault`] | what became of samples | a call of its own |
+//! | how loud | [`loudness`] with [`timbre`] | pitch | level |
+//! | which of them | [`sounder`] | readings | a voice, each 2 ms |
+//! | wave | [`waveform`] | voice | 16-bit samples |
+//! | or timer | [`pwm`] | voice | period and compare |
 //!
 //! [`pipeline`] is the one module that knows all the others; [`settings`] holds every number a person may change.
 //!
@@ -51,17 +57,24 @@ pub mod atmosphere;
 pub mod average;
 pub mod beep;
 pub mod clock;
+pub mod cruise;
 pub mod energy;
 pub mod error;
 pub mod estimator;
+pub mod fault;
+pub mod launch;
+pub mod loudness;
 pub mod models;
 pub mod noise;
 pub mod pipeline;
 pub mod polar;
+pub mod pwm;
 pub mod repeats;
 pub mod sample;
 pub mod settings;
+pub mod sounder;
 pub mod steady;
+pub mod timbre;
 pub mod tone;
 pub mod units;
 pub mod waveform;

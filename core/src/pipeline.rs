@@ -3,7 +3,7 @@
 //! ```text
 //! sample -> clock -> altitude, density, airspeed -> energy height -> estimator -> average
 //!                                                                        |
-//!                                                                        +-> tone -> beep -> voice
+//!                                        launch, netto, trouble -------> +-> sounder (tone or cruise, gate, level) -> voice
 //! ```
 //!
 //! [`Pipeline::step`] takes a sample when there is one; [`Pipeline::tick`] is called every [`crate::beep::TICK`] and says what
@@ -12,15 +12,18 @@
 use crate::airspeed::{true_from_calibrated, true_from_dynamic};
 use crate::atmosphere::{SEA_LEVEL_DENSITY, density, pressure_altitude, temperature_at};
 use crate::average::{AverageState, RunningAverage};
-use crate::beep::{BeepState, TICK, Voice};
+use crate::beep::{TICK, Voice};
 use crate::clock::{Arrival, ClockState};
 use crate::energy::{EnergyChoice, EnergyHeight, EnergySource, EnergyState};
 use crate::estimator::{Estimate, Estimator, EstimatorState};
+use crate::fault::Health;
+use crate::launch::LaunchState;
 use crate::polar::Polar;
 use crate::repeats::{Freshness, RepeatState};
 use crate::sample::{Sample, Speed};
 use crate::settings::Settings;
-use crate::tone::{Sound, Tone, ToneState};
+use crate::sounder::{Heard, Sounder, SounderState};
+use crate::tone::Sound;
 use crate::units::{Kelvin, Metre, MetrePerSecond, Micros, Pascal};
 
 /// A sample that cannot be used still tells the time, but no further ahead than this (a guess).
@@ -34,7 +37,8 @@ pub struct Pipeline {
     average: RunningAverage,
     stale_after: Micros,
     polar: Option<Polar>,
-    tone: Tone,
+    sounder: Sounder,
+    silent_until_launch: bool,
 }
 
 /// Everything the instrument remembers between samples.
@@ -47,9 +51,8 @@ pub struct PipelineState {
     /// Time that has passed in samples used, from any origin.
     running: Micros,
     average: AverageState,
-    tone: ToneState,
-    sound: Sound,
-    beep: BeepState,
+    launch: LaunchState,
+    sounder: SounderState,
     since_sample: Micros,
 }
 
@@ -148,6 +151,17 @@ impl Status {
         }
     }
 
+    /// What it says of the instrument's health.
+    pub fn health(self) -> Health {
+        match self {
+            Status::Ok | Status::NoCompensation => Health::Good,
+            Status::Settling | Status::Gap | Status::ClockReset => Health::Unknown,
+            Status::Frozen | Status::Suspect | Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack => {
+                Health::Bad
+            }
+        }
+    }
+
     /// Whether the sample went into the reading.
     pub fn is_used(self) -> bool {
         !matches!(self, Status::Frozen | Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack)
@@ -209,7 +223,7 @@ struct AirData {
 
 impl Pipeline {
     /// Wires the stages; [`Settings::build`] has checked the settings.
-    pub(crate) fn new(settings: &Settings, polar: Option<Polar>, tone: Tone) -> Self {
+    pub(crate) fn new(settings: &Settings, polar: Option<Polar>, sounder: Sounder) -> Self {
         let noise_m = (settings.noise_m != 0.0).then_some(settings.noise_m);
         Self {
             energy: settings.energy,
@@ -217,12 +231,19 @@ impl Pipeline {
             average: RunningAverage::new(settings.average_s),
             stale_after: Micros((settings.stale_after_s * 1.0e6) as i64),
             polar,
-            tone,
+            sounder,
+            silent_until_launch: settings.tone.silent_until_launch,
         }
     }
 
     /// Takes a sample and gives the reading.
     pub fn step(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
+        let reading = self.take(state, sample);
+        state.sounder.note(reading.status.health());
+        reading
+    }
+
+    fn take(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
         if !sample.has_usable_pressure() {
             return passed_over(state, sample.time, Status::BadPressure);
         }
@@ -245,10 +266,13 @@ impl Pipeline {
     /// Advances the sound by one [`TICK`] and says what to sound until the next.
     pub fn tick(&self, state: &mut PipelineState) -> Voice {
         state.since_sample = Micros(state.since_sample.0.saturating_add(TICK.0));
-        if self.is_stale(state) {
-            state.sound = Sound::Silent;
-        }
-        state.beep.tick(&state.sound)
+        let stale = self.is_stale(state);
+        self.sounder.tick(&mut state.sounder, stale)
+    }
+
+    /// Whether nothing sounds and nothing will before the next sample.
+    pub fn is_quiet(&self, state: &PipelineState) -> bool {
+        self.is_stale(state) && !state.voice().gate && !self.sounder.may_call(&state.sounder)
     }
 
     /// How far time goes on until `sample`, as [`Pipeline::step`] will judge it: not at all for one that goes back or is repeated, and
@@ -280,21 +304,29 @@ impl Pipeline {
         let uncompensated = state.altitude.step(&self.estimator, elapsed, sample.static_pressure, air.altitude);
         let compensated = state.energy_height.step(&self.estimator, elapsed, energy_pressure, energy.height);
         if state.energy_height.freshness == Freshness::Frozen {
-            state.fall_silent();
+            state.sounder.fall_silent();
+            state.average = AverageState::default();
             return Reading { elapsed, ..passed_over(state, sample.time, Status::Frozen) };
         }
         let average = self.average.step(&mut state.average, state.running, compensated.height);
-        state.sound = self.sound(state, compensated);
         let te_vertical_speed = (energy.source != EnergySource::None).then_some(compensated.velocity);
+        let netto = self.netto(te_vertical_speed, &air);
+        let airspeed = air.true_airspeed.map(|speed| MetrePerSecond(speed.0 / air.density_ratio));
+        if uncompensated.settled {
+            state.launch.step(elapsed, uncompensated.height, airspeed);
+        }
+        // The speed to fly joins here.
+        let heard = Heard { climb: compensated.velocity, netto, speed_error: None };
+        let sound = self.sound(state, compensated.settled, heard);
         let values = Values {
             altitude: air.altitude,
             true_airspeed: air.true_airspeed,
             vertical_speed: uncompensated.velocity,
             te_vertical_speed,
-            netto: self.netto(te_vertical_speed, &air),
+            netto,
             deviation: compensated.deviation,
             average: average.filter(|_| compensated.settled),
-            sound: state.sound,
+            sound,
         };
         let status = afresh.unwrap_or_else(|| status_of(energy, compensated));
         Reading { time: sample.time, status, elapsed, source: energy.source, values: Some(values) }
@@ -305,11 +337,11 @@ impl Pipeline {
         Some(MetrePerSecond(te_vertical_speed?.0 + sink.0))
     }
 
-    fn sound(&self, state: &mut PipelineState, estimate: Estimate) -> Sound {
-        if estimate.settled {
-            self.tone.step(&mut state.tone, estimate.velocity)
+    fn sound(&self, state: &mut PipelineState, settled: bool, heard: Heard) -> Sound {
+        if settled && (state.launch.is_flying() || !self.silent_until_launch) {
+            self.sounder.read(&mut state.sounder, heard)
         } else {
-            state.tone = ToneState::Silent;
+            state.sounder.fall_silent();
             Sound::Silent
         }
     }
@@ -318,20 +350,28 @@ impl Pipeline {
 impl PipelineState {
     /// What is sounding now.
     pub fn voice(&self) -> Voice {
-        self.beep.voice()
+        self.sounder.voice()
+    }
+
+    /// Says nothing for `time`, [`crate::sounder::LONGEST_MUTE`] at most; zero ends a mute.
+    pub fn mute_for(&mut self, time: Micros) {
+        self.sounder.mute_for(time);
+    }
+
+    /// How much longer nothing is said.
+    pub fn muted_for(&self) -> Micros {
+        self.sounder.muted_for()
+    }
+
+    /// Whether the glider has been launched, by the rule of [`crate::launch`].
+    pub fn is_flying(&self) -> bool {
+        self.launch.is_flying()
     }
 
     /// Forgets the past of the air; the clock and the gate go on.
     fn start_afresh(&mut self) {
         self.altitude.start_afresh();
         self.energy_height.start_afresh();
-        self.average = AverageState::default();
-    }
-
-    /// Nothing is known any more of what the air does.
-    fn fall_silent(&mut self) {
-        self.sound = Sound::Silent;
-        self.tone = ToneState::Silent;
         self.average = AverageState::default();
     }
 }

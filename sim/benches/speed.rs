@@ -48,7 +48,8 @@ fn replay_without_audio(bencher: Bencher<'_, '_>) {
 
 #[divan::bench]
 fn render_a_steady_tone(bencher: Bencher<'_, '_>) {
-    let voices = vec![Ears { left: Voice { pitch: Hertz(900.0), gate: true }, right: None }; 5_000];
+    let voices =
+        vec![Ears { left: Voice { pitch: Hertz(900.0), gate: true, ..Voice::default() }, right: None }; 5_000];
     bencher.counter(ItemsCount::new(240_000_usize)).bench(|| {
         let mut renderer = Renderer::new(24_000, false);
         let mut sum = 0_i64;
