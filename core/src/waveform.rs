@@ -41,6 +41,8 @@ pub struct Waveform {
 pub struct WaveformState {
     phase: u32,
     edge: f32,
+    /// How much of an edge one sample is.
+    edge_step: f32,
     now: Colour,
 }
 
@@ -66,7 +68,9 @@ impl Waveform {
             level: voice.level * FULL,
             harmonics: voice.timbre.harmonics(voice.pitch),
         };
-        let edge_step = if voice.gate { self.edge_step(voice) } else { -self.edge_step(voice) };
+        if voice.gate {
+            state.edge_step = self.edge_step(voice);
+        }
         for sample in samples {
             if state.edge <= 0.0 {
                 if !voice.gate {
@@ -76,8 +80,13 @@ impl Waveform {
                 // A new sound begins at its own pitch, from the zero of the sine.
                 (state.phase, state.now) = (0, target);
             }
-            state.now.glide(&target, self.glide_share, voice.timbre);
-            *sample = state.next(edge_step);
+            if voice.gate {
+                state.now.glide(&target, self.glide_share, voice.timbre);
+                *sample = state.next(state.edge_step);
+            } else {
+                // What fades keeps its pitch and its colour.
+                *sample = state.next(-state.edge_step);
+            }
         }
     }
 
