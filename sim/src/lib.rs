@@ -28,4 +28,5 @@ pub mod run;
 pub mod settings_file;
 pub mod summary;
 pub mod time;
+pub mod tone;
 pub mod trace;
