@@ -1,92 +1,8 @@
 //! The WAV file by ear of an analyser: spectrum and envelope of what was written, sharing no code with what wrote it.
 
+use crate::listen::{HANN, Sound, edges, outside_db, pitch_hz};
 use crate::support::{Table, folder, path, run, trace_of, write};
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use realfft::RealFftPlanner;
-
-/// A WAV file as numbers from -1 to 1, one vector a channel.
-struct Sound {
-    rate_hz: f64,
-    channels: Vec<Vec<f64>>,
-}
-
-impl Sound {
-    fn read(path: &str) -> Self {
-        let reader = hound::WavReader::open(path).expect("the file is a WAV");
-        let spec = reader.spec();
-        assert_eq!(spec.bits_per_sample, 16);
-        let mut channels = vec![Vec::new(); usize::from(spec.channels)];
-        for (place, sample) in reader.into_samples::<i16>().enumerate() {
-            channels[place % usize::from(spec.channels)]
-                .push(f64::from(sample.expect("the file is whole")) / 32_768.0);
-        }
-        Self { rate_hz: f64::from(spec.sample_rate), channels }
-    }
-
-    fn mono(&self) -> &[f64] {
-        assert_eq!(self.channels.len(), 1);
-        &self.channels[0]
-    }
-
-    /// The highest sample of all channels.
-    fn peak(&self) -> f64 {
-        self.channels.iter().flatten().fold(0.0, |peak: f64, sample| peak.max(sample.abs()))
-    }
-
-    fn seconds(&self) -> f64 {
-        self.channels[0].len() as f64 / self.rate_hz
-    }
-
-    fn part(&self, from_s: f64, to_s: f64) -> &[f64] {
-        &self.mono()[(from_s * self.rate_hz) as usize..(to_s * self.rate_hz) as usize]
-    }
-}
-
-/// Power spectrum of a Hann-windowed stretch, padded to a fine grid; returns (bin width in Hz, powers).
-fn spectrum(samples: &[f64], rate_hz: f64) -> (f64, Vec<f64>) {
-    let size = 1 << 17;
-    let mut input = vec![0.0; size];
-    for (place, sample) in samples.iter().enumerate() {
-        let phase = std::f64::consts::TAU * place as f64 / samples.len() as f64;
-        input[place] = sample * (0.5 - 0.5 * phase.cos());
-    }
-    let plan = RealFftPlanner::<f64>::new().plan_fft_forward(size);
-    let mut output = plan.make_output_vec();
-    plan.process(&mut input, &mut output).expect("the sizes fit");
-    (rate_hz / size as f64, output.iter().map(|bin| bin.norm_sqr()).collect())
-}
-
-/// The strongest frequency.
-fn pitch_hz(samples: &[f64], rate_hz: f64) -> f64 {
-    let (width, powers) = spectrum(samples, rate_hz);
-    let strongest = powers.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).expect("there are bins").0;
-    strongest as f64 * width
-}
-
-/// Loudness over time: the peak within 1 ms either way, smoothed over a period of the tone.
-fn envelope(samples: &[f64], rate_hz: f64) -> Vec<f64> {
-    let reach = (0.001 * rate_hz) as usize;
-    (0..samples.len())
-        .map(|place| {
-            let around = &samples[place.saturating_sub(reach)..(place + reach).min(samples.len())];
-            around.iter().fold(0.0_f64, |peak, sample| peak.max(sample.abs()))
-        })
-        .collect()
-}
-
-/// Times at which the envelope passes half of `peak`: (onsets, ends).
-fn edges(samples: &[f64], rate_hz: f64, peak: f64) -> (Vec<f64>, Vec<f64>) {
-    let (mut onsets, mut ends) = (Vec::new(), Vec::new());
-    for (place, pair) in envelope(samples, rate_hz).windows(2).enumerate() {
-        let time = place as f64 / rate_hz;
-        if pair[0] < peak / 2.0 && pair[1] >= peak / 2.0 {
-            onsets.push(time);
-        } else if pair[0] >= peak / 2.0 && pair[1] < peak / 2.0 {
-            ends.push(time);
-        }
-    }
-    (onsets, ends)
-}
 
 /// The sound of `seconds` at `climb` m/s, and the readings.
 fn steady(climb: f64, seconds: f64, rate_hz: u32) -> (Sound, Table) {
@@ -178,10 +94,8 @@ fn the_edges_of_beeps_keep_their_energy_near_the_tone() {
     // Outside an octave to either side there must be nothing to hear: below -50 dB of the beep, edges and all.
     let (sound, _) = steady(2.0, 20.0, 48_000);
     let onset = edges(sound.mono(), sound.rate_hz, sound.peak()).0[10];
-    let (width, powers) = spectrum(sound.part(onset - 0.065, onset + 0.198), sound.rate_hz);
-    let band = |from: f64, to: f64| powers[(from / width) as usize..(to / width) as usize].iter().sum::<f64>();
-    let outside = band(0.0, 450.0) + band(1800.0, 24_000.0);
-    let level_db = 10.0 * (outside / band(450.0, 1800.0)).log10();
+    let beep = sound.part(onset - 0.065, onset + 0.198);
+    let level_db = outside_db(beep, sound.rate_hz, HANN, 450.0, 1800.0);
     assert!(level_db < -50.0, "{level_db} dB outside an octave either side");
 }
 

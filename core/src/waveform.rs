@@ -1,7 +1,7 @@
 //! The sound itself: a phase-continuous tone with soft edges, as 16-bit samples at any rate.
 //!
 //! Phase is a 32-bit binary fraction of a turn and wraps by itself; it advances by `pitch / sample rate`. Within a control tick pitch,
-//! level and harmonics go to the voice's by a first-order lag of 0.7 ms, so that what comes in steps of 2 ms leaves without any. The
+//! level and harmonics go to the voice's by a first-order lag of 1.2 ms, so that what comes in steps of 2 ms leaves without any. The
 //! gate is turned into an edge in the shape of a raised cosine, `(1 - cos(pi e)) / 2`: 5 ms long, and below 500 Hz two and a half
 //! periods of the tone (15 ms at most), since an edge of 5 ms holds hardly more than one period of 220 Hz, and that is a
 //! click, 36 dB below the tone.
@@ -22,7 +22,7 @@ const EDGE_PERIODS: f32 = 2.5;
 /// ... but is no longer than this: half of the shortest gap.
 const LONGEST_EDGE_S: f32 = 0.015;
 /// Time constant within a tick of 2 ms.
-const GLIDE_S: f32 = 0.000_7;
+const GLIDE_S: f32 = 0.001_2;
 /// Peak of a wave at full level, of the full scale of 32768: what is left is the sine's error.
 const FULL: f32 = 32_700.0;
 /// One turn of the phase.
