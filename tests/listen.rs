@@ -84,12 +84,20 @@ pub fn pitch_hz(samples: &[f64], rate_hz: f64) -> f64 {
 /// Loudness over time: the peak within 1 ms either way, smoothed over a period of the tone.
 pub fn envelope(samples: &[f64], rate_hz: f64) -> Vec<f64> {
     let reach = (0.001 * rate_hz) as usize;
-    (0..samples.len())
-        .map(|place| {
-            let around = &samples[place.saturating_sub(reach)..(place + reach).min(samples.len())];
-            around.iter().fold(0.0_f64, |peak, sample| peak.max(sample.abs()))
-        })
-        .collect()
+    let silence = vec![0.0; reach];
+    let mut highest: Vec<f64> =
+        [&silence[..], samples, &silence[..]].concat().iter().map(|sample| sample.abs()).collect();
+    // The highest of ever more neighbours, by doubling.
+    let mut reached = 1;
+    while reached < 2 * reach {
+        let step = reached.min(2 * reach - reached);
+        for place in 0..highest.len() - step {
+            highest[place] = highest[place].max(highest[place + step]);
+        }
+        reached += step;
+    }
+    highest.truncate(samples.len());
+    highest
 }
 
 /// Times at which the envelope passes half of `peak`: (onsets, ends).

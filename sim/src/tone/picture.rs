@@ -52,7 +52,7 @@ fn heading(svg: &mut Svg, law: &Law) {
         keys.push(Key::new(Mark::Beeps(PAIRS), "pairs of notes"));
     }
     keys.push(Key::new(Mark::Line(PITCH_LIMENS), "limens of pitch"));
-    keys.push(Key::new(Mark::Line(ALL_LIMENS), "and repetition"));
+    keys.push(Key::new(Mark::Line(ALL_LIMENS), "limens of pitch and repetition"));
     key::heading(svg, KEY_TOP, "Sound", &keys);
 }
 

@@ -13,11 +13,7 @@ impl Display for Law {
         writeln!(f, "    m/s   sound              pitch   a second     beep    level    limens a 0.1 m/s")?;
         writeln!(f, "                                Hz                  ms       dB    pitch   repetition")?;
         let every = if self.rows.len() == 1 { 1 } else { PRINTED };
-        self.rows.iter().step_by(every).try_for_each(|row| write_row(f, row))?;
-        if self.rows.len() > 1 {
-            writeln!(f, "\nBeyond these the sound stays as it is.")?;
-        }
-        Ok(())
+        self.rows.iter().step_by(every).try_for_each(|row| write_row(f, row))
     }
 }
 
