@@ -51,8 +51,9 @@ def law(bench):
 
 
 def beeps(samples):
-    """Start and end of every whole beep, in samples, by the highest of the analytic signal's envelope within a millisecond."""
-    envelope = scipy.ndimage.maximum_filter1d(np.abs(scipy.signal.hilbert(samples)), RATE // 1000)
+    """Start and end of every whole beep, in samples, by the highest of the analytic signal's envelope within 2.5 ms,
+    a period of the lowest beep: harmonics make it waver."""
+    envelope = scipy.ndimage.maximum_filter1d(np.abs(scipy.signal.hilbert(samples)), RATE // 400)
     edges = np.flatnonzero(np.diff((envelope > np.max(envelope) / 2).astype(int)))
     return edges[: len(edges) // 2 * 2].reshape(-1, 2)
 
