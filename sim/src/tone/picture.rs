@@ -92,7 +92,9 @@ fn repetition(svg: &mut Svg, law: &Law, across: Scale) {
 fn limens(svg: &mut Svg, law: &Law, across: Scale) {
     let all = |row: &LawRow| Some(row.pitch_limens? + row.cadence_limens.unwrap_or(0.0));
     let most = law.rows.iter().filter_map(all).fold(3.0, f64::max);
-    let chart = chart(2, across, Scale::between(0.0, 1.05 * most as f32));
+    let most = most as f32;
+    // The zero stands clear of the labels below.
+    let chart = chart(2, across, Scale::between(-0.1 * most, 1.05 * most));
     chart.ground(svg, "Just noticeable differences in 0.1 m/s (dashed: two)", "m/s");
     let ends = [law.rows.first(), law.rows.last()].into_iter().flatten();
     svg.path(&chart.line(ends.map(|row| (row.value_mps, 2.0))), WANTED);
