@@ -1,6 +1,8 @@
 //! The program: parse, run, say, exit.
 
-use chirrup::cli::{Cli, Command, CompareArgs, DemoArgs, FlyArgs, InspectArgs, ReplayArgs, ResponseArgs, TuneArgs};
+use chirrup::cli::{
+    Cli, Command, CompareArgs, DemoArgs, FlyArgs, InspectArgs, ReplayArgs, ResponseArgs, ToneArgs, TuneArgs,
+};
 use chirrup::error::{Error, Result};
 use chirrup::fly::builtin::List;
 use chirrup::fly::request::{self, Request as Flight};
@@ -30,6 +32,7 @@ fn main() -> ExitCode {
         Command::Tune(args) => tune(args, &interrupted),
         Command::Compare(args) => compare(args, &interrupted),
         Command::Response(args) => response(args, &interrupted),
+        Command::Tone(args) => tone(args, &interrupted),
         Command::Settings => say(settings_file::DEFAULTS_TOML),
     };
     match done {
@@ -125,6 +128,16 @@ fn response(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {
     let request = Request::new(args)?;
     let report = respond(&request, interrupted)?;
     if args.json { say(&report.to_json()?) } else { say_beside(&report.to_string(), request.uses_standard_output()) }
+}
+
+fn tone(args: &ToneArgs, interrupted: &AtomicBool) -> Result<()> {
+    let request = chirrup::tone::request::Request::new(args)?;
+    let (law, places) = chirrup::tone::sound(&request, interrupted)?;
+    if args.json {
+        return say(&law.to_json()?);
+    }
+    let written: String = places.iter().map(|place| format!("written   {}\n", place.display())).collect();
+    say_beside(&format!("{law}{written}"), request.files.use_standard_output())
 }
 
 /// Says `text` on standard output, or on standard error where standard output is a file that was asked for.
