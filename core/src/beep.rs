@@ -314,7 +314,7 @@ mod tests {
     #[test]
     fn a_climb_that_wavers_by_less_than_a_jump_cuts_nothing_short() {
         let wavering = |tick: u32| {
-            let cadence = if tick / 50 % 2 == 0 { 2.5 } else { 3.0 };
+            let cadence = if (tick / 50).is_multiple_of(2) { 2.5 } else { 3.0 };
             Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(cadence), on_fraction: 0.5 }
         };
         let found = edges(5000, wavering);
