@@ -133,5 +133,6 @@ pub fn weighted_db(samples: &[f64], rate_hz: f64) -> f64 {
         (ratio * 10.0_f64.powf(0.1)).powi(2)
     };
     let sum: f64 = powers.iter().enumerate().map(|(bin, power)| power * weight(bin as f64 * width)).sum();
-    10.0 * (sum / samples.len() as f64).log10()
+    // The sum of the powers grows with the padding; the width of a bin shrinks with it.
+    10.0 * (sum * width / samples.len() as f64).log10()
 }
