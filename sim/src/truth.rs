@@ -1,8 +1,8 @@
 //! The truth that a made trace carries beside its pressures, and how far the readings are from it.
 //!
-//! Errors are of means over each second of the trace, of the reading and of the truth alike: turbulence is rougher than any reading can
-//! be, and what a pilot hears is a second of it. The lag is the delay of the truth, 0 to 3 s, at which the readings as they
-//! come fit it best. Memory does not grow with the trace.
+//! Errors are of means over each second of the trace, of the reading and of the truth alike: turbulence is rougher
+//! than any reading can be, and what a pilot hears is a second of it. The lag is the delay of the truth, 0 to 3 s,
+//! at which the readings as they come fit it best. Memory does not grow with the trace.
 
 use crate::time::Clock;
 use chirrup_core::pipeline::{Reading, Status};

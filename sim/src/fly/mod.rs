@@ -6,8 +6,9 @@
 //!                                   sensors -> table (a trace of `replay`, with the truth beside it)
 //! ```
 //!
-//! All of it is in double precision and of its own making: it is the truth that the core is tested against, and shares no code with it.
-//! Transcendentals go through `libm` and random numbers are seeded, so that a scenario gives the same bytes everywhere.
+//! All of it is in double precision and of its own making: it is the truth that the core is tested against, and
+//! shares no code with it. Transcendentals go through `libm` and random numbers are seeded, so that a scenario
+//! gives the same bytes everywhere.
 
 pub mod air;
 pub mod atmosphere;

@@ -10,7 +10,8 @@ use std::f64::consts::{FRAC_PI_2, FRAC_PI_3, FRAC_PI_6, PI, TAU};
 const BANK_PER_HEADING: f64 = 1.2;
 /// The bank a pilot takes to a heading where the leg says none: 30 degrees.
 const USUAL_BANK_RAD: f64 = FRAC_PI_6;
-/// How sharply a circle is closed in upon: slower than a heading is taken up, or the circle would wander about its centre.
+/// How sharply a circle is closed in upon: slower than a heading is taken up, or the circle would wander about its
+/// centre.
 const INWARDS: f64 = 0.6;
 /// The steepest in which a circle is corrected: 60 degrees.
 const STEEPEST_RAD: f64 = FRAC_PI_3;
@@ -58,8 +59,8 @@ fn against_drift(view: &View<'_>, goal: Vector) -> f64 {
     way.course_rad() - libm::asin((view.moment.air.dot(right) / speed).clamp(-0.9, 0.9))
 }
 
-/// Towards the circle's edge from afar, then round it: the heading is the circle's tangent, turned inwards by how far out
-/// the glider is.
+/// Towards the circle's edge from afar, then round it: the heading is the circle's tangent, turned inwards by how
+/// far out the glider is.
 fn circling(view: &View<'_>, leg: &Leg, thermal: &ThermalSettings) -> f64 {
     let bank_rad = leg.bank_deg.to_radians();
     let side = if bank_rad < 0.0 { -1.0 } else { 1.0 };
