@@ -72,6 +72,8 @@ pub struct Air {
     until_change: u32,
     /// Samples for which the sensor repeats itself.
     frozen: u32,
+    /// Samples for which pitot and static have changed places.
+    swapped: u32,
     /// Whether nothing is ever amiss.
     fair: bool,
 }
@@ -89,6 +91,7 @@ impl Air {
             speed: 25 * 16,
             until_change: 400,
             frozen: 0,
+            swapped: 0,
             fair: false,
         }
     }
@@ -125,8 +128,12 @@ impl Air {
             if !self.fair && self.random.below(12) == 0 {
                 self.frozen = 100 + self.random.below(200);
             }
+            if !self.fair && self.random.below(12) == 0 {
+                self.swapped = 700;
+            }
         }
         self.until_change -= 1;
+        self.swapped = self.swapped.saturating_sub(1);
         if !(HIGHEST..LOWEST).contains(&(self.pressure + self.drift)) {
             self.drift = -self.drift;
         }
@@ -140,7 +147,8 @@ impl Air {
             Equipment::Static => {}
             Equipment::Pitot => {
                 // 0.6 v^2 Pa: v^2 / 256 in 1/16 m/s, in 1/64 Pa about 0.15 of the square.
-                let impact = self.speed * self.speed / 7 + self.random.about_zero(64);
+                let impact = self.speed * self.speed / 7;
+                let impact = if self.swapped > 0 { -impact } else { impact } + self.random.about_zero(64);
                 sample.speed = Some(Speed::Dynamic(pascals(impact)));
             }
             Equipment::Indicated => {

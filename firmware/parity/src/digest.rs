@@ -5,7 +5,8 @@
 //! people, and a small processor multiplies by the word.
 
 use chirrup_core::beep::Voice;
-use chirrup_core::pipeline::{Reading, Values};
+use chirrup_core::climb::Climb;
+use chirrup_core::pipeline::{Netto, Reading, Values};
 use chirrup_core::tone::Sound;
 use chirrup_core::units::{Hertz, Metre, MetrePerSecond, Micros};
 
@@ -56,22 +57,46 @@ impl Digest {
     fn values(&mut self, values: &Values) {
         let Values {
             altitude: Metre(altitude_m),
+            altimeter: Metre(altimeter_m),
             true_airspeed,
             vertical_speed: MetrePerSecond(vertical_mps),
             te_vertical_speed,
             deviation: MetrePerSecond(deviation_mps),
             average,
+            climb,
             netto,
             sound,
         } = *values;
-        self.float(altitude_m);
-        self.float(vertical_mps);
-        self.float(deviation_mps);
-        for speed in [true_airspeed, te_vertical_speed, average, netto] {
+        for value in [altitude_m, altimeter_m, vertical_mps, deviation_mps] {
+            self.float(value);
+        }
+        for speed in [true_airspeed, te_vertical_speed, average] {
             self.word(u32::from(speed.is_some()));
             self.float(speed.unwrap_or_default().0);
         }
+        self.word(u32::from(climb.is_some()));
+        if let Some(climb) = climb {
+            self.climb(climb);
+        }
+        self.word(u32::from(netto.is_some()));
+        if let Some(netto) = netto {
+            self.netto(netto);
+        }
         self.sound(sound);
+    }
+
+    fn climb(&mut self, climb: Climb) {
+        let Climb { gain: Metre(gain_m), lasted, average: MetrePerSecond(average_mps) } = climb;
+        self.float(gain_m);
+        self.micros(lasted);
+        self.float(average_mps);
+    }
+
+    fn netto(&mut self, netto: Netto) {
+        let Netto { air, relative, speed_to_fly, equivalent_airspeed } = netto;
+        for MetrePerSecond(speed_mps) in [air, relative, speed_to_fly, equivalent_airspeed] {
+            self.float(speed_mps);
+        }
     }
 
     fn sound(&mut self, sound: Sound) {

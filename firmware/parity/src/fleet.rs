@@ -10,7 +10,7 @@ use chirrup_core::error::SettingsError;
 use chirrup_core::estimator::FilterChoice;
 use chirrup_core::pipeline::{Pipeline, PipelineState, Reading};
 use chirrup_core::sample::Sample;
-use chirrup_core::settings::{PolarSettings, Settings};
+use chirrup_core::settings::{AltimeterSettings, PolarSettings, Settings, VerticalScale};
 use chirrup_core::units::Micros;
 
 /// Samples that one instrument takes before the next has its turn.
@@ -66,13 +66,24 @@ impl Fleet {
         let quick = Settings {
             filter: FilterChoice::Fixed,
             energy: EnergyChoice::Electronic,
+            compensation_percent: 85.0,
+            vertical_speed: VerticalScale::True,
             response_s: 0.3,
             stale_after_s: 0.5,
             ..Settings::default()
         };
         let probe = Settings { noise_m: 0.05, average_s: 5.0, energy: EnergyChoice::Probe, ..Settings::default() };
         let polar = PolarSettings { mass_kg: 440.0, contamination_percent: 15.0, ..PolarSettings::default() };
-        let netto = Settings { polar: Some(polar), response_s: 3.0, average_s: 60.0, ..Settings::default() };
+        let altimeter = AltimeterSettings { subscale_hpa: 998.0, ..AltimeterSettings::default() };
+        let netto = Settings {
+            polar: Some(polar),
+            altimeter,
+            static_delay_ms: 80.0,
+            airspeed_delay_ms: 30.0,
+            response_s: 3.0,
+            average_s: 60.0,
+            ..Settings::default()
+        };
         let instruments = [
             Instrument::new(1, Equipment::Static, &defaults)?,
             Instrument::new(2, Equipment::Indicated, &quick)?,
