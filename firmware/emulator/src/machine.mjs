@@ -59,7 +59,7 @@ export class Machine {
 
   start() {
     const { rp } = this;
-    rp.logger = strict();
+    rp.logger = strict(rp);
     mend(rp);
     const rom = installRom(rp, { flashBusy: (what, at, count) => this.onFlash?.(what, at, count) });
     rp.onBreak = (code) => {
@@ -162,12 +162,12 @@ function bootThroughLoader(rp) {
   rp.core.LR = 0;
 }
 
-// The emulator only warns of what would be a fault on the chip.
-function strict() {
+// The emulator only warns of what would be a fault on the chip. And it tells of SEV without doing it: the event is registered here.
+function strict({ core }) {
   const fail = (part, text) => { throw new Error(`${part}: ${text}`); };
-  const quiet = () => {};
   const warn = (part, text) => { if (/invalid memory|undefined address|aligned/i.test(text)) fail(part, text); };
-  return { debug: quiet, info: quiet, warn, error: fail, level: LogLevel.Warn };
+  const info = (part, text) => { if (text === 'SEV') core.eventRegistered = true; };
+  return { debug: () => {}, info, warn, error: fail, level: LogLevel.Info };
 }
 
 const hex = (value) => `0x${(value >>> 0).toString(16)}`;

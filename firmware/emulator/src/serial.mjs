@@ -1,0 +1,92 @@
+// The far ends of the instrument's two ports: a UART cable, and a computer with the USB cable in.
+import { USBCDC } from 'rp2040js';
+
+/** Collects lines with the time of their end, and lets a person type. */
+class Lines {
+  constructor() {
+    this.lines = [];
+    this.rest = '';
+  }
+
+  take(bytes) {
+    for (const byte of bytes) {
+      if (byte === 10) {
+        this.lines.push({ us: this.machine.us, text: this.rest.replace(/\r$/, '') });
+        this.rest = '';
+      } else {
+        this.rest += String.fromCharCode(byte);
+      }
+    }
+    this.onBytes?.(bytes);
+  }
+
+  /** What was said since `count` lines ago, as one text. */
+  textSince(count) { return this.lines.slice(count).map(({ text }) => text).join('\n'); }
+
+  /** Types a line, runs `us`, and gives what was said meanwhile. */
+  ask(line, us = 300_000) {
+    const before = this.lines.length;
+    this.type(`${line}\r\n`);
+    this.machine.run(us);
+    return this.textSince(before);
+  }
+}
+
+export class UartCable extends Lines {
+  constructor(number = 0, baud = 115200) {
+    super();
+    Object.assign(this, { number, characterNs: 1e10 / baud, typing: [] });
+  }
+
+  attach(machine) {
+    this.machine = machine;
+    this.rest = '';
+    const uart = machine.rp.uart[this.number];
+    uart.onByte = (byte) => this.take([byte]);
+    this.alarm = machine.rp.clock.createAlarm(() => {
+      if (this.typing.length) uart.feedByte(this.typing.shift());
+      if (this.typing.length) this.alarm.schedule(this.characterNs);
+    });
+  }
+
+  type(text) {
+    const idle = this.typing.length === 0;
+    this.typing.push(...Buffer.from(text));
+    if (idle) this.alarm.schedule(this.characterNs);
+  }
+}
+
+export class UsbComputer extends Lines {
+  constructor() {
+    super();
+    this.typing = [];
+  }
+
+  attach(machine) {
+    this.machine = machine;
+    this.rest = '';
+    const usb = machine.rp.usbCtrl;
+    const host = new USBCDC(usb);
+    this.host = host;
+    this.openForReading = null;
+    host.onSerialData = (bytes) => this.take(bytes);
+    // The emulator answered a read with nothing at once, again and again; a real computer answers when it has something.
+    usb.onEndpointRead = (endpoint, size) => {
+      if (endpoint !== host.outEndpoint) return;
+      this.openForReading = size;
+      this.deliver();
+    };
+  }
+
+  type(text) {
+    this.typing.push(...Buffer.from(text));
+    this.deliver();
+  }
+
+  deliver() {
+    if (this.openForReading === null || this.typing.length === 0) return;
+    const bytes = Uint8Array.from(this.typing.splice(0, this.openForReading));
+    this.openForReading = null;
+    this.machine.rp.usbCtrl.endpointReadDone(this.host.outEndpoint, bytes);
+  }
+}
