@@ -32,12 +32,20 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod bmp390;
 pub mod bus;
 pub mod device;
+#[cfg(any(test, feature = "fakes"))]
+pub mod fakes;
 pub mod instrument;
 pub mod keys;
+pub mod ms4525;
 pub mod ms5611;
 pub mod panic_record;
+pub mod quality;
 pub mod recovery;
+pub mod sampler;
+pub mod sensor;
+pub mod slot;
 pub mod speaker;
 pub mod store;
