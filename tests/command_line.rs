@@ -83,8 +83,22 @@ fn the_summary_reads_well() {
       total energy  none; adaptive filter, response 1 s
       reading       +2.0 to +2.0 m/s
       average       best +2.0 m/s over 20 s
+      climbs        one, 15 m in 0:07 at +2.0 m/s
       sound         climb 0:08 (84 %), sink 0:00 (0 %), silent 0:02 (16 %)
     ");
+}
+
+#[test]
+fn the_altimeter_is_shown_where_it_is_set() {
+    let folder = folder();
+    let trace = write(&folder, "trace.csv", climb());
+    let said = run(&["replay", &trace, "--settings", "altimeter.subscale_hpa=954.6084,altimeter.unit=ft"]);
+    // ICAO Doc 7488/3: 954.6084 hPa at 500 m, where the trace begins; it ends 19.9 m, 65 ft, higher.
+    assert!(said.contains("  altimeter     0 to 65 ft, subscale 954.6084 hPa\n"), "{said}");
+    let json = run(&["replay", &trace, "--json", "--settings", "altimeter.subscale_hpa=954.6084"]);
+    let json: serde_json::Value = serde_json::from_str(&json).expect("it is JSON");
+    let highest = json["instruments"][0]["altimeter_m"]["highest"].as_f64().expect("a number");
+    assert!((highest - 19.9).abs() < 0.05, "{highest} m");
 }
 
 #[test]
@@ -196,12 +210,13 @@ fn the_table_has_its_columns_in_their_order_and_absent_values_empty() {
     assert_eq!(
         lines.next(),
         Some(
-            "time_s,altitude_m,tas_mps,vertical_speed_mps,te_vertical_speed_mps,average_mps,netto_mps,tone_hz,\
-             cadence_hz,sounding,status"
+            "time_s,altitude_m,altimeter_m,tas_mps,vertical_speed_mps,te_vertical_speed_mps,average_mps,\
+             climb_average_mps,climb_gain_m,netto_mps,relative_netto_mps,speed_to_fly_mps,tone_hz,cadence_hz,sounding,\
+             status"
         )
     );
     let table = Table::read(&text);
-    for absent in ["tas_mps", "te_vertical_speed_mps", "netto_mps"] {
+    for absent in ["tas_mps", "te_vertical_speed_mps", "netto_mps", "relative_netto_mps", "speed_to_fly_mps"] {
         assert!(table.column(absent).iter().all(|value| value.is_nan()), "{absent}");
     }
     assert_eq!(table.status[0], "settling");

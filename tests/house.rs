@@ -6,12 +6,16 @@ use std::process::Command;
 
 /// The stages in the order of the data's way. What stands before them may be used by all; `settings` gathers the
 /// stages' own settings and `pipeline` knows every stage.
-const STAGES: [&str; 15] = [
+const STAGES: [&str; 20] = [
     "sample",
     "clock",
     "atmosphere",
     "airspeed",
+    "air_data",
+    "altimeter",
+    "delay",
     "energy",
+    "tubes",
     "repeats",
     "noise",
     "steady",
@@ -19,6 +23,7 @@ const STAGES: [&str; 15] = [
     "estimator",
     "polar",
     "average",
+    "climb",
     "tone",
     "beep",
     "waveform",

@@ -3,6 +3,7 @@
 mod air;
 mod command_line;
 mod demo_flight;
+mod energy;
 mod house;
 mod netto;
 mod published;

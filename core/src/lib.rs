@@ -7,12 +7,14 @@
 //! |---|---|---|---|
 //! | what came | [`sample`] | | one moment of sensing |
 //! | order in time | [`clock`] | time stamps | used, gap, passed over |
-//! | air data | [`atmosphere`], [`airspeed`] | pressures | altitude, density, true airspeed |
-//! | energy | [`energy`] | altitude, airspeed or probe | energy height |
+//! | air data | [`air_data`] with [`atmosphere`], [`airspeed`] | pressures | altitude, density, true airspeed |
+//! | altimeter | [`altimeter`] | altitude | height above what the subscale stands for |
+//! | energy | [`energy`] with [`delay`] | altitude, airspeed or probe | energy height |
+//! | tubes | [`tubes`] | impact pressure, altitude | a doubt about the plumbing |
 //! | new or old | [`repeats`] | pressure | a measurement, the last one again, a dead sensor |
 //! | filter | [`estimator`] with [`noise`], [`steady`], [`models`] | height | vertical speed and its deviation |
-//! | netto | [`polar`] | airspeed, vertical speed | the air's own vertical speed |
-//! | average | [`average`] | height | mean vertical speed |
+//! | netto | [`polar`] | airspeed, vertical speed | the air's own vertical speed, the speed to fly |
+//! | averages | [`average`], [`climb`] | height | mean vertical speed over a time, and since the climb began |
 //! | law of the sound | [`tone`] | vertical speed | pitch, repetition |
 //! | gate | [`beep`] | pitch, repetition | sound on or off, each 2 ms |
 //! | wave | [`waveform`] | pitch, on or off | 16-bit samples |
@@ -46,11 +48,15 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod air_data;
 pub mod airspeed;
+pub mod altimeter;
 pub mod atmosphere;
 pub mod average;
 pub mod beep;
+pub mod climb;
 pub mod clock;
+pub mod delay;
 pub mod energy;
 pub mod error;
 pub mod estimator;
@@ -63,5 +69,6 @@ pub mod sample;
 pub mod settings;
 pub mod steady;
 pub mod tone;
+pub mod tubes;
 pub mod units;
 pub mod waveform;

@@ -1,27 +1,29 @@
 //! The whole way from a sample to a sound: the one file that knows every stage.
 //!
 //! ```text
-//! sample -> clock -> altitude, density, airspeed -> energy height -> estimator -> average
-//!                                                                        |
-//!                                                                        +-> tone -> beep -> voice
+//! sample -> clock -> air data -> energy height -> estimator -> netto, averages, altimeter
+//!                                                     |
+//!                                                     +-> tone -> beep -> voice
 //! ```
 //!
 //! [`Pipeline::step`] takes a sample when there is one; [`Pipeline::tick`] is called every [`crate::beep::TICK`] and says what
 //! to sound until the next. Neither can fail: what was wrong with a sample is its [`Status`].
 
-use crate::airspeed::{true_from_calibrated, true_from_dynamic};
-use crate::atmosphere::{SEA_LEVEL_DENSITY, density, pressure_altitude, temperature_at};
+use crate::air_data::AirData;
+use crate::altimeter::Altimeter;
 use crate::average::{AverageState, RunningAverage};
 use crate::beep::{BeepState, TICK, Voice};
+use crate::climb::{Climb, ClimbState};
 use crate::clock::{Arrival, ClockState};
-use crate::energy::{EnergyChoice, EnergyHeight, EnergySource, EnergyState};
+use crate::energy::{Energy, EnergyHeight, EnergySource, EnergyState};
 use crate::estimator::{Estimate, Estimator, EstimatorState};
 use crate::polar::Polar;
 use crate::repeats::{Freshness, RepeatState};
-use crate::sample::{Sample, Speed};
-use crate::settings::Settings;
+use crate::sample::Sample;
+use crate::settings::{Settings, VerticalScale};
 use crate::tone::{Sound, Tone, ToneState};
-use crate::units::{Kelvin, Metre, MetrePerSecond, Micros, Pascal};
+use crate::tubes::TubesState;
+use crate::units::{Metre, MetrePerSecond, Micros, Pascal};
 
 /// A sample that cannot be used still tells the time, but no further ahead than this (a guess).
 const BELIEVED_OF_BAD_SAMPLES: Micros = Micros(10_000_000);
@@ -29,12 +31,20 @@ const BELIEVED_OF_BAD_SAMPLES: Micros = Micros(10_000_000);
 /// The instrument as tuned; see [`Settings::build`].
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pipeline {
-    energy: EnergyChoice,
+    stages: Stages,
+    scale: VerticalScale,
     estimator: Estimator,
     average: RunningAverage,
     stale_after: Micros,
-    polar: Option<Polar>,
-    tone: Tone,
+}
+
+/// The stages whose settings can be wrong in more ways than one, checked.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Stages {
+    pub(crate) energy: Energy,
+    pub(crate) altimeter: Altimeter,
+    pub(crate) polar: Option<Polar>,
+    pub(crate) tone: Tone,
 }
 
 /// Everything the instrument remembers between samples.
@@ -47,6 +57,8 @@ pub struct PipelineState {
     /// Time that has passed in samples used, from any origin.
     running: Micros,
     average: AverageState,
+    climb: ClimbState,
+    tubes: TubesState,
     tone: ToneState,
     sound: Sound,
     beep: BeepState,
@@ -105,6 +117,8 @@ pub enum Status {
     Suspect,
     /// Used; the source of total energy is missing, so that the reading follows the stick.
     NoCompensation,
+    /// Used; the impact pressure says that the tubes are swapped, blocked or off, or that its sensor was not zeroed.
+    CheckTubes,
     /// Used; the first after a gap, from which the reading starts afresh.
     Gap,
     /// Used; the clock was set back, and the reading starts afresh.
@@ -119,12 +133,13 @@ pub enum Status {
 
 impl Status {
     /// Every status, in the order in which tables list them.
-    pub const ALL: [Status; 10] = [
+    pub const ALL: [Status; 11] = [
         Status::Ok,
         Status::Settling,
         Status::Frozen,
         Status::Suspect,
         Status::NoCompensation,
+        Status::CheckTubes,
         Status::Gap,
         Status::ClockReset,
         Status::BadPressure,
@@ -140,12 +155,18 @@ impl Status {
             Status::Frozen => "frozen",
             Status::Suspect => "suspect",
             Status::NoCompensation => "no_compensation",
+            Status::CheckTubes => "check_tubes",
             Status::Gap => "gap",
             Status::ClockReset => "clock_reset",
             Status::BadPressure => "bad_pressure",
             Status::RepeatedTime => "repeated_time",
             Status::TimeWentBack => "time_went_back",
         }
+    }
+
+    /// Whether the sample went into the reading and the reading is one to go by, compensated or not.
+    pub fn is_good(self) -> bool {
+        matches!(self, Status::Ok | Status::NoCompensation | Status::CheckTubes)
     }
 
     /// Whether the sample went into the reading.
@@ -170,10 +191,15 @@ pub struct Reading {
 }
 
 /// The figures of a reading.
+///
+/// Vertical speeds are in the standard atmosphere's metres, or true ones where the settings ask for them and the air's
+/// temperature is known; netto and what follows from it are always true.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Values {
     /// Pressure altitude of the standard atmosphere, not filtered.
     pub altitude: Metre,
+    /// What the altimeter shows with its subscale as set, not filtered.
+    pub altimeter: Metre,
     /// True airspeed, where there is any airspeed.
     pub true_airspeed: Option<MetrePerSecond>,
     /// Rate of change of the altitude, filtered, not compensated.
@@ -184,11 +210,32 @@ pub struct Values {
     pub deviation: MetrePerSecond,
     /// Mean of the vertical speed that sounds over the set time; `None` until there is a mean worth showing.
     pub average: Option<MetrePerSecond>,
-    /// The air's own vertical speed: the compensated reading and the glider's own sink. `None` without a polar, without total
-    /// energy, or below flying speed.
-    pub netto: Option<MetrePerSecond>,
+    /// The climb since it began; `None` outside climbs.
+    pub climb: Option<Climb>,
+    /// What the polar makes of it; `None` without a polar, without total energy, or below flying speed.
+    pub netto: Option<Netto>,
     /// What sounds.
     pub sound: Sound,
+}
+
+/// What the polar makes of a compensated vertical speed and an airspeed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Netto {
+    /// The air's own vertical speed: the compensated reading and the glider's own sink.
+    pub air: MetrePerSecond,
+    /// What the glider would climb at if it circled here: the air's less the sink in a turn of the set bank.
+    pub relative: MetrePerSecond,
+    /// Best equivalent airspeed towards the expected climb, in air such as this.
+    pub speed_to_fly: MetrePerSecond,
+    /// Equivalent airspeed now.
+    pub equivalent_airspeed: MetrePerSecond,
+}
+
+impl Netto {
+    /// How much faster than the speed to fly; negative where too slow.
+    pub fn too_fast(&self) -> MetrePerSecond {
+        MetrePerSecond(self.equivalent_airspeed.0 - self.speed_to_fly.0)
+    }
 }
 
 impl Values {
@@ -198,26 +245,16 @@ impl Values {
     }
 }
 
-/// Static pressure and what follows from it.
-#[derive(Clone, Copy)]
-struct AirData {
-    altitude: Metre,
-    true_airspeed: Option<MetrePerSecond>,
-    /// sqrt(rho0 / rho), by which true airspeeds are larger than indicated ones.
-    density_ratio: f32,
-}
-
 impl Pipeline {
     /// Wires the stages; [`Settings::build`] has checked the settings.
-    pub(crate) fn new(settings: &Settings, polar: Option<Polar>, tone: Tone) -> Self {
+    pub(crate) fn new(settings: &Settings, stages: Stages) -> Self {
         let noise_m = (settings.noise_m != 0.0).then_some(settings.noise_m);
         Self {
-            energy: settings.energy,
+            stages,
+            scale: settings.vertical_speed,
             estimator: Estimator::new(settings.filter, settings.response_s, noise_m),
             average: RunningAverage::new(settings.average_s),
             stale_after: Micros((settings.stale_after_s * 1.0e6) as i64),
-            polar,
-            tone,
         }
     }
 
@@ -271,43 +308,72 @@ impl Pipeline {
     }
 
     fn read(&self, state: &mut PipelineState, sample: &Sample, elapsed: Micros, afresh: Option<Status>) -> Reading {
-        let air = air_data(sample);
-        let energy = state.energy.step(self.energy, air.altitude, air.true_airspeed, sample.usable_te_pressure());
+        let air = AirData::of(sample);
+        let energy = self.stages.energy.step(&mut state.energy, state.running, &air, sample.usable_te_pressure());
         let energy_pressure = match energy.source {
             EnergySource::Probe => sample.usable_te_pressure().unwrap_or(sample.static_pressure),
             _ => sample.static_pressure,
         };
-        let uncompensated = state.altitude.step(&self.estimator, elapsed, sample.static_pressure, air.altitude);
+        let altitude = state.altitude.step(&self.estimator, elapsed, sample.static_pressure, air.altitude);
         let compensated = state.energy_height.step(&self.estimator, elapsed, energy_pressure, energy.height);
         if state.energy_height.freshness == Freshness::Frozen {
             state.fall_silent();
             return Reading { elapsed, ..passed_over(state, sample.time, Status::Frozen) };
         }
-        let average = self.average.step(&mut state.average, state.running, compensated.height);
-        state.sound = self.sound(state, compensated);
-        let te_vertical_speed = (energy.source != EnergySource::None).then_some(compensated.velocity);
-        let values = Values {
-            altitude: air.altitude,
-            true_airspeed: air.true_airspeed,
-            vertical_speed: uncompensated.velocity,
-            te_vertical_speed,
-            netto: self.netto(te_vertical_speed, &air),
-            deviation: compensated.deviation,
-            average: average.filter(|_| compensated.settled),
-            sound: state.sound,
-        };
-        let status = afresh.unwrap_or_else(|| status_of(energy, compensated));
+        let doubtful = state.tubes.step(elapsed, sample, &air, altitude.height);
+        let values = self.values(state, &air, energy.source, altitude, compensated);
+        let status = afresh.unwrap_or_else(|| status_of(energy, compensated, doubtful));
         Reading { time: sample.time, status, elapsed, source: energy.source, values: Some(values) }
     }
 
-    fn netto(&self, te_vertical_speed: Option<MetrePerSecond>, air: &AirData) -> Option<MetrePerSecond> {
-        let sink = self.polar.as_ref()?.sink(air.true_airspeed?, air.density_ratio)?;
-        Some(MetrePerSecond(te_vertical_speed?.0 + sink.0))
+    fn values(
+        &self,
+        state: &mut PipelineState,
+        air: &AirData,
+        source: EnergySource,
+        altitude: Estimate,
+        compensated: Estimate,
+    ) -> Values {
+        let scale = match self.scale {
+            VerticalScale::Standard => 1.0,
+            VerticalScale::True => air.temperature_ratio,
+        };
+        let scaled = |speed: MetrePerSecond| MetrePerSecond(scale * speed.0);
+        let te_speed = (source != EnergySource::None).then_some(compensated.velocity);
+        let average = self.average.step(&mut state.average, state.running, compensated.height);
+        let climb = compensated.settled.then(|| state.climb.step(state.running, compensated.height)).flatten();
+        let netto = te_speed.and_then(|speed| self.netto(speed, air));
+        let sounded = scaled(compensated.velocity);
+        state.sound = self.sound(state, compensated.settled, sounded);
+        Values {
+            altitude: air.altitude,
+            altimeter: self.stages.altimeter.shown(air.altitude),
+            true_airspeed: air.true_airspeed,
+            vertical_speed: scaled(altitude.velocity),
+            te_vertical_speed: te_speed.map(scaled),
+            deviation: scaled(compensated.deviation),
+            average: average.filter(|_| compensated.settled).map(scaled),
+            climb: climb.map(|climb| climb.scaled(scale)),
+            netto,
+            sound: state.sound,
+        }
     }
 
-    fn sound(&self, state: &mut PipelineState, estimate: Estimate) -> Sound {
-        if estimate.settled {
-            self.tone.step(&mut state.tone, estimate.velocity)
+    fn netto(&self, te_vertical_speed: MetrePerSecond, air: &AirData) -> Option<Netto> {
+        let polar = self.stages.polar.as_ref()?;
+        let sink = polar.sink(air.true_airspeed?, air.density_ratio)?;
+        let rise = MetrePerSecond(air.temperature_ratio * te_vertical_speed.0 + sink.0);
+        Some(Netto {
+            air: rise,
+            relative: MetrePerSecond(rise.0 - polar.circling_sink(air.density_ratio).0),
+            speed_to_fly: polar.speed_to_fly(rise, air.density_ratio),
+            equivalent_airspeed: air.equivalent_airspeed()?,
+        })
+    }
+
+    fn sound(&self, state: &mut PipelineState, settled: bool, vertical_speed: MetrePerSecond) -> Sound {
+        if settled {
+            self.stages.tone.step(&mut state.tone, vertical_speed)
         } else {
             state.tone = ToneState::Silent;
             Sound::Silent
@@ -324,8 +390,11 @@ impl PipelineState {
     /// Forgets the past of the air; the clock and the gate go on.
     fn start_afresh(&mut self) {
         self.altitude.start_afresh();
+        self.energy.start_afresh();
         self.energy_height.start_afresh();
         self.average = AverageState::default();
+        self.climb = ClimbState::default();
+        self.tubes.start_afresh();
     }
 
     /// Nothing is known any more of what the air does.
@@ -333,14 +402,17 @@ impl PipelineState {
         self.sound = Sound::Silent;
         self.tone = ToneState::Silent;
         self.average = AverageState::default();
+        self.climb = ClimbState::default();
     }
 }
 
-fn status_of(energy: EnergyHeight, estimate: Estimate) -> Status {
+fn status_of(energy: EnergyHeight, estimate: Estimate, doubtful_tubes: bool) -> Status {
     if !estimate.settled {
         Status::Settling
     } else if estimate.suspect {
         Status::Suspect
+    } else if doubtful_tubes {
+        Status::CheckTubes
     } else if energy.held {
         Status::NoCompensation
     } else {
@@ -352,27 +424,13 @@ fn passed_over(state: &PipelineState, time: Micros, status: Status) -> Reading {
     Reading { time, status, elapsed: Micros(0), source: state.energy.source(), values: None }
 }
 
-fn air_data(sample: &Sample) -> AirData {
-    let pressure = sample.static_pressure;
-    let altitude = pressure_altitude(pressure);
-    let temperature = sample.usable_outside_air().unwrap_or_else(|| temperature_at(altitude));
-    let true_airspeed = sample.usable_speed().map(|speed| true_airspeed(speed, pressure, temperature));
-    let density_ratio = libm::sqrtf(SEA_LEVEL_DENSITY.0 / density(pressure, temperature).0);
-    AirData { altitude, true_airspeed, density_ratio }
-}
-
-fn true_airspeed(speed: Speed, pressure: Pascal, temperature: Kelvin) -> MetrePerSecond {
-    match speed {
-        Speed::Dynamic(dynamic) => true_from_dynamic(dynamic, pressure, temperature),
-        Speed::Calibrated(calibrated) => true_from_calibrated(calibrated, pressure, temperature),
-        Speed::True(speed) => speed,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::atmosphere::pressure_at;
+    use crate::energy::EnergyChoice;
+    use crate::sample::Speed;
+    use crate::units::Kelvin;
     use proptest::prelude::*;
     use std::vec::Vec;
 
@@ -417,9 +475,14 @@ mod tests {
                 prop_assert!(until >= Micros(0));
                 let reading = pipeline.step(&mut state, &sample);
                 if let Some(values) = reading.values {
-                    let Values { altitude, true_airspeed, vertical_speed, te_vertical_speed, deviation, average, netto, .. } = values;
-                    let speeds = [true_airspeed, te_vertical_speed, average, netto].map(|speed| speed.map_or(0.0, |speed| speed.0));
-                    let all = [altitude.0, vertical_speed.0, deviation.0].into_iter().chain(speeds);
+                    let Values {
+                        altitude, altimeter, true_airspeed, vertical_speed, te_vertical_speed, deviation, average, climb, netto, ..
+                    } = values;
+                    let speeds = [true_airspeed, te_vertical_speed, average].map(|speed| speed.map_or(0.0, |speed| speed.0));
+                    let of_netto = netto.map_or([0.0; 3], |netto| [netto.air.0, netto.relative.0, netto.speed_to_fly.0]);
+                    let of_climb = climb.map_or([0.0; 2], |climb| [climb.gain.0, climb.average.0]);
+                    let all = [altitude.0, altimeter.0, vertical_speed.0, deviation.0].into_iter();
+                    let all = all.chain(speeds).chain(of_netto).chain(of_climb);
                     prop_assert!(all.into_iter().all(f32::is_finite), "{reading:?}");
                 }
                 for _ in 0..3 {

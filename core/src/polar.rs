@@ -14,8 +14,9 @@
 //! percentage are common practice, no source. The parabola is good between its points and a little beyond; below the
 //! speed of least sink it turns up as a wing near the stall does, but not for that reason.
 //!
-//! The best speed between climbs for an expected climb M is where the line from (0, M) touches the polar, S'(V) V = S(V) + M, which for a
-//! parabola is `V = sqrt((a + M) / c)`; M = 0 gives the best glide.
+//! The best speed between climbs for an expected climb M, in air that rises by w, is where the line from (0, M - w) touches the polar,
+//! S'(V) V = S(V) + M - w, which for a parabola is `V = sqrt((a + M - w) / c)`; M = w = 0 gives the best glide. At height, where speeds and sinks are
+//! all larger by `k = sqrt(rho0 / rho)`, the equivalent speed is that of (M - w) / k. The tangent is common practice, no source.
 
 use crate::error::{Expected, SettingsError};
 use crate::settings::{PolarSettings, in_range};
@@ -23,6 +24,8 @@ use crate::units::MetrePerSecond;
 
 /// Below this share of the speed of least sink nothing flies steadily, and the polar says nothing.
 const SLOWEST: f32 = 0.7;
+/// Beyond this share of the third point's speed the parabola is nobody's polar, and no speed to fly lies there (a guess).
+const FASTEST: f32 = 1.25;
 
 /// The polar as it is in the air: with ballast and contaminated wings, at sea-level density.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -32,6 +35,10 @@ pub struct Polar {
     c: f32,
     /// Sink in a turn of the set bank, in units of the least sink straight ahead.
     circling: f32,
+    /// The fastest speed that the parabola is good for, m/s.
+    fastest_mps: f32,
+    /// Climb expected in the next thermal, m/s.
+    expected_climb_mps: f32,
 }
 
 impl Polar {
@@ -57,6 +64,8 @@ impl Polar {
             b: (b * dirtier) as f32,
             c: (c * dirtier / heavier) as f32,
             circling: load * libm::sqrtf(load),
+            fastest_mps: FASTEST * settings.speed_3_mps * heavier as f32,
+            expected_climb_mps: settings.expected_climb_mps,
         };
         let least = polar.least_sink();
         if c > 0.0 && b < 0.0 && least.1.0 > 0.0 {
@@ -85,23 +94,31 @@ impl Polar {
         (MetrePerSecond(speed), MetrePerSecond(self.at(speed)))
     }
 
-    /// Sink in a turn of the set bank at its best speed, at sea-level density.
-    pub fn circling_sink(&self) -> MetrePerSecond {
-        MetrePerSecond(self.circling * self.least_sink().1.0)
+    /// Sink in a turn of the set bank at its best speed, where density is `rho0 / density_ratio^2`.
+    pub fn circling_sink(&self, density_ratio: f32) -> MetrePerSecond {
+        MetrePerSecond(density_ratio * self.circling * self.least_sink().1.0)
     }
 
-    /// Best speed between climbs where the next is expected to give `climb`, at sea-level density.
-    pub fn speed_to_fly(&self, climb: MetrePerSecond) -> MetrePerSecond {
+    /// Best equivalent airspeed towards the climb that the settings expect, in air that rises by `air` meanwhile.
+    ///
+    /// From the speed of least sink up to 1.25 times the third point's speed.
+    pub fn speed_to_fly(&self, air: MetrePerSecond, density_ratio: f32) -> MetrePerSecond {
+        self.speed_towards(MetrePerSecond(self.expected_climb_mps), air, density_ratio)
+    }
+
+    /// Best equivalent airspeed towards an expected `climb`; see [`Polar::speed_to_fly`].
+    pub fn speed_towards(&self, climb: MetrePerSecond, air: MetrePerSecond, density_ratio: f32) -> MetrePerSecond {
         let (slowest, _) = self.least_sink();
-        let squared = (self.a + climb.0) / self.c;
+        let squared = (self.a + (climb.0 - air.0) / density_ratio) / self.c;
         let speed = if squared > 0.0 { libm::sqrtf(squared) } else { 0.0 };
-        // In sinking expectations the tangent leaves the polar; nobody flies slower than least sink.
-        MetrePerSecond(if speed > slowest.0 { speed } else { slowest.0 })
+        // In air that rises by more than is expected the tangent leaves the polar; nobody flies slower than least sink.
+        let fast_enough = if speed > slowest.0 { speed } else { slowest.0 };
+        MetrePerSecond(if fast_enough < self.fastest_mps { fast_enough } else { self.fastest_mps })
     }
 
     /// Best glide ratio: distance for height in still air, the same at every density.
     pub fn best_glide_ratio(&self) -> f32 {
-        let speed = self.speed_to_fly(MetrePerSecond(0.0));
+        let speed = self.speed_towards(MetrePerSecond(0.0), MetrePerSecond(0.0), 1.0);
         speed.0 / self.at(speed.0)
     }
 
@@ -121,6 +138,7 @@ fn check(settings: &PolarSettings) -> Result<(), SettingsError> {
     in_range("polar.mass_kg", settings.mass_kg, 100.0, 1000.0)?;
     in_range("polar.contamination_percent", settings.contamination_percent, 0.0, 50.0)?;
     in_range("polar.circling_bank_deg", settings.circling_bank_deg, 0.0, 60.0)?;
+    in_range("polar.expected_climb_mps", settings.expected_climb_mps, 0.0, 10.0)?;
     for (parameter, value, before) in [
         ("polar.speed_2_mps", settings.speed_2_mps, settings.speed_1_mps),
         ("polar.speed_3_mps", settings.speed_3_mps, settings.speed_2_mps),
@@ -177,11 +195,24 @@ mod tests {
         // a given time, V M / (M + S(V)); for M = 0 the one of the best V / S.
         let polar = polar(trainer());
         for climb in [0.0, 0.5, 1.0, 2.0, 4.0] {
-            let pace = |speed: f32| speed / (climb + polar.sink(MetrePerSecond(speed), 1.0).unwrap().0);
-            let best =
-                (1500..8000).map(|step| step as f32 * 0.01).max_by(|a, b| pace(*a).total_cmp(&pace(*b))).unwrap();
-            assert_abs_diff_eq!(polar.speed_to_fly(MetrePerSecond(climb)).0, best, epsilon = 0.05);
+            for (air, k) in [(0.0, 1.0), (-1.0, 1.0), (0.4, 1.0), (0.0, 1.16), (-0.7, 1.16)] {
+                let sink = |speed: f32| polar.sink(MetrePerSecond(k * speed), k).unwrap().0 - air;
+                let pace = |speed: f32| k * speed / (climb + sink(speed));
+                let slowest = polar.least_sink().0.0;
+                let speeds = (1500..4375).map(|step| step as f32 * 0.01).filter(|speed| *speed >= slowest);
+                let best = speeds.max_by(|a, b| pace(*a).total_cmp(&pace(*b))).unwrap();
+                let found = polar.speed_towards(MetrePerSecond(climb), MetrePerSecond(air), k);
+                assert_abs_diff_eq!(found.0, best, epsilon = 0.05);
+            }
         }
+    }
+
+    #[test]
+    fn no_speed_to_fly_lies_beyond_the_polar() {
+        let polar = polar(trainer());
+        let speed = |air: f32| polar.speed_to_fly(MetrePerSecond(air), 1.0).0;
+        assert_relative_eq!(speed(20.0), polar.least_sink().0.0);
+        assert_relative_eq!(speed(-50.0), 1.25 * 35.0);
     }
 
     #[test]
@@ -201,10 +232,10 @@ mod tests {
     #[test]
     fn a_turn_costs_what_its_load_factor_makes_of_the_least_sink() {
         let flat = polar(PolarSettings { circling_bank_deg: 0.0, ..trainer() });
-        assert_relative_eq!(flat.circling_sink().0, flat.least_sink().1.0, max_relative = 1e-6);
+        assert_relative_eq!(flat.circling_sink(1.0).0, flat.least_sink().1.0, max_relative = 1e-6);
         // 45 degrees: n = sqrt 2, n^1.5 = 1.6818.
         let steep = polar(PolarSettings { circling_bank_deg: 45.0, ..trainer() });
-        assert_relative_eq!(steep.circling_sink().0, 1.6818 * steep.least_sink().1.0, max_relative = 1e-4);
+        assert_relative_eq!(steep.circling_sink(1.0).0, 1.6818 * steep.least_sink().1.0, max_relative = 1e-4);
     }
 
     #[test]

@@ -3,10 +3,11 @@
 //! A [`Settings`] is plain data: fill it in, read it from a file (feature `serde`), then [`Settings::build`] checks it once
 //! and gives the [`Pipeline`] that runs.
 
-use crate::energy::EnergyChoice;
+use crate::altimeter::{Altimeter, HeightUnit};
+use crate::energy::{Energy, EnergyChoice};
 use crate::error::{Expected, SettingsError};
 use crate::estimator::FilterChoice;
-use crate::pipeline::Pipeline;
+use crate::pipeline::{Pipeline, Stages};
 use crate::polar::Polar;
 use crate::tone::Tone;
 use heapless::Vec;
@@ -20,6 +21,20 @@ pub const MAX_TONE_POINTS: usize = 12;
 pub struct Settings {
     /// Where total energy comes from. Default `auto`.
     pub energy: EnergyChoice,
+    /// How much of the kinetic height counts. 0 to 150 %, default 100.
+    ///
+    /// A probe or a pitot whose pressure is not quite what it should be is made good by it.
+    pub compensation_percent: f32,
+    /// How late the static pressure reaches its sensor, in milliseconds. 0 to 500, default 0.
+    ///
+    /// Of this and the two below only differences matter: the others are held back to the latest.
+    pub static_delay_ms: f32,
+    /// How late the airspeed is, in milliseconds: of a pitot, its pressure's way to the sensor. 0 to 500, default 0.
+    pub airspeed_delay_ms: f32,
+    /// How late the pressure of a total-energy probe reaches its sensor, in milliseconds. 0 to 500, default 0.
+    pub probe_delay_ms: f32,
+    /// In whose metres vertical speeds are given. Default `standard`.
+    pub vertical_speed: VerticalScale,
     /// Which filter makes the vertical speed. Default `adaptive`.
     pub filter: FilterChoice,
     /// How late the reading is, in seconds: shorter is quicker and noisier. 0.1 to 10, default 1.
@@ -38,10 +53,41 @@ pub struct Settings {
     /// A flight log of one sample in several seconds is not stale between them: three usual intervals are
     /// allowed where that is longer.
     pub stale_after_s: f32,
-    /// The glider's polar, without which there is no netto. Default none.
+    /// What the altimeter is set to.
+    pub altimeter: AltimeterSettings,
+    /// The glider's polar, without which there is neither netto nor a speed to fly. Default none.
     pub polar: Option<PolarSettings>,
     /// What climb and sink sound like.
     pub tone: ToneSettings,
+}
+
+/// In whose metres vertical speeds are given.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "lowercase"))]
+pub enum VerticalScale {
+    /// The standard atmosphere's, whatever the weather, as altimeters do (common practice, no source).
+    #[default]
+    Standard,
+    /// True ones, where the outside air's temperature is measured: 5 % longer in air 15 K warmer than standard.
+    True,
+}
+
+/// The settings of the altimeter.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(default, deny_unknown_fields))]
+pub struct AltimeterSettings {
+    /// Pressure at which it shows zero, in hectopascals. 850 to 1085, default 1013.25.
+    ///
+    /// 1013.25 for flight levels, the QNH for altitude above sea level, the QFE for height above the airfield.
+    pub subscale_hpa: f32,
+    /// Unit for people: `m` or `ft`. Default `m`.
+    pub unit: HeightUnit,
+}
+
+impl Default for AltimeterSettings {
+    fn default() -> Self {
+        Self { subscale_hpa: 1013.25, unit: HeightUnit::M }
+    }
 }
 
 /// The settings of the polar: three points, and what the glider is like today.
@@ -68,6 +114,8 @@ pub struct PolarSettings {
     pub contamination_percent: f32,
     /// Bank in thermals, for relative netto. 0 to 60 degrees, default 40.
     pub circling_bank_deg: f32,
+    /// Climb expected in the next thermal, for the speed to fly. 0 to 10 m/s, default 1.
+    pub expected_climb_mps: f32,
 }
 
 impl Default for PolarSettings {
@@ -84,6 +132,7 @@ impl Default for PolarSettings {
             mass_kg: 360.0,
             contamination_percent: 0.0,
             circling_bank_deg: 40.0,
+            expected_climb_mps: 1.0,
         }
     }
 }
@@ -144,11 +193,17 @@ impl Default for Settings {
     fn default() -> Self {
         Self {
             energy: EnergyChoice::Auto,
+            compensation_percent: 100.0,
+            static_delay_ms: 0.0,
+            airspeed_delay_ms: 0.0,
+            probe_delay_ms: 0.0,
+            vertical_speed: VerticalScale::Standard,
             filter: FilterChoice::Adaptive,
             response_s: 1.0,
             noise_m: 0.0,
             average_s: 20.0,
             stale_after_s: 2.0,
+            altimeter: AltimeterSettings::default(),
             polar: None,
             tone: ToneSettings::default(),
         }
@@ -195,8 +250,13 @@ impl Settings {
         }
         in_range("average_s", self.average_s, 5.0, 300.0)?;
         in_range("stale_after_s", self.stale_after_s, 0.5, 30.0)?;
-        let polar = self.polar.as_ref().map(Polar::new).transpose()?;
-        Ok(Pipeline::new(self, polar, Tone::new(&self.tone)?))
+        let stages = Stages {
+            energy: Energy::new(self)?,
+            altimeter: Altimeter::new(&self.altimeter)?,
+            polar: self.polar.as_ref().map(Polar::new).transpose()?,
+            tone: Tone::new(&self.tone)?,
+        };
+        Ok(Pipeline::new(self, stages))
     }
 }
 

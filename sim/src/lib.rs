@@ -14,6 +14,7 @@
 #![forbid(unsafe_code)]
 
 pub mod cli;
+pub mod climbs;
 pub mod demo;
 pub mod ears;
 pub mod error;

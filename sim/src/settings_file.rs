@@ -79,6 +79,11 @@ fn set(table: &mut toml::Table, key: &str, value: &str) -> std::result::Result<(
     for folder in folders.iter().flat_map(|folders| folders.split('.')) {
         table = match table.get_mut(folder) {
             Some(toml::Value::Table(inner)) => inner,
+            None if folder == "polar" => {
+                return Err(format!(
+                    "{key} needs a polar to change, and there is none; begin with a settings file that has [polar]"
+                ));
+            }
             _ => return Err(format!("there is no setting {key}")),
         };
     }
@@ -130,6 +135,7 @@ fn one_line(message: &str) -> String {
         ("expected f32", "expected a number"),
         ("expected struct ToneSettings", "expected a table such as [tone]"),
         ("expected struct PolarSettings", "expected a table such as [polar]"),
+        ("expected struct AltimeterSettings", "expected a table such as [altimeter]"),
         ("expected struct ClimbPoint", "expected an entry such as { climb_mps = 0.2, .. }"),
         ("expected struct SinkPoint", "expected an entry such as { sink_mps = -1.6, .. }"),
         ("invalid length 13, expected a sequence", "found 13 or more entries, expected at most 12"),
@@ -164,8 +170,10 @@ mod tests {
         let all = toml::Table::try_from(Settings::default()).unwrap();
         let printed: toml::Table = DEFAULTS_TOML.parse().unwrap();
         assert_eq!(all.keys().collect::<Vec<_>>(), printed.keys().collect::<Vec<_>>());
-        let keys = |table: &toml::Table| table["tone"].as_table().unwrap().keys().cloned().collect::<Vec<_>>();
-        assert_eq!(keys(&all), keys(&printed));
+        for part in ["tone", "altimeter"] {
+            let keys = |table: &toml::Table| table[part].as_table().unwrap().keys().cloned().collect::<Vec<_>>();
+            assert_eq!(keys(&all), keys(&printed));
+        }
     }
 
     #[test]
@@ -212,6 +220,8 @@ mod tests {
             ("tone.colour=3", "there is no setting tone.colour"),
             ("tone.climb.x=3", "there is no setting"),
             ("energy=magic", "unknown variant"),
+            ("polar.mass_kg=400", "polar.mass_kg needs a polar to change, and there is none"),
+            ("altimeter.unit=yd", "unknown variant `yd`, expected `m` or `ft`"),
             ("response_s=0", "response_s is 0, expected 0.1 to 10"),
             ("response_s=1,energy", "found \"energy\", expected key=value"),
         ] {

@@ -1,5 +1,6 @@
 //! The account of a run: what was read, what was not, how it flew and how it sounded.
 
+use crate::climbs::Climbs;
 use crate::ears::Ears;
 use crate::replay::Row;
 use crate::settings_file::Instrument;
@@ -8,9 +9,9 @@ use crate::trace::{Skipped, Trace};
 use chirrup_core::energy::EnergySource;
 use chirrup_core::pipeline::{Reading, Status, Values};
 use chirrup_core::sample::Sample;
-use chirrup_core::settings::Settings;
+use chirrup_core::settings::{AltimeterSettings, Settings};
 use chirrup_core::tone::Sound;
-use chirrup_core::units::{MetrePerSecond, Micros};
+use chirrup_core::units::{Metre, MetrePerSecond, Micros};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -105,6 +106,10 @@ pub struct InstrumentSummary {
     pub te_vertical_speed_mps: Option<Range>,
     /// Running average.
     pub average_mps: Option<Range>,
+    /// Height shown by the altimeter, always in metres.
+    pub altimeter_m: Option<Range>,
+    /// The climbs.
+    pub climbs: Climbs,
     /// How long each sound was asked for.
     pub sound_s: SoundTimes,
     #[serde(skip)]
@@ -193,6 +198,7 @@ impl Summary {
         self.date = trace.date();
         self.utc_at_zero_s = trace.utc_start_s();
         self.notes = notes;
+        self.instruments.iter_mut().for_each(InstrumentSummary::finish);
         self.notes.extend(self.unusable.values().map(|Count { what, count, first_line, .. }| {
             let samples = plural(*count, "sample");
             format!("the {what} is beyond belief in {samples}, first at line {first_line}, and is not used there")
@@ -250,6 +256,8 @@ impl InstrumentSummary {
             vertical_speed_mps: None,
             te_vertical_speed_mps: None,
             average_mps: None,
+            altimeter_m: None,
+            climbs: Climbs::default(),
             sound_s: SoundTimes::default(),
             last: Sound::Silent,
             compensated: false,
@@ -268,12 +276,20 @@ impl InstrumentSummary {
             Sound::Steady { .. } => self.sound_s.sink += lasted,
         }
         self.last = values.sound;
+        self.climbs.take(values.climb);
+        if reading.status != Status::Suspect {
+            widen(&mut self.altimeter_m, values.altimeter.0);
+        }
         self.compensated |= reading.source != EnergySource::None && reading.status == Status::Ok;
-        if matches!(reading.status, Status::Ok | Status::NoCompensation) {
+        if reading.status.is_good() {
             widen(&mut self.vertical_speed_mps, values.vertical_speed.0);
             widen_some(&mut self.te_vertical_speed_mps, values.te_vertical_speed);
             widen_some(&mut self.average_mps, values.average);
         }
+    }
+
+    fn finish(&mut self) {
+        self.climbs.finish();
     }
 
     /// What the settings ask for and the trace does not have.
@@ -408,6 +424,19 @@ fn interval_text(seconds: f64) -> String {
     if seconds < 0.5 { format!("{:.0} ms", seconds * 1e3) } else { format!("{seconds:.1} s") }
 }
 
+impl InstrumentSummary {
+    /// The altimeter's range, where it shows anything but the standard atmosphere's metres.
+    fn altimeter(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let AltimeterSettings { subscale_hpa, unit } = self.settings.altimeter;
+        let Some(range) = self.altimeter_m.filter(|_| self.settings.altimeter != AltimeterSettings::default()) else {
+            return Ok(());
+        };
+        let shown = |height_m: f64| whole(f64::from(unit.of(Metre(height_m as f32))));
+        let (lowest, highest, symbol) = (shown(range.lowest), shown(range.highest), unit.symbol());
+        writeln!(f, "  altimeter     {lowest} to {highest} {symbol}, subscale {subscale_hpa} hPa")
+    }
+}
+
 impl fmt::Display for InstrumentSummary {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { energy, settings: Settings { filter, response_s, average_s, .. }, sound_s, .. } = self;
@@ -425,6 +454,8 @@ impl fmt::Display for InstrumentSummary {
         if let Some(range) = self.average_mps {
             writeln!(f, "  average       best {} m/s over {average_s} s", signed(range.highest))?;
         }
+        writeln!(f, "  climbs        {}", self.climbs)?;
+        self.altimeter(f)?;
         let total = sound_s.climb + sound_s.sink + sound_s.silent;
         if total > 0.0 {
             let SoundTimes { climb, sink, silent } = *sound_s;

@@ -6,11 +6,16 @@
 //! |---|---|
 //! | `time_s` | the trace's own time, to the microsecond |
 //! | `altitude_m` | pressure altitude of the standard atmosphere, not filtered |
+//! | `altimeter_m` | the same above what the altimeter's subscale stands for |
 //! | `tas_mps` | true airspeed |
 //! | `vertical_speed_mps` | filtered, not compensated |
 //! | `te_vertical_speed_mps` | filtered, compensated for total energy |
 //! | `average_mps` | mean of the vertical speed that sounds |
-//! | `netto_mps` | the air's own vertical speed; needs `[polar]` in the settings and an airspeed |
+//! | `climb_average_mps` | its mean since the present climb began; empty outside climbs |
+//! | `climb_gain_m` | energy height gained in it |
+//! | `netto_mps` | the air's own vertical speed; needs `[polar]` in the settings and an airspeed, as the two below do |
+//! | `relative_netto_mps` | what the glider would climb at if it circled here |
+//! | `speed_to_fly_mps` | best indicated airspeed towards the expected climb |
 //! | `tone_hz` | pitch that is asked for; empty in silence |
 //! | `cadence_hz` | beeps a second; 0 for the steady sink tone, empty in silence |
 //! | `sounding` | 1 while the gate is open at the sample's time, else 0 |
@@ -29,7 +34,8 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 /// The header line.
-pub const HEADER: &str = "time_s,altitude_m,tas_mps,vertical_speed_mps,te_vertical_speed_mps,average_mps,netto_mps,\
+pub const HEADER: &str = "time_s,altitude_m,altimeter_m,tas_mps,vertical_speed_mps,te_vertical_speed_mps,\
+                          average_mps,climb_average_mps,climb_gain_m,netto_mps,relative_netto_mps,speed_to_fly_mps,\
                           tone_hz,cadence_hz,sounding,status";
 
 /// A CSV file in the making; where two instruments run it holds the first.
@@ -65,20 +71,27 @@ fn write_row(file: &mut impl Write, reading: &Reading, sounding: bool) -> io::Re
     let status = reading.status.name();
     write!(file, "{},", Seconds(reading.time))?;
     let Some(values) = &reading.values else {
-        return writeln!(file, ",,,,,,,,{},{status}", u8::from(sounding));
+        // One empty field for each of the values below.
+        return writeln!(file, ",,,,,,,,,,,,,{},{status}", u8::from(sounding));
     };
-    let Values { altitude, true_airspeed, vertical_speed, te_vertical_speed, average, netto, sound, deviation: _ } =
-        values;
-    let (pitch, cadence) = pitch_and_cadence(sound);
+    let Values {
+        altitude, altimeter, true_airspeed, vertical_speed, te_vertical_speed, average, climb, netto, ..
+    } = values;
+    let (pitch, cadence) = pitch_and_cadence(&values.sound);
     writeln!(
         file,
-        "{:.3},{},{:.4},{},{},{},{},{},{},{status}",
+        "{:.3},{:.3},{},{:.4},{},{},{},{},{},{},{},{},{},{},{status}",
         altitude.0,
+        altimeter.0,
         Field(true_airspeed.map(speed), 4),
         vertical_speed.0,
         Field(te_vertical_speed.map(speed), 4),
         Field(average.map(speed), 4),
-        Field(netto.map(speed), 4),
+        Field(climb.map(|climb| climb.average.0), 4),
+        Field(climb.map(|climb| climb.gain.0), 2),
+        Field(netto.map(|netto| netto.air.0), 4),
+        Field(netto.map(|netto| netto.relative.0), 4),
+        Field(netto.map(|netto| netto.speed_to_fly.0), 3),
         Field(pitch, 2),
         Field(cadence, 3),
         u8::from(sounding),

@@ -9,11 +9,12 @@ use chirrup_core::pipeline::{Reading, Status};
 use chirrup_core::units::Micros;
 
 /// What is marked as a fault, in the order of the lanes.
-pub const FAULTS: [Status; 7] = [
+pub const FAULTS: [Status; 8] = [
     Status::Gap,
     Status::Frozen,
     Status::BadPressure,
     Status::NoCompensation,
+    Status::CheckTubes,
     Status::RepeatedTime,
     Status::TimeWentBack,
     Status::ClockReset,
@@ -170,7 +171,7 @@ impl Ear {
         let Some(values) = reading.values else { return };
         self.pulses.ask(values.sound);
         // Before it has settled the reading is not worth showing, as it is not worth hearing.
-        let good = matches!(reading.status, Status::Ok | Status::NoCompensation).then_some(values);
+        let good = reading.status.is_good().then_some(values);
         let average_mps = good.and_then(|values| values.average).map(|speed| speed.0);
         self.average_now_mps = average_mps;
         self.heard_now_mps = good.map_or(0.0, |values| values.sounded().0);
@@ -238,11 +239,13 @@ mod tests {
         let speed = MetrePerSecond((time_us as f32 * 1e-7).sin());
         let values = Values {
             altitude: Metre(1000.0 + speed.0),
+            altimeter: Metre(1000.0 + speed.0),
             true_airspeed: None,
             vertical_speed: speed,
             te_vertical_speed: Some(speed),
             deviation: speed,
             average: Some(speed),
+            climb: None,
             netto: None,
             sound: BEEPS,
         };

@@ -483,6 +483,7 @@ fn short_name(status: Status) -> &'static str {
         Status::Frozen => "frozen",
         Status::Suspect => "",
         Status::NoCompensation => "no comp.",
+        Status::CheckTubes => "tubes",
         Status::Gap => "gap",
         Status::ClockReset => "clock",
         Status::BadPressure => "pressure",
