@@ -32,15 +32,22 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod battery;
 pub mod bmp390;
 pub mod bus;
+pub mod buttons;
+pub mod command;
+pub mod console;
 pub mod device;
 #[cfg(any(test, feature = "fakes"))]
 pub mod fakes;
 pub mod instrument;
 pub mod keys;
+pub mod led;
+pub mod log;
 pub mod ms4525;
 pub mod ms5611;
+pub mod notice;
 pub mod panic_record;
 pub mod quality;
 pub mod recovery;
@@ -49,3 +56,4 @@ pub mod sensor;
 pub mod slot;
 pub mod speaker;
 pub mod store;
+pub mod watchdog;

@@ -245,3 +245,6 @@ impl Sampler {
         self.slot(role).map(Slot::condition)
     }
 }
+
+#[cfg(test)]
+mod tests;

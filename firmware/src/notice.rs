@@ -1,0 +1,108 @@
+//! Sounds that are not the air's: the start, an answer to a button, a warning. They sound over the variometer's own, and none of them
+//! like climb: no regular beeps, and warnings fall in pitch.
+
+use chirrup_core::beep::{TICK, Voice};
+use chirrup_core::units::Hertz;
+
+/// A sound with a meaning of its own; the later in the list goes before the earlier.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Notice {
+    /// A button was understood.
+    Button,
+    /// It goes on without total energy: the reading follows the stick.
+    NoCompensation,
+    /// The battery is low.
+    BatteryLow,
+    /// There is no reading.
+    Fault,
+    /// It has started, and the speaker works.
+    Start,
+}
+
+/// A pitch in hertz, 0 for silence, and how long in milliseconds.
+type Note = (u16, u16);
+
+impl Notice {
+    /// What it sounds like. This is the one place that says so.
+    fn notes(self) -> &'static [Note] {
+        match self {
+            Notice::Button => &[(1_000, 30)],
+            Notice::NoCompensation => &[(500, 80), (0, 60), (420, 80), (0, 60), (420, 80)],
+            Notice::BatteryLow => &[(440, 150), (0, 80), (350, 300)],
+            Notice::Fault => &[(392, 120), (0, 40), (330, 120), (0, 40), (262, 400)],
+            Notice::Start => &[(523, 120), (659, 120), (784, 120), (523, 240)],
+        }
+    }
+}
+
+/// Plays one notice at a time.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Player {
+    playing: Option<Notice>,
+    note: usize,
+    ticks: u16,
+}
+
+impl Player {
+    /// Begins a notice, unless one that goes before it is being played.
+    pub fn play(&mut self, notice: Notice) {
+        if self.playing.is_none_or(|playing| playing <= notice) {
+            *self = Self { playing: Some(notice), note: 0, ticks: 0 };
+        }
+    }
+
+    /// What to sound for a tick, if a notice is being played.
+    pub fn tick(&mut self) -> Option<Voice> {
+        let notes = self.playing?.notes();
+        while let Some((pitch, milliseconds)) = notes.get(self.note) {
+            if i64::from(self.ticks) * TICK.0 < i64::from(*milliseconds) * 1_000 {
+                self.ticks += 1;
+                return Some(Voice { pitch: Hertz(f32::from(*pitch)), gate: *pitch > 0 });
+            }
+            self.note += 1;
+            self.ticks = 0;
+        }
+        self.playing = None;
+        None
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::vec::Vec;
+
+    fn played(notice: Notice) -> Vec<Voice> {
+        let mut player = Player::default();
+        player.play(notice);
+        core::iter::from_fn(|| player.tick()).collect()
+    }
+
+    #[test]
+    fn a_notice_lasts_as_long_as_its_notes_and_ends() {
+        assert_eq!(played(Notice::Button).len(), 15);
+        assert_eq!(played(Notice::Start).len(), 300);
+        assert!(played(Notice::Fault).iter().any(|voice| !voice.gate));
+    }
+
+    #[test]
+    fn warnings_fall_and_stay_below_every_beep_of_climb_by_default() {
+        let lowest = chirrup_core::settings::ToneSettings::default().climb[0].pitch_hz;
+        for notice in [Notice::NoCompensation, Notice::BatteryLow, Notice::Fault] {
+            let pitches: Vec<f32> =
+                played(notice).iter().filter(|voice| voice.gate).map(|voice| voice.pitch.0).collect();
+            assert!(pitches.is_sorted_by(|before, after| before >= after), "{notice:?}");
+            assert!(pitches.iter().all(|pitch| *pitch < lowest), "{notice:?}");
+        }
+    }
+
+    #[test]
+    fn a_fault_goes_before_a_button_and_not_the_other_way() {
+        let mut player = Player::default();
+        player.play(Notice::Fault);
+        player.play(Notice::Button);
+        assert_eq!(player.tick().unwrap().pitch.0, 392.0);
+        player.play(Notice::Start);
+        assert_eq!(player.tick().unwrap().pitch.0, 523.0);
+    }
+}
