@@ -93,7 +93,8 @@ export class Machine {
   runStretch(end) {
     const { rp } = this;
     const { core, clock } = rp;
-    let [clk, cycleNs, instructions, cycles] = [rp.clkSys, 1e9 / rp.clkSys, 0, 0];
+    let clk = rp.clkSys;
+    let cycleNs = 1e9 / clk;
     while (clock.nanos < end && !this.resetWanted && !this.stopWanted) {
       if (core.waiting) {
         // WFI with an interrupt pending already never woke.
@@ -104,14 +105,14 @@ export class Machine {
         continue;
       }
       if (rp.clkSys !== clk) { clk = rp.clkSys; cycleNs = 1e9 / clk; } // the program set up its clocks
-      this.now = { instructions: this.instructions + instructions, cycles: this.cycles + cycles };
       const took = core.executeInstruction();
-      instructions++;
-      cycles += took;
-      clock.tick(took * cycleNs);
+      this.instructions++;
+      this.cycles += took;
+      // The clock's own tick() looks for an alarm each time; most instructions meet none.
+      const next = clock.nanosCounter + took * cycleNs;
+      if (clock.nextAlarm && clock.nextAlarm.nanos <= next) clock.tick(took * cycleNs);
+      else clock.nanosCounter = next;
     }
-    this.instructions += instructions;
-    this.cycles += cycles;
   }
 
   /** Runs until the program has written or erased `bytes` of flash, and cuts the power there, in the middle; false where it did not. */

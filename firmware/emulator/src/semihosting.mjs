@@ -14,8 +14,8 @@ export function runBench(machine, line) {
   machine.onBreakpoint = (code, rp) => {
     const r = rp.core.registers;
     if (code === CLOCK) {
-      r[0] = machine.now.instructions;
-      r[1] = machine.now.cycles;
+      r[0] = machine.instructions;
+      r[1] = machine.cycles;
       return true;
     }
     if (code !== SEMIHOSTING) return false;

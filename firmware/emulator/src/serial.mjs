@@ -70,11 +70,23 @@ export class UsbComputer extends Lines {
     this.host = host;
     this.openForReading = null;
     host.onSerialData = (bytes) => this.take(bytes);
-    // The emulator answered a read with nothing at once, again and again; a real computer answers when it has something.
+    // The emulator took a buffer from the program at once, full or not, and answered with nothing, again and again. A real
+    // computer takes its time: the buffer stays the controller's (AVAILABLE, bit 10 of its control word) until bytes came.
+    const control = (endpoint) => 0x84 + 8 * endpoint;
+    const available = (endpoint, on) => {
+      const word = machine.rp.usbDPRAMView.getUint32(control(endpoint), true);
+      machine.rp.usbDPRAMView.setUint32(control(endpoint), on ? word | 0x400 : word & ~0x400, true);
+    };
     usb.onEndpointRead = (endpoint, size) => {
       if (endpoint !== host.outEndpoint) return;
+      available(endpoint, true);
       this.openForReading = size;
       this.deliver();
+    };
+    const finish = usb.finishRead.bind(usb);
+    usb.finishRead = (endpoint, bytes) => {
+      available(endpoint, false);
+      finish(endpoint, bytes);
     };
   }
 
