@@ -19,6 +19,8 @@ use heapless::{Deque, String, Vec};
 pub const LONGEST_LINE: usize = 140;
 /// Longest line that is read: a whole tone table.
 pub const LONGEST_INPUT: usize = 1_300;
+/// Bytes that may come while an answer is being written.
+const WAITING: usize = 512;
 /// Bytes waiting to be sent.
 const OUTPUT: usize = 1_024;
 /// Kept free of the log's rows, for answers.
@@ -33,6 +35,8 @@ pub enum Answer {
     /// None.
     #[default]
     None,
+    /// It comes later, when something is done.
+    Waiting,
     /// The help from this line on.
     Help(usize),
     /// Settings whose name begins so, from a place on.
@@ -49,7 +53,7 @@ pub struct Console {
     input: Vec<u8, LONGEST_INPUT>,
     is_overlong: bool,
     /// Bytes that came while an answer was being written.
-    waiting: Deque<u8, LONGEST_INPUT>,
+    waiting: Deque<u8, WAITING>,
     lost_input: bool,
     output: Deque<u8, OUTPUT>,
     /// The answer that is being written.
@@ -58,14 +62,8 @@ pub struct Console {
     pub log: Log,
 }
 
-/// What [`Console::next_line`] found.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Input {
-    /// A line.
-    Line(String<LONGEST_INPUT>),
-    /// A line that was too long, or bytes that found no room, or were no text.
-    Unreadable(&'static str),
-}
+/// A line that was read; or why one could not be: too long, too fast, or no text.
+pub type Input = Result<String<LONGEST_INPUT>, &'static str>;
 
 impl Console {
     /// Bytes that came.
@@ -98,15 +96,15 @@ impl Console {
         let bytes = core::mem::take(&mut self.input);
         if core::mem::take(&mut self.lost_input) {
             self.is_overlong = false;
-            return Some(Input::Unreadable("input came faster than it was read; wait for \"# ok\" after each line"));
+            return Some(Err("input came faster than it was read; wait for \"# ok\" after each line"));
         }
         if core::mem::take(&mut self.is_overlong) {
-            return Some(Input::Unreadable("the line is too long"));
+            return Some(Err("the line is too long"));
         }
         match String::from_utf8(bytes) {
             Ok(line) if line.trim().is_empty() => None,
-            Ok(line) => Some(Input::Line(line)),
-            Err(_) => Some(Input::Unreadable("found bytes that are not text")),
+            Ok(line) => Some(Ok(line)),
+            Err(_) => Some(Err("found bytes that are not text")),
         }
     }
 
@@ -228,7 +226,7 @@ mod tests {
     }
 
     fn line(text: &str) -> Option<Input> {
-        Some(Input::Line(text.try_into().unwrap()))
+        Some(Ok(text.try_into().unwrap()))
     }
 
     #[test]
@@ -245,24 +243,34 @@ mod tests {
     #[test]
     fn a_line_too_long_or_not_text_costs_one_answer_and_no_other_line() {
         let mut console = Console::default();
-        for _ in 0..3 {
-            console.receive(&[b'x'; 1_000]);
-            while console.next_line().is_some() {}
+        for _ in 0..30 {
+            console.receive(&[b'x'; 64]);
+            assert_eq!(console.next_line(), None);
         }
         console.receive(b"\nsave\n\xFF\xFE\nhelp\n");
-        assert_eq!(console.next_line(), Some(Input::Unreadable("the line is too long")));
+        assert_eq!(console.next_line(), Some(Err("the line is too long")));
         assert_eq!(console.next_line(), line("save"));
-        assert_eq!(console.next_line(), Some(Input::Unreadable("found bytes that are not text")));
+        assert_eq!(console.next_line(), Some(Err("found bytes that are not text")));
         assert_eq!(console.next_line(), line("help"));
     }
 
     #[test]
     fn lines_wait_while_an_answer_is_written() {
-        let mut console = Console::default();
-        console.answer = Answer::Help(3);
+        let mut console = Console { answer: Answer::Help(3), ..Console::default() };
         console.receive(b"save\n");
         assert_eq!(console.next_line(), None);
         console.answer = Answer::None;
+        assert_eq!(console.next_line(), line("save"));
+    }
+
+    #[test]
+    fn input_that_comes_too_fast_is_told_and_not_half_obeyed() {
+        let mut console = Console { answer: Answer::Help(3), ..Console::default() };
+        console.receive(&[b'x'; WAITING + 1]);
+        console.answer = Answer::None;
+        assert_eq!(console.next_line(), None);
+        console.receive(b"\nsave\n");
+        assert!(matches!(console.next_line(), Some(Err(why)) if why.starts_with("input came faster")));
         assert_eq!(console.next_line(), line("save"));
     }
 

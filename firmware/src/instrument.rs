@@ -10,14 +10,38 @@
 //! ports   bytes in: receive(port, ..); bytes out: while transmit(port, ..) > 0; a port that is opened: connected(port)
 //! flash   if let Some(stored) = take_save() { saved(store::save(flash, range, &stored).await) }
 //! ```
+//!
+//! What is heard, the later going before the earlier:
+//!
+//! ```text
+//! the pipeline's voice (the sink tone only where it is wanted)  <  a tone being tried out  <  a notice; all silent while muted
+//! ```
 
+mod answers;
+mod health;
+#[cfg(test)]
+mod tests;
+
+use crate::audition::Audition;
+use crate::battery::Battery;
 use crate::bus::{BusFault, BusStep, Reply};
+use crate::buttons::{Button, Press};
+use crate::console::Console;
+use crate::device::LOUDEST;
+use crate::led::Light;
+use crate::log::MOST_HZ;
+use crate::notice::{Notice, Player};
 use crate::panic_record::PanicRecord;
+use crate::sampler::{Sampled, Sampler};
 use crate::speaker::Drive;
-use crate::store::{Loaded, SaveError, Stored};
-use chirrup_core::pipeline::{Pipeline, PipelineState};
+use crate::store::{Loaded, Origin, SaveError, Stored};
+use crate::watchdog::Watchdog;
+use chirrup_core::error::SettingsError;
+use chirrup_core::pipeline::{Pipeline, PipelineState, Reading};
 use chirrup_core::settings::Settings;
+use chirrup_core::tone::Sound;
 use chirrup_core::units::Micros;
+use health::Health;
 
 /// How long a board may wait between two calls of [`Instrument::tick`]; it is the core's control tick.
 pub const TICK: Micros = chirrup_core::beep::TICK;
@@ -76,85 +100,281 @@ impl Port {
 
 /// The instrument.
 pub struct Instrument {
+    board: &'static str,
+    reset: ResetCause,
+    panic: Option<PanicRecord>,
+    origin: Origin,
+    started: Micros,
+    now: Micros,
     stored: Stored,
+    /// Changes that are being gathered.
+    draft: Option<Stored>,
     pipeline: Pipeline,
     state: PipelineState,
+    reading: Option<Reading>,
+    sampler: Sampler,
+    health: Health,
+    watchdog: Watchdog,
+    battery: Battery,
+    volume_button: Button,
+    mute_button: Button,
+    mode_button: Button,
+    is_muted: bool,
+    player: Player,
+    audition: Option<Audition>,
+    usb: Console,
+    uart: Console,
+    save: Save,
+    zeroing: Option<Zeroing>,
+}
+
+/// Where a save has got to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Save {
+    None,
+    /// Asked for at a port.
+    Wanted(Port),
+    /// The board is writing.
+    Writing(Port),
+}
+
+/// The dynamic pressure being averaged, to become zero.
+#[derive(Clone, Copy, Debug)]
+struct Zeroing {
+    port: Port,
+    until: Micros,
+    sum_64ths_pa: i64,
+    samples: i64,
 }
 
 impl Instrument {
     /// The instrument as it starts: it sounds its start-up sound, looks for its sensors and begins to measure.
-    pub fn new(boot: Boot) -> Self {
-        let stored = boot.loaded.stored;
-        // `load` gives settings that build.
-        let pipeline = stored.settings.build().or_else(|_| Settings::default().build());
-        let Ok(pipeline) = pipeline else { unreachable!() };
-        Self { stored, pipeline, state: PipelineState::default() }
+    ///
+    /// Settings that cannot be used, which [`crate::store::load`] never gives, become the defaults.
+    ///
+    /// # Errors
+    /// Only if the core's own defaults cannot be used, which a test excludes.
+    pub fn new(boot: Boot) -> Result<Self, SettingsError> {
+        let (loaded, pipeline) = match boot.loaded.stored.settings.build() {
+            Ok(pipeline) => (boot.loaded, pipeline),
+            Err(_) => (Loaded::defaults(Origin::Damaged), Settings::default().build()?),
+        };
+        let mut player = Player::default();
+        player.play(Notice::Start);
+        let mut instrument = Self {
+            board: boot.board,
+            reset: boot.reset,
+            panic: boot.panic,
+            origin: loaded.origin,
+            started: boot.now,
+            now: boot.now,
+            sampler: Sampler::new(&loaded.stored.device),
+            stored: loaded.stored,
+            draft: None,
+            pipeline,
+            state: PipelineState::default(),
+            reading: None,
+            health: Health::new(boot.now),
+            watchdog: Watchdog::new(boot.now),
+            battery: Battery::default(),
+            volume_button: Button::default(),
+            mute_button: Button::default(),
+            mode_button: Button::default(),
+            is_muted: false,
+            player,
+            audition: None,
+            usb: Console::default(),
+            uart: Console::default(),
+            save: Save::None,
+            zeroing: None,
+        };
+        instrument.set_logs(instrument.stored.device.log_hz);
+        Port::ALL.into_iter().for_each(|port| instrument.connected(port));
+        Ok(instrument)
     }
 
     /// What the bus is wanted for next; to be asked again after it is done, or at the time given.
     pub fn bus_step(&mut self, now: Micros) -> BusStep {
-        BusStep::Wait(Micros(now.0 + 20_000))
+        self.now = now;
+        self.watchdog.bus(now);
+        let step = self.sampler.step(now);
+        self.take_sample();
+        step
     }
 
     /// How the transaction of the last [`Instrument::bus_step`] went.
     pub fn bus_done(&mut self, now: Micros, result: Result<Reply, BusFault>) {
-        let _ = (now, result);
+        self.now = now;
+        self.sampler.done(now, result);
+        self.take_sample();
     }
 
     /// Whether the bus was freed when [`Instrument::bus_step`] asked for it.
     pub fn bus_recovered(&mut self, now: Micros, freed: bool) {
-        let _ = (now, freed);
+        self.now = now;
+        self.sampler.recovered(now, freed);
     }
 
     /// What to sound until the next tick; to be called every [`TICK`].
     pub fn tick(&mut self, now: Micros) -> Drive {
-        let _ = now;
-        Drive { voice: self.pipeline.tick(&mut self.state), volume: self.stored.device.volume }
+        self.now = now;
+        self.watchdog.sound(now);
+        if self.health.is_due(now) {
+            self.look_after();
+        }
+        let mut voice = self.pipeline.tick(&mut self.state);
+        voice.gate &= self.stored.device.sink_tone || !self.is_sink_tone();
+        if let Some(tried) = self.audition.as_mut().map(Audition::tick) {
+            match tried {
+                Some(tried) => voice = tried,
+                None => self.audition = None,
+            }
+        }
+        voice = self.player.tick().unwrap_or(voice);
+        Drive { voice, volume: if self.is_muted { 0 } else { self.stored.device.volume } }
     }
 
     /// Which buttons are down; to be called every 5 to 20 ms. They need no debouncing before.
     pub fn buttons(&mut self, now: Micros, pressed: Pressed) {
-        let _ = (now, pressed);
+        self.now = now;
+        if let Some(press) = self.volume_button.step(now, pressed.volume) {
+            self.change_volume(press);
+        }
+        match self.mute_button.step(now, pressed.mute) {
+            Some(Press::Short) => self.is_muted = !self.is_muted,
+            Some(Press::Held) => self.player.play(Notice::Start),
+            None => {}
+        }
+        match self.mode_button.step(now, pressed.mode) {
+            Some(Press::Short) => {
+                self.stored.device.sink_tone = !self.stored.device.sink_tone;
+                self.player.play(Notice::Button);
+            }
+            Some(Press::Held) => self.turn_log(),
+            None => {}
+        }
     }
 
     /// The battery's voltage; to be called ten times a second. A board without a battery never calls it.
     pub fn battery(&mut self, now: Micros, millivolts: u32) {
-        let _ = (now, millivolts);
+        self.now = now;
+        self.battery.step(now, millivolts, (self.stored.device.battery_low_v * 1_000.0) as u32);
     }
 
     /// Whether the LED is lit now.
     pub fn led(&self, now: Micros) -> bool {
-        now.0 < 0
+        self.light().is_lit(now)
     }
 
     /// Whether the watchdog may be fed: the bus is being served and the sound is being made.
     pub fn may_feed_watchdog(&self, now: Micros) -> bool {
-        now.0 >= 0
+        self.watchdog.may_feed(now)
     }
 
     /// Bytes came in at a port.
     pub fn receive(&mut self, port: Port, bytes: &[u8]) {
-        let _ = (port, bytes);
+        self.console(port).receive(bytes);
+        self.serve(port);
     }
 
     /// Takes bytes to send at a port; 0 when there is nothing.
     pub fn transmit(&mut self, port: Port, buffer: &mut [u8]) -> usize {
-        let _ = (port, buffer);
-        0
+        self.serve(port);
+        self.console(port).transmit(buffer)
     }
 
     /// Somebody opened the port: what was waiting is dropped, and a log that is on begins with its header.
     pub fn connected(&mut self, port: Port) {
-        let _ = port;
+        self.console(port).open();
     }
 
     /// The settings to be saved now, if a save is wanted; to be asked every 100 ms or so.
     pub fn take_save(&mut self) -> Option<Stored> {
-        None
+        let Save::Wanted(port) = self.save else { return None };
+        self.save = Save::Writing(port);
+        Some(self.stored.clone())
     }
 
     /// How the save went.
     pub fn saved(&mut self, result: Result<(), SaveError>) {
-        let _ = result;
+        if let Save::Writing(port) = core::mem::replace(&mut self.save, Save::None) {
+            self.answer_save(port, result);
+        }
+    }
+
+    /// The last reading, for a board with something to show it on.
+    pub fn reading(&self) -> Option<Reading> {
+        self.reading
+    }
+
+    /// The settings in use.
+    pub fn settings(&self) -> &Stored {
+        &self.stored
+    }
+
+    fn take_sample(&mut self) {
+        let Some(sampled) = self.sampler.take() else { return };
+        let reading = self.pipeline.step(&mut self.state, &sampled.sample());
+        self.reading = Some(reading);
+        self.health.reading(self.now, reading.status);
+        let mmps = reading.values.map(|values| (values.sounded().0 * 1_000.0) as i32);
+        self.usb.log(&sampled, mmps);
+        self.uart.log(&sampled, mmps);
+        self.zero(&sampled);
+    }
+
+    /// Goes on with averaging the dynamic pressure, if somebody asked for it.
+    fn zero(&mut self, sampled: &Sampled) {
+        if let (Some(zeroing), Some(_)) = (&mut self.zeroing, sampled.dynamic_64ths_pa)
+            && let Some(raw) = self.sampler.raw_dynamic_64ths_pa()
+        {
+            zeroing.sum_64ths_pa += i64::from(raw);
+            zeroing.samples += 1;
+        }
+    }
+
+    fn is_sink_tone(&self) -> bool {
+        let values = self.reading.and_then(|reading| reading.values);
+        values.is_some_and(|values| matches!(values.sound, Sound::Steady { .. }))
+    }
+
+    fn change_volume(&mut self, press: Press) {
+        let volume = self.stored.device.volume;
+        self.is_muted = false;
+        self.stored.device.volume = match press {
+            Press::Short if volume >= LOUDEST => 1,
+            Press::Short => volume + 1,
+            Press::Held => volume.saturating_sub(1).max(1),
+        };
+        self.player.play(Notice::Button);
+    }
+
+    fn turn_log(&mut self) {
+        let is_on = self.usb.log.is_on() || self.uart.log.is_on();
+        let usual = if self.stored.device.log_hz > 0 { self.stored.device.log_hz } else { MOST_HZ };
+        self.set_logs(if is_on { 0 } else { usual });
+        self.player.play(Notice::Button);
+    }
+
+    fn set_logs(&mut self, rate_hz: u8) {
+        self.usb.set_log(rate_hz);
+        self.uart.set_log(rate_hz);
+    }
+
+    fn light(&self) -> Light {
+        match () {
+            () if self.health.is_fault() => Light::Fault,
+            () if !self.health.has_reading() => Light::Settling,
+            () if self.battery.is_low() => Light::BatteryLow,
+            () if self.is_muted || self.stored.device.volume == 0 => Light::Muted,
+            () => Light::Good,
+        }
+    }
+
+    fn console(&mut self, port: Port) -> &mut Console {
+        match port {
+            Port::Usb => &mut self.usb,
+            Port::Uart => &mut self.uart,
+        }
     }
 }

@@ -12,9 +12,10 @@
 
 use crate::device::{DifferentialOutput, SecondBarometer};
 use crate::store::Stored;
+use chirrup_core::altimeter::HeightUnit;
 use chirrup_core::energy::EnergyChoice;
 use chirrup_core::estimator::FilterChoice;
-use chirrup_core::settings::{ClimbPoint, MAX_TONE_POINTS, SinkPoint};
+use chirrup_core::settings::{ClimbPoint, MAX_TONE_POINTS, SinkPoint, VerticalScale};
 use core::fmt::{self, Write};
 use crc::{CRC_32_ISO_HDLC, Crc};
 use heapless::{String, Vec};
@@ -105,11 +106,18 @@ pub static KEYS: &[Key] = &[
     word!("energy", settings.energy, EnergyChoice {
         None = "none", Electronic = "electronic", Probe = "probe", Auto = "auto",
     }),
+    number!(compensation_percent),
+    number!(static_delay_ms),
+    number!(airspeed_delay_ms),
+    number!(probe_delay_ms),
+    word!("vertical_speed", settings.vertical_speed, VerticalScale { Standard = "standard", True = "true" }),
     word!("filter", settings.filter, FilterChoice { Fixed = "fixed", Adaptive = "adaptive" }),
     number!(response_s),
     number!(noise_m),
     number!(average_s),
     number!(stale_after_s),
+    number!(altimeter.subscale_hpa),
+    word!("altimeter.unit", settings.altimeter.unit, HeightUnit { M = "m", Ft = "ft" }),
     polar!(speed_1_mps),
     polar!(sink_1_mps),
     polar!(speed_2_mps),
@@ -120,6 +128,7 @@ pub static KEYS: &[Key] = &[
     polar!(mass_kg),
     polar!(contamination_percent),
     polar!(circling_bank_deg),
+    polar!(expected_climb_mps),
     number!(tone.climb_from_mps),
     number!(tone.sink_from_mps),
     number!(tone.hysteresis_mps),

@@ -32,6 +32,7 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod audition;
 pub mod battery;
 pub mod bmp390;
 pub mod bus;

@@ -72,7 +72,8 @@ pub enum SaveError {
 }
 
 impl Loaded {
-    fn defaults(origin: Origin) -> Self {
+    /// The defaults, and why they are used.
+    pub fn defaults(origin: Origin) -> Self {
         Self { stored: Stored::default(), origin }
     }
 }
@@ -99,19 +100,29 @@ pub async fn load<F: NorFlash>(flash: &mut F, range: Range<u32>) -> Loaded {
 /// # Errors
 /// The flash refused, or the range is too small; the old settings are still there.
 pub async fn save<F: NorFlash>(flash: &mut F, range: Range<u32>, stored: &Stored) -> Result<(), SaveError> {
+    match put(flash, range.clone(), stored).await {
+        Ok(()) => Ok(()),
+        Err(error) => {
+            let found = load(flash, range.clone()).await.origin;
+            if matches!(found, Origin::Flash | Origin::OtherVersion | Origin::Unreadable) {
+                return Err(error);
+            }
+            // Nothing in it can be read, so that nothing is lost by beginning anew.
+            let mut map = open(flash, range.clone()).ok_or(SaveError::Full)?;
+            map.erase_all().await.map_err(|_| SaveError::Flash)?;
+            put(flash, range, stored).await
+        }
+    }
+}
+
+async fn put<F: NorFlash>(flash: &mut F, range: Range<u32>, stored: &Stored) -> Result<(), SaveError> {
     let mut map = open(flash, range).ok_or(SaveError::Full)?;
     let (mut item, mut buffer) = ([0; BUFFER], [0; BUFFER]);
     let item = encode(stored, &mut item).ok_or(SaveError::Full)?;
-    match map.store_item(&mut buffer, &KEY, &item).await {
-        Err(sequential_storage::Error::Corrupted { .. }) => {
-            // Nothing in it can be read any more, so that nothing is lost by beginning anew.
-            map.erase_all().await.map_err(|_| SaveError::Flash)?;
-            map.store_item(&mut buffer, &KEY, &item).await.map_err(|_| SaveError::Flash)
-        }
-        Err(sequential_storage::Error::FullStorage | sequential_storage::Error::ItemTooBig) => Err(SaveError::Full),
-        Err(_) => Err(SaveError::Flash),
-        Ok(()) => Ok(()),
-    }
+    map.store_item(&mut buffer, &KEY, &item).await.map_err(|error| match error {
+        sequential_storage::Error::FullStorage | sequential_storage::Error::ItemTooBig => SaveError::Full,
+        _ => SaveError::Flash,
+    })
 }
 
 type Map<'a, F> = MapStorage<
@@ -154,3 +165,6 @@ fn decode(bytes: &[u8]) -> Result<Stored, Origin> {
     let usable = stored.settings.build().is_ok() && stored.device.out_of_range().is_none();
     if usable { Ok(stored) } else { Err(Origin::Damaged) }
 }
+
+#[cfg(test)]
+mod tests;

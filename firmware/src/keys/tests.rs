@@ -95,7 +95,7 @@ fn every_line_that_is_shown_fits_a_line_of_the_console() {
     let mut stored = with_polar();
     let point = ClimbPoint {
         climb_mps: -0.123_456_79,
-        pitch_hz: 1234.567_9,
+        pitch_hz: 1_234.567_9,
         cadence_hz: 12.345_679,
         on_fraction: 0.123_456_79,
     };
