@@ -8,6 +8,7 @@ const UART_FIFO = 32;
 /** Applies all of them. */
 export function mend(rp) {
   wakeWithoutTheException(rp);
+  carryIntoTheSign(rp);
   answerForTheFlashCache(rp);
   rp.i2c.forEach((bus) => interruptsByLevel(bus));
   rp.i2c.forEach((bus) => resetWhenDisabled(bus));
@@ -20,6 +21,26 @@ function wakeWithoutTheException({ core }) {
   core.checkForInterrupts = () => (core.waiting && core.PM
     ? Boolean(core.pendingInterrupts & core.enabledInterrupts) || core.pendingSystick || core.pendingPendSV
     : check());
+}
+
+// SBCS and ADCS added the carry to the second operand before looking at its sign: with 0x7fffffff and a carry the overflow flag
+// was wrong, and a comparison of 64 bits with i64::MAX with it.
+function carryIntoTheSign(rp) {
+  const { core } = rp;
+  const [subtract, add] = [core.substractUpdateFlags.bind(core), core.addUpdateFlags.bind(core)];
+  const instruction = () => rp.readUint16(core.PC - 2) >> 6;
+  core.substractUpdateFlags = (minuend, subtrahend) => {
+    const carried = subtrahend === 0x80000000 && !core.C && instruction() === 0b0100000110;
+    const result = subtract(minuend, subtrahend);
+    if (carried) core.V = (minuend | 0) < 0;
+    return result;
+  };
+  core.addUpdateFlags = (first, second) => {
+    const carried = second === 0x80000000 && core.C && instruction() === 0b0100000101;
+    const result = add(first, second);
+    if (carried) core.V = (first | 0) >= 0;
+    return result;
+  };
 }
 
 // XIP_CTRL (0x14000000) is not there: code that flushes the cache waits for its status for ever.
@@ -66,10 +87,12 @@ function resetWhenDisabled(bus) {
   };
 }
 
-// Transmission took no time and its FIFO had no end: bytes leave at the baud rate, and the flags and the interrupt follow.
+// Transmission took no time and its FIFO had no end: bytes leave at the baud rate, and the flags and the interrupt follow. And
+// there was no UARTDMACR (0x48), which then read as all DMA switched on.
 function paceTransmission(rp, uart) {
   const [write, read] = [uart.writeUint32.bind(uart), uart.readUint32.bind(uart)];
   const waiting = [];
+  let dma = 0;
   const half = UART_FIFO / 2;
   const mask = () => rp.setInterrupt(uart.irq, Boolean(uart.interruptStatus & uart.interruptMask));
   uart.checkInterrupts = mask; // TX was raised by every look at the interrupts
@@ -82,6 +105,7 @@ function paceTransmission(rp, uart) {
   });
   const schedule = () => alarm.schedule((1e9 * UART_CHARACTER_BITS) / (uart.baudRate || 115200));
   uart.writeUint32 = (offset, value) => {
+    if (offset === 0x48) { dma = value; return undefined; }
     if (offset !== 0) return write(offset, value);
     if (waiting.length >= UART_FIFO) return undefined; // lost, as on the chip
     waiting.push(value & 0xff);
@@ -90,6 +114,7 @@ function paceTransmission(rp, uart) {
     return undefined;
   };
   uart.readUint32 = (offset) => {
+    if (offset === 0x48) return dma;
     if (offset !== 0x18) return read(offset);
     const flags = read(offset) & ~(1 << 7);
     return flags | (waiting.length === 0 ? 1 << 7 : 1 << 3) | (waiting.length >= UART_FIFO ? 1 << 5 : 0);

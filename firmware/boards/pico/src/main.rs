@@ -57,7 +57,9 @@ async fn main(spawner: Spawner) {
     let mut flash = settings::flash(board.FLASH);
     let loaded = settings::load(&mut flash).await;
     let boot = Boot { board: BOARD, now: now(), loaded, reset, panic: stop::take_record() };
-    let instrument: Shared = INSTRUMENT.init(RefCell::new(Instrument::new(boot)));
+    // The store gives settings that build, the defaults at the worst.
+    let Ok(begun) = Instrument::new(boot) else { panic!("the settings cannot be built") };
+    let instrument: Shared = INSTRUMENT.init(RefCell::new(begun));
 
     let wires = bus::Wires { bus: board.I2C0, scl: board.PIN_5, sda: board.PIN_4 };
     let buttons = [board.PIN_10.into(), board.PIN_11.into(), board.PIN_12.into()];
