@@ -66,7 +66,8 @@ pub struct Slot {
     place: usize,
     device: Device,
     is_ready: bool,
-    was_live: bool,
+    /// The one that has measured.
+    known: Option<(&'static str, u8)>,
     fault: Option<Fault>,
     /// The most telling fault of the search that is under way.
     search: Fault,
@@ -117,7 +118,7 @@ impl Slot {
             place: 0,
             device: first.driver(),
             is_ready: false,
-            was_live: false,
+            known: None,
             fault: None,
             search: Fault::NoAnswer,
             failures: 0,
@@ -163,9 +164,9 @@ impl Slot {
     /// How it is.
     pub fn condition(&self) -> Condition {
         match self.fault {
-            Some(fault) if self.was_live => Condition::Lost(fault),
+            Some(fault) if self.known.is_some() => Condition::Lost(fault),
             Some(fault) => Condition::Absent(fault),
-            None if self.was_live => Condition::Live,
+            None if self.known.is_some() => Condition::Live,
             None => Condition::Seeking,
         }
     }
@@ -185,9 +186,9 @@ impl Slot {
         self.is_ready && self.failures == 0 && self.last_failed_frame != frame && self.measured_in(frame).is_none()
     }
 
-    /// Its kind and its address, or those it looks for.
+    /// Kind and address of the one that has measured, or of the one that is looked for now.
     pub fn identity(&self) -> (&'static str, u8) {
-        (self.device.driver().name(), self.device.driver().address())
+        self.known.unwrap_or((self.device.driver().name(), self.device.driver().address()))
     }
 
     /// How good it is.
@@ -197,7 +198,7 @@ impl Slot {
 
     fn measured(&mut self, measurement: Measurement) {
         self.failures = 0;
-        self.was_live = true;
+        self.known = Some((self.device.driver().name(), self.device.driver().address()));
         let is_repeated = self.latest.is_some_and(|latest| latest.counts == measurement.counts);
         self.latest = Some(measurement);
         self.quality.step(measurement);

@@ -16,6 +16,7 @@
 pub mod cli;
 pub mod climbs;
 pub mod demo;
+pub mod device;
 pub mod ears;
 pub mod error;
 pub mod input;

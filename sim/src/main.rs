@@ -1,6 +1,9 @@
 //! The program: parse, run, say, exit.
 
-use chirrup::cli::{Cli, Command, DemoArgs, ReplayArgs, ResponseArgs};
+use chirrup::cli::{
+    Cli, Command, DemoArgs, DeviceAction, DeviceArgs, DeviceSettingsAction, RecordArgs, ReplayArgs, ResponseArgs,
+};
+use chirrup::device;
 use chirrup::error::{Error, Result};
 use chirrup::options::ReplayOptions;
 use chirrup::response::request::Request;
@@ -23,6 +26,8 @@ fn main() -> ExitCode {
         Command::Demo(args) => demo(args, &interrupted),
         Command::Replay(args) => replay(args, &interrupted),
         Command::Response(args) => response(args, &interrupted),
+        Command::Record(args) => record(args, &interrupted),
+        Command::Device(args) => device(args, &interrupted),
         Command::Settings => say(settings_file::DEFAULTS_TOML),
     };
     match done {
@@ -84,6 +89,31 @@ fn response(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {
     let request = Request::new(args)?;
     let report = respond(&request, interrupted)?;
     if args.json { say(&report.to_json()?) } else { say_beside(&report.to_string(), request.uses_standard_output()) }
+}
+
+fn record(args: &RecordArgs, interrupted: &AtomicBool) -> Result<()> {
+    let recorded = device::record::record(&args.port, &args.out, args.rate, args.seconds, interrupted)?;
+    say_beside(&format!("{recorded}\n"), recorded.file.is_none())
+}
+
+fn device(args: &DeviceArgs, interrupted: &AtomicBool) -> Result<()> {
+    let port = &args.port;
+    match &args.action {
+        DeviceAction::Settings(DeviceSettingsAction::Show) => say(&device::settings::show(port, interrupted)?),
+        DeviceAction::Settings(DeviceSettingsAction::Load { file }) => {
+            device::settings::load(port, file, interrupted)?;
+            say(&format!("in use; `chirrup device {} settings save` keeps them for the next start\n", port.display()))
+        }
+        DeviceAction::Settings(DeviceSettingsAction::Save) => {
+            device::settings::save(port, interrupted)?;
+            say("saved\n")
+        }
+        DeviceAction::Selftest => {
+            let (report, verdict) = device::selftest::report(port, interrupted)?;
+            say(&report)?;
+            verdict
+        }
+    }
 }
 
 /// Says `text` on standard output, or on standard error where standard output is a file that was asked for.
