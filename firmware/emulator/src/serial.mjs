@@ -1,5 +1,5 @@
 // The far ends of the instrument's two ports: a UART cable, and a computer with the USB cable in.
-import { USBCDC } from 'rp2040js';
+import { createSetupPacket, DataDirection, SetupRecipient, SetupType, USBCDC } from 'rp2040js';
 
 /** Collects lines with the time of their end, and lets a person type. */
 class Lines {
@@ -56,6 +56,20 @@ export class UartCable extends Lines {
   }
 }
 
+/** DTR and RTS: a program has the port open. */
+const OPEN = 0b11;
+
+// Source: USB class definitions for communication devices, PSTN subclass, "SetControlLineState".
+const lineState = (state) => createSetupPacket({
+  dataDirection: DataDirection.HostToDevice,
+  type: SetupType.Class,
+  recipient: SetupRecipient.Interface,
+  bRequest: 0x22,
+  wValue: state,
+  wIndex: 0,
+  wLength: 0,
+});
+
 export class UsbComputer extends Lines {
   constructor() {
     super();
@@ -69,6 +83,11 @@ export class UsbComputer extends Lines {
     const host = new USBCDC(usb);
     this.host = host;
     this.openForReading = null;
+    // The emulator's computer asked the device instead of the interface to open the port, which a device may refuse.
+    host.cdcSetControlLineState = (state = OPEN) => {
+      usb.sendSetupPacket(lineState(state));
+      host.initialized = true;
+    };
     host.onSerialData = (bytes) => this.take(bytes);
     // The emulator took a buffer from the program at once, full or not, and answered with nothing, again and again. A real
     // computer takes its time: the buffer stays the controller's (AVAILABLE, bit 10 of its control word) until bytes came.
@@ -89,6 +108,9 @@ export class UsbComputer extends Lines {
       finish(endpoint, bytes);
     };
   }
+
+  /** A program opens or closes the port. */
+  open(open) { this.host.cdcSetControlLineState(open ? OPEN : 0); }
 
   type(text) {
     this.typing.push(...Buffer.from(text));
