@@ -115,11 +115,11 @@ export class Machine {
     }
   }
 
-  /** Runs until the program has written or erased `bytes` of flash, and cuts the power there, in the middle; false where it did not. */
+  /** Runs until the program has written `bytes` of flash, and cuts the power there, in the middle; false where it wrote no more. An erase counts as one byte, and is not done by half. */
   cutPowerDuring(bytes, withinUs) {
     let left = bytes;
     this.onFlash = (what, at, count) => {
-      left -= count;
+      left -= what === 'erase' ? 1 : count;
       if (left < 0) throw new PowerCut();
     };
     try {

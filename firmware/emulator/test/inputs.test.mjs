@@ -1,0 +1,89 @@
+// Buttons, battery and light, as a person meets them.
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { Bench } from '../src/bench.mjs';
+import { beeps, pitchHz } from '../src/sound.mjs';
+import { fromHeights } from '../src/trace.mjs';
+
+const CLIMB = fromHeights([[0, 500], [2, 500], [60, 616]]);
+const SINK = fromHeights([[0, 900], [2, 900], [60, 726]]);
+
+/** High share of the periods of what is heard from `fromUs` to `toUs`. */
+function duty(bench, fromUs, toUs) {
+  const edges = bench.speaker.edges.filter(({ us }) => us >= fromUs && us <= toUs);
+  const shares = edges.slice(2).flatMap(({ high, us }, i) => (
+    high && us - edges[i].us < 5_000 ? [(edges[i + 1].us - edges[i].us) / (us - edges[i].us)] : []));
+  return shares.reduce((sum, share) => sum + share, 0) / shares.length;
+}
+
+const heard = (bench, fromUs, toUs) => beeps(bench.speaker.edges)
+  .filter(({ startUs, endUs, periods }) => startUs < toUs && endUs > fromUs && periods.length > 3);
+
+test('mute silences at a short press that bounces, and the next press is heard again', () => {
+  const bench = new Bench(CLIMB);
+  bench.machine.run(6e6);
+  bench.buttons.mute.press(120_000);
+  bench.machine.runUntil(8e6);
+  assert.equal(heard(bench, 6.5e6, 8e6).length, 0);
+  bench.buttons.mute.press(120_000);
+  bench.machine.runUntil(10e6);
+  assert.ok(heard(bench, 8.5e6, 10e6).length > 3);
+});
+
+test('volume gets louder by a wider pulse, and quieter while it is held', () => {
+  const bench = new Bench(CLIMB);
+  bench.machine.run(6e6);
+  const before = duty(bench, 5e6, 6e6);
+  bench.buttons.volume.press(120_000);
+  bench.machine.runUntil(8e6);
+  const louder = duty(bench, 7e6, 8e6);
+  assert.ok(louder > 1.5 * before, `${before} to ${louder} of the period`);
+  assert.ok(Math.abs(louder - 0.5) < 0.01, 'the loudest is a square wave');
+  bench.buttons.volume.press(2_500_000);
+  bench.machine.runUntil(12e6);
+  assert.ok(duty(bench, 11e6, 12e6) < 0.5 * before);
+});
+
+test('mode takes the sink tone away and gives it back', () => {
+  const bench = new Bench(SINK);
+  bench.machine.run(6e6);
+  assert.ok(heard(bench, 5e6, 6e6).some((beep) => pitchHz(beep) < 370));
+  bench.buttons.mode.press(120_000);
+  bench.machine.runUntil(8e6);
+  assert.equal(heard(bench, 7e6, 8e6).length, 0);
+  bench.buttons.mode.press(120_000);
+  bench.machine.runUntil(10e6);
+  assert.ok(heard(bench, 9e6, 10e6).length > 0);
+});
+
+test('mode held for long switches the log on', () => {
+  const bench = new Bench(CLIMB);
+  bench.machine.run(3e6);
+  const before = bench.uart.lines.length;
+  bench.buttons.mode.press(1_500_000);
+  bench.machine.run(1e6);
+  assert.match(bench.uart.textSince(before), /^time_us,static_pa/m);
+});
+
+test('a battery that runs low is told once, sounded, and shown', () => {
+  const bench = new Bench(CLIMB, { volts: 4.0 });
+  bench.machine.run(5e6);
+  assert.doesNotMatch(bench.uart.textSince(0), /battery/);
+  bench.supply.set(3.3);
+  bench.machine.run(8e6);
+  assert.equal(bench.uart.textSince(0).match(/battery low/g)?.length, 1, bench.uart.textSince(0));
+  const falling = heard(bench, 5e6, 13e6).filter((beep) => Math.abs(pitchHz(beep) - 350) < 3);
+  assert.equal(falling.length, 1, 'the lower of the two notes');
+  assert.match(bench.uart.ask('selftest', 500_000), /battery: 3\.(29|30|31) V/);
+});
+
+test('the light blinks once in two seconds while it reads, and eight times without a sensor', () => {
+  const blinks = (bench, fromUs) => bench.led.edges.filter(({ us, high }) => high && us >= fromUs && us < fromUs + 4e6).length;
+  const reading = new Bench(fromHeights([[0, 500], [60, 500]]));
+  reading.machine.run(14e6);
+  assert.equal(blinks(reading, 10e6), 2);
+  const alone = new Bench(CLIMB);
+  alone.barometer.absent = true;
+  alone.machine.run(14e6);
+  assert.equal(blinks(alone, 10e6), 16);
+});
