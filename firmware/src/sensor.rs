@@ -109,6 +109,12 @@ pub(crate) fn next_frame(time: Micros) -> Micros {
     Micros(time.0.div_euclid(FRAME.0).saturating_add(1).saturating_mul(FRAME.0))
 }
 
+/// Whether a pressure may still be converted in the frame that `time` is in: only near its beginning, so that sensors stay in step
+/// and two conversions of one never crowd.
+pub(crate) fn is_near_its_beginning(time: Micros) -> bool {
+    time.0.rem_euclid(FRAME.0) < FRAME.0 / 4
+}
+
 /// The frame that `time` is in.
 pub(crate) fn frame_of(time: Micros) -> i64 {
     time.0.div_euclid(FRAME.0)
