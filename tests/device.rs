@@ -165,7 +165,7 @@ fn a_recording_is_a_trace_whose_replay_reads_what_the_instrument_read() {
         serde_json::from_str(&run(&["replay", &trace, "--csv", &readings, "--json"])).expect("it is JSON");
     let rows = logged_mps(&recorded).len();
     assert!(rows > 1_000, "{rows} rows in a minute of the instrument's time");
-    assert_eq!(summary["skipped"].as_array().map(Vec::len).unwrap_or(0), 0, "{summary}");
+    assert_eq!(summary["lines_skipped"].as_array().map(Vec::len), Some(0), "{summary}");
     let replayed = std::fs::read_to_string(&readings).expect("it is there");
     let replayed_mps: Vec<f64> =
         replayed.lines().skip(1).filter_map(|row| row.split(',').nth(3)?.parse().ok()).collect();

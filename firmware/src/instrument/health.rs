@@ -103,6 +103,7 @@ impl Instrument {
         self.warn_of_compensation();
         self.warn_of_the_battery();
         self.finish_zero();
+        self.keep_buttons();
         if self.health.self_test_at.is_some_and(|at| self.now >= at) {
             self.health.self_test_at = None;
             let verdict = self.verdict();

@@ -9,7 +9,7 @@
 //! ```
 //!
 //! A result of zero means that it had not finished or never began (its supply failed). Times: MS5611-01BA03 data sheet, conversion at
-//! oversampling 4096 typically 8.22 ms and at most 9.04 ms, reload after reset 2.8 ms.
+//! oversampling 4096 typically 8.22 ms and at most 9.04 ms, reload after reset 2.8 ms (from memory).
 
 use super::Calibration;
 use super::prom::{self, WORDS};
