@@ -1,5 +1,5 @@
-//! The instrument on a serial port, from outside: the program talks with the firmware's own library, which runs on fake sensors in a
-//! thread, through a pseudo-terminal.
+//! The instrument on a serial port, from outside: the program talks with the firmware's own library, which runs on
+//! fake sensors in a thread, through a pseudo-terminal.
 
 use crate::support::{chirrup, complaint, folder, path, run, write};
 use chirrup_core::atmosphere::pressure_at;

@@ -1,20 +1,24 @@
 //! The whole instrument: the one file that knows every part, and the only one a board must know.
 //!
-//! A board has a few small tasks that share one `Instrument`. None of its methods waits; each is called with the time, in
-//! microseconds from any origin that never goes back (64 bits: a 32-bit timer wraps after 71.6 minutes).
+//! A board has a few small tasks that share one `Instrument`. None of its methods waits; each is called with the
+//! time, in microseconds from any origin that never goes back (64 bits: a 32-bit timer wraps after 71.6 minutes).
 //!
 //! ```text
-//! bus     loop { match bus_step(now) { Transact(t) => bus_done(now, run(t)), Wait(t) => sleep until t, Recover => bus_recovered(now, freed) } }
+//! bus     loop { match bus_step(now) { Transact(t) => bus_done(now, run(t)), Wait(t) => sleep until t,
+//!                                      Recover => bus_recovered(now, freed) } }
 //! sound   every 2 ms: set the PWM to tick(now)
-//! inputs  every 10 ms: buttons(now, pressed), led(now); every 100 ms: battery(now, millivolts), if may_feed_watchdog(now) feed
-//! ports   bytes in: receive(port, ..); bytes out: while transmit(port, ..) > 0; a port that is opened: connected(port)
+//! inputs  every 10 ms: buttons(now, pressed), led(now)
+//!         every 100 ms: battery(now, millivolts), if may_feed_watchdog(now) feed
+//! ports   bytes in: receive(port, ..); bytes out: while transmit(port, ..) > 0
+//!         a port that is opened: connected(port)
 //! flash   if let Some(stored) = take_save() { saved(store::save(flash, range, &stored).await) }
 //! ```
 //!
 //! What is heard, the later going before the earlier:
 //!
 //! ```text
-//! the pipeline's voice (the sink tone only where it is wanted)  <  a tone being tried out  <  a notice; all silent while muted
+//! the pipeline's voice (the sink tone only where it is wanted)  <  a tone being tried out  <  a notice
+//! all silent while muted
 //! ```
 
 mod answers;
@@ -300,7 +304,7 @@ impl Instrument {
     pub fn take_save(&mut self) -> Option<Stored> {
         let Save::Wanted(asked_by) = self.save else { return None };
         self.save = Save::Writing(asked_by);
-        Some(self.to_be_kept(asked_by))
+        Some(self.settings_for_flash(asked_by))
     }
 
     /// How the save went.

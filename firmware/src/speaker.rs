@@ -1,6 +1,7 @@
 //! What sounds, as a square wave of a PWM timer: period from the pitch, duty from the volume.
 //!
-//! A square wave of duty `d` has a fundamental of `2/pi sin(pi d)` of its height: narrower is quieter. The steps are about 6 dB.
+//! A square wave of duty `d` has a fundamental of `2/pi sin(pi d)` of its height: narrower is quieter. The steps
+//! are about 6 dB.
 
 use crate::device::LOUDEST;
 use chirrup_core::beep::Voice;
@@ -27,7 +28,8 @@ pub struct Pwm {
 const DUTY: [u32; LOUDEST as usize + 1] = [0, 1_306, 2_614, 5_272, 10_923, 32_768];
 
 impl Drive {
-    /// The registers for a timer that counts `counter_hz` times a second; 1 MHz keeps pitches from 80 to 4000 Hz within 4 cents.
+    /// The registers for a timer that counts `counter_hz` times a second; 1 MHz keeps pitches from 80 to 4000 Hz
+    /// within 4 cents.
     pub fn pwm(&self, counter_hz: u32) -> Pwm {
         let pitch_hz = self.voice.pitch.0;
         let period = if pitch_hz > 1.0 { (counter_hz as f32 / pitch_hz + 0.5) as u32 } else { 0 };

@@ -1,15 +1,17 @@
-//! The BMP390 on its bus: identity, reset, calibration, then a forced conversion in every frame, with temperature in every tenth.
+//! The BMP390 on its bus: identity, reset, calibration, then a forced conversion in every frame, with temperature
+//! in every tenth.
 //!
 //! ```text
 //! IDENTITY --0x60--> RESET --3 ms--> CALIBRATION --> OVERSAMPLING --> FILTER OFF --> IDLE
 //! IDLE --frame begins--> CONVERTING --9.9 or 12.3 ms--> read status and data --> IDLE
 //! ```
 //!
-//! Forced conversions and not the sensor's own rhythm, so that the time of each is known, and no filter of the sensor's, since the
-//! core's filter must know the noise it sees.
+//! Forced conversions and not the sensor's own rhythm, so that the time of each is known, and no filter of the
+//! sensor's, since the core's filter must know the noise it sees.
 //!
-//! Source: BMP390 data sheet: registers in "memory map", conversion time 234 us + 392 us + 2020 us times the oversampling of pressure
-//! (+ 163 us + 2020 us times that of temperature), typical; a tenth more is allowed here (a guess).
+//! Source, from memory: BMP390 data sheet, "memory map" for the registers; conversion time 234 us + 392 us + 2020
+//! us times the oversampling of pressure (+ 163 us + 2020 us times that of temperature), typical; a tenth more is
+//! allowed here (a guess).
 
 use super::{CALIBRATION_BYTES, Calibration};
 use crate::bus::{BusFault, Transaction};
@@ -111,7 +113,8 @@ impl Bmp390 {
     }
 
     fn fail(&mut self, now: Micros, fault: Fault) -> Outcome {
-        // A sensor that is known goes on with the next frame, not at once: ten failures are to be a fifth of a second.
+        // A sensor that is known goes on with the next frame, not at once: ten failures are to be a fifth of a
+        // second.
         self.phase = if self.calibration.is_some() { Phase::Idle(next_frame(now)) } else { Phase::Identity };
         Outcome::Failed(fault)
     }

@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! console: NAME = VALUE, commit, defaults, zero --checked--> IN USE --save--> flash
-//! buttons: volume, sink tone ----------------------------------^  \-- five seconds later, and these two alone --> flash
+//! buttons: volume, sink tone ----------------------------------^  \-- five seconds later, these two alone --> flash
 //! ```
 //!
 //! So a volume that was found in flight is there at the next start, and settings that were only being tried are not.
@@ -165,7 +165,7 @@ impl Instrument {
     }
 
     /// What is to be written for a save that a port or the buttons asked for.
-    pub(super) fn to_be_kept(&mut self, asked_by: Option<Port>) -> Stored {
+    pub(super) fn settings_for_flash(&mut self, asked_by: Option<Port>) -> Stored {
         match asked_by {
             Some(_) => self.kept = self.stored.clone(),
             None => {

@@ -8,7 +8,8 @@ use crate::slot::{Condition, Slot};
 use crate::store::Origin;
 use core::fmt::{self, Write};
 
-/// What a good sensor keeps to: rate, jitter, noise. Noise below the least is that of a sensor that does not measure (guesses).
+/// What a good sensor keeps to: rate, jitter, noise. Noise below the least is that of a sensor that does not
+/// measure (guesses).
 const LEAST_RATE_MILLIHZ: u32 = 49_500;
 const MOST_JITTER_US: u32 = 1_000;
 const NOISE_MILLIPASCALS: core::ops::RangeInclusive<u32> = 5..=5_000;

@@ -199,7 +199,8 @@ fn the_voice_is_bit_for_bit_the_pipelines_own() {
     let state = bench.instrument.state.clone();
     let begun = bench.now;
     bench.run(30.0);
-    // The samples of the log, through a pipeline of the test's own, each from the tick at which the instrument had it.
+    // The samples of the log, through a pipeline of the test's own, each from the tick at which the instrument had
+    // it.
     let pipeline = Stored::default().settings.build().unwrap();
     let mut state = state;
     let mut rows = bench.text.lines().filter(|line| line.starts_with(|c: char| c.is_ascii_digit())).peekable();

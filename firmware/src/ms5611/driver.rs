@@ -8,8 +8,9 @@
 //!   +---- read <--9.1 ms-- CONVERTING temperature, in the second half of every 25th frame <------+
 //! ```
 //!
-//! A result of zero means that it had not finished or never began (its supply failed). Times: MS5611-01BA03 data sheet, conversion at
-//! oversampling 4096 typically 8.22 ms and at most 9.04 ms, reload after reset 2.8 ms (from memory).
+//! A result of zero means that it had not finished or never began (its supply failed). Times: MS5611-01BA03 data
+//! sheet, conversion at oversampling 4096 typically 8.22 ms and at most 9.04 ms, reload after reset 2.8 ms (from
+//! memory).
 
 use super::Calibration;
 use super::prom::{self, WORDS};
@@ -129,7 +130,8 @@ impl Ms5611 {
     }
 
     fn fail(&mut self, now: Micros, fault: Fault) -> Outcome {
-        // A sensor that is known goes on with the next frame, not at once: ten failures are to be a fifth of a second.
+        // A sensor that is known goes on with the next frame, not at once: ten failures are to be a fifth of a
+        // second.
         self.phase = if self.calibration.is_some() { Phase::Idle(next_frame(now)) } else { Phase::Reset };
         Outcome::Failed(fault)
     }
