@@ -200,7 +200,7 @@ pub enum DeviceSettingsAction {
     Show,
     /// Use those of a settings file, all or none; settings save keeps them
     Load {
-        /// The settings file; see `chirrup settings`, and settings show for those of [device]
+        /// The settings file; `chirrup settings` prints one, settings show the one in use
         #[arg(value_name = "FILE")]
         file: String,
     },
