@@ -1,5 +1,5 @@
-//! The instrument on a serial port, from outside: the program talks with the firmware's own library, which runs on fake sensors in a
-//! thread, through a pseudo-terminal.
+//! The instrument on a serial port, from outside: the program talks with the firmware's own library, which runs on
+//! fake sensors in a thread, through a pseudo-terminal.
 
 use crate::support::{chirrup, complaint, folder, path, run, write};
 use chirrup_core::atmosphere::pressure_at;
@@ -9,6 +9,7 @@ use chirrup_firmware::fakes::{FakeBus, Trouble};
 use chirrup_firmware::instrument::{Boot, Instrument, Port, ResetCause};
 use chirrup_firmware::store::{Loaded, Origin, Stored};
 use rustix::fs::{OFlags, fcntl_setfl};
+use rustix::io::{FdFlags, fcntl_setfd};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use std::fs::File;
 use std::io::{Read, Write};
@@ -33,6 +34,8 @@ struct Terminal {
 impl Terminal {
     fn at(name: &Path) -> Self {
         let ours = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).expect("there are pseudo-terminals");
+        // A program that is started inherits it otherwise, and then it never goes.
+        fcntl_setfd(&ours, FdFlags::CLOEXEC).expect("it is ours");
         grantpt(&ours).expect("it is ours");
         unlockpt(&ours).expect("it is ours");
         fcntl_setfl(&ours, OFlags::NONBLOCK).expect("it is ours");
@@ -162,7 +165,7 @@ fn a_recording_is_a_trace_whose_replay_reads_what_the_instrument_read() {
         serde_json::from_str(&run(&["replay", &trace, "--csv", &readings, "--json"])).expect("it is JSON");
     let rows = logged_mps(&recorded).len();
     assert!(rows > 1_000, "{rows} rows in a minute of the instrument's time");
-    assert_eq!(summary["skipped"].as_array().map(Vec::len).unwrap_or(0), 0, "{summary}");
+    assert_eq!(summary["lines_skipped"].as_array().map(Vec::len), Some(0), "{summary}");
     let replayed = std::fs::read_to_string(&readings).expect("it is there");
     let replayed_mps: Vec<f64> =
         replayed.lines().skip(1).filter_map(|row| row.split(',').nth(3)?.parse().ok()).collect();
@@ -224,7 +227,7 @@ fn settings_go_out_and_in_and_are_saved() {
     let table: toml::Table = shown.parse().expect("it is a settings file");
     assert_eq!(table["device"]["volume"].as_integer(), Some(4));
     let file = write(&folder, "my.toml", shown.replace("response_s = 1", "response_s = 0.6"));
-    assert!(run(&["device", port, "settings", "load", &file]).contains("settings save keeps them"));
+    assert!(run(&["device", port, "settings", "load", &file]).contains("settings save` keeps them"));
     assert_eq!(run(&["device", port, "settings", "show"]), std::fs::read_to_string(&file).expect("it is there"));
     let mine = "response_s = 0.8\n[polar]\nmass_kg = 410\n[device]\nvolume = 2\n[tone]\nsink = [{ sink_mps = -2, pitch_hz = 300 }]\n";
     run(&["device", port, "settings", "load", &write(&folder, "mine.toml", mine)]);

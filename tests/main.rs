@@ -7,6 +7,7 @@ mod demo_flight;
 mod device;
 mod energy;
 mod house;
+mod inspect;
 mod netto;
 mod published;
 mod quickness;

@@ -5,10 +5,12 @@
 //! P = p5 + p6 T + p7 T^2 + p8 T^3  +  UP (p1 + p2 T + p3 T^2 + p4 T^3)  +  UP^2 (p9 + p10 T)  +  UP^3 p11     (Pa)
 //! ```
 //!
-//! The coefficients are the calibration's integers divided by powers of two. In `f64`, whose rounding is the same on every
-//! processor: fifty times a second that costs little, and of the 24 bits of a conversion none is lost; 1/64 Pa is kept.
+//! The coefficients are the calibration's integers divided by powers of two. In `f64`, whose rounding is the same
+//! on every processor: fifty times a second that costs little, and of the 24 bits of a conversion none is lost;
+//! 1/64 Pa is kept.
 //!
-//! Source: BMP390 data sheet, appendix "computation formulae reference implementation".
+//! Source, from memory: BMP390 data sheet, appendix "computation formulae reference implementation"; the tests
+//! compare with another project's.
 
 pub mod driver;
 

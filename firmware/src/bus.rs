@@ -92,8 +92,8 @@ pub fn run_blocking(bus: &mut impl embedded_hal::i2c::I2c, transaction: &Transac
     done.map(|()| reply).map_err(|error| BusFault::of(error.kind()))
 }
 
-/// Carries out a transaction on a bus that is awaited. A board puts a time limit of some milliseconds around it and makes
-/// [`BusFault::Stuck`] of one that passes.
+/// Carries out a transaction on a bus that is awaited. A board puts a time limit of some milliseconds around it and
+/// makes [`BusFault::Stuck`] of one that passes.
 ///
 /// # Errors
 /// What the bus reported.

@@ -1,7 +1,7 @@
 //! A line of the console, understood: which command it is, with what.
 //!
-//! Lines that the instrument itself writes are passed over: `#` and the rows and the header of the log. A terminal that echoes what it
-//! receives sends them back, and an answer to an echo would have an echo.
+//! Lines that the instrument itself writes are passed over: `#` and the rows and the header of the log. A terminal
+//! that echoes what it receives sends them back, and an answer to an echo would have an echo.
 
 /// What a line asks for.
 #[derive(Clone, Copy, Debug, PartialEq)]

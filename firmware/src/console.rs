@@ -6,8 +6,9 @@
 //! the log is what remains: its header and its rows
 //! ```
 //!
-//! So a recording of everything that the port sends is a trace: its reader passes over lines that begin with #. A line that finds no room is
-//! dropped whole. Rows of the log leave room for answers, so that a port nobody reads stops no command.
+//! So a recording of everything that the port sends is a trace: its reader passes over lines that begin with #. A
+//! line that finds no room is dropped whole. Rows of the log leave room for answers, so that a port nobody reads
+//! stops no command.
 
 use crate::keys::Cursor;
 use crate::log::{self, Log};

@@ -1,7 +1,8 @@
-//! Sensors that are not there: what an MS5611, a BMP390 and an MS4525DO answer on a bus, for tests and for trying out.
+//! Sensors that are not there: what an MS5611, a BMP390 and an MS4525DO answer on a bus, for tests and for trying
+//! out.
 //!
-//! [`FakeBus`] carries out [`Transaction`]s in a time that the caller keeps; the pressures come from an [`Air`], taken at the middle
-//! of each conversion. Each device can be taken off, spoilt or frozen while it runs.
+//! [`FakeBus`] carries out [`Transaction`]s in a time that the caller keeps; the pressures come from an [`Air`],
+//! taken at the middle of each conversion. Each device can be taken off, spoilt or frozen while it runs.
 
 use crate::bmp390;
 use crate::bus::{BusFault, Reply, Transaction};
@@ -54,7 +55,8 @@ pub enum Trouble {
     Silent,
 }
 
-/// The words of the MS5611 data sheet's example, with a factory word, a serial code and the checksum that belongs to them.
+/// The words of the MS5611 data sheet's example, with a factory word, a serial code and the checksum that belongs
+/// to them.
 pub const SHEET_PROM: [u16; prom::WORDS] = [0x0042, 40_127, 36_924, 23_317, 23_282, 33_464, 28_312, 0x120A];
 /// Temperature counts of that example: 20.07 degrees Celsius.
 pub const SHEET_TEMPERATURE_COUNTS: u32 = 8_569_150;

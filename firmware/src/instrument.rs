@@ -1,24 +1,30 @@
 //! The whole instrument: the one file that knows every part, and the only one a board must know.
 //!
-//! A board has a few small tasks that share one `Instrument`. None of its methods waits; each is called with the time, in
-//! microseconds from any origin that never goes back (64 bits: a 32-bit timer wraps after 71.6 minutes).
+//! A board has a few small tasks that share one `Instrument`. None of its methods waits; each is called with the
+//! time, in microseconds from any origin that never goes back (64 bits: a 32-bit timer wraps after 71.6 minutes).
 //!
 //! ```text
-//! bus     loop { match bus_step(now) { Transact(t) => bus_done(now, run(t)), Wait(t) => sleep until t, Recover => bus_recovered(now, freed) } }
+//! bus     loop { match bus_step(now) { Transact(t) => bus_done(now, run(t)), Wait(t) => sleep until t,
+//!                                      Recover => bus_recovered(now, freed) } }
 //! sound   every 2 ms: set the PWM to tick(now)
-//! inputs  every 10 ms: buttons(now, pressed), led(now); every 100 ms: battery(now, millivolts), if may_feed_watchdog(now) feed
-//! ports   bytes in: receive(port, ..); bytes out: while transmit(port, ..) > 0; a port that is opened: connected(port)
+//! inputs  every 10 ms: buttons(now, pressed), led(now)
+//!         every 100 ms: battery(now, millivolts), if may_feed_watchdog(now) feed
+//! ports   bytes in: receive(port, ..); bytes out: while transmit(port, ..) > 0
+//!         a port that is opened: connected(port)
 //! flash   if let Some(stored) = take_save() { saved(store::save(flash, range, &stored).await) }
 //! ```
 //!
 //! What is heard, the later going before the earlier:
 //!
 //! ```text
-//! the pipeline's voice (the sink tone only where it is wanted)  <  a tone being tried out  <  a notice; all silent while muted
+//! the pipeline's voice (the sink tone only where it is wanted)  <  a tone being tried out  <  a notice
+//! all silent while muted
 //! ```
 
 mod answers;
+mod changes;
 mod health;
+mod report;
 #[cfg(test)]
 mod tests;
 
@@ -32,7 +38,7 @@ use crate::led::Light;
 use crate::log::MOST_HZ;
 use crate::notice::{Notice, Player};
 use crate::panic_record::PanicRecord;
-use crate::sampler::{Sampled, Sampler};
+use crate::sampler::Sampler;
 use crate::speaker::Drive;
 use crate::store::{Loaded, Origin, SaveError, Stored};
 use crate::watchdog::Watchdog;
@@ -125,6 +131,9 @@ pub struct Instrument {
     usb: Console,
     uart: Console,
     save: Save,
+    /// What is in flash, as far as is known.
+    kept: Stored,
+    keep_buttons_at: Option<Micros>,
     zeroing: Option<Zeroing>,
 }
 
@@ -132,10 +141,10 @@ pub struct Instrument {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Save {
     None,
-    /// Asked for at a port.
-    Wanted(Port),
+    /// Asked for at a port, or by the buttons.
+    Wanted(Option<Port>),
     /// The board is writing.
-    Writing(Port),
+    Writing(Option<Port>),
 }
 
 /// The dynamic pressure being averaged, to become zero.
@@ -169,6 +178,7 @@ impl Instrument {
             started: boot.now,
             now: boot.now,
             sampler: Sampler::new(&loaded.stored.device),
+            kept: loaded.stored.clone(),
             stored: loaded.stored,
             draft: None,
             pipeline,
@@ -186,6 +196,7 @@ impl Instrument {
             usb: Console::default(),
             uart: Console::default(),
             save: Save::None,
+            keep_buttons_at: None,
             zeroing: None,
         };
         instrument.set_logs(instrument.stored.device.log_hz);
@@ -248,6 +259,7 @@ impl Instrument {
         match self.mode_button.step(now, pressed.mode) {
             Some(Press::Short) => {
                 self.stored.device.sink_tone = !self.stored.device.sink_tone;
+                self.button_changed_settings();
                 self.player.play(Notice::Button);
             }
             Some(Press::Held) => self.turn_log(),
@@ -290,15 +302,19 @@ impl Instrument {
 
     /// The settings to be saved now, if a save is wanted; to be asked every 100 ms or so.
     pub fn take_save(&mut self) -> Option<Stored> {
-        let Save::Wanted(port) = self.save else { return None };
-        self.save = Save::Writing(port);
-        Some(self.stored.clone())
+        let Save::Wanted(asked_by) = self.save else { return None };
+        self.save = Save::Writing(asked_by);
+        Some(self.settings_for_flash(asked_by))
     }
 
     /// How the save went.
     pub fn saved(&mut self, result: Result<(), SaveError>) {
-        if let Save::Writing(port) = core::mem::replace(&mut self.save, Save::None) {
-            self.answer_save(port, result);
+        let Save::Writing(asked_by) = self.save else { return };
+        self.save = Save::None;
+        match asked_by {
+            Some(port) => self.answer_save(port, result),
+            None if result.is_err() => self.tell(format_args!("the flash refused to keep the volume")),
+            None => {}
         }
     }
 
@@ -317,20 +333,10 @@ impl Instrument {
         let reading = self.pipeline.step(&mut self.state, &sampled.sample());
         self.reading = Some(reading);
         self.health.reading(self.now, reading.status);
-        let mmps = reading.values.map(|values| (values.sounded().0 * 1_000.0) as i32);
+        let mmps = reading.values.map(|values| rounded(values.sounded().0 * 1_000.0));
         self.usb.log(&sampled, mmps);
         self.uart.log(&sampled, mmps);
         self.zero(&sampled);
-    }
-
-    /// Goes on with averaging the dynamic pressure, if somebody asked for it.
-    fn zero(&mut self, sampled: &Sampled) {
-        if let (Some(zeroing), Some(_)) = (&mut self.zeroing, sampled.dynamic_64ths_pa)
-            && let Some(raw) = self.sampler.raw_dynamic_64ths_pa()
-        {
-            zeroing.sum_64ths_pa += i64::from(raw);
-            zeroing.samples += 1;
-        }
     }
 
     fn is_sink_tone(&self) -> bool {
@@ -346,6 +352,7 @@ impl Instrument {
             Press::Short => volume + 1,
             Press::Held => volume.saturating_sub(1).max(1),
         };
+        self.button_changed_settings();
         self.player.play(Notice::Button);
     }
 
@@ -377,4 +384,9 @@ impl Instrument {
             Port::Uart => &mut self.uart,
         }
     }
+}
+
+/// To the nearest integer, halves away from zero.
+fn rounded(value: f32) -> i32 {
+    (value + if value < 0.0 { -0.5 } else { 0.5 }) as i32
 }

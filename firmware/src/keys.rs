@@ -7,8 +7,8 @@
 //! device.volume = 4
 //! ```
 //!
-//! What is shown is a settings file, and a line of one is a change. The table [`KEYS`] is the one place that lists them; a test
-//! compares it with what the settings themselves write as TOML, so that none is forgotten.
+//! What is shown is a settings file, and a line of one is a change. The table [`KEYS`] is the one place that lists
+//! them; a test compares it with what the settings themselves write as TOML, so that none is forgotten.
 
 use crate::device::{DifferentialOutput, SecondBarometer};
 use crate::store::Stored;
@@ -194,7 +194,8 @@ pub fn fingerprint() -> u32 {
     digest.finalize()
 }
 
-/// Sets a setting, by its name, to a value as TOML writes it; words may go without quotes. Ranges are not checked here.
+/// Sets a setting, by its name, to a value as TOML writes it; words may go without quotes. Ranges are not checked
+/// here.
 ///
 /// # Errors
 /// There is no such setting, or the value is not of its kind; nothing is changed then.

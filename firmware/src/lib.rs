@@ -1,7 +1,7 @@
 //! The Chirrup audio variometer as an instrument: what runs on a board, written so that a host can test it.
 //!
-//! No heap, no unsafe code, no clock, no pin and no wait: time is an argument, and a board asks what to do next. The way
-//! of the data, and the modules on it:
+//! No heap, no unsafe code, no clock, no pin and no wait: time is an argument, and a board asks what to do next.
+//! The way of the data, and the modules on it:
 //!
 //! ```text
 //! board: I2C    <->  bus  <->  sampler: ms5611, bmp390, ms4525  ->  core's pipeline  ->  speaker  ->  board: PWM

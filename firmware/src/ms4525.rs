@@ -8,8 +8,8 @@
 //! T = counts 200 / 2047 - 50                                                                    (degrees Celsius)
 //! ```
 //!
-//! Source: MS4525DO data sheet, "output" (transfer functions) and "interfacing" (status bits). One count of a 1 psi sensor of type A is 1.05 Pa; the
-//! mean of several keeps more.
+//! Source, from memory: MS4525DO data sheet, "output" (transfer functions) and "interfacing" (status bits). One
+//! count of a 1 psi sensor of type A is 1.05 Pa; the mean of several keeps more.
 
 pub mod driver;
 
@@ -105,7 +105,8 @@ mod tests {
 
     #[test]
     fn the_ends_and_the_middle_of_the_range_are_where_the_sheet_puts_them() {
-        // MS4525DO data sheet, "output": type A spans the range with 10 % to 90 % of the counts, type B with 5 % to 95 %.
+        // MS4525DO data sheet, "output": type A spans the range with 10 % to 90 % of the counts, type B with 5 % to
+        // 95 %.
         for (output, low, high) in [(DifferentialOutput::A, 1_638, 14_745), (DifferentialOutput::B, 819, 15_564)] {
             let scale = Scale::new(1_000.0, output);
             let pascals = |counts| f64::from(scale.mean_64ths_pa(counts, 1).unwrap()) / 64.0;
@@ -139,7 +140,8 @@ mod tests {
 
         #[test]
         fn it_agrees_with_another_project_but_for_the_sign_it_gives(bytes in any::<[u8; 4]>()) {
-            // Crate ms4525do 0.1: 1 psi of type A, in f32, with the ports the other way round. It reads twice, the second time stale.
+            // Crate ms4525do 0.1: 1 psi of type A, in f32, with the ports the other way round. It reads twice, the
+            // second time stale.
             let fresh = [bytes[0] & 0x3F, bytes[1], bytes[2], bytes[3]];
             let stale = [0x80 | fresh[0], fresh[1], fresh[2], fresh[3]];
             let mut bus = Mock::new(&[

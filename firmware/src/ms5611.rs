@@ -8,9 +8,10 @@
 //! below -15 degrees: OFF and SENS also less 7 (TEMP + 1500)^2 and 11 (TEMP + 1500)^2 / 2
 //! ```
 //!
-//! Source: MS5611-01BA03 data sheet, flow charts "pressure and temperature calculation" and "second order temperature
-//! compensation". The sheet rounds the pressure to 1 Pa, which is 8 cm of height; here 1/64 Pa is kept. It also squares a TEMP of whole
-//! 0.01 degrees, which at -40 degrees makes steps of 2 to 4 Pa between neighbouring temperatures; here TEMP has eight binary places more.
+//! Source: MS5611-01BA03 data sheet, flow charts "pressure and temperature calculation" and "second order
+//! temperature compensation". The sheet rounds the pressure to 1 Pa, which is 8 cm of height; here 1/64 Pa is kept.
+//! It also squares a TEMP of whole 0.01 degrees, which at -40 degrees makes steps of 2 to 4 Pa between neighbouring
+//! temperatures; here TEMP has eight binary places more.
 
 pub mod driver;
 pub mod prom;
@@ -56,7 +57,8 @@ impl Compensated {
 }
 
 impl Calibration {
-    /// Compensates the raw counts of one pressure conversion (`d1`) and one temperature conversion (`d2`), 24 bits each.
+    /// Compensates the raw counts of one pressure conversion (`d1`) and one temperature conversion (`d2`), 24 bits
+    /// each.
     pub fn compensate(&self, d1: u32, d2: u32) -> Compensated {
         let temperature_difference = i64::from(d2) - (i64::from(self.reference_temperature) << 8);
         // 1/256 of 0.01 degrees.
@@ -136,8 +138,8 @@ mod tests {
 
     #[test]
     fn pressure_follows_temperature_without_steps_down_to_minus_40() {
-        // With the pressure counts held, neighbouring temperature counts differ by what the slope of a smooth curve gives; rounding
-        // may add 1/64 Pa on each side.
+        // With the pressure counts held, neighbouring temperature counts differ by what the slope of a smooth curve
+        // gives; rounding may add 1/64 Pa on each side.
         let pressures: Vec<i64> = (7_100_000..8_600_000)
             .step_by(50)
             .map(|d2| i64::from(SHEET.compensate(9_085_466, d2).pressure_64ths_pa))
@@ -147,7 +149,8 @@ mod tests {
         assert!(worst <= 4, "a step of {worst} sixty-fourths");
     }
 
-    /// Pressure in Pa and temperature in degrees as another project has them: crate ms5611-rs 0.1.1, on a bus that plays the sensor.
+    /// Pressure in Pa and temperature in degrees as another project has them: crate ms5611-rs 0.1.1, on a bus that
+    /// plays the sensor.
     fn oracle(words: [u16; 8], d1: u32, d2: u32) -> (f32, f32) {
         let result = |counts: u32| counts.to_be_bytes()[1..].to_vec();
         let mut exchanges: Vec<Transaction> = vec![Transaction::write(0x77, vec![0x1E])];
@@ -180,8 +183,8 @@ mod tests {
             let (pascals, celsius) = oracle(SHEET_PROM, d1, d2);
             let celsius_apart = f64::from(ours.temperature_centicelsius) / 100.0 - f64::from(celsius);
             let apart = f64::from(ours.pressure_64ths_pa) / 64.0 - f64::from(pascals);
-            // Its TEMP is of whole 0.01 degrees, rounded towards zero; that much of the second order's slopes, 1 Pa of its rounding
-            // and the 0.004 Pa of its millibars in a float are allowed.
+            // Its TEMP is of whole 0.01 degrees, rounded towards zero; that much of the second order's slopes, 1 Pa
+            // of its rounding and the 0.004 Pa of its millibars in a float are allowed.
             let cold = |centicelsius: i32| f64::from((2_000_i32 - centicelsius).max(0));
             let (below_20, below_minus_15) = (cold(ours.temperature_centicelsius), cold(ours.temperature_centicelsius + 3_500));
             let of_offset = 5.0 * below_20 + 14.0 * below_minus_15;

@@ -1,5 +1,5 @@
-//! Sounds that are not the air's: the start, an answer to a button, a warning. They sound over the variometer's own, and none of them
-//! like climb: no regular beeps, and warnings fall in pitch.
+//! Sounds that are not the air's: the start, an answer to a button, a warning. They sound over the variometer's
+//! own, and none of them like climb: no regular beeps, and warnings fall in pitch.
 
 use chirrup_core::beep::{TICK, Voice};
 use chirrup_core::units::Hertz;

@@ -4,8 +4,9 @@
 //! noise^2 = mean (p[n] - 2 p[n-1] + p[n-2])^2 / 6        jitter^2 = mean (t[n] - t[n-1] - frame)^2
 //! ```
 //!
-//! The second difference of white noise has six times its variance and is blind to a steady climb, so that the figure holds in flight
-//! too; an acceleration of 1 m/s2 adds 0.005 Pa at 50 Hz. In integers, over windows of five seconds.
+//! The second difference of white noise has six times its variance and is blind to a steady climb, so that the
+//! figure holds in flight too; an acceleration of 1 m/s2 adds 0.005 Pa at 50 Hz. In integers, over windows of five
+//! seconds.
 
 use crate::sensor::{FRAME, Measurement};
 use chirrup_core::units::Micros;
@@ -117,7 +118,8 @@ mod tests {
 
     #[test]
     fn the_noise_of_a_climbing_glider_is_the_sensors() {
-        // 1.2 Pa rms on 5 m/s of climb (about 58 Pa/s); 250 values tell their deviation to 7 % (one in twenty is further off).
+        // 1.2 Pa rms on 5 m/s of climb (about 58 Pa/s); 250 values tell their deviation to 7 % (one in twenty is
+        // further off).
         let noise = gaussian(250);
         let found = quality((0..250).map(|n| {
             let pascals = 95_000.0 - 58.0 * 0.02 * f64::from(n) + 1.2 * noise[n as usize];

@@ -5,11 +5,12 @@
 //! static         convert ............... read   (temperature now and then)          convert ..
 //! second          convert ............... read                                       convert ..
 //! differential      read  read  read  read
-//! sample                                    taken, as soon as every live sensor has measured; at 16 ms without the late one
+//! sample                                 once every live sensor has measured; at 16 ms without the late one
 //! ```
 //!
-//! Sensors that know nothing of one another are in step because each begins with the frame; the time of the sample is the middle of the
-//! static barometer's conversion, the others' are within 0.5 ms of it. A bus that does not move twice in a row is clocked free.
+//! Sensors that know nothing of one another are in step because each begins with the frame; the time of the sample
+//! is the middle of the static barometer's conversion, the others' are within 0.5 ms of it. A bus that does not
+//! move twice in a row is clocked free.
 
 use crate::bus::{BusFault, BusStep, Reply};
 use crate::device::{DeviceSettings, SecondBarometer};

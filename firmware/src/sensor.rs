@@ -1,7 +1,8 @@
-//! What every sensor's driver has in common: it is asked what it wants of the bus, is told what came, and measures once a frame.
+//! What every sensor's driver has in common: it is asked what it wants of the bus, is told what came, and measures
+//! once a frame.
 //!
-//! Frames are [`FRAME`] long and begin at whole multiples of it on the instrument's clock, so that sensors which know nothing of
-//! one another convert at the same time, and their pressures can be compared.
+//! Frames are [`FRAME`] long and begin at whole multiples of it on the instrument's clock, so that sensors which
+//! know nothing of one another convert at the same time, and their pressures can be compared.
 
 use crate::bus::{BusFault, Transaction};
 use chirrup_core::units::Micros;
@@ -107,6 +108,12 @@ pub trait Driver {
 /// The first frame that begins after `time`.
 pub(crate) fn next_frame(time: Micros) -> Micros {
     Micros(time.0.div_euclid(FRAME.0).saturating_add(1).saturating_mul(FRAME.0))
+}
+
+/// Whether a pressure may still be converted in the frame that `time` is in: only near its beginning, so that
+/// sensors stay in step and two conversions of one never crowd.
+pub(crate) fn is_near_its_beginning(time: Micros) -> bool {
+    time.0.rem_euclid(FRAME.0) < FRAME.0 / 4
 }
 
 /// The frame that `time` is in.

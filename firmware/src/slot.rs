@@ -1,4 +1,5 @@
-//! One sensor's place in the instrument: which kinds may be there, which one is, whether it lives, and how good it is.
+//! One sensor's place in the instrument: which kinds may be there, which one is, whether it lives, and how good it
+//! is.
 //!
 //! ```text
 //! SEEKING: candidate 1 -> 2 -> .. -> none found, rest half a second -> 1 ..

@@ -1,13 +1,14 @@
 //! Settings in flash: the core's and the device's together, so that a save is one thing that happens or does not.
 //!
 //! ```text
-//! one item of a sequential-storage map:   format u16 | keys u32 | postcard bytes | CRC-32 of all before     little-endian
+//! one item of a sequential-storage map, little-endian:
+//! format u16 | keys u32 | postcard bytes | CRC-32 of all before
 //! ```
 //!
-//! `format` is raised when the meaning of a byte changes; `keys` is a fingerprint of the names of all settings, so that a
-//! setting that was added or taken away changes it by itself. Both must be ours, and the CRC right, else the defaults are used
-//! and the console tells why. sequential-storage writes a new item before it forgets the old one, and marks an item by its own CRC, so
-//! that power lost at any byte leaves the old or the new.
+//! `format` is raised when the meaning of a byte changes; `keys` is a fingerprint of the names of all settings, so
+//! that a setting that was added or taken away changes it by itself. Both must be ours, and the CRC right, else the
+//! defaults are used and the console tells why. sequential-storage writes a new item before it forgets the old one,
+//! and marks an item by its own CRC, so that power lost at any byte leaves the old or the new.
 
 use crate::device::DeviceSettings;
 use crate::keys;

@@ -25,6 +25,9 @@ Examples:
   chirrup replay flight.igc --from 12:05:00Z --to 12:20:00Z --wav thermal.wav
   chirrup replay log.csv --columns time=t_ms,static=baro:hPa --csv readings.csv
   chirrup replay log.csv --against energy=none --wav both.wav
+  chirrup fly --list
+  chirrup fly pull-ups -o trace.csv
+  chirrup inspect flight.igc
   chirrup response --settings response_s=0.6 --plot response.png
   chirrup record /dev/ttyACM0 -o flight.csv
   chirrup device /dev/ttyACM0 settings load my.toml
@@ -39,6 +42,12 @@ pub enum Command {
     Demo(DemoArgs),
     /// Replay a pressure trace (CSV or IGC) and make its sound, picture and table
     Replay(Box<ReplayArgs>),
+    /// Fly a scenario and write its trace, with the truth beside what the sensors say
+    Fly(FlyArgs),
+    /// Tell what a recording is like: rate, noise, steps, gaps, launch, the compensation its speed changes ask for
+    Inspect(InspectArgs),
+    /// Find the best settings for recordings, with reasons
+    Tune(TuneArgs),
     /// Measure how quick and how quiet the reading is with the settings, and how far from the best possible
     Response(ResponseArgs),
     /// Record the log of an instrument on a serial port as a trace
@@ -111,6 +120,95 @@ ignored, or named with --columns CHANNEL=COLUMN[:UNIT], CHANNEL being one of tim
 dynamic, ias, tas, te and oat.
 
 As a file, - stands for standard input or standard output.";
+
+/// Arguments of `fly`.
+#[derive(Args, Debug)]
+#[command(after_help = FLY_HELP)]
+pub struct FlyArgs {
+    /// The scenario: the name of a built-in one, or a TOML file
+    #[arg(value_name = "SCENARIO")]
+    pub scenario: Option<String>,
+    /// Write the trace here; - is standard output
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// List the built-in scenarios
+    #[arg(long)]
+    pub list: bool,
+    /// Print the scenario's TOML, to start from
+    #[arg(long)]
+    pub show: bool,
+    /// Seed of everything random, in place of the scenario's
+    #[arg(long, value_name = "N")]
+    pub seed: Option<u64>,
+    /// Samples a second, 0.1 to 200, in place of the scenario's
+    #[arg(long, value_name = "HZ", allow_negative_numbers = true)]
+    pub rate: Option<f64>,
+    /// Perfect sensors: no noise, no lag, no fault
+    #[arg(long)]
+    pub ideal: bool,
+    /// Print the account, or the list, as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+const FLY_HELP: &str = "\
+The trace has the columns that `chirrup replay` reads and, for whoever wants to know how right the
+instrument is, truth_air_mps, truth_vertical_mps, truth_energy_mps, truth_altitude_m and truth_phase.
+The same scenario and seed give the same bytes everywhere.
+
+Examples:
+  chirrup fly winch-and-circuit -o winch.csv
+  chirrup fly pull-ups --ideal --rate 50 -o - | chirrup replay - --energy electronic
+  chirrup fly weak-blue-day --show > mine.toml";
+
+/// Arguments of `inspect`.
+#[derive(Args, Debug)]
+pub struct InspectArgs {
+    /// The traces: CSV or IGC files, or - for standard input
+    #[arg(value_name = "TRACE", required = true)]
+    pub traces: Vec<PathBuf>,
+    /// Names of the traces' columns where they are not our own; see `chirrup replay --help`
+    #[arg(long, value_name = "MAP")]
+    pub columns: Option<ColumnMap>,
+    /// Settings with the glider's polar, which makes the fit of the compensation a little better
+    #[arg(long, value_name = "FILE")]
+    pub settings: Option<String>,
+    /// Print the figures as JSON, a list with one entry a trace
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `tune`.
+#[derive(Args, Debug)]
+#[command(after_help = TUNE_HELP)]
+pub struct TuneArgs {
+    /// The recordings: CSV or IGC files
+    #[arg(value_name = "TRACE", required = true)]
+    pub traces: Vec<PathBuf>,
+    /// The present settings: a TOML file (see `chirrup settings`), or key=value[,key=value]
+    #[arg(long, value_name = "FILE")]
+    pub settings: Option<String>,
+    /// Write the recommended settings as a TOML file
+    #[arg(long, short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Draw noise against lag, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
+    /// Names of the recordings' columns where they are not our own; see `chirrup replay --help`
+    #[arg(long, value_name = "MAP")]
+    pub columns: Option<ColumnMap>,
+    /// Print the figures as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+const TUNE_HELP: &str = "\
+The truth is the trace's own where `chirrup fly` made it, else the recording smoothed from before
+and after. Both filters are tried with response times of 0.25 to 4 s, each with several thresholds;
+compensation and delays come from the speed changes, where the air was calm enough to tell.
+
+Example:
+  chirrup tune monday.igc tuesday.igc -o tuned.toml --plot tuned.png";
 
 /// Arguments of `response`.
 #[derive(Args, Debug)]
@@ -200,7 +298,7 @@ pub enum DeviceSettingsAction {
     Show,
     /// Use those of a settings file, all or none; settings save keeps them
     Load {
-        /// The settings file; see `chirrup settings`, and settings show for those of [device]
+        /// The settings file; `chirrup settings` prints one, settings show the one in use
         #[arg(value_name = "FILE")]
         file: String,
     },

@@ -9,7 +9,7 @@
 //!                               output: csv, plot                                              output: wav, live
 //! ```
 //!
-//! [`replay`] and [`render`] neither read nor write; [`run`] is the one module that knows them all.
+//! [`fly`] makes traces from physics, with the truth beside what is sensed. [`replay`] and [`render`] neither read nor write; [`run`] is the one module that knows them all.
 
 #![forbid(unsafe_code)]
 
@@ -19,10 +19,13 @@ pub mod demo;
 pub mod device;
 pub mod ears;
 pub mod error;
+pub mod fly;
 pub mod input;
+pub mod inspect;
 pub mod options;
 pub mod output;
 pub mod progress;
+pub mod recording;
 pub mod render;
 pub mod replay;
 pub mod response;
@@ -31,3 +34,5 @@ pub mod settings_file;
 pub mod summary;
 pub mod time;
 pub mod trace;
+pub mod truth;
+pub mod tune;

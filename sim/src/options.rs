@@ -136,7 +136,7 @@ pub(crate) fn plot_format(path: &Path) -> Result<PlotFormat> {
 }
 
 /// Where a path leads, whatever way it is written: the folder's real path, and the file's where it is there.
-fn place_of(path: &Path) -> PathBuf {
+pub(crate) fn place_of(path: &Path) -> PathBuf {
     if path == Path::new("-") {
         return path.to_owned();
     }

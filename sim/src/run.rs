@@ -46,6 +46,7 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
                     outputs.iter_mut().try_for_each(|output| output.row(&row))?;
                     summary.values(line, &sample);
                     summary.row(&row);
+                    summary.truth(&row, &trace.truth());
                     each_row(&row);
                 }
             },

@@ -115,7 +115,8 @@ fn set(table: &mut toml::Table, key: &str, value: &str) -> std::result::Result<(
     Ok(())
 }
 
-fn line_at(text: &str, offset: usize) -> usize {
+/// The line of `text` in which `offset` lies, the first being 1.
+pub(crate) fn line_at(text: &str, offset: usize) -> usize {
     text.bytes().take(offset).filter(|&byte| byte == b'\n').count() + 1
 }
 
@@ -133,7 +134,7 @@ fn line_of(text: &str, error: &SettingsError) -> usize {
 }
 
 /// Where `key` stands for the `place`-th time as a whole word, from `start` on and outside comments.
-fn position_of_key(text: &str, key: &str, start: usize, place: usize) -> Option<usize> {
+pub(crate) fn position_of_key(text: &str, key: &str, start: usize, place: usize) -> Option<usize> {
     let is_word = |character: char| character.is_alphanumeric() || character == '_';
     text.get(start..)?
         .match_indices(key)
@@ -147,10 +148,11 @@ fn position_of_key(text: &str, key: &str, start: usize, place: usize) -> Option<
 }
 
 /// The parser's message in one line and in words that are not Rust's.
-fn one_line(message: &str) -> String {
+pub(crate) fn one_line(message: &str) -> String {
     let line = message.split_whitespace().collect::<Vec<_>>().join(" ");
     let plain = [
         ("expected f32", "expected a number"),
+        ("expected f64", "expected a number"),
         ("expected struct ToneSettings", "expected a table such as [tone]"),
         ("expected struct PolarSettings", "expected a table such as [polar]"),
         ("expected struct AltimeterSettings", "expected a table such as [altimeter]"),

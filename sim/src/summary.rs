@@ -6,6 +6,7 @@ use crate::replay::Row;
 use crate::settings_file::Instrument;
 use crate::time::Clock;
 use crate::trace::{Skipped, Trace};
+use crate::truth::{AgainstTruth, Comparison, Truth};
 use chirrup_core::energy::EnergySource;
 use chirrup_core::pipeline::{Reading, Status, Values};
 use chirrup_core::sample::Sample;
@@ -112,6 +113,11 @@ pub struct InstrumentSummary {
     pub climbs: Climbs,
     /// How long each sound was asked for.
     pub sound_s: SoundTimes,
+    /// How far it is from the truth, where the trace says it.
+    #[serde(skip_serializing_if = "AgainstTruth::is_empty")]
+    pub against_truth: AgainstTruth,
+    #[serde(skip)]
+    comparison: Comparison,
     #[serde(skip)]
     last: Sound,
     /// The source of total energy had something to say at least once.
@@ -193,6 +199,13 @@ impl Summary {
         }
     }
 
+    /// Compares a row with what was true.
+    pub fn truth(&mut self, row: &Row, truth: &Truth) {
+        for (instrument, reading) in self.instruments.iter_mut().zip(row.readings.iter()) {
+            instrument.comparison.take(reading, truth);
+        }
+    }
+
     /// Completes the account once the trace has been read.
     pub fn finish(&mut self, trace: &dyn Trace, notes: Vec<String>, outputs: Vec<PathBuf>) {
         self.date = trace.date();
@@ -209,6 +222,9 @@ impl Summary {
         self.mean_interval_s =
             (self.interval.count > 0).then(|| rounded(self.interval.total_s / self.interval.count as f64));
         self.outputs = outputs;
+        for instrument in &mut self.instruments {
+            instrument.against_truth = instrument.comparison.result();
+        }
     }
 
     /// Lines that held no sample.
@@ -259,6 +275,8 @@ impl InstrumentSummary {
             altimeter_m: None,
             climbs: Climbs::default(),
             sound_s: SoundTimes::default(),
+            against_truth: AgainstTruth::default(),
+            comparison: Comparison::default(),
             last: Sound::Silent,
             compensated: false,
         }
@@ -469,6 +487,6 @@ impl fmt::Display for InstrumentSummary {
                 Clock(silent),
             )?;
         }
-        Ok(())
+        write!(f, "{}", self.against_truth)
     }
 }

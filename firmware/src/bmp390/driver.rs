@@ -1,19 +1,23 @@
-//! The BMP390 on its bus: identity, reset, calibration, then a forced conversion in every frame, with temperature in every tenth.
+//! The BMP390 on its bus: identity, reset, calibration, then a forced conversion in every frame, with temperature
+//! in every tenth.
 //!
 //! ```text
 //! IDENTITY --0x60--> RESET --3 ms--> CALIBRATION --> OVERSAMPLING --> FILTER OFF --> IDLE
 //! IDLE --frame begins--> CONVERTING --9.9 or 12.3 ms--> read status and data --> IDLE
 //! ```
 //!
-//! Forced conversions and not the sensor's own rhythm, so that the time of each is known, and no filter of the sensor's, since the
-//! core's filter must know the noise it sees.
+//! Forced conversions and not the sensor's own rhythm, so that the time of each is known, and no filter of the
+//! sensor's, since the core's filter must know the noise it sees.
 //!
-//! Source: BMP390 data sheet: registers in "memory map", conversion time 234 us + 392 us + 2020 us times the oversampling of pressure
-//! (+ 163 us + 2020 us times that of temperature), typical; a tenth more is allowed here (a guess).
+//! Source, from memory: BMP390 data sheet, "memory map" for the registers; conversion time 234 us + 392 us + 2020
+//! us times the oversampling of pressure (+ 163 us + 2020 us times that of temperature), typical; a tenth more is
+//! allowed here (a guess).
 
 use super::{CALIBRATION_BYTES, Calibration};
 use crate::bus::{BusFault, Transaction};
-use crate::sensor::{Driver, Fault, Measurement, Outcome, Wanted, after, frame_of, next_frame};
+use crate::sensor::{
+    Driver, Fault, Measurement, Outcome, Wanted, after, frame_of, is_near_its_beginning, next_frame,
+};
 use chirrup_core::units::Micros;
 
 /// The address with pin SDO high.
@@ -82,13 +86,13 @@ impl Bmp390 {
         }
     }
 
-    fn result(&mut self, started: Micros, with_temperature: bool, bytes: &[u8]) -> Outcome {
+    fn result(&mut self, now: Micros, started: Micros, with_temperature: bool, bytes: &[u8]) -> Outcome {
         let Ok([status, p0, p1, p2, t0, t1, t2]) = <[u8; 7]>::try_from(bytes) else {
-            return self.fail(Fault::Broken);
+            return self.fail(now, Fault::Broken);
         };
         let wanted = if with_temperature { PRESSURE_READY | TEMPERATURE_READY } else { PRESSURE_READY };
         if status & wanted != wanted {
-            return self.fail(Fault::NoResult);
+            return self.fail(now, Fault::NoResult);
         }
         if with_temperature {
             self.temperature_counts = Some(u32::from_le_bytes([t0, t1, t2, 0]));
@@ -96,7 +100,7 @@ impl Bmp390 {
         }
         self.phase = Phase::Idle(Micros(i64::MIN));
         let (Some(calibration), Some(temperature)) = (self.calibration, self.temperature_counts) else {
-            return self.fail(Fault::NoResult);
+            return self.fail(now, Fault::NoResult);
         };
         let counts = u32::from_le_bytes([p0, p1, p2, 0]);
         let compensated = calibration.compensate(counts, temperature);
@@ -108,14 +112,15 @@ impl Bmp390 {
         })
     }
 
-    fn fail(&mut self, fault: Fault) -> Outcome {
-        // A sensor that is known goes on with the next frame.
-        self.phase = if self.calibration.is_some() { Phase::Idle(Micros(i64::MIN)) } else { Phase::Identity };
+    fn fail(&mut self, now: Micros, fault: Fault) -> Outcome {
+        // A sensor that is known goes on with the next frame, not at once: ten failures are to be a fifth of a
+        // second.
+        self.phase = if self.calibration.is_some() { Phase::Idle(next_frame(now)) } else { Phase::Identity };
         Outcome::Failed(fault)
     }
 
     fn idle(&mut self, now: Micros) -> Wanted {
-        if frame_of(now) == self.last_frame {
+        if frame_of(now) == self.last_frame || !is_near_its_beginning(now) {
             let until = next_frame(now);
             self.phase = Phase::Idle(until);
             return Wanted::Nothing(until);
@@ -164,19 +169,19 @@ impl Driver for Bmp390 {
         }
         let bytes = match answer {
             Ok(bytes) => bytes,
-            Err(fault) => return self.fail(Fault::of_bus(fault)),
+            Err(fault) => return self.fail(now, Fault::of_bus(fault)),
         };
         match self.phase {
             Phase::Identity => match bytes {
                 [IDENTITY] => self.phase = Phase::Reset,
-                [other] => return self.fail(Fault::WrongIdentity(*other)),
-                _ => return self.fail(Fault::Broken),
+                [other] => return self.fail(now, Fault::WrongIdentity(*other)),
+                _ => return self.fail(now, Fault::Broken),
             },
             Phase::Reset => self.phase = Phase::Restarting(after(now, RESTART)),
             Phase::Calibration => {
                 self.calibration = bytes.try_into().ok().and_then(Calibration::from_registers);
                 if self.calibration.is_none() {
-                    return self.fail(Fault::BadCalibration);
+                    return self.fail(now, Fault::BadCalibration);
                 }
                 self.phase = Phase::Oversampling;
             }
@@ -188,7 +193,9 @@ impl Driver for Bmp390 {
             Phase::Starting { with_temperature } => {
                 self.phase = Phase::Converting { started: now, with_temperature };
             }
-            Phase::Converting { started, with_temperature } => return self.result(started, with_temperature, bytes),
+            Phase::Converting { started, with_temperature } => {
+                return self.result(now, started, with_temperature, bytes);
+            }
             Phase::Restarting(_) | Phase::Idle(_) => {}
         }
         Outcome::Going

@@ -6,7 +6,8 @@
 //! total energy missing or its tubes wrong for 1 s: sounds every 30 s      battery low: sounds every 60 s
 //! ```
 //!
-//! The times are guesses: a fault is told soon and again before a pilot forgets it, and never so often that it hides what is heard.
+//! The times are guesses: a fault is told soon and again before a pilot forgets it, and never so often that it
+//! hides what is heard.
 
 use super::Instrument;
 use crate::notice::Notice;
@@ -103,6 +104,7 @@ impl Instrument {
         self.warn_of_compensation();
         self.warn_of_the_battery();
         self.finish_zero();
+        self.keep_buttons();
         if self.health.self_test_at.is_some_and(|at| self.now >= at) {
             self.health.self_test_at = None;
             let verdict = self.verdict();

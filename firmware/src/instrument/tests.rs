@@ -6,6 +6,7 @@ use crate::fakes::{Air, Connected, FakeBus, FakeMs4525, FakeMs5611, Trouble};
 use crate::log::HEADER;
 use chirrup_core::atmosphere::pressure_at;
 use chirrup_core::units::Metre;
+use proptest::prelude::*;
 use std::format;
 use std::string::{String, ToString};
 use std::vec::Vec;
@@ -198,7 +199,8 @@ fn the_voice_is_bit_for_bit_the_pipelines_own() {
     let state = bench.instrument.state.clone();
     let begun = bench.now;
     bench.run(30.0);
-    // The samples of the log, through a pipeline of the test's own, each from the tick at which the instrument had it.
+    // The samples of the log, through a pipeline of the test's own, each from the tick at which the instrument had
+    // it.
     let pipeline = Stored::default().settings.build().unwrap();
     let mut state = state;
     let mut rows = bench.text.lines().filter(|line| line.starts_with(|c: char| c.is_ascii_digit())).peekable();
@@ -451,6 +453,30 @@ fn a_save_is_answered_when_it_is_done_and_a_failed_one_is_told() {
 }
 
 #[test]
+fn what_the_buttons_change_is_kept_by_itself_and_what_is_tried_is_not() {
+    let mut bench = Bench::climbing(0.0);
+    bench.run(3.0);
+    bench.ask("response_s = 0.6");
+    bench.press(Pressed { volume: true, ..Pressed::default() }, 0.2);
+    bench.press(Pressed { mode: true, ..Pressed::default() }, 0.2);
+    bench.run(4.0);
+    assert_eq!(bench.instrument.take_save(), None, "perhaps another press comes");
+    bench.run(2.0);
+    let wanted = bench.instrument.take_save().expect("now it is time");
+    assert_eq!((wanted.device.volume, wanted.device.sink_tone), (5, false));
+    assert_eq!(wanted.settings, Stored::default().settings);
+    bench.instrument.saved(Ok(()));
+    bench.run(10.0);
+    assert_eq!(bench.instrument.take_save(), None, "once is enough");
+    // Settings of another version are not written over by a press.
+    let boot = Boot { loaded: Loaded::defaults(Origin::OtherVersion), now: bench.now, ..boot(Stored::default()) };
+    bench.instrument = Instrument::new(boot).expect("the defaults are good");
+    bench.press(Pressed { volume: true, ..Pressed::default() }, 0.2);
+    bench.run(10.0);
+    assert_eq!(bench.instrument.take_save(), None);
+}
+
+#[test]
 fn the_log_is_a_trace_with_answers_in_between_as_comments() {
     let mut bench = Bench::climbing(1.0);
     bench.run(15.0);
@@ -588,6 +614,68 @@ fn nothing_that_comes_in_at_a_port_panics_or_stops_the_answers() {
     bench.instrument.receive(Port::Usb, b"\n");
     bench.run(1.0);
     assert!(bench.ask("version").ends_with(&"# chirrup 0.1.0 on bench\n# ok\n".to_string()));
+}
+
+/// What may befall an instrument, by number.
+fn befall(bench: &mut Bench, event: u8) {
+    const LINES: [&str; 12] = [
+        "log on",
+        "log off",
+        "selftest",
+        "settings",
+        "help",
+        "defaults",
+        "begin",
+        "commit",
+        "zero",
+        "save",
+        "tone 4",
+        "device.second_barometer = probe",
+    ];
+    let troubles = [Trouble::None, Trouble::Gone, Trouble::Spoilt, Trouble::Frozen, Trouble::Silent];
+    match event {
+        0..=4 => bench.trouble(troubles[usize::from(event)]),
+        5 => bench.bus.is_stuck = true,
+        6 => bench.clocks_free = !bench.clocks_free,
+        7 => bench.pressed.volume = !bench.pressed.volume,
+        8 => bench.pressed.mute = !bench.pressed.mute,
+        9 => bench.pressed.mode = !bench.pressed.mode,
+        10 => bench.battery_mv = Some(3_000),
+        11 => bench.battery_mv = Some(0),
+        12 => bench.instrument.connected(Port::Usb),
+        13 => bench.instrument.saved(Err(SaveError::Flash)),
+        14 => drop(bench.instrument.take_save()),
+        15 => bench.bus.ms4525 = bench.bus.ms4525.is_none().then(FakeMs4525::default),
+        other => bench.instrument.receive(Port::Usb, format!("{}\n", LINES[usize::from(other) % 12]).as_bytes()),
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, cases: 16, ..ProptestConfig::default() })]
+
+    #[test]
+    fn whatever_befalls_it_lives_on_and_reads_again_when_all_is_well(events in prop::collection::vec((0..40_u8, 1..40_u8), 1..20)) {
+        let mut bench = Bench::climbing(2.0);
+        for (event, tenths) in events {
+            befall(&mut bench, event);
+            // Asserts that the watchdog may be fed all the time.
+            bench.run(f64::from(tenths) / 10.0);
+        }
+        bench.trouble(Trouble::None);
+        (bench.bus.is_stuck, bench.clocks_free) = (false, true);
+        bench.pressed = Pressed::default();
+        // Every save that was asked for is done, as a board does it.
+        for _ in 0..16 {
+            let _ = bench.instrument.take_save();
+            bench.instrument.saved(Ok(()));
+            bench.run(1.0);
+        }
+        bench.ask("");
+        let said = bench.ask("reading");
+        prop_assert!(said.contains("# ok\n"), "{}", said);
+        let values = bench.instrument.reading().and_then(|reading| reading.values);
+        prop_assert!(values.is_some_and(|values| (values.vertical_speed.0 - 2.0).abs() < 1.0), "{:?}", values);
+    }
 }
 
 #[test]

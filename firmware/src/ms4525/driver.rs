@@ -1,10 +1,14 @@
-//! The MS4525DO on its bus: it measures all the time, so that it is only read; four times while the barometers convert.
+//! The MS4525DO on its bus: it measures all the time, so that it is only read; four times while the barometers
+//! convert.
 //!
 //! ```text
-//! SEEKING --four bytes that are no fault--> READING 1 .. 4, at 1, 3, 5 and 7 ms of the frame --> the mean, at the middle of the four
+//! SEEKING --four bytes that are no fault--> READING 1 .. 4, at 1, 3, 5 and 7 ms of the frame
+//!                                              ^                     |
+//!                                              +---- the mean <------+  at the middle of the four
 //! ```
 //!
-//! It has no identity and no calibration that could be checked. Stale readings are passed over; a frame of nothing else is no result.
+//! It has no identity and no calibration that could be checked. Stale readings are passed over; a frame of nothing
+//! else is no result.
 
 use super::{Reading, Scale, Status};
 use crate::bus::{BusFault, Transaction};

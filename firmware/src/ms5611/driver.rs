@@ -8,13 +8,16 @@
 //!   +---- read <--9.1 ms-- CONVERTING temperature, in the second half of every 25th frame <------+
 //! ```
 //!
-//! A result of zero means that it had not finished or never began (its supply failed). Times: MS5611-01BA03 data sheet, conversion at
-//! oversampling 4096 typically 8.22 ms and at most 9.04 ms, reload after reset 2.8 ms.
+//! A result of zero means that it had not finished or never began (its supply failed). Times: MS5611-01BA03 data
+//! sheet, conversion at oversampling 4096 typically 8.22 ms and at most 9.04 ms, reload after reset 2.8 ms (from
+//! memory).
 
 use super::Calibration;
 use super::prom::{self, WORDS};
 use crate::bus::{BusFault, Transaction};
-use crate::sensor::{Driver, Fault, Measurement, Outcome, Wanted, after, big_endian, frame_of, next_frame};
+use crate::sensor::{
+    Driver, Fault, Measurement, Outcome, Wanted, after, big_endian, frame_of, is_near_its_beginning, next_frame,
+};
 use chirrup_core::units::Micros;
 
 /// The address with pin CSB low.
@@ -81,10 +84,10 @@ impl Ms5611 {
 
     /// What a conversion that may start now is to be of, or when the next may.
     fn next_conversion(&self, now: Micros) -> Result<Quantity, Micros> {
-        let pressure_is_done = frame_of(now) == self.last_frame;
+        let pressure_is_over = frame_of(now) == self.last_frame || !is_near_its_beginning(now);
         match self.temperature_counts {
             None => Ok(Quantity::Temperature),
-            Some(_) if !pressure_is_done => Ok(Quantity::Pressure),
+            Some(_) if !pressure_is_over => Ok(Quantity::Pressure),
             Some(_) if self.frames_since_temperature >= FRAMES_PER_TEMPERATURE => Ok(Quantity::Temperature),
             Some(_) => Err(next_frame(now)),
         }
@@ -110,7 +113,7 @@ impl Ms5611 {
         }
     }
 
-    fn prom_word(&mut self, place: u8, word: u16) -> Outcome {
+    fn prom_word(&mut self, now: Micros, place: u8, word: u16) -> Outcome {
         if let Some(kept) = self.words.get_mut(usize::from(place)) {
             *kept = word;
         }
@@ -120,15 +123,16 @@ impl Ms5611 {
         }
         self.calibration = prom::calibration(&self.words);
         if self.calibration.is_none() {
-            return self.fail(Fault::BadCalibration);
+            return self.fail(now, Fault::BadCalibration);
         }
         self.phase = Phase::Idle(Micros(i64::MIN));
         Outcome::Ready
     }
 
-    fn fail(&mut self, fault: Fault) -> Outcome {
-        // A sensor that is known goes on with the next frame.
-        self.phase = if self.calibration.is_some() { Phase::Idle(Micros(i64::MIN)) } else { Phase::Reset };
+    fn fail(&mut self, now: Micros, fault: Fault) -> Outcome {
+        // A sensor that is known goes on with the next frame, not at once: ten failures are to be a fifth of a
+        // second.
+        self.phase = if self.calibration.is_some() { Phase::Idle(next_frame(now)) } else { Phase::Reset };
         Outcome::Failed(fault)
     }
 }
@@ -170,7 +174,7 @@ impl Driver for Ms5611 {
         }
         let bytes = match answer {
             Ok(bytes) => bytes,
-            Err(fault) => return self.fail(Fault::of_bus(fault)),
+            Err(fault) => return self.fail(now, Fault::of_bus(fault)),
         };
         match self.phase {
             Phase::Reset => {
@@ -178,16 +182,16 @@ impl Driver for Ms5611 {
                 Outcome::Going
             }
             Phase::Prom(place) => match big_endian::<2>(bytes) {
-                Some(word) => self.prom_word(place, word as u16),
-                None => self.fail(Fault::Broken),
+                Some(word) => self.prom_word(now, place, word as u16),
+                None => self.fail(now, Fault::Broken),
             },
             Phase::Starting(quantity) => {
                 self.phase = Phase::Converting(quantity, after(now, LONGEST_CONVERSION));
                 Outcome::Going
             }
             Phase::Converting(quantity, until) => match big_endian::<3>(bytes) {
-                None => self.fail(Fault::Broken),
-                Some(0) => self.fail(Fault::NoResult),
+                None => self.fail(now, Fault::Broken),
+                Some(0) => self.fail(now, Fault::NoResult),
                 Some(counts) => {
                     self.phase = Phase::Idle(Micros(i64::MIN));
                     self.result(quantity, Micros(until.0 - LONGEST_CONVERSION.0), counts)

@@ -4,8 +4,8 @@
 //! word 0 factory data | 1 to 6 C1 to C6 | 7 serial code in the high byte, CRC-4 in the lowest four bits
 //! ```
 //!
-//! Source: MS5611-01BA03 data sheet, "memory PROM [128 bits]", and application note AN520 for the checksum: polynomial
-//! x^4 + x + 1 over the 15 bytes before the low byte of word 7.
+//! Source: MS5611-01BA03 data sheet, "memory PROM [128 bits]", and application note AN520 for the checksum:
+//! polynomial x^4 + x + 1 over the 15 bytes before the low byte of word 7.
 
 use super::Calibration;
 use crc::{Algorithm, Crc};

@@ -89,6 +89,20 @@ fn a_lone_ms5611_is_sampled_fifty_times_a_second_at_the_middle_of_its_conversion
 }
 
 #[test]
+fn the_very_first_samples_are_in_the_rhythm_as_well() {
+    let mut other = FakeBus::empty(falling);
+    other.bmp390 = Some(FakeBmp390::new(0x77, Connected::Static));
+    for bus in [FakeBus::new(falling), other] {
+        let mut bench = Bench::new(&DeviceSettings::default(), bus);
+        for pair in bench.samples_of(2_000).windows(2) {
+            let apart = pair[1].time.since(pair[0].time).0;
+            // A BMP390's conversion is longer where it measures temperature too: its middle is 1.1 ms later.
+            assert!((apart - FRAME.0).abs() < 1_200, "{apart}");
+        }
+    }
+}
+
+#[test]
 fn temperature_is_converted_twice_a_second_and_costs_no_sample() {
     let bus = FakeBus::new(lively);
     let mut bench = Bench::new(&DeviceSettings::default(), bus);

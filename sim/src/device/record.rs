@@ -5,8 +5,8 @@
 //!                   | no row for three seconds (it has started anew): log on
 //! ```
 //!
-//! Only whole lines are written, and the header once. What the instrument says by itself, and gaps in the recording, stand in the file
-//! as comments. The file has its name only when the recording has ended.
+//! Only whole lines are written, and the header once. What the instrument says by itself, and gaps in the
+//! recording, stand in the file as comments. The file has its name only when the recording has ended.
 
 use super::port::{Heard, Port};
 use super::talk;
@@ -57,7 +57,8 @@ impl std::fmt::Display for Recorded {
     }
 }
 
-/// Records the log of the instrument at `path` into `out`, `rate_hz` rows a second, until `interrupted` or for `seconds`.
+/// Records the log of the instrument at `path` into `out`, `rate_hz` rows a second, until `interrupted` or for
+/// `seconds`.
 ///
 /// # Errors
 /// No instrument answers at the beginning, nothing was recorded, or the disk refuses; there is then no file.

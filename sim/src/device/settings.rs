@@ -1,4 +1,5 @@
-//! The instrument's settings: shown as a settings file, loaded from one all together or not at all, saved in its flash.
+//! The instrument's settings: shown as a settings file, loaded from one all together or not at all, saved in its
+//! flash.
 
 use super::port::Port;
 use super::talk;
@@ -19,8 +20,8 @@ pub fn show(path: &Path, interrupted: &AtomicBool) -> Result<String> {
     Ok(talk::demand(&mut port, "settings", interrupted)?.join("\n") + "\n")
 }
 
-/// Makes the instrument at `path` use the settings of `file`: all of the core's, those not named at their defaults, and
-/// those of the device that the file names.
+/// Makes the instrument at `path` use the settings of `file`: all of the core's, those not named at their defaults,
+/// and those of the device that the file names.
 ///
 /// # Errors
 /// The file cannot be used, no instrument answers, or it refuses; its settings are then as before.
