@@ -3,28 +3,16 @@ import { execFileSync, spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { built } from './bench.mjs';
+import { run } from './chirrup.mjs';
 import { Machine } from './machine.mjs';
 import { runBench } from './semihosting.mjs';
 
-const root = fileURLToPath(new URL('../../..', import.meta.url));
-
 /** Digests of the flight, one a sample, by this computer's own processor. */
-export function here(samples) {
-  const bytes = execFileSync('cargo', ['run', '--quiet', '--release', '-p', 'chirrup-parity', '--', String(samples)], {
-    cwd: root,
-    maxBuffer: 1 << 30,
-    stdio: ['ignore', 'pipe', 'inherit'],
-  });
-  return words(bytes);
-}
+export const here = (samples) => words(run('chirrup-parity', [String(samples)]));
 
 /** One sample and what was said of it, for a person who looks into a difference. */
-export function shown(sample) {
-  const command = ['run', '--quiet', '--release', '-p', 'chirrup-parity', '--', String(sample + 1), String(sample)];
-  return execFileSync('cargo', command, { cwd: root }).toString();
-}
+export const shown = (sample) => run('chirrup-parity', [String(sample + 1), String(sample)]).toString();
 
 export function webAssembly(samples) {
   const { exports } = new WebAssembly.Instance(new WebAssembly.Module(readFileSync(built('wasm32-unknown-unknown', 'chirrup_wasm.wasm'))));
