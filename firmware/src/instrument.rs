@@ -79,6 +79,29 @@ pub struct Boot {
     pub panic: Option<PanicRecord>,
 }
 
+/// A start whose settings have been checked.
+#[derive(Clone, Debug)]
+pub struct Checked {
+    boot: Boot,
+    pipeline: Pipeline,
+}
+
+impl Boot {
+    /// Checks the settings; those that cannot be used, which [`crate::store::load`] never gives, become the defaults.
+    ///
+    /// # Errors
+    /// Only if the core's own defaults cannot be used, which a test excludes.
+    pub fn check(self) -> Result<Checked, SettingsError> {
+        match self.loaded.stored.settings.build() {
+            Ok(pipeline) => Ok(Checked { boot: self, pipeline }),
+            Err(_) => {
+                let pipeline = Settings::default().build()?;
+                Ok(Checked { boot: Boot { loaded: Loaded::defaults(Origin::Damaged), ..self }, pipeline })
+            }
+        }
+    }
+}
+
 /// Which buttons are down.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Pressed {
@@ -159,15 +182,17 @@ struct Zeroing {
 impl Instrument {
     /// The instrument as it starts: it sounds its start-up sound, looks for its sensors and begins to measure.
     ///
-    /// Settings that cannot be used, which [`crate::store::load`] never gives, become the defaults.
-    ///
     /// # Errors
-    /// Only if the core's own defaults cannot be used, which a test excludes.
+    /// As [`Boot::check`].
     pub fn new(boot: Boot) -> Result<Self, SettingsError> {
-        let (loaded, pipeline) = match boot.loaded.stored.settings.build() {
-            Ok(pipeline) => (boot.loaded, pipeline),
-            Err(_) => (Loaded::defaults(Origin::Damaged), Settings::default().build()?),
-        };
+        boot.check().map(Self::begin)
+    }
+
+    /// The same where nothing can go wrong any more, so that a board can have it made in its place: it is large,
+    /// and a stack is small.
+    pub fn begin(checked: Checked) -> Self {
+        let Checked { boot, pipeline } = checked;
+        let loaded = boot.loaded;
         let mut player = Player::default();
         player.play(Notice::Start);
         let mut instrument = Self {
@@ -201,7 +226,7 @@ impl Instrument {
         };
         instrument.set_logs(instrument.stored.device.log_hz);
         Port::ALL.into_iter().for_each(|port| instrument.connected(port));
-        Ok(instrument)
+        instrument
     }
 
     /// What the bus is wanted for next; to be asked again after it is done, or at the time given.

@@ -50,7 +50,13 @@ impl Instrument {
                 self.say_reading(port);
                 Ok(())
             }
-            Command::Set(name, value) => self.set(name, value),
+            Command::Set(name, value) => {
+                let done = self.set(name, value);
+                if done.is_ok() && self.draft.is_some() {
+                    self.console(port).say(format_args!("gathered; commit uses it"));
+                }
+                done
+            }
             Command::Begin => {
                 self.draft = Some(self.stored.clone());
                 Ok(())

@@ -48,7 +48,7 @@ pub fn demand(port: &mut Port, line: &str, interrupted: &AtomicBool) -> Result<V
     ask(port, line, interrupted)?.map_err(|reason| Error::Refused(format!("{}: {reason}", port.path().display())))
 }
 
-/// Says hello: whatever was typed or half sent before is answered and forgotten, and the log is off.
+/// Says hello: whatever was typed, half sent or half changed before is forgotten.
 ///
 /// # Errors
 /// As [`demand`].
@@ -58,6 +58,8 @@ pub fn greet(port: &mut Port, interrupted: &AtomicBool) -> Result<()> {
     let quiet = Instant::now();
     while quiet.elapsed() < Duration::from_millis(300) && port.hear() != Heard::Gone {}
     let said = demand(port, "version", interrupted)?;
+    // Whoever began a change and went away.
+    demand(port, "cancel", interrupted)?;
     if said.iter().any(|line| line.starts_with("chirrup ")) {
         return Ok(());
     }
