@@ -58,8 +58,8 @@ async fn main(spawner: Spawner) {
     let loaded = settings::load(&mut flash).await;
     let boot = Boot { board: BOARD, now: now(), loaded, reset, panic: stop::take_record() };
     // The store gives settings that build, the defaults at the worst.
-    let Ok(begun) = Instrument::new(boot) else { panic!("the settings cannot be built") };
-    let instrument: Shared = INSTRUMENT.init(RefCell::new(begun));
+    let Ok(checked) = boot.check() else { panic!("the settings cannot be built") };
+    let instrument: Shared = INSTRUMENT.init_with(|| RefCell::new(Instrument::begin(checked)));
 
     let wires = bus::Wires { bus: board.I2C0, scl: board.PIN_5, sda: board.PIN_4 };
     let buttons = [board.PIN_10.into(), board.PIN_11.into(), board.PIN_12.into()];
