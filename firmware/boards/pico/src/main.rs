@@ -32,6 +32,10 @@ use embassy_rp::watchdog::{ResetReason, Watchdog};
 use embassy_time::Instant;
 use static_cell::StaticCell;
 
+// A Cortex-M0+ has no floats, and these are quicker than the compiler's.
+#[cfg(not(target_abi = "eabihf"))]
+chirrup_softfloat::routines!();
+
 /// The program's name is the board's.
 const BOARD: &str = env!("CARGO_BIN_NAME");
 

@@ -20,6 +20,10 @@ use chirrup_parity::fleet::Fleet;
 use core::fmt::Write;
 use cortex_m_rt::entry;
 
+// The board's own sums and products, as boards/pico has them.
+#[cfg(not(target_abi = "eabihf"))]
+chirrup_softfloat::routines!();
+
 /// Digests are handed over in pieces of so many samples.
 const BLOCK: usize = 256;
 
