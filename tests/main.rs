@@ -6,6 +6,7 @@ mod demo_flight;
 #[cfg(unix)]
 mod device;
 mod energy;
+mod fly;
 mod house;
 mod inspect;
 mod netto;

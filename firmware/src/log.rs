@@ -33,6 +33,11 @@ impl Log {
         Self { rate_hz: rate_hz.min(MOST_HZ), due: 0, dropped: 0 }
     }
 
+    /// The same from its beginning.
+    pub fn afresh(&self) -> Self {
+        Self::new(self.rate_hz)
+    }
+
     /// Whether it is on.
     pub fn is_on(&self) -> bool {
         self.rate_hz > 0

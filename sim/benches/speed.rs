@@ -1,6 +1,9 @@
-//! Speed of the replay, in samples a second: `cargo bench -p chirrup`.
+//! Speed of the replay, in samples a second, and of made flights: `cargo bench -p chirrup`.
 
 use chirrup::ears::Ears;
+use chirrup::fly::builtin::find;
+use chirrup::fly::request::Request;
+use chirrup::fly::{check, fly};
 use chirrup::render::Renderer;
 use chirrup::replay::{Replay, Stretch};
 use chirrup_core::atmosphere::pressure_at;
@@ -10,6 +13,7 @@ use chirrup_core::settings::Settings;
 use chirrup_core::units::{Hertz, Metre, Micros, Pascal};
 use divan::Bencher;
 use divan::counter::ItemsCount;
+use std::sync::atomic::AtomicBool;
 
 fn main() {
     divan::main();
@@ -43,6 +47,22 @@ fn replay_without_audio(bencher: Bencher<'_, '_>) {
             divan::black_box(replay.feed(line as u64, sample, &mut count)).expect("counting cannot fail");
         }
         ticks
+    });
+}
+
+/// An hour in rough air at 50 Hz with every sensor, to nowhere; the counter is seconds of flight.
+#[divan::bench(sample_count = 5)]
+fn fly_an_hour_at_50_hz(bencher: Bencher<'_, '_>) {
+    let folder = tempfile::tempdir().expect("there is room for temporary files");
+    let text = find("weak-blue-day").expect("it is built in").text.replacen("for_s = 120", "for_s = 2640", 1);
+    let (scenario, glider) = check::read("weak-blue-day", &text).expect("it is good");
+    let (seed, output) = (scenario.seed, folder.path().join("trace.csv"));
+    let mut request = Request { file: "weak-blue-day".into(), text, scenario, glider, seed, output };
+    request.scenario.sensors.rate_hz = 50.0;
+    let never = AtomicBool::new(false);
+    bencher.counter(ItemsCount::new(3_600_usize)).bench(|| {
+        let report = fly(&request, &never).expect("it can be flown");
+        assert!(report.duration_s > 3_500.0, "it is an hour: {} s", report.duration_s);
     });
 }
 

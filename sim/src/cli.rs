@@ -48,6 +48,8 @@ pub enum Command {
     Inspect(InspectArgs),
     /// Find the best settings for recordings, with reasons
     Tune(TuneArgs),
+    /// Set two settings against one another on recordings
+    Compare(CompareArgs),
     /// Measure how quick and how quiet the reading is with the settings, and how far from the best possible
     Response(ResponseArgs),
     /// Record the log of an instrument on a serial port as a trace
@@ -209,6 +211,29 @@ compensation and delays come from the speed changes, where the air was calm enou
 
 Example:
   chirrup tune monday.igc tuesday.igc -o tuned.toml --plot tuned.png";
+
+/// Arguments of `compare`.
+#[derive(Args, Debug)]
+pub struct CompareArgs {
+    /// The first settings: a TOML file, or key=value[,key=value]
+    #[arg(value_name = "A")]
+    pub a: String,
+    /// The second
+    #[arg(value_name = "B")]
+    pub b: String,
+    /// The recordings: CSV or IGC files
+    #[arg(value_name = "TRACE", required = true)]
+    pub traces: Vec<PathBuf>,
+    /// End with exit code 1 where B costs more than A by more than this share
+    #[arg(long, value_name = "SHARE")]
+    pub fail_if_worse: Option<String>,
+    /// Names of the recordings' columns where they are not our own; see `chirrup replay --help`
+    #[arg(long, value_name = "MAP")]
+    pub columns: Option<ColumnMap>,
+    /// Print the figures as JSON
+    #[arg(long)]
+    pub json: bool,
+}
 
 /// Arguments of `response`.
 #[derive(Args, Debug)]

@@ -15,6 +15,7 @@
 
 pub mod cli;
 pub mod climbs;
+pub mod compare;
 pub mod demo;
 pub mod device;
 pub mod ears;

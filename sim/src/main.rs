@@ -1,8 +1,8 @@
 //! The program: parse, run, say, exit.
 
 use chirrup::cli::{
-    Cli, Command, DemoArgs, DeviceAction, DeviceArgs, DeviceSettingsAction, FlyArgs, InspectArgs, RecordArgs,
-    ReplayArgs, ResponseArgs, TuneArgs,
+    Cli, Command, CompareArgs, DemoArgs, DeviceAction, DeviceArgs, DeviceSettingsAction, FlyArgs, InspectArgs,
+    RecordArgs, ReplayArgs, ResponseArgs, TuneArgs,
 };
 use chirrup::device;
 use chirrup::error::{Error, Result};
@@ -12,7 +12,7 @@ use chirrup::options::ReplayOptions;
 use chirrup::response::request::Request;
 use chirrup::response::respond;
 use chirrup::tune::request::Request as Tuning;
-use chirrup::{demo, fly, inspect, run, settings_file, tune};
+use chirrup::{compare, demo, fly, inspect, run, settings_file, tune};
 use clap::Parser;
 use serde::Serialize;
 use std::io::{Write, stderr, stdout};
@@ -32,6 +32,7 @@ fn main() -> ExitCode {
         Command::Fly(args) => fly(args, &interrupted),
         Command::Inspect(args) => inspect(args, &interrupted),
         Command::Tune(args) => tune(args, &interrupted),
+        Command::Compare(args) => compare(args, &interrupted),
         Command::Response(args) => response(args, &interrupted),
         Command::Record(args) => record(args, &interrupted),
         Command::Device(args) => device(args, &interrupted),
@@ -117,6 +118,13 @@ fn tune(args: &TuneArgs, interrupted: &AtomicBool) -> Result<()> {
     let request = Tuning::new(args)?;
     let report = tune::tune(&request, interrupted)?;
     if args.json { say(&json(&report)?) } else { say_beside(&report.to_string(), request.uses_standard_output()) }
+}
+
+fn compare(args: &CompareArgs, interrupted: &AtomicBool) -> Result<()> {
+    let request = compare::Request::new(args)?;
+    let comparison = compare::compare(&request, interrupted)?;
+    say(&if args.json { json(&comparison)? } else { comparison.to_string() })?;
+    comparison.verdict(request.most_worse)
 }
 
 fn response(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {
