@@ -34,6 +34,7 @@ pub mod run;
 pub mod settings_file;
 pub mod summary;
 pub mod time;
+pub mod tone;
 pub mod trace;
 pub mod truth;
 pub mod tune;

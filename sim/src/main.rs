@@ -2,7 +2,7 @@
 
 use chirrup::cli::{
     Cli, Command, CompareArgs, DemoArgs, DeviceAction, DeviceArgs, DeviceSettingsAction, FlyArgs, InspectArgs,
-    RecordArgs, ReplayArgs, ResponseArgs, TuneArgs,
+    RecordArgs, ReplayArgs, ResponseArgs, ToneArgs, TuneArgs,
 };
 use chirrup::device;
 use chirrup::error::{Error, Result};
@@ -36,6 +36,7 @@ fn main() -> ExitCode {
         Command::Response(args) => response(args, &interrupted),
         Command::Record(args) => record(args, &interrupted),
         Command::Device(args) => device(args, &interrupted),
+        Command::Tone(args) => tone(args, &interrupted),
         Command::Settings => say(settings_file::DEFAULTS_TOML),
     };
     match done {
@@ -156,6 +157,16 @@ fn device(args: &DeviceArgs, interrupted: &AtomicBool) -> Result<()> {
             verdict
         }
     }
+}
+
+fn tone(args: &ToneArgs, interrupted: &AtomicBool) -> Result<()> {
+    let request = chirrup::tone::request::Request::new(args)?;
+    let (law, places) = chirrup::tone::sound(&request, interrupted)?;
+    if args.json {
+        return say(&law.to_json()?);
+    }
+    let written: String = places.iter().map(|place| format!("written   {}\n", place.display())).collect();
+    say_beside(&format!("{law}{written}"), request.files.use_standard_output())
 }
 
 /// Says `text` on standard output, or on standard error where standard output is a file that was asked for.
