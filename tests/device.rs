@@ -225,16 +225,16 @@ fn settings_go_out_and_in_and_are_saved() {
     let port = instrument.port();
     let shown = run(&["device", port, "settings", "show"]);
     let table: toml::Table = shown.parse().expect("it is a settings file");
-    assert_eq!(table["device"]["volume"].as_integer(), Some(4));
+    assert_eq!(table["device"]["log_hz"].as_integer(), Some(0));
     let file = write(&folder, "my.toml", shown.replace("response_s = 1", "response_s = 0.6"));
     assert!(run(&["device", port, "settings", "load", &file]).contains("settings save` keeps them"));
     assert_eq!(run(&["device", port, "settings", "show"]), std::fs::read_to_string(&file).expect("it is there"));
-    let mine = "response_s = 0.8\n[polar]\nmass_kg = 410\n[device]\nvolume = 2\n[tone]\nsink = [{ sink_mps = -2, pitch_hz = 300 }]\n";
+    let mine = "response_s = 0.8\n[polar]\nmass_kg = 410\n[device]\nlog_hz = 2\n[tone]\nsink = [{ sink_mps = -2, pitch_hz = 300 }]\n";
     run(&["device", port, "settings", "load", &write(&folder, "mine.toml", mine)]);
     assert!(instrument.saved.lock().expect("nobody panicked").is_none());
     assert_eq!(run(&["device", port, "settings", "save"]), "saved\n");
     let saved = instrument.saved.lock().expect("nobody panicked").clone().expect("it is saved");
-    assert_eq!((saved.settings.response_s, saved.device.volume), (0.8, 2));
+    assert_eq!((saved.settings.response_s, saved.device.log_hz), (0.8, 2));
     assert_eq!(saved.settings.polar.map(|polar| polar.mass_kg), Some(410.0));
     assert_eq!(saved.settings.tone.sink.len(), 1);
 }
@@ -257,9 +257,9 @@ fn settings_that_cannot_be_used_change_nothing() {
     let wrong = write(&folder, "wrong.toml", "response_s = 99\n");
     assert!(complaint(&["device", port, "settings", "load", &wrong], 2).contains("wrong.toml:1: response_s is 99"));
     // Only the instrument knows what its own settings may be.
-    let wrong = write(&folder, "wrong.toml", "response_s = 0.5\n[device]\nvolume = 9\n");
+    let wrong = write(&folder, "wrong.toml", "response_s = 0.5\n[device]\nlog_hz = 99\n");
     let said = complaint(&["device", port, "settings", "load", &wrong], 1);
-    assert!(said.ends_with("device.volume is 9, expected 0 to 5; nothing was changed"), "{said}");
+    assert!(said.ends_with("device.log_hz is 99, expected 0 to 50; nothing was changed"), "{said}");
     let wrong = write(&folder, "wrong.toml", "[device]\ncolour = 9\n");
     let said = complaint(&["device", port, "settings", "load", &wrong], 1);
     assert!(said.contains("there is no setting device.colour"), "{said}");
@@ -285,6 +285,8 @@ fn a_port_that_is_not_there_or_says_nothing_is_told_in_one_line() {
     let missing = path(&folder, "nowhere");
     let said = complaint(&["record", &missing, "-o", &path(&folder, "trace.csv")], 1);
     assert!(said.contains("there is no such port; "), "{said}");
+    let said = complaint(&["device", "/dev/null", "selftest"], 1);
+    assert!(said.contains("cannot open /dev/null: it is no serial port; "), "{said}");
     let silent = folder.path().join("silent");
     let _terminal = Terminal::at(&silent);
     let said = complaint(&["device", silent.to_str().expect("it is text"), "selftest"], 1);

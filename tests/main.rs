@@ -6,8 +6,10 @@ mod demo_flight;
 #[cfg(unix)]
 mod device;
 mod energy;
+mod fly;
 mod house;
 mod inspect;
+mod listen;
 mod netto;
 mod published;
 mod quickness;
@@ -16,4 +18,5 @@ mod response;
 mod sound;
 mod streams;
 mod support;
+mod tone;
 mod trust;

@@ -1,35 +1,32 @@
-//! The sound of a vertical speed that is not flown, for `tone 2.5`: the core's own law and gate, for three seconds.
+//! The sound of a vertical speed that is not flown, for `tone 2.5`: the core's own sound, for three seconds.
 
-use chirrup_core::beep::{BeepState, TICKS_PER_SECOND, Voice};
+use chirrup_core::beep::{TICKS_PER_SECOND, Voice};
 use chirrup_core::settings::ToneSettings;
-use chirrup_core::tone::{Sound, Tone, ToneState};
+use chirrup_core::sounder::{Heard, SoundMode, Sounder, SounderState};
 use chirrup_core::units::MetrePerSecond;
 
 const TICKS: u32 = 3 * TICKS_PER_SECOND;
 
 /// A sound being tried out.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Audition {
-    sound: Sound,
-    beep: BeepState,
+    sounder: Sounder,
+    state: SounderState,
     left: u32,
 }
 
 impl Audition {
-    /// The sound of a vertical speed; `None` for settings that make no tone.
-    pub fn new(settings: &ToneSettings, vertical_speed: MetrePerSecond) -> Option<Self> {
-        let sound = Tone::new(settings).ok()?.step(&mut ToneState::default(), vertical_speed);
-        Some(Self { sound, beep: BeepState::default(), left: TICKS })
+    /// The sound of a vertical speed, whatever the mode; `None` for settings that make no sound.
+    pub fn new(settings: &ToneSettings, climb: MetrePerSecond) -> Option<Self> {
+        let sounder = Sounder::new(&ToneSettings { mode: SoundMode::Climb, ..settings.clone() }).ok()?;
+        let mut state = SounderState::default();
+        sounder.read(&mut state, Heard { climb, ..Heard::default() });
+        Some(Self { sounder, state, left: TICKS })
     }
 
     /// What to sound for a tick; `None` at the end.
     pub fn tick(&mut self) -> Option<Voice> {
         self.left = self.left.checked_sub(1)?;
-        Some(self.beep.tick(&self.sound))
-    }
-
-    /// What it sounds like.
-    pub fn sound(&self) -> Sound {
-        self.sound
+        Some(self.sounder.tick(&mut self.state, false))
     }
 }

@@ -150,10 +150,7 @@ impl Console {
 
     /// Begins a log of so many rows a second, or ends it.
     pub fn set_log(&mut self, rate_hz: u8) {
-        self.log = Log::new(rate_hz);
-        if self.log.is_on() {
-            self.put(log::HEADER);
-        }
+        self.begin_log(Log::new(rate_hz));
     }
 
     /// Writes a sample into the log, if it is on and the sample's turn; a row that finds no room is counted.
@@ -178,8 +175,12 @@ impl Console {
         self.is_overlong = false;
         self.lost_input = false;
         self.answer = Answer::Greeting(0);
-        let log = self.log;
-        if log.is_on() {
+        self.begin_log(self.log.afresh());
+    }
+
+    fn begin_log(&mut self, log: Log) {
+        self.log = log;
+        if self.log.is_on() {
             self.put(log::HEADER);
         }
     }
@@ -296,12 +297,15 @@ mod tests {
     fn whoever_opens_the_port_gets_a_header_before_the_first_row() {
         let mut console = Console::default();
         console.set_log(50);
-        console.log(&SAMPLED, None);
+        // Nobody was there for a while.
+        (0..100).for_each(|_| console.log(&SAMPLED, None));
+        assert!(console.log.dropped > 0);
         let _ = console.transmit(&mut [0; 7]);
         console.open();
         console.log(&SAMPLED, None);
         let text = sent(&mut console);
         assert_eq!(text.lines().next(), Some(log::HEADER));
+        assert_eq!(text.lines().nth(1), Some("20000,95000,,,,0"));
         assert_eq!(text.lines().count(), 2);
     }
 

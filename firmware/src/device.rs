@@ -1,10 +1,7 @@
-//! The settings of the instrument itself: what is soldered to it and how loud it is. The core's settings say what
+//! The settings of the instrument itself: what is soldered to it. The core's settings say what
 //! it makes of the air; these say nothing a simulator needs.
 
 use serde::{Deserialize, Serialize};
-
-/// Loudest step of the volume.
-pub const LOUDEST: u8 = 5;
 
 /// What a second barometer is plumbed to.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -34,10 +31,6 @@ pub enum DifferentialOutput {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct DeviceSettings {
-    /// Loudness, 0 (silent) to 5, about 6 dB a step. Default 4.
-    pub volume: u8,
-    /// Whether the steady sink tone is heard as well as the beeps of climb. Default yes.
-    pub sink_tone: bool,
     /// What a second barometer, at the other address, is plumbed to. Default none.
     ///
     /// With `none` the static barometer may have either address; else it is the one at 0x77 and the second the one
@@ -59,8 +52,6 @@ pub struct DeviceSettings {
 impl Default for DeviceSettings {
     fn default() -> Self {
         Self {
-            volume: 4,
-            sink_tone: true,
             second_barometer: SecondBarometer::None,
             differential_range_pa: 6_895.0,
             differential_output: DifferentialOutput::A,
@@ -75,7 +66,6 @@ impl DeviceSettings {
     /// The first setting that is out of its range: its name, what it is, and the range.
     pub fn out_of_range(&self) -> Option<(&'static str, f32, f32, f32)> {
         let checks = [
-            ("device.volume", f32::from(self.volume), 0.0, f32::from(LOUDEST)),
             ("device.differential_range_pa", self.differential_range_pa, 500.0, 40_000.0),
             ("device.dynamic_zero_pa", self.dynamic_zero_pa, -2_000.0, 2_000.0),
             ("device.battery_low_v", self.battery_low_v, 0.0, 30.0),

@@ -6,7 +6,7 @@
 //! ```text
 //! bus     loop { match bus_step(now) { Transact(t) => bus_done(now, run(t)), Wait(t) => sleep until t,
 //!                                      Recover => bus_recovered(now, freed) } }
-//! sound   every 2 ms: set the PWM to tick(now)
+//! sound   every 2 ms: if let Some(pulse) = speaker.change(tick(now)) { set the PWM }
 //! inputs  every 10 ms: buttons(now, pressed), led(now)
 //!         every 100 ms: battery(now, millivolts), if may_feed_watchdog(now) feed
 //! ports   bytes in: receive(port, ..); bytes out: while transmit(port, ..) > 0
@@ -17,8 +17,7 @@
 //! What is heard, the later going before the earlier:
 //!
 //! ```text
-//! the pipeline's voice (the sink tone only where it is wanted)  <  a tone being tried out  <  a notice
-//! all silent while muted
+//! the pipeline's voice, its fault call included  <  a tone being tried out  <  a notice       all silent while muted
 //! ```
 
 mod answers;
@@ -33,24 +32,29 @@ use crate::battery::Battery;
 use crate::bus::{BusFault, BusStep, Reply};
 use crate::buttons::{Button, Press};
 use crate::console::Console;
-use crate::device::LOUDEST;
 use crate::led::Light;
 use crate::log::MOST_HZ;
 use crate::notice::{Notice, Player};
 use crate::panic_record::PanicRecord;
 use crate::sampler::Sampler;
-use crate::speaker::Drive;
 use crate::store::{Loaded, Origin, SaveError, Stored};
 use crate::watchdog::Watchdog;
+use chirrup_core::beep::Voice;
 use chirrup_core::error::SettingsError;
+use chirrup_core::loudness::LOUDEST;
 use chirrup_core::pipeline::{Pipeline, PipelineState, Reading};
-use chirrup_core::settings::Settings;
-use chirrup_core::tone::Sound;
+use chirrup_core::settings::{Settings, ToneSettings};
+use chirrup_core::sounder::{LONGEST_MUTE, SoundMode};
 use chirrup_core::units::Micros;
 use health::Health;
 
 /// How long a board may wait between two calls of [`Instrument::tick`]; it is the core's control tick.
 pub const TICK: Micros = chirrup_core::beep::TICK;
+
+/// A press changes the volume by so much: two steps of the core's, 6 dB.
+const VOLUME_STEP: f32 = 2.0;
+/// The quietest that buttons make it; silence is what mute is for.
+const QUIETEST: f32 = 2.0;
 
 /// Why the instrument started.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -105,11 +109,11 @@ impl Boot {
 /// Which buttons are down.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Pressed {
-    /// Short: louder, and from the loudest to the quietest. Held: quieter, a step every half second.
+    /// Short: louder by 6 dB, and from the loudest to the quietest. Held: quieter, a step every half second.
     pub volume: bool,
-    /// Short: mute, and again to hear. Held: the start-up sound, to prove the speaker.
+    /// Short: mute, for five minutes at most, and again to hear. Held: the start-up sound, to prove the speaker.
     pub mute: bool,
-    /// Short: with or without the sink tone. Held: log on or off.
+    /// Short: the next mode, climb, netto or speed. Held: log on or off.
     pub mode: bool,
 }
 
@@ -148,7 +152,7 @@ pub struct Instrument {
     volume_button: Button,
     mute_button: Button,
     mode_button: Button,
-    is_muted: bool,
+    notice_level: f32,
     player: Player,
     audition: Option<Audition>,
     usb: Console,
@@ -193,6 +197,7 @@ impl Instrument {
     pub fn begin(checked: Checked) -> Self {
         let Checked { boot, pipeline } = checked;
         let loaded = boot.loaded;
+        let notice_level = changes::level_of_notices(loaded.stored.settings.tone.volume);
         let mut player = Player::default();
         player.play(Notice::Start);
         let mut instrument = Self {
@@ -215,7 +220,7 @@ impl Instrument {
             volume_button: Button::default(),
             mute_button: Button::default(),
             mode_button: Button::default(),
-            is_muted: false,
+            notice_level,
             player,
             audition: None,
             usb: Console::default(),
@@ -252,22 +257,22 @@ impl Instrument {
     }
 
     /// What to sound until the next tick; to be called every [`TICK`].
-    pub fn tick(&mut self, now: Micros) -> Drive {
+    pub fn tick(&mut self, now: Micros) -> Voice {
         self.now = now;
         self.watchdog.sound(now);
         if self.health.is_due(now) {
             self.look_after();
         }
         let mut voice = self.pipeline.tick(&mut self.state);
-        voice.gate &= self.stored.device.sink_tone || !self.is_sink_tone();
         if let Some(tried) = self.audition.as_mut().map(Audition::tick) {
             match tried {
                 Some(tried) => voice = tried,
                 None => self.audition = None,
             }
         }
-        voice = self.player.tick().unwrap_or(voice);
-        Drive { voice, volume: if self.is_muted { 0 } else { self.stored.device.volume } }
+        voice = self.player.tick(self.notice_level).unwrap_or(voice);
+        voice.gate &= !self.is_muted();
+        voice
     }
 
     /// Which buttons are down; to be called every 5 to 20 ms. They need no debouncing before.
@@ -277,16 +282,15 @@ impl Instrument {
             self.change_volume(press);
         }
         match self.mute_button.step(now, pressed.mute) {
-            Some(Press::Short) => self.is_muted = !self.is_muted,
-            Some(Press::Held) => self.player.play(Notice::Start),
+            Some(Press::Short) => self.state.mute_for(if self.is_muted() { Micros(0) } else { LONGEST_MUTE }),
+            Some(Press::Held) => {
+                self.state.mute_for(Micros(0));
+                self.player.play(Notice::Start);
+            }
             None => {}
         }
         match self.mode_button.step(now, pressed.mode) {
-            Some(Press::Short) => {
-                self.stored.device.sink_tone = !self.stored.device.sink_tone;
-                self.button_changed_settings();
-                self.player.play(Notice::Button);
-            }
+            Some(Press::Short) => self.next_mode(),
             Some(Press::Held) => self.turn_log(),
             None => {}
         }
@@ -364,21 +368,38 @@ impl Instrument {
         self.zero(&sampled);
     }
 
-    fn is_sink_tone(&self) -> bool {
-        let values = self.reading.and_then(|reading| reading.values);
-        values.is_some_and(|values| matches!(values.sound, Sound::Steady { .. }))
+    fn is_muted(&self) -> bool {
+        self.state.muted_for() > Micros(0)
     }
 
     fn change_volume(&mut self, press: Press) {
-        let volume = self.stored.device.volume;
-        self.is_muted = false;
-        self.stored.device.volume = match press {
-            Press::Short if volume >= LOUDEST => 1,
-            Press::Short => volume + 1,
-            Press::Held => volume.saturating_sub(1).max(1),
+        let volume = self.stored.settings.tone.volume;
+        let changed = match press {
+            Press::Short if volume >= LOUDEST => QUIETEST,
+            Press::Short => (volume + VOLUME_STEP).min(LOUDEST),
+            Press::Held => (volume - VOLUME_STEP).max(QUIETEST),
         };
+        self.state.mute_for(Micros(0));
+        self.change_tone(|tone| tone.volume = changed);
         self.button_changed_settings();
         self.player.play(Notice::Button);
+    }
+
+    fn next_mode(&mut self) {
+        let (mode, notice) = match self.stored.settings.tone.mode {
+            SoundMode::Climb => (SoundMode::Netto, Notice::TwoTicks),
+            SoundMode::Netto => (SoundMode::Speed, Notice::ThreeTicks),
+            SoundMode::Speed => (SoundMode::Climb, Notice::Button),
+        };
+        self.change_tone(|tone| tone.mode = mode);
+        self.player.play(notice);
+    }
+
+    fn change_tone(&mut self, change: impl FnOnce(&mut ToneSettings)) {
+        let mut changed = self.stored.clone();
+        change(&mut changed.settings.tone);
+        // What a button does is always in range.
+        let _ = self.adopt(changed);
     }
 
     fn turn_log(&mut self) {
@@ -398,7 +419,7 @@ impl Instrument {
             () if self.health.is_fault() => Light::Fault,
             () if !self.health.has_reading() => Light::Settling,
             () if self.battery.is_low() => Light::BatteryLow,
-            () if self.is_muted || self.stored.device.volume == 0 => Light::Muted,
+            () if self.is_muted() || self.stored.settings.tone.volume <= 0.0 => Light::Muted,
             () => Light::Good,
         }
     }

@@ -4,7 +4,7 @@
 //! response_s = 1                    tone.climb = [
 //! energy = "auto"                       { climb_mps = 0.2, pitch_hz = 560, cadence_hz = 1.6, on_fraction = 0.5 },
 //! polar.mass_kg = 360               ]
-//! device.volume = 4
+//! device.log_hz = 10
 //! ```
 //!
 //! What is shown is a settings file, and a line of one is a change. The table [`KEYS`] is the one place that lists
@@ -16,6 +16,8 @@ use chirrup_core::altimeter::HeightUnit;
 use chirrup_core::energy::EnergyChoice;
 use chirrup_core::estimator::FilterChoice;
 use chirrup_core::settings::{ClimbPoint, MAX_TONE_POINTS, SinkPoint, VerticalScale};
+use chirrup_core::sounder::SoundMode;
+use chirrup_core::timbre::Timbre;
 use core::fmt::{self, Write};
 use crc::{CRC_32_ISO_HDLC, Crc};
 use heapless::{String, Vec};
@@ -58,6 +60,18 @@ macro_rules! polar {
             kind: Kind::Number(
                 |stored| stored.settings.polar.map(|polar| polar.$field),
                 |stored, value| stored.settings.polar.get_or_insert_default().$field = value,
+            ),
+        }
+    };
+}
+
+macro_rules! flag {
+    ($first:ident $(. $rest:ident)*) => {
+        Key {
+            name: concat!(stringify!($first) $(, ".", stringify!($rest))*),
+            kind: Kind::Flag(
+                |stored| stored.settings.$first $(.$rest)*,
+                |stored, value| stored.settings.$first $(.$rest)* = value,
             ),
         }
     };
@@ -129,13 +143,19 @@ pub static KEYS: &[Key] = &[
     polar!(contamination_percent),
     polar!(circling_bank_deg),
     polar!(expected_climb_mps),
+    word!("tone.mode", settings.tone.mode, SoundMode { Climb = "climb", Netto = "netto", Speed = "speed" }),
+    number!(tone.volume),
+    flag!(tone.even_loudness),
+    word!("tone.timbre", settings.tone.timbre, Timbre { Pure = "pure", Mellow = "mellow", Reed = "reed" }),
+    flag!(tone.silent_until_launch),
+    number!(tone.fault_every_s),
+    number!(tone.netto_band_mps),
+    number!(tone.speed_band_mps),
     number!(tone.climb_from_mps),
     number!(tone.sink_from_mps),
     number!(tone.hysteresis_mps),
     Key { name: "tone.climb", kind: Kind::Climb },
     Key { name: "tone.sink", kind: Kind::Sink },
-    device!(Whole, volume),
-    device!(Flag, sink_tone),
     word!("device.second_barometer", device.second_barometer, SecondBarometer {
         None = "none", Probe = "probe", Pitot = "pitot",
     }),

@@ -33,6 +33,11 @@ impl Log {
         Self { rate_hz: rate_hz.min(MOST_HZ), due: 0, dropped: 0 }
     }
 
+    /// The same from its beginning.
+    pub fn afresh(&self) -> Self {
+        Self::new(self.rate_hz)
+    }
+
     /// Whether it is on.
     pub fn is_on(&self) -> bool {
         self.rate_hz > 0
@@ -75,12 +80,13 @@ impl fmt::Display for SixtyFourths {
         let magnitude = self.0.unsigned_abs();
         let sign = if self.0 < 0 { "-" } else { "" };
         let (whole, rest) = (magnitude / 64, magnitude % 64);
-        // 1/64 is 0.015625.
-        match rest * 15_625 {
-            0 => write!(f, "{sign}{whole}"),
-            millionths if millionths % 10_000 == 0 => write!(f, "{sign}{whole}.{:02}", millionths / 10_000),
-            millionths => write!(f, "{sign}{whole}.{millionths:06}"),
+        if rest == 0 {
+            return write!(f, "{sign}{whole}");
         }
+        // 1/64 is 0.015625; every factor of two in the rest is a zero at the end.
+        let zeros = rest.trailing_zeros();
+        let (digits, decimals) = (rest * 15_625 / 10_u32.pow(zeros), 6 - zeros as usize);
+        write!(f, "{sign}{whole}.{digits:0decimals$}")
     }
 }
 
@@ -101,7 +107,7 @@ mod tests {
             te_64ths_pa: None,
         };
         row(&mut text, &sampled, Some(-1_250), 3).unwrap();
-        assert_eq!(text, "1234567,95000.015625,-1.50,,-1250,3");
+        assert_eq!(text, "1234567,95000.015625,-1.5,,-1250,3");
         assert_eq!(text.split(',').count(), HEADER.split(',').count());
     }
 
@@ -114,6 +120,12 @@ mod tests {
         let mut log = Log::new(10);
         let taken: std::vec::Vec<_> = (1..=15).filter(|_| log.takes_next()).collect();
         assert_eq!(taken, [5, 10, 15]);
+    }
+
+    #[test]
+    fn no_digit_is_written_that_says_nothing() {
+        let texts = [0, 1, 2, 16, 32, 48, 63, 64, -80].map(|value| SixtyFourths(value).to_string());
+        assert_eq!(texts, ["0", "0.015625", "0.03125", "0.25", "0.5", "0.75", "0.984375", "1", "-1.25"]);
     }
 
     proptest! {

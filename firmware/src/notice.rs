@@ -1,4 +1,4 @@
-//! Sounds that are not the air's: the start, an answer to a button, a warning. They sound over the variometer's
+//! Sounds that are not the core's: the start, an answer to a button, a warning. They sound over the variometer's
 //! own, and none of them like climb: no regular beeps, and warnings fall in pitch.
 
 use chirrup_core::beep::{TICK, Voice};
@@ -7,14 +7,16 @@ use chirrup_core::units::Hertz;
 /// A sound with a meaning of its own; the later in the list goes before the earlier.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Notice {
-    /// A button was understood.
+    /// A button was understood; the mode is climb.
     Button,
+    /// The mode is netto.
+    TwoTicks,
+    /// The mode is the speed to fly.
+    ThreeTicks,
     /// It goes on without total energy: the reading follows the stick.
     NoCompensation,
     /// The battery is low.
     BatteryLow,
-    /// There is no reading.
-    Fault,
     /// It has started, and the speaker works.
     Start,
 }
@@ -27,9 +29,10 @@ impl Notice {
     fn notes(self) -> &'static [Note] {
         match self {
             Notice::Button => &[(1_000, 30)],
+            Notice::TwoTicks => &[(1_000, 30), (0, 90), (1_000, 30)],
+            Notice::ThreeTicks => &[(1_000, 30), (0, 90), (1_000, 30), (0, 90), (1_000, 30)],
             Notice::NoCompensation => &[(500, 80), (0, 60), (420, 80), (0, 60), (420, 80)],
             Notice::BatteryLow => &[(440, 150), (0, 80), (350, 300)],
-            Notice::Fault => &[(392, 120), (0, 40), (330, 120), (0, 40), (262, 400)],
             Notice::Start => &[(523, 120), (659, 120), (784, 120), (523, 240)],
         }
     }
@@ -51,13 +54,13 @@ impl Player {
         }
     }
 
-    /// What to sound for a tick, if a notice is being played.
-    pub fn tick(&mut self) -> Option<Voice> {
+    /// What to sound for a tick, at a level of 0 to 1, if a notice is being played.
+    pub fn tick(&mut self, level: f32) -> Option<Voice> {
         let notes = self.playing?.notes();
         while let Some((pitch, milliseconds)) = notes.get(self.note) {
             if i64::from(self.ticks) * TICK.0 < i64::from(*milliseconds) * 1_000 {
                 self.ticks += 1;
-                return Some(Voice { pitch: Hertz(f32::from(*pitch)), gate: *pitch > 0 });
+                return Some(Voice { pitch: Hertz(f32::from(*pitch)), gate: *pitch > 0, level, ..Voice::default() });
             }
             self.note += 1;
             self.ticks = 0;
@@ -75,20 +78,20 @@ mod tests {
     fn played(notice: Notice) -> Vec<Voice> {
         let mut player = Player::default();
         player.play(notice);
-        core::iter::from_fn(|| player.tick()).collect()
+        core::iter::from_fn(|| player.tick(1.0)).collect()
     }
 
     #[test]
     fn a_notice_lasts_as_long_as_its_notes_and_ends() {
         assert_eq!(played(Notice::Button).len(), 15);
         assert_eq!(played(Notice::Start).len(), 300);
-        assert!(played(Notice::Fault).iter().any(|voice| !voice.gate));
+        assert!(played(Notice::BatteryLow).iter().any(|voice| !voice.gate));
     }
 
     #[test]
     fn warnings_fall_and_stay_below_every_beep_of_climb_by_default() {
         let lowest = chirrup_core::settings::ToneSettings::default().climb[0].pitch_hz;
-        for notice in [Notice::NoCompensation, Notice::BatteryLow, Notice::Fault] {
+        for notice in [Notice::NoCompensation, Notice::BatteryLow] {
             let pitches: Vec<f32> =
                 played(notice).iter().filter(|voice| voice.gate).map(|voice| voice.pitch.0).collect();
             assert!(pitches.is_sorted_by(|before, after| before >= after), "{notice:?}");
@@ -97,12 +100,12 @@ mod tests {
     }
 
     #[test]
-    fn a_fault_goes_before_a_button_and_not_the_other_way() {
+    fn a_warning_goes_before_a_button_and_not_the_other_way() {
         let mut player = Player::default();
-        player.play(Notice::Fault);
+        player.play(Notice::BatteryLow);
         player.play(Notice::Button);
-        assert_eq!(player.tick().unwrap().pitch.0, 392.0);
+        assert_eq!(player.tick(1.0).unwrap().pitch.0, 440.0);
         player.play(Notice::Start);
-        assert_eq!(player.tick().unwrap().pitch.0, 523.0);
+        assert_eq!(player.tick(1.0).unwrap().pitch.0, 523.0);
     }
 }

@@ -31,6 +31,7 @@ Examples:
   chirrup response --settings response_s=0.6 --plot response.png
   chirrup record /dev/ttyACM0 -o flight.csv
   chirrup device /dev/ttyACM0 settings load my.toml
+  chirrup tone --plot tone.png --wav sweep.wav
 
 A hobby instrument's bench: not certified, never a flight's primary reference.
 Keep the lookout.";
@@ -48,12 +49,16 @@ pub enum Command {
     Inspect(InspectArgs),
     /// Find the best settings for recordings, with reasons
     Tune(TuneArgs),
+    /// Set two settings against one another on recordings
+    Compare(CompareArgs),
     /// Measure how quick and how quiet the reading is with the settings, and how far from the best possible
     Response(ResponseArgs),
     /// Record the log of an instrument on a serial port as a trace
     Record(RecordArgs),
     /// Show or change the settings of an instrument on a serial port, or have it test itself
     Device(DeviceArgs),
+    /// Show, record or play what each vertical speed sounds like, without a flight
+    Tone(ToneArgs),
     /// Print every setting with its default and its range, as a settings file to start from
     Settings,
 }
@@ -210,6 +215,29 @@ compensation and delays come from the speed changes, where the air was calm enou
 Example:
   chirrup tune monday.igc tuesday.igc -o tuned.toml --plot tuned.png";
 
+/// Arguments of `compare`.
+#[derive(Args, Debug)]
+pub struct CompareArgs {
+    /// The first settings: a TOML file, or key=value[,key=value]
+    #[arg(value_name = "A")]
+    pub a: String,
+    /// The second
+    #[arg(value_name = "B")]
+    pub b: String,
+    /// The recordings: CSV or IGC files
+    #[arg(value_name = "TRACE", required = true)]
+    pub traces: Vec<PathBuf>,
+    /// End with exit code 1 where B costs more than A by more than this share
+    #[arg(long, value_name = "SHARE")]
+    pub fail_if_worse: Option<String>,
+    /// Names of the recordings' columns where they are not our own; see `chirrup replay --help`
+    #[arg(long, value_name = "MAP")]
+    pub columns: Option<ColumnMap>,
+    /// Print the figures as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
 /// Arguments of `response`.
 #[derive(Args, Debug)]
 #[command(after_help = RESPONSE_HELP)]
@@ -305,6 +333,59 @@ pub enum DeviceSettingsAction {
     /// Keep those in use for the next start
     Save,
 }
+
+/// Arguments of `tone`.
+#[derive(Args, Debug)]
+#[command(after_help = TONE_HELP)]
+pub struct ToneArgs {
+    /// Settings: a TOML file (see `chirrup settings`), or key=value[,key=value]
+    #[arg(long, value_name = "FILE")]
+    pub settings: Option<String>,
+    /// One vertical speed in m/s, -60 to 60, instead of a sweep
+    #[arg(long, value_name = "M/S", allow_negative_numbers = true, conflicts_with_all = ["from", "to", "fault"])]
+    pub at: Option<f64>,
+    /// The fault call instead of a sweep
+    #[arg(long, conflicts_with_all = ["from", "to"])]
+    pub fault: bool,
+    /// Where the sweep begins, in m/s
+    #[arg(long, value_name = "M/S", default_value_t = -5.0, allow_negative_numbers = true)]
+    pub from: f64,
+    /// Where it ends
+    #[arg(long, value_name = "M/S", default_value_t = 10.0, allow_negative_numbers = true)]
+    pub to: f64,
+    /// How long it sounds, in seconds: 60 for a sweep, 6 for one value
+    #[arg(long, value_name = "S", allow_negative_numbers = true)]
+    pub over: Option<f64>,
+    /// Write the sound as a WAV file
+    #[arg(long, value_name = "FILE")]
+    pub wav: Option<PathBuf>,
+    /// Play the sound
+    #[arg(long)]
+    pub play: bool,
+    /// Draw the law, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
+    /// Write the law as CSV, one line every 0.1 m/s
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
+    /// Print the law as JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Samples a second of the WAV file
+    #[arg(long, value_name = "HZ", default_value_t = 24_000, value_parser = clap::value_parser!(u32).range(8_000..=192_000))]
+    pub rate: u32,
+}
+
+const TONE_HELP: &str = "\
+The law is printed, unless standard output is taken by a file. A limen is the least difference that
+an ear hears. In a cruise mode (--settings tone.mode=netto, or speed) the values are those of netto,
+or of the airspeed less the speed to fly.
+
+Examples:
+  chirrup tone --plot tone.png --wav sweep.wav
+  chirrup tone --at 2.5 --play
+  chirrup tone --settings tone.timbre=reed --from 0 --to 5 --over 20 --wav reed.wav
+  chirrup tone --fault --wav fault.wav";
 
 /// `--energy` as typed.
 #[derive(Clone, Copy, Debug, ValueEnum)]

@@ -15,6 +15,7 @@
 
 pub mod cli;
 pub mod climbs;
+pub mod compare;
 pub mod demo;
 pub mod device;
 pub mod ears;
@@ -33,6 +34,7 @@ pub mod run;
 pub mod settings_file;
 pub mod summary;
 pub mod time;
+pub mod tone;
 pub mod trace;
 pub mod truth;
 pub mod tune;

@@ -1,8 +1,8 @@
 //! The program: parse, run, say, exit.
 
 use chirrup::cli::{
-    Cli, Command, DemoArgs, DeviceAction, DeviceArgs, DeviceSettingsAction, FlyArgs, InspectArgs, RecordArgs,
-    ReplayArgs, ResponseArgs, TuneArgs,
+    Cli, Command, CompareArgs, DemoArgs, DeviceAction, DeviceArgs, DeviceSettingsAction, FlyArgs, InspectArgs,
+    RecordArgs, ReplayArgs, ResponseArgs, ToneArgs, TuneArgs,
 };
 use chirrup::device;
 use chirrup::error::{Error, Result};
@@ -12,7 +12,7 @@ use chirrup::options::ReplayOptions;
 use chirrup::response::request::Request;
 use chirrup::response::respond;
 use chirrup::tune::request::Request as Tuning;
-use chirrup::{demo, fly, inspect, run, settings_file, tune};
+use chirrup::{compare, demo, fly, inspect, run, settings_file, tune};
 use clap::Parser;
 use serde::Serialize;
 use std::io::{Write, stderr, stdout};
@@ -32,9 +32,11 @@ fn main() -> ExitCode {
         Command::Fly(args) => fly(args, &interrupted),
         Command::Inspect(args) => inspect(args, &interrupted),
         Command::Tune(args) => tune(args, &interrupted),
+        Command::Compare(args) => compare(args, &interrupted),
         Command::Response(args) => response(args, &interrupted),
         Command::Record(args) => record(args, &interrupted),
         Command::Device(args) => device(args, &interrupted),
+        Command::Tone(args) => tone(args, &interrupted),
         Command::Settings => say(settings_file::DEFAULTS_TOML),
     };
     match done {
@@ -119,6 +121,13 @@ fn tune(args: &TuneArgs, interrupted: &AtomicBool) -> Result<()> {
     if args.json { say(&json(&report)?) } else { say_beside(&report.to_string(), request.uses_standard_output()) }
 }
 
+fn compare(args: &CompareArgs, interrupted: &AtomicBool) -> Result<()> {
+    let request = compare::Request::new(args)?;
+    let comparison = compare::compare(&request, interrupted)?;
+    say(&if args.json { json(&comparison)? } else { comparison.to_string() })?;
+    comparison.verdict(request.most_worse)
+}
+
 fn response(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {
     let request = Request::new(args)?;
     let report = respond(&request, interrupted)?;
@@ -148,6 +157,16 @@ fn device(args: &DeviceArgs, interrupted: &AtomicBool) -> Result<()> {
             verdict
         }
     }
+}
+
+fn tone(args: &ToneArgs, interrupted: &AtomicBool) -> Result<()> {
+    let request = chirrup::tone::request::Request::new(args)?;
+    let (law, places) = chirrup::tone::sound(&request, interrupted)?;
+    if args.json {
+        return say(&law.to_json()?);
+    }
+    let written: String = places.iter().map(|place| format!("written   {}\n", place.display())).collect();
+    say_beside(&format!("{law}{written}"), request.files.use_standard_output())
 }
 
 /// Says `text` on standard output, or on standard error where standard output is a file that was asked for.

@@ -148,7 +148,7 @@ pub(crate) fn place_of(path: &Path) -> PathBuf {
 }
 
 /// Refuses two outputs in one place, and an output over something that is `read`.
-fn check_places(read: &[(&str, &Path)], files: &Files, json: bool) -> Result<()> {
+pub(crate) fn check_places(read: &[(&str, &Path)], files: &Files, json: bool) -> Result<()> {
     let mut places: Vec<PathBuf> = files.all().map(place_of).collect();
     if json && files.use_standard_output() {
         return Err(Error::Usage(

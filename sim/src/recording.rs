@@ -27,7 +27,7 @@ pub struct Recording {
     pub samples: Vec<Sample>,
     /// Lines and samples that are not among them, by reason.
     pub left_out: LeftOut,
-    /// The true rate of the energy height at each sample, m/s, where a made trace has it; else empty.
+    /// The true rate of the energy height since the sample before, m/s, where a made trace has it; not a number where it has not.
     pub truth_energy_mps: Vec<f64>,
     /// What the reader has to say.
     pub notes: Vec<String>,
@@ -86,7 +86,7 @@ impl Recording {
             self.left_out.out_of_order += 1;
         } else {
             self.samples.push(sample);
-            self.truth_energy_mps.extend(truth_mps);
+            self.truth_energy_mps.push(truth_mps.unwrap_or(f64::NAN));
         }
     }
 
@@ -103,6 +103,21 @@ impl Recording {
             hint: None,
         };
         Err(complaint.into())
+    }
+
+    /// The true rates, where nearly every sample has one; the few that are missing are as the one after.
+    pub fn truth(&self) -> Option<Vec<f64>> {
+        let missing = self.truth_energy_mps.iter().filter(|rate| rate.is_nan()).count();
+        if missing * 50 > self.samples.len() {
+            return None;
+        }
+        let mut after = 0.0;
+        let filled = self.truth_energy_mps.iter().rev().map(|rate| {
+            after = if rate.is_nan() { after } else { *rate };
+            after
+        });
+        let backwards: Vec<f64> = filled.collect();
+        Some(backwards.into_iter().rev().collect())
     }
 
     /// Times in seconds of the trace.

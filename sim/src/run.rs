@@ -87,15 +87,15 @@ fn create_outputs<'a>(options: &ReplayOptions, interrupted: &'a AtomicBool) -> R
 }
 
 #[cfg(feature = "play")]
-fn live_output(two_ears: bool, interrupted: &AtomicBool) -> Result<Box<dyn Output + '_>> {
+pub(crate) fn live_output(two_ears: bool, interrupted: &AtomicBool) -> Result<Box<dyn Output + '_>> {
     Ok(Box::new(crate::output::live::LiveOutput::open(two_ears, interrupted)?))
 }
 
 #[cfg(not(feature = "play"))]
-fn live_output(_two_ears: bool, _interrupted: &AtomicBool) -> Result<Box<dyn Output + '_>> {
+pub(crate) fn live_output(_two_ears: bool, _interrupted: &AtomicBool) -> Result<Box<dyn Output + '_>> {
     let headers = if cfg!(target_os = "linux") { "`sudo apt-get install libasound2-dev`, then " } else { "" };
     Err(Error::Usage(format!(
-        "this build has no live audio; type {headers}`cargo run --release -p chirrup --features play -- replay TRACE --play`, \
+        "this build has no live audio; type {headers}`cargo install --path sim --features play`, \
          or write the sound with --wav FILE"
     )))
 }

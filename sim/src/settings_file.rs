@@ -90,7 +90,7 @@ fn from_words(words: &str, base: &Settings) -> Result<Instrument> {
     build(words, settings)
 }
 
-/// Sets `key`, which may be dotted, to a number where `value` is one, else to a word.
+/// Sets `key`, which may be dotted, to a number or a truth where `value` is one, else to a word.
 fn set(table: &mut toml::Table, key: &str, value: &str) -> std::result::Result<(), String> {
     let mut table = table;
     let (folders, name) = key.rsplit_once('.').map_or((None, key), |(folders, name)| (Some(folders), name));
@@ -105,9 +105,10 @@ fn set(table: &mut toml::Table, key: &str, value: &str) -> std::result::Result<(
             _ => return Err(format!("there is no setting {key}")),
         };
     }
-    let value = match value.parse::<f64>() {
-        Ok(number) => toml::Value::Float(number),
-        Err(_) => toml::Value::String(value.to_owned()),
+    let value = match (value.parse::<f64>(), value.parse::<bool>()) {
+        (Ok(number), _) => toml::Value::Float(number),
+        (_, Ok(answer)) => toml::Value::Boolean(answer),
+        _ => toml::Value::String(value.to_owned()),
     };
     if table.insert(name.to_owned(), value).is_none() {
         return Err(format!("there is no setting {key}"));
@@ -153,6 +154,7 @@ pub(crate) fn one_line(message: &str) -> String {
     let plain = [
         ("expected f32", "expected a number"),
         ("expected f64", "expected a number"),
+        ("expected a boolean", "expected true or false"),
         ("expected struct ToneSettings", "expected a table such as [tone]"),
         ("expected struct PolarSettings", "expected a table such as [polar]"),
         ("expected struct AltimeterSettings", "expected a table such as [altimeter]"),

@@ -125,6 +125,10 @@ pub struct InstrumentSummary {
     compensated: bool,
 }
 
+fn is_zero(seconds: &f64) -> bool {
+    *seconds == 0.0
+}
+
 /// How long each sound was asked for, in seconds.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct SoundTimes {
@@ -132,6 +136,9 @@ pub struct SoundTimes {
     pub climb: f64,
     /// Steady tone.
     pub sink: f64,
+    /// Pairs of notes; absent where there were none.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub cruise: f64,
     /// Silence.
     pub silent: f64,
 }
@@ -292,6 +299,9 @@ impl InstrumentSummary {
             Sound::Silent => self.sound_s.silent += lasted,
             Sound::Beeps { .. } => self.sound_s.climb += lasted,
             Sound::Steady { .. } => self.sound_s.sink += lasted,
+            Sound::Pairs { .. } => self.sound_s.cruise += lasted,
+            // A call is no reading; it sounds where nothing is known.
+            Sound::Fault { .. } => self.sound_s.silent += lasted,
         }
         self.last = values.sound;
         self.climbs.take(values.climb);
@@ -474,18 +484,13 @@ impl fmt::Display for InstrumentSummary {
         }
         writeln!(f, "  climbs        {}", self.climbs)?;
         self.altimeter(f)?;
-        let total = sound_s.climb + sound_s.sink + sound_s.silent;
+        let SoundTimes { climb, sink, cruise, silent } = *sound_s;
+        let total = climb + sink + cruise + silent;
         if total > 0.0 {
-            let SoundTimes { climb, sink, silent } = *sound_s;
-            let share = |seconds: f64| 100.0 * seconds / total;
-            let (climb_share, sink_share, silent_share) = (share(climb), share(sink), share(silent));
-            writeln!(
-                f,
-                "  sound         climb {} ({climb_share:.0} %), sink {} ({sink_share:.0} %), silent {} ({silent_share:.0} %)",
-                Clock(climb),
-                Clock(sink),
-                Clock(silent),
-            )?;
+            let part = |name, seconds| format!("{name} {} ({:.0} %)", Clock(seconds), 100.0 * seconds / total);
+            let in_cruise = if cruise > 0.0 { part("cruise", cruise) + ", " } else { String::new() };
+            let (climb, sink, silent) = (part("climb", climb), part("sink", sink), part("silent", silent));
+            writeln!(f, "  sound         {climb}, {sink}, {in_cruise}{silent}")?;
         }
         write!(f, "{}", self.against_truth)
     }

@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! console: NAME = VALUE, commit, defaults, zero --checked--> IN USE --save--> flash
-//! buttons: volume, sink tone ----------------------------------^  \-- five seconds later, these two alone --> flash
+//! buttons: volume, mode ---------------------------------------^  \-- five seconds later, the volume alone --> flash
 //! ```
 //!
 //! So a volume that was found in flight is there at the next start, and settings that were only being tried are not.
@@ -14,7 +14,9 @@ use crate::sampler::{Sampled, Sampler};
 use crate::sensor::after;
 use crate::store::{Origin, SaveError, Stored};
 use chirrup_core::error::SettingsError;
-use chirrup_core::units::Micros;
+use chirrup_core::loudness::Loudness;
+use chirrup_core::timbre::Timbre;
+use chirrup_core::units::{Hertz, Micros};
 use core::fmt;
 
 /// The dynamic pressure is averaged for so long.
@@ -73,6 +75,7 @@ impl Instrument {
         } else {
             self.sampler.set_dynamic_zero_64ths_pa((new.dynamic_zero_pa * 64.0) as i32);
         }
+        self.notice_level = level_of_notices(stored.settings.tone.volume);
         self.stored = stored;
         Ok(())
     }
@@ -146,7 +149,7 @@ impl Instrument {
         }
     }
 
-    /// A button changed the volume or the sink tone.
+    /// A button changed the volume, which is to be kept.
     pub(super) fn button_changed_settings(&mut self) {
         self.keep_buttons_at = Some(after(self.now, KEEP_AFTER));
     }
@@ -169,10 +172,15 @@ impl Instrument {
         match asked_by {
             Some(_) => self.kept = self.stored.clone(),
             None => {
-                self.kept.device.volume = self.stored.device.volume;
-                self.kept.device.sink_tone = self.stored.device.sink_tone;
+                self.kept.settings.tone.volume = self.stored.settings.tone.volume;
             }
         }
         self.kept.clone()
     }
+}
+
+/// The level of notices at a volume, the same for every pitch.
+pub(super) fn level_of_notices(volume: f32) -> f32 {
+    const MIDDLE: Hertz = Hertz(500.0);
+    Loudness::new(Timbre::Pure, false, MIDDLE, MIDDLE, volume).level(MIDDLE)
 }

@@ -1,7 +1,7 @@
 //! Whether the instrument reads, and what it says by itself when it does not: on the console, and with sounds.
 //!
 //! ```text
-//! STARTING --a usable sample--> READING --none for 2 s--> FAULT: sounds every 5 s --a usable sample--> READING
+//! STARTING --a usable sample--> READING --none for 2 s--> FAULT (the core calls it out) --a usable sample--> READING
 //!     +----none for 3 s------------------------------------^
 //! total energy missing or its tubes wrong for 1 s: sounds every 30 s      battery low: sounds every 60 s
 //! ```
@@ -22,7 +22,6 @@ use core::fmt::Write;
 const LOOK: Micros = Micros(100_000);
 const START_WITHIN: Micros = Micros(3_000_000);
 const READ_WITHIN: Micros = Micros(2_000_000);
-const FAULT_EVERY: Micros = Micros(5_000_000);
 const UNCOMPENSATED_AFTER: Micros = Micros(1_000_000);
 const UNCOMPENSATED_EVERY: Micros = Micros(30_000_000);
 const BATTERY_EVERY: Micros = Micros(60_000_000);
@@ -40,7 +39,6 @@ pub(super) struct Health {
     uncompensated_since: Option<Micros>,
     is_fault: bool,
     is_stuck: bool,
-    next_fault: Micros,
     next_uncompensated: Micros,
     next_battery: Micros,
     told: [Option<Condition>; 3],
@@ -57,7 +55,6 @@ impl Health {
             uncompensated_since: None,
             is_fault: false,
             is_stuck: false,
-            next_fault: now,
             next_uncompensated: now,
             next_battery: now,
             told: [None; 3],
@@ -152,13 +149,8 @@ impl Instrument {
     fn tell_of_the_reading(&mut self) {
         let is_fault = self.now.since(self.health.usable) > READ_WITHIN;
         if core::mem::replace(&mut self.health.is_fault, is_fault) != is_fault {
-            self.health.next_fault = self.now;
             let words = if is_fault { "no reading" } else { "reading again" };
             self.tell(format_args!("{words}"));
-        }
-        if is_fault && self.now >= self.health.next_fault {
-            self.health.next_fault = after(self.now, FAULT_EVERY);
-            self.player.play(Notice::Fault);
         }
     }
 

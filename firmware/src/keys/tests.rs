@@ -122,8 +122,8 @@ fn settings_are_set_one_by_one_with_quotes_or_without() {
         ("filter", "fixed"),
         ("tone.climb_from_mps", " 0.4 "),
         ("polar.mass_kg", "410"),
-        ("device.sink_tone", "false"),
-        ("device.volume", "2"),
+        ("tone.even_loudness", "false"),
+        ("device.log_hz", "2"),
         ("device.second_barometer", "pitot"),
         ("tone.sink", "[{sink_mps=-2,pitch_hz=300}, { pitch_hz = 250, sink_mps = -5.5 },]"),
     ] {
@@ -133,7 +133,7 @@ fn settings_are_set_one_by_one_with_quotes_or_without() {
     assert_eq!((stored.settings.energy, stored.settings.filter), (EnergyChoice::None, FilterChoice::Fixed));
     assert_eq!(stored.settings.tone.climb_from_mps, 0.4);
     assert_eq!(stored.settings.polar.unwrap(), PolarSettings { mass_kg: 410.0, ..PolarSettings::default() });
-    assert_eq!((stored.device.volume, stored.device.sink_tone), (2, false));
+    assert_eq!((stored.device.log_hz, stored.settings.tone.even_loudness), (2, false));
     assert_eq!(stored.device.second_barometer, SecondBarometer::Pitot);
     assert_eq!(stored.settings.tone.sink[1], SinkPoint { sink_mps: -5.5, pitch_hz: 250.0 });
     set(&mut stored, "polar", "none").unwrap();
@@ -147,8 +147,8 @@ fn what_cannot_be_set_is_named_in_one_line_and_changes_nothing() {
         ("response_s", "one", "response_s: found \"one\", expected a number"),
         ("response_s", "nan", "response_s: found \"nan\", expected a number"),
         ("response_s", "", "response_s: found \"\", expected a number"),
-        ("device.volume", "2.5", "device.volume: found \"2.5\", expected a whole number"),
-        ("device.sink_tone", "yes", "device.sink_tone: found \"yes\", expected true or false"),
+        ("device.log_hz", "2.5", "device.log_hz: found \"2.5\", expected a whole number"),
+        ("tone.even_loudness", "yes", "tone.even_loudness: found \"yes\", expected true or false"),
         ("energy", "magic", "energy: found \"magic\", expected one of none electronic probe auto"),
         ("tone.sink", "300", "tone.sink: found \"300\", expected a list [{ .. }, { .. }]"),
         ("tone.sink", "[1]", "tone.sink: found \"1\", expected an entry { .. }"),

@@ -88,7 +88,7 @@ fn numbered(number: u16) -> Stored {
     let mut stored = Stored::default();
     stored.settings.average_s = 5.0 + f32::from(number);
     stored.settings.polar = (number % 2 == 1).then(PolarSettings::default);
-    stored.device.volume = (number % 6) as u8;
+    stored.device.log_hz = (number % 50) as u8;
     stored
 }
 

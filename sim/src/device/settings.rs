@@ -26,6 +26,9 @@ pub fn show(path: &Path, interrupted: &AtomicBool) -> Result<String> {
 /// # Errors
 /// The file cannot be used, no instrument answers, or it refuses; its settings are then as before.
 pub fn load(path: &Path, file: &str, interrupted: &AtomicBool) -> Result<()> {
+    if !Path::new(file).exists() {
+        return Err(Error::Usage(format!("cannot read settings {file}: there is no such file")));
+    }
     let (instrument, device) = settings_file::read(file)?;
     let lines = lines_of(&instrument.settings, device.as_ref())?;
     let mut port = Port::open(path)?;

@@ -27,7 +27,7 @@ pub fn read(file: &str, text: &str) -> Result<(Scenario, Glider)> {
 /// The line of a leg's header, for messages about the flight.
 pub fn line_of_leg(text: &str, leg: usize) -> usize {
     let place = Place { table: "leg", entry: Some(leg) };
-    line_at(text, place.start(text))
+    line_at(text, place.extent(text).0)
 }
 
 /// A table of the file, or an entry of a list of tables, the first being 0.
@@ -44,24 +44,22 @@ impl Place {
         Self { table, entry: None }
     }
 
-    /// Where its header is; the beginning of the file where there is none.
-    fn start(self, text: &str) -> usize {
+    /// From its header to the next; all of the file where there is none.
+    fn extent(self, text: &str) -> (usize, usize) {
         let header = match self.entry {
             Some(_) => format!("[[{}]]", self.table),
             None => format!("[{}]", self.table),
         };
-        let mut offset = 0;
-        let mut seen = 0;
-        for line in text.split_inclusive('\n') {
-            if line.trim_start().starts_with(&header) {
-                if seen == self.entry.unwrap_or(0) {
-                    return offset;
-                }
-                seen += 1;
-            }
-            offset += line.len();
+        let starts = text.split_inclusive('\n').scan(0, |offset, line| {
+            *offset += line.len();
+            Some((*offset - line.len(), line.trim_start()))
+        });
+        let mut headers = starts.filter(|(_, line)| line.starts_with('['));
+        let wanted = |(_, line): &(usize, &str)| line.starts_with(&header);
+        match headers.by_ref().filter(wanted).nth(self.entry.unwrap_or(0)) {
+            Some((start, _)) => (start, headers.next().map_or(text.len(), |(end, _)| end)),
+            None => (0, text.len()),
         }
-        0
     }
 }
 
@@ -83,8 +81,9 @@ impl Page<'_> {
     }
 
     fn wrong<T>(&self, place: Place, key: &str, found: impl Display, expected: impl Display) -> Result<T> {
-        let start = place.start(self.text);
-        let line = line_at(self.text, position_of_key(self.text, key, start, 1).unwrap_or(start));
+        let (start, end) = place.extent(self.text);
+        let written = position_of_key(&self.text[..end], key, start, 1).unwrap_or(start);
+        let line = line_at(self.text, written);
         let within = match place {
             Place { table: "", .. } => String::new(),
             Place { table, entry: None } => format!("{table}."),

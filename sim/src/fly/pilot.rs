@@ -330,8 +330,12 @@ impl<'a> Pilot<'a> {
             return 0.0;
         }
         let wanted = steering::wanted_bank(leg, self.goal(), &self.scenario.thermal, view);
-        let rate = (steering::wrapped(wanted - self.bank(view)) / BANK_S).clamp(-ROLL_RPS, ROLL_RPS);
-        nearer(self.roll_rps, rate, ROLL_S)
+        let bank = self.bank(view);
+        let rate = (steering::wrapped(wanted - bank) / BANK_S).clamp(-ROLL_RPS, ROLL_RPS);
+        // A turn down a slope unrolls by itself, by the rate of turn times the sine of the slope.
+        let path = steering::path_angle(view.through_air());
+        let turn = self.lift_mps2 * libm::sin(bank) / (view.moment.airspeed_mps.max(5.0) * libm::cos(path).max(0.3));
+        nearer(self.roll_rps, rate - turn * libm::sin(path), ROLL_S)
     }
 
     /// Stalled and turning: little lift, much drag, rolling about a steep path.

@@ -4,14 +4,14 @@ use super::atmosphere::GRAVITY_MPS2;
 use super::pilot::View;
 use super::scenario::{Leg, ThermalSettings};
 use super::vector::Vector;
-use std::f64::consts::{FRAC_PI_2, PI, TAU};
+use std::f64::consts::{FRAC_PI_2, FRAC_PI_3, FRAC_PI_6, PI, TAU};
 
 /// Bank for every radian of wrong heading.
 const BANK_PER_HEADING: f64 = 1.2;
-/// The bank a pilot takes to a heading where the leg says none, rad: 30 degrees.
-const USUAL_BANK_RAD: f64 = 0.5236;
-/// The steepest in which a circle is corrected, rad: 60 degrees.
-const STEEPEST_RAD: f64 = 1.0472;
+/// The bank a pilot takes to a heading where the leg says none: 30 degrees.
+const USUAL_BANK_RAD: f64 = FRAC_PI_6;
+/// The steepest in which a circle is corrected: 60 degrees.
+const STEEPEST_RAD: f64 = FRAC_PI_3;
 
 /// An angle from -pi to pi.
 pub fn wrapped(angle_rad: f64) -> f64 {

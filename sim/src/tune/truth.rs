@@ -27,8 +27,11 @@ impl Truth {
     /// The recorded truth of a made trace, else the recording smoothed; energy heights are summed as `energy` says.
     pub fn of(recording: &Recording, energy: &Energy) -> Self {
         let times_s = recording.times_s();
-        if recording.truth_energy_mps.len() == times_s.len() {
-            let even = Even::of(&times_s, &recording.truth_energy_mps, GRID_S);
+        if let Some(rates_mps) = recording.truth() {
+            // A mean since the sample before belongs to the middle between the two.
+            let middles: Vec<f64> =
+                (0..times_s.len()).map(|place| 0.5 * (times_s[place.saturating_sub(1)] + times_s[place])).collect();
+            let even = Even::from(&middles, &rates_mps, GRID_S, times_s[0]);
             return Self { rate_mps: even.smoothed(MEAN_S), from: "recorded" };
         }
         let (heights, smoothed) = smoothed_energy(recording, energy);
