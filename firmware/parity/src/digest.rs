@@ -7,6 +7,7 @@
 use chirrup_core::beep::Voice;
 use chirrup_core::climb::Climb;
 use chirrup_core::pipeline::{Netto, Reading, Values};
+use chirrup_core::pwm::Pulse;
 use chirrup_core::tone::Sound;
 use chirrup_core::units::{Hertz, Metre, MetrePerSecond, Micros};
 
@@ -49,9 +50,19 @@ impl Digest {
 
     /// Takes what one control tick sounds.
     pub fn voice(&mut self, voice: Voice) {
-        let Voice { pitch: Hertz(pitch_hz), gate } = voice;
+        let Voice { pitch: Hertz(pitch_hz), gate, level, timbre, meaning } = voice;
         self.float(pitch_hz);
         self.word(u32::from(gate));
+        self.float(level);
+        self.word(timbre as u32);
+        self.word(meaning as u32);
+    }
+
+    /// Takes what a timer is set to.
+    pub fn pulse(&mut self, pulse: Pulse) {
+        let Pulse { top, compare } = pulse;
+        self.word(u32::from(top));
+        self.word(u32::from(compare));
     }
 
     fn values(&mut self, values: &Values) {
@@ -112,6 +123,17 @@ impl Digest {
                 self.word(2);
                 self.float(pitch_hz);
             }
+            Sound::Pairs { first: Hertz(first_hz), second: Hertz(second_hz), cadence: Hertz(cadence_hz) } => {
+                self.word(3);
+                self.float(first_hz);
+                self.float(second_hz);
+                self.float(cadence_hz);
+            }
+            Sound::Fault { pitch: Hertz(pitch_hz), every } => {
+                self.word(4);
+                self.float(pitch_hz);
+                self.micros(every);
+            }
         }
     }
 
@@ -143,7 +165,7 @@ mod tests {
 
     #[test]
     fn the_smallest_difference_in_an_output_changes_the_digest() {
-        let voice = Voice { pitch: Hertz(700.0), gate: true };
+        let voice = Voice { pitch: Hertz(700.0), gate: true, ..Voice::default() };
         let next = Voice { pitch: Hertz(f32::from_bits(700.0_f32.to_bits() + 1)), ..voice };
         let digest_of = |voice| {
             let mut digest = Digest::default();
@@ -153,9 +175,6 @@ mod tests {
         assert_ne!(digest_of(voice), digest_of(next));
         assert_ne!(digest_of(voice), digest_of(Voice { gate: false, ..voice }));
         // Plus and minus zero are told apart.
-        assert_ne!(
-            digest_of(Voice { pitch: Hertz(0.0), gate: false }),
-            digest_of(Voice { pitch: Hertz(-0.0), gate: false })
-        );
+        assert_ne!(digest_of(Voice { pitch: Hertz(0.0), ..voice }), digest_of(Voice { pitch: Hertz(-0.0), ..voice }));
     }
 }

@@ -69,7 +69,7 @@ async fn main(spawner: Spawner) {
     let buttons = [board.PIN_10.into(), board.PIN_11.into(), board.PIN_12.into()];
     let battery = inputs::battery(board.ADC, board.PIN_29);
     start(spawner, bus::serve(instrument, wires));
-    start(spawner, sound::make(instrument, sound::speaker(board.PWM_SLICE7, board.PIN_14)));
+    start(spawner, sound::make(instrument, sound::output(board.PWM_SLICE7, board.PIN_14)));
     start(spawner, inputs::watch(instrument, buttons, board.PIN_25.into(), battery, watchdog));
     start(spawner, settings::keep(instrument, flash));
     start(spawner, uart::carry(instrument, uart::port(board.UART0, board.PIN_0, board.PIN_1)));
