@@ -58,9 +58,9 @@ test('damaged settings give the defaults, and that is told', () => {
   bench.machine.run(300_000);
   bench.uart.ask('response_s = 0.6', 100_000);
   bench.uart.ask('save', 600_000);
-  // A byte of the first item goes wrong, all over the last 16 KiB.
+  // Sixteen bytes of the first item go wrong, in each of the four sectors.
   const { flash } = bench.machine.rp;
-  for (let at = 0x1fc000 + 64; at < 0x200000; at += 4096) flash[at] = 0;
+  for (let at = 0x1fc000 + 64; at < 0x200000; at += 4096) flash.fill(0, at, at + 16);
   bench.machine.powerOn();
   const before = bench.uart.lines.length;
   bench.machine.run(500_000);
