@@ -61,10 +61,7 @@ async fn main(spawner: Spawner) {
     let mut flash = settings::flash(board.FLASH);
     let loaded = settings::load(&mut flash).await;
     let boot = Boot { board: BOARD, now: now(), loaded, reset, panic: stop::take_record() };
-    // The store gives settings that build, the defaults at the worst.
-    let Ok(checked) = boot.check() else { panic!("the settings cannot be built") };
-    let instrument: Shared = INSTRUMENT.init_with(|| RefCell::new(Instrument::begin(checked)));
-
+    let instrument = begin(boot);
     let wires = bus::Wires { bus: board.I2C0, scl: board.PIN_5, sda: board.PIN_4 };
     let buttons = [board.PIN_10.into(), board.PIN_11.into(), board.PIN_12.into()];
     let battery = inputs::battery(board.ADC, board.PIN_29);
@@ -75,6 +72,14 @@ async fn main(spawner: Spawner) {
     start(spawner, uart::carry(instrument, uart::port(board.UART0, board.PIN_0, board.PIN_1)));
     #[cfg(feature = "usb")]
     start(spawner, usb::carry(instrument, board.USB));
+}
+
+/// The instrument in its place. A function of its own, so that what it takes of the stack is given back before the tasks run.
+#[inline(never)]
+fn begin(boot: Boot) -> Shared {
+    // The store gives settings that build, the defaults at the worst.
+    let Ok(checked) = boot.check() else { panic!("the settings cannot be built") };
+    INSTRUMENT.init_with(|| RefCell::new(Instrument::begin(checked)))
 }
 
 /// Each task has one place in memory and is started once, so that there is always room.
