@@ -97,7 +97,7 @@ pub fn multiply(a: u32, b: u32) -> u32 {
     if product << 24 == SIGN && low << 16 == 0 {
         significand &= !1;
     }
-    (a ^ b) & SIGN | (exponent << 23) + significand
+    (a ^ b) & SIGN | ((exponent << 23) + significand)
 }
 
 #[inline]
