@@ -3,6 +3,8 @@
 mod air;
 mod command_line;
 mod demo_flight;
+#[cfg(unix)]
+mod device;
 mod energy;
 mod fly;
 mod house;

@@ -68,7 +68,7 @@ impl LaunchState {
         self.away_for = longer(self.away_for, elapsed, away_m >= AWAY_M);
         self.flying = self.fast_for >= FLYING_FOR || self.away_for >= AWAY_FOR;
         let weather_m = WEATHER_MPS * elapsed.as_seconds();
-        self.level_m = self.level_m.map(|level_m| level_m + (height.0 - level_m).clamp(-weather_m, weather_m));
+        self.level_m = self.level_m.map(|level_m| level_m + crate::units::within(weather_m, height.0 - level_m));
         if self.flying {
             self.start_from(height);
         }

@@ -66,7 +66,7 @@ impl TubesState {
             return true;
         }
         let follows_m = WEATHER_MPS * elapsed.as_seconds();
-        self.height = Some(Metre(height.0 + change_m.clamp(-follows_m, follows_m)));
+        self.height = Some(Metre(height.0 + crate::units::within(follows_m, change_m)));
         false
     }
 

@@ -144,6 +144,17 @@ impl Kelvin {
     }
 }
 
+/// `value` within `most` of zero. Unlike `clamp` it cannot panic, whatever `most` is.
+pub(crate) fn within(most: f32, value: f32) -> f32 {
+    if value > most {
+        most
+    } else if value < -most {
+        -most
+    } else {
+        value
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -1,0 +1,79 @@
+//! The sensors' bus: carries out what the instrument asks for.
+
+use crate::{Shared, now};
+use chirrup_firmware::bus::{BusFault, BusStep, run_async};
+use chirrup_firmware::recovery::{BusLines, free_bus};
+use embassy_rp::gpio::{Level, OutputOpenDrain};
+use embassy_rp::i2c::{self, I2c};
+use embassy_rp::peripherals::{I2C0, PIN_4, PIN_5};
+use embassy_rp::{Peri, bind_interrupts};
+use embassy_time::{Delay, Duration, Instant, Timer, with_timeout};
+
+bind_interrupts!(struct Interrupts {
+    I2C0_IRQ => i2c::InterruptHandler<I2C0>;
+});
+
+/// The longest transaction takes 0.6 ms at this speed.
+const BUS_HZ: u32 = 400_000;
+/// A transaction that takes so long never ends.
+const LIMIT: Duration = Duration::from_millis(5);
+
+/// The bus and its two lines.
+pub struct Wires {
+    /// The controller.
+    pub bus: Peri<'static, I2C0>,
+    /// The clock line.
+    pub scl: Peri<'static, PIN_5>,
+    /// The data line.
+    pub sda: Peri<'static, PIN_4>,
+}
+
+/// Serves the instrument's bus for ever; the controller is set up anew after each recovery.
+#[embassy_executor::task]
+pub async fn serve(instrument: Shared, mut wires: Wires) {
+    loop {
+        let mut config = i2c::Config::default();
+        config.frequency = BUS_HZ;
+        let (bus, scl, sda) = (wires.bus.reborrow(), wires.scl.reborrow(), wires.sda.reborrow());
+        serve_until_stuck(instrument, I2c::new_async(bus, scl, sda, Interrupts, config)).await;
+        let mut lines = Lines {
+            scl: OutputOpenDrain::new(wires.scl.reborrow(), Level::High),
+            sda: OutputOpenDrain::new(wires.sda.reborrow(), Level::High),
+        };
+        let freed = free_bus(&mut lines, &mut Delay).is_ok();
+        instrument.borrow_mut().bus_recovered(now(), freed);
+    }
+}
+
+async fn serve_until_stuck(instrument: Shared, mut bus: I2c<'_, I2C0, i2c::Async>) {
+    loop {
+        let step = instrument.borrow_mut().bus_step(now());
+        match step {
+            BusStep::Transact(transaction) => {
+                let result = with_timeout(LIMIT, run_async(&mut bus, &transaction)).await;
+                instrument.borrow_mut().bus_done(now(), result.unwrap_or(Err(BusFault::Stuck)));
+            }
+            BusStep::Wait(until) => Timer::at(Instant::from_micros(until.0.max(0) as u64)).await,
+            BusStep::Recover => return,
+        }
+    }
+}
+
+struct Lines<'a> {
+    scl: OutputOpenDrain<'a>,
+    sda: OutputOpenDrain<'a>,
+}
+
+impl BusLines for Lines<'_> {
+    fn set_scl(&mut self, high: bool) {
+        self.scl.set_level(high.into());
+    }
+
+    fn set_sda(&mut self, high: bool) {
+        self.sda.set_level(high.into());
+    }
+
+    fn sda_is_high(&mut self) -> bool {
+        self.sda.is_high()
+    }
+}

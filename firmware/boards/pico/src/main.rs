@@ -1,0 +1,90 @@
+//! The instrument on a Raspberry Pi Pico (and, by boards/pico2, on a Pico 2): pins, clocks and timers, and nothing else.
+//!
+//! | pin | what |
+//! |---|---|
+//! | GP4, GP5 | SDA and SCL of the sensors, 400 kHz |
+//! | GP14 | speaker, by the timer PWM 7 A |
+//! | GP25 | LED, on the board |
+//! | GP10, GP11, GP12 | buttons to ground: volume, mute, mode |
+//! | GP29 | a third of the supply VSYS, wired on the board |
+//! | GP0, GP1 | UART TX and RX, 115200 baud |
+//! | USB | serial port |
+//!
+//! Each of the instrument's needs is a small task; they share it on one thread, and none holds it while it waits.
+
+#![no_std]
+#![no_main]
+
+mod bus;
+mod inputs;
+mod settings;
+mod sound;
+mod stop;
+mod uart;
+#[cfg(feature = "usb")]
+mod usb;
+
+use chirrup_core::units::Micros;
+use chirrup_firmware::instrument::{Boot, Instrument, ResetCause};
+use core::cell::RefCell;
+use embassy_executor::{SpawnError, SpawnToken, Spawner};
+use embassy_rp::watchdog::{ResetReason, Watchdog};
+use embassy_time::Instant;
+use static_cell::StaticCell;
+
+// A Cortex-M0+ has no floats, and these are quicker than the compiler's.
+#[cfg(not(target_abi = "eabihf"))]
+chirrup_softfloat::routines!();
+
+/// The program's name is the board's.
+const BOARD: &str = env!("CARGO_BIN_NAME");
+
+/// The instrument as the tasks share it.
+type Shared = &'static RefCell<Instrument>;
+
+static INSTRUMENT: StaticCell<RefCell<Instrument>> = StaticCell::new();
+
+/// The time since power came, on the timer that stamps the samples.
+fn now() -> Micros {
+    Micros(Instant::now().as_micros() as i64)
+}
+
+#[embassy_executor::main]
+async fn main(spawner: Spawner) {
+    let board = embassy_rp::init(embassy_rp::config::Config::default());
+    let watchdog = Watchdog::new(board.WATCHDOG);
+    let reset = match watchdog.reset_reason() {
+        None => ResetCause::Power,
+        Some(ResetReason::TimedOut) => ResetCause::Watchdog,
+        Some(ResetReason::Forced) => ResetCause::Software,
+    };
+    let mut flash = settings::flash(board.FLASH);
+    let loaded = settings::load(&mut flash).await;
+    let boot = Boot { board: BOARD, now: now(), loaded, reset, panic: stop::take_record() };
+    let instrument = begin(boot);
+    let wires = bus::Wires { bus: board.I2C0, scl: board.PIN_5, sda: board.PIN_4 };
+    let buttons = [board.PIN_10.into(), board.PIN_11.into(), board.PIN_12.into()];
+    let battery = inputs::battery(board.ADC, board.PIN_29);
+    start(spawner, bus::serve(instrument, wires));
+    start(spawner, sound::make(instrument, sound::output(board.PWM_SLICE7, board.PIN_14)));
+    start(spawner, inputs::watch(instrument, buttons, board.PIN_25.into(), battery, watchdog));
+    start(spawner, settings::keep(instrument, flash));
+    start(spawner, uart::carry(instrument, uart::port(board.UART0, board.PIN_0, board.PIN_1)));
+    #[cfg(feature = "usb")]
+    start(spawner, usb::carry(instrument, board.USB));
+}
+
+/// The instrument in its place. A function of its own, so that what it takes of the stack is given back before the tasks run.
+#[inline(never)]
+fn begin(boot: Boot) -> Shared {
+    // The store gives settings that build, the defaults at the worst.
+    let Ok(checked) = boot.check() else { panic!("the settings cannot be built") };
+    INSTRUMENT.init_with(|| RefCell::new(Instrument::begin(checked)))
+}
+
+/// Each task has one place in memory and is started once, so that there is always room.
+fn start<S>(spawner: Spawner, task: Result<SpawnToken<S>, SpawnError>) {
+    if let Ok(task) = task {
+        spawner.spawn(task);
+    }
+}

@@ -1,0 +1,42 @@
+//! The settings in the last four sectors of the flash.
+
+use crate::Shared;
+use chirrup_firmware::store::{self, Loaded};
+use core::ops::Range;
+use embassy_embedded_hal::adapter::BlockingAsync;
+use embassy_rp::Peri;
+use embassy_rp::flash::{Blocking, ERASE_SIZE, Flash};
+use embassy_rp::peripherals::FLASH;
+use embassy_time::Timer;
+
+/// A Pico's; the larger flash of a Pico 2 is used no further.
+const SIZE: usize = 2 * 1024 * 1024;
+/// Kept free of program by memory.x.
+const SETTINGS: Range<u32> = (SIZE - 4 * ERASE_SIZE) as u32..SIZE as u32;
+
+/// The flash as the store wants it. Reading is quick; writing stops the processor, some milliseconds at a time, while the
+/// timer goes on with the tone that it has.
+pub type Memory = BlockingAsync<Flash<'static, FLASH, Blocking, SIZE>>;
+
+/// The flash.
+pub fn flash(flash: Peri<'static, FLASH>) -> Memory {
+    BlockingAsync::new(Flash::new_blocking(flash))
+}
+
+/// What was saved.
+pub async fn load(flash: &mut Memory) -> Loaded {
+    store::load(flash, SETTINGS).await
+}
+
+/// Saves whenever the instrument asks for it.
+#[embassy_executor::task]
+pub async fn keep(instrument: Shared, mut flash: Memory) {
+    loop {
+        let wanted = instrument.borrow_mut().take_save();
+        if let Some(stored) = wanted {
+            let result = store::save(&mut flash, SETTINGS, &stored).await;
+            instrument.borrow_mut().saved(result);
+        }
+        Timer::after_millis(100).await;
+    }
+}

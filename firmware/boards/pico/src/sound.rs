@@ -1,0 +1,46 @@
+//! The speaker: a square wave of the timer, set every control tick.
+
+use crate::{Shared, now};
+use chirrup_core::pwm::{Pulse, PwmTimer};
+use chirrup_firmware::instrument::TICK;
+use chirrup_firmware::speaker::Speaker;
+use embassy_rp::Peri;
+use embassy_rp::clocks::clk_sys_freq;
+use embassy_rp::peripherals::{PIN_14, PWM_SLICE7};
+use embassy_rp::pwm::{Config, Pwm};
+use embassy_time::{Duration, Ticker};
+
+/// Counts of the timer in which it looks again while it is silent, a fifth of a millisecond: a sound that begins waits for the end of
+/// the period, and a pitch of before, or of none, may have a long one.
+const SILENT_TOP: u16 = 999;
+/// The prescaler's largest whole number.
+const MOST_DIVIDER: u16 = 255;
+
+/// The timer, silent, on the speaker's pin.
+pub fn output(timer: Peri<'static, PWM_SLICE7>, pin: Peri<'static, PIN_14>) -> Pwm<'static> {
+    Pwm::new_output_a(timer, pin, config(1, Pulse { top: SILENT_TOP, compare: 0 }))
+}
+
+/// Sounds for ever; the core's arithmetic for the timer has 125 MHz on a Pico and 150 MHz on a Pico 2 to divide, which are enough.
+#[embassy_executor::task]
+pub async fn make(instrument: Shared, mut output: Pwm<'static>) {
+    let Some(timer) = PwmTimer::new(clk_sys_freq(), MOST_DIVIDER) else { panic!("no clock for a sound") };
+    let mut speaker = Speaker::new(timer);
+    let mut ticker = Ticker::every(Duration::from_micros(TICK.0 as u64));
+    loop {
+        let voice = instrument.borrow_mut().tick(now());
+        if let Some(pulse) = speaker.change(voice) {
+            // Both registers wait for the end of the period, so that no period is cut short.
+            output.set_config(&config(timer.divider(), pulse));
+        }
+        ticker.next().await;
+    }
+}
+
+fn config(divider: u16, pulse: Pulse) -> Config {
+    let mut config = Config::default();
+    config.divider = (divider.min(MOST_DIVIDER) as u8).into();
+    config.top = if pulse.compare == 0 { pulse.top.min(SILENT_TOP) } else { pulse.top };
+    config.compare_a = pulse.compare;
+    config
+}

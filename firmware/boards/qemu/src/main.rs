@@ -1,0 +1,79 @@
+//! The Chirrup core on a small processor that is not there: the same bits as elsewhere, and what they cost.
+//!
+//! One program, two machines: a Cortex-M4F in QEMU (`mps2-an386`), and the Cortex-M0+ of an RP2040 in
+//! `firmware/emulator`, which answers the same semihosting calls. The command line says what to do:
+//!
+//! ```text
+//! parity SAMPLES     digests of the made-up flight into the file digests.bin, four bytes a sample
+//! cost               what a sample and a control tick cost, one line each
+//! ```
+
+#![no_std]
+#![no_main]
+
+mod cost;
+mod host;
+mod machine;
+mod stack;
+
+use chirrup_parity::fleet::Fleet;
+use core::fmt::Write;
+use cortex_m_rt::entry;
+
+// The board's own sums and products, as boards/pico has them.
+#[cfg(not(target_abi = "eabihf"))]
+chirrup_softfloat::routines!();
+
+/// Digests are handed over in pieces of so many samples.
+const BLOCK: usize = 256;
+
+#[entry]
+fn main() -> ! {
+    let mut words = [0; 128];
+    let done = match host::command_line(&mut words) {
+        Some(line) => run(line),
+        None => Err("no command line"),
+    };
+    if let Err(what) = done {
+        let _ = writeln!(host::Console, "bench: {what}");
+    }
+    host::exit(done.is_ok())
+}
+
+fn run(line: &str) -> Result<(), &'static str> {
+    let mut words = line.split_ascii_whitespace().skip(1);
+    match words.next() {
+        Some("parity") => {
+            let count = words.next().and_then(|word| word.parse().ok()).ok_or("parity: how many samples?")?;
+            parity(count)
+        }
+        Some("cost") => cost::report().map_err(|_| "the settings here are out of range"),
+        _ => Err("say parity SAMPLES, or cost"),
+    }
+}
+
+fn parity(count: u32) -> Result<(), &'static str> {
+    let mut file = host::File::create(b"digests.bin\0").ok_or("digests.bin cannot be made")?;
+    let mut fleet = Fleet::new().map_err(|_| "the settings here are out of range")?;
+    let mut block = [0; 4 * BLOCK];
+    let mut rest = count as usize;
+    while rest > 0 {
+        let now = rest.min(BLOCK);
+        for bytes in block[..4 * now].chunks_exact_mut(4) {
+            fleet.step();
+            bytes.copy_from_slice(&fleet.digest().value().to_le_bytes());
+        }
+        if !file.write(&block[..4 * now]) {
+            return Err("digests.bin cannot be written");
+        }
+        rest -= now;
+    }
+    file.close();
+    Ok(())
+}
+
+#[panic_handler]
+fn panic(info: &core::panic::PanicInfo<'_>) -> ! {
+    let _ = writeln!(host::Console, "bench: {info}");
+    host::exit(false)
+}

@@ -1,0 +1,90 @@
+#!/usr/bin/env bash
+# Builds the firmware of a board, or of several:
+#
+#   firmware/build.sh pico pico2 qemu
+#
+# `pico` and `pico2` also become UF2 files, to be dropped on the board. `pico-no-usb` is the Pico's program with the console on
+# the UART alone; `qemu-m0plus` and `wasm` are for the comparison of bits.
+#
+# With rustup this is no more than `cargo build --release` in the board's folder, once the board's target is there
+# (`rustup target add thumbv6m-none-eabi`). Where rustup has no such target, Debian's own compiler is taken and told to
+# build the core library too: packages rustc-web, cargo-web, rust-web-src and lld. Both keep to target/boards, since two
+# compilers fight over one folder. The last line for each board says where its program is.
+set -euo pipefail
+here=$(cd "$(dirname "$0")" && pwd)
+target_dir=${CHIRRUP_BOARDS_DIR:-${here%/firmware}/target/boards}
+
+# board -> folder, target
+place() {
+    case $1 in
+        pico | pico-no-usb) echo boards/pico thumbv6m-none-eabi ;;
+        pico2) echo boards/pico2 thumbv8m.main-none-eabihf ;;
+        qemu) echo boards/qemu thumbv7em-none-eabihf ;;
+        qemu-m0plus) echo boards/qemu thumbv6m-none-eabi ;;
+        wasm) echo boards/wasm wasm32-unknown-unknown ;;
+        *)
+            echo "build.sh: no board named '$1'; there are pico, pico2, pico-no-usb, qemu, qemu-m0plus and wasm" >&2
+            return 2
+            ;;
+    esac
+}
+
+has_target() { [ -d "$(rustc --print target-libdir --target "$1" 2>/dev/null || echo /nonexistent)" ]; }
+
+debians_cargo() {
+    local target=$1 linker variable rust_lld
+    shift
+    if ! [ -x /usr/bin/rustc ] || ! [ -x /usr/bin/cargo ] || ! command -v ld.lld >/dev/null; then
+        echo "build.sh: no compiler for $target. With rustup: rustup target add $target." >&2
+        echo "          Without it: apt-get install rustc-web cargo-web rust-web-src lld" >&2
+        return 1
+    fi
+    linker=ld.lld
+    [ "$target" = wasm32-unknown-unknown ] && linker=wasm-ld
+    # Debian numbers some of its linkers by version.
+    command -v "$linker" >/dev/null || linker=$(compgen -c "$linker-" | sort -V | tail -1)
+    variable=CARGO_TARGET_$(echo "$target" | tr 'a-z.-' 'A-Z__')_LINKER
+    env "$variable=$linker" RUSTC=/usr/bin/rustc RUSTC_BOOTSTRAP=1 \
+        /usr/bin/cargo build -Zbuild-std=core --target "$target" "$@"
+}
+
+build() {
+    local board=$1 folder target programs
+    read -r folder target <<<"$(place "$board")"
+    shift
+    [ "$board" = pico-no-usb ] && set -- --no-default-features "$@"
+    (
+        cd "$here/$folder"
+        export CARGO_TARGET_DIR=$target_dir
+        if has_target "$target"; then
+            cargo build --release --locked --target "$target" "$@"
+        else
+            debians_cargo "$target" --release --locked "$@"
+        fi
+    )
+    programs=$target_dir/$target/release
+    case $board in
+        pico) uf2 rp2040 "$programs/pico" ;;
+        pico2) uf2 rp2350 "$programs/pico2" ;;
+        pico-no-usb) cp "$programs/pico" "$programs/pico-no-usb" && echo "$board: $programs/pico-no-usb" ;;
+        wasm) echo "$board: $programs/chirrup_wasm.wasm" ;;
+        *) echo "$board: $programs/chirrup-bench" ;;
+    esac
+}
+
+uf2() {
+    (cd "$here" && cargo run --quiet --release -p chirrup-uf2 -- "$1" "$2" "$2.uf2")
+    echo "${2##*/}: $2.uf2"
+}
+
+[ $# -gt 0 ] || { sed -n '2,15s/^# \{0,1\}//p' "$0"; exit 2; }
+boards=()
+while [ $# -gt 0 ] && [ "$1" != -- ]; do
+    boards+=("$1")
+    place "$1" >/dev/null
+    shift
+done
+[ "${1:-}" = -- ] && shift
+for board in "${boards[@]}"; do
+    build "$board" "$@"
+done

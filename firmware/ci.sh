@@ -1,0 +1,50 @@
+#!/usr/bin/env bash
+# Everything that must hold of the firmware, without a board: the boards build, the core says the same bits on four processors, the
+# emulated instrument does what it should, and nothing costs more than it did. Every command is one you can type.
+#
+# With rustup's targets nothing is installed but QEMU and Node's one package; else Debian's compiler too (see build.sh).
+set -euo pipefail
+cd "$(dirname "$0")/.."
+
+step() { printf '\n== firmware: %s\n' "$*"; }
+skipped=()
+
+step "what the checks need"
+wanted=()
+command -v qemu-system-arm >/dev/null || wanted+=(qemu-system-arm)
+command -v node >/dev/null || wanted+=(nodejs npm)
+has_target() { [ -d "$(rustc --print target-libdir --target "$1" 2>/dev/null || echo /nonexistent)" ]; }
+if ! has_target thumbv6m-none-eabi; then
+    [ -x /usr/bin/rustc ] || wanted+=(rustc-web)
+    [ -x /usr/bin/cargo ] || wanted+=(cargo-web)
+    [ -d /usr/lib/rustlib/src/rust/library ] || wanted+=(rust-web-src)
+    command -v ld.lld >/dev/null || wanted+=(lld)
+fi
+if [ "${#wanted[@]}" -gt 0 ]; then
+    apt-get update -qq
+    apt-get install -y -qq --no-install-recommends "${wanted[@]}" || skipped+=("what needs ${wanted[*]}, which cannot be installed")
+fi
+(cd firmware/emulator && npm ci --silent --no-audit --no-fund)
+
+step "boards"
+firmware/build.sh qemu qemu-m0plus wasm pico-no-usb pico pico2
+
+step "boards: format"
+for board in pico qemu wasm; do
+    (cd "firmware/boards/$board" && cargo fmt --check)
+done
+
+step "the workspace's programs that the tests use"
+cargo build --release -p chirrup -p chirrup-parity
+CHIRRUP_PROGRAMS=${CARGO_TARGET_DIR:-$PWD/target}/release
+export CHIRRUP_PROGRAMS CHIRRUP_REQUIRE_ALL=1
+
+step "the same bits, and the emulated instrument"
+(cd firmware/emulator && node --test --test-reporter=spec test/)
+
+step "cost"
+firmware/cost.sh --check
+
+for what in "${skipped[@]:-}"; do
+    [ -z "$what" ] || printf 'SKIPPED: %s\n' "$what"
+done

@@ -1,0 +1,138 @@
+#!/usr/bin/env node
+// What the instrument costs; see firmware/cost.sh.
+import { readFileSync, writeFileSync } from 'node:fs';
+import { Bench, built } from './src/bench.mjs';
+import { m0plus, m4f } from './src/processors.mjs';
+import { flashBytes, reachable, staticRam } from './src/size.mjs';
+import { fromHeights } from './src/trace.mjs';
+
+const README = new URL('../README.md', import.meta.url);
+const [BEGIN, END] = ['<!-- cost: begin -->', '<!-- cost: end -->'];
+/** A figure may be so much above the table's. */
+const ALLOWED = 1.1;
+const SAMPLES_A_SECOND = 50;
+const TICKS_A_SECOND = 500;
+const CLOCK_HZ = 125e6;
+
+/** One row of the table: `aim` is what was set out for. */
+const row = (what, value, unit, aim = '') => ({ what, value, unit, aim });
+
+function benchRows() {
+  const figures = new Map();
+  for (const line of `${m4f('cost').text}${m0plus('cost').text}`.trim().split('\n')) {
+    const [machine, flight, part, unit, mean, worst] = line.split(' ');
+    figures.set(`${machine} ${flight} ${part} ${unit}`, { mean: Number(mean), worst: Number(worst) });
+  }
+  const figure = (name) => figures.get(name) ?? fail(`the bench did not tell of '${name}'`);
+  const flights = [['static', 'static pressure alone'], ['pitot_netto', 'with pitot and polar'], ['probe', 'with a total-energy probe']];
+  const rows = [];
+  for (const [flight, words] of flights) {
+    const sample = figure(`m4f ${flight} sample instructions`);
+    rows.push(row(`Cortex-M4F, a sample, ${words}`, sample.mean, 'instructions', '3000'));
+    rows.push(row(`Cortex-M4F, the worst such sample`, sample.worst, 'instructions'));
+  }
+  rows.push(row('Cortex-M4F, a control tick', figure('m4f pitot_netto tick instructions').mean, 'instructions'));
+  for (const [flight, words] of flights) {
+    const sample = figure(`m0plus ${flight} sample cycles`);
+    rows.push(row(`Cortex-M0+, a sample, ${words}`, sample.mean, 'cycles'));
+    rows.push(row(`Cortex-M0+, the worst such sample`, sample.worst, 'cycles'));
+  }
+  const tick = figure('m0plus pitot_netto tick cycles').mean;
+  rows.push(row('Cortex-M0+, a control tick', tick, 'cycles'));
+  for (const [flight, words] of flights) {
+    const cycles = figure(`m0plus ${flight} sample cycles`).mean * SAMPLES_A_SECOND + tick * TICKS_A_SECOND;
+    rows.push(row(`RP2040 at 125 MHz, core at 50 Hz with sound, ${words}`, (100 * cycles) / CLOCK_HZ, '% of its time', '4'));
+  }
+  const deepest = (machine) => Math.max(...flights.map(([flight]) => figure(`${machine} ${flight} stack bytes`).worst));
+  rows.push(row('Cortex-M4F, stack of a sample', deepest('m4f'), 'bytes'));
+  rows.push(row('Cortex-M0+, stack of a sample', deepest('m0plus'), 'bytes'));
+  return rows;
+}
+
+function boardRows() {
+  const [pico, noUsb] = [built('thumbv6m-none-eabi', 'pico'), built('thumbv6m-none-eabi', 'pico-no-usb')];
+  const { stack, busy } = runPico(pico);
+  return [
+    row('Pico, flash', flashBytes(pico), 'bytes', '131072'),
+    row('Pico, flash without the USB console', flashBytes(noUsb), 'bytes', '49152'),
+    row('Pico, static RAM', staticRam(pico).bytes, 'bytes', '32768'),
+    row('Pico, deepest stack seen', stack, 'bytes'),
+    row('Pico, share of the time awake, all tasks', 100 * busy, '% of its time'),
+  ];
+}
+
+const PAINT = 0xa5;
+const STACK_TOP = 0x20040000;
+
+/** Paints what the stack may take, uses the instrument in every way, and sees how much paint is left. */
+function runPico(image) {
+  const { end } = staticRam(image);
+  const bench = new Bench(fromHeights([[0, 800], [4, 800], [9, 825], [14, 810]]), { image, usb: true });
+  const { machine } = bench;
+  machine.rp.sram.fill(PAINT, end - 0x20000000, STACK_TOP - 0x20000000);
+  machine.run(2e6);
+  for (const line of ['help', 'settings', 'set response_s 0.7', 'selftest', 'log on 50', 'save', 'tone 2.5', 'defaults', 'save']) {
+    bench.uart.ask(line, 400_000);
+    bench.usb.ask(line, 100_000);
+  }
+  const [us, idleNs] = [machine.us, machine.idleNs];
+  machine.runUntil(14e6);
+  const painted = machine.rp.sram.subarray(end - 0x20000000, STACK_TOP - 0x20000000);
+  return {
+    stack: painted.length - painted.findIndex((byte) => byte !== PAINT),
+    busy: 1 - (machine.idleNs - idleNs) / 1000 / (machine.us - us),
+  };
+}
+
+/** Whatever a sample or a tick can call must neither panic with words nor format. */
+function checkSamplePath() {
+  const path = reachable(built('thumbv6m-none-eabi', 'chirrup-bench'), ['cost::Subject::step', 'cost::Subject::tick']);
+  const unwanted = path.filter((name) => /panic|core::fmt|flt2dec|dec2flt|unwrap_failed|expect_failed/.test(name));
+  if (unwanted.length) fail(`the sample path can reach ${unwanted.join(', ')}`);
+  return path.length;
+}
+
+const shown = ({ value, unit }) => (unit.startsWith('%') ? value.toFixed(2) : String(Math.round(value)));
+
+function table(rows) {
+  const lines = ['| what | figure | unit | aim |', '|---|---:|---|---:|'];
+  rows.forEach((one) => lines.push(`| ${one.what} | ${shown(one)} | ${one.unit} | ${one.aim ? `below ${one.aim}` : ''} |`));
+  return lines.join('\n');
+}
+
+function kept() {
+  const text = readFileSync(README, 'utf8');
+  const [from, to] = [text.indexOf(BEGIN), text.indexOf(END)];
+  if (from < 0 || to < from) fail('firmware/README.md has no place for the table');
+  return { text, from: from + BEGIN.length, to };
+}
+
+function check(rows) {
+  const { text, from, to } = kept();
+  const before = text.slice(from, to).split('\n').filter((line) => line.startsWith('| ')).slice(1)
+    .map((line) => line.split('|').map((field) => field.trim()));
+  const wrong = [];
+  rows.forEach((one, index) => {
+    const [, what, figure] = before[index] ?? [];
+    if (what !== one.what) wrong.push(`${one.what}: not in the table`);
+    else if (one.value > Number(figure) * ALLOWED) wrong.push(`${one.what}: ${shown(one)}, and the table says ${figure}`);
+  });
+  if (wrong.length) fail(`more than a tenth above the table in firmware/README.md:\n  ${wrong.join('\n  ')}\nIf that is meant: firmware/cost.sh --write`);
+  console.log('no figure is more than a tenth above the table');
+}
+
+function fail(what) {
+  console.error(`cost: ${what}`);
+  process.exit(1);
+}
+
+const mode = process.argv[2] ?? '--print';
+if (!['--print', '--check', '--write'].includes(mode)) fail(`'${mode}' is not known; there are --check and --write`);
+const rows = [...benchRows(), ...boardRows()];
+console.log(table(rows));
+if (mode === '--check') check(rows);
+if (mode === '--write') {
+  const { text, from, to } = kept();
+  writeFileSync(README, `${text.slice(0, from)}\n${table(rows)}\n${text.slice(to)}`);
+}
+console.log(`the sample path reaches ${checkSamplePath()} functions, none of which panics or formats`);

@@ -1,0 +1,86 @@
+#!/usr/bin/env node
+// The instrument on an emulated board, to hear: a pressure in, a WAV file out, and a console if wanted.
+import { renameSync, writeFileSync } from 'node:fs';
+import { parseArgs } from 'node:util';
+import { Bench, picoImage } from './src/bench.mjs';
+import { Ms5611 } from './src/ms5611.mjs';
+import { Recorder } from './src/sound.mjs';
+import { at, readTrace } from './src/trace.mjs';
+
+const USAGE = `usage: node run.mjs --trace FLIGHT.csv --wav OUT.wav [options]
+
+  --trace FILE    pressure that the emulated barometer feels: a CSV trace with time_s and static_pa
+  --wav FILE      what the speaker's pin sounds like
+  --from S        begin S seconds into the trace (default 0)
+  --seconds S     stop after S seconds (default: the end of the trace)
+  --log FILE      log of the instrument, a trace for 'chirrup replay'
+  --type LINE     type a line at its console once it has started; may be given several times
+  --image FILE    another program than the one firmware/build.sh made (ELF or UF2)
+
+The emulated board is slower than a real one when the air is lively: a minute takes about half a minute.`;
+
+const SPEAKER = 14;
+/** The instrument is there: its start-up sound is over. */
+const STARTED_US = 1e6;
+
+function options() {
+  const { values } = parseArgs({
+    options: {
+      trace: { type: 'string' }, wav: { type: 'string' }, log: { type: 'string' }, image: { type: 'string' },
+      from: { type: 'string', default: '0' }, seconds: { type: 'string' },
+      type: { type: 'string', multiple: true, default: [] }, help: { type: 'boolean', short: 'h' },
+    },
+  });
+  if (values.help) {
+    console.log(USAGE);
+    process.exit(0);
+  }
+  if (!values.trace) throw new Error(`--trace is missing\n${USAGE}`);
+  if (!values.wav && !values.log) throw new Error(`neither --wav nor --log: there would be nothing to show for it\n${USAGE}`);
+  const number = (name) => {
+    const value = Number(values[name]);
+    if (!Number.isFinite(value) || value < 0) throw new Error(`--${name} is '${values[name]}', expected seconds`);
+    return value;
+  };
+  return { ...values, from: number('from'), seconds: values.seconds === undefined ? undefined : number('seconds') };
+}
+
+function main() {
+  const wanted = options();
+  const trace = readTrace(wanted.trace).map((point) => ({ ...point, us: point.us - wanted.from * 1e6 }));
+  const endUs = wanted.seconds === undefined ? trace.at(-1).us : wanted.seconds * 1e6;
+  if (endUs <= 0) throw new Error(`${wanted.trace} ends before ${wanted.from} s`);
+  const barometers = [new Ms5611((us) => at(trace, us))];
+  if (trace[0].tePa !== undefined) barometers.push(new Ms5611((us) => at(trace, us, 'tePa'), { address: 0x76, seed: 2 }));
+  const recorder = new Recorder(SPEAKER);
+  const { machine, uart } = new Bench(trace, { image: wanted.image ?? picoImage(), barometers, parts: [recorder] });
+  const typed = [...wanted.type, ...(wanted.log ? ['log on'] : [])];
+  if (trace[0].tePa !== undefined) typed.unshift('device.second_barometer = "probe"');
+  machine.runUntil(Math.min(STARTED_US, endUs));
+  for (const line of typed) {
+    uart.type(`${line}\r\n`);
+    machine.run(50_000);
+  }
+  const terminal = process.stderr.isTTY;
+  for (let us = machine.us; us < endUs; us = machine.us) {
+    machine.runUntil(Math.min(us + 1e6, endUs));
+    if (terminal) process.stderr.write(`\r${(machine.us / 1e6).toFixed(0)} of ${(endUs / 1e6).toFixed(0)} s `);
+  }
+  if (terminal) process.stderr.write('\r\x1b[K');
+  const isRow = (text) => /^(\d|time_us)/.test(text);
+  uart.lines.filter(({ text }) => !isRow(text)).forEach(({ text }) => console.log(text));
+  const write = (path, fill) => {
+    fill(`${path}.part`);
+    renameSync(`${path}.part`, path);
+    console.log(`written  ${path}`);
+  };
+  if (wanted.wav) write(wanted.wav, (path) => recorder.write(path));
+  if (wanted.log) write(wanted.log, (path) => writeFileSync(path, `${uart.lines.map(({ text }) => text).join('\n')}\n`));
+}
+
+try {
+  main();
+} catch (error) {
+  console.error(`run: ${error.message}`);
+  process.exit(1);
+}

@@ -1,0 +1,67 @@
+// What is soldered to single pins: a probe that writes down edges, a button, a voltage.
+import { GPIOPinState } from 'rp2040js';
+
+/** Writes down every change of an output pin: `edges` is `[{ us, high }]`. */
+export class Probe {
+  constructor(pin) {
+    Object.assign(this, { pin, edges: [], high: false });
+  }
+
+  attach(machine) {
+    const note = (state) => {
+      const high = state === GPIOPinState.High;
+      if (high === this.high) return;
+      this.high = high;
+      this.edges.push({ us: machine.us, high });
+    };
+    note(GPIOPinState.Low); // a chip that is being reset drives nothing
+    machine.rp.gpio[this.pin].addListener(note);
+  }
+}
+
+/** A button from a pin to ground; the pin is pulled up. */
+export class Button {
+  constructor(pin) {
+    Object.assign(this, { pin, down: false });
+  }
+
+  attach(machine) {
+    this.machine = machine;
+    this.set(this.down);
+  }
+
+  set(down) {
+    this.down = down;
+    this.machine.rp.gpio[this.pin].setInputValue(!down);
+  }
+
+  /** Down for `us` and up again, bouncing for 3 ms both times. */
+  press(us) {
+    this.bounce(true);
+    this.machine.run(us);
+    this.bounce(false);
+    this.machine.run(50_000);
+  }
+
+  bounce(down) {
+    for (const one of [down, !down, down, !down, down]) {
+      this.set(one);
+      this.machine.run(600);
+    }
+  }
+}
+
+/** The supply, as the board's divider by three shows it to the converter's channel 3 (GPIO29). */
+export class Supply {
+  constructor(volts) { this.volts = volts; }
+
+  attach(machine) {
+    this.machine = machine;
+    this.set(this.volts);
+  }
+
+  set(volts) {
+    this.volts = volts;
+    this.machine.rp.adc.channelValues[3] = Math.round(((volts / 3) * 4096) / 3.3);
+  }
+}

@@ -1,0 +1,227 @@
+//! A flight made by integers: pressures in 1/64 Pa as a barometer's driver gives them, and bad days mixed in.
+//!
+//! Random numbers are `x <- 1664525 x + 1013904223` modulo 2^32, of which the upper bits are used (constants: Knuth and
+//! Lewis, as given in "Numerical Recipes", from memory). An integer up to 2^24 is exact as an `f32`, and so is it over 64,
+//! so no rounding enters the samples.
+
+use chirrup_core::sample::{Sample, Speed};
+use chirrup_core::units::{Kelvin, MetrePerSecond, Micros, Pascal};
+
+/// The usual time between samples.
+const STEP_US: i64 = 20_000;
+/// One sample in so many is on its worst day.
+const ODD_ONE_IN: u32 = 24;
+/// The flight stays between these, in 1/64 Pa: 107 000 and 20 000 Pa, sea level to the stratosphere.
+const LOWEST: i32 = 107_000 * 64;
+const HIGHEST: i32 = 20_000 * 64;
+
+/// A small random number generator of integers.
+#[derive(Clone, Copy, Debug)]
+struct Random(u32);
+
+impl Random {
+    fn next(&mut self) -> u32 {
+        self.0 = self.0.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        self.0 >> 8
+    }
+
+    /// 0 to `count - 1`.
+    fn below(&mut self, count: u32) -> u32 {
+        self.next() % count
+    }
+
+    /// From `-most` to `most`; two dice, so the middle is likelier.
+    fn about_zero(&mut self, most: i32) -> i32 {
+        self.die(most) + self.die(most)
+    }
+
+    /// From `-most / 2` to `most / 2`.
+    fn die(&mut self, most: i32) -> i32 {
+        self.below(most as u32 + 1) as i32 - most / 2
+    }
+}
+
+/// Which speed the flight's samples have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Equipment {
+    /// Pitot minus static.
+    Pitot,
+    /// Calibrated airspeed, and the temperature outside.
+    Indicated,
+    /// A total-energy probe beside true airspeed.
+    Probe,
+    /// Static pressure alone.
+    Static,
+}
+
+/// A flight without end.
+#[derive(Clone, Debug)]
+pub struct Air {
+    random: Random,
+    equipment: Equipment,
+    time_us: i64,
+    /// The time of the sample before.
+    last_us: i64,
+    /// Static pressure in 1/64 Pa.
+    pressure: i32,
+    /// Change of the pressure from sample to sample, in 1/64 Pa.
+    drift: i32,
+    /// Airspeed in 1/16 m/s.
+    speed: i32,
+    /// Samples until the air changes.
+    until_change: u32,
+    /// Samples for which the sensor repeats itself.
+    frozen: u32,
+    /// Samples for which pitot and static have changed places.
+    swapped: u32,
+    /// Whether nothing is ever amiss.
+    fair: bool,
+}
+
+impl Air {
+    /// A flight of its own for each `seed`.
+    pub fn new(seed: u32, equipment: Equipment) -> Self {
+        Self {
+            random: Random(seed),
+            equipment,
+            time_us: 0,
+            last_us: 0,
+            pressure: 95_000 * 64,
+            drift: 0,
+            speed: 25 * 16,
+            until_change: 400,
+            frozen: 0,
+            swapped: 0,
+            fair: false,
+        }
+    }
+
+    /// The same flight with a sensor and a clock that are well: what is measured, not what is survived.
+    pub fn fair(self) -> Self {
+        Self { fair: true, ..self }
+    }
+
+    /// The next sample.
+    pub fn next_sample(&mut self) -> Sample {
+        self.last_us = self.time_us;
+        self.time_us += STEP_US + i64::from(self.random.about_zero(400));
+        self.fly();
+        let noise = if self.frozen > 0 { 0 } else { self.random.about_zero(96) };
+        let mut sample = Sample::of_static(Micros(self.time_us), pascals(self.pressure + noise));
+        self.equip(&mut sample);
+        if !self.fair && self.random.below(ODD_ONE_IN) == 0 {
+            self.spoil(&mut sample);
+        }
+        sample
+    }
+
+    /// Climbs, sinks and turns as a glider might, and now and then the sensor freezes.
+    fn fly(&mut self) {
+        if self.frozen > 0 {
+            self.frozen -= 1;
+            return;
+        }
+        if self.until_change == 0 {
+            self.until_change = 50 + self.random.below(450);
+            // 1 m/s is about 12 Pa a second: 15 a sample in 1/64 Pa. To 10 m/s, and a little more often still air.
+            self.drift = self.random.about_zero(150) * i32::from(self.random.below(4) != 0);
+            if !self.fair && self.random.below(12) == 0 {
+                self.frozen = 100 + self.random.below(200);
+            }
+            if !self.fair && self.random.below(12) == 0 {
+                self.swapped = 700;
+            }
+        }
+        self.until_change -= 1;
+        self.swapped = self.swapped.saturating_sub(1);
+        if !(HIGHEST..LOWEST).contains(&(self.pressure + self.drift)) {
+            self.drift = -self.drift;
+        }
+        self.pressure += self.drift;
+        self.speed = (self.speed + self.random.about_zero(6)).clamp(0, 90 * 16);
+    }
+
+    fn equip(&mut self, sample: &mut Sample) {
+        let speed = MetrePerSecond(self.speed as f32 / 16.0);
+        match self.equipment {
+            Equipment::Static => {}
+            Equipment::Pitot => {
+                // 0.6 v^2 Pa: v^2 / 256 in 1/16 m/s, in 1/64 Pa about 0.15 of the square.
+                let impact = self.speed * self.speed / 7;
+                let impact = if self.swapped > 0 { -impact } else { impact } + self.random.about_zero(64);
+                sample.speed = Some(Speed::Dynamic(pascals(impact)));
+            }
+            Equipment::Indicated => {
+                sample.speed = Some(Speed::Calibrated(speed));
+                sample.outside_air = Some(Kelvin(240.0 + self.random.below(60) as f32));
+            }
+            Equipment::Probe => {
+                sample.speed = Some(Speed::True(speed));
+                let suction = self.speed * self.speed / 7 + self.random.about_zero(64);
+                sample.te_pressure = Some(pascals(self.pressure - suction));
+            }
+        }
+    }
+
+    /// One thing that a sensor, a wire or a clock may do.
+    fn spoil(&mut self, sample: &mut Sample) {
+        let odd = odd_float(self.random.below(ODD_FLOATS));
+        match self.random.below(14) {
+            0 => sample.static_pressure = Pascal(odd),
+            1 => sample.te_pressure = sample.te_pressure.map(|_| Pascal(odd)),
+            2 => sample.outside_air = Some(Kelvin(odd)),
+            3 => sample.speed = sample.speed.map(|_| Speed::Dynamic(Pascal(odd))),
+            4 => sample.speed = sample.speed.map(|_| Speed::Calibrated(MetrePerSecond(odd))),
+            5 => sample.speed = sample.speed.map(|_| Speed::True(MetrePerSecond(odd))),
+            6 => sample.speed = None,
+            7 => sample.te_pressure = None,
+            8 => sample.static_pressure.0 += 300.0,
+            9 => sample.static_pressure.0 -= 20_000.0,
+            10 => sample.time = Micros(self.last_us),
+            11 => sample.time = Micros(self.time_us - 3_600_000_000),
+            12 => self.wait(sample, 40_000),
+            _ => self.leap(sample),
+        }
+    }
+
+    /// A pause in the samples.
+    fn wait(&mut self, sample: &mut Sample, pause_us: i64) {
+        self.time_us += pause_us;
+        sample.time = Micros(self.time_us);
+    }
+
+    /// Something rarer: a gap, a clock set back for good, or one far ahead.
+    fn leap(&mut self, sample: &mut Sample) {
+        match self.random.below(4) {
+            0 => self.wait(sample, 12_000_000),
+            1 => self.wait(sample, -5_000_000),
+            2 => self.wait(sample, 2_500_000),
+            _ => {
+                sample.static_pressure = Pascal(f32::NAN);
+                sample.time = Micros(self.time_us + 86_400_000_000);
+            }
+        }
+    }
+}
+
+const ODD_FLOATS: u32 = 10;
+
+/// Floats that arithmetic trips over.
+fn odd_float(which: u32) -> f32 {
+    match which {
+        0 => f32::NAN,
+        1 => f32::INFINITY,
+        2 => f32::NEG_INFINITY,
+        3 => -0.0,
+        4 => 0.0,
+        5 => f32::from_bits(1),
+        6 => f32::MAX,
+        7 => 5_000.0,
+        8 => 115_000.0,
+        _ => -250.0,
+    }
+}
+
+fn pascals(sixty_fourths: i32) -> Pascal {
+    Pascal(sixty_fourths as f32 / 64.0)
+}
