@@ -339,7 +339,13 @@ impl Pipeline {
             _ => sample.static_pressure,
         };
         let altitude = state.altitude.step(&self.estimator, elapsed, sample.static_pressure, air.altitude);
-        let compensated = state.energy_height.step(&self.estimator, elapsed, energy_pressure, energy.height);
+        let compensated = if energy.source == EnergySource::None {
+            // The energy height is the altitude, and two filters would say the same: half the work of a sample.
+            state.energy_height = state.altitude;
+            altitude
+        } else {
+            state.energy_height.step(&self.estimator, elapsed, energy_pressure, energy.height)
+        };
         if state.energy_height.freshness == Freshness::Frozen {
             state.sounder.fall_silent();
             state.average = AverageState::default();

@@ -21,6 +21,9 @@ use crate::units::{Hertz, MetrePerSecond, Micros};
 /// A mute ends by itself, at the latest after this.
 pub const LONGEST_MUTE: Micros = Micros(300_000_000);
 
+/// Share of a pitch within which its level stays: 0.4 % is 0.03 dB of the A-weighting where that is steepest, at 500 Hz and below.
+const SAME_LEVEL: f32 = 0.004;
+
 /// What the sound is about.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "lowercase"))]
@@ -139,10 +142,11 @@ impl Sounder {
         self.fault.may_call(&state.fault)
     }
 
-    /// The level of a pitch; worked out anew only where something has changed.
+    /// The level of a pitch; worked out anew only where the pitch has moved by more than [`SAME_LEVEL`], since it is the dearest part of
+    /// a tick and pitches glide most of the time.
     fn level(&self, state: &mut SounderState, pitch: Hertz) -> f32 {
         match state.level {
-            Some((loudness, known, level)) if loudness == self.loudness && known == pitch => level,
+            Some((loudness, known, level)) if loudness == self.loudness && is_near(known, pitch) => level,
             _ => {
                 let level = self.loudness.level(pitch);
                 state.level = Some((self.loudness, pitch, level));
@@ -150,6 +154,11 @@ impl Sounder {
             }
         }
     }
+}
+
+/// Whether `pitch` is heard as loud as `known`.
+fn is_near(known: Hertz, pitch: Hertz) -> bool {
+    (pitch.0 - known.0).abs() <= SAME_LEVEL * known.0
 }
 
 impl SounderState {
