@@ -18,7 +18,7 @@ const script = [
   '"use strict";',
   `const CORE = "${packed}";`,
   `const WORKLET = ${JSON.stringify(worklet)};`,
-  ...["report.js", "sound.js", "picture.js", "page.js"].map(read),
+  ...["report.js", "sound.js", "picture.js", "page.js", "test.js"].map(read),
 ].join("\n");
 if (script.includes("</script")) throw new Error("a script of the page holds its own end");
 

@@ -39,7 +39,7 @@ const fn cue(at_s: f64, caption: &'static str, change: fn(&mut Controls)) -> Cue
 }
 
 /// Every lesson.
-pub const LESSONS: [Lesson; 6] = [
+pub static LESSONS: [Lesson; 6] = [
     Lesson {
         title: "The first thermal",
         question: "When did the air begin to rise faster than the glider sinks? Which part was best?",

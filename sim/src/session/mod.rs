@@ -228,6 +228,13 @@ impl Session {
         self.lesson.as_ref().map(Playing::lesson)
     }
 
+    /// Seconds since the flight or the trace began, to the control tick; a trace that has ended stays at its end.
+    fn time_s(&self) -> f64 {
+        let since_sample = (self.wait.0.0 - self.wait.1.0) as f64 * 1e-6;
+        let time_s = self.source.flown_s() + since_sample;
+        if self.source.is_trace() { time_s.min(self.source.length_s()) } else { time_s }
+    }
+
     /// Frames a second.
     pub fn sample_rate_hz(&self) -> u32 {
         self.sample_rate_hz

@@ -61,7 +61,7 @@ pub struct Shown {
 impl Report {
     pub(super) fn of(session: &Session) -> Self {
         let mut report = Report {
-            time_s: session.source.flown_s(),
+            time_s: session.time_s(),
             length_s: session.source.length_s(),
             restarts: session.restarts,
             caption: session.lesson.as_ref().map_or(-1, Playing::caption),

@@ -7,7 +7,8 @@ let instrument = null;
 let latest = null;
 let lessonTold = null;
 let words = 0;
-let drawn = { count: 0, since: 0 };
+let pictures = 0;
+let drawn = 0;
 const waiting = [];
 
 function send(message, transfer = []) {
@@ -48,6 +49,7 @@ const valueOf = (element) => (element.type === "checkbox" ? Number(element.check
 
 function turn(control, value) {
   choices.controls[control].value = value;
+  turned.set(control, performance.now());
   send({ call: "turn", values: [control, value] });
   for (const element of document.querySelectorAll(`[data-control="${control}"]`)) show(element, value);
   if (control === CONTROLS.indexOf("mute")) showMute(value === 1);
@@ -179,7 +181,7 @@ function tell(report) {
   by("name-left").textContent = `${two ? "Left ear" : "Both ears"}: ${ENERGY_NAMES[report.controls[CONTROLS.indexOf("energy")]]}`;
   by("height").textContent = `${report.height.toFixed(0)} m`;
   by("airspeed").textContent = report.speed > 0.5 ? `${(report.speed * 3.6).toFixed(0)} km/h` : "–";
-  by("rise").textContent = `${signed(report.air, 1)} m/s`;
+  by("rise").textContent = Math.abs(report.air) < 0.05 ? "still" : `${signed(report.air, 1)} m/s`;
   if (report.length > 0) showSeek(report);
 }
 
@@ -257,11 +259,11 @@ function onKey(event) {
 
 function draw(now) {
   requestAnimationFrame(draw);
-  drawn.count += 1;
   if (!latest) return;
   // Whoever wants less motion gets a new picture twice a second.
-  if (still.matches && now - drawn.since < 500) return;
-  drawn.since = now;
+  if (still.matches && now - drawn < 500) return;
+  drawn = now;
+  pictures += 1;
   drawSky(by("sky"), latest);
   drawScore(by("score"), latest, latest.controls[CONTROLS.indexOf("two")] === 1);
   // Words change five times a second: faster cannot be read.
@@ -278,7 +280,6 @@ function wire() {
     if (element.type === "range") Object.assign(element, { min, max, step: Number(step) > 0.5 ? step : Number(step) });
     show(element, value);
     element.addEventListener("input", () => {
-      turned.set(control, performance.now());
       if (element.type !== "radio" || element.checked) turn(control, valueOf(element));
     });
   }

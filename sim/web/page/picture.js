@@ -142,7 +142,9 @@ function drawTrace(pen, x, y) {
   pen.strokeStyle = colours.trace;
   pen.lineWidth = 4;
   pen.beginPath();
-  for (const { time, height } of history) pen.lineTo(x(time), y(height));
+  // A report comes every hundredth of a second; a point in eight is smooth enough, and its place must not flicker.
+  for (const { time, height } of history.filter(({ time }) => Math.round(time * 50) % 4 === 0)) pen.lineTo(x(time), y(height));
+  pen.lineTo(x(history[history.length - 1].time), y(history[history.length - 1].height));
   pen.stroke();
 }
 
@@ -240,11 +242,12 @@ function drawScore(canvas, now, two) {
     pen.lineCap = "butt";
     pen.beginPath();
     let open = false;
+    let py = 0;
     for (const { time, ...moment } of history) {
       if (time < now.time - SCORE_S) continue;
-      const { sounding, pitch } = moment[ear];
-      // A fault's call has no pitch of its own in the report; it is drawn at the foot.
-      const py = y(pitch > 0 ? pitch : 215);
+      const { sounding, pitch, cadence } = moment[ear];
+      // A beep is drawn level, as it began. A fault's call has no pitch in the report; it is drawn at the foot.
+      if (!open || cadence === 0) py = y(pitch > 0 ? pitch : 215);
       if (sounding && open) pen.lineTo(x(time), py);
       else if (sounding) pen.moveTo(x(time), py);
       open = Boolean(sounding);

@@ -12,12 +12,8 @@ const coreBytes = unpacked(CORE);
 
 /** An instrument in an audio context, live or offline; extra goes into its processor's options. */
 async function instrumentIn(context, extra = {}) {
-  const url = URL.createObjectURL(new Blob([WORKLET], { type: "text/javascript" }));
-  try {
-    await context.audioWorklet.addModule(url);
-  } finally {
-    URL.revokeObjectURL(url);
-  }
+  // Opened from a file, Chromium takes a worklet from a data URL only.
+  await context.audioWorklet.addModule(`data:text/javascript;charset=utf-8,${encodeURIComponent(WORKLET)}`);
   const bytes = await coreBytes;
   const node = new AudioWorkletNode(context, "instrument", {
     numberOfInputs: 0,

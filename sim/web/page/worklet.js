@@ -15,26 +15,39 @@ class Instrument extends AudioWorkletProcessor {
 
   take({ call, values = [], file, mark }) {
     if (call === "load") this.load(file);
+    else if (call === "runOn") this.runOn(...values);
     else this.core[call](...values);
-    if (mark) this.port.postMessage({ taken: mark, frame: this.frames });
+    if (mark) this.port.postMessage({ taken: mark, frame: currentFrame });
+  }
+
+  /** For tests: so many seconds at once, unheard. */
+  runOn(seconds) {
+    for (let left = Math.round(seconds * sampleRate); left > 0; left -= FRAMES_A_REPORT) {
+      this.core.fill(Math.min(left, FRAMES_A_REPORT));
+      this.report();
+    }
   }
 
   load({ name, bytes }) {
     const title = new Uint8Array(name);
-    const all = title.length + bytes.byteLength;
-    const room = new Uint8Array(this.core.memory.buffer, this.core.room(all), 0).byteOffset;
+    const content = new Uint8Array(bytes);
+    const all = title.length + content.length;
+    // The room first: making it may move the memory.
+    const room = this.core.room(all);
     const view = new Uint8Array(this.core.memory.buffer, room, all);
     view.set(title);
-    view.set(new Uint8Array(bytes), title.length);
+    view.set(content, title.length);
     const good = this.core.load(title.length, all) === 1;
-    const text = new Uint8Array(this.core.memory.buffer, this.core.text(), this.core.text_bytes()).slice();
+    const [text_at, length] = [this.core.text(), this.core.text_bytes()];
+    const text = new Uint8Array(this.core.memory.buffer, text_at, length).slice();
     this.port.postMessage({ loaded: good, text });
   }
 
   process(_inputs, [[left, right]]) {
     while (this.script.length && this.script[0].frame <= this.frames) this.take(this.script.shift());
     const count = left.length;
-    const samples = new Int16Array(this.core.memory.buffer, this.core.fill(count), 2 * count);
+    const address = this.core.fill(count);
+    const samples = new Int16Array(this.core.memory.buffer, address, 2 * count);
     for (let place = 0; place < count; place += 1) {
       left[place] = samples[2 * place] / 32768;
       right[place] = samples[2 * place + 1] / 32768;
