@@ -30,6 +30,7 @@ pub mod climbs;
 pub mod compare;
 #[cfg(feature = "program")]
 pub mod demo;
+pub mod drill;
 pub mod ears;
 pub mod error;
 pub mod flight;

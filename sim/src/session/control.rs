@@ -1,5 +1,6 @@
 //! Everything that can be turned in a session, with its range.
 
+use super::cockpit::OFF_DB;
 use crate::flight::pilot::{DEFAULT_SPEED_MPS, Phase, Wish};
 use crate::flight::sensors::{Fault, Sensed};
 use crate::flight::{Asked, air};
@@ -35,6 +36,8 @@ pub enum Control {
     Volume,
     /// 1 is mute.
     Mute,
+    /// Noise of the cockpit, rms in dB below full scale; the least is none.
+    Cockpit,
 }
 
 /// Smallest and largest value, and the step of a key.
@@ -50,7 +53,7 @@ pub struct Range {
 
 impl Control {
     /// All, in the order of their numbers.
-    pub const ALL: [Control; 13] = [
+    pub const ALL: [Control; 14] = [
         Control::Air,
         Control::Speed,
         Control::Bank,
@@ -64,6 +67,7 @@ impl Control {
         Control::Two,
         Control::Volume,
         Control::Mute,
+        Control::Cockpit,
     ];
 
     /// What values it takes; others are brought inside.
@@ -80,6 +84,7 @@ impl Control {
             Control::Noise => (0.0, 1.0, 0.05),
             Control::Fault => (0.0, 3.0, 1.0),
             Control::Volume => (0.0, 10.0, 1.0),
+            Control::Cockpit => (OFF_DB, -12.0, 3.0),
         };
         Range { least, most, step }
     }
@@ -124,6 +129,8 @@ pub struct Controls {
     pub volume: f64,
     /// Nothing is heard.
     pub muted: bool,
+    /// Noise of the cockpit, dB.
+    pub cockpit_db: f64,
 }
 
 impl Default for Controls {
@@ -143,6 +150,7 @@ impl Default for Controls {
             two: false,
             volume: 8.0,
             muted: false,
+            cockpit_db: OFF_DB,
         }
     }
 }
@@ -172,6 +180,7 @@ impl Controls {
             Control::Two => self.two = chosen == 1,
             Control::Volume => self.volume = value,
             Control::Mute => self.muted = chosen == 1,
+            Control::Cockpit => self.cockpit_db = value,
         }
     }
 
@@ -200,6 +209,7 @@ impl Controls {
             Control::Two => f64::from(self.two),
             Control::Volume => self.volume,
             Control::Mute => f64::from(self.muted),
+            Control::Cockpit => self.cockpit_db,
         }
     }
 
@@ -214,6 +224,7 @@ impl Controls {
             two: self.two,
             volume: self.volume,
             muted: self.muted,
+            cockpit_db: self.cockpit_db,
             ..calm
         };
     }

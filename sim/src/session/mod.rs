@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! controls ----> flight ----+
-//!   ^                       +--> replay (two instruments) --> render --> frames, left and right
+//!   ^                       +--> replay (two instruments) --> render --> cockpit noise --> frames, left and right
 //! lesson         trace  ----+         |
 //!                                     +--> report
 //! ```
@@ -10,6 +10,7 @@
 //! The left ear hears the instrument as set. The right ear hears the same one without compensation, or where only one is
 //! wanted, the left one too. A change of a control is flown within 20 ms and heard from then on.
 
+pub mod cockpit;
 pub mod control;
 pub mod lesson;
 mod report;
@@ -17,15 +18,20 @@ mod source;
 
 pub use report::{Report, Shown};
 
+use crate::drill::Drill;
+use crate::drill::player::Player;
+use crate::drill::question::Kind;
+use crate::drill::score::Outcome;
 use crate::ears::Ears;
 use crate::error::Result;
 use crate::render::Renderer;
 use crate::replay::{Replay, Row, Stretch};
-use chirrup_core::beep::TICK;
+use chirrup_core::beep::{TICK, Voice};
 use chirrup_core::energy::EnergyChoice;
 use chirrup_core::pipeline::{Pipeline, Status};
 use chirrup_core::settings::{PolarSettings, Settings};
 use chirrup_core::units::Micros;
+use cockpit::Cockpit;
 use control::{Control, Controls};
 use lesson::{LESSONS, Lesson, Playing};
 use source::Source;
@@ -51,6 +57,14 @@ pub struct Session {
     row: Option<Row>,
     samples: u64,
     restarts: u32,
+    cockpit: Cockpit,
+    drill: Option<Drilling>,
+}
+
+/// A drill, and the question that sounds.
+struct Drilling {
+    drill: Drill,
+    sounding: Option<(Player, u64)>,
 }
 
 /// The controls that the instruments hang on; anything else changes without building them anew.
@@ -78,6 +92,8 @@ impl Session {
             row: None,
             samples: 0,
             restarts: 0,
+            cockpit: Cockpit::new(sample_rate_hz),
+            drill: None,
             controls,
         }
     }
@@ -100,7 +116,8 @@ impl Session {
     pub fn play_lesson(&mut self, number: usize) {
         self.lesson = LESSONS.get(number).map(Playing::new);
         let kept = self.controls;
-        self.controls = Controls { volume: kept.volume, muted: kept.muted, ..Controls::default() };
+        self.controls =
+            Controls { volume: kept.volume, muted: kept.muted, cockpit_db: kept.cockpit_db, ..Controls::default() };
         if let Some(lesson) = self.lesson() {
             self.begin(Source::flight_of(lesson.start_m, self.seed));
             self.follow_the_lesson();
@@ -168,13 +185,28 @@ impl Session {
             self.queue.drain(..self.taken);
             self.taken = 0;
         }
+        self.cockpit.add(self.controls.cockpit_db, frames);
         if self.controls.muted {
             frames.fill(0);
+        }
+        if let Some(Drilling { sounding: Some((_, played)), .. }) = &mut self.drill {
+            *played += (frames.len() / EARS) as u64;
         }
     }
 
     /// A control tick of sound, or a sample.
     fn go_on(&mut self) {
+        if let Some(drilling) = &mut self.drill {
+            let voice = drilling.sounding.as_mut().map_or_else(Voice::default, |(player, _)| player.tick());
+            let both = [Ears { left: voice, right: Some(voice) }];
+            let queue = &mut self.queue;
+            let mut keep = |frames: &[i16]| {
+                queue.extend_from_slice(frames);
+                Ok::<(), Infallible>(())
+            };
+            let Ok(()) = self.renderer.render(Stretch::Voices(&both), &mut keep);
+            return;
+        }
         let (whole, left) = self.wait;
         if left > Micros(0) {
             let now = left.min(TICK);
@@ -211,6 +243,38 @@ impl Session {
                 frame[1] = frame[0];
             }
         }
+    }
+
+    /// Begins a drill of so many questions; the flight waits meanwhile.
+    pub fn start_drill(&mut self, kind: Kind, seed: u64, wanted: usize) {
+        self.drill = Some(Drilling { drill: Drill::new(kind, seed, wanted), sounding: None });
+    }
+
+    /// Sounds the next question, or the present one again; false once all have been answered, or without a drill.
+    pub fn ask(&mut self) -> bool {
+        let Some(drilling) = &mut self.drill else { return false };
+        drilling.sounding = drilling.drill.ask().map(|(_, player)| (player, 0));
+        drilling.sounding.is_some()
+    }
+
+    /// Takes an answer that was given now; `late_s` is how long sound takes from here to the ear.
+    pub fn answer(&mut self, choice: usize, late_s: f64) -> Option<Outcome> {
+        let rate_hz = f64::from(self.sample_rate_hz);
+        let drilling = self.drill.as_mut()?;
+        let (_, played) = drilling.sounding.as_ref()?;
+        let outcome = drilling.drill.answer(choice, *played as f64 / rate_hz - late_s)?;
+        drilling.sounding = None;
+        Some(outcome)
+    }
+
+    /// Ends the drill; the flight goes on.
+    pub fn end_drill(&mut self) {
+        self.drill = None;
+    }
+
+    /// The drill that goes on.
+    pub fn drill(&self) -> Option<&Drill> {
+        self.drill.as_ref().map(|drilling| &drilling.drill)
     }
 
     fn follow_the_lesson(&mut self) {

@@ -139,6 +139,7 @@ function arrow(pen, x, y, air) {
 }
 
 function drawTrace(pen, x, y) {
+  if (history.length === 0) return;
   pen.strokeStyle = colours.trace;
   pen.lineWidth = 4;
   pen.beginPath();
