@@ -18,11 +18,11 @@ const script = [
   '"use strict";',
   `const CORE = "${packed}";`,
   `const WORKLET = ${JSON.stringify(worklet)};`,
-  ...["report.js", "sound.js", "picture.js", "page.js", "test.js"].map(read),
+  ...["report.js", "sound.js", "picture.js", "drill.js", "page.js", "test.js"].map(read),
 ].join("\n");
 if (script.includes("</script")) throw new Error("a script of the page holds its own end");
 
-const parts = { style: read("style.css"), script: `(() => {\n${script}\n})();`, drill: "" };
+const parts = { style: read("style.css"), script: `(() => {\n${script}\n})();`, drill: read("drill.html").trim() };
 const html = read("index.html").replace(/\{\{(\w+)\}\}/g, (_, name) => parts[name]);
 if (html.length > MOST_BYTES) throw new Error(`the page has ${html.length} bytes, more than ${MOST_BYTES}`);
 mkdirSync(dirname(page), { recursive: true });

@@ -28,6 +28,7 @@ const SAYS = {
   response: (v) => `${v.toFixed(1)} s`,
   noise: (v) => `${(v * 100).toFixed(0)} cm`,
   volume: (v) => v.toFixed(0),
+  cockpit: (v) => (v <= -60 ? "none" : `${Math.abs(v).toFixed(0)} dB below full scale`),
 };
 
 /** Sets an element to a value and says it in words. */
@@ -95,7 +96,21 @@ async function ensureStarted() {
   if (!context || context.state !== "running") await start();
 }
 
-function hear({ report, loaded, text, taken, frame, samples }) {
+/** Calls the instrument and waits for what it says: a number and a text. */
+const answersDue = new Map();
+function ask(call, ...values) {
+  const asks = answersDue.size + performance.now();
+  return new Promise((done) => {
+    answersDue.set(asks, done);
+    send({ call, values, asks });
+  });
+}
+
+function hear({ report, loaded, text, taken, frame, samples, asks, value }) {
+  if (asks) {
+    answersDue.get(asks)({ value, text: new TextDecoder().decode(text) });
+    answersDue.delete(asks);
+  }
   if (report) take(reportOf(report));
   if (loaded !== undefined) tellTrace(loaded, new TextDecoder().decode(text));
   if (taken) window.chirrupTest?.taken?.(taken, frame);
@@ -137,6 +152,7 @@ function tellLesson({ lesson, caption }) {
 }
 
 async function playLesson(place) {
+  leaveDrill();
   // Pressed again it stops.
   const stop = latest?.lesson === place;
   history.length = 0;
@@ -205,6 +221,7 @@ function readOut() {
 }
 
 async function openTrace(file) {
+  leaveDrill();
   const bytes = await file.arrayBuffer();
   const name = new TextEncoder().encode(file.name).buffer;
   by("trace-says").textContent = `Reading ${file.name}.`;
@@ -227,6 +244,7 @@ function closeTrace() {
 }
 
 function afresh() {
+  leaveDrill();
   history.length = 0;
   closeTrace();
   send({ call: "afresh" });
@@ -303,6 +321,7 @@ function wire() {
     history.length = 0;
     send({ call: "seek", values: [Number(target.value)] });
   });
+  wireDrill();
   addEventListener("dragover", (event) => {
     event.preventDefault();
     document.body.classList.add("dropping");

@@ -2,7 +2,7 @@
 
 const OF_ALL = ["time", "length", "height", "speed", "air", "path", "bank", "heading", "radius", "offset", "lesson", "caption", "restarts"];
 const OF_ONE = ["reading", "good", "pitch", "cadence", "sounding", "meaning", "status"];
-const CONTROLS = ["air", "speed", "bank", "thermal", "offset", "energy", "filter", "response", "noise", "fault", "two", "volume", "mute"];
+const CONTROLS = ["air", "speed", "bank", "thermal", "offset", "energy", "filter", "response", "noise", "fault", "two", "volume", "mute", "cockpit"];
 const REPORT_LENGTH = OF_ALL.length + 2 * OF_ONE.length + CONTROLS.length;
 const MEANING = { nothing: 0, climb: 1, sink: 2, cruise: 3, fault: 4 };
 

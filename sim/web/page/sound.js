@@ -35,5 +35,6 @@ async function described() {
   const lessons = of("lesson").map(([, , title, question, seconds]) => ({ title, question, seconds: Number(seconds), cues: [] }));
   for (const [, lesson, , at, caption] of of("cue")) lessons[lesson].cues.push({ at: Number(at), caption });
   const controls = of("control").map(([, , min, max, step, value]) => ({ min, max, step, value: Number(value) }));
-  return { lessons, controls, statuses: of("status").map(([, , name]) => name) };
+  const kinds = of("kind").map(([, , name, question, ...answers]) => ({ name, question, answers }));
+  return { lessons, controls, kinds, statuses: of("status").map(([, , name]) => name) };
 }

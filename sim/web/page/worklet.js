@@ -13,10 +13,13 @@ class Instrument extends AudioWorkletProcessor {
     this.port.onmessage = ({ data }) => this.take(data);
   }
 
-  take({ call, values = [], file, mark }) {
+  take({ call, values = [], file, mark, asks }) {
     if (call === "load") this.load(file);
     else if (call === "runOn") this.runOn(...values);
-    else this.core[call](...values);
+    else {
+      const value = this.core[call](...values);
+      if (asks) this.port.postMessage({ asks, value, text: this.text() });
+    }
     if (mark) this.port.postMessage({ taken: mark, frame: currentFrame });
   }
 
@@ -38,9 +41,12 @@ class Instrument extends AudioWorkletProcessor {
     view.set(title);
     view.set(content, title.length);
     const good = this.core.load(title.length, all) === 1;
-    const [text_at, length] = [this.core.text(), this.core.text_bytes()];
-    const text = new Uint8Array(this.core.memory.buffer, text_at, length).slice();
-    this.port.postMessage({ loaded: good, text });
+    this.port.postMessage({ loaded: good, text: this.text() });
+  }
+
+  /** The last text, in UTF-8: there is no decoder in an audio thread. */
+  text() {
+    return new Uint8Array(this.core.memory.buffer, this.core.text(), this.core.text_bytes()).slice();
   }
 
   process(_inputs, [[left, right]]) {

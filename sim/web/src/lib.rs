@@ -9,6 +9,9 @@
 //! | `lesson(number)`, `afresh()`, `seek(seconds)` | as the session's own |
 //! | `room(bytes)` | address where so many bytes may be put |
 //! | `load(name_bytes, all_bytes)` | the room holds a file's name, then the file; 1 where it is replayed, 0 where it is refused |
+//! | `begin_drill(kind, seed, wanted)`, `ask()`, `end_drill()` | a drill of so many questions; `ask` gives 1 while there is one |
+//! | `answer(choice, late_seconds)` | the text becomes what came of it and the score so far, in records as below |
+//! | `results()` | the text becomes every answer as CSV |
 //! | `describe()` | the text becomes what there is to choose: lessons and controls, one record a line, fields parted by tabs |
 //! | `text()`, `text_bytes()` | address and length of the last text |
 //!
@@ -18,6 +21,7 @@
 pub mod describe;
 pub mod report;
 
+use chirrup::drill::question::Kind;
 use chirrup::session::Session;
 use chirrup::session::control::Control;
 use std::cell::RefCell;
@@ -123,6 +127,43 @@ pub extern "C" fn load(name_bytes: u32, all_bytes: u32) -> u32 {
         desk.text = loaded.map_or_else(|error| error.to_string(), |notes| notes.join("; "));
         good
     })
+}
+
+/// Begins a drill; a kind that there is not does nothing.
+#[unsafe(no_mangle)]
+pub extern "C" fn begin_drill(kind: u32, seed: u32, wanted: u32) {
+    if let Some(kind) = Kind::ALL.get(kind as usize) {
+        with_session(|session| session.start_drill(*kind, u64::from(seed), wanted as usize));
+    }
+}
+
+/// Sounds the next question, or the present one again: 1, or 0 once all have been answered.
+#[unsafe(no_mangle)]
+pub extern "C" fn ask() -> u32 {
+    with_desk(|desk| u32::from(desk.session.as_mut().is_some_and(Session::ask)))
+}
+
+/// Takes an answer: 1, or 0 where nothing was asked.
+#[unsafe(no_mangle)]
+pub extern "C" fn answer(choice: u32, late_seconds: f64) -> u32 {
+    with_desk(|desk| {
+        let Some(session) = &mut desk.session else { return 0 };
+        let Some(outcome) = session.answer(choice as usize, late_seconds) else { return 0 };
+        desk.text = describe::outcome(session, &outcome);
+        1
+    })
+}
+
+/// Makes the text every answer as CSV.
+#[unsafe(no_mangle)]
+pub extern "C" fn results() {
+    with_desk(|desk| desk.text = desk.session.as_ref().map_or_else(String::new, describe::results));
+}
+
+/// Ends the drill; the flight goes on.
+#[unsafe(no_mangle)]
+pub extern "C" fn end_drill() {
+    with_session(Session::end_drill);
 }
 
 /// Makes the text what there is to choose.

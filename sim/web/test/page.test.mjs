@@ -131,6 +131,40 @@ test("a trace is opened, its faults are told, and a seek goes there", () =>
     await tab.waitForFunction(() => window.chirrupTest.latest().length === 0);
   }));
 
+test("a drill asks, times, scores and saves, by keys alone, and its number repeats it", () =>
+  within({ acceptDownloads: true }, async (tab) => {
+    const drill = async (kind, choice) => {
+      await tab.check(`input[name=kind][value="${kind}"]`);
+      await tab.fill("#wanted", "5");
+      await tab.fill("#drill-seed", "42");
+      await tab.focus("#drill-begin");
+      await tab.keyboard.press("Enter");
+      for (let question = 0; question < 5; question += 1) {
+        await tab.waitForFunction(() => document.getElementById("drill-says").textContent === "Listen.");
+        await runOn(tab, 6.5);
+        await tab.keyboard.press(choice);
+        await tab.waitForFunction(() => /after \d+\.\d\d s/.test(document.getElementById("drill-says").textContent));
+        if (question < 4) await tab.keyboard.press("Enter");
+      }
+      await tab.waitForSelector("#drill-choose:not([hidden])");
+      const [download] = await Promise.all([tab.waitForEvent("download"), tab.click("#drill-save")]);
+      return readFileSync(await download.path(), "utf8");
+    };
+    const questions = (text) => text.trim().split("\n").slice(1).map((line) => line.split(",").slice(1, 8));
+    const [first, second] = [await drill(0, "3"), await drill(0, "4")];
+    assert.match(first, /^number,kind,seed,cockpit_db,before_mps/);
+    assert.deepEqual(questions(first), questions(second));
+    const lines = first.trim().split("\n").slice(1).map((line) => line.split(","));
+    assert.deepEqual(lines.map((fields) => fields[9]), lines.map((fields) => (fields[7] === "weak climb" ? "1" : "0")));
+    // Each of five answers is right once in five questions.
+    assert.match(await tab.textContent("#drill-says"), /1 of 5 right/);
+    assert.equal(await tab.locator("#drill-table td").count(), 26);
+    const changes = questions(await drill(1, "1"));
+    assert.ok(changes.every(([kind]) => kind === "changes"));
+    await tab.click("#afresh");
+    await tab.waitForFunction(() => window.chirrupTest.latest().time < 2);
+  }));
+
 test("pause stops the flight and go on takes it up", () =>
   within({}, async (tab) => {
     await tab.click("#start");
@@ -162,6 +196,13 @@ for (const colorScheme of ["light", "dark"]) {
       await tab.evaluate(() => document.querySelectorAll("details").forEach((details) => { details.open = true; }));
       await tab.waitForSelector("#ear-right:not([hidden])");
       await check("flying");
+      await tab.click("#drill-begin");
+      await tab.waitForFunction(() => document.getElementById("drill-says").textContent === "Listen.");
+      await check("asked");
+      await runOn(tab, 7);
+      await tab.keyboard.press("1");
+      await tab.waitForSelector("#drill-score:not([hidden])");
+      await check("answered");
     }));
 }
 
