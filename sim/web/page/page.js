@@ -160,6 +160,8 @@ async function playLesson(place) {
   send({ call: "lesson", values: [stop ? 4294967295 : place] });
   closeTrace();
   await ensureStarted();
+  // On a small screen the flight may be out of sight.
+  if (!stop) by("caption").scrollIntoView({ block: "nearest" });
 }
 
 const TONES = {
@@ -187,7 +189,7 @@ function tellEar(side, ear) {
   by(`tone-${side}`).textContent = TONES[ear.meaning](ear);
 }
 
-const ENERGY_NAMES = ["no compensation", "electronic compensation", "probe compensation"];
+const ENERGY_NAMES = ["not compensated", "compensated by airspeed", "compensated by probe"];
 
 function tell(report) {
   const two = report.controls[CONTROLS.indexOf("two")] === 1;

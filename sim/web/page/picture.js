@@ -43,14 +43,16 @@ function readColours() {
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", readColours);
 
 // How far the air has gone past the glider, and up past it, in metres.
-const gone = { along: 0, up: 0, middle: null, time: null };
+const gone = { along: 0, up: 0, middle: 0, time: null };
 
 function drawSky(canvas, now) {
   const { pen, width, height } = fresh(canvas);
   const metres = 150;
   const scale = height / metres;
-  const dt = gone.time === null ? 0 : Math.min(Math.max(now.time - gone.time, 0), 0.2);
-  if (gone.middle === null || Math.abs(gone.middle - now.height) > metres) gone.middle = now.height;
+  const since = gone.time === null ? Infinity : now.time - gone.time;
+  // After a jump in time the picture jumps too.
+  if (!(since >= 0 && since < 1)) gone.middle = now.height;
+  const dt = Math.min(Math.max(since, 0), 0.2);
   const follow = still.matches ? 1 : 1 - Math.exp(-dt / 1.5);
   gone.middle += (now.height - gone.middle) * follow;
   gone.along += now.speed * dt;
@@ -62,6 +64,7 @@ function drawSky(canvas, now) {
   drawHeights(pen, width, height, y, metres);
   drawAir(pen, width, height, scale, at, now, x);
   drawTrace(pen, x, y);
+  nameHeights(pen, width, y, metres);
   drawGlider(pen, at, now, Math.max(46, Math.min(width, 1400) * 0.085));
   if (now.radius > 0 && now.bank > 0.05) drawFromAbove(pen, now, Math.min(height * 0.4, width * 0.3));
 }
@@ -73,18 +76,30 @@ function drawHeights(pen, width, height, y, metres) {
     pen.fillRect(0, ground, width, height - ground);
   }
   pen.lineWidth = 1;
-  const first = Math.ceil((gone.middle - metres / 2) / 25) * 25;
-  for (let line = first; line < gone.middle + metres / 2; line += 25) {
-    pen.strokeStyle = colours.edge;
+  pen.strokeStyle = colours.edge;
+  for (const line of heightLines(metres)) {
     pen.beginPath();
     pen.moveTo(0, y(line));
     pen.lineTo(width, y(line));
     pen.stroke();
-    if (line % 50 === 0 && y(line) > fontSize()) {
-      pen.fillStyle = colours.soft;
-      pen.textAlign = "right";
-      pen.fillText(`${line} m`, width - 10, y(line) - 4);
-    }
+  }
+}
+
+function heightLines(metres) {
+  const first = Math.ceil((gone.middle - metres / 2) / 25) * 25;
+  return [0, 25, 50, 75, 100, 125, 150].map((above) => first + above).filter((line) => line < gone.middle + metres / 2);
+}
+
+function nameHeights(pen, width, y, metres) {
+  pen.textAlign = "right";
+  pen.lineWidth = 6;
+  pen.strokeStyle = colours.sky;
+  pen.fillStyle = colours.ink;
+  for (const line of heightLines(metres)) {
+    if (line % 50 !== 0 || y(line) < fontSize()) continue;
+    // Legible over the arrows.
+    pen.strokeText(`${line} m`, width - 10, y(line) - 5);
+    pen.fillText(`${line} m`, width - 10, y(line) - 5);
   }
 }
 
