@@ -63,7 +63,6 @@ pub mod time;
 #[cfg(feature = "program")]
 pub mod tone;
 pub mod trace;
-#[cfg(feature = "program")]
 pub mod truth;
 #[cfg(feature = "program")]
 pub mod tune;

@@ -189,7 +189,7 @@ function tellEar(side, ear) {
   by(`tone-${side}`).textContent = TONES[ear.meaning](ear);
 }
 
-const ENERGY_NAMES = ["not compensated", "compensated by airspeed", "compensated by probe"];
+const ENERGY_NAMES = ["not compensated", "compensated", "compensated by a probe"];
 
 function tell(report) {
   const two = report.controls[CONTROLS.indexOf("two")] === 1;
