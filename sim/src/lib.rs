@@ -41,6 +41,8 @@ pub mod input;
 #[cfg(feature = "program")]
 pub mod inspect;
 #[cfg(feature = "program")]
+pub mod listen;
+#[cfg(feature = "program")]
 pub mod options;
 #[cfg(feature = "program")]
 pub mod output;

@@ -12,6 +12,8 @@ pub mod player;
 pub mod question;
 pub mod score;
 pub mod table;
+#[cfg(feature = "program")]
+pub mod terminal;
 
 use player::Player;
 use question::{Kind, Question, Questions};
@@ -52,9 +54,9 @@ impl Drill {
         Some((question, Player::new(question)))
     }
 
-    /// Takes an answer given `at_s` seconds after the question began to sound; `None` where nothing is asked or there is no
+    /// Takes an answer given `at_s` seconds after the question began to sound, or on paper; `None` where nothing is asked or there is no
     /// such answer.
-    pub fn answer(&mut self, choice: usize, at_s: f64) -> Option<Outcome> {
+    pub fn answer(&mut self, choice: usize, at_s: Option<f64>) -> Option<Outcome> {
         if choice >= self.kind().answers().len() {
             return None;
         }
@@ -98,12 +100,12 @@ mod tests {
         let mut drill = Drill::new(Kind::Changes, 4, 3);
         let first = drill.ask().unwrap().0;
         assert_eq!(drill.ask().unwrap().0, first);
-        assert_eq!(drill.answer(99, 4.0), None);
-        assert!(drill.answer(0, 9.0).is_some());
-        assert_eq!(drill.answer(0, 9.0), None);
+        assert_eq!(drill.answer(99, Some(4.0)), None);
+        assert!(drill.answer(0, Some(9.0)).is_some());
+        assert_eq!(drill.answer(0, Some(9.0)), None);
         for _ in 0..2 {
             drill.ask().unwrap();
-            drill.answer(1, 9.0).unwrap();
+            drill.answer(1, Some(9.0)).unwrap();
         }
         assert!(drill.ask().is_none());
         assert_eq!(drill.outcomes().len(), 3);

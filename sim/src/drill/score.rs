@@ -11,7 +11,9 @@ pub struct Outcome {
     pub given: usize,
     /// It was the right one, and not given before there was anything to hear.
     pub right: bool,
-    /// Time from the question's moment to the answer, s; `None` where it came before.
+    /// It came before there was anything to hear.
+    pub early: bool,
+    /// Time from the question's moment to the answer, s; `None` where it came before, or nobody knows.
     pub reaction_s: Option<f64>,
 }
 
@@ -33,24 +35,23 @@ impl Score {
         Self { kind, taken: [[0; MOST_ANSWERS]; MOST_ANSWERS], right: 0, early: 0, reaction_sum_s: 0.0, reactions: 0 }
     }
 
-    /// Takes an answer given `at_s` after the question began. One that comes before the question's moment is a guess: wrong, whatever it is.
-    pub fn take(&mut self, question: &Question, given: usize, at_s: f64) -> Outcome {
-        let since = at_s - question.moment_s;
-        let reaction_s = (since > 0.0).then_some(since);
-        let right = given == question.answer && reaction_s.is_some();
+    /// Takes an answer given `at_s` after the question began, `None` for one on paper. One that comes before the question's moment is a
+    /// guess: wrong, whatever it is.
+    pub fn take(&mut self, question: &Question, given: usize, at_s: Option<f64>) -> Outcome {
+        let since = at_s.map(|at| at - question.moment_s);
+        let early = since.is_some_and(|since| since <= 0.0);
+        let reaction_s = since.filter(|_| !early);
+        let right = given == question.answer && !early;
         if let Some(count) = self.taken.get_mut(question.answer).and_then(|row| row.get_mut(given)) {
             *count += 1;
         }
         self.right += u32::from(right);
-        match reaction_s {
-            None => self.early += 1,
-            Some(seconds) if right => {
-                self.reaction_sum_s += seconds;
-                self.reactions += 1;
-            }
-            Some(_) => {}
+        self.early += u32::from(early);
+        if let Some(seconds) = reaction_s.filter(|_| right) {
+            self.reaction_sum_s += seconds;
+            self.reactions += 1;
         }
-        Outcome { question: *question, given, right, reaction_s }
+        Outcome { question: *question, given, right, early, reaction_s }
     }
 
     /// What is asked for.
@@ -94,18 +95,28 @@ mod tests {
     #[test]
     fn right_and_wrong_are_counted_by_what_was_taken_for_what() {
         let mut score = Score::new(Kind::Changes);
-        assert!(score.take(&STRONGER, 2, 4.0).right);
-        assert!(score.take(&STRONGER, 2, 5.0).right);
-        assert!(!score.take(&STRONGER, 0, 3.5).right);
+        assert!(score.take(&STRONGER, 2, Some(4.0)).right);
+        assert!(score.take(&STRONGER, 2, Some(5.0)).right);
+        assert!(!score.take(&STRONGER, 0, Some(3.5)).right);
         assert_eq!((score.right(), score.total(), score.taken(2, 2), score.taken(2, 0)), (2, 3, 2, 1));
         // Of the right ones: 1 s and 2 s.
         assert_eq!(score.mean_reaction_s(), Some(1.5));
     }
 
     #[test]
+    fn an_answer_on_paper_is_right_or_wrong_and_has_no_time() {
+        let mut score = Score::new(Kind::Changes);
+        let outcome = score.take(&STRONGER, 2, None);
+        assert_eq!(
+            (outcome.right, outcome.early, outcome.reaction_s, score.mean_reaction_s()),
+            (true, false, None, None)
+        );
+    }
+
+    #[test]
     fn an_answer_before_the_moment_is_a_guess_and_wrong() {
         let mut score = Score::new(Kind::Changes);
-        let outcome = score.take(&STRONGER, 2, 2.9);
+        let outcome = score.take(&STRONGER, 2, Some(2.9));
         assert_eq!((outcome.right, outcome.reaction_s), (false, None));
         assert_eq!((score.right(), score.early(), score.mean_reaction_s()), (0, 1, None));
     }

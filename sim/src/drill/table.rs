@@ -4,7 +4,8 @@ use super::Drill;
 use std::fmt::Write;
 
 /// The columns of the CSV.
-pub const HEADER: &str = "number,kind,seed,cockpit_db,before_mps,after_mps,moment_s,asked,answered,right,reaction_s";
+pub const HEADER: &str =
+    "number,kind,seed,cockpit_db,before_mps,after_mps,moment_s,asked,answered,right,early,reaction_s";
 
 /// Every answer as CSV; `cockpit_db` is the level of the noise, `None` where there was none.
 pub fn csv(drill: &Drill, cockpit_db: Option<f64>) -> String {
@@ -13,7 +14,7 @@ pub fn csv(drill: &Drill, cockpit_db: Option<f64>) -> String {
     let rows = drill.outcomes().iter().enumerate().map(|(place, outcome)| {
         let question = &outcome.question;
         format!(
-            "{},{},{},{noise},{:.2},{:.2},{:.2},{},{},{},{}",
+            "{},{},{},{noise},{:.2},{:.2},{:.2},{},{},{},{},{}",
             place + 1,
             drill.kind().name(),
             drill.seed(),
@@ -23,6 +24,7 @@ pub fn csv(drill: &Drill, cockpit_db: Option<f64>) -> String {
             answers[question.answer],
             answers[outcome.given],
             u8::from(outcome.right),
+            u8::from(outcome.early),
             outcome.reaction_s.map_or_else(String::new, |seconds| format!("{seconds:.3}")),
         )
     });
@@ -53,6 +55,23 @@ pub fn rows(drill: &Drill) -> Vec<(&'static str, Vec<u32>)> {
     answers.iter().enumerate().map(|(asked, name)| (*name, row(asked))).collect()
 }
 
+/// The table for a terminal: down what it was, across what was said.
+pub fn text(drill: &Drill) -> String {
+    let answers = drill.kind().answers();
+    let wide = answers.iter().map(|name| name.len()).max().unwrap_or(0);
+    let mut text = format!("{:wide$}  said:", "it was:");
+    for number in 1..=answers.len() {
+        write!(text, "{number:>4}").expect("a string takes all");
+    }
+    text += "\n";
+    for (place, (name, counts)) in rows(drill).into_iter().enumerate() {
+        let count = |count: u32| if count == 0 { format!("{:>4}", "·") } else { format!("{count:>4}") };
+        let counts: String = counts.into_iter().map(count).collect();
+        writeln!(text, "{name:wide$}  {:>4} {counts}", place + 1).expect("a string takes all");
+    }
+    text
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -64,7 +83,7 @@ mod tests {
         let mut right = 0;
         while let Some((question, _)) = drill.ask() {
             // The third place is always said.
-            drill.answer(2, 1.25).unwrap();
+            drill.answer(2, Some(1.25)).unwrap();
             right += usize::from(question.answer == 2);
         }
         let text = csv(&drill, Some(-20.0));
@@ -73,7 +92,7 @@ mod tests {
         for line in &lines[1..] {
             let fields: Vec<&str> = line.split(',').collect();
             assert_eq!(fields.len(), HEADER.split(',').count());
-            assert_eq!((fields[1], fields[3], fields[8], fields[10]), ("speeds", "-20", "weak climb", "1.250"));
+            assert_eq!((fields[1], fields[3], fields[8], fields[11]), ("speeds", "-20", "weak climb", "1.250"));
             assert_eq!(fields[9] == "1", fields[7] == "weak climb");
         }
         assert_eq!(right, 1);

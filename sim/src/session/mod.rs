@@ -262,7 +262,7 @@ impl Session {
         let rate_hz = f64::from(self.sample_rate_hz);
         let drilling = self.drill.as_mut()?;
         let (_, played) = drilling.sounding.as_ref()?;
-        let outcome = drilling.drill.answer(choice, *played as f64 / rate_hz - late_s)?;
+        let outcome = drilling.drill.answer(choice, Some(*played as f64 / rate_hz - late_s))?;
         drilling.sounding = None;
         Some(outcome)
     }
