@@ -24,4 +24,4 @@ cargo clippy --locked --all-targets -- -D warnings
 cargo test --locked --quiet
 cargo build --locked --example native
 ./build.sh
-CHIRRUP_NATIVE="$host/debug/examples/native" node --test --test-concurrency=1 test/
+CHIRRUP_NATIVE="$host/debug/examples/native" node --test --test-concurrency=1 test/*.test.mjs

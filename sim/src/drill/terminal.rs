@@ -122,7 +122,11 @@ fn on_paper(args: &DrillArgs, path: &Path) -> Result<Drill> {
     while drill.ask().is_some() {
         let (line, text) = loop {
             let Some((place, text)) = lines.next() else {
-                return Err(wrong(&input, None, format!("{} answers", drill.outcomes().len()), &drill));
+                let found = match drill.outcomes().len() {
+                    1 => "1 answer".into(),
+                    count => format!("{count} answers"),
+                };
+                return Err(wrong(&input, None, found, &drill));
             };
             let text = text.map_err(|source| Error::io("cannot read", path, source))?;
             if !text.trim().is_empty() {

@@ -10,7 +10,7 @@
 //! V is true airspeed, gamma the path's angle to the air, n the load factor, w the air's rise. The drag is what makes a steady glide
 //! sink as the polar S says, and a steady turn by the turn's law of [`chirrup_core::polar`]; a load below 1 costs as much as straight
 //! flight. The equations are those of any text on flight mechanics. They are integrated by the midpoint rule; over a pull-up
-//! from 50 to 25 m/s the energy is right within 5 mm.
+//! from 50 to 25 m/s the energy is right within 2 cm.
 //!
 //! The air carries the glider at once. That it takes a glider some tenths of a second to be carried along is in
 //! [`super::air`].

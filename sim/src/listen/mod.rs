@@ -24,7 +24,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 /// How far the sound runs ahead of the ear, s.
-const AHEAD_S: f64 = 0.08;
+const AHEAD_S: f64 = 0.1;
 /// Frames made at a time, so that a key is heard soon.
 const BLOCK: usize = 128;
 /// Between two pictures.
@@ -117,15 +117,10 @@ impl<'a> Ear<'a> {
             Some(path) => Some((WavFile::create(&path, sample_rate_hz, 2)?, path)),
             None => None,
         };
-        let recording = wav.as_ref().map(|(_, path)| format!("recording {}", path.display()));
-        let told = match (why, recording) {
-            (None, None) => "heard".into(),
-            (None, Some(recording)) => format!("heard; {recording}"),
-            (Some(why), recording) => {
-                let why = why.split(';').next().unwrap_or(&why).to_owned();
-                format!("not heard, {why}; {}", recording.unwrap_or_default())
-            }
-        };
+        let recording = wav.as_ref().map_or_else(String::new, |(_, path)| format!("recording {}; ", path.display()));
+        // The first half says what is the matter, the second what else could be done.
+        let heard = why.as_ref().map_or("heard", |why| why.split(';').next().unwrap_or(why));
+        let told = format!("{recording}{heard}");
         Ok(Self { speaker, wav, sample_rate_hz, made_until: Instant::now(), told })
     }
 

@@ -147,20 +147,16 @@ fn charts(frame: &mut Frame<'_>, view: &View<'_>, report: &Report, area: Rect) {
     let zero = [(-LENGTH_S, 0.0), (0.0, 0.0)];
     let mut lines = vec![
         Dataset::default().marker(Marker::Dot).style(FAINT).graph_type(GraphType::Line).data(&zero),
-        Dataset::default().name("left, line").marker(Marker::Braille).graph_type(GraphType::Line).data(&left),
+        Dataset::default().marker(Marker::Braille).graph_type(GraphType::Line).data(&left),
     ];
     if view.session.controls().two {
-        lines.push(
-            Dataset::default()
-                .name("right, x")
-                .marker(Marker::Custom('x'))
-                .graph_type(GraphType::Scatter)
-                .data(&right),
-        );
+        lines.push(Dataset::default().marker(Marker::Custom('x')).graph_type(GraphType::Scatter).data(&right));
     }
+    let title =
+        if view.session.controls().two { "vertical speed, m/s: left a line, right x" } else { "vertical speed, m/s" };
     let span = format!("-{MOST_MPS:.0}");
     let labels = [span, "0".into(), format!("+{MOST_MPS:.0}")];
-    frame.render_widget(chart("vertical speed, m/s, last minute", lines, [-MOST_MPS, MOST_MPS], labels), areas[0]);
+    frame.render_widget(chart(title, lines, [-MOST_MPS, MOST_MPS], labels), areas[0]);
     if let Some(area) = areas.get(1) {
         let heights = points(&|then| Some(then.height_m));
         let lowest = heights.iter().fold(f64::INFINITY, |lowest, (_, height)| lowest.min(*height));
@@ -259,7 +255,7 @@ mod tests {
         for (width, height) in [(80, 24), (200, 50)] {
             let screen = shown(width, height, &[(Control::Two, 1.0), (Control::Air, -4.0)], 10);
             for part in
-                ["Left: compensated", "Right: not compensated", "steady low tone", "▄▄▄", "volume 8", "right, x"]
+                ["Left: compensated", "Right: not compensated", "steady low tone", "▄▄▄", "volume 8", "right x"]
             {
                 assert!(screen.contains(part), "no `{part}` at {width}x{height} in\n{screen}");
             }
