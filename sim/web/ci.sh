@@ -25,3 +25,4 @@ cargo test --locked --quiet
 cargo build --locked --example native
 ./build.sh
 CHIRRUP_NATIVE="$host/debug/examples/native" node --test --test-concurrency=1 test/*.test.mjs
+node test/pace.mjs
