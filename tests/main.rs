@@ -1,6 +1,7 @@
 //! The integration suites: the product from outside, against figures from outside.
 
 mod air;
+mod by_ear;
 mod command_line;
 mod demo_flight;
 #[cfg(unix)]

@@ -32,6 +32,8 @@ Examples:
   chirrup record /dev/ttyACM0 -o flight.csv
   chirrup device /dev/ttyACM0 settings load my.toml
   chirrup tone --plot tone.png --wav sweep.wav
+  chirrup listen --lesson 2
+  chirrup drill --cockpit-db -20 --csv answers.csv
 
 A hobby instrument's bench: not certified, never a flight's primary reference.
 Keep the lookout.";
@@ -59,6 +61,10 @@ pub enum Command {
     Device(DeviceArgs),
     /// Show, record or play what each vertical speed sounds like, without a flight
     Tone(ToneArgs),
+    /// Fly by ear: move the air and the stick with the arrow keys, hear and see what it sounds like, play lessons
+    Listen(ListenArgs),
+    /// Train the ear: tell hidden vertical speeds or changes, with a score; by keys, or on paper for a class
+    Drill(DrillArgs),
     /// Print every setting with its default and its range, as a settings file to start from
     Settings,
 }
@@ -383,6 +389,8 @@ or of the airspeed less the speed to fly.
 
 Examples:
   chirrup tone --plot tone.png --wav sweep.wav
+  chirrup listen --lesson 2
+  chirrup drill --cockpit-db -20 --csv answers.csv
   chirrup tone --at 2.5 --play
   chirrup tone --settings tone.timbre=reed --from 0 --to 5 --over 20 --wav reed.wav
   chirrup tone --fault --wav fault.wav";
@@ -398,4 +406,81 @@ pub enum EnergyArg {
     Probe,
     /// The best source the trace has
     Auto,
+}
+
+/// Arguments of `listen`.
+#[derive(Args, Debug)]
+#[command(after_help = LISTEN_HELP)]
+pub struct ListenArgs {
+    /// Begin with a lesson, 1 to 6
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=6))]
+    pub lesson: Option<u32>,
+    /// Record the session as a WAV file
+    #[arg(long, value_name = "FILE")]
+    pub wav: Option<PathBuf>,
+    /// End by itself after so many seconds
+    #[arg(long = "for", value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(1..=86_400))]
+    pub seconds: Option<u32>,
+    /// Sows the noise of the sensors
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+}
+
+const LISTEN_HELP: &str = "\
+Where there is no sound device, or the program is built without one, the session is recorded instead,
+as chirrup-listen.wav unless --wav names another file.
+
+The glider and its air are invented. Not certified, never a flight's primary reference.
+Keep the lookout.";
+
+/// Arguments of `drill`.
+#[derive(Args, Debug)]
+#[command(after_help = DRILL_HELP)]
+pub struct DrillArgs {
+    /// What is to be told
+    #[arg(long, value_enum, value_name = "KIND", default_value = "changes")]
+    pub kind: KindArg,
+    /// How many questions, 1 to 100
+    #[arg(long, value_name = "N", default_value_t = 12, value_parser = clap::builder::RangedU64ValueParser::<usize>::new().range(1..=100))]
+    pub questions: usize,
+    /// Number of the drill: the same number asks the same questions
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// Noise of a cockpit, in dB below full scale: -60 for hardly any, -12 for a storm
+    #[arg(long, value_name = "DB", value_parser = cockpit_db, allow_negative_numbers = true)]
+    pub cockpit_db: Option<f64>,
+    /// Write every answer as CSV
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
+    /// Record all questions instead, for a class, and print the sheet with the answers
+    #[arg(long, value_name = "FILE", conflicts_with = "answers")]
+    pub wav: Option<PathBuf>,
+    /// Samples a second of the WAV file
+    #[arg(long, value_name = "HZ", default_value_t = 24_000, value_parser = clap::value_parser!(u32).range(8_000..=192_000))]
+    pub rate: u32,
+    /// Score answers on paper: a file with one a line, as number or name; - is standard input
+    #[arg(long, value_name = "FILE")]
+    pub answers: Option<PathBuf>,
+}
+
+const DRILL_HELP: &str = "\
+Examples:
+  chirrup drill --kind speeds --seed 7
+  chirrup drill --wav class.wav --seed 7            the class hears it and writes numbers down
+  chirrup drill --answers anna.txt --seed 7 --csv anna.csv";
+
+/// `--kind` as typed.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum KindArg {
+    /// What becomes of a climb: weaker, the same, stronger, lift to sink
+    Changes,
+    /// How fast it climbs or sinks
+    Speeds,
+}
+
+fn cockpit_db(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(level) if (-60.0..=-12.0).contains(&level) => Ok(level),
+        _ => Err("expected a level from -60 to -12 dB".into()),
+    }
 }

@@ -9,32 +9,64 @@
 //!                               output: csv, plot                                              output: wav, live
 //! ```
 //!
-//! [`fly`] makes traces from physics, with the truth beside what is sensed. [`replay`] and [`render`] neither read nor write; [`run`] is the one module that knows them all.
+//! `fly` makes traces from physics, with the truth beside what is sensed. [`replay`] and [`render`] neither read nor write; `run` is the
+//! one module that knows them all.
+//!
+//! Beside it there is a flight under one's hand, for the page in `sim/web` and for the terminal:
+//!
+//! ```text
+//! session (controls) -> flight (glider, air, sensors) -> replay -> render -> frames
+//! ```
+//!
+//! Without the feature `program` only what the page needs is left: no files, no command line, no pictures.
 
 #![forbid(unsafe_code)]
 
+#[cfg(feature = "program")]
 pub mod cli;
+#[cfg(feature = "program")]
 pub mod climbs;
+#[cfg(feature = "program")]
 pub mod compare;
+#[cfg(feature = "program")]
 pub mod demo;
+#[cfg(feature = "program")]
 pub mod device;
+pub mod drill;
 pub mod ears;
 pub mod error;
+pub mod flight;
+#[cfg(feature = "program")]
 pub mod fly;
+#[cfg(feature = "program")]
 pub mod input;
+#[cfg(feature = "program")]
 pub mod inspect;
+#[cfg(feature = "program")]
+pub mod listen;
+#[cfg(feature = "program")]
 pub mod options;
+#[cfg(feature = "program")]
 pub mod output;
+#[cfg(feature = "program")]
 pub mod progress;
+#[cfg(feature = "program")]
 pub mod recording;
 pub mod render;
 pub mod replay;
+#[cfg(feature = "program")]
 pub mod response;
+#[cfg(feature = "program")]
 pub mod run;
+pub mod session;
+#[cfg(feature = "program")]
 pub mod settings_file;
+#[cfg(feature = "program")]
 pub mod summary;
 pub mod time;
+#[cfg(feature = "program")]
 pub mod tone;
 pub mod trace;
 pub mod truth;
+#[cfg(feature = "program")]
 pub mod tune;

@@ -12,7 +12,7 @@ use chirrup::options::ReplayOptions;
 use chirrup::response::request::Request;
 use chirrup::response::respond;
 use chirrup::tune::request::Request as Tuning;
-use chirrup::{compare, demo, fly, inspect, run, settings_file, tune};
+use chirrup::{compare, demo, drill, fly, inspect, listen, run, settings_file, tune};
 use clap::Parser;
 use serde::Serialize;
 use std::io::{Write, stderr, stdout};
@@ -37,6 +37,8 @@ fn main() -> ExitCode {
         Command::Record(args) => record(args, &interrupted),
         Command::Device(args) => device(args, &interrupted),
         Command::Tone(args) => tone(args, &interrupted),
+        Command::Listen(args) => listen::run(args, &interrupted).and_then(|told| say(&told)),
+        Command::Drill(args) => drill::terminal::run(args, &interrupted).and_then(|told| say(&told)),
         Command::Settings => say(settings_file::DEFAULTS_TOML),
     };
     match done {

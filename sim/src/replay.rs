@@ -88,16 +88,34 @@ impl Replay {
         sample: &Sample,
         sound: &mut impl FnMut(Stretch<'_>) -> Result<(), E>,
     ) -> Result<Row, E> {
+        let ran = self.time_until(sample);
+        self.run(ran, sound)?;
+        Ok(self.take(line, sample, ran))
+    }
+
+    /// How far the sound has to run on before `sample` is taken.
+    pub fn time_until(&self, sample: &Sample) -> Micros {
         // Samples that were passed over have run the sound on already.
         let until = self.instruments.left.time_until(sample).since(self.ahead);
-        let ran = Micros(until.0.max(0));
-        self.run(ran, sound)?;
+        Micros(until.0.max(0))
+    }
+
+    /// Takes a sample, the sound having run on by `ran` since the last one was taken.
+    pub fn take(&mut self, line: u64, sample: &Sample, ran: Micros) -> Row {
         let step = |instrument: &mut Instrument| instrument.pipeline.step(&mut instrument.state, sample);
         let left = step(&mut self.instruments.left);
         let right = self.instruments.right.as_mut().map(step);
         let moved_on = left.elapsed > Micros(0) || left.status == Status::ClockReset;
         self.ahead = if moved_on { Micros(0) } else { Micros(self.ahead.0.saturating_add(ran.0)) };
-        Ok(Row { line, time: sample.time, ran, readings: Ears { left, right }, sounding: self.sounding() })
+        Row { line, time: sample.time, ran, readings: Ears { left, right }, sounding: self.sounding() }
+    }
+
+    /// Runs by other settings from now on; what the instruments remember stays.
+    pub fn retune(&mut self, pipelines: Ears<Pipeline>) {
+        self.instruments.left.pipeline = pipelines.left;
+        if let (Some(instrument), Some(pipeline)) = (&mut self.instruments.right, pipelines.right) {
+            instrument.pipeline = pipeline;
+        }
     }
 
     /// Runs the sound on for `time` after the last sample.
@@ -130,8 +148,13 @@ impl Replay {
         Ears { left: tick(&mut self.instruments.left), right: self.instruments.right.as_mut().map(tick) }
     }
 
+    /// What each instrument sounds at this moment.
+    pub fn voices(&self) -> Ears<Voice> {
+        self.instruments.as_ref().map(|instrument| instrument.state.voice())
+    }
+
     fn sounding(&self) -> Ears<bool> {
-        self.instruments.as_ref().map(|instrument| instrument.state.voice().gate)
+        self.voices().map(|voice| voice.gate)
     }
 }
 

@@ -37,28 +37,28 @@ struct Shared {
     lost: AtomicBool,
 }
 
-/// The sound device at work.
-pub struct LiveOutput<'a> {
-    renderer: Renderer,
+/// The sound device at work: frames go in, and are heard.
+pub struct Speaker<'a> {
     ring: Producer<i16>,
     shared: Arc<Shared>,
     interrupted: &'a AtomicBool,
+    sample_rate_hz: u32,
+    channels: u16,
     /// Sounds as long as it is there.
     _stream: Stream,
 }
 
-impl<'a> LiveOutput<'a> {
-    /// Opens the default sound device.
+impl<'a> Speaker<'a> {
+    /// Opens the default sound device for one or two `channels`, to run ahead of the ear by at most `ahead_s`.
     ///
     /// # Errors
     /// When there is none, or it takes no format we can make; what to do instead is in the message.
-    pub fn open(two_ears: bool, interrupted: &'a AtomicBool) -> Result<Self> {
+    pub fn open(channels: u16, ahead_s: f64, interrupted: &'a AtomicBool) -> Result<Self> {
         let device = cpal::default_host().default_output_device().ok_or_else(|| no_device("none was found"))?;
         let supported = device.default_output_config().map_err(|error| no_device(&error.to_string()))?;
         let sample_rate_hz = supported.sample_rate();
-        let renderer = Renderer::new(sample_rate_hz, two_ears);
-        let ears = usize::from(renderer.channels());
-        let (ring, from_ring) = RingBuffer::new((AHEAD_S * f64::from(sample_rate_hz)) as usize * ears);
+        let ears = usize::from(channels);
+        let (ring, from_ring) = RingBuffer::new((ahead_s * f64::from(sample_rate_hz)) as usize * ears);
         let shared = Arc::new(Shared::default());
         let config = StreamConfig {
             channels: supported.channels(),
@@ -77,7 +77,73 @@ impl<'a> LiveOutput<'a> {
         };
         let stream = stream.and_then(|stream| stream.play().map(|()| stream));
         let stream = stream.map_err(|error| no_device(&error.to_string()))?;
-        Ok(Self { renderer, ring, shared, interrupted, _stream: stream })
+        Ok(Self { ring, shared, interrupted, sample_rate_hz, channels, _stream: stream })
+    }
+
+    /// Frames a second that the device takes.
+    pub fn sample_rate_hz(&self) -> u32 {
+        self.sample_rate_hz
+    }
+
+    /// How many frames can be pushed without waiting.
+    pub fn room(&self) -> usize {
+        self.ring.slots() / usize::from(self.channels)
+    }
+
+    /// Hands over samples, the channels in turn; waits while the device has enough.
+    ///
+    /// # Errors
+    /// When the device is lost, or the user has interrupted.
+    pub fn push(&mut self, samples: &[i16]) -> Result<()> {
+        let mut rest = samples;
+        while !rest.is_empty() {
+            wait_until(&self.shared, self.interrupted, || (self.ring.slots(), self.ring.slots() > 0))?;
+            let (now, later) = rest.split_at(self.ring.slots().min(rest.len()));
+            for &sample in now {
+                // There is room: this is the only producer.
+                let _ = self.ring.push(sample);
+            }
+            rest = later;
+            if self.ring.slots() == 0 {
+                // Full for the first time: from here on the device must never find it empty.
+                self.shared.flowing.store(true, Ordering::Relaxed);
+            }
+        }
+        Ok(())
+    }
+
+    /// Waits until all has been heard.
+    ///
+    /// # Errors
+    /// When the device is lost, or the user has interrupted.
+    pub fn finish(self) -> Result<()> {
+        self.shared.flowing.store(false, Ordering::Relaxed);
+        let capacity = self.ring.buffer().capacity();
+        wait_until(&self.shared, self.interrupted, || (self.ring.slots(), self.ring.slots() == capacity))?;
+        sleep(DEVICE_LATENCY);
+        Ok(())
+    }
+
+    /// How often the device found nothing to play.
+    pub fn underruns(&self) -> u64 {
+        self.shared.underruns.load(Ordering::Relaxed)
+    }
+}
+
+/// The sound of a replay as it comes.
+pub struct LiveOutput<'a> {
+    renderer: Renderer,
+    speaker: Speaker<'a>,
+}
+
+impl<'a> LiveOutput<'a> {
+    /// Opens the default sound device.
+    ///
+    /// # Errors
+    /// When there is none, or it takes no format we can make; what to do instead is in the message.
+    pub fn open(two_ears: bool, interrupted: &'a AtomicBool) -> Result<Self> {
+        let speaker = Speaker::open(if two_ears { 2 } else { 1 }, AHEAD_S, interrupted)?;
+        Ok(Self { renderer: Renderer::new(speaker.sample_rate_hz, two_ears), speaker })
     }
 }
 
@@ -91,46 +157,24 @@ impl Output for LiveOutput<'_> {
     }
 
     fn sound(&mut self, stretch: Stretch<'_>) -> Result<()> {
-        let Self { renderer, ring, shared, interrupted, .. } = self;
-        renderer.render(stretch, &mut |samples| push(ring, shared, interrupted, samples))
+        let Self { renderer, speaker } = self;
+        renderer.render(stretch, &mut |samples| speaker.push(samples))
     }
 
     fn finish(self: Box<Self>) -> Result<Vec<PathBuf>> {
-        let Self { mut renderer, mut ring, shared, interrupted, _stream } = *self;
-        renderer.fade_out(&mut |samples| push(&mut ring, &shared, interrupted, samples))?;
-        shared.flowing.store(false, Ordering::Relaxed);
-        let capacity = ring.buffer().capacity();
-        wait_until(&shared, interrupted, || (ring.slots(), ring.slots() == capacity))?;
-        sleep(DEVICE_LATENCY);
+        let Self { mut renderer, mut speaker } = *self;
+        renderer.fade_out(&mut |samples| speaker.push(samples))?;
+        speaker.finish()?;
         Ok(Vec::new())
     }
 
     fn notes(&self) -> Vec<String> {
-        let underruns = self.shared.underruns.load(Ordering::Relaxed);
-        match underruns {
+        match self.speaker.underruns() {
             0 => Vec::new(),
             1 => vec!["the sound device ran dry once; the sound went on".into()],
-            _ => vec![format!("the sound device ran dry {underruns} times; the sound went on each time")],
+            underruns => vec![format!("the sound device ran dry {underruns} times; the sound went on each time")],
         }
     }
-}
-
-fn push(ring: &mut Producer<i16>, shared: &Shared, interrupted: &AtomicBool, samples: &[i16]) -> Result<()> {
-    let mut rest = samples;
-    while !rest.is_empty() {
-        wait_until(shared, interrupted, || (ring.slots(), ring.slots() > 0))?;
-        let (now, later) = rest.split_at(ring.slots().min(rest.len()));
-        for &sample in now {
-            // There is room: this is the only producer.
-            let _ = ring.push(sample);
-        }
-        rest = later;
-        if ring.slots() == 0 {
-            // Full for the first time: from here on the device must never find it empty.
-            shared.flowing.store(true, Ordering::Relaxed);
-        }
-    }
-    Ok(())
 }
 
 /// Sleeps until the second of `state` is true, as long as its first goes on changing.

@@ -4,6 +4,9 @@ pub mod csv;
 pub mod drawn;
 #[cfg(feature = "play")]
 pub mod live;
+#[cfg(not(feature = "play"))]
+#[path = "no_live.rs"]
+pub mod live;
 pub mod picture;
 pub mod place;
 pub(crate) mod plot;

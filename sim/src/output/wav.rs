@@ -14,14 +14,59 @@ use std::rc::Rc;
 /// A WAV file counts its bytes in 32 bits; the header takes some of them.
 const MOST_BYTES: u64 = u32::MAX as u64 - 1024;
 
-/// A WAV file in the making.
-pub struct WavOutput {
+/// A WAV file in the making, sample by sample.
+pub struct WavFile {
     path: PathBuf,
-    renderer: Renderer,
     writer: WavWriter<Shared>,
     file: Shared,
     bytes: u64,
     sample_rate_hz: u32,
+    channels: u16,
+}
+
+impl WavFile {
+    /// Begins the file.
+    ///
+    /// # Errors
+    /// When the folder is not there or cannot be written.
+    pub fn create(path: &Path, sample_rate_hz: u32, channels: u16) -> Result<Self> {
+        let spec =
+            WavSpec { channels, sample_rate: sample_rate_hz, bits_per_sample: 16, sample_format: SampleFormat::Int };
+        let file = Shared(Rc::new(RefCell::new(Placed::create_seekable(path)?)));
+        let writer = WavWriter::new(file.clone(), spec).map_err(|error| wav_error(path, error))?;
+        Ok(Self { path: path.to_owned(), writer, file, bytes: 0, sample_rate_hz, channels })
+    }
+
+    /// Appends samples, the channels in turn.
+    ///
+    /// # Errors
+    /// When they cannot be written, or are more than the format can hold.
+    pub fn push(&mut self, samples: &[i16]) -> Result<()> {
+        let Self { path, writer, bytes, sample_rate_hz, channels, .. } = self;
+        *bytes += samples.len() as u64 * 2;
+        if *bytes > MOST_BYTES {
+            // Only a stream gets here: the length of a file is known beforehand.
+            let seconds = *bytes as f64 / (f64::from(*sample_rate_hz) * f64::from(*channels) * 2.0);
+            return Err(too_long(&path.to_string_lossy(), seconds, *bytes as f64, *sample_rate_hz, *channels));
+        }
+        write_samples(writer, samples).map_err(|error| wav_error(path, error))
+    }
+
+    /// Completes the file and puts it in its place; its name, unless it went to standard output.
+    ///
+    /// # Errors
+    /// When it cannot be completed; nothing is then under its name.
+    pub fn finish(self) -> Result<Option<PathBuf>> {
+        let Self { path, writer, file, .. } = self;
+        writer.finalize().map_err(|error| wav_error(&path, error))?;
+        file.finish()
+    }
+}
+
+/// The sound of a replay, as a WAV file.
+pub struct WavOutput {
+    renderer: Renderer,
+    file: WavFile,
 }
 
 impl WavOutput {
@@ -31,15 +76,8 @@ impl WavOutput {
     /// When the folder is not there or cannot be written.
     pub fn create(path: &Path, sample_rate_hz: u32, two_ears: bool) -> Result<Self> {
         let renderer = Renderer::new(sample_rate_hz, two_ears);
-        let spec = WavSpec {
-            channels: renderer.channels(),
-            sample_rate: sample_rate_hz,
-            bits_per_sample: 16,
-            sample_format: SampleFormat::Int,
-        };
-        let file = Shared(Rc::new(RefCell::new(Placed::create_seekable(path)?)));
-        let writer = WavWriter::new(file.clone(), spec).map_err(|error| wav_error(path, error))?;
-        Ok(Self { path: path.to_owned(), renderer, writer, file, bytes: 0, sample_rate_hz })
+        let file = WavFile::create(path, sample_rate_hz, renderer.channels())?;
+        Ok(Self { renderer, file })
     }
 }
 
@@ -87,24 +125,13 @@ impl Output for WavOutput {
     }
 
     fn sound(&mut self, stretch: Stretch<'_>) -> Result<()> {
-        let Self { path, renderer, writer, bytes, sample_rate_hz, .. } = self;
-        let channels = renderer.channels();
-        renderer.render(stretch, &mut |samples| {
-            *bytes += samples.len() as u64 * 2;
-            if *bytes > MOST_BYTES {
-                // Only a stream gets here: the length of a file is known beforehand.
-                let seconds = *bytes as f64 / (f64::from(*sample_rate_hz) * f64::from(channels) * 2.0);
-                return Err(too_long(&path.to_string_lossy(), seconds, *bytes as f64, *sample_rate_hz, channels));
-            }
-            write_samples(writer, samples).map_err(|error| wav_error(path, error))
-        })
+        let Self { renderer, file } = self;
+        renderer.render(stretch, &mut |samples| file.push(samples))
     }
 
     fn finish(self: Box<Self>) -> Result<Vec<PathBuf>> {
-        let Self { path, mut renderer, mut writer, file, .. } = *self;
-        renderer
-            .fade_out(&mut |samples| write_samples(&mut writer, samples).map_err(|error| wav_error(&path, error)))?;
-        writer.finalize().map_err(|error| wav_error(&path, error))?;
+        let Self { mut renderer, mut file } = *self;
+        renderer.fade_out(&mut |samples| file.push(samples))?;
         Ok(file.finish()?.into_iter().collect())
     }
 }

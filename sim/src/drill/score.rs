@@ -1,0 +1,123 @@
+//! The score: right and wrong, what was taken for what, and how long it took.
+
+use super::question::{Kind, MOST_ANSWERS, Question};
+
+/// What became of a question.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outcome {
+    /// What was asked.
+    pub question: Question,
+    /// The answer that was given, by its place in [`Kind::answers`].
+    pub given: usize,
+    /// It was the right one, and not given before there was anything to hear.
+    pub right: bool,
+    /// It came before there was anything to hear.
+    pub early: bool,
+    /// Time from the question's moment to the answer, s; `None` where it came before, or nobody knows.
+    pub reaction_s: Option<f64>,
+}
+
+/// What has been answered so far.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Score {
+    kind: Kind,
+    /// By the right answer, then by the one given.
+    taken: [[u32; MOST_ANSWERS]; MOST_ANSWERS],
+    right: u32,
+    early: u32,
+    reaction_sum_s: f64,
+    reactions: u32,
+}
+
+impl Score {
+    /// Nothing so far.
+    pub fn new(kind: Kind) -> Self {
+        Self { kind, taken: [[0; MOST_ANSWERS]; MOST_ANSWERS], right: 0, early: 0, reaction_sum_s: 0.0, reactions: 0 }
+    }
+
+    /// Takes an answer given `at_s` after the question began, `None` for one on paper. One that comes before the question's moment is a
+    /// guess: wrong, whatever it is.
+    pub fn take(&mut self, question: &Question, given: usize, at_s: Option<f64>) -> Outcome {
+        let since = at_s.map(|at| at - question.moment_s);
+        let early = since.is_some_and(|since| since <= 0.0);
+        let reaction_s = since.filter(|_| !early);
+        let right = given == question.answer && !early;
+        if let Some(count) = self.taken.get_mut(question.answer).and_then(|row| row.get_mut(given)) {
+            *count += 1;
+        }
+        self.right += u32::from(right);
+        self.early += u32::from(early);
+        if let Some(seconds) = reaction_s.filter(|_| right) {
+            self.reaction_sum_s += seconds;
+            self.reactions += 1;
+        }
+        Outcome { question: *question, given, right, early, reaction_s }
+    }
+
+    /// What is asked for.
+    pub fn kind(&self) -> Kind {
+        self.kind
+    }
+
+    /// How many answers were right.
+    pub fn right(&self) -> u32 {
+        self.right
+    }
+
+    /// How many came before there was anything to hear.
+    pub fn early(&self) -> u32 {
+        self.early
+    }
+
+    /// How many answers there are.
+    pub fn total(&self) -> u32 {
+        self.taken.iter().flatten().sum()
+    }
+
+    /// How often `given` was the answer where `asked` was right.
+    pub fn taken(&self, asked: usize, given: usize) -> u32 {
+        self.taken[asked][given]
+    }
+
+    /// Mean time to the right answers, s.
+    pub fn mean_reaction_s(&self) -> Option<f64> {
+        (self.reactions > 0).then(|| self.reaction_sum_s / f64::from(self.reactions))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const STRONGER: Question =
+        Question { kind: Kind::Changes, before_mps: 1.0, after_mps: 2.0, moment_s: 3.0, answer: 2 };
+
+    #[test]
+    fn right_and_wrong_are_counted_by_what_was_taken_for_what() {
+        let mut score = Score::new(Kind::Changes);
+        assert!(score.take(&STRONGER, 2, Some(4.0)).right);
+        assert!(score.take(&STRONGER, 2, Some(5.0)).right);
+        assert!(!score.take(&STRONGER, 0, Some(3.5)).right);
+        assert_eq!((score.right(), score.total(), score.taken(2, 2), score.taken(2, 0)), (2, 3, 2, 1));
+        // Of the right ones: 1 s and 2 s.
+        assert_eq!(score.mean_reaction_s(), Some(1.5));
+    }
+
+    #[test]
+    fn an_answer_on_paper_is_right_or_wrong_and_has_no_time() {
+        let mut score = Score::new(Kind::Changes);
+        let outcome = score.take(&STRONGER, 2, None);
+        assert_eq!(
+            (outcome.right, outcome.early, outcome.reaction_s, score.mean_reaction_s()),
+            (true, false, None, None)
+        );
+    }
+
+    #[test]
+    fn an_answer_before_the_moment_is_a_guess_and_wrong() {
+        let mut score = Score::new(Kind::Changes);
+        let outcome = score.take(&STRONGER, 2, Some(2.9));
+        assert_eq!((outcome.right, outcome.reaction_s), (false, None));
+        assert_eq!((score.right(), score.early(), score.mean_reaction_s()), (0, 1, None));
+    }
+}

@@ -1,0 +1,172 @@
+//! The air under one's hand in a terminal: the session of [`crate::session`], heard through the sound device or recorded, drawn
+//! thirty times a second.
+//!
+//! ```text
+//! keys --> session --> frames --> sound device, WAV
+//!             +--> report --> history --> screen
+//! ```
+
+mod history;
+mod keys;
+mod screen;
+
+use crate::cli::ListenArgs;
+use crate::error::{Error, Result};
+use crate::output::live::Speaker;
+use crate::output::wav::WavFile;
+use crate::session::Session;
+use history::History;
+use keys::Wish;
+use ratatui::crossterm::event;
+use std::io::{self, IsTerminal};
+use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+/// How far the sound runs ahead of the ear, s.
+const AHEAD_S: f64 = 0.1;
+/// Frames made at a time, so that a key is heard soon.
+const BLOCK: usize = 128;
+/// Between two pictures.
+const PICTURE: Duration = Duration::from_millis(33);
+/// Frames a second where nothing is heard.
+const UNHEARD_HZ: u32 = 24_000;
+/// What a terminal may have slept through without the flight catching up.
+const MOST_AT_ONCE_S: f64 = 0.5;
+
+/// Where the sound goes.
+struct Ear<'a> {
+    speaker: Option<Speaker<'a>>,
+    wav: Option<(WavFile, PathBuf)>,
+    sample_rate_hz: u32,
+    /// Of a session that nobody hears: up to when it has been made.
+    made_until: Instant,
+    /// In a few words.
+    told: String,
+}
+
+/// Runs until the user ends it, and says what was written.
+///
+/// # Errors
+/// No terminal, a recording that cannot be written, or a sound device that is lost.
+pub fn run(args: &ListenArgs, interrupted: &AtomicBool) -> Result<String> {
+    if !(io::stdin().is_terminal() && io::stdout().is_terminal()) {
+        return Err(Error::Usage(
+            "listen needs a terminal; `chirrup replay` and `chirrup tone` do without one".into(),
+        ));
+    }
+    let mut ear = Ear::open(args, interrupted)?;
+    let mut session = Session::new(ear.sample_rate_hz, args.seed);
+    if let Some(number) = args.lesson {
+        session.play_lesson(number as usize - 1);
+    }
+    let mut terminal = ratatui::try_init().map_err(unusable)?;
+    let outcome = fly(args, &mut session, &mut ear, &mut terminal, interrupted);
+    ratatui::restore();
+    outcome?;
+    ear.finish()
+}
+
+fn fly(
+    args: &ListenArgs,
+    session: &mut Session,
+    ear: &mut Ear<'_>,
+    terminal: &mut ratatui::DefaultTerminal,
+    interrupted: &AtomicBool,
+) -> Result<()> {
+    let mut history = History::default();
+    let (begun, mut drawn, mut paused) = (Instant::now(), None::<Instant>, false);
+    let ends = args.seconds.map(|seconds| begun + Duration::from_secs(u64::from(seconds)));
+    loop {
+        if interrupted.load(Ordering::Relaxed) || ends.is_some_and(|ends| Instant::now() >= ends) {
+            return Ok(());
+        }
+        if paused {
+            ear.made_until = Instant::now();
+        } else {
+            ear.hear(session, &mut history)?;
+        }
+        if drawn.is_none_or(|drawn| drawn.elapsed() >= PICTURE) {
+            drawn = Some(Instant::now());
+            let view = screen::View { session, history: &history, told: &ear.told, paused };
+            terminal.draw(|frame| screen::draw(frame, &view)).map_err(unusable)?;
+        }
+        if event::poll(Duration::from_millis(5)).map_err(unusable)? {
+            match keys::wish(&event::read().map_err(unusable)?) {
+                Some(Wish::End) => return Ok(()),
+                Some(Wish::Pause) => paused = !paused,
+                Some(wish) => keys::grant(&wish, session, &mut history),
+                None => {}
+            }
+        }
+    }
+}
+
+fn unusable(source: io::Error) -> Error {
+    Error::io("cannot use", "the terminal", source)
+}
+
+impl<'a> Ear<'a> {
+    fn open(args: &ListenArgs, interrupted: &'a AtomicBool) -> Result<Self> {
+        let opened = Speaker::open(2, AHEAD_S, interrupted);
+        let why = opened.as_ref().err().map(|error| error.to_string());
+        let speaker = opened.ok();
+        let sample_rate_hz = speaker.as_ref().map_or(UNHEARD_HZ, Speaker::sample_rate_hz);
+        let path = args.wav.clone().or_else(|| speaker.is_none().then(free_name));
+        let wav = match path {
+            Some(path) => Some((WavFile::create(&path, sample_rate_hz, 2)?, path)),
+            None => None,
+        };
+        let recording = wav.as_ref().map_or_else(String::new, |(_, path)| format!("recording {}; ", path.display()));
+        // The first half says what is the matter, the second what else could be done.
+        let heard = why.as_ref().map_or("heard", |why| why.split(';').next().unwrap_or(why));
+        let told = format!("{recording}{heard}");
+        Ok(Self { speaker, wav, sample_rate_hz, made_until: Instant::now(), told })
+    }
+
+    /// Makes as much sound as is wanted by now.
+    fn hear(&mut self, session: &mut Session, history: &mut History) -> Result<()> {
+        let mut block = [0_i16; 2 * BLOCK];
+        let mut blocks = match &self.speaker {
+            Some(speaker) => speaker.room() / BLOCK,
+            None => {
+                let due_s = self.made_until.elapsed().as_secs_f64();
+                if due_s > MOST_AT_ONCE_S {
+                    self.made_until = Instant::now() - Duration::from_secs_f64(MOST_AT_ONCE_S);
+                }
+                (due_s.min(MOST_AT_ONCE_S) * f64::from(self.sample_rate_hz)) as usize / BLOCK
+            }
+        };
+        while blocks > 0 {
+            blocks -= 1;
+            session.fill(&mut block);
+            history.remember(session.report());
+            if let Some(speaker) = &mut self.speaker {
+                speaker.push(&block)?;
+            }
+            if let Some((wav, _)) = &mut self.wav {
+                wav.push(&block)?;
+            }
+            self.made_until += Duration::from_secs_f64(BLOCK as f64 / f64::from(self.sample_rate_hz));
+        }
+        Ok(())
+    }
+
+    fn finish(self) -> Result<String> {
+        // What is still on its way to the ear is not worth waiting for.
+        match self.wav {
+            None => Ok(String::new()),
+            Some((wav, path)) => {
+                wav.finish()?;
+                Ok(format!("written   {}\n", path.display()))
+            }
+        }
+    }
+}
+
+/// A name for a recording that nobody named, and that overwrites nothing.
+fn free_name() -> PathBuf {
+    let names =
+        std::iter::once("chirrup-listen.wav".to_owned()).chain((2..).map(|n| format!("chirrup-listen-{n}.wav")));
+    names.map(PathBuf::from).find(|path| !path.exists()).unwrap_or_else(|| "chirrup-listen.wav".into())
+}

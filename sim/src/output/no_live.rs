@@ -1,0 +1,49 @@
+//! In the place of the sound device where the program is built without one.
+
+use crate::error::{Error, Result};
+use std::convert::Infallible;
+use std::marker::PhantomData;
+use std::sync::atomic::AtomicBool;
+
+/// A sound device that there never is; see the feature `play`.
+pub struct Speaker<'a>(Infallible, PhantomData<&'a AtomicBool>);
+
+impl<'a> Speaker<'a> {
+    /// Says how to build one.
+    ///
+    /// # Errors
+    /// Always.
+    pub fn open(_channels: u16, _ahead_s: f64, _interrupted: &'a AtomicBool) -> Result<Self> {
+        let headers = if cfg!(target_os = "linux") { "`sudo apt-get install libasound2-dev`, then " } else { "" };
+        Err(Error::Usage(format!(
+            "this build has no live audio; type {headers}`cargo run --release -p chirrup --features play -- ..`, \
+             or write the sound with --wav FILE"
+        )))
+    }
+
+    /// Never called.
+    pub fn sample_rate_hz(&self) -> u32 {
+        match self.0 {}
+    }
+
+    /// Never called.
+    pub fn room(&self) -> usize {
+        match self.0 {}
+    }
+
+    /// Never called.
+    ///
+    /// # Errors
+    /// Never.
+    pub fn push(&mut self, _samples: &[i16]) -> Result<()> {
+        match self.0 {}
+    }
+
+    /// Never called.
+    ///
+    /// # Errors
+    /// Never.
+    pub fn finish(self) -> Result<()> {
+        match self.0 {}
+    }
+}

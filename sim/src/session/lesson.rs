@@ -1,0 +1,187 @@
+//! Lessons: flights that fly themselves, with a caption for each moment.
+//!
+//! A lesson is a list of cues: when, what is said, and which controls turn. The thermals and the speeds are invented so that a
+//! reading is what the caption says; a test listens to every lesson and holds the captions to what sounds.
+
+use super::control::Controls;
+use crate::flight::pilot::Phase;
+use crate::flight::sensors::Fault;
+use chirrup_core::energy::EnergyChoice;
+
+/// A lesson.
+#[derive(Debug)]
+pub struct Lesson {
+    /// Its name.
+    pub title: &'static str,
+    /// What to ask the class.
+    pub question: &'static str,
+    /// Height at which it begins, m.
+    pub start_m: f64,
+    /// How long it lasts, s.
+    pub length_s: f64,
+    /// What happens, in the order of time; the first at 0.
+    pub cues: &'static [Cue],
+}
+
+/// A moment of a lesson.
+#[derive(Debug)]
+pub struct Cue {
+    /// When, in seconds from the lesson's start.
+    pub at_s: f64,
+    /// What is said.
+    pub caption: &'static str,
+    /// What turns.
+    pub change: fn(&mut Controls),
+}
+
+const fn cue(at_s: f64, caption: &'static str, change: fn(&mut Controls)) -> Cue {
+    Cue { at_s, caption, change }
+}
+
+/// Every lesson.
+pub static LESSONS: [Lesson; 6] = [
+    Lesson {
+        title: "The first thermal",
+        question: "When did the air begin to rise faster than the glider sinks? Which part was best?",
+        start_m: 800.0,
+        length_s: 62.0,
+        cues: &[
+            cue(0.0, "Still air. The glider sinks slowly, as it always does. Silence: nothing to report.", |_| ()),
+            cue(9.0, "Slow, low beeps: this air rises a little faster than the glider sinks.", |c| c.air_mps = 1.2),
+            cue(20.0, "Higher and quicker: a better climb. Nobody needs to look.", |c| c.air_mps = 2.8),
+            cue(31.0, "Higher and quicker again: strong lift.", |c| c.air_mps = 5.0),
+            cue(42.0, "Lower and slower: still climbing, but less.", |c| c.air_mps = 1.8),
+            cue(52.0, "Silence again: the lift is behind us.", |c| c.air_mps = 0.0),
+        ],
+    },
+    Lesson {
+        title: "The stick in still air",
+        question: "Which ear tells what the air does? What would you do if you believed the other?",
+        start_m: 1000.0,
+        length_s: 76.0,
+        cues: &[
+            cue(
+                0.0,
+                "Headphones on. Left: a compensated instrument. Right: the same one, uncompensated. Still air.",
+                |c| (c.two, c.speed_mps, c.energy) = (true, 25.0, EnergyChoice::Electronic),
+            ),
+            cue(9.0, "Push: height turns into speed. Right cries sink. Left stays silent: no energy is lost.", |c| {
+                c.speed_mps = 33.0;
+            }),
+            cue(
+                23.0,
+                "Pull: speed turns into height. Right calls it lift, and it is none. Left stays silent.",
+                |c| {
+                    c.speed_mps = 24.0;
+                },
+            ),
+            cue(37.0, "Now the air does rise. Both ears beep: this is lift.", |c| c.air_mps = 3.0),
+            cue(47.0, "Push in the lift. Left goes on climbing. Right has lost it.", |c| c.speed_mps = 34.0),
+            cue(60.0, "Pull in the lift. Left hardly changes. Right shrieks.", |c| c.speed_mps = 25.0),
+        ],
+    },
+    Lesson {
+        title: "Steep sink",
+        question: "What does the steady tone ask you to do, and when may you stop doing it?",
+        start_m: 1200.0,
+        length_s: 50.0,
+        cues: &[
+            cue(0.0, "Still air, straight on.", |_| ()),
+            cue(7.0, "A low, steady tone: the air goes down, and the glider with it.", |c| c.air_mps = -2.5),
+            cue(17.0, "Lower still: steeper sink.", |c| c.air_mps = -5.0),
+            cue(27.0, "Speed up and leave it. That costs some height, and is soon over.", |c| c.speed_mps = 38.0),
+            cue(37.0, "The tone ends: sinking air is behind us. Ease back to best glide.", |c| {
+                (c.air_mps, c.speed_mps) = (0.0, 27.0);
+            }),
+        ],
+    },
+    Lesson {
+        title: "Centring by ear",
+        question: "On which side of the circle was the best of it? What tells you that the circle is centred?",
+        start_m: 700.0,
+        length_s: 132.0,
+        cues: &[
+            cue(
+                0.0,
+                "Circling, but beside the best of the thermal. The beeps swell and fade once in each circle.",
+                |c| {
+                    (c.bank_deg, c.speed_mps, c.thermal_mps, c.offset_m) = (40.0, 24.0, 5.5, 90.0);
+                },
+            ),
+            cue(46.0, "The circle moves towards the side where it beeped best. The silence goes.", |c| {
+                c.offset_m = 50.0
+            }),
+            cue(74.0, "Again a little towards the best side.", |c| c.offset_m = 20.0),
+            cue(102.0, "Even all the way round: centred, by ear, eyes outside.", |c| c.offset_m = 0.0),
+        ],
+    },
+    Lesson {
+        title: "Winch launch",
+        question: "Why do the beeps slow down before the release, and why is that no fault?",
+        start_m: 100.0,
+        length_s: 56.0,
+        cues: &[
+            cue(0.0, "On the ground. Silence.", |c| c.phase = Phase::Ground),
+            cue(5.0, "The cable pulls: a short roll, then the steepest climb of the day.", |c| {
+                c.phase = Phase::Cable
+            }),
+            cue(22.0, "Flatter towards the top: lower and slower.", |_| ()),
+            cue(36.0, "Released. Free flight in still air: silence.", |_| ()),
+        ],
+    },
+    Lesson {
+        title: "A fault",
+        question: "How do you know that this silence is not still air? What would you fly by now?",
+        start_m: 900.0,
+        length_s: 58.0,
+        cues: &[
+            cue(0.0, "A steady climb.", |c| c.air_mps = 3.0),
+            cue(12.0, "The pressure sensor sticks. A wrong climb would be worse than none: silence.", |c| {
+                c.fault = Fault::Frozen;
+            }),
+            cue(
+                18.0,
+                "Three falling notes: the instrument says that it does not know. It never sounds like lift.",
+                |_| (),
+            ),
+            cue(42.0, "The sensor is back. The instrument settles, then speaks again.", |c| c.fault = Fault::None),
+        ],
+    },
+];
+
+/// A lesson that plays.
+#[derive(Clone, Copy, Debug)]
+pub struct Playing {
+    lesson: &'static Lesson,
+    next: usize,
+}
+
+impl Playing {
+    /// From its start.
+    pub fn new(lesson: &'static Lesson) -> Self {
+        Self { lesson, next: 0 }
+    }
+
+    /// Turns what is due at `seconds`.
+    pub fn cue(&mut self, seconds: f64, controls: &mut Controls) {
+        while let Some(cue) = self.lesson.cues.get(self.next).filter(|cue| cue.at_s <= seconds) {
+            (cue.change)(controls);
+            self.next += 1;
+        }
+    }
+
+    /// Whether it is over at `seconds`.
+    pub fn has_ended(&self, seconds: f64) -> bool {
+        seconds >= self.lesson.length_s
+    }
+
+    /// The place of the caption that is due.
+    pub fn caption(&self) -> i32 {
+        self.next as i32 - 1
+    }
+
+    /// Which it is.
+    pub fn lesson(&self) -> &'static Lesson {
+        self.lesson
+    }
+}

@@ -1,0 +1,343 @@
+//! A session: a flight or a trace, two instruments that hear it, and the frames of sound to play, any number at a time.
+//!
+//! ```text
+//! controls ----> flight ----+
+//!   ^                       +--> replay (two instruments) --> render --> cockpit noise --> frames, left and right
+//! lesson         trace  ----+         |
+//!                                     +--> report
+//! ```
+//!
+//! The left ear hears the instrument as set. The right ear hears the same one without compensation, or where only one is
+//! wanted, the left one too. A change of a control is flown within 20 ms and heard from then on.
+
+pub mod cockpit;
+pub mod control;
+pub mod lesson;
+mod report;
+mod source;
+
+pub use report::{Report, Shown};
+
+use crate::drill::Drill;
+use crate::drill::player::Player;
+use crate::drill::question::Kind;
+use crate::drill::score::Outcome;
+use crate::ears::Ears;
+use crate::error::Result;
+use crate::render::Renderer;
+use crate::replay::{Replay, Row, Stretch};
+use chirrup_core::beep::{TICK, Voice};
+use chirrup_core::energy::EnergyChoice;
+use chirrup_core::pipeline::{Pipeline, Status};
+use chirrup_core::settings::{PolarSettings, Settings};
+use chirrup_core::units::Micros;
+use cockpit::Cockpit;
+use control::{Control, Controls};
+use lesson::{LESSONS, Lesson, Playing};
+use source::Source;
+use std::convert::Infallible;
+
+/// Frames of left and right.
+const EARS: usize = 2;
+
+/// A session; see the module.
+pub struct Session {
+    controls: Controls,
+    tuned: Tuned,
+    replay: Replay,
+    renderer: Renderer,
+    source: Source,
+    lesson: Option<Playing>,
+    seed: u64,
+    sample_rate_hz: u32,
+    /// What the sound has to run on before the next sample is taken: all of it, and what is left of it.
+    wait: (Micros, Micros),
+    queue: Vec<i16>,
+    taken: usize,
+    row: Option<Row>,
+    samples: u64,
+    restarts: u32,
+    cockpit: Cockpit,
+    drill: Option<Drilling>,
+}
+
+/// A drill, and the question that sounds.
+struct Drilling {
+    drill: Drill,
+    sounding: Option<(Player, u64)>,
+}
+
+/// The controls that the instruments hang on; anything else changes without building them anew.
+#[derive(Clone, Copy, PartialEq)]
+struct Tuned {
+    energy: EnergyChoice,
+    controls: Controls,
+}
+
+impl Session {
+    /// A flight in still air; `seed` sows the noise, so that the same inputs give the same samples.
+    pub fn new(sample_rate_hz: u32, seed: u64) -> Self {
+        let controls = Controls::default();
+        Self {
+            tuned: Tuned::by(&controls),
+            replay: Replay::new(pipelines(&controls)),
+            renderer: Renderer::new(sample_rate_hz, true),
+            source: Source::flight(seed),
+            lesson: None,
+            seed,
+            sample_rate_hz,
+            wait: (Micros(0), Micros(0)),
+            queue: Vec::new(),
+            taken: 0,
+            row: None,
+            samples: 0,
+            restarts: 0,
+            cockpit: Cockpit::new(sample_rate_hz),
+            drill: None,
+            controls,
+        }
+    }
+
+    /// Turns a control by hand; one that a lesson would turn ends the lesson.
+    pub fn set(&mut self, control: Control, value: f64) {
+        if control.is_of_the_flight() {
+            self.lesson = None;
+        }
+        self.controls.set(control, value);
+        self.retune();
+    }
+
+    /// The controls as they are.
+    pub fn controls(&self) -> &Controls {
+        &self.controls
+    }
+
+    /// Begins a lesson from its start, by number from 0; ends one where there is no such lesson.
+    pub fn play_lesson(&mut self, number: usize) {
+        self.lesson = LESSONS.get(number).map(Playing::new);
+        let kept = self.controls;
+        self.controls =
+            Controls { volume: kept.volume, muted: kept.muted, cockpit_db: kept.cockpit_db, ..Controls::default() };
+        if let Some(lesson) = self.lesson() {
+            self.begin(Source::flight_of(lesson.start_m, self.seed));
+            self.follow_the_lesson();
+        }
+        self.retune();
+    }
+
+    /// Flies afresh from the start, in still air.
+    pub fn start_afresh(&mut self) {
+        self.lesson = None;
+        self.controls.calm();
+        self.begin(Source::flight(self.seed));
+        self.retune();
+    }
+
+    /// Replays a trace, CSV or IGC; `name` is the file's.
+    ///
+    /// # Errors
+    /// As [`crate::trace::open`], or where there is no sample in it. The session then goes on as it was.
+    pub fn load_trace(&mut self, name: &str, bytes: Vec<u8>) -> Result<Vec<String>> {
+        let (source, notes) = Source::trace(name, bytes)?;
+        self.lesson = None;
+        self.begin(source);
+        self.retune();
+        Ok(notes)
+    }
+
+    /// Goes on from `seconds` after the trace's start; nothing where none is loaded.
+    pub fn seek(&mut self, seconds: f64) {
+        if self.source.is_trace() {
+            self.source.seek(seconds);
+            self.start_instruments();
+        }
+    }
+
+    fn begin(&mut self, source: Source) {
+        self.source = source;
+        self.start_instruments();
+    }
+
+    fn start_instruments(&mut self) {
+        self.replay = Replay::new(pipelines(&self.controls));
+        self.tuned = Tuned::by(&self.controls);
+        self.wait = (Micros(0), Micros(0));
+        self.row = None;
+    }
+
+    fn retune(&mut self) {
+        let tuned = Tuned::by(&self.controls);
+        if tuned != self.tuned {
+            self.tuned = tuned;
+            self.replay.retune(pipelines(&self.controls));
+        }
+    }
+
+    /// Fills `frames` with the sound that comes next, left and right in turn.
+    pub fn fill(&mut self, frames: &mut [i16]) {
+        while self.queue.len() - self.taken < frames.len() {
+            self.go_on();
+        }
+        frames.copy_from_slice(&self.queue[self.taken..self.taken + frames.len()]);
+        self.taken += frames.len();
+        // What has been played is dropped now and then.
+        if self.taken > 4_096 {
+            self.queue.drain(..self.taken);
+            self.taken = 0;
+        }
+        self.cockpit.add(self.controls.cockpit_db, frames);
+        if self.controls.muted {
+            frames.fill(0);
+        }
+        if let Some(Drilling { sounding: Some((_, played)), .. }) = &mut self.drill {
+            *played += (frames.len() / EARS) as u64;
+        }
+    }
+
+    /// A control tick of sound, or a sample.
+    fn go_on(&mut self) {
+        if let Some(drilling) = &mut self.drill {
+            let voice = drilling.sounding.as_mut().map_or_else(Voice::default, |(player, _)| player.tick());
+            let both = [Ears { left: voice, right: Some(voice) }];
+            let queue = &mut self.queue;
+            let mut keep = |frames: &[i16]| {
+                queue.extend_from_slice(frames);
+                Ok::<(), Infallible>(())
+            };
+            let Ok(()) = self.renderer.render(Stretch::Voices(&both), &mut keep);
+            return;
+        }
+        let (whole, left) = self.wait;
+        if left > Micros(0) {
+            let now = left.min(TICK);
+            self.sound(now);
+            self.wait = (whole, Micros(left.0 - now.0));
+            return;
+        }
+        self.follow_the_lesson();
+        if self.lesson.is_none() && self.source.has_left() {
+            self.restarts += 1;
+            self.start_afresh();
+        }
+        let Some(sample) = self.source.next(&self.controls.asked()) else {
+            // The trace has ended: silence, once what sounds is out of date.
+            self.wait = (crate::flight::STEP, crate::flight::STEP);
+            return;
+        };
+        self.samples += 1;
+        self.row = Some(self.replay.take(self.samples, &sample, whole));
+        let until = self.source.until_next(&self.replay);
+        self.wait = (until, until);
+    }
+
+    fn sound(&mut self, time: Micros) {
+        let Self { replay, renderer, queue, controls, .. } = self;
+        let start = queue.len();
+        let mut keep = |frames: &[i16]| {
+            queue.extend_from_slice(frames);
+            Ok::<(), Infallible>(())
+        };
+        let Ok(()) = replay.run(time, &mut |stretch: Stretch<'_>| renderer.render(stretch, &mut keep));
+        if !controls.two {
+            for frame in queue[start..].chunks_exact_mut(EARS) {
+                frame[1] = frame[0];
+            }
+        }
+    }
+
+    /// Begins a drill of so many questions; the flight waits meanwhile.
+    pub fn start_drill(&mut self, kind: Kind, seed: u64, wanted: usize) {
+        self.drill = Some(Drilling { drill: Drill::new(kind, seed, wanted), sounding: None });
+    }
+
+    /// Sounds the next question, or the present one again; false once all have been answered, or without a drill.
+    pub fn ask(&mut self) -> bool {
+        let Some(drilling) = &mut self.drill else { return false };
+        drilling.sounding = drilling.drill.ask().map(|(_, player)| (player, 0));
+        drilling.sounding.is_some()
+    }
+
+    /// Takes an answer that was given now; `late_s` is how long sound takes from here to the ear.
+    pub fn answer(&mut self, choice: usize, late_s: f64) -> Option<Outcome> {
+        let rate_hz = f64::from(self.sample_rate_hz);
+        let drilling = self.drill.as_mut()?;
+        let (_, played) = drilling.sounding.as_ref()?;
+        let outcome = drilling.drill.answer(choice, Some(*played as f64 / rate_hz - late_s))?;
+        drilling.sounding = None;
+        Some(outcome)
+    }
+
+    /// Ends the drill; the flight goes on.
+    pub fn end_drill(&mut self) {
+        self.drill = None;
+    }
+
+    /// The drill that goes on.
+    pub fn drill(&self) -> Option<&Drill> {
+        self.drill.as_ref().map(|drilling| &drilling.drill)
+    }
+
+    fn follow_the_lesson(&mut self) {
+        let Some(playing) = &mut self.lesson else { return };
+        let seconds = self.source.flown_s();
+        playing.cue(seconds, &mut self.controls);
+        if playing.has_ended(seconds) {
+            self.lesson = None;
+        }
+        self.retune();
+    }
+
+    /// The lesson that plays.
+    pub fn lesson(&self) -> Option<&'static Lesson> {
+        self.lesson.as_ref().map(Playing::lesson)
+    }
+
+    /// Seconds since the flight or the trace began, to the control tick; a trace that has ended stays at its end.
+    fn time_s(&self) -> f64 {
+        let since_sample = (self.wait.0.0 - self.wait.1.0) as f64 * 1e-6;
+        let time_s = self.source.flown_s() + since_sample;
+        if self.source.is_trace() { time_s.min(self.source.length_s()) } else { time_s }
+    }
+
+    /// Frames a second.
+    pub fn sample_rate_hz(&self) -> u32 {
+        self.sample_rate_hz
+    }
+
+    /// How things are at this moment.
+    pub fn report(&self) -> Report {
+        Report::of(self)
+    }
+}
+
+impl Tuned {
+    fn by(controls: &Controls) -> Self {
+        // Only what the instruments hang on may differ.
+        let Controls { filter, response_s, volume, .. } = *controls;
+        Self { energy: controls.energy, controls: Controls { filter, response_s, volume, ..Controls::default() } }
+    }
+}
+
+/// The instrument as set, and the same one without compensation.
+fn pipelines(controls: &Controls) -> Ears<Pipeline> {
+    let mut settings = Settings {
+        energy: controls.energy,
+        filter: controls.filter,
+        response_s: controls.response_s as f32,
+        polar: Some(PolarSettings::default()),
+        ..Settings::default()
+    };
+    settings.tone.volume = controls.volume as f32;
+    let bare = Settings { energy: EnergyChoice::None, ..settings.clone() };
+    // The controls' ranges lie inside the settings'; a test builds both ends of each.
+    let build = |settings: Settings| settings.build().expect("the controls keep to the settings' ranges");
+    Ears { left: build(settings), right: Some(build(bare)) }
+}
+
+/// What can become of a sample, by the numbers of [`Shown::status`].
+pub fn status_names() -> [&'static str; Status::ALL.len()] {
+    Status::ALL.map(Status::name)
+}
+
+#[cfg(test)]
+mod tests;

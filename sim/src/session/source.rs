@@ -1,0 +1,139 @@
+//! Where a session's samples come from: the flight under one's hand, or a trace.
+
+use crate::error::{Complaint, Result};
+use crate::flight::{Asked, Flight, STEP};
+use crate::replay::Replay;
+use crate::trace::columns::ColumnMap;
+use crate::trace::{self, Item};
+use chirrup_core::sample::Sample;
+use chirrup_core::units::Micros;
+use std::io::Cursor;
+
+/// A free flight begins here, m.
+pub(super) const START_M: f64 = 1000.0;
+/// A free flight that gets lower or higher begins again.
+const LOWEST_M: f64 = 150.0;
+const HIGHEST_M: f64 = 3500.0;
+/// How far before the moment asked for the instruments are put in, to settle.
+const BEFORE_S: f64 = 5.0;
+
+/// Where samples come from.
+pub(super) enum Source {
+    Flight { flight: Box<Flight>, begun: bool },
+    Trace { samples: Vec<Sample>, next: usize },
+}
+
+impl Source {
+    pub(super) fn flight(seed: u64) -> Self {
+        Self::flight_of(START_M, seed)
+    }
+
+    pub(super) fn flight_of(start_m: f64, seed: u64) -> Self {
+        Source::Flight { flight: Box::new(Flight::new(start_m, seed)), begun: false }
+    }
+
+    /// Reads a whole trace, and what there is to tell of it.
+    pub(super) fn trace(name: &str, bytes: Vec<u8>) -> Result<(Self, Vec<String>)> {
+        let mut trace = trace::open(name, Box::new(Cursor::new(bytes)), &ColumnMap::default())?;
+        let mut samples = Vec::new();
+        let mut skipped = 0_u64;
+        while let Some(item) = trace.next() {
+            match item? {
+                Item::Sample { sample, .. } => samples.push(sample),
+                Item::Skipped(_) => skipped += 1,
+            }
+        }
+        if samples.is_empty() {
+            return Err(Complaint {
+                file: name.into(),
+                line: None,
+                column: None,
+                found: format!("no usable sample in {skipped} lines"),
+                expected: "rows with a time and a static pressure, or an IGC file's B records".into(),
+                hint: None,
+            }
+            .into());
+        }
+        let mut notes = trace.notes();
+        if skipped > 0 {
+            notes.push(format!("{skipped} lines could not be read and were passed over"));
+        }
+        Ok((Source::Trace { samples, next: 0 }, notes))
+    }
+
+    pub(super) fn is_trace(&self) -> bool {
+        matches!(self, Source::Trace { .. })
+    }
+
+    /// The next sample; `None` once a trace has ended.
+    pub(super) fn next(&mut self, asked: &Asked) -> Option<Sample> {
+        match self {
+            Source::Flight { flight, begun } => {
+                if *begun {
+                    flight.step(asked);
+                }
+                *begun = true;
+                Some(flight.sample(&asked.sensed))
+            }
+            Source::Trace { samples, next } => {
+                let sample = samples.get(*next).copied();
+                *next += usize::from(sample.is_some());
+                sample
+            }
+        }
+    }
+
+    /// How far the sound runs on before the next sample.
+    pub(super) fn until_next(&self, replay: &Replay) -> Micros {
+        match self {
+            Source::Flight { .. } => STEP,
+            Source::Trace { samples, next } => samples.get(*next).map_or(STEP, |sample| replay.time_until(sample)),
+        }
+    }
+
+    /// Goes to the sample at `seconds` after the first, less the time that the instruments take to settle.
+    pub(super) fn seek(&mut self, seconds: f64) {
+        if let Source::Trace { samples, next } = self {
+            let start = samples.first().map_or(Micros(0), |sample| sample.time);
+            let wanted = Micros(start.0 + ((seconds - BEFORE_S).max(0.0) * 1e6) as i64);
+            *next = samples.iter().position(|sample| sample.time >= wanted).unwrap_or(samples.len());
+        }
+    }
+
+    /// Seconds since the flight or the trace began.
+    pub(super) fn flown_s(&self) -> f64 {
+        match self {
+            Source::Flight { flight, .. } => flight.time().0 as f64 * 1e-6,
+            Source::Trace { samples, next } => {
+                let at = |place: usize| samples.get(place).map_or(0.0, |sample| sample.time.0 as f64 * 1e-6);
+                at(next.saturating_sub(1)) - at(0)
+            }
+        }
+    }
+
+    /// How long the trace is, s; 0 for a flight, which has no end.
+    pub(super) fn length_s(&self) -> f64 {
+        match self {
+            Source::Flight { .. } => 0.0,
+            Source::Trace { samples, .. } => {
+                let at = |sample: Option<&Sample>| sample.map_or(0.0, |sample| sample.time.0 as f64 * 1e-6);
+                at(samples.last()) - at(samples.first())
+            }
+        }
+    }
+
+    /// Whether the free flight has got too low or too high to go on.
+    pub(super) fn has_left(&self) -> bool {
+        match self {
+            Source::Flight { flight, .. } => !(LOWEST_M..HIGHEST_M).contains(&flight.glider().height_m()),
+            Source::Trace { .. } => false,
+        }
+    }
+
+    pub(super) fn flown(&self) -> Option<&Flight> {
+        match self {
+            Source::Flight { flight, .. } => Some(flight),
+            Source::Trace { .. } => None,
+        }
+    }
+}

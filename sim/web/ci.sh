@@ -1,0 +1,28 @@
+#!/usr/bin/env bash
+# Builds the page and tests it: its Rust on this machine, then the page itself in Debian's Chromium. Prints the page's size and paces.
+set -euo pipefail
+cd "$(dirname "$0")"
+
+missing=()
+for package in chromium; do
+    dpkg -s "$package" >/dev/null 2>&1 || missing+=("$package")
+done
+if ! [ -d "$(rustc --print sysroot)/lib/rustlib/wasm32-unknown-unknown/lib" ]; then
+    for package in rustc-web cargo-web rust-web-src lld; do
+        dpkg -s "$package" >/dev/null 2>&1 || missing+=("$package")
+    done
+fi
+if [ "${#missing[@]}" -gt 0 ]; then
+    apt-get update -qq
+    apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null
+fi
+npm ci --silent --no-audit --no-fund
+
+host="${CARGO_TARGET_DIR:-$PWD/target}"
+cargo fmt --check
+cargo clippy --locked --all-targets -- -D warnings
+cargo test --locked --quiet
+cargo build --locked --example native
+./build.sh
+CHIRRUP_NATIVE="$host/debug/examples/native" node --test --test-concurrency=1 test/*.test.mjs
+node test/pace.mjs

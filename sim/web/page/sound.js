@@ -1,0 +1,40 @@
+// Sound: the WebAssembly, the audio thread it runs in, and messages to it.
+
+const SEED = 1;
+
+async function unpacked(text) {
+  const packed = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+  const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
+  return new Response(stream).arrayBuffer();
+}
+
+const coreBytes = unpacked(CORE);
+
+/** An instrument in an audio context, live or offline; extra goes into its processor's options. */
+async function instrumentIn(context, extra = {}) {
+  // Opened from a file, Chromium takes a worklet from a data URL only.
+  await context.audioWorklet.addModule(`data:text/javascript;charset=utf-8,${encodeURIComponent(WORKLET)}`);
+  const bytes = await coreBytes;
+  const node = new AudioWorkletNode(context, "instrument", {
+    numberOfInputs: 0,
+    outputChannelCount: [2],
+    processorOptions: { bytes, seed: SEED, ...extra },
+  });
+  node.connect(context.destination);
+  return node;
+}
+
+/** What there is to choose, as src/describe.rs writes it. */
+async function described() {
+  const { instance } = await WebAssembly.instantiate(await coreBytes, {});
+  const core = instance.exports;
+  core.describe();
+  const text = new TextDecoder().decode(new Uint8Array(core.memory.buffer, core.text(), core.text_bytes()));
+  const records = text.trim().split("\n").map((line) => line.split("\t"));
+  const of = (kind) => records.filter(([first]) => first === kind);
+  const lessons = of("lesson").map(([, , title, question, seconds]) => ({ title, question, seconds: Number(seconds), cues: [] }));
+  for (const [, lesson, , at, caption] of of("cue")) lessons[lesson].cues.push({ at: Number(at), caption });
+  const controls = of("control").map(([, , min, max, step, value]) => ({ min, max, step, value: Number(value) }));
+  const kinds = of("kind").map(([, , name, question, ...answers]) => ({ name, question, answers }));
+  return { lessons, controls, kinds, statuses: of("status").map(([, , name]) => name) };
+}

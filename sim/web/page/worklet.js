@@ -1,0 +1,74 @@
+// The instrument, ticking in the audio thread: WebAssembly makes every sample, messages turn its controls.
+//
+// processorOptions: bytes (the WebAssembly), seed, and for tests script (calls due at frames) and capture (hand every frame out).
+
+const FRAMES_A_REPORT = 512;
+
+class Instrument extends AudioWorkletProcessor {
+  constructor({ processorOptions: { bytes, seed, script = [], capture = false } }) {
+    super();
+    this.core = new WebAssembly.Instance(new WebAssembly.Module(bytes), {}).exports;
+    this.core.start(sampleRate, seed);
+    Object.assign(this, { script, capture, frames: 0, reported: 0 });
+    this.port.onmessage = ({ data }) => this.take(data);
+  }
+
+  take({ call, values = [], file, mark, asks }) {
+    if (call === "load") this.load(file);
+    else if (call === "runOn") this.runOn(...values);
+    else {
+      const value = this.core[call](...values);
+      if (asks) this.port.postMessage({ asks, value, text: this.text() });
+    }
+    if (mark) this.port.postMessage({ taken: mark, frame: currentFrame });
+  }
+
+  /** For tests: so many seconds at once, unheard. */
+  runOn(seconds) {
+    for (let left = Math.round(seconds * sampleRate); left > 0; left -= FRAMES_A_REPORT) {
+      this.core.fill(Math.min(left, FRAMES_A_REPORT));
+      this.report();
+    }
+  }
+
+  load({ name, bytes }) {
+    const title = new Uint8Array(name);
+    const content = new Uint8Array(bytes);
+    const all = title.length + content.length;
+    // The room first: making it may move the memory.
+    const room = this.core.room(all);
+    const view = new Uint8Array(this.core.memory.buffer, room, all);
+    view.set(title);
+    view.set(content, title.length);
+    const good = this.core.load(title.length, all) === 1;
+    this.port.postMessage({ loaded: good, text: this.text() });
+  }
+
+  /** The last text, in UTF-8: there is no decoder in an audio thread. */
+  text() {
+    return new Uint8Array(this.core.memory.buffer, this.core.text(), this.core.text_bytes()).slice();
+  }
+
+  process(_inputs, [[left, right]]) {
+    while (this.script.length && this.script[0].frame <= this.frames) this.take(this.script.shift());
+    const count = left.length;
+    const address = this.core.fill(count);
+    const samples = new Int16Array(this.core.memory.buffer, address, 2 * count);
+    for (let place = 0; place < count; place += 1) {
+      left[place] = samples[2 * place] / 32768;
+      right[place] = samples[2 * place + 1] / 32768;
+    }
+    this.frames += count;
+    if (this.capture) this.port.postMessage({ samples: samples.slice() });
+    if (this.frames - this.reported >= FRAMES_A_REPORT) this.report();
+    return true;
+  }
+
+  report() {
+    this.reported = this.frames;
+    const address = this.core.report();
+    this.port.postMessage({ report: new Float64Array(this.core.memory.buffer, address, REPORT_LENGTH).slice() });
+  }
+}
+
+registerProcessor("instrument", Instrument);

@@ -1,0 +1,185 @@
+//! The plain C interface of the page: numbers in, addresses out, one session.
+//!
+//! | call | does |
+//! |---|---|
+//! | `start(rate, seed)` | a session at `rate` frames a second |
+//! | `turn(control, value)` | turns a control, by its number in [`chirrup::session::control::Control`] |
+//! | `fill(frames)` | address of so many frames of left and right, 16 bits each |
+//! | `report()` | address of [`report::LENGTH`] 64-bit floats |
+//! | `lesson(number)`, `afresh()`, `seek(seconds)` | as the session's own |
+//! | `room(bytes)` | address where so many bytes may be put |
+//! | `load(name_bytes, all_bytes)` | the room holds a file's name, then the file; 1 where it is replayed, 0 where it is refused |
+//! | `begin_drill(kind, seed, wanted)`, `ask()`, `end_drill()` | a drill of so many questions; `ask` gives 1 while there is one |
+//! | `answer(choice, late_seconds)` | the text becomes what came of it and the score so far, in records as below |
+//! | `results()` | the text becomes every answer as CSV |
+//! | `describe()` | the text becomes what there is to choose: lessons and controls, one record a line, fields parted by tabs |
+//! | `text()`, `text_bytes()` | address and length of the last text |
+//!
+//! WebAssembly runs it on one thread, so the one session lives in a thread-local; nothing here is unsafe but the names that the
+//! page calls by.
+
+pub mod describe;
+pub mod report;
+
+use chirrup::drill::question::Kind;
+use chirrup::session::Session;
+use chirrup::session::control::Control;
+use std::cell::RefCell;
+
+/// The session and what was last handed over.
+#[derive(Default)]
+struct Desk {
+    session: Option<Session>,
+    frames: Vec<i16>,
+    report: Vec<f64>,
+    room: Vec<u8>,
+    text: String,
+}
+
+thread_local! {
+    static DESK: RefCell<Desk> = RefCell::default();
+}
+
+fn with_desk<T>(act: impl FnOnce(&mut Desk) -> T) -> T {
+    DESK.with(|desk| act(&mut desk.borrow_mut()))
+}
+
+fn with_session(act: impl FnOnce(&mut Session)) {
+    with_desk(|desk| desk.session.as_mut().map(act));
+}
+
+/// Begins a session.
+#[unsafe(no_mangle)]
+pub extern "C" fn start(rate_hz: u32, seed: u32) {
+    with_desk(|desk| desk.session = Some(Session::new(rate_hz, u64::from(seed))));
+}
+
+/// Turns a control; a number that is no control's does nothing.
+#[unsafe(no_mangle)]
+pub extern "C" fn turn(control: u32, value: f64) {
+    if let Some(control) = Control::ALL.get(control as usize) {
+        with_session(|session| session.set(*control, value));
+    }
+}
+
+/// Plays a lesson by number from 0; any other number ends the one that plays.
+#[unsafe(no_mangle)]
+pub extern "C" fn lesson(number: u32) {
+    with_session(|session| session.play_lesson(number as usize));
+}
+
+/// Flies afresh from the start, in still air.
+#[unsafe(no_mangle)]
+pub extern "C" fn afresh() {
+    with_session(Session::start_afresh);
+}
+
+/// Goes on from so many seconds after the trace's start.
+#[unsafe(no_mangle)]
+pub extern "C" fn seek(seconds: f64) {
+    with_session(|session| session.seek(seconds));
+}
+
+/// Address of the next frames of sound.
+#[unsafe(no_mangle)]
+pub extern "C" fn fill(frames: u32) -> *const i16 {
+    with_desk(|desk| {
+        desk.frames.resize(2 * frames as usize, 0);
+        if let Some(session) = &mut desk.session {
+            session.fill(&mut desk.frames);
+        }
+        desk.frames.as_ptr()
+    })
+}
+
+/// Address of the report.
+#[unsafe(no_mangle)]
+pub extern "C" fn report() -> *const f64 {
+    with_desk(|desk| {
+        if let Some(session) = &desk.session {
+            desk.report = report::numbers(session);
+        }
+        desk.report.as_ptr()
+    })
+}
+
+/// Address of so many bytes for [`load`].
+#[unsafe(no_mangle)]
+pub extern "C" fn room(bytes: u32) -> *mut u8 {
+    with_desk(|desk| {
+        desk.room.clear();
+        desk.room.resize(bytes as usize, 0);
+        desk.room.as_mut_ptr()
+    })
+}
+
+/// Replays the file in the room; the text becomes what there is to tell of it, or why it is refused.
+#[unsafe(no_mangle)]
+pub extern "C" fn load(name_bytes: u32, all_bytes: u32) -> u32 {
+    with_desk(|desk| {
+        let mut bytes = std::mem::take(&mut desk.room);
+        bytes.truncate(all_bytes as usize);
+        let file = bytes.split_off(bytes.len().min(name_bytes as usize));
+        let name = String::from_utf8_lossy(&bytes);
+        let Some(session) = &mut desk.session else { return 0 };
+        let loaded = session.load_trace(&name, file);
+        let good = u32::from(loaded.is_ok());
+        desk.text = loaded.map_or_else(|error| error.to_string(), |notes| notes.join("; "));
+        good
+    })
+}
+
+/// Begins a drill; a kind that there is not does nothing.
+#[unsafe(no_mangle)]
+pub extern "C" fn begin_drill(kind: u32, seed: u32, wanted: u32) {
+    if let Some(kind) = Kind::ALL.get(kind as usize) {
+        with_session(|session| session.start_drill(*kind, u64::from(seed), wanted as usize));
+    }
+}
+
+/// Sounds the next question, or the present one again: 1, or 0 once all have been answered.
+#[unsafe(no_mangle)]
+pub extern "C" fn ask() -> u32 {
+    with_desk(|desk| u32::from(desk.session.as_mut().is_some_and(Session::ask)))
+}
+
+/// Takes an answer: 1, or 0 where nothing was asked.
+#[unsafe(no_mangle)]
+pub extern "C" fn answer(choice: u32, late_seconds: f64) -> u32 {
+    with_desk(|desk| {
+        let Some(session) = &mut desk.session else { return 0 };
+        let Some(outcome) = session.answer(choice as usize, late_seconds) else { return 0 };
+        desk.text = describe::outcome(session, &outcome);
+        1
+    })
+}
+
+/// Makes the text every answer as CSV.
+#[unsafe(no_mangle)]
+pub extern "C" fn results() {
+    with_desk(|desk| desk.text = desk.session.as_ref().map_or_else(String::new, describe::results));
+}
+
+/// Ends the drill; the flight goes on.
+#[unsafe(no_mangle)]
+pub extern "C" fn end_drill() {
+    with_session(Session::end_drill);
+}
+
+/// Makes the text what there is to choose.
+#[unsafe(no_mangle)]
+pub extern "C" fn describe() {
+    with_desk(|desk| desk.text = describe::everything());
+}
+
+/// Address of the last text.
+#[unsafe(no_mangle)]
+pub extern "C" fn text() -> *const u8 {
+    with_desk(|desk| desk.text.as_ptr())
+}
+
+/// Its length in bytes of UTF-8.
+#[unsafe(no_mangle)]
+pub extern "C" fn text_bytes() -> u32 {
+    with_desk(|desk| desk.text.len() as u32)
+}

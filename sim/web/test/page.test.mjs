@@ -1,0 +1,235 @@
+// The page as people use it: lessons, keys, screen readers, small and large screens.
+
+import assert from "node:assert/strict";
+import { mkdirSync, readFileSync, statSync } from "node:fs";
+import { createRequire } from "node:module";
+import { after, before, test } from "node:test";
+import { folder, launch, open, page } from "./browser.mjs";
+
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core"), "utf8");
+let browser;
+
+before(async () => {
+  browser = await launch();
+});
+after(() => browser.close());
+
+async function within(options, act) {
+  const { tab, complaints, close } = await open(browser, options);
+  await act(tab);
+  assert.deepEqual(complaints, []);
+  await close();
+}
+
+const caption = (tab) => tab.textContent("#caption");
+const isPlaying = (tab) => tab.waitForFunction(() => window.chirrupTest.latest()?.left.good);
+
+/** The instrument is run on at once, not in the time that it takes to hear it. */
+const runOn = (tab, seconds) => tab.evaluate((asked) => window.chirrupTest.runOn(asked), seconds);
+
+test("the page is smaller than 400 KiB and forbids the network", () => {
+  const bytes = statSync(page).size;
+  console.log(`the page: ${(bytes / 1024).toFixed(0)} KiB`);
+  assert.ok(bytes < 400 * 1024);
+  const html = readFileSync(page, "utf8");
+  const policy = html.match(/Content-Security-Policy" content="([^"]*)"/)[1];
+  assert.match(policy, /default-src 'none'/);
+  assert.match(policy, /connect-src 'none'/);
+  assert.doesNotMatch(policy, /https?:|\*|'self'|unsafe-eval'(?<!wasm-unsafe-eval')/);
+});
+
+test("the policy is in force: the page cannot fetch", async () => {
+  const { tab, complaints, close } = await open(browser);
+  const outcome = await tab.evaluate(async () => {
+    const refused = new Promise((done) => addEventListener("securitypolicyviolation", (event) => done(event.violatedDirective)));
+    fetch("https://example.invalid/").catch(() => {});
+    return refused;
+  });
+  assert.equal(outcome, "connect-src");
+  assert.ok(complaints.length > 0 && complaints.every((complaint) => /Content Security Policy|example.invalid/.test(complaint)));
+  await close();
+});
+
+test("every lesson runs to its end, caption by caption, and asks its question", () =>
+  within({}, async (tab) => {
+    await tab.click("#start");
+    await isPlaying(tab);
+    const lessons = await tab.evaluate(() => window.chirrupTest.choices().lessons);
+    for (const [place, { title, seconds, cues, question }] of lessons.entries()) {
+      await tab.click(`#lessons li:nth-child(${place + 1}) button`);
+      let told = 0;
+      for (const [number, { at, caption: said }] of cues.entries()) {
+        const seen = tab.waitForFunction((text) => document.getElementById("caption").textContent === text, said);
+        await runOn(tab, at + 0.2 - told);
+        told = at + 0.2;
+        await seen;
+        assert.equal(await tab.getAttribute(`#lessons li:nth-child(${place + 1}) button`, "aria-pressed"), "true", `${title} ${number}`);
+      }
+      await runOn(tab, seconds - told + 0.5);
+      await tab.waitForFunction((text) => document.getElementById("caption").textContent.includes(text), question);
+    }
+  }));
+
+test("all can be done with the keys alone", () =>
+  within({}, async (tab) => {
+    const press = (...keys) => keys.reduce((before, key) => before.then(() => tab.keyboard.press(key)), Promise.resolve());
+    // Every control is reached by Tab, each with an outline, none is a trap.
+    const reached = [];
+    for (let step = 0; step < 60; step += 1) {
+      await press("Tab");
+      const found = await tab.evaluate(() => {
+        const focused = document.activeElement;
+        if (focused === document.body) return null;
+        const { outlineStyle, outlineWidth } = getComputedStyle(focused);
+        return { name: focused.id || focused.textContent.trim(), seen: outlineStyle !== "none" && parseFloat(outlineWidth) >= 2 };
+      });
+      if (!found) break;
+      assert.ok(found.seen, `${found.name} shows that it has the focus`);
+      reached.push(found.name);
+    }
+    for (const name of ["start", "mute", "volume", "fly", "air", "speed", "still", "two", "response", "noise", "fault", "file"]) {
+      assert.ok(reached.includes(name), `${name} is reached by Tab, of ${reached}`);
+    }
+    await tab.focus("#start");
+    await press("Enter");
+    await isPlaying(tab);
+    await tab.focus("#fly");
+    await press("ArrowUp", "ArrowUp", "ArrowUp", "ArrowUp", "ArrowRight", "ArrowLeft", "ArrowLeft");
+    assert.equal(await tab.inputValue("#air"), "2");
+    assert.equal(await tab.inputValue("#speed"), "26");
+    await tab.waitForFunction(() => window.chirrupTest.latest().left.meaning === 1, null, { timeout: 15_000 });
+    await press("r");
+    assert.match(await tab.textContent("#read-out"), /metres a second, Beeps\. Height \d+ metres/);
+    await press("m");
+    assert.equal(await tab.getAttribute("#mute", "aria-pressed"), "true");
+    await press("m", "0");
+    assert.equal(await tab.inputValue("#air"), "0");
+    await press("2");
+    await tab.waitForFunction(() => document.getElementById("caption").textContent.startsWith("Headphones on"));
+    await tab.waitForFunction(() => document.getElementById("two").checked);
+    await tab.focus("#two");
+    await press("Space");
+    await tab.waitForFunction(() => document.getElementById("ear-right").hidden);
+    await tab.focus("input[name=energy]:checked");
+    await press("ArrowRight");
+    await tab.waitForFunction(() => document.getElementById("name-left").textContent.includes("probe"));
+  }));
+
+test("a trace is opened, its faults are told, and a seek goes there", () =>
+  within({}, async (tab) => {
+    await tab.click("#start");
+    await tab.setInputFiles("#file", { name: "wrong.csv", mimeType: "text/csv", buffer: Buffer.from("a,b\n1,2\n") });
+    await tab.waitForFunction(() => document.getElementById("trace-says").textContent.includes("wrong.csv"));
+    await tab.setInputFiles("#file", `${folder}/../../recordings/demo-flight.csv`);
+    await tab.waitForSelector("#playing:not([hidden])");
+    await tab.waitForFunction(() => /of 8:20/.test(document.getElementById("seek-says").textContent));
+    await tab.locator("#seek").fill("220");
+    await tab.waitForFunction(() => window.chirrupTest.latest().time > 219 && window.chirrupTest.latest().left.meaning === 1, null, {
+      timeout: 15_000,
+    });
+    await tab.click("#afresh");
+    await tab.waitForFunction(() => window.chirrupTest.latest().length === 0);
+  }));
+
+test("a drill asks, times, scores and saves, by keys alone, and its number repeats it", () =>
+  within({ acceptDownloads: true }, async (tab) => {
+    const drill = async (kind, choice) => {
+      await tab.check(`input[name=kind][value="${kind}"]`);
+      await tab.fill("#wanted", "5");
+      await tab.fill("#drill-seed", "42");
+      await tab.focus("#drill-begin");
+      await tab.keyboard.press("Enter");
+      for (let question = 0; question < 5; question += 1) {
+        await tab.waitForFunction(() => document.getElementById("drill-says").textContent === "Listen.");
+        await runOn(tab, 6.5);
+        await tab.keyboard.press(choice);
+        await tab.waitForFunction(() => /after \d+\.\d\d s/.test(document.getElementById("drill-says").textContent));
+        if (question < 4) await tab.keyboard.press("Enter");
+      }
+      await tab.waitForSelector("#drill-choose:not([hidden])");
+      const [download] = await Promise.all([tab.waitForEvent("download"), tab.click("#drill-save")]);
+      return readFileSync(await download.path(), "utf8");
+    };
+    const questions = (text) => text.trim().split("\n").slice(1).map((line) => line.split(",").slice(1, 8));
+    const [first, second] = [await drill(0, "3"), await drill(0, "4")];
+    assert.match(first, /^number,kind,seed,cockpit_db,before_mps/);
+    assert.deepEqual(questions(first), questions(second));
+    const lines = first.trim().split("\n").slice(1).map((line) => line.split(","));
+    assert.deepEqual(lines.map((fields) => fields[9]), lines.map((fields) => (fields[7] === "weak climb" ? "1" : "0")));
+    // Each of five answers is right once in five questions.
+    assert.match(await tab.textContent("#drill-says"), /1 of 5 right/);
+    assert.equal(await tab.locator("#drill-table td").count(), 26);
+    const changes = questions(await drill(1, "1"));
+    assert.ok(changes.every(([kind]) => kind === "changes"));
+    await tab.click("#afresh");
+    await tab.waitForFunction(() => window.chirrupTest.latest().time < 2);
+  }));
+
+test("pause stops the flight and go on takes it up", () =>
+  within({}, async (tab) => {
+    await tab.click("#start");
+    await isPlaying(tab);
+    await tab.click("#start");
+    await tab.waitForFunction(() => document.getElementById("start").textContent === "Go on");
+    const time = () => tab.evaluate(() => window.chirrupTest.latest().time);
+    await tab.waitForTimeout(200);
+    const paused = await time();
+    await tab.waitForTimeout(400);
+    assert.equal(await time(), paused);
+    await tab.click("#start");
+    await tab.waitForFunction((before) => window.chirrupTest.latest().time > before + 0.2, paused);
+  }));
+
+for (const colorScheme of ["light", "dark"]) {
+  test(`axe finds nothing to complain of in the ${colorScheme} page, still, flying, and with everything open`, () =>
+    within({ colorScheme }, async (tab) => {
+      // Inserted through the debugger, where the page's policy does not reach.
+      await tab.evaluate(axe);
+      const check = async (when) => {
+        const { violations } = await tab.evaluate(() => window.axe.run());
+        assert.deepEqual(violations.map(({ id, nodes }) => [id, ...nodes.map(({ html }) => html)]), [], when);
+      };
+      await check("still");
+      await tab.click("#start");
+      await isPlaying(tab);
+      await tab.click("#lessons li:nth-child(2) button");
+      await tab.evaluate(() => document.querySelectorAll("details").forEach((details) => { details.open = true; }));
+      await tab.waitForSelector("#ear-right:not([hidden])");
+      await check("flying");
+      await tab.click("#drill-begin");
+      await tab.waitForFunction(() => document.getElementById("drill-says").textContent === "Listen.");
+      await check("asked");
+      await runOn(tab, 7);
+      await tab.keyboard.press("1");
+      await tab.waitForSelector("#drill-score:not([hidden])");
+      await check("answered");
+    }));
+}
+
+test("whoever wants less motion gets a new picture twice a second", () =>
+  within({ reducedMotion: "reduce" }, async (tab) => {
+    await tab.click("#start");
+    await isPlaying(tab);
+    const before = await tab.evaluate(() => window.chirrupTest.pictures());
+    await tab.waitForTimeout(2000);
+    const drawn = (await tab.evaluate(() => window.chirrupTest.pictures())) - before;
+    assert.ok(drawn >= 2 && drawn <= 5, `${drawn} pictures in two seconds`);
+  }));
+
+test("it fits screens of 390, 1280 and 1920 px and can be looked at", async () => {
+  mkdirSync(`${folder}/dist/looks`, { recursive: true });
+  for (const [width, height] of [[390, 844], [1280, 800], [1920, 1080]]) {
+    for (const [lesson, seconds] of [[1, 30], [2, 28], [4, 60]]) {
+      await within({ width, height }, async (tab) => {
+        await tab.click(`#lessons li:nth-child(${lesson}) button`);
+        await isPlaying(tab);
+        await runOn(tab, seconds);
+        await tab.waitForTimeout(500);
+        assert.ok(await caption(tab));
+        const over = await tab.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+        assert.equal(over, 0, `${width} px: ${over} px too wide`);
+        await tab.screenshot({ path: `${folder}/dist/looks/${width}-lesson-${lesson}.png` });
+      });
+    }
+  }
+});
