@@ -65,8 +65,16 @@ impl TubesState {
         if change_m.abs() >= CHANGED_M {
             return true;
         }
-        let follows_m = WEATHER_MPS * elapsed.as_seconds();
-        self.height = Some(Metre(height.0 + change_m.clamp(-follows_m, follows_m)));
+        let most_m = WEATHER_MPS * elapsed.as_seconds();
+        // Not `clamp`, which panics where its limits are no numbers.
+        let followed_m = if change_m > most_m {
+            most_m
+        } else if change_m < -most_m {
+            -most_m
+        } else {
+            change_m
+        };
+        self.height = Some(Metre(height.0 + followed_m));
         false
     }
 
