@@ -2,14 +2,19 @@
 
 mod air;
 mod command_line;
+mod corpus;
+mod crash;
 mod demo_flight;
 mod energy;
+mod faults;
 mod house;
 mod netto;
+mod properties;
 mod published;
 mod quickness;
 mod real_flights;
 mod response;
+mod soak;
 mod sound;
 mod streams;
 mod support;

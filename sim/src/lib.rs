@@ -18,6 +18,7 @@ pub mod climbs;
 pub mod demo;
 pub mod ears;
 pub mod error;
+pub mod inject;
 pub mod input;
 pub mod options;
 pub mod output;

@@ -6,7 +6,7 @@ use chirrup::options::ReplayOptions;
 use chirrup::response::request::Request;
 use chirrup::response::respond;
 use chirrup::summary::Summary;
-use chirrup::{demo, run, settings_file};
+use chirrup::{demo, inject, run, settings_file};
 use clap::Parser;
 use std::io::{Write, stderr, stdout};
 use std::process::ExitCode;
@@ -72,6 +72,9 @@ fn demo(args: &DemoArgs, interrupted: &AtomicBool) -> Result<()> {
 }
 
 fn replay(args: &ReplayArgs, interrupted: &AtomicBool) -> Result<()> {
+    if args.inject.iter().any(|typed| typed == "list") {
+        return say(&inject::list());
+    }
     let options = ReplayOptions::new(args)?;
     let summary = run::replay(&options, interrupted, &mut |_| {})?;
     if args.json {

@@ -49,7 +49,15 @@ fn from_file(path: &str) -> Result<Instrument> {
             "cannot read settings {path}: there is no such file, and it is no key=value such as response_s=0.6"
         )),
     })?;
-    let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
+    from_text(path, &text)
+}
+
+/// The instrument of a settings file that holds `text` and is called `path` in messages.
+///
+/// # Errors
+/// One line that names the file, the line and the setting.
+pub fn from_text(path: &str, text: &str) -> Result<Instrument> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let settings: Settings = toml::from_str(text).map_err(|error| {
         let line = error.span().map_or(1, |span| line_at(text, span.start));
         Error::Settings(format!("{path}:{line}: {}; {HELP}", one_line(error.message())))
@@ -60,8 +68,19 @@ fn from_file(path: &str) -> Result<Instrument> {
     )
 }
 
-fn from_words(words: &str, base: &Settings) -> Result<Instrument> {
-    let wrong = |message: &str| Error::Usage(format!("{words}: {}; {HELP}", one_line(message)));
+/// The settings as a settings file, without comments; [`from_text`] reads it back.
+pub fn to_text(settings: &Settings) -> String {
+    // Plain numbers, words and tables can always be written.
+    toml::to_string(settings).unwrap_or_default()
+}
+
+/// The instrument of `base` with what `words`, `key=value[,key=value]`, change.
+///
+/// # Errors
+/// One line that names the words and the setting.
+pub fn from_words(words: &str, base: &Settings) -> Result<Instrument> {
+    let shown = one_line(&words.replace(char::is_control, " "));
+    let wrong = |message: &str| Error::Usage(format!("{shown}: {}; {HELP}", one_line(message)));
     let mut table = toml::Table::try_from(base).map_err(|error| wrong(&error.to_string()))?;
     for word in words.split(',') {
         let (key, value) =
@@ -69,7 +88,7 @@ fn from_words(words: &str, base: &Settings) -> Result<Instrument> {
         set(&mut table, key.trim(), value.trim()).map_err(|message| wrong(&message))?;
     }
     let settings = table.try_into::<Settings>().map_err(|error| wrong(error.message()))?;
-    build(words, settings)
+    build(&shown, settings)
 }
 
 /// Sets `key`, which may be dotted, to a number where `value` is one, else to a word.
@@ -224,9 +243,12 @@ mod tests {
             ("altimeter.unit=yd", "unknown variant `yd`, expected `m` or `ft`"),
             ("response_s=0", "response_s is 0, expected 0.1 to 10"),
             ("response_s=1,energy", "found \"energy\", expected key=value"),
+            // Found by fuzzing: what was typed may hold more than one line.
+            ("response_s=1,\n[polar]\u{1b}x", "response_s=1, [polar] x: "),
         ] {
             let message = load(words, &Settings::default()).unwrap_err().to_string();
             assert!(message.contains(part), "{message}");
+            assert!(!message.contains(char::is_control), "{message:?}");
         }
     }
 }

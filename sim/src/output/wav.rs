@@ -1,7 +1,7 @@
 //! The sound as a WAV file: 16-bit samples, one channel, or two where two instruments are compared.
 
 use super::Output;
-use super::place::Placed;
+use super::place::{Placed, Sealed};
 use crate::error::{Error, Result};
 use crate::render::Renderer;
 use crate::replay::{Row, Stretch};
@@ -100,12 +100,12 @@ impl Output for WavOutput {
         })
     }
 
-    fn finish(self: Box<Self>) -> Result<Vec<PathBuf>> {
+    fn finish(self: Box<Self>) -> Result<Vec<Sealed>> {
         let Self { path, mut renderer, mut writer, file, .. } = *self;
         renderer
             .fade_out(&mut |samples| write_samples(&mut writer, samples).map_err(|error| wav_error(&path, error)))?;
         writer.finalize().map_err(|error| wav_error(&path, error))?;
-        Ok(file.finish()?.into_iter().collect())
+        Ok(vec![file.seal()?])
     }
 }
 
@@ -114,9 +114,9 @@ impl Output for WavOutput {
 struct Shared(Rc<RefCell<Placed>>);
 
 impl Shared {
-    fn finish(self) -> Result<Option<PathBuf>> {
+    fn seal(self) -> Result<Sealed> {
         match Rc::try_unwrap(self.0) {
-            Ok(placed) => placed.into_inner().finish(),
+            Ok(placed) => placed.into_inner().seal(),
             Err(_) => Err(Error::Refused("the WAV file is still being written".into())),
         }
     }
