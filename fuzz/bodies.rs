@@ -16,6 +16,7 @@ use chirrup_core::estimator::FilterChoice;
 use chirrup_core::pipeline::{Pipeline, PipelineState, Reading, Values};
 use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::settings::{PolarSettings, Settings, VerticalScale};
+use chirrup_core::tone::Meaning;
 use chirrup_core::units::{Kelvin, MetrePerSecond, Micros, Pascal};
 use std::io::Cursor;
 
@@ -156,7 +157,7 @@ impl Gate {
         self.stale_for = if pipeline.is_stale(state) { self.stale_for + 1 } else { 0 };
         assert!(
             self.stale_for <= SHORTEST_BEEP_TICKS || !may_be_climb(&voice),
-            "it sounds without samples: {voice:?}"
+            "it means something without samples: {voice:?}"
         );
         self.since_edge = self.since_edge.map(|ticks| ticks + 1);
         if voice.gate != self.was_open {
@@ -168,7 +169,7 @@ impl Gate {
 }
 
 fn may_be_climb(voice: &Voice) -> bool {
-    voice.gate
+    voice.gate && voice.meaning != Meaning::Fault
 }
 
 /// Bytes taken from the front; nothing where they end.

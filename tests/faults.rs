@@ -19,7 +19,7 @@ use chirrup_core::beep::Voice;
 use chirrup_core::pipeline::{Pipeline, PipelineState, Reading, Status};
 use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::settings::Settings;
-use chirrup_core::tone::Sound;
+use chirrup_core::tone::Meaning;
 use chirrup_core::units::{Micros, Pascal};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -159,8 +159,8 @@ impl Spell {
 }
 
 /// Whether a beep that means climb sounds.
-fn is_climb(voice: &Voice, last: &Sound) -> bool {
-    voice.gate && !matches!(last, Sound::Steady { .. })
+fn is_climb(voice: &Voice) -> bool {
+    voice.gate && voice.meaning == Meaning::Climb
 }
 
 /// Flies with a fault. Real time is the flight's own: a clock that jumps does not move the sound.
@@ -171,18 +171,17 @@ fn fly(pipeline: &Pipeline, flight: &Flight, fault: Option<(Kind, f64)>, seed: u
     });
     let mut chain = Chain::new(links.into_iter().collect());
     let mut state = PipelineState::default();
-    let (mut spell, mut stick_spell, mut sound) = (Spell::default(), Spell::default(), Sound::Silent);
+    let (mut spell, mut stick_spell) = (Spell::default(), Spell::default());
     let mut heard = Heard { readings: Vec::new(), spell_s: 0.0, stick_spell_s: 0.0, beeps_s: 0.0 };
     let ticks = flight.step_us / 2_000;
     for (place, sample) in flight.samples.iter().enumerate() {
         let now_s = (place as i64 * flight.step_us) as f64 * 1e-6;
         for sample in chain.pass(sample) {
             let reading = pipeline.step(&mut state, sample);
-            sound = reading.values.map_or(sound, |values| values.sound);
             heard.readings.push((now_s, reading));
         }
         for tick in 0..ticks {
-            if is_climb(&pipeline.tick(&mut state), &sound) {
+            if is_climb(&pipeline.tick(&mut state)) {
                 let t = now_s + tick as f64 * TICK_S;
                 heard.beeps_s += TICK_S;
                 if !flight.justifies(t, false) {

@@ -6,7 +6,7 @@ use std::process::Command;
 
 /// The stages in the order of the data's way. What stands before them may be used by all; `settings` gathers the
 /// stages' own settings and `pipeline` knows every stage.
-const STAGES: [&str; 20] = [
+const STAGES: [&str; 27] = [
     "sample",
     "clock",
     "atmosphere",
@@ -24,9 +24,16 @@ const STAGES: [&str; 20] = [
     "polar",
     "average",
     "climb",
+    "launch",
+    "timbre",
     "tone",
+    "cruise",
     "beep",
+    "fault",
+    "loudness",
+    "sounder",
     "waveform",
+    "pwm",
 ];
 const SHARED: [&str; 3] = ["units", "error", "settings"];
 
@@ -79,8 +86,12 @@ fn sound_knows_nothing_of_pressure_and_the_estimator_nothing_of_flight() {
         allowed(part, &[]);
     }
     allowed("tone", &["units", "error", "settings"]);
-    allowed("beep", &["units", "tone"]);
-    allowed("waveform", &["units", "beep"]);
+    allowed("cruise", &["units", "tone"]);
+    allowed("beep", &["units", "tone", "timbre"]);
+    allowed("loudness", &["units", "timbre"]);
+    allowed("waveform", &["units", "beep", "timbre"]);
+    allowed("pwm", &["units", "beep"]);
+    allowed("launch", &["units"]);
 }
 
 #[test]

@@ -1,87 +1,8 @@
 //! The WAV file by ear of an analyser: spectrum and envelope of what was written, sharing no code with what wrote it.
 
+use crate::listen::{HANN, Sound, edges, outside_db, pitch_hz};
 use crate::support::{Table, folder, path, run, trace_of, write};
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use realfft::RealFftPlanner;
-
-/// A WAV file as numbers from -1 to 1, one vector a channel.
-struct Sound {
-    rate_hz: f64,
-    channels: Vec<Vec<f64>>,
-}
-
-impl Sound {
-    fn read(path: &str) -> Self {
-        let reader = hound::WavReader::open(path).expect("the file is a WAV");
-        let spec = reader.spec();
-        assert_eq!(spec.bits_per_sample, 16);
-        let mut channels = vec![Vec::new(); usize::from(spec.channels)];
-        for (place, sample) in reader.into_samples::<i16>().enumerate() {
-            channels[place % usize::from(spec.channels)]
-                .push(f64::from(sample.expect("the file is whole")) / 32_768.0);
-        }
-        Self { rate_hz: f64::from(spec.sample_rate), channels }
-    }
-
-    fn mono(&self) -> &[f64] {
-        assert_eq!(self.channels.len(), 1);
-        &self.channels[0]
-    }
-
-    fn seconds(&self) -> f64 {
-        self.channels[0].len() as f64 / self.rate_hz
-    }
-
-    fn part(&self, from_s: f64, to_s: f64) -> &[f64] {
-        &self.mono()[(from_s * self.rate_hz) as usize..(to_s * self.rate_hz) as usize]
-    }
-}
-
-/// Power spectrum of a Hann-windowed stretch, padded to a fine grid; returns (bin width in Hz, powers).
-fn spectrum(samples: &[f64], rate_hz: f64) -> (f64, Vec<f64>) {
-    let size = 1 << 17;
-    let mut input = vec![0.0; size];
-    for (place, sample) in samples.iter().enumerate() {
-        let phase = std::f64::consts::TAU * place as f64 / samples.len() as f64;
-        input[place] = sample * (0.5 - 0.5 * phase.cos());
-    }
-    let plan = RealFftPlanner::<f64>::new().plan_fft_forward(size);
-    let mut output = plan.make_output_vec();
-    plan.process(&mut input, &mut output).expect("the sizes fit");
-    (rate_hz / size as f64, output.iter().map(|bin| bin.norm_sqr()).collect())
-}
-
-/// The strongest frequency.
-fn pitch_hz(samples: &[f64], rate_hz: f64) -> f64 {
-    let (width, powers) = spectrum(samples, rate_hz);
-    let strongest = powers.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).expect("there are bins").0;
-    strongest as f64 * width
-}
-
-/// Loudness over time: the peak within 1 ms either way, smoothed over a period of the tone.
-fn envelope(samples: &[f64], rate_hz: f64) -> Vec<f64> {
-    let reach = (0.001 * rate_hz) as usize;
-    (0..samples.len())
-        .map(|place| {
-            let around = &samples[place.saturating_sub(reach)..(place + reach).min(samples.len())];
-            around.iter().fold(0.0_f64, |peak, sample| peak.max(sample.abs()))
-        })
-        .collect()
-}
-
-/// Times at which the envelope passes half of `peak`: (onsets, ends).
-fn edges(samples: &[f64], rate_hz: f64, peak: f64) -> (Vec<f64>, Vec<f64>) {
-    let (mut onsets, mut ends) = (Vec::new(), Vec::new());
-    for (place, pair) in envelope(samples, rate_hz).windows(2).enumerate() {
-        let time = place as f64 / rate_hz;
-        if pair[0] < peak / 2.0 && pair[1] >= peak / 2.0 {
-            onsets.push(time);
-        } else if pair[0] >= peak / 2.0 && pair[1] < peak / 2.0 {
-            ends.push(time);
-        }
-    }
-    (onsets, ends)
-}
 
 /// The sound of `seconds` at `climb` m/s, and the readings.
 fn steady(climb: f64, seconds: f64, rate_hz: u32) -> (Sound, Table) {
@@ -99,7 +20,7 @@ fn a_steady_climb_sounds_at_the_pitch_and_cadence_of_the_settings() {
         [(1.0, 720.0, 2.6, 24_000), (2.0, 900.0, 3.8, 44_100), (5.0, 1360.0, 7.0, 8_000), (2.0, 900.0, 3.8, 48_000)]
     {
         let (sound, _) = steady(climb, 20.0, rate_hz);
-        let (onsets, ends) = edges(sound.mono(), sound.rate_hz, 0.5);
+        let (onsets, ends) = edges(sound.mono(), sound.rate_hz, sound.peak());
         let late: Vec<usize> = (0..onsets.len()).filter(|&beep| (10.0..19.3).contains(&onsets[beep])).collect();
         assert!(late.len() as f64 >= 9.0 * cadence, "{} beeps", late.len());
         let first = late[0];
@@ -122,14 +43,14 @@ fn the_first_beep_begins_where_the_table_says_that_the_climb_is_read() {
     let tone = table.column("tone_hz").iter().position(|pitch| pitch.is_finite()).expect("it has a pitch");
     // The sample that brings the tone is heard from the next tick on, so the next row finds the gate open.
     assert_eq!(sounding, tone + 1);
-    let onset = edges(sound.mono(), sound.rate_hz, 0.5).0[0];
+    let onset = edges(sound.mono(), sound.rate_hz, sound.peak()).0[0];
     assert_abs_diff_eq!(onset, table.column("time_s")[tone], epsilon = 0.005);
 }
 
 #[test]
 fn steep_sink_is_one_unbroken_tone_far_below_every_beep() {
     let (sound, _) = steady(-4.0, 20.0, 24_000);
-    let (onsets, ends) = edges(sound.mono(), sound.rate_hz, 0.5);
+    let (onsets, ends) = edges(sound.mono(), sound.rate_hz, sound.peak());
     assert_eq!(onsets.len(), 1);
     assert!(ends.iter().all(|end| *end > sound.seconds() - 0.1), "{ends:?}");
     assert_relative_eq!(pitch_hz(sound.part(10.0, 12.0), sound.rate_hz), 300.0, max_relative = 0.002);
@@ -155,7 +76,7 @@ fn the_wav_is_as_long_as_the_trace() {
 #[test]
 fn no_edge_and_no_glide_of_pitch_clicks() {
     // A thermal entered and left, and sink: every kind of edge. A click is a corner: a second difference beyond that of
-    // the highest tone there is, 2200 Hz at half of full scale, (2 pi f / rate)^2 A.
+    // the highest tone there is, (2 pi f / rate)^2 A.
     let folder = folder();
     let climb = |t: f64| 1000.0 - 40.0 * (std::f64::consts::TAU * t / 60.0).cos();
     let trace = write(&folder, "trace.csv", trace_of(50.0, 120.0, climb));
@@ -164,20 +85,18 @@ fn no_edge_and_no_glide_of_pitch_clicks() {
     let sound = Sound::read(&wav);
     let highest =
         sound.mono().windows(3).map(|three| (three[0] - 2.0 * three[1] + three[2]).abs()).fold(0.0, f64::max);
-    let limit = (std::f64::consts::TAU * 1360.0 / 48_000.0).powi(2) * 0.5;
+    let limit = (std::f64::consts::TAU * 1360.0 / 48_000.0).powi(2) * sound.peak();
     assert!(highest < limit, "second difference {highest}, limit {limit}");
 }
 
 #[test]
 fn the_edges_of_beeps_keep_their_energy_near_the_tone() {
-    // Outside an octave to either side there must be nothing to hear: below -40 dB of the beep, edges and all.
+    // Outside an octave to either side there must be nothing to hear: below -50 dB of the beep, edges and all.
     let (sound, _) = steady(2.0, 20.0, 48_000);
-    let onset = edges(sound.mono(), sound.rate_hz, 0.5).0[10];
-    let (width, powers) = spectrum(sound.part(onset - 0.065, onset + 0.198), sound.rate_hz);
-    let band = |from: f64, to: f64| powers[(from / width) as usize..(to / width) as usize].iter().sum::<f64>();
-    let outside = band(0.0, 450.0) + band(1800.0, 24_000.0);
-    let level_db = 10.0 * (outside / band(450.0, 1800.0)).log10();
-    assert!(level_db < -40.0, "{level_db} dB outside an octave either side");
+    let onset = edges(sound.mono(), sound.rate_hz, sound.peak()).0[10];
+    let beep = sound.part(onset - 0.065, onset + 0.198);
+    let level_db = outside_db(beep, sound.rate_hz, HANN, 450.0, 1800.0);
+    assert!(level_db < -50.0, "{level_db} dB outside an octave either side");
 }
 
 #[test]
@@ -189,6 +108,6 @@ fn two_instruments_sound_in_two_ears() {
     let sound = Sound::read(&wav);
     assert_eq!(sound.channels.len(), 2);
     let loudness = |channel: &[f64]| channel.iter().fold(0.0_f64, |peak, sample| peak.max(sample.abs()));
-    assert!(loudness(&sound.channels[0]) > 0.49);
+    assert!(loudness(&sound.channels[0]) > 0.1);
     assert_eq!(loudness(&sound.channels[1]), 0.0);
 }

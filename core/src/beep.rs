@@ -1,15 +1,19 @@
 //! The gate of the sound: when a beep begins and ends, and what pitch is asked of it, one control tick at a time.
 //!
 //! ```text
-//!      SILENT --> BEEPS: at once, with the start of a beep       BEEPS: gate open while cycle < on_fraction
-//!      BEEPS <--> STEADY: through a gap, never from one into the other
+//!      SILENT --> a sound: at once, with the start of a beep       BEEPS: gate open while cycle < on_fraction
+//!      one sound <--> another: through a gap, never from one into the other
 //! ```
 //!
 //! `cycle` is the place within one beep and its gap as a 32-bit binary fraction; it advances by
-//! `cadence x tick` and wraps by itself, so a changing cadence shifts no beep that is under way. An edge waits until
-//! the beep is 40 ms or the gap 30 ms long. The same ticks drive samples and a PWM timer.
+//! `cadence x tick` and wraps by itself, so a changing cadence shifts no beep that is under way. When the climb jumps, what is
+//! under way is cut short and the next beep begins at once: the news is heard within 70 ms and not after the
+//! rest of a slow beep. An edge waits until the beep is 40 ms or the gap 30 ms long, always.
+//!
+//! Within a beep the pitch glides: each tick it goes a third of the way that is left, 3.7 ms behind a pitch that rises evenly. The same ticks drive samples and a PWM timer.
 
-use crate::tone::{SHORTEST_BEEP_S, SHORTEST_GAP_S, Sound};
+use crate::timbre::Timbre;
+use crate::tone::{Meaning, SHORTEST_BEEP_S, SHORTEST_GAP_S, Sound};
 use crate::units::{Hertz, Micros};
 
 /// The control tick: 500 a second. Long against a float operation on a small processor, short against the ear's
@@ -23,46 +27,82 @@ const SHORTEST_BEEP_TICKS: u16 = (SHORTEST_BEEP_S / TICK_S + 0.5) as u16;
 const SHORTEST_GAP_TICKS: u16 = (SHORTEST_GAP_S / TICK_S + 0.5) as u16;
 /// 2^32, a whole cycle.
 const WHOLE_CYCLE: f32 = 4_294_967_296.0;
+/// Of the way from the pitch that sounds to the one asked for, in one tick: as slow as a jump of 2 m/s allows to be within a limen
+/// (0.6 %) of its end after 20 ms, since slower keeps the spectrum narrower.
+const GLIDE: f32 = 0.35;
+/// Repetition that is so much quicker than at the beginning of the beep is a jump: five limens of 5 %.
+const JUMP: f32 = 1.25;
+
+/// The notes of a pair, in ticks from its beginning: 80 ms each, 40 ms apart.
+const PAIR: [Note; 2] = [Note { from: 0, to: 40, share: 1.0 }, Note { from: 60, to: 100, share: 1.0 }];
+/// The notes of the fault call: 250 ms each, 120 ms apart, each a major third (5:4) below the one before.
+const CALL: [Note; 3] = [
+    Note { from: 0, to: 125, share: 1.0 },
+    Note { from: 185, to: 310, share: 0.8 },
+    Note { from: 370, to: 495, share: 0.64 },
+];
+
+/// The lowest pitch of a fault call whose first note is `first`.
+pub(crate) fn lowest_of_call(first: Hertz) -> Hertz {
+    let [.., lowest] = CALL;
+    Hertz(first.0 * lowest.share)
+}
+
+/// A note within a figure.
+#[derive(Clone, Copy)]
+struct Note {
+    from: u16,
+    to: u16,
+    share: f32,
+}
 
 /// What is to sound during one tick.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Voice {
     /// Pitch asked for; keeps its last value while the gate is closed.
     pub pitch: Hertz,
     /// Sound or silence.
     pub gate: bool,
+    /// Amplitude of full scale, 0 to 1.
+    pub level: f32,
+    /// Colour of the tone.
+    pub timbre: Timbre,
+    /// What the sound says, or said while its edge fades.
+    pub meaning: Meaning,
 }
 
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-enum Kind {
-    #[default]
-    Silent,
-    Beeps,
-    Steady,
-}
-
-impl Kind {
-    fn of(sound: &Sound) -> Self {
-        match sound {
-            Sound::Silent => Kind::Silent,
-            Sound::Beeps { .. } => Kind::Beeps,
-            Sound::Steady { .. } => Kind::Steady,
-        }
+impl Default for Voice {
+    fn default() -> Self {
+        Self { pitch: Hertz(0.0), gate: false, level: 1.0, timbre: Timbre::Pure, meaning: Meaning::Nothing }
     }
 }
 
 /// What the gate remembers.
 #[derive(Clone, Copy, Debug)]
 pub struct BeepState {
-    kind: Kind,
+    meaning: Meaning,
     cycle: u32,
     voice: Voice,
     ticks_since_edge: u16,
+    /// Ticks since a figure of notes began.
+    figure: u16,
+    /// Repetition when the beep began.
+    cadence: Hertz,
+    /// The climb has jumped and the next beep is due.
+    hurried: bool,
 }
 
 impl Default for BeepState {
     fn default() -> Self {
-        Self { kind: Kind::Silent, cycle: 0, voice: Voice::default(), ticks_since_edge: u16::MAX }
+        Self {
+            meaning: Meaning::Nothing,
+            cycle: 0,
+            voice: Voice::default(),
+            ticks_since_edge: u16::MAX,
+            figure: 0,
+            cadence: Hertz(0.0),
+            hurried: false,
+        }
     }
 }
 
@@ -70,20 +110,20 @@ impl BeepState {
     /// Advances by one [`TICK`] towards `sound`.
     pub fn tick(&mut self, sound: &Sound) -> Voice {
         self.ticks_since_edge = self.ticks_since_edge.saturating_add(1);
-        let wanted = Kind::of(sound);
-        if wanted != self.kind && !self.leave(wanted) {
+        if sound.meaning() != self.meaning && !self.leave(sound.meaning()) {
             return self.voice;
         }
         match *sound {
             Sound::Silent => {}
-            Sound::Steady { pitch } => {
-                self.voice.pitch = pitch;
-                self.turn_gate(true);
+            Sound::Steady { pitch } => self.sound_at(pitch, true),
+            Sound::Beeps { pitch, cadence, on_fraction } => self.beep(pitch, cadence, on_fraction),
+            Sound::Pairs { first, second, cadence } => {
+                let wrapped = self.advance(cadence);
+                self.play(&PAIR, wrapped, |place| if place == 0 { first } else { second });
             }
-            Sound::Beeps { pitch, cadence, on_fraction } => {
-                self.voice.pitch = pitch;
-                self.turn_gate(self.cycle < (on_fraction * WHOLE_CYCLE) as u32);
-                self.cycle = self.cycle.wrapping_add((cadence.0 * (TICK_S * WHOLE_CYCLE)) as u32);
+            Sound::Fault { pitch, every } => {
+                let wrapped = self.advance(Hertz(1.0 / every.as_seconds()));
+                self.play(&CALL, wrapped, |_| pitch);
             }
         }
         self.voice
@@ -94,13 +134,55 @@ impl BeepState {
         self.voice
     }
 
+    fn beep(&mut self, pitch: Hertz, cadence: Hertz, on_fraction: f32) {
+        if self.cycle == 0 {
+            self.cadence = cadence;
+        }
+        self.hurried |= cadence.0 > self.cadence.0 * JUMP;
+        if self.hurried && !self.voice.gate && self.ticks_since_edge >= SHORTEST_GAP_TICKS {
+            (self.hurried, self.cycle, self.cadence) = (false, 0, cadence);
+        }
+        let open = !self.hurried && self.cycle < (on_fraction * WHOLE_CYCLE) as u32;
+        self.sound_at(pitch, open);
+        if self.advance(cadence) {
+            self.cadence = cadence;
+        }
+    }
+
+    /// Moves the cycle on; true where it wraps.
+    fn advance(&mut self, cadence: Hertz) -> bool {
+        let before = self.cycle;
+        self.cycle = self.cycle.wrapping_add((cadence.0 * (TICK_S * WHOLE_CYCLE)) as u32);
+        self.cycle < before
+    }
+
+    /// Plays a figure of notes, from its beginning where the cycle has wrapped.
+    fn play(&mut self, notes: &[Note], wrapped: bool, pitch_of: impl Fn(usize) -> Hertz) {
+        let figure = self.figure;
+        self.figure = if wrapped { 0 } else { figure.saturating_add(1) };
+        let now = notes.iter().enumerate().find(|(_, note)| (note.from..note.to).contains(&figure));
+        let pitch = now.map_or(self.voice.pitch, |(place, note)| Hertz(pitch_of(place).0 * note.share));
+        self.sound_at(pitch, now.is_some());
+    }
+
+    /// Opens or closes the gate as far as that is allowed, and lets the pitch of an open one glide.
+    fn sound_at(&mut self, pitch: Hertz, open: bool) {
+        let was_open = self.voice.gate;
+        self.turn_gate(open);
+        if self.voice.gate {
+            let from = if was_open { self.voice.pitch.0 } else { pitch.0 };
+            self.voice.pitch = Hertz(from + GLIDE * (pitch.0 - from));
+            self.voice.meaning = self.meaning;
+        }
+    }
+
     /// Ends the sound that was; true once the gate is closed long enough for the new one to begin.
-    fn leave(&mut self, wanted: Kind) -> bool {
+    fn leave(&mut self, wanted: Meaning) -> bool {
         self.turn_gate(false);
-        let closed = !self.voice.gate && (wanted == Kind::Silent || self.ticks_since_edge >= SHORTEST_GAP_TICKS);
+        let closed = !self.voice.gate && (wanted == Meaning::Nothing || self.ticks_since_edge >= SHORTEST_GAP_TICKS);
         if closed {
-            self.kind = wanted;
-            self.cycle = 0;
+            self.meaning = wanted;
+            (self.cycle, self.figure, self.hurried) = (0, 0, false);
         }
         closed
     }
@@ -114,7 +196,6 @@ impl BeepState {
         }
     }
 }
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -183,6 +264,7 @@ mod tests {
         for _ in 0..50 {
             state.tick(&SINK);
         }
-        assert_eq!(state.tick(&Sound::Silent), Voice { pitch: Hertz(300.0), gate: false });
+        let faded = state.tick(&Sound::Silent);
+        assert_eq!((faded.pitch, faded.gate, faded.meaning), (Hertz(300.0), false, Meaning::Sink));
     }
 }

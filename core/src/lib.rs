@@ -15,9 +15,15 @@
 //! | filter | [`estimator`] with [`noise`], [`steady`], [`models`] | height | vertical speed and its deviation |
 //! | netto | [`polar`] | airspeed, vertical speed | the air's own vertical speed, the speed to fly |
 //! | averages | [`average`], [`climb`] | height | mean vertical speed over a time, and since the climb began |
+//! | on the ground | [`launch`] | height, airspeed | launched or not |
 //! | law of the sound | [`tone`] | vertical speed | pitch, repetition |
+//! | in cruise | [`cruise`] | netto or speed error | pairs of notes |
 //! | gate | [`beep`] | pitch, repetition | sound on or off, each 2 ms |
-//! | wave | [`waveform`] | pitch, on or off | 16-bit samples |
+//! | trouble | [`fault`] | what became of samples | a call of its own |
+//! | how loud | [`loudness`] with [`timbre`] | pitch | level |
+//! | which of them | [`sounder`] | readings | a voice, each 2 ms |
+//! | wave | [`waveform`] | voice | 16-bit samples |
+//! | or timer | [`pwm`] | voice | period and compare |
 //!
 //! [`pipeline`] is the one module that knows all the others; [`settings`] holds every number a person may change.
 //!
@@ -56,18 +62,25 @@ pub mod average;
 pub mod beep;
 pub mod climb;
 pub mod clock;
+pub mod cruise;
 pub mod delay;
 pub mod energy;
 pub mod error;
 pub mod estimator;
+pub mod fault;
+pub mod launch;
+pub mod loudness;
 pub mod models;
 pub mod noise;
 pub mod pipeline;
 pub mod polar;
+pub mod pwm;
 pub mod repeats;
 pub mod sample;
 pub mod settings;
+pub mod sounder;
 pub mod steady;
+pub mod timbre;
 pub mod tone;
 pub mod tubes;
 pub mod units;

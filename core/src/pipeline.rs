@@ -3,7 +3,7 @@
 //! ```text
 //! sample -> clock -> air data -> energy height -> estimator -> netto, averages, altimeter
 //!                                                     |
-//!                                                     +-> tone -> beep -> voice
+//!                       launch, netto, trouble -----> +-> sounder (tone or cruise, gate, level) -> voice
 //! ```
 //!
 //! [`Pipeline::step`] takes a sample when there is one; [`Pipeline::tick`] is called every [`crate::beep::TICK`] and says what
@@ -12,16 +12,19 @@
 use crate::air_data::AirData;
 use crate::altimeter::Altimeter;
 use crate::average::{AverageState, RunningAverage};
-use crate::beep::{BeepState, TICK, Voice};
+use crate::beep::{TICK, Voice};
 use crate::climb::{Climb, ClimbState};
 use crate::clock::{Arrival, ClockState};
 use crate::energy::{Energy, EnergyHeight, EnergySource, EnergyState};
 use crate::estimator::{Estimate, Estimator, EstimatorState};
+use crate::fault::Health;
+use crate::launch::LaunchState;
 use crate::polar::Polar;
 use crate::repeats::{Freshness, RepeatState};
 use crate::sample::Sample;
 use crate::settings::{Settings, VerticalScale};
-use crate::tone::{Sound, Tone, ToneState};
+use crate::sounder::{Heard, Sounder, SounderState};
+use crate::tone::Sound;
 use crate::tubes::TubesState;
 use crate::units::{Metre, MetrePerSecond, Micros, Pascal};
 
@@ -39,6 +42,7 @@ pub struct Pipeline {
     estimator: Estimator,
     average: RunningAverage,
     stale_after: Micros,
+    silent_until_launch: bool,
 }
 
 /// The stages whose settings can be wrong in more ways than one, checked.
@@ -47,7 +51,7 @@ pub(crate) struct Stages {
     pub(crate) energy: Energy,
     pub(crate) altimeter: Altimeter,
     pub(crate) polar: Option<Polar>,
-    pub(crate) tone: Tone,
+    pub(crate) sounder: Sounder,
 }
 
 /// Everything the instrument remembers between samples.
@@ -62,9 +66,8 @@ pub struct PipelineState {
     average: AverageState,
     climb: ClimbState,
     tubes: TubesState,
-    tone: ToneState,
-    sound: Sound,
-    beep: BeepState,
+    launch: LaunchState,
+    sounder: SounderState,
     since_sample: Micros,
 }
 
@@ -172,6 +175,17 @@ impl Status {
         matches!(self, Status::Ok | Status::NoCompensation | Status::CheckTubes)
     }
 
+    /// What it says of the instrument's health.
+    pub fn health(self) -> Health {
+        match self {
+            Status::Ok | Status::NoCompensation | Status::CheckTubes => Health::Good,
+            Status::Settling | Status::Gap | Status::ClockReset => Health::Unknown,
+            Status::Frozen | Status::Suspect | Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack => {
+                Health::Bad
+            }
+        }
+    }
+
     /// Whether the sample went into the reading.
     pub fn is_used(self) -> bool {
         !matches!(self, Status::Frozen | Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack)
@@ -258,11 +272,18 @@ impl Pipeline {
             estimator: Estimator::new(settings.filter, settings.response_s, noise_m),
             average: RunningAverage::new(settings.average_s),
             stale_after: Micros((settings.stale_after_s * 1.0e6) as i64),
+            silent_until_launch: settings.tone.silent_until_launch,
         }
     }
 
     /// Takes a sample and gives the reading.
     pub fn step(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
+        let reading = self.take(state, sample);
+        state.sounder.note(reading.status.health());
+        reading
+    }
+
+    fn take(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
         if !sample.has_usable_pressure() {
             return passed_over(state, sample.time, Status::BadPressure);
         }
@@ -285,10 +306,13 @@ impl Pipeline {
     /// Advances the sound by one [`TICK`] and says what to sound until the next.
     pub fn tick(&self, state: &mut PipelineState) -> Voice {
         state.since_sample = Micros(state.since_sample.0.saturating_add(TICK.0));
-        if self.is_stale(state) {
-            state.sound = Sound::Silent;
-        }
-        state.beep.tick(&state.sound)
+        let stale = self.is_stale(state);
+        self.stages.sounder.tick(&mut state.sounder, stale)
+    }
+
+    /// Whether nothing sounds and nothing will before the next sample.
+    pub fn is_quiet(&self, state: &PipelineState) -> bool {
+        self.is_stale(state) && !state.voice().gate && !self.stages.sounder.may_call(&state.sounder)
     }
 
     /// How far time goes on until `sample`, as [`Pipeline::step`] will judge it: not at all for one that goes back or is repeated, and
@@ -320,10 +344,15 @@ impl Pipeline {
         let altitude = state.altitude.step(&self.estimator, elapsed, sample.static_pressure, air.altitude);
         let compensated = state.energy_height.step(&self.estimator, elapsed, energy_pressure, energy.height);
         if state.energy_height.freshness == Freshness::Frozen {
-            state.fall_silent();
+            state.sounder.fall_silent();
+            state.average = AverageState::default();
+            state.climb = ClimbState::default();
             return Reading { elapsed, ..passed_over(state, sample.time, Status::Frozen) };
         }
         let doubtful = state.tubes.step(elapsed, sample, &air, altitude.height);
+        if altitude.settled {
+            state.launch.step(elapsed, altitude.height, air.equivalent_airspeed());
+        }
         let values = self.values(state, &air, energy.source, altitude, compensated);
         let status = afresh.unwrap_or_else(|| status_of(energy, compensated, doubtful));
         Reading { time: sample.time, status, elapsed, source: energy.source, values: Some(values) }
@@ -346,8 +375,12 @@ impl Pipeline {
         let average = self.average.step(&mut state.average, state.running, compensated.height);
         let climb = compensated.settled.then(|| state.climb.step(state.running, compensated.height)).flatten();
         let netto = te_speed.and_then(|speed| self.netto(speed, air));
-        let sounded = scaled(compensated.velocity);
-        state.sound = self.sound(state, compensated.settled, sounded);
+        let heard = Heard {
+            climb: scaled(compensated.velocity),
+            netto: netto.map(|netto| netto.air),
+            speed_error: netto.map(|netto| netto.too_fast()),
+        };
+        let sound = self.sound(state, compensated.settled, heard);
         Values {
             altitude: air.altitude,
             altimeter: self.stages.altimeter.shown(air.altitude),
@@ -358,7 +391,7 @@ impl Pipeline {
             average: average.filter(|_| compensated.settled).map(scaled),
             climb: climb.map(|climb| climb.scaled(scale)),
             netto,
-            sound: state.sound,
+            sound,
         }
     }
 
@@ -374,11 +407,11 @@ impl Pipeline {
         })
     }
 
-    fn sound(&self, state: &mut PipelineState, settled: bool, vertical_speed: MetrePerSecond) -> Sound {
-        if settled {
-            self.stages.tone.step(&mut state.tone, vertical_speed)
+    fn sound(&self, state: &mut PipelineState, settled: bool, heard: Heard) -> Sound {
+        if settled && (state.launch.is_flying() || !self.silent_until_launch) {
+            self.stages.sounder.read(&mut state.sounder, heard)
         } else {
-            state.tone = ToneState::Silent;
+            state.sounder.fall_silent();
             Sound::Silent
         }
     }
@@ -387,7 +420,22 @@ impl Pipeline {
 impl PipelineState {
     /// What is sounding now.
     pub fn voice(&self) -> Voice {
-        self.beep.voice()
+        self.sounder.voice()
+    }
+
+    /// Says nothing for `time`, [`crate::sounder::LONGEST_MUTE`] at most; zero ends a mute.
+    pub fn mute_for(&mut self, time: Micros) {
+        self.sounder.mute_for(time);
+    }
+
+    /// How much longer nothing is said.
+    pub fn muted_for(&self) -> Micros {
+        self.sounder.muted_for()
+    }
+
+    /// Whether the glider has been launched, by the rule of [`crate::launch`].
+    pub fn is_flying(&self) -> bool {
+        self.launch.is_flying()
     }
 
     /// Forgets the past of the air; the clock and the gate go on.
@@ -398,14 +446,6 @@ impl PipelineState {
         self.average = AverageState::default();
         self.climb = ClimbState::default();
         self.tubes.start_afresh();
-    }
-
-    /// Nothing is known any more of what the air does.
-    fn fall_silent(&mut self) {
-        self.sound = Sound::Silent;
-        self.tone = ToneState::Silent;
-        self.average = AverageState::default();
-        self.climb = ClimbState::default();
     }
 }
 

@@ -9,7 +9,8 @@ use crate::error::{Expected, SettingsError};
 use crate::estimator::FilterChoice;
 use crate::pipeline::{Pipeline, Stages};
 use crate::polar::Polar;
-use crate::tone::Tone;
+use crate::sounder::{SoundMode, Sounder};
+use crate::timbre::Timbre;
 use heapless::Vec;
 
 /// The most entries a tone table may have.
@@ -152,6 +153,29 @@ impl PolarSettings {
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(default, deny_unknown_fields))]
 pub struct ToneSettings {
+    /// What the sound is about: `climb`, or in cruise `netto` or `speed` (the speed to fly). Default `climb`.
+    pub mode: SoundMode,
+    /// How loud, 0 to 10: each step is 3 dB, 0 is silence and 10 the full scale. Default 8, two steps short of full for a
+    /// noisier cockpit.
+    pub volume: f32,
+    /// Whether low tones are made as loud to the ear as high ones, by the A-weighting of IEC 61672-1. Default yes.
+    ///
+    /// The price is that beeps lie 7 to 11 dB below the low sink tone's full level: turn it off where the loudspeaker is too
+    /// weak for the cockpit.
+    pub even_loudness: bool,
+    /// Colour of every tone: `pure`, `mellow` or `reed`. Default `pure`.
+    pub timbre: Timbre,
+    /// Whether nothing but a fault sounds until the glider has been launched. Default no, since recordings may begin in
+    /// mid-flight.
+    pub silent_until_launch: bool,
+    /// Time from one fault call to the next, in seconds: 5 to 120, or 0 for never. Default 15.
+    pub fault_every_s: f32,
+    /// In `netto` mode nothing sounds while the air moves by less than this, in m/s. 0.2 to 3, default 0.5.
+    pub netto_band_mps: f32,
+    /// In `speed` mode nothing sounds while the airspeed is within this of the speed to fly, in m/s. 0.5 to 10, default 2.
+    ///
+    /// 2 m/s is about what a pilot holds without looking (a guess), and costs hardly any height.
+    pub speed_band_mps: f32,
     /// Beeps begin at this vertical speed, in m/s. -1 to 2, default 0.2.
     pub climb_from_mps: f32,
     /// The steady sink tone begins at this vertical speed, in m/s. -10 to -0.3, default -1.6.
@@ -229,6 +253,14 @@ impl Default for ToneSettings {
             SinkPoint { sink_mps: -10.0, pitch_hz: 220.0 },
         ];
         Self {
+            mode: SoundMode::Climb,
+            volume: 8.0,
+            even_loudness: true,
+            timbre: Timbre::Pure,
+            silent_until_launch: false,
+            fault_every_s: 15.0,
+            netto_band_mps: 0.5,
+            speed_band_mps: 2.0,
             climb_from_mps: 0.2,
             sink_from_mps: -1.6,
             hysteresis_mps: 0.1,
@@ -254,7 +286,7 @@ impl Settings {
             energy: Energy::new(self)?,
             altimeter: Altimeter::new(&self.altimeter)?,
             polar: self.polar.as_ref().map(Polar::new).transpose()?,
-            tone: Tone::new(&self.tone)?,
+            sounder: Sounder::new(&self.tone)?,
         };
         Ok(Pipeline::new(self, stages))
     }

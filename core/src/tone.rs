@@ -12,11 +12,11 @@
 
 use crate::error::{Expected, SettingsError};
 use crate::settings::{ClimbPoint, MAX_TONE_POINTS, SinkPoint, ToneSettings, in_range};
-use crate::units::{Hertz, MetrePerSecond};
+use crate::units::{Hertz, MetrePerSecond, Micros};
 use heapless::Vec;
 
 /// A musical fifth: the least ratio between the lowest beep and the highest sink tone.
-const FIFTH: f32 = 1.5;
+pub(crate) const FIFTH: f32 = 1.5;
 /// No beep is shorter than this.
 pub(crate) const SHORTEST_BEEP_S: f32 = 0.040;
 /// No gap between beeps is shorter than this.
@@ -42,6 +42,51 @@ pub enum Sound {
         /// Of the tone.
         pitch: Hertz,
     },
+    /// Two notes and a pause, over and over: the cruise sound.
+    Pairs {
+        /// Of the first note.
+        first: Hertz,
+        /// Of the second.
+        second: Hertz,
+        /// Pairs a second.
+        cadence: Hertz,
+    },
+    /// Three falling notes and a long pause: the instrument does not know what the air does.
+    Fault {
+        /// Of the first note; the others follow at a fixed ratio.
+        pitch: Hertz,
+        /// From the beginning of one call to that of the next.
+        every: Micros,
+    },
+}
+
+/// What a sound means, whatever its pitch.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Meaning {
+    /// Nothing.
+    #[default]
+    Nothing,
+    /// The reading says climb.
+    Climb,
+    /// The reading says steep sink.
+    Sink,
+    /// Faster or slower, better or worse air.
+    Cruise,
+    /// The instrument does not know.
+    Fault,
+}
+
+impl Sound {
+    /// What it says.
+    pub fn meaning(&self) -> Meaning {
+        match self {
+            Sound::Silent => Meaning::Nothing,
+            Sound::Beeps { .. } => Meaning::Climb,
+            Sound::Steady { .. } => Meaning::Sink,
+            Sound::Pairs { .. } => Meaning::Cruise,
+            Sound::Fault { .. } => Meaning::Fault,
+        }
+    }
 }
 
 /// The law as tuned.
@@ -91,6 +136,17 @@ impl Tone {
             climb: log_points(&settings.climb, LogPoint::of_climb),
             sink: log_points(&settings.sink, LogPoint::of_sink),
         })
+    }
+
+    /// The lowest and the highest pitch of the beeps.
+    pub fn beep_range(&self) -> (Hertz, Hertz) {
+        ends(&self.climb)
+    }
+
+    /// The lowest and the highest pitch of the steady tone.
+    pub fn sink_range(&self) -> (Hertz, Hertz) {
+        let (highest, lowest) = ends(&self.sink);
+        (lowest, highest)
     }
 
     /// The sound of a vertical speed.
@@ -167,6 +223,12 @@ fn log_points<P>(points: &[P], of: impl Fn(&P) -> LogPoint) -> Vec<LogPoint, MAX
         let _ = prepared.push(of(point));
     }
     prepared
+}
+
+/// Pitch of the first and the last entry.
+fn ends(table: &[LogPoint]) -> (Hertz, Hertz) {
+    let pitch = |point: Option<&LogPoint>| point.map_or(Hertz(0.0), LogPoint::pitch);
+    (pitch(table.first()), pitch(table.last()))
 }
 
 /// The table at `vertical_mps`; its first entry is the one nearest to silence, its last the one furthest from it.

@@ -1,15 +1,22 @@
-//! Speed of the replay, in samples a second: `cargo bench -p chirrup`.
+//! Speed of the replay, in samples a second, and of made flights: `cargo bench -p chirrup`.
 
 use chirrup::ears::Ears;
+use chirrup::fly::builtin::find;
+use chirrup::fly::request::Request;
+use chirrup::fly::{check, fly};
 use chirrup::render::Renderer;
 use chirrup::replay::{Replay, Stretch};
 use chirrup_core::atmosphere::pressure_at;
 use chirrup_core::beep::Voice;
+use chirrup_core::pwm::PwmTimer;
 use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::settings::Settings;
-use chirrup_core::units::{Hertz, Metre, Micros, Pascal};
+use chirrup_core::sounder::{Heard, Sounder, SounderState};
+use chirrup_core::timbre::Timbre;
+use chirrup_core::units::{Hertz, Metre, MetrePerSecond, Micros, Pascal};
 use divan::Bencher;
 use divan::counter::ItemsCount;
+use std::sync::atomic::AtomicBool;
 
 fn main() {
     divan::main();
@@ -46,9 +53,57 @@ fn replay_without_audio(bencher: Bencher<'_, '_>) {
     });
 }
 
+/// An hour in rough air at 50 Hz with every sensor, to nowhere; the counter is seconds of flight.
+#[divan::bench(sample_count = 5)]
+fn fly_an_hour_at_50_hz(bencher: Bencher<'_, '_>) {
+    let folder = tempfile::tempdir().expect("there is room for temporary files");
+    let text = find("weak-blue-day").expect("it is built in").text.replacen("for_s = 120", "for_s = 2640", 1);
+    let (scenario, glider) = check::read("weak-blue-day", &text).expect("it is good");
+    let (seed, output) = (scenario.seed, folder.path().join("trace.csv"));
+    let mut request = Request { file: "weak-blue-day".into(), text, scenario, glider, seed, output };
+    request.scenario.sensors.rate_hz = 50.0;
+    let never = AtomicBool::new(false);
+    bencher.counter(ItemsCount::new(3_600_usize)).bench(|| {
+        let report = fly(&request, &never).expect("it can be flown");
+        assert!(report.duration_s > 3_500.0, "it is an hour: {} s", report.duration_s);
+    });
+}
+
+/// One control tick of the sound while the reading changes every 20 ms: law, gate, level.
 #[divan::bench]
-fn render_a_steady_tone(bencher: Bencher<'_, '_>) {
-    let voices = vec![Ears { left: Voice { pitch: Hertz(900.0), gate: true }, right: None }; 5_000];
+fn sound_by_the_tick(bencher: Bencher<'_, '_>) {
+    let sounder = Sounder::new(&Settings::default().tone).expect("the defaults are good");
+    bencher.counter(ItemsCount::new(5_000_usize)).bench(|| {
+        let mut state = SounderState::default();
+        for tick in 0..5_000_u16 {
+            if tick % 10 == 0 {
+                let climb = MetrePerSecond(3.0 * libm::sinf(f32::from(tick) * 0.01));
+                sounder.read(&mut state, Heard { climb, ..Heard::default() });
+            }
+            divan::black_box(sounder.tick(&mut state, false));
+        }
+    });
+}
+
+/// One new pitch for a timer: period and compare.
+#[divan::bench]
+fn timer_by_the_pitch(bencher: Bencher<'_, '_>) {
+    let timer = PwmTimer::new(125_000_000, 255).expect("the clock is quick enough");
+    bencher.counter(ItemsCount::new(1_000_usize)).bench(|| {
+        for pitch in 0..1_000_u16 {
+            let voice = Voice { pitch: Hertz(500.0 + f32::from(pitch)), gate: true, level: 0.3, ..Voice::default() };
+            divan::black_box(timer.pulse(divan::black_box(voice)));
+        }
+    });
+}
+
+#[divan::bench(args = [Timbre::Pure, Timbre::Reed])]
+fn render_a_steady_tone(bencher: Bencher<'_, '_>, timbre: Timbre) {
+    let voices =
+        vec![
+            Ears { left: Voice { pitch: Hertz(900.0), gate: true, timbre, ..Voice::default() }, right: None };
+            5_000
+        ];
     bencher.counter(ItemsCount::new(240_000_usize)).bench(|| {
         let mut renderer = Renderer::new(24_000, false);
         let mut sum = 0_i64;

@@ -26,7 +26,11 @@ Examples:
   chirrup replay log.csv --columns time=t_ms,static=baro:hPa --csv readings.csv
   chirrup replay log.csv --against energy=none --wav both.wav
   chirrup replay log.csv --inject frozen@2:30,10 --wav frozen.wav
+  chirrup fly --list
+  chirrup fly pull-ups -o trace.csv
+  chirrup inspect flight.igc
   chirrup response --settings response_s=0.6 --plot response.png
+  chirrup tone --plot tone.png --wav sweep.wav
 
 A hobby instrument's bench: not certified, never a flight's primary reference.
 Keep the lookout.";
@@ -38,8 +42,18 @@ pub enum Command {
     Demo(DemoArgs),
     /// Replay a pressure trace (CSV or IGC) and make its sound, picture and table
     Replay(Box<ReplayArgs>),
+    /// Fly a scenario and write its trace, with the truth beside what the sensors say
+    Fly(FlyArgs),
+    /// Tell what a recording is like: rate, noise, steps, gaps, launch, the compensation its speed changes ask for
+    Inspect(InspectArgs),
+    /// Find the best settings for recordings, with reasons
+    Tune(TuneArgs),
+    /// Set two settings against one another on recordings
+    Compare(CompareArgs),
     /// Measure how quick and how quiet the reading is with the settings, and how far from the best possible
     Response(ResponseArgs),
+    /// Show, record or play what each vertical speed sounds like, without a flight
+    Tone(ToneArgs),
     /// Print every setting with its default and its range, as a settings file to start from
     Settings,
 }
@@ -111,6 +125,118 @@ dynamic, ias, tas, te and oat.
 
 As a file, - stands for standard input or standard output.";
 
+/// Arguments of `fly`.
+#[derive(Args, Debug)]
+#[command(after_help = FLY_HELP)]
+pub struct FlyArgs {
+    /// The scenario: the name of a built-in one, or a TOML file
+    #[arg(value_name = "SCENARIO")]
+    pub scenario: Option<String>,
+    /// Write the trace here; - is standard output
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// List the built-in scenarios
+    #[arg(long)]
+    pub list: bool,
+    /// Print the scenario's TOML, to start from
+    #[arg(long)]
+    pub show: bool,
+    /// Seed of everything random, in place of the scenario's
+    #[arg(long, value_name = "N")]
+    pub seed: Option<u64>,
+    /// Samples a second, 0.1 to 200, in place of the scenario's
+    #[arg(long, value_name = "HZ", allow_negative_numbers = true)]
+    pub rate: Option<f64>,
+    /// Perfect sensors: no noise, no lag, no fault
+    #[arg(long)]
+    pub ideal: bool,
+    /// Print the account, or the list, as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+const FLY_HELP: &str = "\
+The trace has the columns that `chirrup replay` reads and, for whoever wants to know how right the
+instrument is, truth_air_mps, truth_vertical_mps, truth_energy_mps, truth_altitude_m and truth_phase.
+The same scenario and seed give the same bytes everywhere.
+
+Examples:
+  chirrup fly winch-and-circuit -o winch.csv
+  chirrup fly pull-ups --ideal --rate 50 -o - | chirrup replay - --energy electronic
+  chirrup fly weak-blue-day --show > mine.toml";
+
+/// Arguments of `inspect`.
+#[derive(Args, Debug)]
+pub struct InspectArgs {
+    /// The traces: CSV or IGC files, or - for standard input
+    #[arg(value_name = "TRACE", required = true)]
+    pub traces: Vec<PathBuf>,
+    /// Names of the traces' columns where they are not our own; see `chirrup replay --help`
+    #[arg(long, value_name = "MAP")]
+    pub columns: Option<ColumnMap>,
+    /// Settings with the glider's polar, which makes the fit of the compensation a little better
+    #[arg(long, value_name = "FILE")]
+    pub settings: Option<String>,
+    /// Print the figures as JSON, a list with one entry a trace
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `tune`.
+#[derive(Args, Debug)]
+#[command(after_help = TUNE_HELP)]
+pub struct TuneArgs {
+    /// The recordings: CSV or IGC files
+    #[arg(value_name = "TRACE", required = true)]
+    pub traces: Vec<PathBuf>,
+    /// The present settings: a TOML file (see `chirrup settings`), or key=value[,key=value]
+    #[arg(long, value_name = "FILE")]
+    pub settings: Option<String>,
+    /// Write the recommended settings as a TOML file
+    #[arg(long, short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Draw noise against lag, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
+    /// Names of the recordings' columns where they are not our own; see `chirrup replay --help`
+    #[arg(long, value_name = "MAP")]
+    pub columns: Option<ColumnMap>,
+    /// Print the figures as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+const TUNE_HELP: &str = "\
+The truth is the trace's own where `chirrup fly` made it, else the recording smoothed from before
+and after. Both filters are tried with response times of 0.25 to 4 s, each with several thresholds;
+compensation and delays come from the speed changes, where the air was calm enough to tell.
+
+Example:
+  chirrup tune monday.igc tuesday.igc -o tuned.toml --plot tuned.png";
+
+/// Arguments of `compare`.
+#[derive(Args, Debug)]
+pub struct CompareArgs {
+    /// The first settings: a TOML file, or key=value[,key=value]
+    #[arg(value_name = "A")]
+    pub a: String,
+    /// The second
+    #[arg(value_name = "B")]
+    pub b: String,
+    /// The recordings: CSV or IGC files
+    #[arg(value_name = "TRACE", required = true)]
+    pub traces: Vec<PathBuf>,
+    /// End with exit code 1 where B costs more than A by more than this share
+    #[arg(long, value_name = "SHARE")]
+    pub fail_if_worse: Option<String>,
+    /// Names of the recordings' columns where they are not our own; see `chirrup replay --help`
+    #[arg(long, value_name = "MAP")]
+    pub columns: Option<ColumnMap>,
+    /// Print the figures as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
 /// Arguments of `response`.
 #[derive(Args, Debug)]
 #[command(after_help = RESPONSE_HELP)]
@@ -143,6 +269,59 @@ that the same command prints the same figures.
 Examples:
   chirrup response --settings response_s=0.6 --noise 0.03 --plot quick.png
   chirrup response --settings filter=fixed --rate 20 --json";
+
+/// Arguments of `tone`.
+#[derive(Args, Debug)]
+#[command(after_help = TONE_HELP)]
+pub struct ToneArgs {
+    /// Settings: a TOML file (see `chirrup settings`), or key=value[,key=value]
+    #[arg(long, value_name = "FILE")]
+    pub settings: Option<String>,
+    /// One vertical speed in m/s, -60 to 60, instead of a sweep
+    #[arg(long, value_name = "M/S", allow_negative_numbers = true, conflicts_with_all = ["from", "to", "fault"])]
+    pub at: Option<f64>,
+    /// The fault call instead of a sweep
+    #[arg(long, conflicts_with_all = ["from", "to"])]
+    pub fault: bool,
+    /// Where the sweep begins, in m/s
+    #[arg(long, value_name = "M/S", default_value_t = -5.0, allow_negative_numbers = true)]
+    pub from: f64,
+    /// Where it ends
+    #[arg(long, value_name = "M/S", default_value_t = 10.0, allow_negative_numbers = true)]
+    pub to: f64,
+    /// How long it sounds, in seconds: 60 for a sweep, 6 for one value
+    #[arg(long, value_name = "S", allow_negative_numbers = true)]
+    pub over: Option<f64>,
+    /// Write the sound as a WAV file
+    #[arg(long, value_name = "FILE")]
+    pub wav: Option<PathBuf>,
+    /// Play the sound
+    #[arg(long)]
+    pub play: bool,
+    /// Draw the law, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
+    /// Write the law as CSV, one line every 0.1 m/s
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
+    /// Print the law as JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Samples a second of the WAV file
+    #[arg(long, value_name = "HZ", default_value_t = 24_000, value_parser = clap::value_parser!(u32).range(8_000..=192_000))]
+    pub rate: u32,
+}
+
+const TONE_HELP: &str = "\
+The law is printed, unless standard output is taken by a file. A limen is the least difference that
+an ear hears. In a cruise mode (--settings tone.mode=netto, or speed) the values are those of netto,
+or of the airspeed less the speed to fly.
+
+Examples:
+  chirrup tone --plot tone.png --wav sweep.wav
+  chirrup tone --at 2.5 --play
+  chirrup tone --settings tone.timbre=reed --from 0 --to 5 --over 20 --wav reed.wav
+  chirrup tone --fault --wav fault.wav";
 
 /// `--energy` as typed.
 #[derive(Clone, Copy, Debug, ValueEnum)]

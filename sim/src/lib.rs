@@ -9,20 +9,24 @@
 //!                               output: csv, plot                                              output: wav, live
 //! ```
 //!
-//! [`replay`] and [`render`] neither read nor write; [`run`] is the one module that knows them all.
+//! [`fly`] makes traces from physics, with the truth beside what is sensed. [`replay`] and [`render`] neither read nor write; [`run`] is the one module that knows them all.
 
 #![forbid(unsafe_code)]
 
 pub mod cli;
 pub mod climbs;
+pub mod compare;
 pub mod demo;
 pub mod ears;
 pub mod error;
+pub mod fly;
 pub mod inject;
 pub mod input;
+pub mod inspect;
 pub mod options;
 pub mod output;
 pub mod progress;
+pub mod recording;
 pub mod render;
 pub mod replay;
 pub mod response;
@@ -30,4 +34,7 @@ pub mod run;
 pub mod settings_file;
 pub mod summary;
 pub mod time;
+pub mod tone;
 pub mod trace;
+pub mod truth;
+pub mod tune;

@@ -1,13 +1,18 @@
 //! The program: parse, run, say, exit.
 
-use chirrup::cli::{Cli, Command, DemoArgs, ReplayArgs, ResponseArgs};
+use chirrup::cli::{
+    Cli, Command, CompareArgs, DemoArgs, FlyArgs, InspectArgs, ReplayArgs, ResponseArgs, ToneArgs, TuneArgs,
+};
 use chirrup::error::{Error, Result};
+use chirrup::fly::builtin::List;
+use chirrup::fly::request::{self, Request as Flight};
 use chirrup::options::ReplayOptions;
 use chirrup::response::request::Request;
 use chirrup::response::respond;
-use chirrup::summary::Summary;
-use chirrup::{demo, inject, run, settings_file};
+use chirrup::tune::request::Request as Tuning;
+use chirrup::{compare, demo, fly, inject, inspect, run, settings_file, tune};
 use clap::Parser;
+use serde::Serialize;
 use std::io::{Write, stderr, stdout};
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -22,7 +27,12 @@ fn main() -> ExitCode {
     let done = match &cli.command {
         Command::Demo(args) => demo(args, &interrupted),
         Command::Replay(args) => replay(args, &interrupted),
+        Command::Fly(args) => fly(args, &interrupted),
+        Command::Inspect(args) => inspect(args, &interrupted),
+        Command::Tune(args) => tune(args, &interrupted),
+        Command::Compare(args) => compare(args, &interrupted),
         Command::Response(args) => response(args, &interrupted),
+        Command::Tone(args) => tone(args, &interrupted),
         Command::Settings => say(settings_file::DEFAULTS_TOML),
     };
     match done {
@@ -83,10 +93,54 @@ fn replay(args: &ReplayArgs, interrupted: &AtomicBool) -> Result<()> {
     say_beside(&summary.to_string(), options.files.use_standard_output())
 }
 
+fn fly(args: &FlyArgs, interrupted: &AtomicBool) -> Result<()> {
+    if args.list {
+        let list = List::new()?;
+        return say(&if args.json { json(&list.0)? } else { list.to_string() });
+    }
+    if args.show {
+        return say(&request::source(args.scenario.as_deref())?.1);
+    }
+    let flight = Flight::new(args)?;
+    let report = fly::fly(&flight, interrupted)?;
+    if args.json { say(&json(&report)?) } else { say_beside(&report.to_string(), flight.output.as_os_str() == "-") }
+}
+
+fn inspect(args: &InspectArgs, interrupted: &AtomicBool) -> Result<()> {
+    let inspections = inspect::all(args, interrupted)?;
+    if args.json {
+        return say(&json(&inspections)?);
+    }
+    say(&inspections.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))
+}
+
+fn tune(args: &TuneArgs, interrupted: &AtomicBool) -> Result<()> {
+    let request = Tuning::new(args)?;
+    let report = tune::tune(&request, interrupted)?;
+    if args.json { say(&json(&report)?) } else { say_beside(&report.to_string(), request.uses_standard_output()) }
+}
+
+fn compare(args: &CompareArgs, interrupted: &AtomicBool) -> Result<()> {
+    let request = compare::Request::new(args)?;
+    let comparison = compare::compare(&request, interrupted)?;
+    say(&if args.json { json(&comparison)? } else { comparison.to_string() })?;
+    comparison.verdict(request.most_worse)
+}
+
 fn response(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {
     let request = Request::new(args)?;
     let report = respond(&request, interrupted)?;
     if args.json { say(&report.to_json()?) } else { say_beside(&report.to_string(), request.uses_standard_output()) }
+}
+
+fn tone(args: &ToneArgs, interrupted: &AtomicBool) -> Result<()> {
+    let request = chirrup::tone::request::Request::new(args)?;
+    let (law, places) = chirrup::tone::sound(&request, interrupted)?;
+    if args.json {
+        return say(&law.to_json()?);
+    }
+    let written: String = places.iter().map(|place| format!("written   {}\n", place.display())).collect();
+    say_beside(&format!("{law}{written}"), request.files.use_standard_output())
 }
 
 /// Says `text` on standard output, or on standard error where standard output is a file that was asked for.
@@ -98,8 +152,8 @@ fn say_beside(text: &str, output_is_taken: bool) -> Result<()> {
     }
 }
 
-fn json(summary: &Summary) -> Result<String> {
-    let text = serde_json::to_string_pretty(summary).map_err(|error| Error::Refused(error.to_string()))?;
+fn json(account: &(impl Serialize + ?Sized)) -> Result<String> {
+    let text = serde_json::to_string_pretty(account).map_err(|error| Error::Refused(error.to_string()))?;
     Ok(text + "\n")
 }
 

@@ -145,7 +145,7 @@ pub(crate) fn plot_format(path: &Path) -> Result<PlotFormat> {
 }
 
 /// Where a path leads, whatever way it is written: the folder's real path, and the file's where it is there.
-fn place_of(path: &Path) -> PathBuf {
+pub(crate) fn place_of(path: &Path) -> PathBuf {
     if path == Path::new("-") {
         return path.to_owned();
     }
@@ -157,7 +157,7 @@ fn place_of(path: &Path) -> PathBuf {
 }
 
 /// Refuses two outputs in one place, and an output over something that is `read`.
-fn check_places(read: &[(&str, &Path)], files: &Files, json: bool) -> Result<()> {
+pub(crate) fn check_places(read: &[(&str, &Path)], files: &Files, json: bool) -> Result<()> {
     let mut places: Vec<PathBuf> = files.all().map(place_of).collect();
     if json && files.use_standard_output() {
         return Err(Error::Usage(

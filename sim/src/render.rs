@@ -139,7 +139,7 @@ mod tests {
     }
 
     fn mono(pitch_hz: f32) -> Ears<Voice> {
-        Ears { left: Voice { pitch: Hertz(pitch_hz), gate: true }, right: None }
+        Ears { left: Voice { pitch: Hertz(pitch_hz), gate: true, ..Voice::default() }, right: None }
     }
 
     #[test]
@@ -170,7 +170,7 @@ mod tests {
 
     #[test]
     fn each_ear_hears_its_own_instrument() {
-        let voices = [Ears { left: Voice { pitch: Hertz(500.0), gate: true }, right: Some(Voice::default()) }; 100];
+        let voices = [Ears { right: Some(Voice::default()), ..mono(500.0) }; 100];
         let mut renderer = Renderer::new(24_000, true);
         let mut all = Vec::new();
         let mut keep = |part: &[i16]| {

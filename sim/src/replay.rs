@@ -67,7 +67,7 @@ impl Instrument {
     }
 
     fn is_quiet(&self) -> bool {
-        self.pipeline.is_stale(&self.state) && !self.state.voice().gate
+        self.pipeline.is_quiet(&self.state)
     }
 }
 

@@ -6,6 +6,7 @@ use crate::options::ReplayOptions;
 use crate::output::Output;
 use crate::output::csv::CsvOutput;
 use crate::output::drawn::DrawnOutput;
+use crate::output::place::place_all;
 use crate::output::wav::{self, WavOutput};
 use crate::progress::Progress;
 use crate::replay::{Replay, Row, Stretch};
@@ -53,6 +54,7 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
                         outputs.iter_mut().try_for_each(|output| output.row(&row))?;
                         summary.values(line, sample);
                         summary.row(&row);
+                        summary.truth(&row, &trace.truth());
                         each_row(&row);
                     }
                 }
@@ -71,8 +73,7 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
         notes.extend(output.notes());
         sealed.extend(output.finish()?);
     }
-    // Only now that all of them are on the disk.
-    let places = sealed.into_iter().filter_map(|file| file.place().transpose()).collect::<Result<_>>()?;
+    let places = place_all(sealed)?;
     summary.finish(trace.as_ref(), notes, places);
     Ok(summary)
 }
@@ -105,15 +106,15 @@ fn create_outputs<'a>(options: &ReplayOptions, interrupted: &'a AtomicBool) -> R
 }
 
 #[cfg(feature = "play")]
-fn live_output(two_ears: bool, interrupted: &AtomicBool) -> Result<Box<dyn Output + '_>> {
+pub(crate) fn live_output(two_ears: bool, interrupted: &AtomicBool) -> Result<Box<dyn Output + '_>> {
     Ok(Box::new(crate::output::live::LiveOutput::open(two_ears, interrupted)?))
 }
 
 #[cfg(not(feature = "play"))]
-fn live_output(_two_ears: bool, _interrupted: &AtomicBool) -> Result<Box<dyn Output + '_>> {
+pub(crate) fn live_output(_two_ears: bool, _interrupted: &AtomicBool) -> Result<Box<dyn Output + '_>> {
     let headers = if cfg!(target_os = "linux") { "`sudo apt-get install libasound2-dev`, then " } else { "" };
     Err(Error::Usage(format!(
-        "this build has no live audio; type {headers}`cargo run --release -p chirrup --features play -- replay TRACE --play`, \
+        "this build has no live audio; type {headers}`cargo install --path sim --features play`, \
          or write the sound with --wav FILE"
     )))
 }

@@ -91,7 +91,7 @@ pub fn from_words(words: &str, base: &Settings) -> Result<Instrument> {
     build(&shown, settings)
 }
 
-/// Sets `key`, which may be dotted, to a number where `value` is one, else to a word.
+/// Sets `key`, which may be dotted, to a number or a truth where `value` is one, else to a word.
 fn set(table: &mut toml::Table, key: &str, value: &str) -> std::result::Result<(), String> {
     let mut table = table;
     let (folders, name) = key.rsplit_once('.').map_or((None, key), |(folders, name)| (Some(folders), name));
@@ -106,9 +106,10 @@ fn set(table: &mut toml::Table, key: &str, value: &str) -> std::result::Result<(
             _ => return Err(format!("there is no setting {key}")),
         };
     }
-    let value = match value.parse::<f64>() {
-        Ok(number) => toml::Value::Float(number),
-        Err(_) => toml::Value::String(value.to_owned()),
+    let value = match (value.parse::<f64>(), value.parse::<bool>()) {
+        (Ok(number), _) => toml::Value::Float(number),
+        (_, Ok(answer)) => toml::Value::Boolean(answer),
+        _ => toml::Value::String(value.to_owned()),
     };
     if table.insert(name.to_owned(), value).is_none() {
         return Err(format!("there is no setting {key}"));
@@ -116,7 +117,8 @@ fn set(table: &mut toml::Table, key: &str, value: &str) -> std::result::Result<(
     Ok(())
 }
 
-fn line_at(text: &str, offset: usize) -> usize {
+/// The line of `text` in which `offset` lies, the first being 1.
+pub(crate) fn line_at(text: &str, offset: usize) -> usize {
     text.bytes().take(offset).filter(|&byte| byte == b'\n').count() + 1
 }
 
@@ -134,7 +136,7 @@ fn line_of(text: &str, error: &SettingsError) -> usize {
 }
 
 /// Where `key` stands for the `place`-th time as a whole word, from `start` on and outside comments.
-fn position_of_key(text: &str, key: &str, start: usize, place: usize) -> Option<usize> {
+pub(crate) fn position_of_key(text: &str, key: &str, start: usize, place: usize) -> Option<usize> {
     let is_word = |character: char| character.is_alphanumeric() || character == '_';
     text.get(start..)?
         .match_indices(key)
@@ -148,10 +150,12 @@ fn position_of_key(text: &str, key: &str, start: usize, place: usize) -> Option<
 }
 
 /// The parser's message in one line and in words that are not Rust's.
-fn one_line(message: &str) -> String {
+pub(crate) fn one_line(message: &str) -> String {
     let line = message.split_whitespace().collect::<Vec<_>>().join(" ");
     let plain = [
         ("expected f32", "expected a number"),
+        ("expected f64", "expected a number"),
+        ("expected a boolean", "expected true or false"),
         ("expected struct ToneSettings", "expected a table such as [tone]"),
         ("expected struct PolarSettings", "expected a table such as [polar]"),
         ("expected struct AltimeterSettings", "expected a table such as [altimeter]"),

@@ -6,6 +6,7 @@ use crate::replay::Row;
 use crate::settings_file::Instrument;
 use crate::time::Clock;
 use crate::trace::{Skipped, Trace};
+use crate::truth::{AgainstTruth, Comparison, Truth};
 use chirrup_core::energy::EnergySource;
 use chirrup_core::pipeline::{Reading, Status, Values};
 use chirrup_core::sample::Sample;
@@ -112,11 +113,20 @@ pub struct InstrumentSummary {
     pub climbs: Climbs,
     /// How long each sound was asked for.
     pub sound_s: SoundTimes,
+    /// How far it is from the truth, where the trace says it.
+    #[serde(skip_serializing_if = "AgainstTruth::is_empty")]
+    pub against_truth: AgainstTruth,
+    #[serde(skip)]
+    comparison: Comparison,
     #[serde(skip)]
     last: Sound,
     /// The source of total energy had something to say at least once.
     #[serde(skip)]
     compensated: bool,
+}
+
+fn is_zero(seconds: &f64) -> bool {
+    *seconds == 0.0
 }
 
 /// How long each sound was asked for, in seconds.
@@ -126,6 +136,9 @@ pub struct SoundTimes {
     pub climb: f64,
     /// Steady tone.
     pub sink: f64,
+    /// Pairs of notes; absent where there were none.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub cruise: f64,
     /// Silence.
     pub silent: f64,
 }
@@ -193,6 +206,13 @@ impl Summary {
         }
     }
 
+    /// Compares a row with what was true.
+    pub fn truth(&mut self, row: &Row, truth: &Truth) {
+        for (instrument, reading) in self.instruments.iter_mut().zip(row.readings.iter()) {
+            instrument.comparison.take(reading, truth);
+        }
+    }
+
     /// Completes the account once the trace has been read.
     pub fn finish(&mut self, trace: &dyn Trace, notes: Vec<String>, outputs: Vec<PathBuf>) {
         self.date = trace.date();
@@ -209,6 +229,9 @@ impl Summary {
         self.mean_interval_s =
             (self.interval.count > 0).then(|| rounded(self.interval.total_s / self.interval.count as f64));
         self.outputs = outputs;
+        for instrument in &mut self.instruments {
+            instrument.against_truth = instrument.comparison.result();
+        }
     }
 
     /// Lines that held no sample.
@@ -259,6 +282,8 @@ impl InstrumentSummary {
             altimeter_m: None,
             climbs: Climbs::default(),
             sound_s: SoundTimes::default(),
+            against_truth: AgainstTruth::default(),
+            comparison: Comparison::default(),
             last: Sound::Silent,
             compensated: false,
         }
@@ -274,6 +299,9 @@ impl InstrumentSummary {
             Sound::Silent => self.sound_s.silent += lasted,
             Sound::Beeps { .. } => self.sound_s.climb += lasted,
             Sound::Steady { .. } => self.sound_s.sink += lasted,
+            Sound::Pairs { .. } => self.sound_s.cruise += lasted,
+            // A call is no reading; it sounds where nothing is known.
+            Sound::Fault { .. } => self.sound_s.silent += lasted,
         }
         self.last = values.sound;
         self.climbs.take(values.climb);
@@ -456,19 +484,14 @@ impl fmt::Display for InstrumentSummary {
         }
         writeln!(f, "  climbs        {}", self.climbs)?;
         self.altimeter(f)?;
-        let total = sound_s.climb + sound_s.sink + sound_s.silent;
+        let SoundTimes { climb, sink, cruise, silent } = *sound_s;
+        let total = climb + sink + cruise + silent;
         if total > 0.0 {
-            let SoundTimes { climb, sink, silent } = *sound_s;
-            let share = |seconds: f64| 100.0 * seconds / total;
-            let (climb_share, sink_share, silent_share) = (share(climb), share(sink), share(silent));
-            writeln!(
-                f,
-                "  sound         climb {} ({climb_share:.0} %), sink {} ({sink_share:.0} %), silent {} ({silent_share:.0} %)",
-                Clock(climb),
-                Clock(sink),
-                Clock(silent),
-            )?;
+            let part = |name, seconds| format!("{name} {} ({:.0} %)", Clock(seconds), 100.0 * seconds / total);
+            let in_cruise = if cruise > 0.0 { part("cruise", cruise) + ", " } else { String::new() };
+            let (climb, sink, silent) = (part("climb", climb), part("sink", sink), part("silent", silent));
+            writeln!(f, "  sound         {climb}, {sink}, {in_cruise}{silent}")?;
         }
-        Ok(())
+        write!(f, "{}", self.against_truth)
     }
 }

@@ -16,8 +16,8 @@
 //! | `netto_mps` | the air's own vertical speed; needs `[polar]` in the settings and an airspeed, as the two below do |
 //! | `relative_netto_mps` | what the glider would climb at if it circled here |
 //! | `speed_to_fly_mps` | best indicated airspeed towards the expected climb |
-//! | `tone_hz` | pitch that is asked for; empty in silence |
-//! | `cadence_hz` | beeps a second; 0 for the steady sink tone, empty in silence |
+//! | `tone_hz` | pitch that is asked for, of a cruise pair its first note's; empty in silence |
+//! | `cadence_hz` | beeps or pairs a second; 0 for the steady sink tone, empty in silence |
 //! | `sounding` | 1 while the gate is open at the sample's time, else 0 |
 //! | `status` | what became of the sample, one word |
 
@@ -107,6 +107,9 @@ fn pitch_and_cadence(sound: &Sound) -> (Option<f32>, Option<f32>) {
         Sound::Silent => (None, None),
         Sound::Beeps { pitch, cadence, .. } => (Some(pitch.0), Some(cadence.0)),
         Sound::Steady { pitch } => (Some(pitch.0), Some(0.0)),
+        Sound::Pairs { first, cadence, .. } => (Some(first.0), Some(cadence.0)),
+        // A call is no reading.
+        Sound::Fault { .. } => (None, None),
     }
 }
 

@@ -55,6 +55,18 @@ impl DrawnOutput {
     }
 }
 
+/// Writes a picture in the format asked for.
+///
+/// # Errors
+/// When it cannot be drawn as pixels or written.
+pub(crate) fn write_picture(file: &mut Placed, format: PlotFormat, svg: &str) -> Result<()> {
+    let written = match format {
+        PlotFormat::Svg => file.write_all(svg.as_bytes()),
+        PlotFormat::Png => file.write_all(&svg_to_png(svg)?),
+    };
+    written.map_err(|source| Error::io("cannot write", file.path(), source))
+}
+
 impl Output for DrawnOutput {
     fn row(&mut self, row: &Row) -> Result<()> {
         self.source = row.readings.left.source;
@@ -76,11 +88,7 @@ impl Output for DrawnOutput {
         let svg = self.picture.to_svg();
         let mut sealed = Vec::new();
         for (mut file, format) in self.files {
-            let written = match format {
-                PlotFormat::Svg => file.write_all(svg.as_bytes()),
-                PlotFormat::Png => file.write_all(&svg_to_png(&svg)?),
-            };
-            written.map_err(|source| Error::io("cannot write", file.path(), source))?;
+            write_picture(&mut file, format, &svg)?;
             sealed.push(file.seal()?);
         }
         Ok(sealed)

@@ -117,6 +117,14 @@ impl Sealed {
     }
 }
 
+/// Puts files that belong together in their places, now that all of them are on the disk.
+///
+/// # Errors
+/// The first that cannot be renamed; those before it are in their places, the others are not.
+pub fn place_all(sealed: Vec<Sealed>) -> Result<Vec<PathBuf>> {
+    sealed.into_iter().filter_map(|file| file.place().transpose()).collect()
+}
+
 impl Write for Placed {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         match &mut self.target {

@@ -28,13 +28,11 @@ pub mod series;
 mod text;
 pub mod trial;
 
-use crate::error::{Error, Result};
-use crate::options::PlotFormat;
-use crate::output::picture::svg_to_png;
+use crate::error::Result;
+use crate::output::drawn::write_picture;
 use crate::output::place::Placed;
 use report::Report;
 use request::Request;
-use std::io::Write;
 use std::sync::atomic::AtomicBool;
 
 /// Measures what was asked for and draws it where that was asked for; `interrupted` stops it between two trials.
@@ -48,11 +46,7 @@ pub fn respond(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     let (report, traces) = trial::run(request, interrupted)?;
     if let Some((mut file, format)) = place {
         let svg = picture::draw(&report, &traces);
-        let written = match format {
-            PlotFormat::Svg => file.write_all(svg.as_bytes()),
-            PlotFormat::Png => file.write_all(&svg_to_png(&svg)?),
-        };
-        written.map_err(|source| Error::io("cannot write", file.path(), source))?;
+        write_picture(&mut file, format, &svg)?;
         file.finish()?;
     }
     Ok(report)

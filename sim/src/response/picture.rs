@@ -4,12 +4,12 @@ use super::fixed::FixedFilters;
 use super::report::Report;
 use super::series::{Series, Sinusoid};
 use super::trial::{FRONT_EDGE, Traces};
+use crate::output::plot::chart::{Chart, dot};
 use crate::output::plot::key::{self, Key, Mark};
 use crate::output::plot::layout::{HEIGHT, LEFT, RIGHT, SUBTITLE_LINE, TITLE_LINE, WIDTH};
 use crate::output::plot::scale::Scale;
 use crate::output::plot::style;
 use crate::output::plot::svg::{Anchor, Area, Pen, Svg, Type, fit, text_width};
-use std::fmt::Write;
 
 /// The truth.
 const TRUTH: Pen = Pen { width: 1.6, ..style::STEADY };
@@ -60,35 +60,6 @@ struct Page<'a> {
     traces: &'a Traces,
 }
 
-/// A panel of two quantities.
-#[derive(Clone, Copy)]
-struct Chart {
-    area: Area,
-    across: Scale,
-    up: Scale,
-}
-
-impl Chart {
-    fn at(&self, x: f64, y: f64) -> (f32, f32) {
-        let Area { left, bottom, .. } = self.area;
-        let across = self.across.place(x as f32) * self.area.width();
-        (left + across, bottom - self.up.place(y as f32) * self.area.height())
-    }
-
-    /// A line through points; beyond the left and right edges there is none.
-    fn line(&self, points: impl Iterator<Item = (f64, f64)>) -> String {
-        let mut data = String::new();
-        let inside = |x: f64| !self.across.is_below(x as f32) && !self.across.is_above(x as f32);
-        for (x, y) in points.filter(|(x, _)| inside(*x)) {
-            let (x, y) = self.at(x, y);
-            let command = if data.is_empty() { 'M' } else { 'L' };
-            // Writing to a string cannot fail.
-            let _ = write!(data, "{command}{x:.1},{y:.1}");
-        }
-        data
-    }
-}
-
 impl Page<'_> {
     fn title(&mut self, title: &str, subtitle: &str) {
         let page = Area { left: 0.0, top: 0.0, right: WIDTH as f32, bottom: HEIGHT as f32 };
@@ -114,7 +85,7 @@ impl Page<'_> {
         let until = (4.0 * self.report.still_air.equally_quiet_fixed_response_s + 1.0).clamp(4.0, 30.0) as f32;
         let area = Area { left: LEFT, top: UPPER.0, right: MIDDLE.0, bottom: UPPER.1 };
         let chart = Chart { area, across: Scale::between(-1.0, until), up: Scale::between(-0.3, 4.7) };
-        self.ground(&chart, "Mean reading, thermals met within 1 s (m/s)", "time (s)");
+        chart.ground(&mut self.svg, "Mean reading, thermals met within 1 s (m/s)", "time (s)");
         for traces in &self.traces.edges {
             let truth = [(-1.0, 0.0), (0.0, 0.0), (traces.edge.lasts_s, traces.edge.to_mps)];
             let truth = truth.into_iter().chain([(f64::from(until), traces.edge.to_mps)]);
@@ -122,7 +93,7 @@ impl Page<'_> {
             self.svg.path(&chart.line(traces.present.points()), THESE);
             self.svg.path(&chart.line(traces.fixed.points()), AS_QUIET);
         }
-        self.frame(area);
+        chart.frame(&mut self.svg);
     }
 
     fn waves(&mut self) {
@@ -136,15 +107,15 @@ impl Page<'_> {
         let amplitude = self.report.waves.amplitude_mps;
         let gain = Chart { area: upper, across, up: Scale::between(0.0, gains) };
         let phase = Chart { area: lower, across, up: Scale::between(0.0, most_deg * 1.05) };
-        self.ground(&gain, &format!("Gain for a sinusoid of {amplitude} m/s"), "");
-        self.ground(&phase, "Phase lag (degrees)", "frequency (Hz)");
+        gain.ground(&mut self.svg, &format!("Gain for a sinusoid of {amplitude} m/s"), "");
+        phase.ground(&mut self.svg, "Phase lag (degrees)", "frequency (Hz)");
         self.points(&gain, points.iter().map(|wave| (wave.frequency_hz, wave.gain)));
         self.points(&phase, points.iter().map(|wave| (wave.frequency_hz, wave.phase_lag_deg)));
         let fixed = self.fixed_waves();
         self.svg.path(&gain.line(fixed.iter().map(|(hz, wave)| (*hz, wave.gain))), AS_QUIET);
         self.svg.path(&phase.line(fixed.iter().map(|(hz, wave)| (*hz, wave.phase_lag_deg))), AS_QUIET);
-        self.frame(upper);
-        self.frame(lower);
+        gain.frame(&mut self.svg);
+        phase.frame(&mut self.svg);
     }
 
     /// What the fixed filter makes of waves between the first and the last that were measured.
@@ -174,13 +145,13 @@ impl Page<'_> {
         let until = self.traces.still.times_s.last().copied().unwrap_or(1.0) as f32;
         let area = Area { left: LEFT, top: LOWER.0, right: MIDDLE.0, bottom: LOWER.1 };
         let chart = Chart { area, across: Scale::between(0.0, until), up: Scale::between(-most, most) };
-        self.ground(&chart, "Still air, one run (m/s)", "time (s)");
+        chart.ground(&mut self.svg, "Still air, one run (m/s)", "time (s)");
         let (from, to) = (chart.at(0.0, 0.0), chart.at(f64::from(until), 0.0));
         self.svg.line(from, to, style::ZERO);
         for (series, pen) in runs {
             self.svg.path(&chart.line(Series::points(series)), pen);
         }
-        self.frame(area);
+        chart.frame(&mut self.svg);
     }
 
     fn front(&mut self) {
@@ -193,20 +164,20 @@ impl Page<'_> {
         let chart = Chart { area, across: scale_of(noises()), up: scale_of(lags()) };
         let edge = FRONT_EDGE;
         let heading = format!("Lag to 50 % of {} m/s within {} s (s)", edge.to_mps, edge.lasts_s);
-        self.ground(&chart, &heading, "noise in still air (m/s rms)");
+        chart.ground(&mut self.svg, &heading, "noise in still air (m/s rms)");
         self.front_words(&chart);
         self.svg.path(&chart.line(front.iter().map(|(point, lag_s)| (point.noise_mps, *lag_s))), FRONT);
         for (point, lag_s) in &front {
             let at = chart.at(point.noise_mps, *lag_s);
-            self.dot(at, 4.0, FRONT.colour);
+            dot(&mut self.svg, at, 4.0, FRONT.colour);
             let words = format!("{} s", point.response_s);
             self.svg.text((at.0 + 8.0, at.1 - 6.0), Anchor::Start, POINT_LABEL, &words);
         }
         if let Some(these_s) = these_s {
             self.lines_to_front(&chart, these_s);
-            self.dot(chart.at(these_mps, these_s), 7.0, THESE.colour);
+            dot(&mut self.svg, chart.at(these_mps, these_s), 7.0, THESE.colour);
         }
-        self.frame(area);
+        chart.frame(&mut self.svg);
     }
 
     /// What the points are, and what the fixed filters cost that are as quick or as quiet; in the corner where no filter can be.
@@ -240,39 +211,8 @@ impl Page<'_> {
     fn points(&mut self, chart: &Chart, points: impl Iterator<Item = (f64, f64)> + Clone) {
         self.svg.path(&chart.line(points.clone()), THESE);
         for (x, y) in points {
-            self.dot(chart.at(x, y), 4.0, THESE.colour);
+            dot(&mut self.svg, chart.at(x, y), 4.0, THESE.colour);
         }
-    }
-
-    fn dot(&mut self, (x, y): (f32, f32), radius: f32, colour: &str) {
-        let turn = format!("a{radius},{radius} 0 1 0");
-        self.svg
-            .shape(&format!("M{:.1},{y:.1}{turn} {},0{turn} {},0Z", x - radius, 2.0 * radius, -2.0 * radius), colour);
-    }
-
-    /// Panel, heading, and the lines and labels of both axes; without a name the lower axis has no labels.
-    fn ground(&mut self, chart: &Chart, name: &str, across: &str) {
-        let area = chart.area;
-        self.svg.rectangle(area, style::PANEL);
-        self.svg.text((area.left, area.top - key::ABOVE), Anchor::Start, style::HEADING, name);
-        for tick in chart.up.ticks((area.height() / 28.0) as usize) {
-            let y = chart.at(0.0, f64::from(tick)).1;
-            self.svg.line((area.left, y), (area.right, y), style::GRID);
-            self.svg.text((area.left - 8.0, y + 5.0), Anchor::End, style::TICK_LABEL, &number(tick));
-        }
-        for tick in chart.across.ticks((area.width() / 70.0) as usize) {
-            let x = area.left + chart.across.place(tick) * area.width();
-            self.svg.line((x, area.top), (x, area.bottom), style::GRID);
-            if !across.is_empty() {
-                self.svg.text((x, area.bottom + 19.0), Anchor::Middle, style::TICK_LABEL, &number(tick));
-            }
-        }
-        self.svg.text((area.right, area.bottom + 40.0), Anchor::End, style::TICK_LABEL, across);
-    }
-
-    fn frame(&mut self, area: Area) {
-        self.svg.line((area.left, area.top), (area.left, area.bottom), style::FRAME);
-        self.svg.line((area.left, area.bottom), (area.right, area.bottom), style::FRAME);
     }
 }
 
@@ -280,12 +220,6 @@ impl Page<'_> {
 fn scale_of(values: impl Iterator<Item = f64>) -> Scale {
     let (low, high) = values.fold((f64::INFINITY, 0.0_f64), |(low, high), value| (low.min(value), high.max(value)));
     Scale::logarithmic(low as f32, 1.5 * high as f32)
-}
-
-/// A number with the decimals it has and a proper minus sign.
-fn number(value: f32) -> String {
-    let text = format!("{value:.6}");
-    text.trim_end_matches('0').trim_end_matches('.').replace('-', "\u{2212}")
 }
 
 #[cfg(test)]

@@ -21,6 +21,7 @@ use super::number::{self, Field, NoTime};
 use super::unreadable::Unreadable;
 use super::{Item, Skipped, Trace};
 use crate::error::{Complaint, Error, Result};
+use crate::truth::Truth;
 use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::units::{Kelvin, MetrePerSecond, Micros, Pascal};
 use csv_core::{ReadRecordResult, Reader, ReaderBuilder, Terminator};
@@ -33,6 +34,7 @@ pub struct CsvTrace {
     row: Row,
     layout: Layout,
     unreadable: [Unreadable; 3],
+    truth: Truth,
     has_ended: bool,
 }
 
@@ -62,7 +64,15 @@ impl CsvTrace {
         refuse_numbers(name, header.number, &row)?;
         let layout =
             Layout::find(&Header { file: name, line: header.number, names }, columns).map_err(Error::Data)?;
-        Ok(Self { file: name.into(), lines, row, layout, unreadable: Default::default(), has_ended: false })
+        Ok(Self {
+            file: name.into(),
+            lines,
+            row,
+            layout,
+            unreadable: Default::default(),
+            truth: Truth::default(),
+            has_ended: false,
+        })
     }
 
     fn read(&mut self) -> io::Result<Option<Item>> {
@@ -76,6 +86,7 @@ impl CsvTrace {
             self.row.split(line.text);
             let item = item(&line, &self.row, &self.layout, &mut self.unreadable);
             if item.is_some() {
+                self.truth = truth(&self.row, &self.layout);
                 return Ok(item);
             }
         }
@@ -102,6 +113,10 @@ impl Trace for CsvTrace {
         let unreadable = optional.into_iter().zip(&self.unreadable);
         let unreadable = unreadable.filter_map(|(column, tally)| tally.note(&column?.name, "row"));
         self.layout.notes().iter().cloned().chain(unreadable).collect()
+    }
+
+    fn truth(&self) -> Truth {
+        self.truth
     }
 
     fn format(&self) -> &'static str {
@@ -152,6 +167,12 @@ fn item(line: &Line<'_>, row: &Row, layout: &Layout, unreadable: &mut [Unreadabl
     let outside_air = layout.outside_air.as_ref().and_then(|column| optional(column, AIR)).map(Kelvin);
     let sample = Sample { time, static_pressure: Pascal(static_pressure), speed, te_pressure, outside_air };
     Some(Item::Sample { line: line.number, sample })
+}
+
+/// What the row says is true.
+fn truth(row: &Row, layout: &Layout) -> Truth {
+    let [air_mps, vertical_mps, energy_mps] = layout.truth.map(|index| value(row.field(index?)?));
+    Truth { air_mps, vertical_mps, energy_mps }
 }
 
 fn value(field: &[u8]) -> Option<f64> {

@@ -4,6 +4,7 @@ use super::columns::{Channel, ColumnMap, Named, list};
 use super::lines::excerpt;
 use super::unit::{Quantity, Unit};
 use crate::error::Complaint;
+use crate::truth::Truth;
 use chirrup_core::atmosphere::pressure_at;
 use chirrup_core::units::Metre;
 
@@ -65,6 +66,8 @@ pub(super) struct Layout {
     pub te_pressure: Option<Column>,
     /// The outside air's temperature.
     pub outside_air: Option<Column>,
+    /// Places of the truth's columns, as [`Truth::COLUMNS`] names them.
+    pub truth: [Option<usize>; 3],
     notes: Vec<String>,
 }
 
@@ -103,13 +106,14 @@ impl Layout {
         let used = used.chain(te_pressure.as_ref().map(|column| (Channel::Te, column)));
         let used: Vec<_> = used.chain(outside_air.as_ref().map(|column| (Channel::Oat, column))).collect();
         let notes = header.notes(&used, &speeds);
+        let truth = Truth::COLUMNS.map(|name| header.position(name));
 
         let speed = speeds.into_iter().next().map(|(channel, column)| match channel {
             Channel::Dynamic => (SpeedForm::Dynamic, column),
             Channel::Tas => (SpeedForm::True, column),
             _ => (SpeedForm::Calibrated, column),
         });
-        Ok(Layout { width: header.names.len(), time, static_pressure, speed, te_pressure, outside_air, notes })
+        Ok(Layout { width: header.names.len(), time, static_pressure, speed, te_pressure, outside_air, truth, notes })
     }
 
     /// What was taken from where.

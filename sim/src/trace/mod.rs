@@ -15,6 +15,7 @@ mod unit;
 mod unreadable;
 
 use crate::error::{Error, Result};
+use crate::truth::Truth;
 use chirrup_core::sample::Sample;
 use std::io::BufRead;
 
@@ -54,6 +55,11 @@ pub trait Trace {
     /// Things worth telling about the trace, complete once it has been read: which altitude was used, what was taken
     /// from which column, what was put in order.
     fn notes(&self) -> Vec<String>;
+
+    /// What was true at the sample that came last, where the trace says.
+    fn truth(&self) -> Truth {
+        Truth::default()
+    }
 
     /// Seconds after UTC midnight of time zero of the trace, where the trace knows; not before the first sample.
     fn utc_start_s(&self) -> Option<f64> {

@@ -284,7 +284,7 @@ mod tests {
     fn memory_does_not_grow_with_the_length_of_the_trace() {
         let mut history = History::default();
         let voices: Vec<Ears<Voice>> = (0..2_000)
-            .map(|tick| Voice { pitch: Hertz(700.0), gate: tick % 250 < 125 })
+            .map(|tick| Voice { pitch: Hertz(700.0), gate: tick % 250 < 125, ..Voice::default() })
             .map(|voice| Ears { left: voice, right: Some(voice) })
             .collect();
         // Three hours: 6 million ticks of sound and 300 000 rows.

@@ -7,11 +7,13 @@
 //! | [`history`] | rows and sound into these |
 //! | [`scale`], [`time_axis`] | values and times to places, ticks and labels |
 //! | [`layout`], [`style`] | where everything goes and what it looks like |
+//! | [`chart`] | a panel of any two quantities |
 //! | [`panel`], [`key`] | outlines on one panel; its heading |
 //! | [`page`] | draws it all |
 //! | [`svg`], [`raster`] | shapes to SVG, SVG to PNG |
 
 pub(super) mod bins;
+pub(crate) mod chart;
 pub(super) mod history;
 pub(crate) mod key;
 pub(crate) mod layout;

@@ -4,7 +4,7 @@
 use super::bins::Channel;
 use crate::ears::Ears;
 use chirrup_core::beep::{TICKS_PER_SECOND, Voice};
-use chirrup_core::tone::Sound;
+use chirrup_core::tone::{Meaning, Sound};
 use std::collections::VecDeque;
 
 /// Length of the close-up in seconds: some ten slow beeps, and no more than seventy quick ones, each still visible.
@@ -68,7 +68,8 @@ impl Pulses {
 
     /// One tick of sound or silence in the column `place`.
     pub fn tick(&mut self, tick: u64, place: usize, voice: Voice) {
-        if !voice.gate {
+        // A fault call has no vertical speed to be drawn at.
+        if !voice.gate || voice.meaning == Meaning::Fault {
             return self.close();
         }
         let hz = voice.pitch.0;
@@ -236,7 +237,7 @@ mod tests {
         let begin = ticks.start;
         for tick in ticks {
             let gate = (tick - begin) % cycle < on;
-            pulses.tick(tick, tick as usize / 10, Voice { pitch: Hertz(pitch_hz), gate });
+            pulses.tick(tick, tick as usize / 10, Voice { pitch: Hertz(pitch_hz), gate, ..Voice::default() });
         }
     }
 
@@ -282,7 +283,7 @@ mod tests {
                 _ => 1.0,
             };
             let gate = tick % 250 < 125;
-            pulses.tick(tick, tick as usize / 100, Voice { pitch: Hertz(700.0), gate });
+            pulses.tick(tick, tick as usize / 100, Voice { pitch: Hertz(700.0), gate, ..Voice::default() });
             if let Some(climb_mps) = finder.tick(speed_mps, None) {
                 finder.keep(tick + 1, climb_mps, Ears { left: &pulses, right: None });
             }
@@ -310,7 +311,7 @@ mod tests {
         let mut pulses = Pulses::default();
         pulses.ask(BEEPS);
         for tick in 0..500_000_u64 {
-            pulses.tick(tick, 0, Voice { pitch: Hertz(700.0), gate: tick % 40 < 20 });
+            pulses.tick(tick, 0, Voice { pitch: Hertz(700.0), gate: tick % 40 < 20, ..Voice::default() });
         }
         assert_eq!(pulses.all(), None);
         assert!(pulses.from_the_start.len() == KEPT && pulses.lately.len() < 150);

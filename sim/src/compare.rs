@@ -1,0 +1,181 @@
+//! Two settings against one another on recordings: `chirrup compare`.
+
+use crate::cli::CompareArgs;
+use crate::error::{Error, Result};
+use crate::input::Input;
+use crate::recording::Recording;
+use crate::settings_file::{self, Instrument};
+use crate::trace::columns::ColumnMap;
+use crate::tune::request::files;
+use crate::tune::score::{Score, Sums, readings};
+use crate::tune::truth::Truth;
+use chirrup_core::energy::Energy;
+use chirrup_core::settings::Settings;
+use serde::Serialize;
+use std::fmt;
+use std::sync::atomic::AtomicBool;
+
+/// Differences smaller than this share are none.
+const SAME: f64 = 0.01;
+
+/// What was asked for, checked.
+#[derive(Clone, Debug)]
+pub struct Request {
+    inputs: Vec<Input>,
+    columns: ColumnMap,
+    a: Instrument,
+    b: Instrument,
+    /// The second may cost so much more than the first, as a share.
+    pub most_worse: Option<f64>,
+}
+
+/// Figures of both on one recording, or on all.
+#[derive(Clone, Debug, Serialize)]
+pub struct Pair {
+    /// The recording, or `all`.
+    pub trace: String,
+    /// Where the truth is from: `recorded`, `smoothed` or `both`.
+    pub truth: &'static str,
+    /// The first settings.
+    pub a: Score,
+    /// The second.
+    pub b: Score,
+}
+
+/// The comparison.
+#[derive(Clone, Debug, Serialize)]
+pub struct Comparison {
+    /// What the user calls the first settings.
+    pub a: String,
+    /// And the second.
+    pub b: String,
+    /// Each recording.
+    pub recordings: Vec<Pair>,
+    /// All of them.
+    pub all: Pair,
+    /// By how much the second costs more than the first, as a share of the first's cost; negative where less.
+    pub b_costs_more: f64,
+}
+
+impl Request {
+    /// Checks what was typed.
+    ///
+    /// # Errors
+    /// The first thing that cannot be used.
+    pub fn new(args: &CompareArgs) -> Result<Self> {
+        let most_worse = args.fail_if_worse.as_deref().map(share).transpose()?;
+        let a = settings_file::load(&args.a, &Settings::default())?;
+        let b = settings_file::load(&args.b, &Settings::default())?;
+        Ok(Self { inputs: files(&args.traces)?, columns: args.columns.clone().unwrap_or_default(), a, b, most_worse })
+    }
+}
+
+/// `5%` or `0.05` as a share.
+fn share(typed: &str) -> Result<f64> {
+    let (number, scale) = typed.strip_suffix('%').map_or((typed, 1.0), |number| (number, 0.01));
+    let value = number.trim().parse::<f64>().ok().map(|value| value * scale);
+    value.filter(|value| (0.0..=10.0).contains(value)).ok_or_else(|| {
+        Error::Usage(format!("--fail-if-worse is {typed}, expected a share such as 5% or 0.05, up to 1000%"))
+    })
+}
+
+/// Runs both over every recording.
+///
+/// # Errors
+/// A recording that cannot be used, or an interruption.
+pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison> {
+    let energy = Energy::new(&request.a.settings).map_err(|error| Error::Settings(error.to_string()))?;
+    let mut recordings: Vec<Pair> = Vec::new();
+    let (mut all_a, mut all_b) = (Sums::default(), Sums::default());
+    for input in &request.inputs {
+        let recording = Recording::read(input, &request.columns, interrupted)?;
+        let truth = Truth::of(&recording, &energy);
+        let (a, b) = rayon::join(|| sums(&request.a, &recording, &truth), || sums(&request.b, &recording, &truth));
+        all_a.add(&a);
+        all_b.add(&b);
+        recordings.push(Pair { trace: recording.name, truth: truth.from, a: a.score(), b: b.score() });
+    }
+    let first = recordings.first().map_or("recorded", |pair| pair.truth);
+    let truth = if recordings.iter().all(|pair| pair.truth == first) { first } else { "both" };
+    let all = Pair { trace: "all".into(), truth, a: all_a.score(), b: all_b.score() };
+    let b_costs_more = if all.a.cost_mps > 0.0 { all.b.cost_mps / all.a.cost_mps - 1.0 } else { 0.0 };
+    Ok(Comparison { a: request.a.name.clone(), b: request.b.name.clone(), recordings, all, b_costs_more })
+}
+
+fn sums(instrument: &Instrument, recording: &Recording, truth: &Truth) -> Sums {
+    let said = readings(&instrument.pipeline, recording, truth);
+    Sums::of(truth, &said, (0, said.len()), f64::from(instrument.settings.tone.climb_from_mps))
+}
+
+impl Comparison {
+    /// An error where the second is worse by more than `most_worse`.
+    ///
+    /// # Errors
+    /// The sentence that says so.
+    pub fn verdict(&self, most_worse: Option<f64>) -> Result<()> {
+        match most_worse {
+            Some(most) if self.b_costs_more > most => Err(Error::Refused(format!(
+                "{} costs {:.1} % more than {}, at most {:.1} % was allowed",
+                self.b,
+                100.0 * self.b_costs_more,
+                self.a,
+                100.0 * most
+            ))),
+            _ => Ok(()),
+        }
+    }
+}
+
+impl fmt::Display for Comparison {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(f, "A: {}", self.a)?;
+        writeln!(f, "B: {}", self.b)?;
+        for pair in self.recordings.iter().chain((self.recordings.len() > 1).then_some(&self.all)) {
+            writeln!(f, "\n{}, truth {}                 A         B   verdict", pair.trace, pair.truth)?;
+            for (name, of) in FIGURES {
+                let (a, b) = (of(&pair.a), of(&pair.b));
+                writeln!(f, "  {name:<32}{a:>9.3} {b:>9.3}   {}", verdict(a, b))?;
+            }
+        }
+        writeln!(f, "\nB costs {:+.1} % against A", 100.0 * self.b_costs_more)
+    }
+}
+
+/// What is compared; less is better in all of them.
+const FIGURES: [(&str, fn(&Score) -> f64); 6] = [
+    ("error, m/s rms", |score| score.error_mps),
+    ("lag, s", |score| score.lag_s),
+    ("tremble, m/s rms", |score| score.tremble_mps),
+    ("false beeps a minute", |score| score.false_beeps_per_min),
+    ("climbs missed, share", |score| score.missed_share),
+    ("cost, m/s", |score| score.cost_mps),
+];
+
+fn verdict(a: f64, b: f64) -> String {
+    if (a - b).abs() <= SAME * a.abs().max(b.abs()) {
+        return "the same".into();
+    }
+    let which = if b < a { "B better" } else { "A better" };
+    if a > 0.0 { format!("{which}, {:+.0} %", 100.0 * (b / a - 1.0)) } else { which.into() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shares_are_read_with_and_without_their_sign() {
+        assert_eq!(share("5%").unwrap(), 0.05);
+        assert_eq!(share("0.2").unwrap(), 0.2);
+        assert!(share("five").unwrap_err().to_string().contains("expected a share such as 5%"));
+        assert!(share("-1%").is_err());
+    }
+
+    #[test]
+    fn verdicts_name_the_better_one() {
+        assert_eq!(verdict(1.0, 0.8), "B better, -20 %");
+        assert_eq!(verdict(1.0, 1.2), "A better, +20 %");
+        assert_eq!(verdict(1.0, 1.005), "the same");
+        assert_eq!(verdict(0.0, 1.0), "A better");
+    }
+}

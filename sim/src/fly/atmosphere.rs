@@ -1,0 +1,133 @@
+//! The air's pressure, temperature and density by height, in closed form and double precision: the truth, of which
+//! the core knows nothing.
+//!
+//! ```text
+//! below 11 km   T = T0 - L h      p = p0 (T / T0)^(g0 / (R L))
+//! above         T = T11           p = p11 exp(-g0 (h - 11 km) / (R T11))
+//! density       rho = p / (R T)
+//! pitot         q_c = p ((1 + V^2 / (7 R T))^3.5 - 1), subsonic, ratio of specific heats 1.4
+//! ```
+//!
+//! Heights are geopotential metres above the sea, so that gravity is g0 at all of them. A day may be warmer or colder and its
+//! pressure at the sea another than the standard's; the lapse of 6.5 K/km stays.
+//!
+//! Source: ICAO Doc 7488/3, US Standard Atmosphere 1976 (the same below 32 km).
+
+/// Acceleration of gravity in m/s2, by definition.
+pub const GRAVITY_MPS2: f64 = 9.80665;
+/// Density of the standard atmosphere at the sea in kg/m3, by which equivalent airspeeds are reckoned.
+pub const SEA_LEVEL_DENSITY_KGPM3: f64 = 1.225;
+/// Temperature of the standard atmosphere at the sea in K.
+pub const SEA_LEVEL_K: f64 = 288.15;
+const GAS_CONSTANT: f64 = 287.05287;
+const LAPSE_KPM: f64 = 0.0065;
+const TROPOPAUSE_M: f64 = 11_000.0;
+const EXPONENT: f64 = GRAVITY_MPS2 / (GAS_CONSTANT * LAPSE_KPM);
+
+/// The air of a day, at rest.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Atmosphere {
+    /// Pressure at the sea in Pa.
+    pub sea_level_pa: f64,
+    /// Temperature at the sea in K.
+    pub sea_level_k: f64,
+}
+
+/// The air at one height.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct StillAir {
+    /// Pressure in Pa.
+    pub pressure_pa: f64,
+    /// Temperature in K.
+    pub temperature_k: f64,
+    /// Density in kg/m3.
+    pub density_kgpm3: f64,
+    /// By which share the density changes with a metre of height, 1/m; negative.
+    pub density_slope_pm: f64,
+}
+
+impl Atmosphere {
+    /// The air at `height_m`, up to 20 km.
+    pub fn at(&self, height_m: f64) -> StillAir {
+        let in_troposphere = |height_m: f64| {
+            let temperature_k = self.sea_level_k - LAPSE_KPM * height_m;
+            (self.sea_level_pa * libm::pow(temperature_k / self.sea_level_k, EXPONENT), temperature_k)
+        };
+        let (pressure_pa, temperature_k, lapse_kpm) = if height_m <= TROPOPAUSE_M {
+            let (pressure_pa, temperature_k) = in_troposphere(height_m);
+            (pressure_pa, temperature_k, LAPSE_KPM)
+        } else {
+            let (below_pa, temperature_k) = in_troposphere(TROPOPAUSE_M);
+            let scale_m = GAS_CONSTANT * temperature_k / GRAVITY_MPS2;
+            (below_pa * libm::exp((TROPOPAUSE_M - height_m) / scale_m), temperature_k, 0.0)
+        };
+        StillAir {
+            pressure_pa,
+            temperature_k,
+            density_kgpm3: pressure_pa / (GAS_CONSTANT * temperature_k),
+            density_slope_pm: (lapse_kpm - GRAVITY_MPS2 / GAS_CONSTANT) / temperature_k,
+        }
+    }
+}
+
+impl StillAir {
+    /// What a pitot feels above the static pressure at true airspeed `speed_mps`, in Pa.
+    pub fn impact_pressure_pa(&self, speed_mps: f64) -> f64 {
+        let squared = speed_mps * speed_mps / (7.0 * GAS_CONSTANT * self.temperature_k);
+        self.pressure_pa * libm::expm1(3.5 * libm::log1p(squared))
+    }
+
+    /// Half the density times the square of `speed_mps`, in Pa: what pressure coefficients are reckoned by.
+    pub fn dynamic_pressure_pa(&self, speed_mps: f64) -> f64 {
+        0.5 * self.density_kgpm3 * speed_mps * speed_mps
+    }
+
+    /// By what a true airspeed is larger than the equivalent one; 1 at the sea on a standard day.
+    pub fn speed_ratio(&self) -> f64 {
+        (SEA_LEVEL_DENSITY_KGPM3 / self.density_kgpm3).sqrt()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    const STANDARD: Atmosphere = Atmosphere { sea_level_pa: 101_325.0, sea_level_k: SEA_LEVEL_K };
+
+    #[test]
+    fn the_standard_day_is_the_table_of_the_icao() {
+        // ICAO Doc 7488/3: height m, temperature K, pressure Pa, density kg/m3 (published-values, section 1).
+        for (height_m, kelvin, pascal, density) in [
+            (-500.0, 291.40, 107_477.51, 1.284891),
+            (0.0, 288.15, 101_325.00, 1.225000),
+            (3000.0, 268.65, 70_108.53, 0.909122),
+            (6000.0, 249.15, 47_181.00, 0.659697),
+            (11_000.0, 216.65, 22_632.04, 0.363918),
+            (15_000.0, 216.65, 12_044.55, 0.193673),
+        ] {
+            let air = STANDARD.at(height_m);
+            assert_relative_eq!(air.temperature_k, kelvin, max_relative = 1e-9);
+            assert_relative_eq!(air.pressure_pa, pascal, max_relative = 2e-7);
+            assert_relative_eq!(air.density_kgpm3, density, max_relative = 2e-6);
+            let slope = (STANDARD.at(height_m + 1.0).density_kgpm3 / air.density_kgpm3).ln();
+            assert_relative_eq!(air.density_slope_pm, slope, max_relative = 1e-3);
+        }
+    }
+
+    #[test]
+    fn the_pitot_is_compressible() {
+        // At 50 m/s at the sea q_c is 1539.5 Pa (published-values, section 4), against 1531.25 of Bernoulli.
+        let air = STANDARD.at(0.0);
+        assert_relative_eq!(air.impact_pressure_pa(50.0), 1539.5, epsilon = 0.05);
+        assert_relative_eq!(air.dynamic_pressure_pa(50.0), 1531.25, max_relative = 1e-6);
+        assert_eq!(air.impact_pressure_pa(0.0), 0.0);
+    }
+
+    #[test]
+    fn true_airspeeds_grow_with_height() {
+        // Equivalent 30 m/s is 34.824 m/s at 3000 m, 40.881 at 6000 (published-values, section 4).
+        assert_relative_eq!(30.0 * STANDARD.at(3000.0).speed_ratio(), 34.824, epsilon = 5e-4);
+        assert_relative_eq!(30.0 * STANDARD.at(6000.0).speed_ratio(), 40.881, epsilon = 5e-4);
+    }
+}

@@ -1,0 +1,200 @@
+//! A flight as it goes: the glider, its pilot and the air, tick by tick, from the first leg to the last.
+
+use super::air::Air;
+use super::air::turbulence::{Law, Turbulence};
+use super::atmosphere::{Atmosphere, GRAVITY_MPS2, StillAir};
+use super::glider::Glider;
+use super::motion::{Gust, Held, Motion, TICK_S};
+use super::pilot::{Pilot, View};
+use super::scenario::{How, Scenario};
+use super::vector::Vector;
+
+/// Deceleration of a rolling wheel, m/s2, and of its brake (guesses).
+const ROLLING_MPS2: f64 = 0.3;
+const BRAKING_MPS2: f64 = 2.0;
+/// It leaves the ground at so many times its stalling speed.
+const LIFT_OFF: f64 = 1.15;
+/// Turbulence fades out below this, so that a glider at rest stands in calm air.
+const CALM_BELOW_M: f64 = 15.0;
+
+/// The truth at one moment.
+#[derive(Clone, Copy, Debug)]
+pub struct Moment<'a> {
+    /// Time since the start, s.
+    pub time_s: f64,
+    /// Place: m east and north of the origin, m above the sea.
+    pub place: Vector,
+    /// Velocity over the ground, m/s.
+    pub velocity: Vector,
+    /// The air's motion where the glider is, turbulence and all, m/s.
+    pub air: Vector,
+    /// True airspeed, m/s.
+    pub airspeed_mps: f64,
+    /// The air at rest at this height.
+    pub still: StillAir,
+    /// Lift over weight.
+    pub load_factor: f64,
+    /// The leg's word.
+    pub phase: &'a str,
+}
+
+impl Moment<'_> {
+    /// Height plus V^2 / (2 g) of the true airspeed V, m.
+    pub fn energy_height_m(&self) -> f64 {
+        self.place.up + self.airspeed_mps * self.airspeed_mps / (2.0 * GRAVITY_MPS2)
+    }
+}
+
+/// Why a flight ended before its last leg did.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Crash {
+    /// The leg's place in the scenario, the first being 0.
+    pub leg: usize,
+    /// When, s.
+    pub time_s: f64,
+}
+
+/// A flight that goes on.
+pub struct Flight<'a> {
+    scenario: &'a Scenario,
+    glider: Glider,
+    air: Air,
+    atmosphere: Atmosphere,
+    turbulence: Option<Turbulence>,
+    pilot: Pilot<'a>,
+    motion: Motion,
+    held: Held,
+    motion_of_air: Vector,
+    still: StillAir,
+    is_on_ground: bool,
+    tick: u64,
+}
+
+impl<'a> Flight<'a> {
+    /// A flight at its start; `glider` is the scenario's.
+    pub fn new(scenario: &'a Scenario, glider: Glider, seed: u64) -> Self {
+        let start = &scenario.start;
+        let air = Air::new(scenario);
+        let atmosphere = Atmosphere {
+            sea_level_pa: 100.0 * scenario.day.sea_level_hpa,
+            sea_level_k: 273.15 + scenario.day.sea_level_c,
+        };
+        let is_on_ground = start.height_m.is_none();
+        let up = start.height_m.unwrap_or(start.ground_m);
+        let place = Vector { east: start.east_m, north: start.north_m, up };
+        let heading = Vector::on_course(start.heading_deg.to_radians());
+        let still = atmosphere.at(up);
+        let motion_of_air = air.motion(place, 0.0);
+        let airspeed = if is_on_ground { 0.0 } else { start.speed_mps * still.speed_ratio() };
+        let velocity = if is_on_ground { Vector::default() } else { heading * airspeed + motion_of_air };
+        let law = scenario.turbulence.as_ref().map(|settings| Law::new(settings, air.wind()));
+        Self {
+            turbulence: law.map(|law| Turbulence::new(law, seed)),
+            pilot: Pilot::new(scenario, heading),
+            scenario,
+            glider,
+            air,
+            atmosphere,
+            motion: Motion { place, velocity, lift: Vector::UP },
+            held: Held { lift_mps2: GRAVITY_MPS2, ..Held::default() },
+            motion_of_air,
+            still,
+            is_on_ground,
+            tick: 0,
+        }
+    }
+
+    /// The truth now.
+    pub fn moment(&self) -> Moment<'a> {
+        Moment {
+            time_s: self.tick as f64 * TICK_S,
+            place: self.motion.place,
+            velocity: self.motion.velocity,
+            air: self.motion_of_air,
+            airspeed_mps: self.through_air().length(),
+            still: self.still,
+            load_factor: if self.is_on_ground { 1.0 } else { self.held.lift_mps2 / GRAVITY_MPS2 },
+            phase: self.pilot.phase(),
+        }
+    }
+
+    /// Goes on for a tick; `false` when the last leg is over.
+    ///
+    /// # Errors
+    /// The glider met the ground on a leg that is no landing.
+    pub fn advance(&mut self) -> Result<bool, Crash> {
+        let moment = self.moment();
+        let view = View {
+            moment: &moment,
+            motion: &self.motion,
+            is_on_ground: self.is_on_ground,
+            glider: &self.glider,
+            air: &self.air,
+        };
+        let Some(held) = self.pilot.command(&view) else { return Ok(false) };
+        self.held = held;
+        let gust = Gust { before: self.motion_of_air, after: self.air_ahead(moment.time_s) };
+        if self.is_on_ground {
+            self.roll();
+        } else {
+            self.motion.advance(&self.glider, &self.held, &self.still, &gust);
+        }
+        self.motion_of_air = gust.after;
+        self.tick += 1;
+        self.meet_the_ground()?;
+        self.still = self.atmosphere.at(self.motion.place.up);
+        Ok(true)
+    }
+
+    /// Legs that only their longest time ended.
+    pub fn overdue(&self) -> &[usize] {
+        self.pilot.overdue()
+    }
+
+    fn through_air(&self) -> Vector {
+        self.motion.velocity - self.motion_of_air
+    }
+
+    fn ground_m(&self) -> f64 {
+        self.scenario.start.ground_m
+    }
+
+    /// The air's motion where the glider will be at the end of the tick.
+    fn air_ahead(&mut self, time_s: f64) -> Vector {
+        let place = self.motion.place + self.motion.velocity * TICK_S;
+        let smooth = self.air.motion(place, time_s + TICK_S);
+        let (through, above_m) = (self.through_air(), place.up - self.ground_m());
+        let Some(turbulence) = &mut self.turbulence else { return smooth };
+        let course = through.level().unit_or(Vector::on_course(0.0));
+        let rough = turbulence.advance(through.length() * TICK_S, above_m, course);
+        smooth + rough * (above_m / CALM_BELOW_M).clamp(0.0, 1.0)
+    }
+
+    /// A tick on the wheel.
+    fn roll(&mut self) {
+        let heading = self.motion.velocity.level().unit_or(self.pilot.heading());
+        let braking = if self.pilot.how() == How::Land { BRAKING_MPS2 } else { ROLLING_MPS2 };
+        let speed = self.motion.velocity.dot(heading);
+        let faster = (speed + (self.held.pull.dot(heading) - braking) * TICK_S).max(0.0);
+        self.motion.place += heading * (0.5 * (speed + faster) * TICK_S);
+        self.motion.velocity = heading * faster;
+        self.motion.lift = Vector::UP;
+    }
+
+    fn meet_the_ground(&mut self) -> Result<(), Crash> {
+        if self.is_on_ground {
+            let equivalent = self.through_air().length() / self.still.speed_ratio();
+            let leaves = matches!(self.pilot.how(), How::Winch | How::Aerotow);
+            self.is_on_ground = !(leaves && equivalent >= LIFT_OFF * self.glider.stall_mps);
+        } else if self.motion.place.up < self.ground_m() {
+            let lands = matches!(self.pilot.how(), How::Land | How::Winch | How::Aerotow);
+            if !lands {
+                return Err(Crash { leg: self.pilot.leg(), time_s: self.tick as f64 * TICK_S });
+            }
+            self.motion.place.up = self.ground_m();
+            self.motion.velocity = self.motion.velocity.level();
+            self.is_on_ground = true;
+        }
+        Ok(())
+    }
+}

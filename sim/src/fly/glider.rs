@@ -1,0 +1,157 @@
+//! The glider: a point mass whose drag is right at every speed, load, mass and density.
+//!
+//! Drag in units of the weight, at equivalent airspeed V and load factor n, for the reference mass:
+//!
+//! ```text
+//! D / (m g) = a V^2 + b n + c n^2 / V^2          parasitic, in between, induced
+//! ```
+//!
+//! This is a drag polar of the second degree in the lift coefficient, C_D = C0 + C1 C_L + C2 C_L^2, since C_L goes as n / V^2. The three
+//! points of the glider's polar (speed, sink) give a, b and c exactly: in a steady glide down the angle e, sin e = S / V = D / (m g) and
+//! n = cos e. At another mass the same coefficients hold at the same C_L. It follows, and is not put in, that in a steady
+//! turn speeds grow by sqrt(n) and sinks by n^1.5, and that ballast moves the polar along the lines through its origin.
+//!
+//! Source: any text on flight mechanics. Airbrakes and spin add drag that goes as V^2.
+
+use super::atmosphere::GRAVITY_MPS2;
+use super::scenario::GliderSettings;
+
+/// Lift coefficient's slope over its greatest value, 1/rad: 5.7 over 1.4, a slender wing's (a guess).
+const SLOPE_OVER_STALL: f64 = 4.0;
+
+/// A glider as it flies today.
+#[derive(Clone, Copy, Debug)]
+pub struct Glider {
+    parasitic: f64,
+    between: f64,
+    induced: f64,
+    airbrake: f64,
+    /// Equivalent airspeed at which it stalls at a load factor of 1, today's mass, in m/s.
+    pub stall_mps: f64,
+}
+
+/// What adds to the clean glider's drag.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Configuration {
+    /// How far the airbrakes are out, 0 to 1.
+    pub airbrake: f64,
+    /// Drag of the spin, in units of the weight, at an equivalent airspeed of 1 m/s.
+    pub spin: f64,
+}
+
+impl Glider {
+    /// The glider of checked settings; `None` where the three points make no polar.
+    pub fn new(settings: &GliderSettings) -> Option<Self> {
+        let [a, b, c] = coefficients(settings.points())?;
+        let dirt = if settings.frictionless { 0.0 } else { 1.0 + settings.contamination_percent / 100.0 };
+        // At another mass the same lift coefficient is flown at a speed larger by sqrt(mass / reference).
+        let heavier = settings.mass_kg() / settings.reference_mass_kg;
+        let (speed, sink) = settings.points()[1];
+        let airbrake = (1.0 / settings.airbrake_glide_ratio - sink / speed) / (speed * speed);
+        Some(Self {
+            parasitic: a * dirt / heavier,
+            between: b * dirt,
+            induced: c * dirt * heavier,
+            airbrake: airbrake.max(0.0) / heavier,
+            stall_mps: settings.stall_mps * heavier.sqrt(),
+        })
+    }
+
+    /// Deceleration by drag in m/s2 at the square of the equivalent airspeed in (m/s)^2.
+    pub fn drag_mps2(&self, speed_squared: f64, load_factor: f64, configuration: Configuration) -> f64 {
+        let parasitic = self.parasitic + self.airbrake * configuration.airbrake + configuration.spin;
+        let induced = self.induced * load_factor * load_factor / speed_squared.max(1.0);
+        GRAVITY_MPS2 * (parasitic * speed_squared + self.between * load_factor.abs() + induced)
+    }
+
+    /// The greatest load factor that its wing carries at an equivalent airspeed in m/s.
+    pub fn stall_load_factor(&self, speed_mps: f64) -> f64 {
+        (speed_mps / self.stall_mps) * (speed_mps / self.stall_mps)
+    }
+
+    /// How quickly it follows a vertical gust, in s: the time constant of its heave at an equivalent airspeed in m/s,
+    /// where true airspeeds are `speed_ratio` times as large.
+    ///
+    /// A gust w changes the angle of attack by w / V and so the load factor by `SLOPE_OVER_STALL` (V / V_stall)^2 w / V.
+    pub fn heave_s(&self, speed_mps: f64, speed_ratio: f64) -> f64 {
+        let per_radian = SLOPE_OVER_STALL * self.stall_load_factor(speed_mps).max(0.25);
+        speed_mps.max(1.0) * speed_ratio / (GRAVITY_MPS2 * per_radian)
+    }
+}
+
+/// Solves a V^2 + b n + c n^2 / V^2 = S / V at the three points, by Cramer's rule.
+fn coefficients(points: [(f64, f64); 3]) -> Option<[f64; 3]> {
+    let rows = points.map(|(speed, sink)| {
+        let slope = sink / speed;
+        let load = (1.0 - slope * slope).sqrt();
+        ([speed * speed, load, load * load / (speed * speed)], slope)
+    });
+    let determinant = |m: [[f64; 3]; 3]| {
+        m[0][0] * (m[1][1] * m[2][2] - m[1][2] * m[2][1]) - m[0][1] * (m[1][0] * m[2][2] - m[1][2] * m[2][0])
+            + m[0][2] * (m[1][0] * m[2][1] - m[1][1] * m[2][0])
+    };
+    let whole = determinant(rows.map(|(row, _)| row));
+    let [a, b, c] = [0, 1, 2].map(|column| {
+        let replaced = rows.map(|(mut row, slope)| {
+            row[column] = slope;
+            row
+        });
+        determinant(replaced) / whole
+    });
+    // The last: drag at the best glide, which must be some.
+    let is_polar = a > 0.0 && c > 0.0 && b + 2.0 * (a * c).sqrt() > 0.0;
+    is_polar.then_some([a, b, c])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    fn trainer() -> GliderSettings {
+        toml::from_str(
+            "name = \"t\"\nspeed_1_mps = 18\nsink_1_mps = 0.88\nspeed_2_mps = 24\nsink_2_mps = 0.91\n\
+             speed_3_mps = 35\nsink_3_mps = 1.89\nreference_mass_kg = 400\nstall_mps = 16",
+        )
+        .unwrap()
+    }
+
+    /// Sink of a steady glide at load factor cos of the angle, times the load: solved by turns.
+    fn sink(glider: &Glider, speed: f64) -> f64 {
+        let mut slope: f64 = 0.03;
+        for _ in 0..50 {
+            let load = (1.0 - slope * slope).sqrt();
+            slope = glider.drag_mps2(speed * speed, load, Configuration::default()) / GRAVITY_MPS2;
+        }
+        slope * speed
+    }
+
+    #[test]
+    fn its_polar_goes_through_its_points() {
+        let glider = Glider::new(&trainer()).unwrap();
+        for (speed, expected) in trainer().points() {
+            assert_relative_eq!(sink(&glider, speed), expected, max_relative = 1e-9);
+        }
+    }
+
+    #[test]
+    fn ballast_moves_the_polar_along_lines_through_the_origin() {
+        let light = Glider::new(&trainer()).unwrap();
+        let heavy = Glider::new(&GliderSettings { ballast_kg: 176.0, ..trainer() }).unwrap();
+        // 576 / 400 = 1.2 squared.
+        assert_relative_eq!(sink(&heavy, 1.2 * 25.0), 1.2 * sink(&light, 25.0), max_relative = 1e-9);
+        assert_relative_eq!(heavy.stall_mps, 1.2 * 16.0, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn airbrakes_give_their_glide_ratio() {
+        let glider = Glider::new(&trainer()).unwrap();
+        let drag = glider.drag_mps2(24.0 * 24.0, 1.0, Configuration { airbrake: 1.0, spin: 0.0 });
+        assert_relative_eq!(GRAVITY_MPS2 / drag, trainer().airbrake_glide_ratio, max_relative = 2e-3);
+    }
+
+    #[test]
+    fn points_that_make_no_polar_are_none() {
+        assert!(Glider::new(&GliderSettings { sink_2_mps: 2.5, ..trainer() }).is_none());
+    }
+}

@@ -1,0 +1,87 @@
+//! Flights made from physics: `chirrup fly`.
+//!
+//! ```text
+//! scenario (as written) -> check -> flight:  pilot -> motion <- air, glider, atmosphere
+//!                                      |
+//!                                   sensors -> table (a trace of `replay`, with the truth beside it)
+//! ```
+//!
+//! All of it is in double precision and of its own making: it is the truth that the core is tested against, and shares no code with it.
+//! Transcendentals go through `libm` and random numbers are seeded, so that a scenario gives the same bytes everywhere.
+
+pub mod air;
+pub mod atmosphere;
+pub mod builtin;
+pub mod check;
+pub mod flight;
+pub mod glider;
+mod launch;
+pub mod motion;
+mod pilot;
+pub mod report;
+pub mod request;
+pub mod scenario;
+pub mod sensors;
+mod steering;
+pub mod table;
+pub mod vector;
+
+use crate::error::{Error, Result};
+use crate::progress::Progress;
+use crate::time::Clock;
+use flight::Flight;
+use report::Report;
+use request::Request;
+use sensors::Sensors;
+use std::cell::Cell;
+use std::rc::Rc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use table::Table;
+
+/// Ticks between two looks at Ctrl-C.
+const STRIDE: u64 = 1024;
+
+/// Flies the scenario and writes its trace; `interrupted` stops it.
+///
+/// # Errors
+/// The glider meets the ground where it should not, or the trace cannot be written; no file is then under its name.
+pub fn fly(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
+    let mut table = Table::create(&request.output, request)?;
+    let mut report = Report::new(request);
+    let flown = Rc::new(Cell::new(0));
+    let mut progress = Progress::counting("{spinner} {pos} s flown", Rc::clone(&flown));
+    let mut flight = Flight::new(&request.scenario, request.glider, request.seed);
+    let mut sensors = Sensors::new(&request.scenario.sensors, &request.scenario.fault, request.seed);
+    for tick in 0_u64.. {
+        if tick.is_multiple_of(STRIDE) && interrupted.load(Ordering::Relaxed) {
+            return Err(Error::Interrupted);
+        }
+        progress.tick();
+        let moment = flight.moment();
+        flown.set(moment.time_s as u64);
+        report.note(&moment);
+        if let Some(sensed) = sensors.take(&moment) {
+            report.samples += 1;
+            table.row(&sensed, &moment)?;
+        }
+        match flight.advance() {
+            Ok(true) => {}
+            Ok(false) => break,
+            Err(crash) => return Err(meets_the_ground(request, &crash)),
+        }
+    }
+    drop(progress);
+    report.finish(flight.overdue());
+    report.outputs.extend(table.finish()?);
+    Ok(report)
+}
+
+fn meets_the_ground(request: &Request, crash: &flight::Crash) -> Error {
+    let (file, line) = (&request.file, check::line_of_leg(&request.text, crash.leg));
+    let phase = request.scenario.leg.get(crash.leg).map_or("", |leg| leg.phase.as_str());
+    Error::Settings(format!(
+        "{file}:{line}: leg {} ({phase}) flies into the ground at {}; start higher, end it sooner, or make it how = \"land\"",
+        crash.leg + 1,
+        Clock(crash.time_s)
+    ))
+}

@@ -1,0 +1,116 @@
+//! A point mass in moving air: the equations of motion, and their integration.
+//!
+//! ```text
+//! dx/dt = v
+//! dv/dt = L l - D a + pull - g up            a = (v - w) / |v - w|, the way through the air; l across it, the way of the lift
+//! ```
+//!
+//! Forces are per mass, w is the air's own motion. The lift is at a right angle to the way through the air whatever the
+//! air does, so it does no work in still air, and a gust does the work it does on a real glider: a vertical one tilts the lift, a horizontal one
+//! changes the airspeed at once and the path later. The lift's direction is carried along as the path bends and is rolled by
+//! the pilot; no angle is singular, so that a loop passes through the vertical and the inverted.
+//!
+//! Scheme: fourth-order Runge-Kutta (Kutta 1901), 1 ms a step. What the pilot holds, and the motion of the air between its values at
+//! both ends, taken as linear in time, are set for a tick of five steps. The density follows its slope in between.
+
+use super::atmosphere::{GRAVITY_MPS2, SEA_LEVEL_DENSITY_KGPM3, StillAir};
+use super::glider::{Configuration, Glider};
+use super::vector::Vector;
+
+/// The pilot, the air and the sensors are looked at this often, s.
+pub const TICK_S: f64 = 0.005;
+/// Steps of the integration a tick.
+const STEPS: u32 = 5;
+/// A step of the integration, s.
+const STEP_S: f64 = TICK_S / STEPS as f64;
+
+/// Where the glider is and how it moves.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Motion {
+    /// Place: m east and north of the origin, m above the sea.
+    pub place: Vector,
+    /// Velocity over the ground, m/s.
+    pub velocity: Vector,
+    /// The way of the lift, of length 1.
+    pub lift: Vector,
+}
+
+/// What is held for a tick.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Held {
+    /// Lift in m/s2; negative when pushed.
+    pub lift_mps2: f64,
+    /// Roll to the right, rad/s.
+    pub roll_rps: f64,
+    /// What adds to the drag.
+    pub configuration: Configuration,
+    /// Pull of the cable or the tug, m/s2.
+    pub pull: Vector,
+}
+
+/// The air's motion at both ends of a tick, m/s.
+#[derive(Clone, Copy, Debug)]
+pub struct Gust {
+    /// At its beginning.
+    pub before: Vector,
+    /// At its end.
+    pub after: Vector,
+}
+
+impl Gust {
+    fn at(&self, share: f64) -> Vector {
+        self.before + (self.after - self.before) * share
+    }
+}
+
+impl Motion {
+    /// Flies on for a tick through air that is `still` at its beginning.
+    pub fn advance(&mut self, glider: &Glider, held: &Held, still: &StillAir, gust: &Gust) {
+        let forces = Forces { glider, held, still, height_m: self.place.up };
+        for step in 0..STEPS {
+            let share = |part: f64| (f64::from(step) + part) / f64::from(STEPS);
+            let winds = [share(0.0), share(0.5), share(1.0)].map(|share| gust.at(share));
+            self.step(&forces, winds);
+            let ahead = (self.velocity - winds[2]).unit_or(Vector::UP);
+            let rolled = self.lift + ahead.cross(self.lift) * (held.roll_rps * STEP_S);
+            self.lift = rolled.without(ahead).unit_or(self.lift);
+        }
+    }
+
+    fn step(&mut self, forces: &Forces<'_>, [first, middle, last]: [Vector; 3]) {
+        let (velocity, up, half) = (self.velocity, self.place.up, 0.5 * STEP_S);
+        let at = |velocity: Vector, up: f64, wind: Vector| forces.acceleration(velocity, wind, up, self.lift);
+        let a1 = at(velocity, up, first);
+        let v2 = velocity + a1 * half;
+        let a2 = at(v2, up + velocity.up * half, middle);
+        let v3 = velocity + a2 * half;
+        let a3 = at(v3, up + v2.up * half, middle);
+        let v4 = velocity + a3 * STEP_S;
+        let a4 = at(v4, up + v3.up * STEP_S, last);
+        self.place += (velocity + (v2 + v3) * 2.0 + v4) * (STEP_S / 6.0);
+        self.velocity += (a1 + (a2 + a3) * 2.0 + a4) * (STEP_S / 6.0);
+    }
+}
+
+/// What does not change within a tick.
+struct Forces<'a> {
+    glider: &'a Glider,
+    held: &'a Held,
+    still: &'a StillAir,
+    /// Height at which the air is as given.
+    height_m: f64,
+}
+
+impl Forces<'_> {
+    #[inline]
+    fn acceleration(&self, velocity: Vector, wind: Vector, up: f64, lift: Vector) -> Vector {
+        let through = velocity - wind;
+        let squared = through.dot(through);
+        let ahead = through * (1.0 / squared.sqrt().max(0.1));
+        let rising = 1.0 + self.still.density_slope_pm * (up - self.height_m);
+        let density = self.still.density_kgpm3 * rising / SEA_LEVEL_DENSITY_KGPM3;
+        let load_factor = self.held.lift_mps2 / GRAVITY_MPS2;
+        let drag = self.glider.drag_mps2(squared * density, load_factor, self.held.configuration);
+        lift.without(ahead) * self.held.lift_mps2 - ahead * drag + self.held.pull - Vector::UP * GRAVITY_MPS2
+    }
+}

@@ -1,0 +1,73 @@
+//! Where to turn: from headings, places and thermals to a bank.
+
+use super::atmosphere::GRAVITY_MPS2;
+use super::pilot::View;
+use super::scenario::{Leg, ThermalSettings};
+use super::vector::Vector;
+use std::f64::consts::{FRAC_PI_2, FRAC_PI_3, FRAC_PI_6, PI, TAU};
+
+/// Bank for every radian of wrong heading.
+const BANK_PER_HEADING: f64 = 1.2;
+/// The bank a pilot takes to a heading where the leg says none: 30 degrees.
+const USUAL_BANK_RAD: f64 = FRAC_PI_6;
+/// The steepest in which a circle is corrected: 60 degrees.
+const STEEPEST_RAD: f64 = FRAC_PI_3;
+
+/// An angle from -pi to pi.
+pub fn wrapped(angle_rad: f64) -> f64 {
+    let turned = angle_rad - TAU * libm::floor(angle_rad / TAU);
+    if turned > PI { turned - TAU } else { turned }
+}
+
+/// Angle of a motion above the horizon, rad.
+pub fn path_angle(through_air: Vector) -> f64 {
+    libm::atan2(through_air.up, through_air.level().length())
+}
+
+/// Bank of the lift about the way through the air, to the right where positive, rad.
+pub fn bank(through_air: Vector, lift: Vector) -> f64 {
+    let ahead = through_air.unit_or(Vector::on_course(0.0));
+    let right = ahead.cross(Vector::UP).unit_or(Vector::on_course(FRAC_PI_2));
+    libm::atan2(lift.dot(right), lift.dot(right.cross(ahead)))
+}
+
+/// The bank that the leg asks for, rad.
+///
+/// `goal` is the place that the leg steers to now.
+pub(super) fn wanted_bank(leg: &Leg, goal: Option<Vector>, thermals: &[ThermalSettings], view: &View<'_>) -> f64 {
+    let bank_rad = leg.bank_deg.to_radians();
+    if let Some(thermal) = leg.circle.as_ref().and_then(|name| thermals.iter().find(|it| it.name == *name)) {
+        return circling(view, leg, thermal);
+    }
+    let course = match (goal, leg.heading_deg) {
+        (Some(goal), _) => against_drift(view, goal),
+        (None, Some(heading_deg)) => heading_deg.to_radians(),
+        (None, None) => return bank_rad,
+    };
+    let most = if bank_rad == 0.0 { USUAL_BANK_RAD } else { bank_rad.abs() };
+    (BANK_PER_HEADING * wrapped(course - view.through_air().course_rad())).clamp(-most, most)
+}
+
+/// The heading that takes the glider straight to `goal` in the wind, rad.
+fn against_drift(view: &View<'_>, goal: Vector) -> f64 {
+    let way = (goal - view.moment.place).level().unit_or(Vector::on_course(0.0));
+    let right = way.cross(Vector::UP);
+    let speed = view.through_air().level().length().max(1.0);
+    way.course_rad() - libm::asin((view.moment.air.dot(right) / speed).clamp(-0.9, 0.9))
+}
+
+/// Towards the circle's edge from afar, then round it: the heading is the circle's tangent, turned inwards by how far out
+/// the glider is.
+fn circling(view: &View<'_>, leg: &Leg, thermal: &ThermalSettings) -> f64 {
+    let bank_rad = leg.bank_deg.to_radians();
+    let side = if bank_rad < 0.0 { -1.0 } else { 1.0 };
+    let speed = view.through_air().level().length();
+    let radius_m = speed * speed / (GRAVITY_MPS2 * libm::tan(bank_rad.abs()));
+    let centre = view.air.core(thermal, view.moment.time_s) + Vector::on_course(0.0) * leg.off_centre_m;
+    let away = (view.moment.place - centre).level();
+    let out = (away.length() - radius_m) / radius_m;
+    let course = away.course_rad() + side * (FRAC_PI_2 + libm::atan(2.0 * out));
+    let turn = if out < 0.7 { bank_rad } else { 0.0 };
+    let error = wrapped(course - view.through_air().course_rad());
+    (turn + BANK_PER_HEADING * error).clamp(-STEEPEST_RAD, STEEPEST_RAD)
+}

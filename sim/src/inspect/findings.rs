@@ -1,0 +1,119 @@
+//! What is worth saying about a recording, in plain words, and what to do about it.
+
+use super::Inspection;
+use super::energy_fit::{EnergyFit, Late, NoFit};
+use super::noise::Noise;
+
+/// Above this white noise a barometer is worse than the ordinary (MS5611 data sheet: 1.2 Pa typical, from memory).
+const NOISY_PA: f64 = 2.0;
+/// Coarser than this, a weak climb is a staircase: 1 Pa is 8 cm near the ground.
+const COARSE_PA: f64 = 2.0;
+/// Slower than this the reading is late whatever the filter.
+const SLOW_HZ: f64 = 4.0;
+/// Jitter beyond this share of the interval is more than a filter can pass over (a guess).
+const JITTERY: f64 = 0.5;
+
+/// Where speed explains less of the changes of height than this, the air moved, and a pilot who pulls up in lift fools the fit
+/// (a street flown like a porpoise gave 105 %).
+const EXPLAINED: f64 = 0.98;
+
+/// The sentences.
+pub(super) fn of(inspection: &Inspection) -> Vec<String> {
+    let mut said = Vec::new();
+    timing(inspection, &mut said);
+    if let Some(noise) = &inspection.static_pressure {
+        pressure(inspection, noise, &mut said);
+    }
+    for fit in &inspection.energy {
+        match fit {
+            Ok(fit) => energy(fit, &mut said),
+            Err(why) => said.push(no_energy(*why).into()),
+        }
+    }
+    let left_out = inspection.left_out;
+    if left_out.count() > 0 {
+        said.push(format!(
+            "{} samples were left out: {} lines without one, {} with a pressure that is not the atmosphere's, {} not later than the one before",
+            left_out.count(), left_out.unreadable_lines, left_out.bad_pressure, left_out.out_of_order
+        ));
+    }
+    said
+}
+
+fn timing(inspection: &Inspection, said: &mut Vec<String>) {
+    let timing = &inspection.timing;
+    if timing.rate_hz < SLOW_HZ {
+        said.push(format!(
+            "{:.1} samples a second are few: the reading is late by about {:.1} s at best; an instrument takes 20 or more",
+            timing.rate_hz,
+            0.3 / timing.rate_hz
+        ));
+    }
+    if timing.jitter_s > JITTERY * timing.median_interval_s {
+        said.push(format!(
+            "the intervals jitter by {:.0} % of themselves; if the sensor is read evenly, write down when it measured and not when the line was written",
+            100.0 * timing.jitter_s / timing.median_interval_s
+        ));
+    }
+    if let Some(gap) = timing.first_gaps.first() {
+        let (count, longest) = (timing.gaps, timing.longest_s);
+        said.push(format!("{count} gaps, the longest of {longest:.1} s, the first at {:.1} s; the reading starts afresh after long ones", gap.at_s));
+    }
+}
+
+fn pressure(inspection: &Inspection, noise: &Noise, said: &mut Vec<String>) {
+    if noise.repeated_share > 0.05 && inspection.timing.rate_hz > SLOW_HZ {
+        said.push(format!(
+            "{:.0} % of the pressures repeat the one before: the sensor gives {:.0} new values a second; asking it more often brings nothing",
+            100.0 * noise.repeated_share,
+            noise.fresh_rate_hz
+        ));
+    }
+    if noise.quantum >= COARSE_PA {
+        said.push(format!(
+            "the pressure comes in steps of {:.1} Pa; keep more digits, a climb of 0.2 m/s is 2.4 Pa a second",
+            noise.quantum
+        ));
+    }
+    if noise.is_told_from_flight() && noise.white > NOISY_PA {
+        said.push(format!(
+            "{:.1} Pa of white noise is more than an ordinary barometer's; let it average more (a higher oversampling), and look for the wind of the cockpit in its housing",
+            noise.white
+        ));
+    }
+}
+
+fn energy(fit: &EnergyFit, said: &mut Vec<String>) {
+    let EnergyFit { source, percent, percent_error, late, explained, .. } = fit;
+    if *explained < EXPLAINED {
+        said.push(format!(
+            "{source}: {:.0} % of the changes of height go with the speed, the rest is the air's doing, so no setting should follow from them; {MANOEUVRE}",
+            100.0 * explained
+        ));
+        return;
+    }
+    if (percent - 100.0).abs() > 2.0 * percent_error.max(0.5) {
+        said.push(format!("{source}: compensation_percent = {percent:.0} would suit it (± {percent_error:.1})"));
+    }
+    if let Some(Late { ms, error_ms }) = late.filter(|late| late.ms.abs() > 2.0 * late.error_ms.max(5.0)) {
+        let line = if ms > 0.0 { "airspeed_delay_ms" } else { "static_delay_ms" };
+        said.push(format!(
+            "{source}: {line} = {:.0} would bring height and speed together (± {error_ms:.0} ms)",
+            ms.abs()
+        ));
+    }
+}
+
+/// How to get what the fit needs.
+const MANOEUVRE: &str = "fly six or more smooth pull-ups and push-overs of 10 m/s and more in calm air, at a safe height and within the \
+                         glider's limits, and inspect that recording (common practice, no source)";
+
+fn no_energy(why: NoFit) -> String {
+    match why {
+        NoFit::NoSource => {
+            "there is neither an airspeed nor a total-energy probe: the reading cannot be compensated".into()
+        }
+        NoFit::TooFewManoeuvres => format!("too few changes of speed to tell the compensation from; {MANOEUVRE}"),
+        NoFit::TooSlow => "the samples are too far apart to tell the compensation from".into(),
+    }
+}

@@ -1,0 +1,152 @@
+//! What a recording is like, and what to do about it: `chirrup inspect`.
+//!
+//! | module | what it looks at |
+//! |---|---|
+//! | [`timing`] | rate, jitter, gaps |
+//! | [`noise`] | white noise, noise above 1 Hz, Allan deviation, steps, repeated values of a channel |
+//! | [`track`] | the recording as heights; [`series`] puts them on an even grid |
+//! | [`flight`] | take-off, launch, landing, gain |
+//! | [`energy_fit`] | the compensation and the delay that its own speed changes ask for |
+//! | `findings` | all that in plain words; `text` and the JSON show it |
+
+pub mod energy_fit;
+mod findings;
+pub mod flight;
+pub mod noise;
+pub mod series;
+mod text;
+pub mod timing;
+pub mod track;
+
+use crate::cli::InspectArgs;
+use crate::error::Result;
+use crate::input::Input;
+use crate::recording::{LeftOut, Recording};
+use crate::settings_file;
+use chirrup_core::energy::EnergySource;
+use chirrup_core::polar::Polar;
+use chirrup_core::sample::{Sample, Speed};
+use chirrup_core::settings::Settings;
+use energy_fit::{EnergyFit, NoFit};
+use flight::Flight;
+use noise::Noise;
+use serde::{Serialize, Serializer};
+use std::sync::atomic::AtomicBool;
+use timing::Timing;
+use track::Track;
+
+/// What was found out about a recording, in the shape of its JSON.
+#[derive(Clone, Debug, Serialize)]
+pub struct Inspection {
+    /// The trace as the user named it.
+    pub trace: String,
+    /// How regularly the samples come.
+    pub timing: Timing,
+    /// The static pressure, in pascals.
+    pub static_pressure: Option<Noise>,
+    /// The impact pressure, in pascals; absent where the trace has a speed instead.
+    pub dynamic_pressure: Option<Noise>,
+    /// The probe's pressure, in pascals.
+    pub probe_pressure: Option<Noise>,
+    /// What a metre is worth at the recording's mean height.
+    pub pascals_per_metre: f64,
+    /// Take-off, launch, landing.
+    pub flight: Flight,
+    /// What the speed changes say, for each source there is.
+    #[serde(serialize_with = "fits")]
+    pub energy: Vec<std::result::Result<EnergyFit, NoFit>>,
+    /// What is not in the figures.
+    pub left_out: LeftOut,
+    /// In plain words.
+    pub findings: Vec<String>,
+}
+
+/// Inspects the traces that were typed, one after another.
+///
+/// # Errors
+/// The first trace or setting that cannot be used, or an interruption.
+pub fn all(args: &InspectArgs, interrupted: &AtomicBool) -> Result<Vec<Inspection>> {
+    let polar = match &args.settings {
+        // The settings are checked by now, so the polar is good.
+        Some(source) => {
+            let settings = settings_file::load(source, &Settings::default())?.settings;
+            settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok())
+        }
+        None => None,
+    };
+    let columns = args.columns.clone().unwrap_or_default();
+    args.traces
+        .iter()
+        .map(|path| {
+            let recording = Recording::read(&Input::new(path), &columns, interrupted)?;
+            Ok(Inspection::of(&recording, polar.as_ref()))
+        })
+        .collect()
+}
+
+impl Inspection {
+    /// Looks at a recording; the glider's polar makes the energy fit a little better.
+    pub fn of(recording: &Recording, polar: Option<&Polar>) -> Self {
+        let track = Track::of(recording);
+        let timing = Timing::of(&track.times_s);
+        let channel = |value: fn(&Sample) -> Option<f64>| {
+            let pairs = track.times_s.iter().zip(&recording.samples);
+            let (times, values): (Vec<f64>, Vec<f64>) =
+                pairs.filter_map(|(time, sample)| Some((*time, value(sample)?))).unzip();
+            Noise::of(&times, &values, timing.rate_hz)
+        };
+        let sources = [
+            (EnergySource::Electronic, !track.kinetic_m.is_empty()),
+            (EnergySource::Probe, !track.probe_m.is_empty()),
+        ];
+        let present = sources.iter().filter(|(_, there)| *there).map(|(source, _)| *source);
+        let mut energy: Vec<_> = present.map(|source| energy_fit::fit(&track, source, polar)).collect();
+        if energy.is_empty() {
+            energy.push(Err(NoFit::NoSource));
+        }
+        energy.dedup_by(|a, b| a.is_err() && a == b);
+        let mean_pa = recording.samples.iter().map(|sample| f64::from(sample.static_pressure.0)).sum::<f64>()
+            / recording.samples.len() as f64;
+        let mut inspection = Self {
+            trace: recording.name.clone(),
+            static_pressure: channel(|sample| Some(f64::from(sample.static_pressure.0))),
+            dynamic_pressure: channel(|sample| match sample.usable_speed() {
+                Some(Speed::Dynamic(pressure)) => Some(f64::from(pressure.0)),
+                _ => None,
+            }),
+            probe_pressure: channel(|sample| sample.usable_te_pressure().map(|pressure| f64::from(pressure.0))),
+            pascals_per_metre: pascals_per_metre(mean_pa),
+            flight: Flight::of(&track),
+            timing,
+            energy,
+            left_out: recording.left_out,
+            findings: Vec::new(),
+        };
+        inspection.findings = findings::of(&inspection);
+        inspection
+    }
+}
+
+/// -dp/dH of the standard atmosphere at pressure `pressure_pa`.
+fn pascals_per_metre(pressure_pa: f64) -> f64 {
+    let altitude = chirrup_core::atmosphere::pressure_altitude(chirrup_core::units::Pascal(pressure_pa as f32));
+    let temperature = chirrup_core::atmosphere::temperature_at(altitude);
+    pressure_pa * 9.80665 / (287.05287 * f64::from(temperature.0))
+}
+
+/// In JSON a fit is its figures, and the want of one is its reason.
+fn fits<S: Serializer>(
+    fits: &[std::result::Result<EnergyFit, NoFit>],
+    serializer: S,
+) -> std::result::Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    #[serde(untagged)]
+    enum Fit<'a> {
+        Found(&'a EnergyFit),
+        None { no_fit: NoFit },
+    }
+    serializer.collect_seq(fits.iter().map(|fit| match fit {
+        Ok(fit) => Fit::Found(fit),
+        Err(why) => Fit::None { no_fit: *why },
+    }))
+}

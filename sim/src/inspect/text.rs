@@ -1,0 +1,86 @@
+//! An inspection as text.
+
+use super::Inspection;
+use super::energy_fit::{EnergyFit, Late};
+use super::noise::Noise;
+use crate::time::Clock;
+use std::fmt;
+
+impl fmt::Display for Inspection {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let timing = &self.timing;
+        writeln!(f, "{}: {} samples over {}", self.trace, timing.samples, Clock(timing.duration_s))?;
+        writeln!(
+            f,
+            "  rate          {:.1} a second, interval {:.0} ms ± {:.1} ms, shortest {:.1} ms, longest {:.0} ms",
+            timing.rate_hz,
+            1e3 * timing.median_interval_s,
+            1e3 * timing.jitter_s,
+            1e3 * timing.shortest_s,
+            1e3 * timing.longest_s
+        )?;
+        for (name, channel) in
+            [("static", &self.static_pressure), ("dynamic", &self.dynamic_pressure), ("probe", &self.probe_pressure)]
+        {
+            if let Some(noise) = channel {
+                self.channel(f, name, noise)?;
+            }
+        }
+        self.flight(f)?;
+        for fit in self.energy.iter().flatten() {
+            let EnergyFit { source, percent, percent_error, late, manoeuvres, explained } = fit;
+            let explained = 100.0 * explained;
+            write!(f, "  {source:<13} asks for {percent:.1} ± {percent_error:.1} % of compensation")?;
+            if let Some(Late { ms, error_ms }) = late {
+                write!(f, ", {ms:.0} ± {error_ms:.0} ms late")?;
+            }
+            writeln!(f, "; {manoeuvres} pieces with speed changes, {explained:.1} % explained")?;
+        }
+        for finding in &self.findings {
+            writeln!(f, "  note          {finding}")?;
+        }
+        Ok(())
+    }
+}
+
+impl Inspection {
+    fn channel(&self, f: &mut fmt::Formatter<'_>, name: &str, noise: &Noise) -> fmt::Result {
+        let metres = |pressure: f64| pressure / self.pascals_per_metre;
+        let at_most = if noise.is_told_from_flight() { "" } else { "at most " };
+        write!(f, "  {name:<13} white noise {at_most}{:.2} Pa ({:.3} m)", noise.white, metres(noise.white))?;
+        if let Some(above) = noise.above_1_hz {
+            write!(f, ", {above:.2} Pa rms above 1 Hz")?;
+        }
+        if noise.quantum > 0.0 {
+            write!(f, ", steps of {} Pa", (noise.quantum * 1e4).round() / 1e4)?;
+        }
+        writeln!(f, ", {:.1} new values a second", noise.fresh_rate_hz)
+    }
+
+    fn flight(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let flight = &self.flight;
+        writeln!(
+            f,
+            "  height        {:.0} to {:.0} m, best gain after the launch {:.0} m",
+            flight.lowest_m, flight.highest_m, flight.best_gain_m
+        )?;
+        if let Some(take_off_s) = flight.take_off_s {
+            write!(f, "  take-off      at {}", Clock(take_off_s))?;
+            match flight.launch {
+                Some(launch) => writeln!(
+                    f,
+                    ", {}: {:.0} m in {}, best {:.1} m/s over 10 s",
+                    launch.kind,
+                    launch.gain_m,
+                    Clock(launch.lasts_s),
+                    launch.best_climb_mps
+                )?,
+                None => writeln!(f, ", the launch is no winch and no tow that could be told")?,
+            }
+        }
+        if let Some(landing_s) = flight.landing_s {
+            writeln!(f, "  landing       at {}", Clock(landing_s))?;
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,135 @@
+//! A whole trace in memory, in order of time, for work that looks at it more than once.
+//!
+//! Forty-eight bytes a sample: five hours at 50 Hz are 45 MB. `replay` does not need this; tuning and inspecting do.
+
+use crate::error::{Complaint, Error, Result};
+use crate::input::Input;
+use crate::progress::Progress;
+use crate::trace::columns::ColumnMap;
+use crate::trace::{self, Item};
+use chirrup_core::sample::Sample;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// A trace that has been read to its end.
+#[derive(Clone, Debug, Default)]
+pub struct Recording {
+    /// As the user named it.
+    pub name: String,
+    /// The file without its folder.
+    pub title: String,
+    /// `csv` or `igc`.
+    pub format: &'static str,
+    /// Date, where the trace knows.
+    pub date: Option<String>,
+    /// UTC in seconds after midnight of time zero, where the trace knows.
+    pub utc_at_zero_s: Option<f64>,
+    /// Samples with a usable static pressure, each later than the one before.
+    pub samples: Vec<Sample>,
+    /// Lines and samples that are not among them, by reason.
+    pub left_out: LeftOut,
+    /// The true rate of the energy height since the sample before, m/s, where a made trace has it; not a number where it has not.
+    pub truth_energy_mps: Vec<f64>,
+    /// What the reader has to say.
+    pub notes: Vec<String>,
+}
+
+/// What a recording does not hold, and why.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize)]
+pub struct LeftOut {
+    /// Lines without a sample.
+    pub unreadable_lines: u64,
+    /// Samples whose static pressure is not the atmosphere's.
+    pub bad_pressure: u64,
+    /// Samples whose time is not after the one before.
+    pub out_of_order: u64,
+}
+
+impl LeftOut {
+    /// How many in all.
+    pub fn count(&self) -> u64 {
+        self.unreadable_lines + self.bad_pressure + self.out_of_order
+    }
+}
+
+impl Recording {
+    /// Reads all of `input`.
+    ///
+    /// # Errors
+    /// What stops a replay too, and fewer than two samples; [`Error::Interrupted`] when `interrupted` is raised.
+    pub fn read(input: &Input, columns: &ColumnMap, interrupted: &AtomicBool) -> Result<Self> {
+        let (name, title) = (input.name(), input.title());
+        let opened = input.open()?;
+        let mut progress = Progress::new(opened.length, opened.read);
+        let mut trace = trace::open(&name, opened.reader, columns)?;
+        let mut recording = Self { name, title, format: trace.format(), ..Self::default() };
+        while let Some(item) = trace.next() {
+            if interrupted.load(Ordering::Relaxed) {
+                return Err(Error::Interrupted);
+            }
+            progress.tick();
+            match item? {
+                Item::Skipped(_) => recording.left_out.unreadable_lines += 1,
+                Item::Sample { sample, .. } => recording.take(sample, trace.truth().energy_mps),
+            }
+        }
+        recording.date = trace.date();
+        recording.utc_at_zero_s = trace.utc_start_s();
+        recording.notes = trace.notes();
+        recording.samples.shrink_to_fit();
+        recording.checked()
+    }
+
+    fn take(&mut self, sample: Sample, truth_mps: Option<f64>) {
+        if !sample.has_usable_pressure() {
+            self.left_out.bad_pressure += 1;
+        } else if self.samples.last().is_some_and(|last| sample.time <= last.time) {
+            self.left_out.out_of_order += 1;
+        } else {
+            self.samples.push(sample);
+            self.truth_energy_mps.push(truth_mps.unwrap_or(f64::NAN));
+        }
+    }
+
+    fn checked(self) -> Result<Self> {
+        if self.samples.len() > 1 {
+            return Ok(self);
+        }
+        let complaint = Complaint {
+            file: self.name,
+            line: None,
+            column: None,
+            found: format!("{} usable samples", self.samples.len()),
+            expected: "two or more, each with a static pressure and later than the one before".into(),
+            hint: None,
+        };
+        Err(complaint.into())
+    }
+
+    /// The true rates, where nearly every sample has one; the few that are missing are as the one after.
+    pub fn truth(&self) -> Option<Vec<f64>> {
+        let missing = self.truth_energy_mps.iter().filter(|rate| rate.is_nan()).count();
+        if missing * 50 > self.samples.len() {
+            return None;
+        }
+        let mut after = 0.0;
+        let filled = self.truth_energy_mps.iter().rev().map(|rate| {
+            after = if rate.is_nan() { after } else { *rate };
+            after
+        });
+        let backwards: Vec<f64> = filled.collect();
+        Some(backwards.into_iter().rev().collect())
+    }
+
+    /// Times in seconds of the trace.
+    pub fn times_s(&self) -> Vec<f64> {
+        self.samples.iter().map(|sample| sample.time.0 as f64 * 1e-6).collect()
+    }
+
+    /// From the first sample to the last, in seconds.
+    pub fn duration_s(&self) -> f64 {
+        match (self.samples.first(), self.samples.last()) {
+            (Some(first), Some(last)) => last.time.since(first.time).0 as f64 * 1e-6,
+            _ => 0.0,
+        }
+    }
+}

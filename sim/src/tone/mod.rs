@@ -1,0 +1,77 @@
+//! What the law of the sound is, without a flight: `chirrup tone`.
+//!
+//! | module | what it does |
+//! |---|---|
+//! | [`request`] | what was asked for, checked |
+//! | [`law`] | the sound of every vertical speed, and by how many limens it steps |
+//! | [`sweep`] | a reading that moves evenly, tick by tick through the core |
+//! | [`text`](self), [`picture`] | the law for people, printed and drawn |
+
+pub mod law;
+pub mod picture;
+pub mod request;
+pub mod sweep;
+mod text;
+
+use crate::ears::Ears;
+use crate::error::{Error, Result};
+use crate::output::Output;
+use crate::output::drawn::write_picture;
+use crate::output::place::{Placed, place_all};
+use crate::output::wav::WavOutput;
+use crate::replay::Stretch;
+use crate::run::live_output;
+use law::Law;
+use request::Request;
+use std::io::Write;
+use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// Ticks of sound handed over at a time.
+const BATCH: usize = 4_096;
+
+/// Makes what was asked for and returns the law with the files written; `interrupted` stops it between two pieces of sound.
+///
+/// # Errors
+/// When something cannot be written or played, or on an interruption; no file is then under its name.
+pub fn sound(request: &Request, interrupted: &AtomicBool) -> Result<(Law, Vec<PathBuf>)> {
+    let law = Law::new(request);
+    let mut sealed = Vec::new();
+    let mut outputs = create_outputs(request, interrupted)?;
+    let pictures = request.files.plots.iter().map(|(path, format)| Ok((Placed::create(path)?, *format)));
+    let pictures = pictures.collect::<Result<Vec<_>>>()?;
+    let mut table = request.files.csv.as_ref().map(|path| Placed::create(path)).transpose()?;
+    if !outputs.is_empty() {
+        let voices: Vec<_> = request.voices().map(|left| Ears { left, right: None }).collect();
+        for piece in voices.chunks(BATCH) {
+            if interrupted.load(Ordering::Relaxed) {
+                return Err(Error::Interrupted);
+            }
+            outputs.iter_mut().try_for_each(|output| output.sound(Stretch::Voices(piece)))?;
+        }
+    }
+    for output in outputs {
+        sealed.extend(output.finish()?);
+    }
+    for (mut file, format) in pictures {
+        write_picture(&mut file, format, &picture::draw(&law))?;
+        sealed.push(file.seal()?);
+    }
+    if let Some(mut file) = table.take() {
+        let written = file.write_all(law.to_csv().as_bytes());
+        written.map_err(|source| Error::io("cannot write", file.path(), source))?;
+        sealed.push(file.seal()?);
+    }
+    Ok((law, place_all(sealed)?))
+}
+
+fn create_outputs<'a>(request: &Request, interrupted: &'a AtomicBool) -> Result<Vec<Box<dyn Output + 'a>>> {
+    let mut outputs: Vec<Box<dyn Output + 'a>> = Vec::new();
+    if let Some(path) = &request.files.wav {
+        outputs.push(Box::new(WavOutput::create(path, request.sample_rate_hz, false)?));
+    }
+    if request.play {
+        outputs.push(live_output(false, interrupted)?);
+    }
+    Ok(outputs)
+}

@@ -1,0 +1,162 @@
+//! The law as a picture, 1200 by 800 pixels: pitch, repetition, and how well each step of 0.1 m/s is told apart.
+
+use super::law::{Law, LawRow};
+use crate::output::plot::chart::Chart;
+use crate::output::plot::key::{self, Key, Mark};
+use crate::output::plot::layout::{HEIGHT, LEFT, RIGHT, SUBTITLE_LINE, TITLE_LINE, WIDTH};
+use crate::output::plot::scale::Scale;
+use crate::output::plot::style;
+use crate::output::plot::svg::{Anchor, Area, Pen, Svg, fit};
+
+/// The panels, from the top: upper and lower edges.
+const PANELS: [(f32, f32); 3] = [(130.0, 372.0), (420.0, 566.0), (614.0, 740.0)];
+/// Upper edge of what the key stands above.
+const KEY_TOP: f32 = 96.0;
+
+const BEEPS: Pen = Pen { width: 3.0, ..style::BEEPS };
+const STEADY: Pen = Pen { width: 4.0, ..style::STEADY };
+const PAIRS: Pen = Pen { width: 3.0, ..style::COMPENSATED };
+const PITCH_LIMENS: Pen = Pen { width: 2.4, ..style::HEIGHT };
+const ALL_LIMENS: Pen = Pen { width: 2.4, ..style::UNCOMPENSATED };
+/// Two limens, which each step should have.
+const WANTED: Pen = Pen::dashed("#a3261c", 1.5, 3.0, 4.0);
+
+/// The picture of `law`.
+pub fn draw(law: &Law) -> String {
+    let title = "What the sound says";
+    let subtitle = format!("{}: {}", law.name, law.what());
+    let mut svg = Svg::new(WIDTH, HEIGHT, title, &subtitle);
+    let page = Area { left: 0.0, top: 0.0, right: WIDTH as f32, bottom: HEIGHT as f32 };
+    svg.rectangle(page, style::PAPER);
+    svg.text((LEFT, TITLE_LINE), Anchor::Start, style::TITLE, title);
+    let kind = style::SUBTITLE;
+    svg.text((LEFT, SUBTITLE_LINE), Anchor::Start, kind, &fit(&subtitle, kind.size, kind.weight, RIGHT - LEFT));
+    heading(&mut svg, law);
+    let across = across(law);
+    pitch(&mut svg, law, across);
+    repetition(&mut svg, law, across);
+    limens(&mut svg, law, across);
+    svg.finish()
+}
+
+fn heading(svg: &mut Svg, law: &Law) {
+    let has = |sound: &str| law.rows.iter().any(|row| row.sound.contains(sound));
+    let mut keys = Vec::new();
+    if has("steady") {
+        keys.push(Key::new(Mark::Line(STEADY), "steady tone"));
+    }
+    if has("beeps") {
+        keys.push(Key::new(Mark::Beeps(BEEPS), "beeps"));
+    }
+    if has("pair") {
+        keys.push(Key::new(Mark::Beeps(PAIRS), "pairs of notes"));
+    }
+    keys.push(Key::new(Mark::Line(PITCH_LIMENS), "limens of pitch"));
+    keys.push(Key::new(Mark::Line(ALL_LIMENS), "limens of pitch and repetition"));
+    key::heading(svg, KEY_TOP, "Sound", &keys);
+}
+
+/// The axis of the values; one value alone has some room beside it.
+fn across(law: &Law) -> Scale {
+    let first = law.rows.first().map_or(0.0, |row| row.value_mps) as f32;
+    let last = law.rows.last().map_or(0.0, |row| row.value_mps) as f32;
+    if last > first { Scale::between(first, last) } else { Scale::between(first - 1.0, first + 1.0) }
+}
+
+fn chart(panel: usize, across: Scale, up: Scale) -> Chart {
+    let (top, bottom) = PANELS[panel];
+    Chart { area: Area { left: LEFT, top, right: RIGHT, bottom }, across, up }
+}
+
+fn pitch(svg: &mut Svg, law: &Law, across: Scale) {
+    let pitches = || law.rows.iter().flat_map(|row| [row.pitch_hz, row.second_hz]).flatten();
+    let (low, high) = pitches().fold((500.0_f64, 1000.0_f64), |(low, high), hz| (low.min(hz), high.max(hz)));
+    let chart = chart(0, across, Scale::logarithmic(low as f32, high as f32));
+    chart.ground(svg, "Pitch (Hz)", "");
+    each_run(law, |run, pen| {
+        for pitch_of in [(|row: &LawRow| row.pitch_hz) as fn(&LawRow) -> Option<f64>, |row| row.second_hz] {
+            svg.path(&points(&chart, run, pitch_of), pen);
+        }
+    });
+    chart.frame(svg);
+}
+
+fn repetition(svg: &mut Svg, law: &Law, across: Scale) {
+    let most = law.rows.iter().filter_map(|row| row.cadence_hz).fold(4.0, f64::max);
+    let chart = chart(1, across, Scale::between(0.0, 1.05 * most as f32));
+    chart.ground(svg, "Beeps or pairs a second", "");
+    each_run(law, |run, pen| svg.path(&points(&chart, run, |row| row.cadence_hz), pen));
+    chart.frame(svg);
+}
+
+fn limens(svg: &mut Svg, law: &Law, across: Scale) {
+    let all = |row: &LawRow| Some(row.pitch_limens? + row.cadence_limens.unwrap_or(0.0));
+    let most = law.rows.iter().filter_map(all).fold(3.0, f64::max);
+    let most = most as f32;
+    // The zero stands clear of the labels below.
+    let chart = chart(2, across, Scale::between(-0.1 * most, 1.05 * most));
+    chart.ground(svg, "Just noticeable differences in 0.1 m/s (dashed: two)", "m/s");
+    let ends = [law.rows.first(), law.rows.last()].into_iter().flatten();
+    svg.path(&chart.line(ends.map(|row| (row.value_mps, 2.0))), WANTED);
+    each_run(law, |run, _| {
+        svg.path(&points(&chart, run, all), ALL_LIMENS);
+        svg.path(&points(&chart, run, |row| row.pitch_limens), PITCH_LIMENS);
+    });
+    chart.frame(svg);
+}
+
+/// The line of a quantity along a run of rows.
+fn points(chart: &Chart, run: &[LawRow], value: impl Fn(&LawRow) -> Option<f64>) -> String {
+    chart.line(run.iter().filter_map(|row| Some((row.value_mps, value(row)?))))
+}
+
+/// Each stretch of one sound, with the pen it is drawn with.
+fn each_run(law: &Law, mut draw: impl FnMut(&[LawRow], Pen)) {
+    for run in law.rows.chunk_by(|a, b| a.sound == b.sound) {
+        match run[0].sound {
+            "silent" => {}
+            "steady" => draw(run, STEADY),
+            "beeps" => draw(run, BEEPS),
+            _ => draw(run, PAIRS),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::request::{Request, What};
+    use super::*;
+    use crate::options::Files;
+    use crate::output::plot::testing::{assert_readable, texts};
+    use crate::settings_file;
+    use crate::tone::sweep::Sweep;
+    use chirrup_core::settings::Settings;
+    use chirrup_core::sounder::Sounder;
+
+    fn drawn(settings: &str, what: What) -> String {
+        let instrument = settings_file::load(settings, &Settings::default()).unwrap();
+        let sounder = Sounder::new(&instrument.settings.tone).unwrap();
+        draw(&Law::new(&Request {
+            instrument,
+            sounder,
+            what,
+            files: Files::default(),
+            sample_rate_hz: 24_000,
+            play: false,
+        }))
+    }
+
+    #[test]
+    fn pictures_of_every_mode_and_of_one_value_can_be_read() {
+        let sweep = What::Sweep(Sweep { from_mps: -5.0, to_mps: 10.0, seconds: 1.0 });
+        for settings in ["tone.mode=climb", "tone.mode=netto", "tone.mode=speed,tone.even_loudness=false"] {
+            for what in
+                [sweep, What::One { value_mps: 2.5, seconds: 1.0 }, What::One { value_mps: 0.0, seconds: 1.0 }]
+            {
+                let svg = drawn(settings, what);
+                assert_readable(settings, &svg);
+                assert!(texts(&svg).iter().any(|(words, _)| words.contains(settings)));
+            }
+        }
+    }
+}

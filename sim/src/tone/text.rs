@@ -1,0 +1,68 @@
+//! The law for people: 100 columns at most.
+
+use super::law::{Law, LawRow};
+use std::fmt::{self, Display, Formatter};
+
+/// Of the rows every fifth is printed: each half of a metre per second.
+const PRINTED: usize = 5;
+
+impl Display for Law {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        writeln!(f, "Settings  {}: {}", self.name, self.what())?;
+        writeln!(f, "{}\n", self.meaning())?;
+        writeln!(f, "    m/s   sound              pitch   a second     beep    level    limens a 0.1 m/s")?;
+        writeln!(f, "                                Hz                  ms       dB    pitch   repetition")?;
+        let every = if self.rows.len() == 1 { 1 } else { PRINTED };
+        self.rows.iter().step_by(every).try_for_each(|row| write_row(f, row))
+    }
+}
+
+impl Law {
+    /// The settings that matter for the sound, in a line.
+    pub(super) fn what(&self) -> String {
+        let tone = &self.settings.tone;
+        let even = if tone.even_loudness { "evened to the ear" } else { "not evened" };
+        let timbre = format!("{:?}", tone.timbre).to_lowercase();
+        format!("{timbre} timbre, {even}, volume {}", tone.volume)
+    }
+
+    /// What the values are and where the silence lies.
+    pub(super) fn meaning(&self) -> String {
+        use chirrup_core::sounder::SoundMode;
+        let tone = &self.settings.tone;
+        match tone.mode {
+            SoundMode::Climb => format!(
+                "Climb     beeps from {:+} m/s, a steady tone from {:+} m/s, silence between",
+                tone.climb_from_mps, tone.sink_from_mps
+            ),
+            SoundMode::Netto => {
+                format!("Netto     pairs of notes beyond {} m/s, rising where the air rises", tone.netto_band_mps)
+            }
+            SoundMode::Speed => format!(
+                "Speed     pairs of notes beyond {} m/s too fast (+) or too slow (-), rising where more is wanted",
+                tone.speed_band_mps
+            ),
+        }
+    }
+}
+
+fn write_row(f: &mut Formatter<'_>, row: &LawRow) -> fmt::Result {
+    let field =
+        |value: Option<f64>, decimals: usize| value.map_or("-".to_owned(), |value| format!("{value:.decimals$}"));
+    let pitch = match row.second_hz {
+        Some(second) => format!("{}-{second:.0}", field(row.pitch_hz, 0)),
+        None => field(row.pitch_hz, 0),
+    };
+    writeln!(
+        f,
+        "  {:+5.1}   {:<12} {:>11} {:>10} {:>8} {:>8} {:>8} {:>12}",
+        row.value_mps,
+        row.sound.replace('_', " "),
+        pitch,
+        field(row.cadence_hz, 2),
+        field(row.beep_s.map(|seconds| seconds * 1e3), 0),
+        field(row.level_db, 1),
+        field(row.pitch_limens, 1),
+        field(row.cadence_limens, 1),
+    )
+}

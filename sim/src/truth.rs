@@ -1,0 +1,238 @@
+//! The truth that a made trace carries beside its pressures, and how far the readings are from it.
+//!
+//! Errors are of means over each second of the trace, of the reading and of the truth alike: turbulence is rougher than any reading can
+//! be, and what a pilot hears is a second of it. The lag is the delay of the truth, 0 to 3 s, at which the readings as they
+//! come fit it best. Memory does not grow with the trace.
+
+use crate::time::Clock;
+use chirrup_core::pipeline::{Reading, Status};
+use serde::Serialize;
+use std::collections::VecDeque;
+use std::fmt;
+
+/// Step of the lags that are tried, s, and their number.
+const LAG_STEP_S: f64 = 0.1;
+const LAGS: usize = 31;
+/// A lag is told where the best fits so much better than the worst; in steady air none does.
+const TELLING: f64 = 0.7;
+
+/// What is true at a sample, in m/s, where the trace says.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Truth {
+    /// The air's own rise.
+    pub air_mps: Option<f64>,
+    /// The glider's rise.
+    pub vertical_mps: Option<f64>,
+    /// The energy height's rate: its mean since the sample before.
+    pub energy_mps: Option<f64>,
+}
+
+impl Truth {
+    /// The columns in which a trace says it, in the order of the fields.
+    pub const COLUMNS: [&'static str; 3] = ["truth_air_mps", "truth_vertical_mps", "truth_energy_mps"];
+}
+
+/// How far one reading is from the truth, in means over a second.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Error {
+    /// Root of the mean square, m/s.
+    pub rms_mps: f64,
+    /// Mean, reading minus truth, m/s.
+    pub bias_mps: f64,
+    /// The largest, with its sign, m/s.
+    pub worst_mps: f64,
+    /// The second in which that was, s of the trace.
+    pub worst_at_s: f64,
+    /// How many seconds were compared.
+    pub seconds: u64,
+    /// How late the reading is, s, where the truth changes enough to tell.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lag_s: Option<f64>,
+}
+
+/// How far an instrument is from the truth; what the trace or the instrument does not say is absent.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct AgainstTruth {
+    /// The reading that sounds, against the energy height's rate.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sounded: Option<Error>,
+    /// The uncompensated reading, against the glider's rise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub uncompensated: Option<Error>,
+    /// Netto, against the air's own rise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub netto: Option<Error>,
+}
+
+impl AgainstTruth {
+    /// Whether anything was compared.
+    pub fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+impl fmt::Display for AgainstTruth {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let rows = [("reading", self.sounded), ("uncompensated", self.uncompensated), ("netto", self.netto)];
+        let rows = rows.into_iter().filter_map(|(name, error)| Some((name, error?)));
+        for (place, (name, error)) in rows.enumerate() {
+            let heading = if place == 0 { "truth" } else { "" };
+            let Error { rms_mps, bias_mps, worst_mps, worst_at_s, lag_s, .. } = error;
+            write!(f, "  {heading:<13} {name:<13} off by {rms_mps:.2} m/s rms, {bias_mps:+.2} in the mean, ")?;
+            write!(f, "at worst {worst_mps:+.1} at {}", Clock(worst_at_s))?;
+            match lag_s {
+                Some(lag_s) => writeln!(f, "; {lag_s:.1} s late")?,
+                None => writeln!(f)?,
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The comparison of one instrument as it goes.
+#[derive(Clone, Debug, Default)]
+pub struct Comparison {
+    sounded: Means,
+    uncompensated: Means,
+    netto: Means,
+    lags: Lags,
+}
+
+impl Comparison {
+    /// Takes a reading and what was true.
+    pub fn take(&mut self, reading: &Reading, truth: &Truth) {
+        let time_s = reading.time.0 as f64 * 1e-6;
+        if let Some(energy_mps) = truth.energy_mps {
+            self.lags.remember(time_s, energy_mps);
+        }
+        let Some(values) = reading.values.filter(|_| matches!(reading.status, Status::Ok | Status::Suspect)) else {
+            return;
+        };
+        let sounded = f64::from(values.sounded().0);
+        self.sounded.take(time_s, Some(sounded), truth.energy_mps);
+        self.uncompensated.take(time_s, Some(f64::from(values.vertical_speed.0)), truth.vertical_mps);
+        self.netto.take(time_s, values.netto.map(|netto| f64::from(netto.air.0)), truth.air_mps);
+        if truth.energy_mps.is_some() {
+            self.lags.take(time_s, sounded);
+        }
+    }
+
+    /// What it came to.
+    pub fn result(&self) -> AgainstTruth {
+        let sounded = self.sounded.error().map(|error| Error { lag_s: self.lags.best_s(), ..error });
+        AgainstTruth { sounded, uncompensated: self.uncompensated.error(), netto: self.netto.error() }
+    }
+}
+
+/// Errors of means over each second.
+#[derive(Clone, Copy, Debug, Default)]
+struct Means {
+    second: f64,
+    samples: f64,
+    sum: f64,
+    total: Totals,
+}
+
+#[derive(Clone, Copy, Debug, Default)]
+struct Totals {
+    seconds: u64,
+    sum: f64,
+    squares: f64,
+    worst: f64,
+    worst_at_s: f64,
+}
+
+impl Means {
+    fn take(&mut self, time_s: f64, reading: Option<f64>, truth: Option<f64>) {
+        let (Some(reading), Some(truth)) = (reading, truth) else { return };
+        let second = time_s.floor();
+        if second != self.second {
+            self.total = self.with_this_second();
+            (self.second, self.samples, self.sum) = (second, 0.0, 0.0);
+        }
+        self.samples += 1.0;
+        self.sum += reading - truth;
+    }
+
+    fn with_this_second(&self) -> Totals {
+        if self.samples == 0.0 {
+            return self.total;
+        }
+        let error = self.sum / self.samples;
+        let Totals { seconds, sum, squares, worst, worst_at_s } = self.total;
+        let (worst, worst_at_s) = if error.abs() > worst.abs() { (error, self.second) } else { (worst, worst_at_s) };
+        Totals { seconds: seconds + 1, sum: sum + error, squares: squares + error * error, worst, worst_at_s }
+    }
+
+    fn error(&self) -> Option<Error> {
+        let Totals { seconds, sum, squares, worst, worst_at_s } = self.with_this_second();
+        let count = seconds as f64;
+        (seconds > 0).then(|| Error {
+            rms_mps: rounded((squares / count).sqrt()),
+            bias_mps: rounded(sum / count),
+            worst_mps: rounded(worst),
+            worst_at_s,
+            seconds,
+            lag_s: None,
+        })
+    }
+}
+
+/// Squares of the error at each of the lags.
+#[derive(Clone, Debug)]
+struct Lags {
+    past: VecDeque<(f64, f64)>,
+    squares: [f64; LAGS],
+}
+
+impl Default for Lags {
+    fn default() -> Self {
+        Self { past: VecDeque::new(), squares: [0.0; LAGS] }
+    }
+}
+
+impl Lags {
+    /// The newest in front.
+    fn remember(&mut self, time_s: f64, truth: f64) {
+        let oldest_s = time_s - LAG_STEP_S * LAGS as f64;
+        while self.past.back().is_some_and(|(time_s, _)| *time_s < oldest_s) {
+            self.past.pop_back();
+        }
+        // Beyond 400 samples a second the past is cut short rather than grown.
+        self.past.truncate(400 * LAGS / 10);
+        self.past.push_front((time_s, truth));
+    }
+
+    fn take(&mut self, time_s: f64, reading: f64) {
+        let mut squares = [0.0; LAGS];
+        let mut past = self.past.iter().peekable();
+        for (place, square) in squares.iter_mut().enumerate() {
+            let wanted_s = time_s - LAG_STEP_S * place as f64;
+            // A truth is the mean of the time before it: the last of those that end at or after the wanted time.
+            let mut found = None;
+            while let Some(&(end_s, truth)) = past.peek().filter(|(end_s, _)| *end_s >= wanted_s - 1e-6) {
+                found = Some((*end_s, *truth));
+                if past.clone().nth(1).is_none_or(|(end_s, _)| *end_s < wanted_s - 1e-6) {
+                    break;
+                }
+                past.next();
+            }
+            let Some((_, truth)) = found else { return };
+            *square = (reading - truth) * (reading - truth);
+        }
+        for (sum, square) in self.squares.iter_mut().zip(squares) {
+            *sum += square;
+        }
+    }
+
+    fn best_s(&self) -> Option<f64> {
+        let (place, best) = self.squares.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1))?;
+        let worst = self.squares.iter().fold(0.0_f64, |worst, square| worst.max(*square));
+        (*best < TELLING * worst).then(|| rounded(LAG_STEP_S * place as f64))
+    }
+}
+
+/// To a thousandth, zero without a sign.
+fn rounded(value: f64) -> f64 {
+    (value * 1e3).round() / 1e3 + 0.0
+}

@@ -1,0 +1,87 @@
+//! The compensation and the delay that several recordings ask for together.
+
+use crate::inspect::energy_fit::{EnergyFit, Late, NoFit, fit};
+use crate::inspect::track::Track;
+use crate::recording::Recording;
+use chirrup_core::energy::{EnergyChoice, EnergySource};
+use chirrup_core::polar::Polar;
+use chirrup_core::settings::Settings;
+use serde::Serialize;
+
+/// Where speed explains less than this of the changes of height, the air moved, and nothing should follow from it.
+pub const EXPLAINED: f64 = 0.98;
+/// No fit is believed to be surer than this: percent, and milliseconds.
+const LEAST_PERCENT_ERROR: f64 = 0.5;
+const LEAST_LATE_ERROR_MS: f64 = 3.0;
+
+/// What the speed changes of all recordings say.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Pooled {
+    /// Recordings with changes of speed in air calm enough.
+    pub recordings: usize,
+    /// `compensation_percent` asked for, and its standard error.
+    pub percent: Option<(f64, f64)>,
+    /// How late the airspeed is against the static pressure in ms, and the standard error.
+    pub late_ms: Option<(f64, f64)>,
+}
+
+/// The fit of one recording with the source that `settings` would use.
+///
+/// # Errors
+/// Why there is none.
+pub fn of_recording(recording: &Recording, settings: &Settings) -> Result<EnergyFit, NoFit> {
+    let track = Track::of(recording);
+    let polar = settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
+    let source = match settings.energy {
+        EnergyChoice::None => EnergySource::None,
+        EnergyChoice::Electronic => EnergySource::Electronic,
+        EnergyChoice::Probe => EnergySource::Probe,
+        EnergyChoice::Auto if !track.probe_m.is_empty() => EnergySource::Probe,
+        EnergyChoice::Auto => EnergySource::Electronic,
+    };
+    fit(&track, source, polar.as_ref())
+}
+
+impl Pooled {
+    /// The mean of the fits that can be believed, weighted by how sure they are.
+    pub fn of(fits: &[Result<EnergyFit, NoFit>]) -> Self {
+        let believed: Vec<&EnergyFit> = fits.iter().flatten().filter(|fit| fit.explained >= EXPLAINED).collect();
+        let percents: Vec<(f64, f64)> =
+            believed.iter().map(|fit| (fit.percent, fit.percent_error.max(LEAST_PERCENT_ERROR))).collect();
+        let lates = believed.iter().filter_map(|fit| fit.late);
+        let lates: Vec<(f64, f64)> =
+            lates.map(|Late { ms, error_ms }| (ms, error_ms.max(LEAST_LATE_ERROR_MS))).collect();
+        Self { recordings: believed.len(), percent: weighted(&percents), late_ms: weighted(&lates) }
+    }
+
+    /// `settings` with what was found, where it differs from what they say by more than twice its error; and in words what was changed.
+    pub fn applied_to(&self, settings: &Settings) -> (Settings, Vec<String>) {
+        let (mut changed, mut said) = (settings.clone(), Vec::new());
+        if let Some((percent, error)) = self.percent {
+            if (percent - f64::from(settings.compensation_percent)).abs() > 2.0 * error {
+                changed.compensation_percent = percent.round().clamp(0.0, 150.0) as f32;
+                said.push(format!("compensation_percent = {:.0} (± {error:.1})", percent));
+            }
+        }
+        if let Some((late_ms, error)) = self.late_ms {
+            let present = f64::from(settings.airspeed_delay_ms - settings.static_delay_ms);
+            if (late_ms - present).abs() > 2.0 * error {
+                let delay = |ms: f64| ms.round().clamp(0.0, 500.0) as f32;
+                changed.airspeed_delay_ms = delay(late_ms);
+                changed.static_delay_ms = delay(-late_ms);
+                let line = if late_ms > 0.0 { "airspeed_delay_ms" } else { "static_delay_ms" };
+                said.push(format!("{line} = {:.0} (± {error:.0})", late_ms.abs()));
+            }
+        }
+        (changed, said)
+    }
+}
+
+fn weighted(values: &[(f64, f64)]) -> Option<(f64, f64)> {
+    if values.is_empty() {
+        return None;
+    }
+    let total: f64 = values.iter().map(|(_, error)| error.powi(-2)).sum();
+    let mean = values.iter().map(|(value, error)| value * error.powi(-2)).sum::<f64>() / total;
+    Some((mean, total.powf(-0.5)))
+}

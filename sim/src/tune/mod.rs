@@ -1,0 +1,64 @@
+//! The best settings for recordings, with reasons: `chirrup tune`, and `chirrup compare`.
+//!
+//! ```text
+//! recordings -> energy (compensation, delays) -> candidates -> readings -> score against the truth -> choose -> report, settings
+//!                                                                           ^
+//!                      truth (recorded, or smoothed from before and after) -+
+//! ```
+
+pub mod candidates;
+pub mod choose;
+pub mod energy;
+pub mod report;
+pub mod request;
+pub mod run;
+pub mod score;
+pub mod settings_text;
+pub mod smoother;
+pub mod truth;
+
+use crate::error::{Error, Result};
+use crate::output::place::Placed;
+use report::Report;
+use request::Request;
+use std::io::Write;
+use std::path::Path;
+use std::sync::atomic::AtomicBool;
+
+/// Tunes, and writes what was asked for.
+///
+/// # Errors
+/// Whatever stops it; no file is then under its name.
+pub fn tune(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
+    // Before the work, so that a folder that is not there is said at once.
+    let place = request.output.as_deref().map(Placed::create).transpose()?;
+    let mut report = run::run(request, interrupted)?;
+    if let Some(mut file) = place {
+        let text = settings_text::toml_of(&report.settings, &reasons(&report))?;
+        file.write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", file.path(), source))?;
+        report.outputs.extend(file.finish()?);
+    }
+    Ok(report)
+}
+
+impl Request {
+    /// Whether an output takes standard output.
+    pub fn uses_standard_output(&self) -> bool {
+        let plot = self.plot.as_ref().map(|(path, _)| path);
+        self.output.iter().chain(plot).any(|path| path == Path::new("-"))
+    }
+}
+
+fn reasons(report: &Report) -> Vec<String> {
+    let names: Vec<&str> = report.recordings.iter().map(|recording| recording.trace.as_str()).collect();
+    let held = report.held_out;
+    let mut reasons = vec![
+        format!("Tuned by chirrup tune on {}.", names.join(", ")),
+        format!(
+            "On recordings held out the cost is {:.3} m/s, with the settings before {:.3} m/s.",
+            held.tuned.cost_mps, held.present.cost_mps
+        ),
+    ];
+    reasons.extend(report.notes.iter().cloned());
+    reasons
+}

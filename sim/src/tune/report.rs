@@ -1,0 +1,156 @@
+//! What tuning found, in the shape of its JSON, and as text.
+
+use super::choose::Choice;
+use super::energy::Pooled;
+use super::score::Score;
+use crate::time::Clock;
+use chirrup_core::settings::Settings;
+use serde::Serialize;
+use std::fmt;
+use std::path::PathBuf;
+
+/// What tuning found.
+#[derive(Clone, Debug, Serialize)]
+pub struct Report {
+    /// The recordings.
+    pub recordings: Vec<Tuned>,
+    /// Every reading that was tried, each with its best threshold; the present settings first.
+    pub readings: Vec<Judged>,
+    /// The best, with its figures.
+    pub recommended: Judged,
+    /// The present settings on what was held out, and what was tuned on the rest.
+    pub held_out: HeldOut,
+    /// How sure the choice is.
+    pub sure: Sure,
+    /// What the speed changes ask for.
+    pub energy: Pooled,
+    /// The recommended settings, all of them.
+    pub settings: Settings,
+    /// In plain words.
+    pub notes: Vec<String>,
+    /// Files made.
+    pub outputs: Vec<PathBuf>,
+}
+
+/// One recording.
+#[derive(Clone, Debug, Serialize)]
+pub struct Tuned {
+    /// As the user named it.
+    pub trace: String,
+    /// How long it is.
+    pub lasts_s: f64,
+    /// Where the truth is from: `recorded` or `smoothed`.
+    pub truth: &'static str,
+}
+
+/// Settings and their figures.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Judged {
+    /// `adaptive` or `fixed`.
+    pub filter: &'static str,
+    /// Response time in seconds.
+    pub response_s: f32,
+    /// Where beeps begin, m/s.
+    pub climb_from_mps: f32,
+    /// The figures.
+    #[serde(flatten)]
+    pub score: Score,
+}
+
+/// On what was held out.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct HeldOut {
+    /// The present settings.
+    pub present: Score,
+    /// What was tuned on the rest.
+    pub tuned: Score,
+}
+
+/// How sure the choice is, from draws of the recordings.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Sure {
+    /// In so many of the draws the recommended settings were better than the present ones, 0 to 1.
+    pub better_share: f64,
+    /// In so many of the draws the same filter was best, 0 to 1.
+    pub filter_share: f64,
+    /// Nine tenths of the draws chose a response time from this, in seconds.
+    pub response_from_s: f32,
+    /// To this.
+    pub response_to_s: f32,
+}
+
+impl Sure {
+    /// From the best of each draw.
+    pub fn of(choice: &Choice, candidates: &[Judged]) -> Self {
+        let best = &candidates[choice.best];
+        let chosen = || choice.drawn.iter().map(|place| &candidates[*place]);
+        let same = chosen().filter(|candidate| candidate.filter == best.filter).count();
+        let mut responses: Vec<f32> = chosen().map(|candidate| candidate.response_s).collect();
+        responses.sort_unstable_by(f32::total_cmp);
+        let at = |share: f64| responses[(share * (responses.len() - 1) as f64).round() as usize];
+        Self {
+            better_share: choice.better_share,
+            filter_share: same as f64 / choice.drawn.len() as f64,
+            response_from_s: at(0.05),
+            response_to_s: at(0.95),
+        }
+    }
+}
+
+impl fmt::Display for Report {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for Tuned { trace, lasts_s, truth } in &self.recordings {
+            writeln!(f, "{trace}: {}, truth {truth}", Clock(*lasts_s))?;
+        }
+        writeln!(f)?;
+        writeln!(f, "                       beeps     error      lag   tremble   false beeps   climbs      cost")?;
+        writeln!(f, "  filter   response     from   m/s rms        s   m/s rms      a minute   missed       m/s")?;
+        for (place, judged) in self.readings.iter().enumerate() {
+            let mark = match () {
+                () if *judged == self.recommended => "  <- recommended",
+                () if place == 0 => "  <- present",
+                () => "",
+            };
+            writeln!(f, "{judged}{mark}")?;
+        }
+        if !self.readings.contains(&self.recommended) {
+            writeln!(f, "{}  <- recommended", self.recommended)?;
+        }
+        writeln!(f)?;
+        let HeldOut { present, tuned } = self.held_out;
+        writeln!(
+            f,
+            "Held out      present settings cost {:.3} m/s, those tuned on the rest {:.3} m/s ({:+.0} %)",
+            present.cost_mps,
+            tuned.cost_mps,
+            100.0 * (tuned.cost_mps / present.cost_mps - 1.0)
+        )?;
+        let Sure { better_share, filter_share, response_from_s, response_to_s } = self.sure;
+        writeln!(
+            f,
+            "How sure      better than the present in {:.0} % of 200 draws of the recordings; {} filter in {:.0} %, response {response_from_s} to {response_to_s} s in 90 %",
+            100.0 * better_share,
+            self.recommended.filter,
+            100.0 * filter_share
+        )?;
+        for note in &self.notes {
+            writeln!(f, "Note          {note}")?;
+        }
+        for output in &self.outputs {
+            writeln!(f, "Written       {}", output.display())?;
+        }
+        Ok(())
+    }
+}
+
+impl fmt::Display for Judged {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Score { error_mps, lag_s, tremble_mps, false_beeps_per_min, missed_share, cost_mps, .. } = self.score;
+        let missed = 100.0 * missed_share;
+        write!(
+            f,
+            "  {:<9}{:>6.2} s   {:>6.2}   {error_mps:>7.3}   {lag_s:>6.2}   {tremble_mps:>7.3}   {false_beeps_per_min:>11.2}   {missed:>4.0} %   {cost_mps:>7.3}",
+            self.filter, self.response_s, self.climb_from_mps
+        )
+    }
+}

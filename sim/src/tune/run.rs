@@ -1,0 +1,147 @@
+//! Tuning from end to end: every recording in turn, every candidate on all cores, the choice, the reasons.
+
+use super::candidates::{self, Candidate};
+use super::choose::{Choice, Table};
+use super::energy::{self, Pooled};
+use super::report::{HeldOut, Judged, Report, Sure, Tuned};
+use super::request::Request;
+use super::score::{Sums, readings};
+use super::truth::{GRID_S, Truth};
+use crate::error::{Error, Result};
+use crate::inspect::energy_fit::NoFit;
+use crate::progress::Work;
+use crate::recording::Recording;
+use chirrup_core::energy::Energy;
+use chirrup_core::settings::Settings;
+use rayon::prelude::*;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// A block is so long, or a twentieth of its recording where that is more; a short recording is cut into at least so many.
+const BLOCK_S: f64 = 300.0;
+const MOST_BLOCKS: f64 = 20.0;
+const FEWEST_BLOCKS: f64 = 4.0;
+
+/// Tunes on the recordings that were asked for; `interrupted` stops it between two candidates.
+///
+/// # Errors
+/// A recording that cannot be used, or an interruption.
+pub fn run(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
+    let fits = request
+        .inputs
+        .iter()
+        .map(|input| {
+            let recording = Recording::read(input, &request.columns, interrupted)?;
+            Ok(energy::of_recording(&recording, &request.base.settings))
+        })
+        .collect::<Result<Vec<_>>>()?;
+    let pooled = Pooled::of(&fits);
+    let (base, changes) = pooled.applied_to(&request.base.settings);
+    let tried = candidates::of(&base)?;
+    let thresholds = candidates::thresholds(&base);
+    let (recordings, table) = judge_all(request, &base, &tried, &thresholds, interrupted)?;
+    let choice = Choice::of(&table);
+    let judged: Vec<Judged> = (0..choice.scores.len())
+        .map(|place| judged(&tried[place / thresholds.len()], thresholds[place % thresholds.len()], &choice, place))
+        .collect();
+    let best = &judged[choice.best];
+    let mut settings = tried[choice.best / thresholds.len()].settings.clone();
+    settings.tone.climb_from_mps = best.climb_from_mps;
+    let readings = judged.chunks(thresholds.len()).enumerate().filter_map(|(place, chunk)| match place {
+        // The present settings stand as they are, whatever threshold would suit them better.
+        0 => chunk.first().cloned(),
+        _ => chunk.iter().min_by(|a, b| a.score.cost_mps.total_cmp(&b.score.cost_mps)).cloned(),
+    });
+    Ok(Report {
+        recordings,
+        readings: readings.collect(),
+        recommended: best.clone(),
+        held_out: HeldOut { present: choice.held_out_present, tuned: choice.held_out_tuned },
+        sure: Sure::of(&choice, &judged),
+        energy: pooled,
+        settings,
+        notes: notes(&pooled, &changes, &fits),
+        outputs: Vec::new(),
+    })
+}
+
+fn judged(candidate: &Candidate, climb_from_mps: f32, choice: &Choice, place: usize) -> Judged {
+    let Settings { filter, response_s, .. } = candidate.settings;
+    Judged { filter: filter.name(), response_s, climb_from_mps, score: choice.scores[place] }
+}
+
+/// Scores every candidate with every threshold on each block of each recording; one recording is in memory at a time.
+fn judge_all(
+    request: &Request,
+    base: &Settings,
+    tried: &[Candidate],
+    thresholds: &[f32],
+    interrupted: &AtomicBool,
+) -> Result<(Vec<Tuned>, Table)> {
+    let energy = Energy::new(base).map_err(|error| Error::Settings(error.to_string()))?;
+    let work = Work::new((request.inputs.len() * tried.len()) as u64);
+    let mut recordings = Vec::new();
+    let mut table = Table::new();
+    for input in &request.inputs {
+        let recording = Recording::read(input, &request.columns, interrupted)?;
+        let truth = Truth::of(&recording, &energy);
+        let blocks = blocks(truth.rate_mps.values.len());
+        let by_candidate: Vec<Vec<Vec<Sums>>> = tried
+            .par_iter()
+            .map(|candidate| {
+                if interrupted.load(Ordering::Relaxed) {
+                    return Vec::new();
+                }
+                let said = readings(&candidate.pipeline, &recording, &truth);
+                work.step();
+                let sums =
+                    |threshold: &f32, block: &(usize, usize)| Sums::of(&truth, &said, *block, f64::from(*threshold));
+                blocks
+                    .iter()
+                    .map(|block| thresholds.iter().map(|threshold| sums(threshold, block)).collect())
+                    .collect()
+            })
+            .collect();
+        if interrupted.load(Ordering::Relaxed) {
+            return Err(Error::Interrupted);
+        }
+        let of_block = |block: usize| by_candidate.iter().flat_map(|sums| sums[block].iter().copied()).collect();
+        table.push((0..blocks.len()).map(of_block).collect());
+        recordings.push(Tuned { lasts_s: recording.duration_s(), truth: truth.from, trace: recording.name });
+    }
+    Ok((recordings, table))
+}
+
+/// The first and last moment of each block.
+fn blocks(moments: usize) -> Vec<(usize, usize)> {
+    let lasts_s = moments as f64 * GRID_S;
+    let count = (lasts_s / BLOCK_S).round().clamp(FEWEST_BLOCKS, MOST_BLOCKS) as usize;
+    (0..count).map(|place| (place * moments / count, (place + 1) * moments / count)).collect()
+}
+
+fn notes(
+    pooled: &Pooled,
+    changes: &[String],
+    fits: &[std::result::Result<crate::inspect::energy_fit::EnergyFit, NoFit>],
+) -> Vec<String> {
+    let mut notes = Vec::new();
+    if !changes.is_empty() {
+        notes.push(format!(
+            "the speed changes of {} recordings ask for {}; so it is set",
+            pooled.recordings,
+            changes.join(", ")
+        ));
+    } else if pooled.recordings > 0 {
+        notes.push(format!(
+            "the speed changes of {} recordings agree with the compensation and delays as they are set",
+            pooled.recordings
+        ));
+    } else if fits.iter().any(|fit| !matches!(fit, Err(NoFit::NoSource))) {
+        notes.push(
+            "no recording has enough changes of speed in calm air to tell the compensation and the delays from; they stay as they are. Smooth \
+             pull-ups and push-overs of 10 m/s and more in calm air, at a safe height and within the glider's limits, would show them (common \
+             practice, no source)"
+                .into(),
+        );
+    }
+    notes
+}

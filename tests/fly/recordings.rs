@@ -1,0 +1,41 @@
+//! The recordings are what `chirrup fly` makes, byte for byte.
+//!
+//! ```text
+//! CHIRRUP_REWRITE_RECORDINGS=1 cargo test -p chirrup --test suites fly::recordings
+//! ```
+//! writes them anew.
+
+use crate::support::run;
+use chirrup::fly::builtin::ALL;
+use std::fs;
+use std::path::PathBuf;
+
+fn recordings() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../recordings")
+}
+
+#[test]
+fn every_recording_is_what_its_scenario_makes() {
+    for built_in in ALL {
+        let path = recordings().join(format!("{}.csv", built_in.name));
+        let made = run(&["fly", built_in.name, "-o", "-"]);
+        if std::env::var_os("CHIRRUP_REWRITE_RECORDINGS").is_some() {
+            fs::write(&path, &made).expect("the recording can be written");
+        }
+        let kept = fs::read_to_string(&path).expect("the recording is there");
+        assert!(kept == made, "recordings/{0}.csv is not what `chirrup fly {0}` makes", built_in.name);
+        assert!(kept.len() < 300_000, "{} is large: {} bytes", built_in.name, kept.len());
+    }
+}
+
+#[test]
+fn the_readme_beside_them_tells_of_every_recording() {
+    let readme = fs::read_to_string(recordings().join("README.md")).expect("it is there");
+    for built_in in ALL {
+        assert!(
+            readme.contains(&format!("`{}.csv`", built_in.name)),
+            "{} is not in recordings/README.md",
+            built_in.name
+        );
+    }
+}

@@ -1,0 +1,135 @@
+//! `chirrup inspect`: what was planted in a flight is found in its recording.
+
+use crate::support::{complaint, folder, real_flight, run, write};
+use serde_json::Value;
+use std::fmt::Write;
+
+/// Eight pull-ups in calm air, with these tables of sensors.
+fn pull_ups(rate_hz: u32, sensors: &str) -> String {
+    let mut text = String::from(
+        "name = \"Pull-ups\"\nabout = \"For a test.\"\n[glider]\nname = \"Test 15\"\nspeed_1_mps = 20\nsink_1_mps = 0.67\n\
+         speed_2_mps = 27\nsink_2_mps = 0.74\nspeed_3_mps = 42\nsink_3_mps = 1.85\nreference_mass_kg = 360\nstall_mps = 17.5\n\
+         [start]\nheight_m = 2500\nspeed_mps = 28\n",
+    );
+    for (place, (fast, slow)) in
+        [(45, 25), (40, 24), (48, 26), (42, 25), (38, 23), (50, 27), (44, 24), (41, 26)].iter().enumerate()
+    {
+        let brisk = 2.0 + 0.5 * (place % 4) as f64;
+        for (phase, speed) in [("dive", fast), ("pull-up", slow)] {
+            writeln!(
+                text,
+                "[[leg]]\nphase = \"{phase}\"\nfor_s = 13\nspeed_mps = {speed}\nacceleration_mps2 = {brisk:.1}"
+            )
+            .expect("text");
+        }
+    }
+    write!(text, "[sensors]\nrate_hz = {rate_hz}\n{sensors}").expect("text");
+    text
+}
+
+fn inspected(scenario: &str) -> Value {
+    let folder = folder();
+    let (scenario, trace) = (write(&folder, "flight.toml", scenario), folder.path().join("flight.csv"));
+    let trace = trace.to_str().expect("the path is text");
+    run(&["fly", &scenario, "-o", trace]);
+    let all: Value = serde_json::from_str(&run(&["inspect", trace, "--json"])).expect("it is JSON");
+    all[0].clone()
+}
+
+fn fit_of(source: &str, found: &Value) -> Value {
+    let fits = found["energy"].as_array().expect("a list");
+    fits.iter().find(|fit| fit["source"] == source).expect("the source is there").clone()
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().expect("a number")
+}
+
+#[test]
+fn planted_noise_is_found_within_a_tenth() {
+    for noise in [0.3, 1.2, 2.5] {
+        let found = inspected(&pull_ups(
+            50,
+            &format!("[sensors.static]\nnoise_pa = {noise}\n[sensors.dynamic]\nnoise_pa = {noise}\n"),
+        ));
+        for channel in ["static_pressure", "dynamic_pressure"] {
+            let white = number(&found[channel]["white"]);
+            assert!((white / noise - 1.0).abs() < 0.1, "{channel}: {white} Pa of {noise} Pa");
+        }
+    }
+}
+
+#[test]
+fn planted_delays_are_found_within_10_ms() {
+    let noise = "noise_pa = 0.8\n";
+    for (static_s, dynamic_s, expected) in
+        [(0.0, 0.06, 60.0), (0.0, 0.12, 120.0), (0.12, 0.0, -120.0), (0.0, 0.0, 0.0)]
+    {
+        let sensors = format!(
+            "[sensors.static]\n{noise}delay_s = {static_s}\n[sensors.dynamic]\n{noise}delay_s = {dynamic_s}\n"
+        );
+        let fit = &fit_of("electronic", &inspected(&pull_ups(50, &sensors)));
+        let late = number(&fit["late"]["ms"]);
+        assert!((late - expected).abs() < 10.0, "{late} ms late, planted {expected} ms");
+        assert!((number(&fit["percent"]) - 100.0).abs() < 2.0, "{fit}");
+    }
+}
+
+#[test]
+fn a_planted_error_of_the_probe_is_found_within_two_points() {
+    for (coefficient, delay_s) in [(-0.85, 0.0), (-1.1, 0.0), (-1.0, 0.06), (-0.85, 0.12)] {
+        let sensors = format!(
+            "[sensors.static]\nnoise_pa = 0.8\n[sensors.probe]\nnoise_pa = 0.8\ncoefficient = {coefficient}\ndelay_s = {delay_s}\n"
+        );
+        let fit = &fit_of("probe", &inspected(&pull_ups(50, &sensors)));
+        let gives = 1e4 / number(&fit["percent"]);
+        assert!((gives + 100.0 * coefficient).abs() < 2.0, "the probe gives {gives} %, planted {coefficient}");
+    }
+}
+
+#[test]
+fn a_real_sailplane_asks_for_the_whole_compensation() {
+    let Some(flight) = real_flight("sailplane-1hz-tas-vat.igc") else { return };
+    let found: Value =
+        serde_json::from_str(&run(&["inspect", flight.to_str().expect("text"), "--json"])).expect("it is JSON");
+    let fit = &found[0]["energy"][0];
+    assert!((number(&fit["percent"]) - 100.0).abs() < 5.0, "{fit}");
+    // At one sample a second in thermals it cannot be surer than this, and must not say so.
+    assert!((3.0..20.0).contains(&number(&fit["percent_error"])), "{fit}");
+    assert_eq!(found[0]["flight"]["launch"]["kind"], "tow");
+}
+
+#[test]
+fn the_noise_of_real_sensors_is_what_is_known_of_them() {
+    // From the notes beside the recordings: 0.96 Pa rms at rest, 2.2 Pa rms above 1 Hz in the air.
+    let cases = [
+        ("static-88hz.csv", "time=t_s,static=p_pa:Pa", 0.96),
+        ("fixedwing-72hz-pressure-eas.csv", "time=t_s,static=p_pa:Pa,ias=eas_mps", 2.2),
+    ];
+    for (name, columns, expected) in cases {
+        let Some(trace) = real_flight(name) else { return };
+        let found = run(&["inspect", trace.to_str().expect("text"), "--columns", columns, "--json"]);
+        let found: Value = serde_json::from_str(&found).expect("it is JSON");
+        let rms = number(&found[0]["static_pressure"]["above_1_hz"]);
+        assert!((rms / expected - 1.0).abs() < 0.15, "{name}: {rms} Pa");
+    }
+}
+
+#[test]
+fn a_real_winch_launch_is_known_as_one() {
+    let Some(flight) = real_flight("winch-launch-2s.igc") else { return };
+    let found: Value =
+        serde_json::from_str(&run(&["inspect", flight.to_str().expect("text"), "--json"])).expect("it is JSON");
+    let launch = &found[0]["flight"]["launch"];
+    // From the notes beside it: 418 m in 30 s, up to 20.7 m/s over 10 s; the last of the climb is slower.
+    assert_eq!(launch["kind"], "winch");
+    assert!((418.0..480.0).contains(&number(&launch["gain_m"])), "{launch}");
+    assert!((number(&launch["best_climb_mps"]) - 20.7).abs() < 1.0, "{launch}");
+}
+
+#[test]
+fn what_cannot_be_inspected_is_said_in_one_line() {
+    let folder = folder();
+    let trace = write(&folder, "short.csv", "time_s,static_pa\n0,95000\n");
+    assert!(complaint(&["inspect", &trace], 1).contains("found 1 usable samples, expected two or more"));
+}
