@@ -66,7 +66,7 @@ pub fn igc(bytes: &[u8]) {
 pub fn settings(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     match settings_file::from_text("fuzz.toml", text) {
-        Ok(instrument) => check_settings(&instrument.settings),
+        Ok((instrument, _)) => check_settings(&instrument.settings),
         Err(error) => check_message(&error.to_string()),
     }
 }
@@ -122,7 +122,7 @@ fn check_message(message: &str) {
 
 fn check_settings(settings: &Settings) {
     let text = toml_of(settings);
-    let again = settings_file::from_text("again.toml", &text).expect("what was accepted is accepted again");
+    let (again, _) = settings_file::from_text("again.toml", &text).expect("what was accepted is accepted again");
     assert_eq!(toml_of(&again.settings), text);
 }
 

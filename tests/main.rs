@@ -5,6 +5,8 @@ mod command_line;
 mod corpus;
 mod crash;
 mod demo_flight;
+#[cfg(unix)]
+mod device;
 mod energy;
 mod faults;
 mod fly;

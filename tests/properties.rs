@@ -93,6 +93,21 @@ fn lines(name: &str, text: &[u8], chunk: usize) -> Vec<String> {
     all
 }
 
+#[test]
+fn dbg_shift() {
+    let settings = Settings { filter: FilterChoice::Fixed, noise_m: 0.1, ..Settings::default() };
+    let pipeline = settings.build().expect("the settings are good");
+    let flight = [(0.0, 20.0), (0.0, 20.0), (0.0, 20.0), (0.0, 20.0), (0.0, 20.0), (1.5392424066244044, 20.0)];
+    let r = |base: f64| run(&pipeline, &mut PipelineState::default(), &samples(&flight, base, 0)).0;
+    for (i, (a, b)) in r(300.0).iter().zip(r(300.0 + 2194.82746216219974)).enumerate() {
+        let (x, y) = (a.values.unwrap(), b.values.unwrap());
+        eprintln!(
+            "{i} {} {} {:?} {:?} alt {} {}",
+            x.vertical_speed.0, y.vertical_speed.0, a.status, b.status, x.altitude.0, y.altitude.0
+        );
+    }
+}
+
 proptest! {
     #![proptest_config(seeded(48))]
 

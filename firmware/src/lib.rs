@@ -1,12 +1,60 @@
 //! The Chirrup audio variometer as an instrument: what runs on a board, written so that a host can test it.
 //!
-//! So far this holds the arithmetic of one barometer; buses, tasks and boards come on top of it. Sensors in, pressure out:
-//! from there on the way is [`chirrup_core::pipeline`]'s.
+//! No heap, no unsafe code, no clock, no pin and no wait: time is an argument, and a board asks what to do next.
+//! The way of the data, and the modules on it:
+//!
+//! ```text
+//! board: I2C    <->  bus  <->  sampler: ms5611, bmp390, ms4525  ->  core's pipeline  ->  speaker  ->  board: PWM
+//! board: pins    ->  buttons, battery  ->  instrument  ->  led, watchdog                         ->  board: pins
+//! board: ports  <->  console: line, command, reply, log       (text; the log is a trace for `chirrup replay`)
+//! board: flash  <->  store: settings and device settings, postcard with version and CRC
+//! ```
+//!
+//! [`instrument`] is the one module that knows all the others, and the only one that a board must know:
+//!
+//! | a board does | with |
+//! |---|---|
+//! | carry out bus transactions | [`instrument::Instrument::bus_step`], [`instrument::Instrument::bus_done`], [`bus`], [`recovery`] |
+//! | sound, every 2 ms | [`instrument::Instrument::tick`], [`speaker`] |
+//! | tell of buttons and battery | [`instrument::Instrument::buttons`], [`instrument::Instrument::battery`] |
+//! | light the LED, feed the watchdog | [`instrument::Instrument::led`], [`instrument::Instrument::may_feed_watchdog`] |
+//! | carry bytes of the ports | [`instrument::Instrument::receive`], [`instrument::Instrument::transmit`], [`instrument::Instrument::connected`] |
+//! | keep settings | [`store`], [`instrument::Instrument::take_save`], [`instrument::Instrument::saved`] |
+//! | keep the reason of a panic | [`panic_record`] |
+//!
+//! A hobby instrument: not certified, never the primary reference of a flight.
 
 #![no_std]
 #![forbid(unsafe_code)]
+// The instrument must not panic in flight: what could is refused here, as in the core.
+#![cfg_attr(not(test), warn(clippy::indexing_slicing, clippy::unwrap_used, clippy::expect_used, clippy::panic))]
 
 #[cfg(test)]
 extern crate std;
 
+pub mod audition;
+pub mod battery;
+pub mod bmp390;
+pub mod bus;
+pub mod buttons;
+pub mod command;
+pub mod console;
+pub mod device;
+#[cfg(any(test, feature = "fakes"))]
+pub mod fakes;
+pub mod instrument;
+pub mod keys;
+pub mod led;
+pub mod log;
+pub mod ms4525;
 pub mod ms5611;
+pub mod notice;
+pub mod panic_record;
+pub mod quality;
+pub mod recovery;
+pub mod sampler;
+pub mod sensor;
+pub mod slot;
+pub mod speaker;
+pub mod store;
+pub mod watchdog;

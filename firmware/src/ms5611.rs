@@ -8,8 +8,13 @@
 //! below -15 degrees: OFF and SENS also less 7 (TEMP + 1500)^2 and 11 (TEMP + 1500)^2 / 2
 //! ```
 //!
-//! Source: MS5611-01BA03 data sheet, flow charts "pressure and temperature calculation" and "second order temperature
-//! compensation". The sheet rounds the pressure to 1 Pa, which is 8 cm of height; here 1/64 Pa is kept.
+//! Source: MS5611-01BA03 data sheet, flow charts "pressure and temperature calculation" and "second order
+//! temperature compensation". The sheet rounds the pressure to 1 Pa, which is 8 cm of height; here 1/64 Pa is kept.
+//! It also squares a TEMP of whole 0.01 degrees, which at -40 degrees makes steps of 2 to 4 Pa between neighbouring
+//! temperatures; here TEMP has eight binary places more.
+
+pub mod driver;
+pub mod prom;
 
 use chirrup_core::units::{Kelvin, Pascal};
 
@@ -52,11 +57,13 @@ impl Compensated {
 }
 
 impl Calibration {
-    /// Compensates the raw counts of one pressure conversion (`d1`) and one temperature conversion (`d2`), 24 bits each.
+    /// Compensates the raw counts of one pressure conversion (`d1`) and one temperature conversion (`d2`), 24 bits
+    /// each.
     pub fn compensate(&self, d1: u32, d2: u32) -> Compensated {
         let temperature_difference = i64::from(d2) - (i64::from(self.reference_temperature) << 8);
-        let first_order = 2_000 + ((temperature_difference * i64::from(self.temperature_slope)) >> 23);
-        let cold = second_order(temperature_difference, first_order);
+        // 1/256 of 0.01 degrees.
+        let fine = 2_000 * 256 + ((temperature_difference * i64::from(self.temperature_slope)) >> 15);
+        let cold = second_order(temperature_difference, fine);
         let offset = (i64::from(self.offset) << 16) + ((i64::from(self.offset_slope) * temperature_difference) >> 7)
             - cold.offset;
         let sensitivity = (i64::from(self.sensitivity) << 15)
@@ -66,7 +73,7 @@ impl Calibration {
         let pressure_64ths_pa = (((i64::from(d1) * sensitivity) >> 21) - offset) >> 9;
         Compensated {
             pressure_64ths_pa: pressure_64ths_pa as i32,
-            temperature_centicelsius: (first_order - cold.temperature) as i32,
+            temperature_centicelsius: ((fine >> 8) - cold.temperature) as i32,
         }
     }
 }
@@ -78,27 +85,28 @@ struct SecondOrder {
     sensitivity: i64,
 }
 
-fn second_order(temperature_difference: i64, centicelsius: i64) -> SecondOrder {
-    if centicelsius >= 2_000 {
+fn second_order(temperature_difference: i64, fine: i64) -> SecondOrder {
+    let below = |centicelsius: i64| (fine - centicelsius * 256).min(0).pow(2);
+    let (below_20, below_minus_15) = (below(2_000), below(-1_500));
+    if below_20 == 0 {
         return SecondOrder::default();
     }
-    let below_20 = (centicelsius - 2_000) * (centicelsius - 2_000);
-    let mut cold = SecondOrder {
+    SecondOrder {
         temperature: (temperature_difference * temperature_difference) >> 31,
-        offset: (5 * below_20) >> 1,
-        sensitivity: (5 * below_20) >> 2,
-    };
-    if centicelsius < -1_500 {
-        let below_minus_15 = (centicelsius + 1_500) * (centicelsius + 1_500);
-        cold.offset += 7 * below_minus_15;
-        cold.sensitivity += (11 * below_minus_15) >> 1;
+        offset: ((5 * below_20) >> 17) + ((7 * below_minus_15) >> 16),
+        sensitivity: ((5 * below_20) >> 18) + ((11 * below_minus_15) >> 17),
     }
-    cold
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::fakes::SHEET_PROM;
+    use embedded_hal_mock::eh1::delay::NoopDelay;
+    use embedded_hal_mock::eh1::i2c::{Mock, Transaction};
+    use proptest::prelude::*;
+    use std::vec::Vec;
+    use std::{format, vec};
 
     const SHEET: Calibration = Calibration {
         sensitivity: 40_127,
@@ -129,18 +137,62 @@ mod tests {
     }
 
     #[test]
-    fn the_cold_corrections_join_without_a_step() {
-        let pressure_at = |centicelsius: i64| {
-            let reference = i64::from(SHEET.reference_temperature) << 8;
-            let d2 = (centicelsius - 2_000) * (1 << 23) / i64::from(SHEET.temperature_slope) + reference;
-            SHEET.compensate(9_085_466, d2 as u32).pressure_64ths_pa
-        };
-        for joint in [2_000, -1_500] {
-            let steps = [-6, -3, 0, 3, 6].map(|apart| pressure_at(joint + apart));
-            let slopes = [steps[1] - steps[0], steps[2] - steps[1], steps[3] - steps[2], steps[4] - steps[3]];
-            // With the counts held, pressure falls evenly with temperature: a step would stand out from its neighbours.
-            let (least, most) = (slopes.iter().min().unwrap(), slopes.iter().max().unwrap());
-            assert!(most - least < 64, "{slopes:?} in 1/64 Pa at {joint}");
+    fn pressure_follows_temperature_without_steps_down_to_minus_40() {
+        // With the pressure counts held, neighbouring temperature counts differ by what the slope of a smooth curve
+        // gives; rounding may add 1/64 Pa on each side.
+        let pressures: Vec<i64> = (7_100_000..8_600_000)
+            .step_by(50)
+            .map(|d2| i64::from(SHEET.compensate(9_085_466, d2).pressure_64ths_pa))
+            .collect();
+        let bends = pressures.windows(3).map(|three| (three[2] - 2 * three[1] + three[0]).abs());
+        let worst = bends.max().unwrap();
+        assert!(worst <= 4, "a step of {worst} sixty-fourths");
+    }
+
+    /// Pressure in Pa and temperature in degrees as another project has them: crate ms5611-rs 0.1.1, on a bus that
+    /// plays the sensor.
+    fn oracle(words: [u16; 8], d1: u32, d2: u32) -> (f32, f32) {
+        let result = |counts: u32| counts.to_be_bytes()[1..].to_vec();
+        let mut exchanges: Vec<Transaction> = vec![Transaction::write(0x77, vec![0x1E])];
+        exchanges.extend((0..8).map(|place| {
+            Transaction::write_read(0x77, vec![0xA0 + 2 * place as u8], words[place].to_be_bytes().to_vec())
+        }));
+        for (command, counts) in [(0x48, d1), (0x58, d2)] {
+            exchanges.push(Transaction::write(0x77, vec![command]));
+            exchanges.push(Transaction::write_read(0x77, vec![0x00], result(counts)));
+        }
+        let mut bus = Mock::new(&exchanges);
+        let mut sensor = ms5611_rs::Ms5611::new_i2c_with_address(&mut bus, 0x77);
+        sensor.init_blocking(&mut NoopDelay).expect("the words are good");
+        let found =
+            sensor.measure_blocking(ms5611_rs::Oversampling::Osr4096, &mut NoopDelay).expect("the bus is good");
+        bus.done();
+        (found.pressure_mbar * 100.0, found.temperature_c)
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, cases: 200, ..ProptestConfig::default() })]
+
+        #[test]
+        fn it_agrees_with_another_project_to_the_pascal_that_one_rounds_to(
+            // From -40 to 85 degrees and 100 to 1200 hPa with the sheet's calibration.
+            d1 in 4_500_000..10_000_000_u32,
+            d2 in 7_100_000..10_400_000_u32,
+        ) {
+            let ours = SHEET.compensate(d1, d2);
+            let (pascals, celsius) = oracle(SHEET_PROM, d1, d2);
+            let celsius_apart = f64::from(ours.temperature_centicelsius) / 100.0 - f64::from(celsius);
+            let apart = f64::from(ours.pressure_64ths_pa) / 64.0 - f64::from(pascals);
+            // Its TEMP is of whole 0.01 degrees, rounded towards zero; that much of the second order's slopes, 1 Pa
+            // of its rounding and the 0.004 Pa of its millibars in a float are allowed.
+            let cold = |centicelsius: i32| f64::from((2_000_i32 - centicelsius).max(0));
+            let (below_20, below_minus_15) = (cold(ours.temperature_centicelsius), cold(ours.temperature_centicelsius + 3_500));
+            let of_offset = 5.0 * below_20 + 14.0 * below_minus_15;
+            let of_sensitivity = (2.5 * below_20 + 11.0 * below_minus_15) * f64::from(d1) / f64::from(1 << 21);
+            let allowed = (of_offset - of_sensitivity).abs().max(of_offset).max(of_sensitivity) / f64::from(1 << 15);
+            let found = format!("{ours:?}, {pascals} Pa, {celsius}");
+            prop_assert!(celsius_apart.abs() < 0.0101, "{}", found);
+            prop_assert!((-0.01 - allowed..1.01 + allowed).contains(&apart), "{}", found);
         }
     }
 }

@@ -30,6 +30,8 @@ Examples:
   chirrup fly pull-ups -o trace.csv
   chirrup inspect flight.igc
   chirrup response --settings response_s=0.6 --plot response.png
+  chirrup record /dev/ttyACM0 -o flight.csv
+  chirrup device /dev/ttyACM0 settings load my.toml
   chirrup tone --plot tone.png --wav sweep.wav
 
 A hobby instrument's bench: not certified, never a flight's primary reference.
@@ -52,6 +54,10 @@ pub enum Command {
     Compare(CompareArgs),
     /// Measure how quick and how quiet the reading is with the settings, and how far from the best possible
     Response(ResponseArgs),
+    /// Record the log of an instrument on a serial port as a trace
+    Record(RecordArgs),
+    /// Show or change the settings of an instrument on a serial port, or have it test itself
+    Device(DeviceArgs),
     /// Show, record or play what each vertical speed sounds like, without a flight
     Tone(ToneArgs),
     /// Print every setting with its default and its range, as a settings file to start from
@@ -269,6 +275,69 @@ that the same command prints the same figures.
 Examples:
   chirrup response --settings response_s=0.6 --noise 0.03 --plot quick.png
   chirrup response --settings filter=fixed --rate 20 --json";
+
+/// Arguments of `record`.
+#[derive(Args, Debug)]
+#[command(after_help = RECORD_HELP)]
+pub struct RecordArgs {
+    /// The serial port, such as /dev/ttyACM0 or COM3
+    #[arg(value_name = "PORT")]
+    pub port: PathBuf,
+    /// The file to write, or - for standard output
+    #[arg(short, long, value_name = "FILE")]
+    pub out: PathBuf,
+    /// Rows a second
+    #[arg(long, value_name = "HZ", default_value_t = 50, value_parser = clap::value_parser!(u8).range(1..=50))]
+    pub rate: u8,
+    /// End after so many seconds; without it, Ctrl-C ends
+    #[arg(long, value_name = "S", value_parser = positive)]
+    pub seconds: Option<f64>,
+}
+
+const RECORD_HELP: &str = "\
+The file is a trace for `chirrup replay`. It has its name only once the recording has ended: Ctrl-C
+ends it well. A port that goes is waited for; what is missing stands in the file as a comment.";
+
+fn positive(text: &str) -> Result<f64, String> {
+    let seconds = text.parse().ok().filter(|seconds: &f64| *seconds > 0.0 && *seconds <= 1.0e6);
+    seconds.ok_or_else(|| "expected seconds, above 0 and up to 1000000".into())
+}
+
+/// Arguments of `device`.
+#[derive(Args, Debug)]
+pub struct DeviceArgs {
+    /// The serial port, such as /dev/ttyACM0 or COM3
+    #[arg(value_name = "PORT")]
+    pub port: PathBuf,
+    /// What to do with the instrument there.
+    #[command(subcommand)]
+    pub action: DeviceAction,
+}
+
+/// What `device` does.
+#[derive(Debug, Subcommand)]
+pub enum DeviceAction {
+    /// Show, load or save its settings
+    #[command(subcommand)]
+    Settings(DeviceSettingsAction),
+    /// Report its sensors with their noise, rate and jitter; fails where the instrument does
+    Selftest,
+}
+
+/// What `device settings` does.
+#[derive(Debug, Subcommand)]
+pub enum DeviceSettingsAction {
+    /// Print them as a settings file
+    Show,
+    /// Use those of a settings file, all or none; settings save keeps them
+    Load {
+        /// The settings file; `chirrup settings` prints one, settings show the one in use
+        #[arg(value_name = "FILE")]
+        file: String,
+    },
+    /// Keep those in use for the next start
+    Save,
+}
 
 /// Arguments of `tone`.
 #[derive(Args, Debug)]

@@ -17,6 +17,7 @@ pub mod cli;
 pub mod climbs;
 pub mod compare;
 pub mod demo;
+pub mod device;
 pub mod ears;
 pub mod error;
 pub mod fly;

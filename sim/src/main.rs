@@ -1,8 +1,10 @@
 //! The program: parse, run, say, exit.
 
 use chirrup::cli::{
-    Cli, Command, CompareArgs, DemoArgs, FlyArgs, InspectArgs, ReplayArgs, ResponseArgs, ToneArgs, TuneArgs,
+    Cli, Command, CompareArgs, DemoArgs, DeviceAction, DeviceArgs, DeviceSettingsAction, FlyArgs, InspectArgs,
+    RecordArgs, ReplayArgs, ResponseArgs, ToneArgs, TuneArgs,
 };
+use chirrup::device;
 use chirrup::error::{Error, Result};
 use chirrup::fly::builtin::List;
 use chirrup::fly::request::{self, Request as Flight};
@@ -32,6 +34,8 @@ fn main() -> ExitCode {
         Command::Tune(args) => tune(args, &interrupted),
         Command::Compare(args) => compare(args, &interrupted),
         Command::Response(args) => response(args, &interrupted),
+        Command::Record(args) => record(args, &interrupted),
+        Command::Device(args) => device(args, &interrupted),
         Command::Tone(args) => tone(args, &interrupted),
         Command::Settings => say(settings_file::DEFAULTS_TOML),
     };
@@ -131,6 +135,31 @@ fn response(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {
     let request = Request::new(args)?;
     let report = respond(&request, interrupted)?;
     if args.json { say(&report.to_json()?) } else { say_beside(&report.to_string(), request.uses_standard_output()) }
+}
+
+fn record(args: &RecordArgs, interrupted: &AtomicBool) -> Result<()> {
+    let recorded = device::record::record(&args.port, &args.out, args.rate, args.seconds, interrupted)?;
+    say_beside(&format!("{recorded}\n"), recorded.file.is_none())
+}
+
+fn device(args: &DeviceArgs, interrupted: &AtomicBool) -> Result<()> {
+    let port = &args.port;
+    match &args.action {
+        DeviceAction::Settings(DeviceSettingsAction::Show) => say(&device::settings::show(port, interrupted)?),
+        DeviceAction::Settings(DeviceSettingsAction::Load { file }) => {
+            device::settings::load(port, file, interrupted)?;
+            say(&format!("in use; `chirrup device {} settings save` keeps them for the next start\n", port.display()))
+        }
+        DeviceAction::Settings(DeviceSettingsAction::Save) => {
+            device::settings::save(port, interrupted)?;
+            say("saved\n")
+        }
+        DeviceAction::Selftest => {
+            let (report, verdict) = device::selftest::report(port, interrupted)?;
+            say(&report)?;
+            verdict
+        }
+    }
 }
 
 fn tone(args: &ToneArgs, interrupted: &AtomicBool) -> Result<()> {

@@ -4,8 +4,11 @@ use crate::error::{Error, Result};
 use chirrup_core::error::SettingsError;
 use chirrup_core::pipeline::Pipeline;
 use chirrup_core::settings::Settings;
+use serde::Deserialize;
 use std::fs;
 use std::path::Path;
+use toml::Table;
+use toml::de::{DeTable, Deserializer, ValueDeserializer};
 
 /// What is shown after a setting that does not exist or has a value of the wrong kind.
 const HELP: &str = "`chirrup settings` prints them all";
@@ -41,6 +44,14 @@ pub fn build(name: &str, settings: Settings) -> Result<Instrument> {
 }
 
 fn from_file(path: &str) -> Result<Instrument> {
+    read(path).map(|(instrument, _)| instrument)
+}
+
+/// Reads a settings file, and what it says under `[device]`, which only an instrument understands.
+///
+/// # Errors
+/// One line that names the file, the line and the setting.
+pub fn read(path: &str) -> Result<(Instrument, Option<toml::Table>)> {
     let text = fs::read_to_string(path).map_err(|source| match source.kind() {
         std::io::ErrorKind::InvalidData => {
             Error::Settings(format!("{path}: found bytes that are not text, expected a settings file in TOML"))
@@ -52,20 +63,27 @@ fn from_file(path: &str) -> Result<Instrument> {
     from_text(path, &text)
 }
 
-/// The instrument of a settings file that holds `text` and is called `path` in messages.
+/// The instrument of a settings file that holds `text` and is called `path` in messages, and its `[device]` table.
 ///
 /// # Errors
 /// One line that names the file, the line and the setting.
-pub fn from_text(path: &str, text: &str) -> Result<Instrument> {
+pub fn from_text(path: &str, text: &str) -> Result<(Instrument, Option<toml::Table>)> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let settings: Settings = toml::from_str(text).map_err(|error| {
+    let (settings, device) = parse(text).map_err(|error| {
         let line = error.span().map_or(1, |span| line_at(text, span.start));
         Error::Settings(format!("{path}:{line}: {}; {HELP}", one_line(error.message())))
     })?;
-    settings.build().map_or_else(
-        |error| Err(Error::Settings(format!("{path}:{}: {error}", line_of(text, &error)))),
-        |pipeline| Ok(Instrument { name: path.to_owned(), settings: settings.clone(), pipeline }),
-    )
+    match settings.build() {
+        Ok(pipeline) => Ok((Instrument { name: path.to_owned(), settings, pipeline }, device)),
+        Err(error) => Err(Error::Settings(format!("{path}:{}: {error}", line_of(text, &error)))),
+    }
+}
+
+fn parse(text: &str) -> std::result::Result<(Settings, Option<toml::Table>), toml::de::Error> {
+    let mut table = DeTable::parse(text)?;
+    let device = table.get_mut().remove("device").map(|device| Table::deserialize(ValueDeserializer::from(device)));
+    let settings = Settings::deserialize(Deserializer::from(table))?;
+    Ok((settings, device.transpose()?))
 }
 
 /// The settings as a settings file, without comments; [`from_text`] reads it back.

@@ -149,7 +149,9 @@ const TRACE: Entry = Entry {
     lift: Lift::Never,
     tests: BOTH,
 };
-const SILENT: &str = "the sound holds for 2 s at most, then silence";
+const BOARD: Entry = Entry { place: Place::Board, recovers_s: None, ..TRACE };
+const BENCH: Entry = Entry { place: Place::Bench, recovers_s: None, ..TRACE };
+const SILENT: &str = "the sound holds for 2 s at most, then silence, and after five seconds the call for a fault";
 
 /// Every fault.
 pub const CATALOGUE: &[Entry] = &[
@@ -160,7 +162,7 @@ pub const CATALOGUE: &[Entry] = &[
         noticed: "each sample",
         statuses: &[Status::BadPressure],
         within_s: Some(0.05),
-        heard: "silence",
+        heard: "silence, and after five seconds the call for a fault",
         shown: "bad_pressure",
         recovers: "by itself, settling like a start",
         recovers_s: Some(3.0),
@@ -197,7 +199,7 @@ pub const CATALOGUE: &[Entry] = &[
         noticed: "no living sensor does that",
         statuses: &[Status::Frozen],
         within_s: Some(1.2),
-        heard: "silence after a second",
+        heard: "silence after a second, and five seconds later the call for a fault",
         shown: "frozen",
         recovers: "with the first new value, settling like a start",
         recovers_s: Some(3.0),
@@ -438,6 +440,184 @@ pub const CATALOGUE: &[Entry] = &[
         injected: "samples are stamped up to 15 ms late",
         recovers: "at once",
         ..TRACE
+    },
+    Entry {
+        name: "no-answer",
+        injected: "a sensor does not answer, from the start or from some moment on",
+        noticed: "ten failures in a row: 0.2 s",
+        heard: "silence within 2.5 s, then the call for a fault: three falling notes, from five seconds on",
+        shown: "the sensor and why: absent or lost, no answer; eight blinks",
+        recovers: "looked for again every half second; found, it settles like a start",
+        tests: &[
+            "firmware/src/instrument/tests.rs::a_sensor_absent_at_the_start_is_a_fault_that_sounds_and_shows_until_it_comes",
+            "firmware/src/instrument/tests.rs::a_sensor_lost_in_a_climb_falls_silent_then_warns_then_beeps_again",
+            "firmware/src/sampler/tests.rs::a_sensor_that_is_lost_is_known_within_half_a_second_and_back_within_one",
+        ],
+        ..BOARD
+    },
+    Entry {
+        name: "wrong-identity",
+        injected: "a sensor answers with another identity",
+        noticed: "before its first sample",
+        heard: "the call for a fault: three falling notes, from five seconds on",
+        shown: "wrong identity, with the number",
+        recovers: "looked for again every half second",
+        tests: &["firmware/src/sampler/tests.rs::a_spoilt_calibration_and_a_wrong_identity_are_named"],
+        ..BOARD
+    },
+    Entry {
+        name: "bad-calibration",
+        injected: "calibration data with a wrong checksum, or all zeros or ones",
+        noticed: "before its first sample",
+        heard: "the call for a fault: three falling notes, from five seconds on",
+        shown: "bad calibration",
+        recovers: "looked for again every half second",
+        tests: &[
+            "firmware/src/sampler/tests.rs::a_spoilt_calibration_and_a_wrong_identity_are_named",
+            "firmware/src/ms5611/prom.rs::a_line_held_low_or_high_is_no_calibration",
+        ],
+        ..BOARD
+    },
+    Entry {
+        name: "dead-sensor",
+        injected: "a sensor repeats one value, or does not convert",
+        noticed: "1 s",
+        heard: "silence, then the call for a fault: three falling notes, from five seconds on",
+        shown: "frozen",
+        recovers: "begun again every five seconds; with its first new value",
+        tests: &[
+            "firmware/src/sampler/tests.rs::a_sensor_that_repeats_itself_is_frozen_after_a_second_and_lives_when_it_changes",
+            "firmware/src/sampler/tests.rs::a_sensor_that_does_not_convert_gives_no_sample",
+            "firmware/src/instrument/tests.rs::a_frozen_sensor_is_silent_and_warns",
+        ],
+        ..BOARD
+    },
+    Entry {
+        name: "bus-stuck",
+        injected: "a line of the bus is held low, by a device that lost count or by a short circuit",
+        noticed: "with the next transaction",
+        heard: "nothing where nine clocks free it; else silence, then the call for a fault: three falling notes, from five seconds on",
+        shown: "I2C bus: stuck, then free again",
+        recovers: "nine clocks and a stop; a short circuit is tried twice a second",
+        tests: &[
+            "firmware/src/sampler/tests.rs::a_stuck_bus_is_clocked_free",
+            "firmware/src/sampler/tests.rs::a_short_circuit_is_tried_twice_a_second_and_told",
+            "firmware/src/instrument/tests.rs::a_stuck_bus_is_freed_and_a_short_circuit_is_told",
+        ],
+        ..BOARD
+    },
+    Entry {
+        name: "settings-torn",
+        injected: "power is lost at any byte of a save",
+        noticed: "at the next start, by the checksum",
+        heard: "the usual start",
+        shown: "nothing: the old settings or the new ones",
+        recovers: "by itself",
+        tests: &["firmware/src/store/tests.rs::power_lost_at_any_byte_of_any_save_leaves_the_old_or_the_new"],
+        ..BOARD
+    },
+    Entry {
+        name: "settings-foreign",
+        injected: "stored settings of another version, damaged, or out of range; a flash full of anything",
+        noticed: "at the start",
+        heard: "the defaults",
+        shown: "which of them it was",
+        recovers: "the next save",
+        tests: &[
+            "firmware/src/store/tests.rs::another_version_and_damage_and_settings_out_of_range_are_told_apart",
+            "firmware/src/store/tests.rs::a_flash_full_of_anything_gives_the_defaults_and_can_be_saved_to",
+        ],
+        ..BOARD
+    },
+    Entry {
+        name: "low-battery",
+        injected: "the battery falls below its limit",
+        noticed: "after some seconds, not for a dip",
+        heard: "a falling warning once a minute, below every beep of climb",
+        shown: "battery low, with the voltage",
+        recovers: "only well above the limit",
+        tests: &[
+            "firmware/src/instrument/tests.rs::a_low_battery_warns_once_a_minute_and_not_below_half_a_volt",
+            "firmware/src/battery.rs::a_battery_below_its_limit_is_low_after_some_seconds_and_not_for_a_dip",
+            "firmware/src/notice.rs::warnings_fall_and_stay_below_every_beep_of_climb_by_default",
+        ],
+        ..BOARD
+    },
+    Entry {
+        name: "log-link",
+        injected: "nobody reads the log's port, or it is slower than the rows",
+        noticed: "each row that has no room",
+        heard: "nothing: the sound does not wait for the port",
+        shown: "rows dropped, in a column of the log",
+        recovers: "with the next row that fits",
+        tests: &[
+            "firmware/src/console.rs::a_port_that_nobody_reads_drops_rows_counts_them_and_still_answers",
+            "firmware/src/console.rs::whoever_opens_the_port_gets_a_header_before_the_first_row",
+        ],
+        ..BOARD
+    },
+    Entry {
+        name: "console-noise",
+        injected: "anything at the console's port, too long, or too fast",
+        noticed: "each line",
+        heard: "nothing",
+        shown: "one answer a bad line",
+        recovers: "with the next line",
+        tests: &[
+            "firmware/src/instrument/tests.rs::nothing_that_comes_in_at_a_port_panics_or_stops_the_answers",
+            "firmware/src/console.rs::a_line_too_long_or_not_text_costs_one_answer_and_no_other_line",
+            "firmware/src/console.rs::input_that_comes_too_fast_is_told_and_not_half_obeyed",
+        ],
+        ..BOARD
+    },
+    Entry {
+        name: "standstill",
+        injected: "the bus or the sound stands still",
+        noticed: "the watchdog is not fed any more",
+        heard: "a start",
+        shown: "the reason of a panic, at the next start",
+        recovers: "by a restart",
+        tests: &[
+            "firmware/src/instrument/tests.rs::the_watchdog_is_fed_only_while_both_the_bus_and_the_sound_live",
+            "firmware/src/panic_record.rs::a_reason_comes_back_as_it_went_in_one_line",
+        ],
+        ..BOARD
+    },
+    Entry {
+        name: "disk-full",
+        injected: "no room for an output",
+        noticed: "before any output gets its name",
+        heard: "nothing",
+        shown: "one line; every file that was there is there still",
+        recovers: "by more room",
+        tests: &[
+            "tests/crash.rs::where_there_is_no_room_the_error_is_one_clear_line_and_every_old_file_stays",
+            "tests/crash.rs::a_full_device_says_that_the_disk_is_full",
+        ],
+        ..BENCH
+    },
+    Entry {
+        name: "killed",
+        injected: "the program is killed at any moment, 50 times",
+        noticed: "not at all",
+        heard: "nothing",
+        shown: "each file old or new and whole; the unfinished one, `.chirrup-*.part`, stays and may be deleted",
+        recovers: "by another run",
+        tests: &["tests/crash.rs::killed_at_any_moment_it_leaves_the_old_file_or_the_whole_new_one"],
+        ..BENCH
+    },
+    Entry {
+        name: "years-apart",
+        injected: "samples that are a year apart, or times at the ends of the clock",
+        noticed: "a reading is stale after a minute at the latest",
+        heard: "silence",
+        shown: "gap",
+        recovers: "settling like a start",
+        tests: &[
+            "tests/streams.rs::samples_a_year_apart_are_passed_in_a_moment_too",
+            "tests/streams.rs::a_jump_of_a_year_in_the_time_is_passed_in_a_moment",
+        ],
+        ..BENCH
     },
 ];
 

@@ -25,7 +25,9 @@ pub fn table(is_here: impl Fn(&Place) -> bool) -> String {
     );
     for entry in CATALOGUE.iter().filter(|entry| is_here(&entry.place)) {
         let Entry { name, injected, noticed, within_s, heard, shown, recovers, recovers_s, lift, tests, .. } = entry;
+        let is_of_trace = matches!(entry.place, Place::Trace(_));
         let lift = match lift {
+            _ if !is_of_trace => "none",
             Lift::Never => "none",
             Lift::FollowsStick => "none against the height's rate; the stick is heard",
             Lift::Limit(measured) => measured,

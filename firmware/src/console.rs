@@ -1,0 +1,319 @@
+//! One port's text: bytes in become lines, lines out become bytes, and neither waits for the other.
+//!
+//! ```text
+//! answers begin with "# ", the last of each is "# ok" or "# error: .."
+//! what happens by itself begins with "#! ", time first
+//! the log is what remains: its header and its rows
+//! ```
+//!
+//! So a recording of everything that the port sends is a trace: its reader passes over lines that begin with #. A
+//! line that finds no room is dropped whole. Rows of the log leave room for answers, so that a port nobody reads
+//! stops no command.
+
+use crate::keys::Cursor;
+use crate::log::{self, Log};
+use crate::sampler::Sampled;
+use core::fmt::{self, Write};
+use heapless::{Deque, String, Vec};
+
+/// Longest line that is written, with its `# `, without its line end.
+pub const LONGEST_LINE: usize = 140;
+/// Longest line that is read: a whole tone table.
+pub const LONGEST_INPUT: usize = 1_300;
+/// Bytes that may come while an answer is being written.
+const WAITING: usize = 512;
+/// Bytes waiting to be sent.
+const OUTPUT: usize = 1_024;
+/// Kept free of the log's rows, for answers.
+const FOR_ANSWERS: usize = 2 * LONGEST_LINE;
+
+/// A line being made.
+pub type Line = String<LONGEST_LINE>;
+
+/// An answer of several lines, as far as it has come.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum Answer {
+    /// None.
+    #[default]
+    None,
+    /// It comes later, when something is done.
+    Waiting,
+    /// The help from this line on.
+    Help(usize),
+    /// Settings whose name begins so, from a place on.
+    Settings(Cursor, String<40>),
+    /// The self-test's report from this line on.
+    SelfTest(usize),
+    /// What is told to whoever opens the port, from this line on.
+    Greeting(usize),
+}
+
+/// One port.
+#[derive(Debug, Default)]
+pub struct Console {
+    input: Vec<u8, LONGEST_INPUT>,
+    is_overlong: bool,
+    /// Bytes that came while an answer was being written.
+    waiting: Deque<u8, WAITING>,
+    lost_input: bool,
+    output: Deque<u8, OUTPUT>,
+    /// The answer that is being written.
+    pub answer: Answer,
+    /// The log of this port.
+    pub log: Log,
+}
+
+/// A line that was read; or why one could not be: too long, too fast, or no text.
+pub type Input = Result<String<LONGEST_INPUT>, &'static str>;
+
+impl Console {
+    /// Bytes that came.
+    pub fn receive(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.lost_input |= self.waiting.push_back(*byte).is_err();
+        }
+    }
+
+    /// The next whole line, unless an answer is being written.
+    pub fn next_line(&mut self) -> Option<Input> {
+        while self.answer == Answer::None {
+            match self.waiting.pop_front()? {
+                b'\n' | b'\r' => {
+                    if let Some(input) = self.finish_line() {
+                        return Some(input);
+                    }
+                }
+                // Backspace and delete, for those who type.
+                0x08 | 0x7F => {
+                    self.input.pop();
+                }
+                byte => self.is_overlong |= self.input.push(byte).is_err(),
+            }
+        }
+        None
+    }
+
+    fn finish_line(&mut self) -> Option<Input> {
+        let bytes = core::mem::take(&mut self.input);
+        if core::mem::take(&mut self.lost_input) {
+            self.is_overlong = false;
+            return Some(Err("input came faster than it was read; wait for \"# ok\" after each line"));
+        }
+        if core::mem::take(&mut self.is_overlong) {
+            return Some(Err("the line is too long"));
+        }
+        match String::from_utf8(bytes) {
+            Ok(line) if line.trim().is_empty() => None,
+            Ok(line) => Some(Ok(line)),
+            Err(_) => Some(Err("found bytes that are not text")),
+        }
+    }
+
+    /// Takes bytes to send.
+    pub fn transmit(&mut self, buffer: &mut [u8]) -> usize {
+        let mut count = 0;
+        for place in buffer {
+            let Some(byte) = self.output.pop_front() else { break };
+            *place = byte;
+            count += 1;
+        }
+        count
+    }
+
+    /// Whether a line of any length finds room.
+    pub fn has_room(&self) -> bool {
+        self.room() >= LONGEST_LINE + 2
+    }
+
+    /// Writes a line of an answer.
+    pub fn say(&mut self, text: fmt::Arguments<'_>) {
+        let mut line = Cut(Line::new());
+        // A line that is too long is cut; nothing else can fail.
+        let _ = write!(line, "# {text}");
+        self.put(&line.0);
+    }
+
+    /// Writes a line about what happened by itself.
+    pub fn tell(&mut self, text: &str) {
+        let mut line = Cut(Line::new());
+        let _ = write!(line, "#! {text}");
+        self.put(&line.0);
+    }
+
+    /// Ends an answer.
+    pub fn end(&mut self, result: Result<(), fmt::Arguments<'_>>) {
+        match result {
+            Ok(()) => self.say(format_args!("ok")),
+            Err(reason) => self.say(format_args!("error: {reason}")),
+        }
+    }
+
+    /// Begins a log of so many rows a second, or ends it.
+    pub fn set_log(&mut self, rate_hz: u8) {
+        self.begin_log(Log::new(rate_hz));
+    }
+
+    /// Writes a sample into the log, if it is on and the sample's turn; a row that finds no room is counted.
+    pub fn log(&mut self, sampled: &Sampled, vertical_speed_mmps: Option<i32>) {
+        if !self.log.takes_next() {
+            return;
+        }
+        let mut line = Line::new();
+        let is_written = log::row(&mut line, sampled, vertical_speed_mmps, self.log.dropped).is_ok();
+        if is_written && self.room() >= line.len() + 1 + FOR_ANSWERS {
+            self.put(&line);
+        } else {
+            self.log.dropped = self.log.dropped.saturating_add(1);
+        }
+    }
+
+    /// Somebody opened the port: what waited is for nobody, and a log that is on begins anew.
+    pub fn open(&mut self) {
+        self.output.clear();
+        self.waiting.clear();
+        self.input.clear();
+        self.is_overlong = false;
+        self.lost_input = false;
+        self.answer = Answer::Greeting(0);
+        self.begin_log(self.log.afresh());
+    }
+
+    fn begin_log(&mut self, log: Log) {
+        self.log = log;
+        if self.log.is_on() {
+            self.put(log::HEADER);
+        }
+    }
+
+    fn room(&self) -> usize {
+        self.output.capacity() - self.output.len()
+    }
+
+    /// The whole line or nothing.
+    fn put(&mut self, line: &str) {
+        if self.room() > line.len() {
+            for byte in line.bytes().chain([b'\n']) {
+                let _ = self.output.push_back(byte);
+            }
+        }
+    }
+}
+
+/// Takes as many characters as fit, in one line.
+struct Cut(Line);
+
+impl Write for Cut {
+    fn write_str(&mut self, text: &str) -> fmt::Result {
+        for character in text.chars() {
+            let _ = self.0.push(if character.is_control() { ' ' } else { character });
+        }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use chirrup_core::units::Micros;
+    use std::string::String as Text;
+    use std::vec;
+
+    const SAMPLED: Sampled =
+        Sampled { time: Micros(20_000), static_64ths_pa: 6_080_000, dynamic_64ths_pa: None, te_64ths_pa: None };
+
+    fn sent(console: &mut Console) -> Text {
+        let mut buffer = vec![0; 4_096];
+        let length = console.transmit(&mut buffer);
+        Text::from_utf8(buffer[..length].to_vec()).unwrap()
+    }
+
+    fn line(text: &str) -> Option<Input> {
+        Some(Ok(text.try_into().unwrap()))
+    }
+
+    #[test]
+    fn lines_end_in_either_way_and_may_come_in_pieces() {
+        let mut console = Console::default();
+        console.receive(b"he");
+        assert_eq!(console.next_line(), None);
+        console.receive(b"lp\r\n\n  \nsavx\x7Fe\r");
+        assert_eq!(console.next_line(), line("help"));
+        assert_eq!(console.next_line(), line("save"));
+        assert_eq!(console.next_line(), None);
+    }
+
+    #[test]
+    fn a_line_too_long_or_not_text_costs_one_answer_and_no_other_line() {
+        let mut console = Console::default();
+        for _ in 0..30 {
+            console.receive(&[b'x'; 64]);
+            assert_eq!(console.next_line(), None);
+        }
+        console.receive(b"\nsave\n\xFF\xFE\nhelp\n");
+        assert_eq!(console.next_line(), Some(Err("the line is too long")));
+        assert_eq!(console.next_line(), line("save"));
+        assert_eq!(console.next_line(), Some(Err("found bytes that are not text")));
+        assert_eq!(console.next_line(), line("help"));
+    }
+
+    #[test]
+    fn lines_wait_while_an_answer_is_written() {
+        let mut console = Console { answer: Answer::Help(3), ..Console::default() };
+        console.receive(b"save\n");
+        assert_eq!(console.next_line(), None);
+        console.answer = Answer::None;
+        assert_eq!(console.next_line(), line("save"));
+    }
+
+    #[test]
+    fn input_that_comes_too_fast_is_told_and_not_half_obeyed() {
+        let mut console = Console { answer: Answer::Help(3), ..Console::default() };
+        console.receive(&[b'x'; WAITING + 1]);
+        console.answer = Answer::None;
+        assert_eq!(console.next_line(), None);
+        console.receive(b"\nsave\n");
+        assert!(matches!(console.next_line(), Some(Err(why)) if why.starts_with("input came faster")));
+        assert_eq!(console.next_line(), line("save"));
+    }
+
+    #[test]
+    fn a_port_that_nobody_reads_drops_rows_counts_them_and_still_answers() {
+        let mut console = Console::default();
+        console.set_log(50);
+        (0..100).for_each(|_| console.log(&SAMPLED, None));
+        assert!(console.log.dropped > 50);
+        assert!(console.has_room());
+        console.say(format_args!("ok"));
+        let text = sent(&mut console);
+        assert!(text.starts_with("time_us,static_pa,"));
+        assert!(text.ends_with("\n# ok\n"));
+        let dropped = console.log.dropped;
+        console.log(&SAMPLED, Some(12));
+        assert_eq!(sent(&mut console), std::format!("20000,95000,,,12,{dropped}\n"));
+        assert_eq!(text.lines().count() as u32 - 2 + dropped, 100, "every row is written or counted");
+    }
+
+    #[test]
+    fn whoever_opens_the_port_gets_a_header_before_the_first_row() {
+        let mut console = Console::default();
+        console.set_log(50);
+        // Nobody was there for a while.
+        (0..100).for_each(|_| console.log(&SAMPLED, None));
+        assert!(console.log.dropped > 0);
+        let _ = console.transmit(&mut [0; 7]);
+        console.open();
+        console.log(&SAMPLED, None);
+        let text = sent(&mut console);
+        assert_eq!(text.lines().next(), Some(log::HEADER));
+        assert_eq!(text.lines().nth(1), Some("20000,95000,,,,0"));
+        assert_eq!(text.lines().count(), 2);
+    }
+
+    #[test]
+    fn a_line_that_is_too_long_to_say_is_cut_and_stays_one_line() {
+        let mut console = Console::default();
+        console.say(format_args!("{}\n{}", "x".repeat(100), "y".repeat(100)));
+        let text = sent(&mut console);
+        assert_eq!((text.lines().count(), text.len()), (1, LONGEST_LINE + 1));
+    }
+}

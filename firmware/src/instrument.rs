@@ -1,0 +1,438 @@
+//! The whole instrument: the one file that knows every part, and the only one a board must know.
+//!
+//! A board has a few small tasks that share one `Instrument`. None of its methods waits; each is called with the
+//! time, in microseconds from any origin that never goes back (64 bits: a 32-bit timer wraps after 71.6 minutes).
+//!
+//! ```text
+//! bus     loop { match bus_step(now) { Transact(t) => bus_done(now, run(t)), Wait(t) => sleep until t,
+//!                                      Recover => bus_recovered(now, freed) } }
+//! sound   every 2 ms: if let Some(pulse) = speaker.change(tick(now)) { set the PWM }
+//! inputs  every 10 ms: buttons(now, pressed), led(now)
+//!         every 100 ms: battery(now, millivolts), if may_feed_watchdog(now) feed
+//! ports   bytes in: receive(port, ..); bytes out: while transmit(port, ..) > 0
+//!         a port that is opened: connected(port)
+//! flash   if let Some(stored) = take_save() { saved(store::save(flash, range, &stored).await) }
+//! ```
+//!
+//! What is heard, the later going before the earlier:
+//!
+//! ```text
+//! the pipeline's voice, its fault call included  <  a tone being tried out  <  a notice       all silent while muted
+//! ```
+
+mod answers;
+mod changes;
+mod health;
+mod report;
+#[cfg(test)]
+mod tests;
+
+use crate::audition::Audition;
+use crate::battery::Battery;
+use crate::bus::{BusFault, BusStep, Reply};
+use crate::buttons::{Button, Press};
+use crate::console::Console;
+use crate::led::Light;
+use crate::log::MOST_HZ;
+use crate::notice::{Notice, Player};
+use crate::panic_record::PanicRecord;
+use crate::sampler::Sampler;
+use crate::store::{Loaded, Origin, SaveError, Stored};
+use crate::watchdog::Watchdog;
+use chirrup_core::beep::Voice;
+use chirrup_core::error::SettingsError;
+use chirrup_core::loudness::LOUDEST;
+use chirrup_core::pipeline::{Pipeline, PipelineState, Reading};
+use chirrup_core::settings::{Settings, ToneSettings};
+use chirrup_core::sounder::{LONGEST_MUTE, SoundMode};
+use chirrup_core::units::Micros;
+use health::Health;
+
+/// How long a board may wait between two calls of [`Instrument::tick`]; it is the core's control tick.
+pub const TICK: Micros = chirrup_core::beep::TICK;
+
+/// A press changes the volume by so much: two steps of the core's, 6 dB.
+const VOLUME_STEP: f32 = 2.0;
+/// The quietest that buttons make it; silence is what mute is for.
+const QUIETEST: f32 = 2.0;
+
+/// Why the instrument started.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum ResetCause {
+    /// Power came, or the reset pin.
+    #[default]
+    Power,
+    /// The watchdog was not fed.
+    Watchdog,
+    /// The program reset itself, as after a panic.
+    Software,
+}
+
+/// What a board knows when it starts.
+#[derive(Clone, Debug)]
+pub struct Boot {
+    /// The board's name, for the console.
+    pub board: &'static str,
+    /// The time now.
+    pub now: Micros,
+    /// The settings; see [`crate::store::load`].
+    pub loaded: Loaded,
+    /// Why it started.
+    pub reset: ResetCause,
+    /// Why it stopped before, if it did and memory kept it.
+    pub panic: Option<PanicRecord>,
+}
+
+/// A start whose settings have been checked.
+#[derive(Clone, Debug)]
+pub struct Checked {
+    boot: Boot,
+    pipeline: Pipeline,
+}
+
+impl Boot {
+    /// Checks the settings; those that cannot be used, which [`crate::store::load`] never gives, become the defaults.
+    ///
+    /// # Errors
+    /// Only if the core's own defaults cannot be used, which a test excludes.
+    pub fn check(self) -> Result<Checked, SettingsError> {
+        match self.loaded.stored.settings.build() {
+            Ok(pipeline) => Ok(Checked { boot: self, pipeline }),
+            Err(_) => {
+                let pipeline = Settings::default().build()?;
+                Ok(Checked { boot: Boot { loaded: Loaded::defaults(Origin::Damaged), ..self }, pipeline })
+            }
+        }
+    }
+}
+
+/// Which buttons are down.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Pressed {
+    /// Short: louder by 6 dB, and from the loudest to the quietest. Held: quieter, a step every half second.
+    pub volume: bool,
+    /// Short: mute, for five minutes at most, and again to hear. Held: the start-up sound, to prove the speaker.
+    pub mute: bool,
+    /// Short: the next mode, climb, netto or speed. Held: log on or off.
+    pub mode: bool,
+}
+
+/// A port that carries the console.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Port {
+    /// USB serial.
+    Usb,
+    /// UART.
+    Uart,
+}
+
+impl Port {
+    /// Both.
+    pub const ALL: [Port; 2] = [Port::Usb, Port::Uart];
+}
+
+/// The instrument.
+pub struct Instrument {
+    board: &'static str,
+    reset: ResetCause,
+    panic: Option<PanicRecord>,
+    origin: Origin,
+    started: Micros,
+    now: Micros,
+    stored: Stored,
+    /// Changes that are being gathered.
+    draft: Option<Stored>,
+    pipeline: Pipeline,
+    state: PipelineState,
+    reading: Option<Reading>,
+    sampler: Sampler,
+    health: Health,
+    watchdog: Watchdog,
+    battery: Battery,
+    volume_button: Button,
+    mute_button: Button,
+    mode_button: Button,
+    notice_level: f32,
+    player: Player,
+    audition: Option<Audition>,
+    usb: Console,
+    uart: Console,
+    save: Save,
+    /// What is in flash, as far as is known.
+    kept: Stored,
+    keep_buttons_at: Option<Micros>,
+    zeroing: Option<Zeroing>,
+}
+
+/// Where a save has got to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Save {
+    None,
+    /// Asked for at a port, or by the buttons.
+    Wanted(Option<Port>),
+    /// The board is writing.
+    Writing(Option<Port>),
+}
+
+/// The dynamic pressure being averaged, to become zero.
+#[derive(Clone, Copy, Debug)]
+struct Zeroing {
+    port: Port,
+    until: Micros,
+    sum_64ths_pa: i64,
+    samples: i64,
+}
+
+impl Instrument {
+    /// The instrument as it starts: it sounds its start-up sound, looks for its sensors and begins to measure.
+    ///
+    /// # Errors
+    /// As [`Boot::check`].
+    pub fn new(boot: Boot) -> Result<Self, SettingsError> {
+        boot.check().map(Self::begin)
+    }
+
+    /// The same where nothing can go wrong any more, so that a board can have it made in its place: it is large,
+    /// and a stack is small.
+    pub fn begin(checked: Checked) -> Self {
+        let Checked { boot, pipeline } = checked;
+        let loaded = boot.loaded;
+        let notice_level = changes::level_of_notices(loaded.stored.settings.tone.volume);
+        let mut player = Player::default();
+        player.play(Notice::Start);
+        let mut instrument = Self {
+            board: boot.board,
+            reset: boot.reset,
+            panic: boot.panic,
+            origin: loaded.origin,
+            started: boot.now,
+            now: boot.now,
+            sampler: Sampler::new(&loaded.stored.device),
+            kept: loaded.stored.clone(),
+            stored: loaded.stored,
+            draft: None,
+            pipeline,
+            state: PipelineState::default(),
+            reading: None,
+            health: Health::new(boot.now),
+            watchdog: Watchdog::new(boot.now),
+            battery: Battery::default(),
+            volume_button: Button::default(),
+            mute_button: Button::default(),
+            mode_button: Button::default(),
+            notice_level,
+            player,
+            audition: None,
+            usb: Console::default(),
+            uart: Console::default(),
+            save: Save::None,
+            keep_buttons_at: None,
+            zeroing: None,
+        };
+        instrument.set_logs(instrument.stored.device.log_hz);
+        Port::ALL.into_iter().for_each(|port| instrument.connected(port));
+        instrument
+    }
+
+    /// What the bus is wanted for next; to be asked again after it is done, or at the time given.
+    pub fn bus_step(&mut self, now: Micros) -> BusStep {
+        self.now = now;
+        self.watchdog.bus(now);
+        let step = self.sampler.step(now);
+        self.take_sample();
+        step
+    }
+
+    /// How the transaction of the last [`Instrument::bus_step`] went.
+    pub fn bus_done(&mut self, now: Micros, result: Result<Reply, BusFault>) {
+        self.now = now;
+        self.sampler.done(now, result);
+        self.take_sample();
+    }
+
+    /// Whether the bus was freed when [`Instrument::bus_step`] asked for it.
+    pub fn bus_recovered(&mut self, now: Micros, freed: bool) {
+        self.now = now;
+        self.sampler.recovered(now, freed);
+    }
+
+    /// What to sound until the next tick; to be called every [`TICK`].
+    pub fn tick(&mut self, now: Micros) -> Voice {
+        self.now = now;
+        self.watchdog.sound(now);
+        if self.health.is_due(now) {
+            self.look_after();
+        }
+        let mut voice = self.pipeline.tick(&mut self.state);
+        if let Some(tried) = self.audition.as_mut().map(Audition::tick) {
+            match tried {
+                Some(tried) => voice = tried,
+                None => self.audition = None,
+            }
+        }
+        voice = self.player.tick(self.notice_level).unwrap_or(voice);
+        voice.gate &= !self.is_muted();
+        voice
+    }
+
+    /// Which buttons are down; to be called every 5 to 20 ms. They need no debouncing before.
+    pub fn buttons(&mut self, now: Micros, pressed: Pressed) {
+        self.now = now;
+        if let Some(press) = self.volume_button.step(now, pressed.volume) {
+            self.change_volume(press);
+        }
+        match self.mute_button.step(now, pressed.mute) {
+            Some(Press::Short) => self.state.mute_for(if self.is_muted() { Micros(0) } else { LONGEST_MUTE }),
+            Some(Press::Held) => {
+                self.state.mute_for(Micros(0));
+                self.player.play(Notice::Start);
+            }
+            None => {}
+        }
+        match self.mode_button.step(now, pressed.mode) {
+            Some(Press::Short) => self.next_mode(),
+            Some(Press::Held) => self.turn_log(),
+            None => {}
+        }
+    }
+
+    /// The battery's voltage; to be called ten times a second. A board without a battery never calls it.
+    pub fn battery(&mut self, now: Micros, millivolts: u32) {
+        self.now = now;
+        self.battery.step(now, millivolts, (self.stored.device.battery_low_v * 1_000.0) as u32);
+    }
+
+    /// Whether the LED is lit now.
+    pub fn led(&self, now: Micros) -> bool {
+        self.light().is_lit(now)
+    }
+
+    /// Whether the watchdog may be fed: the bus is being served and the sound is being made.
+    pub fn may_feed_watchdog(&self, now: Micros) -> bool {
+        self.watchdog.may_feed(now)
+    }
+
+    /// Bytes came in at a port.
+    pub fn receive(&mut self, port: Port, bytes: &[u8]) {
+        self.console(port).receive(bytes);
+        self.serve(port);
+    }
+
+    /// Takes bytes to send at a port; 0 when there is nothing.
+    pub fn transmit(&mut self, port: Port, buffer: &mut [u8]) -> usize {
+        self.serve(port);
+        self.console(port).transmit(buffer)
+    }
+
+    /// Somebody opened the port: what was waiting is dropped, and a log that is on begins with its header.
+    pub fn connected(&mut self, port: Port) {
+        self.console(port).open();
+    }
+
+    /// The settings to be saved now, if a save is wanted; to be asked every 100 ms or so.
+    pub fn take_save(&mut self) -> Option<Stored> {
+        let Save::Wanted(asked_by) = self.save else { return None };
+        self.save = Save::Writing(asked_by);
+        Some(self.settings_for_flash(asked_by))
+    }
+
+    /// How the save went.
+    pub fn saved(&mut self, result: Result<(), SaveError>) {
+        let Save::Writing(asked_by) = self.save else { return };
+        self.save = Save::None;
+        match asked_by {
+            Some(port) => self.answer_save(port, result),
+            None if result.is_err() => self.tell(format_args!("the flash refused to keep the volume")),
+            None => {}
+        }
+    }
+
+    /// The last reading, for a board with something to show it on.
+    pub fn reading(&self) -> Option<Reading> {
+        self.reading
+    }
+
+    /// The settings in use.
+    pub fn settings(&self) -> &Stored {
+        &self.stored
+    }
+
+    fn take_sample(&mut self) {
+        let Some(sampled) = self.sampler.take() else { return };
+        let reading = self.pipeline.step(&mut self.state, &sampled.sample());
+        self.reading = Some(reading);
+        self.health.reading(self.now, reading.status);
+        let mmps = reading.values.map(|values| rounded(values.sounded().0 * 1_000.0));
+        self.usb.log(&sampled, mmps);
+        self.uart.log(&sampled, mmps);
+        self.zero(&sampled);
+    }
+
+    fn is_muted(&self) -> bool {
+        self.state.muted_for() > Micros(0)
+    }
+
+    fn change_volume(&mut self, press: Press) {
+        let volume = self.stored.settings.tone.volume;
+        let changed = match press {
+            Press::Short if volume >= LOUDEST => QUIETEST,
+            Press::Short => (volume + VOLUME_STEP).min(LOUDEST),
+            Press::Held => (volume - VOLUME_STEP).max(QUIETEST),
+        };
+        self.state.mute_for(Micros(0));
+        self.change_tone(|tone| tone.volume = changed);
+        self.button_changed_settings();
+        self.player.play(Notice::Button);
+    }
+
+    fn next_mode(&mut self) {
+        let (mode, notice) = match self.stored.settings.tone.mode {
+            SoundMode::Climb => (SoundMode::Netto, Notice::TwoTicks),
+            SoundMode::Netto => (SoundMode::Speed, Notice::ThreeTicks),
+            SoundMode::Speed => (SoundMode::Climb, Notice::Button),
+        };
+        self.change_tone(|tone| tone.mode = mode);
+        self.player.play(notice);
+    }
+
+    fn change_tone(&mut self, change: impl FnOnce(&mut ToneSettings)) {
+        let mut changed = self.stored.clone();
+        change(&mut changed.settings.tone);
+        // What a button does is always in range.
+        let _ = self.adopt(changed);
+    }
+
+    fn turn_log(&mut self) {
+        let is_on = self.usb.log.is_on() || self.uart.log.is_on();
+        let usual = if self.stored.device.log_hz > 0 { self.stored.device.log_hz } else { MOST_HZ };
+        self.set_logs(if is_on { 0 } else { usual });
+        self.player.play(Notice::Button);
+    }
+
+    fn set_logs(&mut self, rate_hz: u8) {
+        self.usb.set_log(rate_hz);
+        self.uart.set_log(rate_hz);
+    }
+
+    fn light(&self) -> Light {
+        match () {
+            () if self.health.is_fault() => Light::Fault,
+            () if !self.health.has_reading() => Light::Settling,
+            () if self.battery.is_low() => Light::BatteryLow,
+            () if self.is_muted() || self.stored.settings.tone.volume <= 0.0 => Light::Muted,
+            () => Light::Good,
+        }
+    }
+
+    fn console(&mut self, port: Port) -> &mut Console {
+        match port {
+            Port::Usb => &mut self.usb,
+            Port::Uart => &mut self.uart,
+        }
+    }
+}
+
+/// To the nearest integer, halves away from zero.
+fn rounded(value: f32) -> i32 {
+    (value + if value < 0.0 { -0.5 } else { 0.5 }) as i32
+}

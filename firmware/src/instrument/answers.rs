@@ -1,0 +1,168 @@
+//! What the instrument answers on its ports: a line in, one or more lines out, the last of them "ok" or "error".
+
+use super::changes::Refusal;
+use super::{Instrument, Port};
+use crate::audition::Audition;
+use crate::command::{self, Command, HELP};
+use crate::console::{Answer, Line};
+use crate::keys::{self, Cursor};
+use crate::store::Stored;
+use chirrup_core::units::MetrePerSecond;
+
+impl Instrument {
+    /// Takes lines and writes answers, as far as there is room.
+    pub(super) fn serve(&mut self, port: Port) {
+        loop {
+            let console = self.console(port);
+            if !console.has_room() {
+                return;
+            }
+            match &console.answer {
+                Answer::None => match console.next_line() {
+                    Some(Ok(line)) => self.obey(port, &line),
+                    Some(Err(why)) => console.end(Err(format_args!("{why}"))),
+                    None => return,
+                },
+                Answer::Waiting => return,
+                _ => self.go_on(port),
+            }
+        }
+    }
+
+    fn obey(&mut self, port: Port, line: &str) {
+        let command = match command::parse(line) {
+            Ok(command) => command,
+            Err(error) => return self.console(port).end(Err(format_args!("{}", error.0))),
+        };
+        let done = match command {
+            Command::Nothing => return,
+            Command::Help => return self.console(port).answer = Answer::Help(0),
+            Command::SelfTest => return self.console(port).answer = Answer::SelfTest(0),
+            Command::Settings(only) => self.show_settings(port, only),
+            Command::Save => return self.ask_for_save(port),
+            Command::Zero => return self.begin_zero(port),
+            Command::Version => {
+                let board = self.board;
+                self.console(port).say(format_args!("chirrup {} on {board}", env!("CARGO_PKG_VERSION")));
+                Ok(())
+            }
+            Command::Reading => {
+                self.say_reading(port);
+                Ok(())
+            }
+            Command::Set(name, value) => {
+                let done = self.set(name, value);
+                if done.is_ok() && self.draft.is_some() {
+                    self.console(port).say(format_args!("gathered; commit uses it"));
+                }
+                done
+            }
+            Command::Begin => {
+                self.draft = Some(self.stored.clone());
+                Ok(())
+            }
+            Command::Commit => self.commit(),
+            Command::Cancel => {
+                self.draft = None;
+                Ok(())
+            }
+            Command::Defaults => self.adopt(Stored::default()),
+            Command::Tone(mps) => {
+                self.audition = Audition::new(&self.stored.settings.tone, MetrePerSecond(mps));
+                Ok(())
+            }
+            Command::Log(rate_hz) => {
+                // Answered first, so that the header stands right above its rows.
+                self.console(port).end(Ok(()));
+                return self.console(port).set_log(rate_hz.unwrap_or(0));
+            }
+        };
+        self.finish(port, done);
+    }
+
+    pub(super) fn finish(&mut self, port: Port, done: Result<(), Refusal>) {
+        let console = self.console(port);
+        match done {
+            Ok(()) if console.answer == Answer::None => console.end(Ok(())),
+            Ok(()) => {}
+            Err(refusal) => console.end(Err(format_args!("{refusal}"))),
+        }
+    }
+
+    /// Writes one more line of an answer.
+    fn go_on(&mut self, port: Port) {
+        let mut answer = core::mem::take(&mut self.console(port).answer);
+        let line = self.next_line(&mut answer);
+        let console = self.console(port);
+        match (line, &answer) {
+            (Some(line), Answer::Greeting(_)) => {
+                console.tell(&line);
+                console.answer = answer;
+            }
+            (Some(line), _) => {
+                console.say(format_args!("{line}"));
+                console.answer = answer;
+            }
+            (None, Answer::Greeting(_)) => {}
+            (None, _) => console.end(Ok(())),
+        }
+    }
+
+    fn next_line(&self, answer: &mut Answer) -> Option<Line> {
+        let mut line = Line::new();
+        match answer {
+            Answer::None | Answer::Waiting => return None,
+            Answer::Help(next) => {
+                line.push_str(HELP.get(*next)?).ok();
+                *next += 1;
+            }
+            Answer::Settings(cursor, only) => {
+                let shown = self.draft.as_ref().unwrap_or(&self.stored);
+                // A test holds every line to the length there is room for.
+                if !cursor.show(shown, only, &mut line).unwrap_or(false) {
+                    return None;
+                }
+            }
+            Answer::SelfTest(next) => {
+                while line.is_empty() {
+                    self.report(*next, &mut line)?.ok();
+                    *next += 1;
+                }
+            }
+            Answer::Greeting(next) => {
+                while line.is_empty() {
+                    self.greeting(*next, &mut line)?.ok();
+                    *next += 1;
+                }
+            }
+        }
+        Some(line)
+    }
+
+    fn show_settings(&mut self, port: Port, only: &str) -> Result<(), Refusal> {
+        let is_known = keys::KEYS.iter().any(|key| key.name.starts_with(only));
+        let kept = heapless::String::try_from(only).ok().filter(|_| is_known);
+        let only = kept.ok_or(Refusal::Words("there is no setting whose name begins so; settings lists them all"))?;
+        self.console(port).answer = Answer::Settings(Cursor::default(), only);
+        Ok(())
+    }
+
+    fn say_reading(&mut self, port: Port) {
+        let reading = self.reading;
+        let console = self.console(port);
+        let Some(reading) = reading else {
+            return console.say(format_args!("no sample yet"));
+        };
+        let (status, source) = (reading.status.name(), reading.source.name());
+        match reading.values {
+            None => console.say(format_args!("status {status}")),
+            Some(values) => {
+                console.say(format_args!(
+                    "vertical speed {:.2} m/s, total energy {source}, altitude {:.1} m, status {status}",
+                    values.sounded().0,
+                    values.altitude.0
+                ));
+            }
+        }
+    }
+}

@@ -1,0 +1,186 @@
+//! Changes of the settings: one by one or gathered, checked, used, and kept in flash.
+//!
+//! ```text
+//! console: NAME = VALUE, commit, defaults, zero --checked--> IN USE --save--> flash
+//! buttons: volume, mode ---------------------------------------^  \-- five seconds later, the volume alone --> flash
+//! ```
+//!
+//! So a volume that was found in flight is there at the next start, and settings that were only being tried are not.
+
+use super::{Instrument, Port, Save, Zeroing};
+use crate::console::Answer;
+use crate::keys::{self, KeyError};
+use crate::sampler::{Sampled, Sampler};
+use crate::sensor::after;
+use crate::store::{Origin, SaveError, Stored};
+use chirrup_core::error::SettingsError;
+use chirrup_core::loudness::Loudness;
+use chirrup_core::timbre::Timbre;
+use chirrup_core::units::{Hertz, Micros};
+use core::fmt;
+
+/// The dynamic pressure is averaged for so long.
+const ZERO_FOR: Micros = Micros(2_000_000);
+/// What the buttons changed is kept so long after the last press: a press is seldom the only one.
+const KEEP_AFTER: Micros = Micros(5_000_000);
+
+/// Why something was not done.
+pub(super) enum Refusal {
+    Key(KeyError),
+    Settings(SettingsError),
+    OutOfRange(&'static str, f32, f32, f32),
+    Words(&'static str),
+}
+
+impl fmt::Display for Refusal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Refusal::Key(error) => error.fmt(f),
+            Refusal::Settings(error) => error.fmt(f),
+            Refusal::OutOfRange(name, value, least, most) => {
+                write!(f, "{name} is {value}, expected {least} to {most}")
+            }
+            Refusal::Words(words) => f.write_str(words),
+        }
+    }
+}
+
+impl Instrument {
+    pub(super) fn set(&mut self, name: &str, value: &str) -> Result<(), Refusal> {
+        if let Some(draft) = &mut self.draft {
+            return keys::set(draft, name, value).map_err(Refusal::Key);
+        }
+        let mut changed = self.stored.clone();
+        keys::set(&mut changed, name, value).map_err(Refusal::Key)?;
+        self.adopt(changed)
+    }
+
+    pub(super) fn commit(&mut self) -> Result<(), Refusal> {
+        let draft = self.draft.take().ok_or(Refusal::Words("nothing was begun; begin gathers changes"))?;
+        self.adopt(draft)
+    }
+
+    /// Uses other settings, if they can be used; what is remembered of the air stays.
+    pub(super) fn adopt(&mut self, stored: Stored) -> Result<(), Refusal> {
+        if let Some((name, value, least, most)) = stored.device.out_of_range() {
+            return Err(Refusal::OutOfRange(name, value, least, most));
+        }
+        self.pipeline = stored.settings.build().map_err(Refusal::Settings)?;
+        let (old, new) = (&self.stored.device, &stored.device);
+        let is_other_sensor = old.second_barometer != new.second_barometer
+            || old.differential_output != new.differential_output
+            || old.differential_range_pa != new.differential_range_pa;
+        if is_other_sensor {
+            self.sampler = Sampler::new(new);
+        } else {
+            self.sampler.set_dynamic_zero_64ths_pa((new.dynamic_zero_pa * 64.0) as i32);
+        }
+        self.notice_level = level_of_notices(stored.settings.tone.volume);
+        self.stored = stored;
+        Ok(())
+    }
+
+    pub(super) fn ask_for_save(&mut self, port: Port) {
+        if self.save != Save::None {
+            return self.console(port).end(Err(format_args!("a save is under way")));
+        }
+        self.save = Save::Wanted(Some(port));
+        self.console(port).answer = Answer::Waiting;
+    }
+
+    /// Answers who asked for a save, if that port still waits.
+    pub(super) fn answer_save(&mut self, port: Port, result: Result<(), SaveError>) {
+        let console = self.console(port);
+        if console.answer != Answer::Waiting {
+            return;
+        }
+        console.answer = Answer::None;
+        match result {
+            Ok(()) => console.end(Ok(())),
+            Err(SaveError::Flash) => {
+                console.end(Err(format_args!("the flash refused; the settings saved before are kept")))
+            }
+            Err(SaveError::Full) => {
+                console.end(Err(format_args!("no room in flash; the settings saved before are kept")))
+            }
+        }
+    }
+
+    pub(super) fn begin_zero(&mut self, port: Port) {
+        if self.zeroing.is_some() {
+            return self.console(port).end(Err(format_args!("it is being done")));
+        }
+        self.zeroing = Some(Zeroing { port, until: after(self.now, ZERO_FOR), sum_64ths_pa: 0, samples: 0 });
+        self.console(port).answer = Answer::Waiting;
+    }
+
+    /// Takes the average as zero, once its time is over.
+    pub(super) fn finish_zero(&mut self) {
+        let Some(zeroing) = self.zeroing.filter(|zeroing| self.now >= zeroing.until) else { return };
+        self.zeroing = None;
+        let mean = zeroing.sum_64ths_pa.checked_div(zeroing.samples);
+        let done = match mean {
+            None => Err(Refusal::Words("no dynamic pressure is measured")),
+            Some(mean) => {
+                let mut changed = self.stored.clone();
+                changed.device.dynamic_zero_pa = mean as f32 / 64.0;
+                self.adopt(changed)
+            }
+        };
+        let zero_pa = self.stored.device.dynamic_zero_pa;
+        let console = self.console(zeroing.port);
+        if console.answer != Answer::Waiting {
+            return;
+        }
+        console.answer = Answer::None;
+        if done.is_ok() {
+            console.say(format_args!("device.dynamic_zero_pa = {zero_pa}"));
+        }
+        self.finish(zeroing.port, done);
+    }
+
+    /// Goes on with averaging the dynamic pressure, if somebody asked for it.
+    pub(super) fn zero(&mut self, sampled: &Sampled) {
+        if let (Some(zeroing), Some(_)) = (&mut self.zeroing, sampled.dynamic_64ths_pa)
+            && let Some(raw) = self.sampler.raw_dynamic_64ths_pa()
+        {
+            zeroing.sum_64ths_pa += i64::from(raw);
+            zeroing.samples += 1;
+        }
+    }
+
+    /// A button changed the volume, which is to be kept.
+    pub(super) fn button_changed_settings(&mut self) {
+        self.keep_buttons_at = Some(after(self.now, KEEP_AFTER));
+    }
+
+    /// Wants what the buttons changed to be kept, once nobody presses any more.
+    pub(super) fn keep_buttons(&mut self) {
+        let is_due = self.keep_buttons_at.is_some_and(|at| self.now >= at);
+        if !is_due || self.save != Save::None {
+            return;
+        }
+        self.keep_buttons_at = None;
+        // Settings of another version may still be wanted by the program that wrote them.
+        if matches!(self.origin, Origin::Flash | Origin::FirstStart) {
+            self.save = Save::Wanted(None);
+        }
+    }
+
+    /// What is to be written for a save that a port or the buttons asked for.
+    pub(super) fn settings_for_flash(&mut self, asked_by: Option<Port>) -> Stored {
+        match asked_by {
+            Some(_) => self.kept = self.stored.clone(),
+            None => {
+                self.kept.settings.tone.volume = self.stored.settings.tone.volume;
+            }
+        }
+        self.kept.clone()
+    }
+}
+
+/// The level of notices at a volume, the same for every pitch.
+pub(super) fn level_of_notices(volume: f32) -> f32 {
+    const MIDDLE: Hertz = Hertz(500.0);
+    Loudness::new(Timbre::Pure, false, MIDDLE, MIDDLE, volume).level(MIDDLE)
+}

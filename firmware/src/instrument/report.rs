@@ -1,0 +1,186 @@
+//! What the instrument tells of itself: to whoever opens a port, and as its self-test's report.
+
+use super::{Instrument, ResetCause};
+use crate::console::Line;
+use crate::quality::Quality;
+use crate::sampler::Role;
+use crate::slot::{Condition, Slot};
+use crate::store::Origin;
+use core::fmt::{self, Write};
+
+/// What a good sensor keeps to: rate, jitter, noise. Noise below the least is that of a sensor that does not
+/// measure (guesses).
+const LEAST_RATE_MILLIHZ: u32 = 49_500;
+const MOST_JITTER_US: u32 = 1_000;
+const NOISE_MILLIPASCALS: core::ops::RangeInclusive<u32> = 5..=5_000;
+
+/// What the self-test comes to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Verdict {
+    Passed,
+    Failed(&'static str),
+    NotYet,
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Verdict::Passed => f.write_str("passed"),
+            Verdict::Failed(why) => write!(f, "failed: {why}"),
+            Verdict::NotYet => f.write_str("not yet: it takes eleven seconds from the start"),
+        }
+    }
+}
+
+impl Instrument {
+    /// A line for whoever opens a port; an empty one where there is nothing to say, `None` after the last.
+    pub(super) fn greeting(&self, place: usize, line: &mut Line) -> Option<fmt::Result> {
+        Some(match place {
+            0 => write!(
+                line,
+                "chirrup {} on {}; help lists the commands. A hobby instrument, not certified; keep the lookout",
+                env!("CARGO_PKG_VERSION"),
+                self.board
+            ),
+            1 => self.say_why_it_stopped(line),
+            2 => match self.origin {
+                Origin::Flash => Ok(()),
+                _ => self.say_origin(line),
+            },
+            _ => return None,
+        })
+    }
+
+    fn say_why_it_stopped(&self, line: &mut Line) -> fmt::Result {
+        match (&self.panic, self.reset) {
+            (Some(panic), _) => write!(line, "it had stopped: {}", panic.text()),
+            (None, ResetCause::Watchdog) => write!(line, "it had stopped: the watchdog was not fed"),
+            (None, _) => Ok(()),
+        }
+    }
+
+    fn say_origin(&self, line: &mut Line) -> fmt::Result {
+        line.write_str(match self.origin {
+            Origin::Flash => "settings: as they were saved",
+            Origin::FirstStart => "settings: the defaults; none were ever saved",
+            Origin::OtherVersion => "settings: the defaults; those that were saved are another version's",
+            Origin::Damaged => "settings: the defaults; those that were saved are damaged",
+            Origin::Unreadable => "settings: the defaults; the flash cannot be read",
+        })
+    }
+
+    /// A line of the self-test's report; an empty one where there is nothing to say, `None` after the last.
+    pub(super) fn report(&self, place: usize, line: &mut Line) -> Option<fmt::Result> {
+        Some(match place {
+            0 => {
+                let cause = match self.reset {
+                    ResetCause::Power => "power",
+                    ResetCause::Watchdog => "the watchdog",
+                    ResetCause::Software => "itself",
+                };
+                let up_s = self.now.since(self.started).0 / 1_000_000;
+                write!(
+                    line,
+                    "chirrup {} on {}, started by {cause}, up {up_s} s",
+                    env!("CARGO_PKG_VERSION"),
+                    self.board
+                )
+            }
+            1 => self.say_why_it_stopped(line),
+            2 => self.say_origin(line),
+            3 => self.report_sensor(Role::Static, line),
+            4 => self.report_sensor(Role::Second, line),
+            5 => self.report_sensor(Role::Differential, line),
+            6 => match self.battery.millivolts() {
+                None => write!(line, "battery: none measured"),
+                Some(mv) => {
+                    let low = if self.battery.is_low() { ", low" } else { "" };
+                    write!(line, "battery: {}.{:02} V{low}", mv / 1_000, mv % 1_000 / 10)
+                }
+            },
+            7 => write!(line, "speaker: the start sound tells; nothing here hears it"),
+            8 => write!(line, "log: {} rows dropped on USB, {} on UART", self.usb.log.dropped, self.uart.log.dropped),
+            9 => write!(line, "result: {}", self.verdict()),
+            _ => return None,
+        })
+    }
+
+    fn report_sensor(&self, role: Role, line: &mut Line) -> fmt::Result {
+        write!(line, "{}: ", role.name())?;
+        let Some(slot) = self.sampler.slot(role) else {
+            return write!(line, "none, as device.second_barometer says");
+        };
+        let (name, address) = slot.identity();
+        match slot.condition() {
+            Condition::Seeking => write!(line, "being looked for"),
+            Condition::Absent(_) if role == Role::Differential => write!(line, "none found"),
+            Condition::Absent(fault) => write!(line, "none found: {fault}"),
+            Condition::Lost(fault) => write!(line, "{name} at 0x{address:02x} lost: {fault}"),
+            Condition::Live => {
+                write!(line, "{name} at 0x{address:02x}, ")?;
+                report_figures(slot, line)
+            }
+        }
+    }
+
+    /// What the self-test comes to.
+    pub(super) fn verdict(&self) -> Verdict {
+        for role in Role::ALL {
+            let Some(slot) = self.sampler.slot(role) else { continue };
+            match (slot.condition(), slot.quality()) {
+                (Condition::Absent(_), _) if role == Role::Differential => {}
+                (Condition::Absent(_) | Condition::Lost(_), _) => {
+                    return Verdict::Failed(match role {
+                        Role::Static => "no static pressure",
+                        Role::Second => "no second barometer",
+                        Role::Differential => "the differential sensor was lost",
+                    });
+                }
+                (Condition::Seeking, _) | (_, None) => return Verdict::NotYet,
+                (Condition::Live, Some(quality)) => {
+                    if let Some(why) = complaint(role, quality) {
+                        return Verdict::Failed(why);
+                    }
+                }
+            }
+        }
+        Verdict::Passed
+    }
+}
+
+fn report_figures(slot: &Slot, line: &mut Line) -> fmt::Result {
+    let Some(Quality { rate_millihz, jitter_us, noise_millipascals }) = slot.quality() else {
+        return write!(line, "not measured yet: its figures take five seconds");
+    };
+    let pa = noise_millipascals;
+    write!(line, "{}.{:02} samples/s, ", rate_millihz / 1_000, rate_millihz % 1_000 / 10)?;
+    write!(line, "jitter {jitter_us} us rms, noise {}.{:03} Pa rms", pa / 1_000, pa % 1_000)?;
+    match slot.latest() {
+        Some(latest) => {
+            let (sign, t) = (
+                if latest.temperature_centicelsius < 0 { "-" } else { "" },
+                latest.temperature_centicelsius.unsigned_abs(),
+            );
+            write!(line, ", {sign}{}.{} C", t / 100, t % 100 / 10)
+        }
+        None => Ok(()),
+    }
+}
+
+fn complaint(role: Role, quality: Quality) -> Option<&'static str> {
+    if quality.rate_millihz < LEAST_RATE_MILLIHZ {
+        return Some("fewer than 50 samples a second");
+    }
+    if quality.jitter_us > MOST_JITTER_US {
+        return Some("samples come unevenly");
+    }
+    // A coarse differential sensor at rest may well repeat itself.
+    if role != Role::Differential && !NOISE_MILLIPASCALS.contains(&quality.noise_millipascals) {
+        return Some(if quality.noise_millipascals < *NOISE_MILLIPASCALS.start() {
+            "a barometer without any noise does not measure"
+        } else {
+            "a barometer is too noisy: wind, or light on the sensor"
+        });
+    }
+    None
+}

@@ -1,0 +1,703 @@
+//! The whole instrument on fake sensors, over minutes of a time that the tests keep.
+
+use super::*;
+use crate::device::DeviceSettings;
+use crate::fakes::{Air, Connected, FakeBus, FakeMs4525, FakeMs5611, Trouble};
+use crate::log::HEADER;
+use chirrup_core::atmosphere::pressure_at;
+use chirrup_core::units::Metre;
+use proptest::prelude::*;
+use std::format;
+use std::string::{String, ToString};
+use std::vec::Vec;
+
+/// Climbs at `mps` from 1000 m, with a little noise, as every sensor has.
+#[derive(Clone, Copy)]
+struct Climb {
+    mps: f64,
+}
+
+impl Air for Climb {
+    fn static_64ths_pa(&self, time: Micros) -> i32 {
+        let height = 1_000.0 + self.mps * (time.0 as f64 / 1.0e6);
+        (pressure_at(Metre(height as f32)).0 * 64.0) as i32 + noise_64ths_pa(time)
+    }
+
+    fn second_64ths_pa(&self, time: Micros) -> i32 {
+        self.static_64ths_pa(time) - 64 * 400
+    }
+
+    fn dynamic_64ths_pa(&self, time: Micros) -> i32 {
+        64 * 400 + noise_64ths_pa(time)
+    }
+}
+
+/// About 1 Pa rms, white as far as the filter can tell: the upper bits of a product.
+fn noise_64ths_pa(time: Micros) -> i32 {
+    let mixed = (time.0 as u64 / 1_000).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    let mixed = (mixed ^ mixed >> 29).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    [8, 16, 24, 32].map(|bits| ((mixed >> bits) & 0xFF) as i32 - 128).iter().sum::<i32>() * 64 / 148
+}
+
+struct Bench {
+    instrument: Instrument,
+    bus: FakeBus<Climb>,
+    now: Micros,
+    bus_due: Micros,
+    pressed: Pressed,
+    battery_mv: Option<u32>,
+    /// Whether a recovery frees a stuck bus.
+    clocks_free: bool,
+    heard: Vec<Voice>,
+    text: String,
+    lit: Vec<bool>,
+}
+
+fn boot(stored: Stored) -> Boot {
+    Boot {
+        board: "bench",
+        now: Micros(0),
+        loaded: Loaded { stored, origin: Origin::Flash },
+        reset: ResetCause::Power,
+        panic: None,
+    }
+}
+
+impl Bench {
+    fn climbing(mps: f64) -> Self {
+        Self::of(FakeBus::new(Climb { mps }), Stored::default())
+    }
+
+    fn of(bus: FakeBus<Climb>, stored: Stored) -> Self {
+        Self {
+            instrument: Instrument::new(boot(stored)).expect("the defaults are good"),
+            bus,
+            now: Micros(0),
+            bus_due: Micros(0),
+            pressed: Pressed::default(),
+            battery_mv: None,
+            clocks_free: true,
+            heard: Vec::new(),
+            text: String::new(),
+            lit: Vec::new(),
+        }
+    }
+
+    /// Runs for so many seconds, as a board does.
+    fn run(&mut self, seconds: f64) {
+        for _ in 0..(seconds * 500.0) as usize {
+            self.serve_bus();
+            let now = self.now;
+            self.heard.push(self.instrument.tick(now));
+            if now.0 % 10_000 == 0 {
+                self.instrument.buttons(now, self.pressed);
+                self.lit.push(self.instrument.led(now));
+            }
+            if let Some(millivolts) = self.battery_mv.filter(|_| now.0 % 100_000 == 0) {
+                self.instrument.battery(now, millivolts);
+            }
+            assert!(self.instrument.may_feed_watchdog(now));
+            self.listen(200);
+            self.now.0 += TICK.0;
+        }
+    }
+
+    /// Everything on the bus until the next tick; a transaction takes no time here.
+    fn serve_bus(&mut self) {
+        let end = Micros(self.now.0 + TICK.0);
+        let mut at = self.now.max(self.bus_due);
+        while at < end {
+            match self.instrument.bus_step(at) {
+                BusStep::Wait(until) => at = until,
+                BusStep::Transact(transaction) => {
+                    let result = self.bus.run(at, &transaction);
+                    at.0 += if self.bus.is_stuck { 10_000 } else { 150 };
+                    self.instrument.bus_done(at, result);
+                }
+                BusStep::Recover => {
+                    self.bus.is_stuck &= !self.clocks_free;
+                    self.instrument.bus_recovered(at, !self.bus.is_stuck);
+                }
+            }
+        }
+        self.bus_due = at;
+    }
+
+    fn listen(&mut self, most: usize) {
+        let mut buffer = [0; 64];
+        for _ in 0..most.div_ceil(64) {
+            let length = self.instrument.transmit(Port::Usb, &mut buffer);
+            self.text.push_str(std::str::from_utf8(&buffer[..length]).expect("it is text"));
+        }
+    }
+
+    /// Types a line and gives what is answered in the next half second, without what happens by itself.
+    fn ask(&mut self, line: &str) -> String {
+        self.text.clear();
+        self.instrument.receive(Port::Usb, line.as_bytes());
+        self.instrument.receive(Port::Usb, b"\n");
+        self.run(0.5);
+        let text = core::mem::take(&mut self.text);
+        text.split_inclusive('\n').filter(|line| !line.starts_with("#!")).collect()
+    }
+
+    /// How often the LED comes on in the two seconds of its pattern.
+    fn blinks(&mut self) -> usize {
+        self.lit.clear();
+        self.run(2.0);
+        let next = self.lit.iter().cycle().skip(1);
+        self.lit.iter().zip(next).filter(|(now, next)| !**now && **next).count()
+    }
+
+    /// Presses whatever `pressed` says for so many seconds, then lets go.
+    fn press(&mut self, pressed: Pressed, seconds: f64) {
+        self.pressed = pressed;
+        self.run(seconds);
+        self.pressed = Pressed::default();
+        self.run(0.2);
+    }
+
+    /// Share of the next `seconds` that sounds, the mean pitch, and how many beeps begin.
+    fn hear(&mut self, seconds: f64) -> (f64, f64, usize) {
+        self.heard.clear();
+        self.run(seconds);
+        let sounds = |voice: &Voice| voice.gate && voice.level > 0.0;
+        let on: Vec<f64> =
+            self.heard.iter().filter(|voice| sounds(voice)).map(|voice| f64::from(voice.pitch.0)).collect();
+        let beeps = self.heard.windows(2).filter(|pair| !sounds(&pair[0]) && sounds(&pair[1])).count();
+        let pitch = on.iter().sum::<f64>() / on.len().max(1) as f64;
+        (on.len() as f64 / self.heard.len() as f64, pitch, beeps)
+    }
+
+    fn trouble(&mut self, trouble: Trouble) {
+        *self.bus.trouble().expect("there is one") = trouble;
+    }
+}
+
+#[test]
+fn it_starts_with_a_sound_and_a_climb_beeps_as_the_core_says() {
+    let mut bench = Bench::climbing(3.0);
+    let (share, ..) = bench.hear(0.6);
+    assert!(share > 0.9, "the start sounds at once: {share}");
+    bench.run(20.0);
+    let (share, pitch, beeps) = bench.hear(10.0);
+    // The default table at 3 m/s: 1060 Hz, 4.9 beeps a second, half of it sounding.
+    assert!((pitch - 1_060.0).abs() < 15.0, "{pitch}");
+    assert!((48..=50).contains(&beeps), "{beeps}");
+    assert!((share - 0.5).abs() < 0.03, "{share}");
+    let climb = bench.instrument.reading().unwrap().values.unwrap().sounded();
+    assert!((climb.0 - 3.0).abs() < 0.1, "{climb:?}");
+}
+
+#[test]
+fn the_voice_is_bit_for_bit_the_pipelines_own() {
+    let mut bench = Bench::climbing(1.5);
+    bench.run(1.0);
+    bench.ask("log on");
+    bench.text.clear();
+    bench.heard.clear();
+    let state = bench.instrument.state.clone();
+    let begun = bench.now;
+    bench.run(30.0);
+    // The samples of the log, through a pipeline of the test's own, each from the tick at which the instrument had
+    // it.
+    let pipeline = Stored::default().settings.build().unwrap();
+    let mut state = state;
+    let mut rows = bench.text.lines().filter(|line| line.starts_with(|c: char| c.is_ascii_digit())).peekable();
+    for (place, voice) in bench.heard.iter().enumerate() {
+        let now = begun.0 + place as i64 * TICK.0;
+        while let Some(row) = rows.peek() {
+            let mut fields = row.split(',');
+            let time: i64 = fields.next().unwrap().parse().unwrap();
+            // Conversion and transactions: read in the tick that holds its start and 9.4 ms.
+            if time - 4_110 + 9_100 + 150 >= now + TICK.0 {
+                break;
+            }
+            let sample = chirrup_core::sample::Sample::of_static(
+                Micros(time),
+                chirrup_core::units::Pascal(fields.next().unwrap().parse().unwrap()),
+            );
+            pipeline.step(&mut state, &sample);
+            rows.next();
+        }
+        assert_eq!(pipeline.tick(&mut state), *voice, "tick {place}");
+    }
+}
+
+#[test]
+fn strong_sink_is_a_steady_tone() {
+    let mut bench = Bench::climbing(-3.0);
+    bench.run(20.0);
+    let (share, pitch, _) = bench.hear(5.0);
+    assert!(share > 0.99 && (300.0..370.0).contains(&pitch), "{share} {pitch}");
+}
+
+#[test]
+fn the_mode_button_goes_through_the_modes_and_says_which() {
+    let mut bench = Bench::climbing(0.0);
+    bench.run(5.0);
+    for (mode, ticks) in [(SoundMode::Netto, 2), (SoundMode::Speed, 3), (SoundMode::Climb, 1)] {
+        bench.heard.clear();
+        bench.press(Pressed { mode: true, ..Pressed::default() }, 0.2);
+        bench.run(0.5);
+        assert_eq!(bench.instrument.settings().settings.tone.mode, mode);
+        let begins = bench.heard.windows(2).filter(|pair| !pair[0].gate && pair[1].gate).count();
+        assert_eq!(begins, ticks, "{mode:?}");
+    }
+}
+
+#[test]
+fn a_sensor_absent_at_the_start_is_a_fault_that_sounds_and_shows_until_it_comes() {
+    let mut bench = Bench::climbing(2.0);
+    bench.trouble(Trouble::Gone);
+    bench.run(4.0);
+    assert!(bench.text.contains("static: no sensor found: no answer"), "{}", bench.text);
+    assert!(bench.text.contains(" s no reading"), "{}", bench.text);
+    bench.run(5.0);
+    let (share, pitch, _) = bench.hear(30.0);
+    assert!((0.02..0.2).contains(&share) && pitch < 400.0, "the core's call, twice: {share} {pitch}");
+    assert_eq!(bench.blinks(), 8);
+    bench.trouble(Trouble::None);
+    bench.text.clear();
+    bench.run(10.0);
+    assert!(
+        bench.text.contains("static: ms5611 at 0x77 is back") || bench.text.contains("found ms5611"),
+        "{}",
+        bench.text
+    );
+    assert!(bench.text.contains("reading again"), "{}", bench.text);
+    let (_, pitch, beeps) = bench.hear(10.0);
+    assert!((pitch - 900.0).abs() < 20.0 && beeps > 30, "{pitch} {beeps}");
+}
+
+#[test]
+fn a_sensor_lost_in_a_climb_falls_silent_then_warns_then_beeps_again() {
+    let mut bench = Bench::climbing(2.0);
+    bench.run(20.0);
+    bench.trouble(Trouble::Gone);
+    bench.text.clear();
+    bench.run(2.5);
+    assert!(bench.text.contains("static: ms5611 at 0x77 lost: no answer"), "{}", bench.text);
+    bench.run(2.0);
+    let (share, pitch, _) = bench.hear(30.0);
+    assert!((0.02..0.2).contains(&share) && pitch < 400.0, "nothing sounds like climb: {share} {pitch}");
+    bench.trouble(Trouble::None);
+    bench.run(8.0);
+    let (_, pitch, beeps) = bench.hear(10.0);
+    assert!((pitch - 900.0).abs() < 20.0 && beeps > 30, "{pitch} {beeps}");
+}
+
+#[test]
+fn a_frozen_sensor_is_silent_and_warns() {
+    let mut bench = Bench::climbing(2.0);
+    bench.run(20.0);
+    bench.trouble(Trouble::Frozen);
+    bench.text.clear();
+    bench.run(4.0);
+    assert!(bench.text.contains("lost: repeats one value"), "{}", bench.text);
+    let (share, pitch, _) = bench.hear(30.0);
+    assert!((0.02..0.2).contains(&share) && pitch < 400.0, "{share} {pitch}");
+    bench.trouble(Trouble::None);
+    bench.run(10.0);
+    assert!(bench.hear(5.0).2 > 10);
+}
+
+#[test]
+fn a_stuck_bus_is_freed_and_a_short_circuit_is_told() {
+    let mut bench = Bench::climbing(2.0);
+    bench.run(20.0);
+    bench.bus.is_stuck = true;
+    bench.run(1.0);
+    assert!(!bench.bus.is_stuck);
+    assert!(!bench.text.contains("I2C bus"), "a moment is no news");
+    bench.clocks_free = false;
+    bench.bus.is_stuck = true;
+    bench.run(5.0);
+    assert!(bench.text.contains("I2C bus: stuck; nine clocks did not free it"), "{}", bench.text);
+    assert!(bench.text.contains("lost: a bus line is held low"), "{}", bench.text);
+    bench.clocks_free = true;
+    bench.run(5.0);
+    assert!(bench.text.contains("I2C bus: free again"), "{}", bench.text);
+}
+
+#[test]
+fn buttons_turn_the_volume_and_mute_and_a_press_is_heard() {
+    let mut bench = Bench::climbing(2.0);
+    bench.run(15.0);
+    let volume = |bench: &Bench| bench.instrument.settings().settings.tone.volume;
+    let button = Pressed { volume: true, ..Pressed::default() };
+    let mut found = Vec::new();
+    for _ in 0..6 {
+        bench.heard.clear();
+        bench.press(button, 0.2);
+        assert!(bench.heard.iter().any(|voice| voice.gate && voice.pitch.0 == 1_000.0), "a press is heard");
+        found.push(volume(&bench));
+    }
+    assert_eq!(found, [10.0, 2.0, 4.0, 6.0, 8.0, 10.0]);
+    bench.press(button, 3.3);
+    assert_eq!(volume(&bench), 2.0, "held, it becomes quieter and never silent");
+    assert!(bench.hear(5.0).0 > 0.3, "it still beeps, from where the air is");
+    bench.press(Pressed { mute: true, ..Pressed::default() }, 0.2);
+    assert!(bench.hear(5.0).0 < 0.01);
+    assert_eq!(bench.blinks(), 2, "and it shows");
+    bench.press(button, 0.2);
+    assert!(bench.hear(5.0).0 > 0.3, "louder is heard again");
+    bench.press(Pressed { mute: true, ..Pressed::default() }, 0.2);
+    bench.run(301.0);
+    assert!(bench.hear(5.0).0 > 0.3, "a mute that was forgotten ends by itself");
+    bench.heard.clear();
+    bench.press(Pressed { mute: true, ..Pressed::default() }, 1.0);
+    assert!(bench.heard.iter().any(|voice| voice.gate && voice.pitch.0 == 784.0), "held: the start sound");
+}
+
+#[test]
+fn a_low_battery_warns_once_a_minute_and_not_below_half_a_volt() {
+    let mut bench = Bench::climbing(0.0);
+    bench.run(15.0);
+    bench.battery_mv = Some(3_300);
+    bench.text.clear();
+    bench.run(130.0);
+    assert_eq!(bench.text.matches("battery low: 3.30 V").count(), 2, "{}", bench.text);
+    assert!(bench.ask("selftest").contains("battery: 3.30 V, low"));
+    bench.battery_mv = Some(20);
+    bench.run(30.0);
+    assert!(bench.ask("selftest").contains("battery: none measured"));
+}
+
+#[test]
+fn a_differential_sensor_that_goes_is_told_and_heard_and_the_height_goes_on() {
+    let mut bus = FakeBus::new(Climb { mps: 0.0 });
+    bus.ms4525 = Some(FakeMs4525::default());
+    let mut bench = Bench::of(bus, Stored::default());
+    bench.run(15.0);
+    assert!(bench.ask("reading").contains("total energy electronic"));
+    bench.bus.ms4525 = None;
+    bench.heard.clear();
+    bench.run(5.0);
+    assert!(bench.text.contains("differential: ms4525do at 0x28 lost: no answer"), "{}", bench.text);
+    assert!(
+        bench.text.contains("total energy: its sensor is missing; the reading follows the stick"),
+        "{}",
+        bench.text
+    );
+    assert!(bench.heard.iter().any(|voice| voice.gate), "it is heard");
+    assert!(bench.instrument.reading().unwrap().values.is_some());
+}
+
+#[test]
+fn a_probe_on_a_second_barometer_compensates() {
+    let mut bus = FakeBus::new(Climb { mps: 1.0 });
+    bus.ms5611[1] = Some(FakeMs5611::new(0x76, Connected::Second));
+    let device =
+        DeviceSettings { second_barometer: crate::device::SecondBarometer::Probe, ..DeviceSettings::default() };
+    let mut bench = Bench::of(bus, Stored { device, ..Stored::default() });
+    bench.run(15.0);
+    let said = bench.ask("reading");
+    assert!(said.contains("total energy probe") && said.contains("status ok"), "{said}");
+}
+
+#[test]
+fn the_self_test_names_every_sensor_with_its_figures() {
+    let mut bench = Bench::climbing(0.5);
+    bench.run(1.0);
+    assert!(bench.ask("selftest").contains("# result: not yet"));
+    bench.run(12.0);
+    assert!(bench.text.contains("self-test: passed"), "{}", bench.text);
+    let said = bench.ask("selftest");
+    let sensor = said.lines().find(|line| line.starts_with("# static: ")).expect("it is there");
+    assert!(sensor.starts_with("# static: ms5611 at 0x77, 50.00 samples/s, jitter 0 us rms, noise 0."), "{sensor}");
+    assert!(sensor.ends_with(" Pa rms, 20.0 C"), "{sensor}");
+    assert!(said.contains("# second: none, as device.second_barometer says\n# differential: none found\n"), "{said}");
+    assert!(said.ends_with("# result: passed\n# ok\n"), "{said}");
+    bench.trouble(Trouble::Gone);
+    bench.run(2.0);
+    assert!(
+        bench.ask("selftest").contains("# static: ms5611 at 0x77 lost: no answer")
+            || bench.ask("selftest").contains("lost: no answer")
+    );
+    assert!(bench.ask("selftest").contains("# result: failed: no static pressure\n# ok\n"));
+}
+
+#[test]
+fn settings_are_shown_set_refused_and_gathered() {
+    let mut bench = Bench::climbing(0.0);
+    bench.run(3.0);
+    assert_eq!(bench.ask("settings response"), "# response_s = 1\n# ok\n");
+    assert_eq!(bench.ask("response_s = 0.6"), "# ok\n");
+    assert_eq!(bench.ask("settings response_s"), "# response_s = 0.6\n# ok\n");
+    assert_eq!(bench.ask("response_s = 99"), "# error: response_s is 99, expected 0.1 to 10\n");
+    assert_eq!(bench.ask("device.log_hz = 99"), "# error: device.log_hz is 99, expected 0 to 50\n");
+    assert_eq!(bench.ask("responce_s = 1"), "# error: there is no setting responce_s; settings lists them all\n");
+    assert_eq!(bench.ask("commit"), "# error: nothing was begun; begin gathers changes\n");
+    // One after the other these would be refused: the thresholds must not cross.
+    assert!(bench.ask("tone.sink_from_mps = 0.3").starts_with("# error: tone.sink_from_mps is 0.3"));
+    for line in ["begin", "polar.speed_1_mps = 43", "polar.speed_2_mps = 60", "polar.speed_3_mps = 75"] {
+        let gathered = if line == "begin" { "" } else { "# gathered; commit uses it\n" };
+        assert_eq!(bench.ask(line), format!("{gathered}# ok\n"), "{line}");
+    }
+    assert!(bench.ask("commit").starts_with("# "));
+    bench.ask("begin");
+    bench.ask("response_s = 50");
+    assert!(bench.ask("commit").starts_with("# error: response_s is 50"));
+    assert_eq!(bench.ask("settings response_s"), "# response_s = 0.6\n# ok\n");
+    assert_eq!(bench.ask("defaults"), "# ok\n");
+    assert_eq!(bench.instrument.settings(), &Stored::default());
+    let all = bench.ask("settings");
+    assert_eq!(all.lines().last(), Some("# ok"));
+    assert!(all.contains(
+        "# tone.climb = [\n#     { climb_mps = 0.2, pitch_hz = 560, cadence_hz = 1.6, on_fraction = 0.5 },\n"
+    ));
+}
+
+#[test]
+fn a_save_is_answered_when_it_is_done_and_a_failed_one_is_told() {
+    let mut bench = Bench::climbing(0.0);
+    bench.run(3.0);
+    assert_eq!(bench.instrument.take_save(), None);
+    bench.ask("response_s = 0.6");
+    assert_eq!(bench.ask("save"), "");
+    let wanted = bench.instrument.take_save().expect("it is wanted");
+    assert_eq!(wanted.settings.response_s, 0.6);
+    assert_eq!(bench.instrument.take_save(), None, "once is enough");
+    bench.instrument.saved(Ok(()));
+    bench.run(0.1);
+    assert_eq!(core::mem::take(&mut bench.text), "# ok\n");
+    bench.ask("save");
+    bench.instrument.take_save();
+    bench.instrument.saved(Err(SaveError::Flash));
+    bench.run(0.1);
+    assert_eq!(bench.text, "# error: the flash refused; the settings saved before are kept\n");
+}
+
+#[test]
+fn what_the_buttons_change_is_kept_by_itself_and_what_is_tried_is_not() {
+    let mut bench = Bench::climbing(0.0);
+    bench.run(3.0);
+    bench.ask("response_s = 0.6");
+    bench.press(Pressed { volume: true, ..Pressed::default() }, 0.2);
+    bench.press(Pressed { mode: true, ..Pressed::default() }, 0.2);
+    bench.run(4.0);
+    assert_eq!(bench.instrument.take_save(), None, "perhaps another press comes");
+    bench.run(2.0);
+    let wanted = bench.instrument.take_save().expect("now it is time");
+    let tone = ToneSettings { volume: 10.0, ..ToneSettings::default() };
+    assert_eq!(wanted.settings, Settings { tone, ..Settings::default() }, "neither the mode nor what was tried");
+    bench.instrument.saved(Ok(()));
+    bench.run(10.0);
+    assert_eq!(bench.instrument.take_save(), None, "once is enough");
+    // Settings of another version are not written over by a press.
+    let boot = Boot { loaded: Loaded::defaults(Origin::OtherVersion), now: bench.now, ..boot(Stored::default()) };
+    bench.instrument = Instrument::new(boot).expect("the defaults are good");
+    bench.press(Pressed { volume: true, ..Pressed::default() }, 0.2);
+    bench.run(10.0);
+    assert_eq!(bench.instrument.take_save(), None);
+}
+
+#[test]
+fn the_log_is_a_trace_with_answers_in_between_as_comments() {
+    let mut bench = Bench::climbing(1.0);
+    bench.run(15.0);
+    let first = bench.ask("log 10");
+    assert!(first.starts_with(&format!("# ok\n{HEADER}\n")), "{first}");
+    bench.text.clear();
+    bench.instrument.receive(Port::Usb, b"settings\nselftest\nhelp\nnonsense\n");
+    bench.run(10.0);
+    let rows: Vec<&str> = bench.text.lines().filter(|line| !line.starts_with('#')).collect();
+    assert_eq!(rows.len(), 100);
+    for pair in rows.windows(2) {
+        let time = |row: &str| row.split(',').next().unwrap().parse::<i64>().unwrap();
+        assert_eq!(time(pair[1]) - time(pair[0]), 100_000);
+    }
+    assert!(rows.iter().all(|row| row.split(',').count() == HEADER.split(',').count() && row.ends_with(",0")));
+    assert!(bench.text.contains("# error: unknown command; help lists them"));
+    assert_eq!(bench.ask("log off").lines().last(), Some("# ok"));
+    bench.run(1.0);
+    assert_eq!(bench.text, "");
+}
+
+#[test]
+fn a_terminal_that_echoes_everything_starts_no_conversation() {
+    let mut bench = Bench::climbing(1.0);
+    bench.ask("log on");
+    bench.ask("help");
+    bench.ask("nonsense");
+    for _ in 0..200 {
+        let said = core::mem::take(&mut bench.text);
+        bench.instrument.receive(Port::Usb, said.as_bytes());
+        bench.run(0.02);
+    }
+    assert!(!bench.text.contains("# error"), "{}", bench.text);
+}
+
+#[test]
+fn a_tone_is_tried_out_for_three_seconds() {
+    let mut bench = Bench::climbing(0.0);
+    bench.run(5.0);
+    bench.ask("tone 2");
+    let (share, pitch, _) = bench.hear(2.0);
+    assert!((pitch - 900.0).abs() < 1.0 && share > 0.4, "{pitch} {share}");
+    bench.run(1.0);
+    assert!(bench.hear(2.0).0 < 0.01);
+    bench.ask("tone -4");
+    let (share, pitch, beeps) = bench.hear(2.0);
+    assert!((pitch - 300.0).abs() < 1.0 && share > 0.99 && beeps == 0, "{pitch} {share}");
+}
+
+#[test]
+fn the_zero_of_the_dynamic_pressure_is_measured_at_rest() {
+    let mut bus = FakeBus::new(Climb { mps: 0.0 });
+    bus.ms4525 = Some(FakeMs4525::default());
+    let mut bench = Bench::of(bus, Stored::default());
+    bench.run(5.0);
+    bench.ask("zero");
+    bench.run(2.0);
+    let zero = bench.text.strip_prefix("# device.dynamic_zero_pa = ").and_then(|rest| rest.strip_suffix("\n# ok\n"));
+    let zero: f64 = zero.unwrap_or_else(|| panic!("{}", bench.text)).parse().unwrap();
+    assert!((zero - 400.0).abs() < 1.0, "{zero}");
+    bench.ask("log 1");
+    bench.run(2.0);
+    let row = bench.text.lines().last().unwrap();
+    let dynamic: f64 = row.split(',').nth(2).unwrap().parse().unwrap();
+    assert!(dynamic.abs() < 2.0, "{row}");
+    let mut bench = Bench::climbing(0.0);
+    bench.run(3.0);
+    bench.ask("zero");
+    bench.run(2.0);
+    assert_eq!(bench.text, "# error: no dynamic pressure is measured\n");
+}
+
+#[test]
+fn why_it_stopped_is_told_to_whoever_asks_and_whoever_opens_the_port() {
+    let panic = PanicRecord::of("panicked at src/main.rs:7:5: no bus");
+    let loaded = Loaded::defaults(Origin::Damaged);
+    let boot = Boot { panic: Some(panic), loaded, reset: ResetCause::Software, ..boot(Stored::default()) };
+    let mut bench = Bench::climbing(0.0);
+    bench.instrument = Instrument::new(boot).expect("the defaults are good");
+    bench.run(1.0);
+    for text in [bench.text.clone(), bench.ask("selftest")] {
+        assert!(text.contains("it had stopped: panicked at src/main.rs:7:5: no bus"), "{text}");
+        assert!(text.contains("settings: the defaults; those that were saved are damaged"), "{text}");
+    }
+    bench.instrument.connected(Port::Usb);
+    bench.run(0.1);
+    assert!(bench.text.contains("#! chirrup ") && bench.text.contains("not certified"), "{}", bench.text);
+}
+
+#[test]
+fn settings_out_of_range_do_not_stop_it_from_starting() {
+    let mut stored = Stored::default();
+    stored.settings.response_s = f32::NAN;
+    let bench = Bench::of(FakeBus::new(Climb { mps: 0.0 }), stored);
+    assert_eq!(bench.instrument.settings(), &Stored::default());
+}
+
+#[test]
+fn the_watchdog_is_fed_only_while_both_the_bus_and_the_sound_live() {
+    let mut bench = Bench::climbing(0.0);
+    bench.run(1.0);
+    let begun = bench.now;
+    for tick in 0..1_000 {
+        bench.instrument.tick(Micros(begun.0 + tick * TICK.0));
+    }
+    assert!(!bench.instrument.may_feed_watchdog(Micros(begun.0 + 2_000_000)), "the bus stands still");
+}
+
+#[test]
+fn a_timer_that_wraps_at_32_bits_changes_nothing_in_a_time_of_64() {
+    let mut bench = Bench::climbing(2.0);
+    bench.now = Micros((1_i64 << 32) - 10_000_000);
+    bench.bus_due = bench.now;
+    let boot = Boot { now: bench.now, ..boot(Stored::default()) };
+    bench.instrument = Instrument::new(boot).expect("the defaults are good");
+    bench.run(20.0);
+    let (_, pitch, beeps) = bench.hear(5.0);
+    assert!((pitch - 900.0).abs() < 20.0 && beeps > 15, "{pitch} {beeps}");
+}
+
+#[test]
+fn nothing_that_comes_in_at_a_port_panics_or_stops_the_answers() {
+    let mut bench = Bench::climbing(0.0);
+    let mut state = 1_u32;
+    for _ in 0..2_000 {
+        let bytes: Vec<u8> = (0..17)
+            .map(|_| {
+                state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+                (state >> 24) as u8
+            })
+            .collect();
+        bench.instrument.receive(Port::Usb, &bytes);
+        bench.listen(1_000);
+    }
+    bench.instrument.receive(Port::Usb, b"\n");
+    bench.run(1.0);
+    assert!(bench.ask("version").ends_with(&"# chirrup 0.1.0 on bench\n# ok\n".to_string()));
+}
+
+/// What may befall an instrument, by number.
+fn befall(bench: &mut Bench, event: u8) {
+    const LINES: [&str; 12] = [
+        "log on",
+        "log off",
+        "selftest",
+        "settings",
+        "help",
+        "defaults",
+        "begin",
+        "commit",
+        "zero",
+        "save",
+        "tone 4",
+        "device.second_barometer = probe",
+    ];
+    let troubles = [Trouble::None, Trouble::Gone, Trouble::Spoilt, Trouble::Frozen, Trouble::Silent];
+    match event {
+        0..=4 => bench.trouble(troubles[usize::from(event)]),
+        5 => bench.bus.is_stuck = true,
+        6 => bench.clocks_free = !bench.clocks_free,
+        7 => bench.pressed.volume = !bench.pressed.volume,
+        8 => bench.pressed.mute = !bench.pressed.mute,
+        9 => bench.pressed.mode = !bench.pressed.mode,
+        10 => bench.battery_mv = Some(3_000),
+        11 => bench.battery_mv = Some(0),
+        12 => bench.instrument.connected(Port::Usb),
+        13 => bench.instrument.saved(Err(SaveError::Flash)),
+        14 => drop(bench.instrument.take_save()),
+        15 => bench.bus.ms4525 = bench.bus.ms4525.is_none().then(FakeMs4525::default),
+        other => bench.instrument.receive(Port::Usb, format!("{}\n", LINES[usize::from(other) % 12]).as_bytes()),
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, cases: 16, ..ProptestConfig::default() })]
+
+    #[test]
+    fn whatever_befalls_it_lives_on_and_reads_again_when_all_is_well(events in prop::collection::vec((0..40_u8, 1..40_u8), 1..20)) {
+        let mut bench = Bench::climbing(2.0);
+        for (event, tenths) in events {
+            befall(&mut bench, event);
+            // Asserts that the watchdog may be fed all the time.
+            bench.run(f64::from(tenths) / 10.0);
+        }
+        bench.trouble(Trouble::None);
+        (bench.bus.is_stuck, bench.clocks_free) = (false, true);
+        bench.pressed = Pressed::default();
+        // Every save that was asked for is done, as a board does it.
+        for _ in 0..16 {
+            let _ = bench.instrument.take_save();
+            bench.instrument.saved(Ok(()));
+            bench.run(1.0);
+        }
+        bench.ask("");
+        let said = bench.ask("reading");
+        prop_assert!(said.contains("# ok\n"), "{}", said);
+        let values = bench.instrument.reading().and_then(|reading| reading.values);
+        prop_assert!(values.is_some_and(|values| (values.vertical_speed.0 - 2.0).abs() < 1.0), "{:?}", values);
+    }
+}
+
+#[test]
+fn its_memory_is_what_a_small_board_has() {
+    // Of 32 KiB with everything else; the figures stand in firmware/README.md.
+    let size = size_of::<Instrument>();
+    assert!(size < 14 * 1_024, "{size} bytes");
+}

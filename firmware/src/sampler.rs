@@ -1,0 +1,251 @@
+//! All sensors on one bus: which of them is served next, and the sample that their measurements of one frame make.
+//!
+//! ```text
+//! frame          0 ms                    9.2 ms                                     20 ms
+//! static         convert ............... read   (temperature now and then)          convert ..
+//! second          convert ............... read                                       convert ..
+//! differential      read  read  read  read
+//! sample                                 once every live sensor has measured; at 16 ms without the late one
+//! ```
+//!
+//! Sensors that know nothing of one another are in step because each begins with the frame; the time of the sample
+//! is the middle of the static barometer's conversion, the others' are within 0.5 ms of it. A bus that does not
+//! move twice in a row is clocked free.
+
+use crate::bus::{BusFault, BusStep, Reply};
+use crate::device::{DeviceSettings, SecondBarometer};
+use crate::ms4525::Scale;
+use crate::sensor::{FRAME, Wanted, after, frame_of};
+use crate::slot::{Candidate, Condition, Slot};
+use chirrup_core::sample::{Sample, Speed};
+use chirrup_core::units::{Micros, Pascal};
+
+/// Time in a frame after which no sensor is waited for.
+const LATEST: Micros = Micros(16_000);
+/// Transactions in a row that did not move, after which the bus is clocked free.
+const STUCK_AFTER: u8 = 2;
+/// Between two tries to clock the bus free.
+const BETWEEN_RECOVERIES: Micros = Micros(500_000);
+/// A barometer that repeats one value so often is frozen: a second.
+const BAROMETER_FROZEN_AFTER: u16 = 50;
+/// A differential sensor at rest is quiet and coarse: five seconds.
+const DIFFERENTIAL_FROZEN_AFTER: u16 = 250;
+
+/// What a sensor is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Role {
+    /// Static pressure.
+    Static,
+    /// A total-energy probe's or the pitot's pressure.
+    Second,
+    /// Pitot less static.
+    Differential,
+}
+
+impl Role {
+    /// All of them.
+    pub const ALL: [Role; 3] = [Role::Static, Role::Second, Role::Differential];
+
+    /// For people.
+    pub fn name(self) -> &'static str {
+        match self {
+            Role::Static => "static",
+            Role::Second => "second",
+            Role::Differential => "differential",
+        }
+    }
+}
+
+/// One moment of sensing, in the integers it was measured in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Sampled {
+    /// The middle of the static barometer's conversion.
+    pub time: Micros,
+    /// Static pressure in 1/64 Pa.
+    pub static_64ths_pa: i32,
+    /// Pitot less static in 1/64 Pa.
+    pub dynamic_64ths_pa: Option<i32>,
+    /// Pressure in a total-energy probe's line in 1/64 Pa.
+    pub te_64ths_pa: Option<i32>,
+}
+
+impl Sampled {
+    /// For the core; exact, since 1/64 Pa below 131 072 Pa fits an `f32`.
+    pub fn sample(&self) -> Sample {
+        let pascals = |sixty_fourths: i32| Pascal(sixty_fourths as f32 / 64.0);
+        Sample {
+            speed: self.dynamic_64ths_pa.map(|dynamic| Speed::Dynamic(pascals(dynamic))),
+            te_pressure: self.te_64ths_pa.map(pascals),
+            ..Sample::of_static(self.time, pascals(self.static_64ths_pa))
+        }
+    }
+}
+
+/// The sensors and the bus.
+#[derive(Clone, Debug)]
+pub struct Sampler {
+    static_barometer: Slot,
+    second: Option<Slot>,
+    second_is: SecondBarometer,
+    differential: Slot,
+    dynamic_zero_64ths_pa: i32,
+    waiting_for: Option<Role>,
+    stuck: u8,
+    is_stuck: bool,
+    next_recovery: Micros,
+    /// The last frame whose sample was made.
+    made: i64,
+    ready: Option<Sampled>,
+}
+
+impl Sampler {
+    /// Sensors to be found, as the settings say.
+    pub fn new(device: &DeviceSettings) -> Self {
+        let scale = Scale::new(device.differential_range_pa, device.differential_output);
+        let barometer = |first, others: &[Candidate]| Slot::new(first, others, BAROMETER_FROZEN_AFTER);
+        let at_77 = [Candidate::Bmp390(0x77), Candidate::Ms5611(0x77)];
+        let at_76 = [Candidate::Bmp390(0x76), Candidate::Ms5611(0x76)];
+        let [bmp_77, ms_77] = at_77;
+        let [bmp_76, ms_76] = at_76;
+        let (static_barometer, second) = match device.second_barometer {
+            SecondBarometer::None => (barometer(bmp_77, &[ms_77, bmp_76, ms_76]), None),
+            SecondBarometer::Probe | SecondBarometer::Pitot => {
+                (barometer(bmp_77, &[ms_77]), Some(barometer(bmp_76, &[ms_76])))
+            }
+        };
+        Self {
+            static_barometer,
+            second,
+            second_is: device.second_barometer,
+            differential: Slot::new(Candidate::Ms4525(scale), &[], DIFFERENTIAL_FROZEN_AFTER),
+            dynamic_zero_64ths_pa: (device.dynamic_zero_pa * 64.0) as i32,
+            waiting_for: None,
+            stuck: 0,
+            is_stuck: false,
+            next_recovery: Micros(i64::MIN),
+            made: i64::MIN,
+            ready: None,
+        }
+    }
+
+    /// What the bus is wanted for.
+    pub fn step(&mut self, now: Micros) -> BusStep {
+        if self.stuck >= STUCK_AFTER && now >= self.next_recovery {
+            return BusStep::Recover;
+        }
+        let mut until = self.gather(now);
+        for role in Role::ALL {
+            match self.slot_mut(role).map(|slot| slot.wanted(now)) {
+                None => {}
+                Some(Wanted::Nothing(later)) => until = until.min(later),
+                Some(Wanted::Transact(transaction)) => {
+                    self.waiting_for = Some(role);
+                    return BusStep::Transact(transaction);
+                }
+            }
+        }
+        BusStep::Wait(until)
+    }
+
+    /// How the transaction went.
+    pub fn done(&mut self, now: Micros, result: Result<Reply, BusFault>) {
+        if result == Err(BusFault::Stuck) {
+            self.stuck = self.stuck.saturating_add(1);
+        } else {
+            self.stuck = 0;
+            self.is_stuck = false;
+        }
+        let Some(role) = self.waiting_for.take() else { return };
+        if let Some(slot) = self.slot_mut(role) {
+            slot.answer(now, result.as_deref().map_err(|fault| *fault));
+        }
+        self.gather(now);
+    }
+
+    /// Whether clocking the bus freed it.
+    pub fn recovered(&mut self, now: Micros, freed: bool) {
+        self.stuck = 0;
+        self.is_stuck = !freed;
+        self.next_recovery = after(now, BETWEEN_RECOVERIES);
+    }
+
+    /// Whether a line of the bus is held down, and nine clocks did not help.
+    pub fn is_stuck(&self) -> bool {
+        self.is_stuck
+    }
+
+    /// The sample that has become ready.
+    pub fn take(&mut self) -> Option<Sampled> {
+        self.ready.take()
+    }
+
+    /// The sensor in a role; `None` where the settings have none.
+    pub fn slot(&self, role: Role) -> Option<&Slot> {
+        match role {
+            Role::Static => Some(&self.static_barometer),
+            Role::Second => self.second.as_ref(),
+            Role::Differential => Some(&self.differential),
+        }
+    }
+
+    /// What the dynamic pressure would read without its zero taken off, if it is measured, in 1/64 Pa.
+    pub fn raw_dynamic_64ths_pa(&self) -> Option<i32> {
+        let frame = frame_of(self.static_barometer.latest()?.time);
+        self.raw_dynamic(frame)
+    }
+
+    /// Takes `zero` off the dynamic pressure from now on.
+    pub fn set_dynamic_zero_64ths_pa(&mut self, zero: i32) {
+        self.dynamic_zero_64ths_pa = zero;
+    }
+
+    fn slot_mut(&mut self, role: Role) -> Option<&mut Slot> {
+        match role {
+            Role::Static => Some(&mut self.static_barometer),
+            Role::Second => self.second.as_mut(),
+            Role::Differential => Some(&mut self.differential),
+        }
+    }
+
+    /// Makes the sample of a frame once it can be made; gives the time to look again.
+    fn gather(&mut self, now: Micros) -> Micros {
+        const NEVER: Micros = Micros(i64::MAX);
+        let Some(measured) = self.static_barometer.latest() else { return NEVER };
+        let frame = frame_of(measured.time);
+        if frame == self.made {
+            return NEVER;
+        }
+        let latest = after(Micros(frame.saturating_mul(FRAME.0)), LATEST);
+        let others = [self.second.as_ref(), Some(&self.differential)];
+        let is_waited_for = others.into_iter().flatten().any(|slot| slot.may_measure_in(frame));
+        if is_waited_for && now < latest {
+            return latest;
+        }
+        self.made = frame;
+        let probe = self.second.as_ref().filter(|_| self.second_is == SecondBarometer::Probe);
+        self.ready = Some(Sampled {
+            time: measured.time,
+            static_64ths_pa: measured.pressure_64ths_pa,
+            dynamic_64ths_pa: self.raw_dynamic(frame).map(|raw| raw.saturating_sub(self.dynamic_zero_64ths_pa)),
+            te_64ths_pa: probe.and_then(|slot| slot.measured_in(frame)).map(|te| te.pressure_64ths_pa),
+        });
+        NEVER
+    }
+
+    fn raw_dynamic(&self, frame: i64) -> Option<i32> {
+        if let Some(difference) = self.differential.measured_in(frame) {
+            return Some(difference.pressure_64ths_pa);
+        }
+        let pitot = self.second.as_ref().filter(|_| self.second_is == SecondBarometer::Pitot)?;
+        let static_pressure = self.static_barometer.measured_in(frame)?.pressure_64ths_pa;
+        Some(pitot.measured_in(frame)?.pressure_64ths_pa.saturating_sub(static_pressure))
+    }
+
+    /// How the sensor in a role is; `None` where the settings have none.
+    pub fn condition(&self, role: Role) -> Option<Condition> {
+        self.slot(role).map(Slot::condition)
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,133 @@
+//! What every sensor's driver has in common: it is asked what it wants of the bus, is told what came, and measures
+//! once a frame.
+//!
+//! Frames are [`FRAME`] long and begin at whole multiples of it on the instrument's clock, so that sensors which
+//! know nothing of one another convert at the same time, and their pressures can be compared.
+
+use crate::bus::{BusFault, Transaction};
+use chirrup_core::units::Micros;
+use core::fmt;
+
+/// One sample of every sensor: 50 a second.
+pub const FRAME: Micros = Micros(20_000);
+
+/// What one conversion brought.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Measurement {
+    /// The middle of the conversion.
+    pub time: Micros,
+    /// Counts as they came, to see whether the sensor still lives.
+    pub counts: u32,
+    /// Pressure in 1/64 Pa; of a differential sensor, the difference.
+    pub pressure_64ths_pa: i32,
+    /// Temperature of the sensor in 0.01 degrees Celsius.
+    pub temperature_centicelsius: i32,
+}
+
+/// What a driver wants.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Wanted {
+    /// This, now.
+    Transact(Transaction),
+    /// Nothing before this time.
+    Nothing(Micros),
+}
+
+/// What is wrong with a sensor.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Fault {
+    /// Nobody answers at its address.
+    NoAnswer,
+    /// The bus did not carry what was said.
+    Broken,
+    /// A line of the bus is held down.
+    BusStuck,
+    /// It says that it is something else.
+    WrongIdentity(u8),
+    /// Its calibration is not what the factory wrote.
+    BadCalibration,
+    /// It did not convert.
+    NoResult,
+    /// It reports a fault of its own.
+    SaysFaulty,
+    /// It repeats one value to the last bit.
+    Frozen,
+}
+
+impl Fault {
+    /// The fault that a transaction's failure is.
+    pub fn of_bus(fault: BusFault) -> Self {
+        match fault {
+            BusFault::NoAnswer => Fault::NoAnswer,
+            BusFault::Stuck => Fault::BusStuck,
+            BusFault::Broken => Fault::Broken,
+        }
+    }
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Fault::NoAnswer => f.write_str("no answer"),
+            Fault::Broken => f.write_str("stops in the middle of a transfer"),
+            Fault::BusStuck => f.write_str("a bus line is held low"),
+            Fault::WrongIdentity(id) => write!(f, "unknown chip id 0x{id:02x}"),
+            Fault::BadCalibration => f.write_str("wrong calibration checksum"),
+            Fault::NoResult => f.write_str("does not convert"),
+            Fault::SaysFaulty => f.write_str("reports a fault of its own"),
+            Fault::Frozen => f.write_str("repeats one value"),
+        }
+    }
+}
+
+/// What a driver makes of an answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// Nothing to tell yet.
+    Going,
+    /// The sensor is known and ready to measure.
+    Ready,
+    /// A measurement.
+    Measured(Measurement),
+    /// It failed; a driver that is ready tries again with the next frame, another has to be begun again.
+    Failed(Fault),
+}
+
+/// A sensor's protocol as a state machine.
+pub trait Driver {
+    /// What it wants of the bus now.
+    fn wanted(&mut self, now: Micros) -> Wanted;
+    /// The answer to the last [`Wanted::Transact`], and when it came.
+    fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome;
+    /// Its name, for people.
+    fn name(&self) -> &'static str;
+    /// Its address on the bus.
+    fn address(&self) -> u8;
+}
+
+/// The first frame that begins after `time`.
+pub(crate) fn next_frame(time: Micros) -> Micros {
+    Micros(time.0.div_euclid(FRAME.0).saturating_add(1).saturating_mul(FRAME.0))
+}
+
+/// Whether a pressure may still be converted in the frame that `time` is in: only near its beginning, so that
+/// sensors stay in step and two conversions of one never crowd.
+pub(crate) fn is_near_its_beginning(time: Micros) -> bool {
+    time.0.rem_euclid(FRAME.0) < FRAME.0 / 4
+}
+
+/// The frame that `time` is in.
+pub(crate) fn frame_of(time: Micros) -> i64 {
+    time.0.div_euclid(FRAME.0)
+}
+
+/// `time` and `later` after it.
+pub(crate) fn after(time: Micros, later: Micros) -> Micros {
+    Micros(time.0.saturating_add(later.0))
+}
+
+/// The bytes of an answer as a number, the most significant first; `None` for an answer of another length.
+pub(crate) fn big_endian<const N: usize>(bytes: &[u8]) -> Option<u32> {
+    let bytes: [u8; N] = bytes.try_into().ok()?;
+    Some(bytes.into_iter().fold(0, |number, byte| number << 8 | u32::from(byte)))
+}

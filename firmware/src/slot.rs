@@ -1,0 +1,254 @@
+//! One sensor's place in the instrument: which kinds may be there, which one is, whether it lives, and how good it
+//! is.
+//!
+//! ```text
+//! SEEKING: candidate 1 -> 2 -> .. -> none found, rest half a second -> 1 ..
+//!    | one is ready                                   ^
+//!    v                                                | 10 failures in a row (0.2 s): lost
+//!  LIVE --------------------------------------------->+
+//!    | one value for a second, where values used to change: frozen; begun again every five seconds until they change
+//! ```
+//!
+//! A fault ends with the first good measurement.
+
+use crate::bmp390::driver::Bmp390;
+use crate::bus::BusFault;
+use crate::ms4525::driver::Ms4525;
+use crate::ms5611::driver::Ms5611;
+use crate::quality::QualityMeter;
+use crate::sensor::{Driver, Fault, Measurement, Outcome, Wanted, after, frame_of};
+use chirrup_core::units::Micros;
+
+/// Failures in a row after which a sensor is lost.
+const LOST_AFTER: u8 = 10;
+/// Between two searches of all candidates.
+const REST: Micros = Micros(500_000);
+/// So many changes of value show that a sensor lives; as in the core's [`chirrup_core::repeats`].
+const CHANGES_TO_KNOW: u16 = 32;
+/// A frozen sensor is begun again each time it has repeated itself so often.
+const REPEATS_TO_RESTART: u16 = 250;
+
+/// A kind of sensor at an address.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Candidate {
+    /// MS5611 at this address.
+    Ms5611(u8),
+    /// BMP390 at this address.
+    Bmp390(u8),
+    /// MS4525DO.
+    Ms4525(crate::ms4525::Scale),
+}
+
+/// The driver of whichever it is.
+#[derive(Clone, Debug)]
+enum Device {
+    Ms5611(Ms5611),
+    Bmp390(Bmp390),
+    Ms4525(Ms4525),
+}
+
+/// How a sensor is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Condition {
+    /// Not looked for long enough to say.
+    Seeking,
+    /// It measures.
+    Live,
+    /// It was never found; what the most telling candidate did.
+    Absent(Fault),
+    /// It was there, and now this is wrong with it.
+    Lost(Fault),
+}
+
+/// A place for one sensor.
+#[derive(Clone, Debug)]
+pub struct Slot {
+    candidates: heapless::Vec<Candidate, 4>,
+    place: usize,
+    device: Device,
+    is_ready: bool,
+    /// The one that has measured.
+    known: Option<(&'static str, u8)>,
+    fault: Option<Fault>,
+    /// The most telling fault of the search that is under way.
+    search: Fault,
+    failures: u8,
+    rests_until: Micros,
+    latest: Option<Measurement>,
+    repeats: u16,
+    changes: u16,
+    frozen_after: u16,
+    quality: QualityMeter,
+    last_failed_frame: i64,
+}
+
+impl Candidate {
+    fn driver(self) -> Device {
+        match self {
+            Candidate::Ms5611(address) => Device::Ms5611(Ms5611::new(address)),
+            Candidate::Bmp390(address) => Device::Bmp390(Bmp390::new(address)),
+            Candidate::Ms4525(scale) => Device::Ms4525(Ms4525::new(scale)),
+        }
+    }
+}
+
+impl Device {
+    fn driver(&self) -> &dyn Driver {
+        match self {
+            Device::Ms5611(driver) => driver,
+            Device::Bmp390(driver) => driver,
+            Device::Ms4525(driver) => driver,
+        }
+    }
+
+    fn driver_mut(&mut self) -> &mut dyn Driver {
+        match self {
+            Device::Ms5611(driver) => driver,
+            Device::Bmp390(driver) => driver,
+            Device::Ms4525(driver) => driver,
+        }
+    }
+}
+
+impl Slot {
+    /// A place for the first of `first` and `others` that is found, which is frozen after so many equal values.
+    pub fn new(first: Candidate, others: &[Candidate], frozen_after: u16) -> Self {
+        let candidates = core::iter::once(first).chain(others.iter().copied()).take(4).collect();
+        Self {
+            candidates,
+            place: 0,
+            device: first.driver(),
+            is_ready: false,
+            known: None,
+            fault: None,
+            search: Fault::NoAnswer,
+            failures: 0,
+            rests_until: Micros(i64::MIN),
+            latest: None,
+            repeats: 0,
+            changes: 0,
+            frozen_after,
+            quality: QualityMeter::default(),
+            last_failed_frame: i64::MIN,
+        }
+    }
+
+    /// What it wants of the bus.
+    pub fn wanted(&mut self, now: Micros) -> Wanted {
+        if now < self.rests_until {
+            return Wanted::Nothing(self.rests_until);
+        }
+        self.device.driver_mut().wanted(now)
+    }
+
+    /// The answer to what it wanted; a measurement, if it is one.
+    pub fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Option<Measurement> {
+        match self.device.driver_mut().answer(now, answer) {
+            Outcome::Going => None,
+            Outcome::Ready => {
+                self.is_ready = true;
+                self.failures = 0;
+                None
+            }
+            Outcome::Measured(measurement) => {
+                self.measured(measurement);
+                Some(measurement)
+            }
+            Outcome::Failed(fault) => {
+                self.last_failed_frame = frame_of(now);
+                self.failed(now, fault);
+                None
+            }
+        }
+    }
+
+    /// How it is.
+    pub fn condition(&self) -> Condition {
+        match self.fault {
+            Some(fault) if self.known.is_some() => Condition::Lost(fault),
+            Some(fault) => Condition::Absent(fault),
+            None if self.known.is_some() => Condition::Live,
+            None => Condition::Seeking,
+        }
+    }
+
+    /// Its last measurement, whenever that was.
+    pub fn latest(&self) -> Option<Measurement> {
+        self.latest
+    }
+
+    /// Its measurement in a frame.
+    pub fn measured_in(&self, frame: i64) -> Option<Measurement> {
+        self.latest.filter(|latest| self.is_ready && frame_of(latest.time) == frame)
+    }
+
+    /// Whether a measurement in this frame may still come.
+    pub fn may_measure_in(&self, frame: i64) -> bool {
+        self.is_ready && self.failures == 0 && self.last_failed_frame != frame && self.measured_in(frame).is_none()
+    }
+
+    /// Kind and address of the one that has measured, or of the one that is looked for now.
+    pub fn identity(&self) -> (&'static str, u8) {
+        self.known.unwrap_or((self.device.driver().name(), self.device.driver().address()))
+    }
+
+    /// How good it is.
+    pub fn quality(&self) -> Option<crate::quality::Quality> {
+        self.quality.latest()
+    }
+
+    fn measured(&mut self, measurement: Measurement) {
+        self.failures = 0;
+        self.known = Some((self.device.driver().name(), self.device.driver().address()));
+        let is_repeated = self.latest.is_some_and(|latest| latest.counts == measurement.counts);
+        self.latest = Some(measurement);
+        self.quality.step(measurement);
+        if !is_repeated {
+            self.repeats = 0;
+            self.changes = self.changes.saturating_add(1);
+            self.fault = None;
+            return;
+        }
+        self.repeats = self.repeats.saturating_add(1);
+        if self.changes < CHANGES_TO_KNOW {
+            self.fault = None;
+        } else if self.repeats >= self.frozen_after {
+            self.fault = Some(Fault::Frozen);
+            if self.repeats.is_multiple_of(REPEATS_TO_RESTART) {
+                self.begin_again();
+            }
+        }
+    }
+
+    fn failed(&mut self, now: Micros, fault: Fault) {
+        if self.is_ready {
+            self.failures = self.failures.saturating_add(1);
+            if self.failures >= LOST_AFTER {
+                self.fault = Some(fault);
+                self.search = fault;
+                self.begin_again();
+            }
+            return;
+        }
+        self.search = self.search.max(fault);
+        self.place += 1;
+        if self.place >= self.candidates.len() {
+            self.place = 0;
+            self.rests_until = after(now, REST);
+            if self.fault != Some(Fault::Frozen) {
+                self.fault = Some(self.search);
+            }
+            self.search = Fault::NoAnswer;
+        }
+        self.begin_again();
+    }
+
+    /// Begins with the same candidate as if it had never been seen.
+    fn begin_again(&mut self) {
+        self.is_ready = false;
+        self.failures = 0;
+        if let Some(candidate) = self.candidates.get(self.place) {
+            self.device = candidate.driver();
+        }
+    }
+}

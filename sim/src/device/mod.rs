@@ -1,0 +1,15 @@
+//! The instrument on a serial port: its log into a file, its settings out and in, its self-test.
+//!
+//! ```text
+//! port (bytes, with a time limit) -> talk (a line out, the lines of its answer in) -> settings, selftest
+//!                                 -> record (the log's rows, whole, into a file)
+//! ```
+//!
+//! What the instrument writes: answers begin with `# ` and end with `# ok` or `# error: ..`; what happens by itself
+//! begins with `#! `; all else is the log. `firmware/README.md` lists the commands.
+
+pub mod port;
+pub mod record;
+pub mod selftest;
+pub mod settings;
+pub mod talk;

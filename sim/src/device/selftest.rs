@@ -1,0 +1,34 @@
+//! The instrument's own test, as a person reads it and a program asks for its exit code.
+
+use super::port::Port;
+use super::talk;
+use crate::error::{Error, Result};
+use std::path::Path;
+use std::sync::atomic::AtomicBool;
+use std::time::{Duration, Instant};
+
+/// The instrument needs eleven seconds from its start.
+const PATIENCE: Duration = Duration::from_secs(15);
+
+/// The report of the instrument at `path`, and what it comes to; waits until the instrument knows.
+///
+/// # Errors
+/// No instrument answers.
+pub fn report(path: &Path, interrupted: &AtomicBool) -> Result<(String, Result<()>)> {
+    let mut port = Port::open(path)?;
+    talk::greet(&mut port, interrupted)?;
+    let begun = Instant::now();
+    loop {
+        let lines = talk::demand(&mut port, "selftest", interrupted)?;
+        let result = lines.iter().find_map(|line| line.strip_prefix("result: ")).unwrap_or("missing").to_owned();
+        if !result.starts_with("not yet") || begun.elapsed() > PATIENCE {
+            let verdict = if result == "passed" {
+                Ok(())
+            } else {
+                Err(Error::Refused(format!("{}: the self-test {result}", path.display())))
+            };
+            return Ok((lines.join("\n") + "\n", verdict));
+        }
+        std::thread::sleep(Duration::from_millis(300));
+    }
+}
