@@ -252,6 +252,7 @@ fn no_fault_sounds_like_lift() {
         );
         let spell_s = match entry.lift {
             Lift::Never => energy_s,
+            Lift::AtMost(most_s, _) => energy_s - (most_s - LONGEST_SPELL_S),
             Lift::FollowsStick => stick_s,
             Lift::Limit(_) => {
                 let longest_s = limits.entry(entry.name).or_insert(0.0_f64);

@@ -2,6 +2,7 @@
 //!
 //! That only numbers come out is held in `core/src/pipeline.rs`, and by the fuzz target `pipeline`.
 
+use crate::air::white;
 use crate::support::pressure_pa;
 use chirrup::trace::columns::ColumnMap;
 use chirrup::trace::{self, Item};
@@ -14,6 +15,8 @@ use chirrup_core::tone::{Sound, Tone, ToneState};
 use chirrup_core::units::{MetrePerSecond, Micros, Pascal};
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
+use rand::SeedableRng;
+use rand_chacha::ChaCha8Rng;
 use std::io::{BufReader, Cursor};
 
 const STEP_US: i64 = 20_000;
@@ -29,12 +32,12 @@ fn flights() -> impl Strategy<Value = Vec<(f64, f64)>> {
 
 /// The samples of a flight that begins at `base_m` and at `origin`.
 fn samples(flight: &[(f64, f64)], base_m: f64, origin: i64) -> Vec<Sample> {
-    let (mut height, mut all) = (base_m, Vec::new());
+    let (mut height, mut all, mut rng) = (base_m, Vec::new(), ChaCha8Rng::seed_from_u64(5));
     for step in 0..flight.len() as i64 * 50 {
         let (climb, speed) = flight[(step / 50) as usize];
         height += climb * 0.02;
         // A sensor lives: without its noise a level flight would repeat pressures to the bit, at one height and not at another.
-        let noise = 0.1 * (f64::from((step * 503 % 1_009) as i32) / 504.0 - 1.0);
+        let noise = 0.3 * white(&mut rng);
         let static_pressure = Pascal(pressure_pa(height + noise) as f32);
         let speed = Some(Speed::True(MetrePerSecond(speed as f32)));
         all.push(Sample { speed, ..Sample::of_static(Micros(origin.wrapping_add(step * STEP_US)), static_pressure) });
@@ -93,21 +96,6 @@ fn lines(name: &str, text: &[u8], chunk: usize) -> Vec<String> {
     all
 }
 
-#[test]
-fn dbg_shift() {
-    let settings = Settings { filter: FilterChoice::Fixed, noise_m: 0.1, ..Settings::default() };
-    let pipeline = settings.build().expect("the settings are good");
-    let flight = [(0.0, 20.0), (0.0, 20.0), (0.0, 20.0), (0.0, 20.0), (0.0, 20.0), (1.5392424066244044, 20.0)];
-    let r = |base: f64| run(&pipeline, &mut PipelineState::default(), &samples(&flight, base, 0)).0;
-    for (i, (a, b)) in r(300.0).iter().zip(r(300.0 + 2194.82746216219974)).enumerate() {
-        let (x, y) = (a.values.unwrap(), b.values.unwrap());
-        eprintln!(
-            "{i} {} {} {:?} {:?} alt {} {}",
-            x.vertical_speed.0, y.vertical_speed.0, a.status, b.status, x.altitude.0, y.altitude.0
-        );
-    }
-}
-
 proptest! {
     #![proptest_config(seeded(48))]
 
@@ -119,11 +107,14 @@ proptest! {
     }
 
     /// Not exact, because pressures and altitudes are `f32`: the steps of a pressure are 0.7 mm of height near the ground and
-    /// 0.5 mm above 3500 m, and the altitude's own rounding is as large.
+    /// 0.5 mm above 3500 m, and the altitude's own rounding is as large. Flights whose pressure repeats to the bit, as chance does
+    /// at one height and not at another, are left out: what is repeated is passed over, and the reading comes a sample later.
     #[test]
     fn a_flight_higher_up_reads_the_same_within_5_mm_a_second(flight in flights(), higher in 0.0..4_000.0_f64) {
         let settings = Settings { filter: FilterChoice::Fixed, noise_m: 0.1, ..Settings::default() };
         let pipeline = settings.build().expect("the settings are good");
+        let repeats = |samples: &[Sample]| samples.windows(2).any(|two| two[0].static_pressure == two[1].static_pressure);
+        prop_assume!(![300.0, 300.0 + higher].iter().any(|base| repeats(&samples(&flight, *base, 0))));
         let climbs = |base: f64| {
             let (readings, _) = run(&pipeline, &mut PipelineState::default(), &samples(&flight, base, 0));
             readings.iter().map(|reading| reading.values.map_or(0.0, |values| values.vertical_speed.0)).collect::<Vec<_>>()

@@ -30,7 +30,7 @@ pub fn table(is_here: impl Fn(&Place) -> bool) -> String {
             _ if !is_of_trace => "none",
             Lift::Never => "none",
             Lift::FollowsStick => "none against the height's rate; the stick is heard",
-            Lift::Limit(measured) => measured,
+            Lift::AtMost(_, measured) | Lift::Limit(measured) => measured,
         };
         let tests = tests.iter().map(|test| format!("`{test}`")).collect::<Vec<_>>().join(", ");
         let (noticed, recovers) = (timed(noticed, *within_s), timed(recovers, *recovers_s));
