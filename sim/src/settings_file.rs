@@ -97,7 +97,7 @@ pub fn to_text(settings: &Settings) -> String {
 /// # Errors
 /// One line that names the words and the setting.
 pub fn from_words(words: &str, base: &Settings) -> Result<Instrument> {
-    let shown = one_line(&words.replace(char::is_control, " "));
+    let shown = one_line(words);
     let wrong = |message: &str| Error::Usage(format!("{shown}: {}; {HELP}", one_line(message)));
     let mut table = toml::Table::try_from(base).map_err(|error| wrong(&error.to_string()))?;
     for word in words.split(',') {
@@ -169,6 +169,8 @@ pub(crate) fn position_of_key(text: &str, key: &str, start: usize, place: usize)
 
 /// The parser's message in one line and in words that are not Rust's.
 pub(crate) fn one_line(message: &str) -> String {
+    // What was typed or stands in a file may hold anything; a terminal had better not be told to obey it.
+    let message = message.replace(char::is_control, " ");
     let line = message.split_whitespace().collect::<Vec<_>>().join(" ");
     let plain = [
         ("expected f32", "expected a number"),
@@ -267,6 +269,7 @@ mod tests {
             ("response_s=1,energy", "found \"energy\", expected key=value"),
             // Found by fuzzing: what was typed may hold more than one line.
             ("response_s=1,\n[polar]\u{1b}x", "response_s=1, [polar] x: "),
+            ("rg\u{1b}_m=1.4", "there is no setting rg _m"),
         ] {
             let message = load(words, &Settings::default()).unwrap_err().to_string();
             assert!(message.contains(part), "{message}");

@@ -64,7 +64,7 @@ pub(super) fn pitot_blocked(held: &Sample, sample: &Sample, noise_pa: f32) -> Sa
 
 /// The static line leaks into a cockpit whose vent is opened and closed.
 pub(super) fn static_leak(since_s: f32, sample: &Sample) -> Sample {
-    let open = (since_s / VENT_S) as u32 % 2 == 0;
+    let open = ((since_s / VENT_S) as u32).is_multiple_of(2);
     let by_pa = if open { LEAK * VENT_PA } else { 0.0 };
     shifted(sample, [by_pa, -by_pa, 0.0])
 }
