@@ -177,7 +177,7 @@ fn probe_and_airspeed_agree_and_more_so_where_both_are_known() {
 fn warm_air_is_compensated_too() {
     let flight = Flight::zoom(1000.0, 50.0);
     let text = trace(&flight, Sensors { warmer_k: 20.0, ..Sensors::default() });
-    for source in ["energy=electronic", "energy=probe", "energy=electronic,vertical_speed=true"] {
+    for source in ["energy=electronic", "energy=probe", "energy=electronic,vertical_speed=corrected"] {
         let worst = Readings::of(&text, source).worst("te_vertical_speed_mps");
         assert!(worst < 0.06, "{source}: {worst} m/s");
     }
@@ -204,7 +204,7 @@ fn true_vertical_speed_is_the_rate_of_true_height() {
     let text = trace(&flight, Sensors { warmer_k: 20.0, ..Sensors::default() });
     let settled =
         |settings: &str, column: &str| rms(Readings::of(&text, settings).column(column)[500..].iter().copied());
-    assert!((settled("energy=none,vertical_speed=true", "vertical_speed_mps") - 3.0).abs() < 0.01);
+    assert!((settled("energy=none,vertical_speed=corrected", "vertical_speed_mps") - 3.0).abs() < 0.01);
     // As an altimeter shows it: less by T_std / T, 283.9 / 304.0 in the middle of the flight.
     let standard = settled("energy=none", "vertical_speed_mps");
     let middle = 500.0 + 3.0 * 52.5;

@@ -61,9 +61,9 @@ pub const BLACKMAN_HARRIS: Window = |place| {
     0.358_75 - 0.488_29 * turn.cos() + 0.141_28 * (2.0 * turn).cos() - 0.011_68 * (3.0 * turn).cos()
 };
 
-/// Power spectrum of a windowed stretch, padded to a fine grid; returns (bin width in Hz, powers).
-pub fn spectrum(samples: &[f64], rate_hz: f64, window: Window) -> (f64, Vec<f64>) {
-    let size = (2 * samples.len()).next_power_of_two().max(1 << 17);
+/// Power spectrum of a windowed stretch, padded to at least `size`; returns (bin width in Hz, powers).
+fn spectrum(samples: &[f64], rate_hz: f64, window: Window, size: usize) -> (f64, Vec<f64>) {
+    let size = (2 * samples.len()).next_power_of_two().max(size);
     let mut input = vec![0.0; size];
     for (place, sample) in samples.iter().enumerate() {
         input[place] = sample * window(place as f64 / samples.len() as f64);
@@ -76,7 +76,7 @@ pub fn spectrum(samples: &[f64], rate_hz: f64, window: Window) -> (f64, Vec<f64>
 
 /// The strongest frequency.
 pub fn pitch_hz(samples: &[f64], rate_hz: f64) -> f64 {
-    let (width, powers) = spectrum(samples, rate_hz, HANN);
+    let (width, powers) = spectrum(samples, rate_hz, HANN, 1 << 17);
     let strongest = powers.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).expect("there are bins").0;
     strongest as f64 * width
 }
@@ -116,14 +116,14 @@ pub fn edges(samples: &[f64], rate_hz: f64, peak: f64) -> (Vec<f64>, Vec<f64>) {
 
 /// The share of the power that lies outside `low_hz` to `high_hz`, in decibels below that inside.
 pub fn outside_db(samples: &[f64], rate_hz: f64, window: Window, low_hz: f64, high_hz: f64) -> f64 {
-    let (width, powers) = spectrum(samples, rate_hz, window);
+    let (width, powers) = spectrum(samples, rate_hz, window, 1 << 13);
     let inside: f64 = powers[(low_hz / width) as usize..=(high_hz / width) as usize].iter().sum();
     10.0 * ((powers.iter().sum::<f64>() - inside) / inside).log10()
 }
 
 /// Level of the samples as the ear hears it: root mean square through the A-weighting of IEC 61672-1, annex E, in decibels.
 pub fn weighted_db(samples: &[f64], rate_hz: f64) -> f64 {
-    let (width, powers) = spectrum(samples, rate_hz, HANN);
+    let (width, powers) = spectrum(samples, rate_hz, HANN, 1 << 13);
     let weight = |f: f64| {
         let f2 = f * f;
         let ratio = 12_194.0_f64.powi(2) * f2 * f2
@@ -133,5 +133,6 @@ pub fn weighted_db(samples: &[f64], rate_hz: f64) -> f64 {
         (ratio * 10.0_f64.powf(0.1)).powi(2)
     };
     let sum: f64 = powers.iter().enumerate().map(|(bin, power)| power * weight(bin as f64 * width)).sum();
-    10.0 * (sum / samples.len() as f64).log10()
+    // The sum of the powers grows with the padding; the width of a bin shrinks with it.
+    10.0 * (sum * width / samples.len() as f64).log10()
 }

@@ -199,6 +199,7 @@ impl BeepState {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
     use std::vec::Vec;
 
     const CLIMB: Sound = Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(2.5), on_fraction: 0.5 };
@@ -256,6 +257,68 @@ mod tests {
                 assert!(length >= least, "period {period}: {length} ticks, gate {}", pair[0].1);
             }
         }
+    }
+
+    /// Any sound that settings allow.
+    fn any_sound() -> impl Strategy<Value = Sound> {
+        let pitch = || (80.0..4_000.0_f32).prop_map(Hertz);
+        let beeps = (pitch(), 0.5..14.0_f32, 0.0..1.0_f32).prop_map(|(pitch, cadence, share)| {
+            let (least, most) = (SHORTEST_BEEP_S * cadence, 1.0 - SHORTEST_GAP_S * cadence);
+            Sound::Beeps { pitch, cadence: Hertz(cadence), on_fraction: least + share * (most - least) }
+        });
+        prop_oneof![
+            Just(Sound::Silent),
+            beeps,
+            pitch().prop_map(|pitch| Sound::Steady { pitch }),
+            (pitch(), pitch(), 0.7..2.2_f32).prop_map(|(first, second, cadence)| Sound::Pairs {
+                first,
+                second,
+                cadence: Hertz(cadence)
+            }),
+            pitch().prop_map(|pitch| Sound::Fault { pitch, every: Micros(5_000_000) }),
+        ]
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+        #[test]
+        fn whatever_is_asked_for_and_whenever_beeps_last_40_ms_and_gaps_30(
+            wishes in prop::collection::vec((any_sound(), 1..400_u32), 1..60)
+        ) {
+            let (mut state, mut last, mut since) = (BeepState::default(), false, u32::MAX);
+            for (sound, ticks) in wishes {
+                for _ in 0..ticks {
+                    let voice = state.tick(&sound);
+                    since = since.saturating_add(1);
+                    if voice.gate != last {
+                        prop_assert!(since >= if last { 20 } else { 15 }, "{since} ticks, gate {last}");
+                        (last, since) = (voice.gate, 0);
+                    }
+                    prop_assert!(!voice.gate || (40.0..=4_000.0).contains(&voice.pitch.0), "{voice:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_climb_that_jumps_begins_the_next_beep_within_70_ms_whenever_it_comes() {
+        let quick = Sound::Beeps { pitch: Hertz(900.0), cadence: Hertz(4.0), on_fraction: 0.5 };
+        for jump in 1000..1200 {
+            let found = edges(2000, |tick| if tick < jump { CLIMB } else { quick });
+            let next = found.iter().find(|edge| edge.1 && edge.0 >= jump).unwrap();
+            assert!(next.0 - jump <= 35, "{jump}: {next:?}");
+        }
+    }
+
+    #[test]
+    fn a_climb_that_wavers_by_less_than_a_jump_cuts_nothing_short() {
+        let wavering = |tick: u32| {
+            let cadence = if (tick / 50).is_multiple_of(2) { 2.5 } else { 3.0 };
+            Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(cadence), on_fraction: 0.5 }
+        };
+        let found = edges(5000, wavering);
+        assert!(found.windows(2).all(|pair| pair[1].0 - pair[0].0 > 80), "{found:?}");
     }
 
     #[test]

@@ -368,7 +368,7 @@ impl Pipeline {
     ) -> Values {
         let scale = match self.scale {
             VerticalScale::Standard => 1.0,
-            VerticalScale::True => air.temperature_ratio,
+            VerticalScale::Corrected => air.temperature_ratio,
         };
         let scaled = |speed: MetrePerSecond| MetrePerSecond(scale * speed.0);
         let te_speed = (source != EnergySource::None).then_some(compensated.velocity);

@@ -69,8 +69,8 @@ pub enum VerticalScale {
     /// The standard atmosphere's, whatever the weather, as altimeters do (common practice, no source).
     #[default]
     Standard,
-    /// True ones, where the outside air's temperature is measured: 5 % longer in air 15 K warmer than standard.
-    True,
+    /// True ones, corrected by the outside air's temperature where that is measured: 5 % longer in air 15 K warmer than standard.
+    Corrected,
 }
 
 /// The settings of the altimeter.

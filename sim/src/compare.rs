@@ -141,8 +141,11 @@ impl fmt::Display for Comparison {
     }
 }
 
+/// One figure of a score.
+type Figure = fn(&Score) -> f64;
+
 /// What is compared; less is better in all of them.
-const FIGURES: [(&str, fn(&Score) -> f64); 6] = [
+const FIGURES: [(&str, Figure); 6] = [
     ("error, m/s rms", |score| score.error_mps),
     ("lag, s", |score| score.lag_s),
     ("tremble, m/s rms", |score| score.tremble_mps),

@@ -1,8 +1,8 @@
 //! The truth that a made trace carries beside its pressures, and how far the readings are from it.
 //!
-//! Errors are of means over each second of the trace, of the reading and of the truth alike: turbulence is rougher than any reading can
-//! be, and what a pilot hears is a second of it. The lag is the delay of the truth, 0 to 3 s, at which the readings as they
-//! come fit it best. Memory does not grow with the trace.
+//! Errors are of means over each second of the trace, of the reading and of the truth alike: turbulence is rougher
+//! than any reading can be, and what a pilot hears is a second of it. The lag is the delay of the truth, 0 to 3 s,
+//! at which the readings as they come fit it best. Memory does not grow with the trace.
 
 use crate::time::Clock;
 use chirrup_core::pipeline::{Reading, Status};
@@ -34,7 +34,7 @@ impl Truth {
 
 /// How far one reading is from the truth, in means over a second.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Error {
+pub struct Deviation {
     /// Root of the mean square, m/s.
     pub rms_mps: f64,
     /// Mean, reading minus truth, m/s.
@@ -55,13 +55,13 @@ pub struct Error {
 pub struct AgainstTruth {
     /// The reading that sounds, against the energy height's rate.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub sounded: Option<Error>,
+    pub sounded: Option<Deviation>,
     /// The uncompensated reading, against the glider's rise.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub uncompensated: Option<Error>,
+    pub uncompensated: Option<Deviation>,
     /// Netto, against the air's own rise.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub netto: Option<Error>,
+    pub netto: Option<Deviation>,
 }
 
 impl AgainstTruth {
@@ -77,7 +77,7 @@ impl fmt::Display for AgainstTruth {
         let rows = rows.into_iter().filter_map(|(name, error)| Some((name, error?)));
         for (place, (name, error)) in rows.enumerate() {
             let heading = if place == 0 { "truth" } else { "" };
-            let Error { rms_mps, bias_mps, worst_mps, worst_at_s, lag_s, .. } = error;
+            let Deviation { rms_mps, bias_mps, worst_mps, worst_at_s, lag_s, .. } = error;
             write!(f, "  {heading:<13} {name:<13} off by {rms_mps:.2} m/s rms, {bias_mps:+.2} in the mean, ")?;
             write!(f, "at worst {worst_mps:+.1} at {}", Clock(worst_at_s))?;
             match lag_s {
@@ -105,9 +105,8 @@ impl Comparison {
         if let Some(energy_mps) = truth.energy_mps {
             self.lags.remember(time_s, energy_mps);
         }
-        let Some(values) = reading.values.filter(|_| matches!(reading.status, Status::Ok | Status::Suspect)) else {
-            return;
-        };
+        let is_beginning = matches!(reading.status, Status::Settling | Status::Gap | Status::ClockReset);
+        let Some(values) = reading.values.filter(|_| !is_beginning) else { return };
         let sounded = f64::from(values.sounded().0);
         self.sounded.take(time_s, Some(sounded), truth.energy_mps);
         self.uncompensated.take(time_s, Some(f64::from(values.vertical_speed.0)), truth.vertical_mps);
@@ -119,7 +118,7 @@ impl Comparison {
 
     /// What it came to.
     pub fn result(&self) -> AgainstTruth {
-        let sounded = self.sounded.error().map(|error| Error { lag_s: self.lags.best_s(), ..error });
+        let sounded = self.sounded.error().map(|error| Deviation { lag_s: self.lags.best_s(), ..error });
         AgainstTruth { sounded, uncompensated: self.uncompensated.error(), netto: self.netto.error() }
     }
 }
@@ -164,10 +163,10 @@ impl Means {
         Totals { seconds: seconds + 1, sum: sum + error, squares: squares + error * error, worst, worst_at_s }
     }
 
-    fn error(&self) -> Option<Error> {
+    fn error(&self) -> Option<Deviation> {
         let Totals { seconds, sum, squares, worst, worst_at_s } = self.with_this_second();
         let count = seconds as f64;
-        (seconds > 0).then(|| Error {
+        (seconds > 0).then(|| Deviation {
             rms_mps: rounded((squares / count).sqrt()),
             bias_mps: rounded(sum / count),
             worst_mps: rounded(worst),

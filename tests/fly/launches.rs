@@ -1,4 +1,5 @@
-//! Launches, spins and loops of the built-in scenarios: common practice (no source), and what an instrument reads of them.
+//! Launches, spins and loops of the built-in scenarios: common practice (no source), and what an instrument reads
+//! of them.
 
 use crate::support::{Table, folder, path, run};
 use serde_json::Value;

@@ -165,7 +165,8 @@ fn a_vertical_gust_gives_its_rise_and_a_head_gust_its_speed_at_once() {
 
 #[test]
 fn a_loop_at_three_times_the_weight_is_the_one_of_mechanics() {
-    // Without drag and at a constant load factor n, V (n - cos theta) is constant: from dV/V = -sin theta / (n - cos theta).
+    // Without drag and at a constant load factor n, V (n - cos theta) is constant: from dV/V = -sin theta / (n
+    // - cos theta).
     let ticks = frictionless();
     let of_loop: Vec<&Tick> = ticks.iter().filter(|tick| tick.leg == 4).collect();
     let steady: Vec<&&Tick> = of_loop.iter().filter(|tick| (tick.load_factor - 3.0).abs() < 0.01).collect();

@@ -3,6 +3,9 @@
 use super::{ORRIN, scenario};
 use crate::support::{complaint, folder, path, run, write};
 use chirrup::fly::builtin::ALL;
+use chirrup::fly::check;
+use chirrup::fly::flight::Flight;
+use proptest::prelude::*;
 
 const FLIGHT: &str = "stall_mps = 16\n[start]\nheight_m = 1000\n[turbulence]\nrms_mps = 0.5\n\
                       [[leg]]\nphase = \"glide\"\nfor_s = 20\n[sensors.static]\nnoise_pa = 1\n";
@@ -126,4 +129,39 @@ fn the_seed_decides_the_bytes_and_nothing_else_does() {
     };
     assert_eq!(truth(&["--ideal", "--rate", "50"]), truth(&[]));
     assert_eq!(truth(&[]).len(), 1);
+}
+
+/// Any leg of the range that a scenario may have, rash ones among them.
+fn any_leg() -> impl Strategy<Value = String> {
+    let how = prop_oneof![4 => Just("fly"), 1 => Just("loop"), 1 => Just("spin")];
+    (how, 10.0..80.0_f64, 0.1..9.0_f64, 1.05..6.0_f64, -2.0..0.95_f64, -75.0..75.0_f64, 0.0..100.0_f64).prop_map(
+        |(how, speed, acceleration, most, least, bank, brakes)| {
+            format!(
+                "[[leg]]\nphase = \"{how}\"\nhow = \"{how}\"\nfor_s = 12\nspeed_mps = {speed}\nacceleration_mps2 = {acceleration}\n\
+                 most_load = {most}\nleast_load = {least}\nbank_deg = {bank}\nairbrake_percent = {brakes}\n"
+            )
+        },
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, rng_seed: proptest::test_runner::RngSeed::Fixed(4), ..ProptestConfig::default() })]
+
+    #[test]
+    fn however_rashly_it_is_flown_only_numbers_come_out(
+        legs in prop::collection::vec(any_leg(), 1..5), height in 1500.0..12_000.0_f64, wind in 0.0..40.0_f64, rough in 0.0..5.0_f64
+    ) {
+        let rest = format!(
+            "stall_mps = 16\n[start]\nheight_m = {height}\n[wind]\nspeed_mps = {wind}\n[turbulence]\nrms_mps = {rough}\n{}",
+            legs.concat()
+        );
+        let (scenario, glider) = check::read("any.toml", &scenario(ORRIN, &rest)).expect("it is in its ranges");
+        let mut flight = Flight::new(&scenario, glider, 1);
+        while let Ok(true) = flight.advance() {
+            let moment = flight.moment();
+            let numbers = [moment.place.up, moment.velocity.length(), moment.airspeed_mps, moment.load_factor];
+            prop_assert!(numbers.into_iter().all(f64::is_finite), "{moment:?}");
+            prop_assert!(moment.airspeed_mps < 250.0 && moment.load_factor.abs() < 40.0, "{moment:?}");
+        }
+    }
 }

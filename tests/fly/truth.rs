@@ -30,8 +30,8 @@ fn zoom() -> String {
 
 #[test]
 fn a_zoom_is_no_climb_with_ideal_sensors_and_hardly_one_with_noisy_ones() {
-    // Asked for: within 0.05 m/s of zero with ideal sensors, 0.3 m/s rms with 1.2 Pa of noise (an MS5611 at OSR 4096, data
-    // sheet, from memory), while the uncompensated reading passes 15 m/s.
+    // Asked for: within 0.05 m/s of zero with ideal sensors, 0.3 m/s rms with 1.2 Pa of noise (an MS5611 at OSR
+    // 4096, data sheet, from memory), while the uncompensated reading passes 15 m/s.
     let ideal = replayed(&zoom(), &["--ideal"], &["--energy", "electronic"]);
     let range = &ideal["instruments"][0]["te_vertical_speed_mps"];
     for end in ["lowest", "highest"] {

@@ -107,6 +107,12 @@ impl Page<'_> {
         self.ranges(place, &there.collect::<Vec<_>>())
     }
 
+    /// Places on the map, each a number and within a thousand kilometres.
+    fn places(&self, place: Place, key: &str, places: &[[f64; 2]]) -> Result<()> {
+        let values: Vec<_> = places.iter().flatten().map(|value| (key, *value, -1e6, 1e6)).collect();
+        self.ranges(place, &values)
+    }
+
     fn above(&self, place: Place, key: &str, value: f64, least: f64, what: &str) -> Result<()> {
         if value > least { Ok(()) } else { self.wrong(place, key, value, format!("more than {least}, {what}")) }
     }
@@ -199,6 +205,7 @@ impl Page<'_> {
                     ("top_m", thermal.top_m, above_ground.0, above_ground.1),
                 ],
             )?;
+            self.places(place, "east_m or north_m", &[[thermal.east_m, thermal.north_m]])?;
         }
         for (entry, street) in scenario.street.iter().enumerate() {
             let place = Place { table: "street", entry: Some(entry) };
@@ -213,10 +220,12 @@ impl Page<'_> {
                     ("top_m", street.top_m, above_ground.0, above_ground.1),
                 ],
             )?;
+            self.places(place, "east_m or north_m", &[[street.east_m, street.north_m]])?;
         }
         if let Some(ridge) = &scenario.ridge {
             let values = [("course_deg", ridge.course_deg, 0.0, 360.0), ("height_m", ridge.height_m, 20.0, 2000.0)];
             self.ranges(Place::table("ridge"), &values)?;
+            self.places(Place::table("ridge"), "east_m or north_m", &[[ridge.east_m, ridge.north_m]])?;
         }
         if let Some(wave) = &scenario.wave {
             let place = Place::table("wave");
@@ -228,6 +237,8 @@ impl Page<'_> {
                     ("base_m", wave.base_m, scenario.start.ground_m, 12_000.0),
                 ],
             )?;
+            self.places(place, "east_m or north_m", &[[wave.east_m, wave.north_m]])?;
+            self.ranges(place, &[("top_m", wave.top_m, 0.0, 20_000.0)])?;
             self.above(place, "top_m", wave.top_m, wave.base_m + 500.0, "500 m above base_m")?;
         }
         Ok(())
@@ -283,6 +294,8 @@ impl Page<'_> {
         if leg.turn_deg.is_some() && leg.bank_deg == 0.0 {
             return self.wrong(place, "bank_deg", 0, "a bank to turn with, positive to the right");
         }
+        self.places(place, "towards_m", leg.towards_m.as_slice())?;
+        self.places(place, "patrol_m", leg.patrol_m.as_deref().unwrap_or_default())?;
         if leg.patrol_m.as_ref().is_some_and(|places| places.len() < 2) {
             return self.wrong(
                 place,

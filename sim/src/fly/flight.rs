@@ -14,6 +14,8 @@ const ROLLING_MPS2: f64 = 0.3;
 const BRAKING_MPS2: f64 = 2.0;
 /// It leaves the ground at so many times its stalling speed.
 const LIFT_OFF: f64 = 1.15;
+/// The atmosphere is known up to here.
+const HIGHEST_M: f64 = 20_000.0;
 /// Turbulence fades out below this, so that a glider at rest stands in calm air.
 const CALM_BELOW_M: f64 = 15.0;
 
@@ -45,9 +47,20 @@ impl Moment<'_> {
     }
 }
 
+/// How a flight can end before its last leg does.
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+pub enum Mishap {
+    /// It meets the ground on a leg that is no landing.
+    Ground,
+    /// It leaves the heights for which the air is known, 20 km.
+    Heaven,
+}
+
 /// Why a flight ended before its last leg did.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Crash {
+    /// What happened.
+    pub mishap: Mishap,
     /// The leg's place in the scenario, the first being 0.
     pub leg: usize,
     /// When, s.
@@ -121,7 +134,7 @@ impl<'a> Flight<'a> {
     /// Goes on for a tick; `false` when the last leg is over.
     ///
     /// # Errors
-    /// The glider met the ground on a leg that is no landing.
+    /// The glider met the ground on a leg that is no landing, or rose out of the atmosphere.
     pub fn advance(&mut self) -> Result<bool, Crash> {
         let moment = self.moment();
         let view = View {
@@ -189,12 +202,16 @@ impl<'a> Flight<'a> {
         } else if self.motion.place.up < self.ground_m() {
             let lands = matches!(self.pilot.how(), How::Land | How::Winch | How::Aerotow);
             if !lands {
-                return Err(Crash { leg: self.pilot.leg(), time_s: self.tick as f64 * TICK_S });
+                return Err(self.crash(Mishap::Ground));
             }
             self.motion.place.up = self.ground_m();
             self.motion.velocity = self.motion.velocity.level();
             self.is_on_ground = true;
         }
-        Ok(())
+        if self.motion.place.up > HIGHEST_M { Err(self.crash(Mishap::Heaven)) } else { Ok(()) }
+    }
+
+    fn crash(&self, mishap: Mishap) -> Crash {
+        Crash { mishap, leg: self.pilot.leg(), time_s: self.tick as f64 * TICK_S }
     }
 }

@@ -6,10 +6,11 @@
 //! D / (m g) = a V^2 + b n + c n^2 / V^2          parasitic, in between, induced
 //! ```
 //!
-//! This is a drag polar of the second degree in the lift coefficient, C_D = C0 + C1 C_L + C2 C_L^2, since C_L goes as n / V^2. The three
-//! points of the glider's polar (speed, sink) give a, b and c exactly: in a steady glide down the angle e, sin e = S / V = D / (m g) and
-//! n = cos e. At another mass the same coefficients hold at the same C_L. It follows, and is not put in, that in a steady
-//! turn speeds grow by sqrt(n) and sinks by n^1.5, and that ballast moves the polar along the lines through its origin.
+//! This is a drag polar of the second degree in the lift coefficient, C_D = C0 + C1 C_L + C2 C_L^2, since C_L goes
+//! as n / V^2. The three points of the glider's polar (speed, sink) give a, b and c exactly: in a steady glide down
+//! the angle e, sin e = S / V = D / (m g) and n = cos e. At another mass the same coefficients hold at the same
+//! C_L. It follows, and is not put in, that in a steady turn speeds grow by sqrt(n) and sinks by n^1.5, and that
+//! ballast moves the polar along the lines through its origin.
 //!
 //! Source: any text on flight mechanics. Airbrakes and spin add drag that goes as V^2.
 
@@ -69,10 +70,11 @@ impl Glider {
         (speed_mps / self.stall_mps) * (speed_mps / self.stall_mps)
     }
 
-    /// How quickly it follows a vertical gust, in s: the time constant of its heave at an equivalent airspeed in m/s,
-    /// where true airspeeds are `speed_ratio` times as large.
+    /// How quickly it follows a vertical gust, in s: the time constant of its heave at an equivalent airspeed
+    /// in m/s, where true airspeeds are `speed_ratio` times as large.
     ///
-    /// A gust w changes the angle of attack by w / V and so the load factor by `SLOPE_OVER_STALL` (V / V_stall)^2 w / V.
+    /// A gust w changes the angle of attack by w / V and so the load factor by `SLOPE_OVER_STALL` (V /
+    /// V_stall)^2 w / V.
     pub fn heave_s(&self, speed_mps: f64, speed_ratio: f64) -> f64 {
         let per_radian = SLOPE_OVER_STALL * self.stall_load_factor(speed_mps).max(0.25);
         speed_mps.max(1.0) * speed_ratio / (GRAVITY_MPS2 * per_radian)

@@ -1,9 +1,10 @@
 //! Launches: the pull of a winch's cable and of a tug.
 //!
-//! The winch stands at the far end of the field and pulls along the straight line to the glider, as hard as holds the airspeed
-//! and no harder than its engine and the cable's weak link allow. The pilot turns the path up over some seconds, and flattens
-//! it as the cable steepens; at 65 degrees the pilot lets it go. Shapes and limits are guesses made to give what is common
-//! practice (no source): about 30 s to 1000 to 2000 ft, 45 degrees nose up, about 3000 ft/min at best.
+//! The winch stands at the far end of the field and pulls along the straight line to the glider, as hard as holds
+//! the airspeed and no harder than its engine and the cable's weak link allow. The pilot turns the path up over
+//! some seconds, and flattens it as the cable steepens; at 65 degrees the pilot lets it go. Shapes and limits are
+//! guesses made to give what is common practice (no source): about 30 s to 1000 to 2000 ft, 45 degrees nose up,
+//! about 3000 ft/min at best.
 
 use super::motion::TICK_S;
 use super::pilot::View;

@@ -6,8 +6,9 @@
 //!                                   sensors -> table (a trace of `replay`, with the truth beside it)
 //! ```
 //!
-//! All of it is in double precision and of its own making: it is the truth that the core is tested against, and shares no code with it.
-//! Transcendentals go through `libm` and random numbers are seeded, so that a scenario gives the same bytes everywhere.
+//! All of it is in double precision and of its own making: it is the truth that the core is tested against, and
+//! shares no code with it. Transcendentals go through `libm` and random numbers are seeded, so that a scenario
+//! gives the same bytes everywhere.
 
 pub mod air;
 pub mod atmosphere;
@@ -29,7 +30,7 @@ pub mod vector;
 use crate::error::{Error, Result};
 use crate::progress::Progress;
 use crate::time::Clock;
-use flight::Flight;
+use flight::{Crash, Flight, Mishap};
 use report::Report;
 use request::Request;
 use sensors::Sensors;
@@ -67,7 +68,7 @@ pub fn fly(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
         match flight.advance() {
             Ok(true) => {}
             Ok(false) => break,
-            Err(crash) => return Err(meets_the_ground(request, &crash)),
+            Err(crash) => return Err(ends_badly(request, &crash)),
         }
     }
     drop(progress);
@@ -76,12 +77,13 @@ pub fn fly(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     Ok(report)
 }
 
-fn meets_the_ground(request: &Request, crash: &flight::Crash) -> Error {
+fn ends_badly(request: &Request, crash: &Crash) -> Error {
     let (file, line) = (&request.file, check::line_of_leg(&request.text, crash.leg));
     let phase = request.scenario.leg.get(crash.leg).map_or("", |leg| leg.phase.as_str());
-    Error::Settings(format!(
-        "{file}:{line}: leg {} ({phase}) flies into the ground at {}; start higher, end it sooner, or make it how = \"land\"",
-        crash.leg + 1,
-        Clock(crash.time_s)
-    ))
+    let (end, help) = match crash.mishap {
+        Mishap::Ground => ("flies into the ground", "start higher, end it sooner, or make it how = \"land\""),
+        Mishap::Heaven => ("rises above 20000 m", "end it sooner"),
+    };
+    let (leg, time) = (crash.leg + 1, Clock(crash.time_s));
+    Error::Settings(format!("{file}:{line}: leg {leg} ({phase}) {end} at {time}; {help}"))
 }

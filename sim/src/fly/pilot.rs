@@ -5,9 +5,9 @@
 //! place, heading, thermal -> bank -> roll
 //! ```
 //!
-//! The lift also answers gusts, as a stable glider does by itself: the path through the air comes back to the angle that is flown with the
-//! time constant of the glider's heave, and never with more than the wing carries. Time constants are guesses at
-//! an unhurried pilot.
+//! The lift also answers gusts, as a stable glider does by itself: the path through the air comes back to the angle
+//! that is flown with the time constant of the glider's heave, and never with more than the wing carries. Time
+//! constants are guesses at an unhurried pilot.
 
 use super::air::Air;
 use super::atmosphere::GRAVITY_MPS2;

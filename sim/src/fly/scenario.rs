@@ -1,4 +1,5 @@
-//! A scenario as a person writes it: the glider, the day, the air, the pilot's plan and the sensors, with units in the names.
+//! A scenario as a person writes it: the glider, the day, the air, the pilot's plan and the sensors, with units in
+//! the names.
 //!
 //! Plain data, read by serde; [`super::check`] says what is wrong with it.
 
@@ -328,7 +329,8 @@ pub struct Leg {
     /// Winch: the steepest path, degrees above the horizon. 10 to 60, default 38.
     #[serde(default = "steep")]
     pub climb_deg: f64,
-    /// Spin: equivalent airspeed at which its drag carries the weight, m/s. 15 to 50, default 26. Loop: see `most_load`.
+    /// Spin: equivalent airspeed at which its drag carries the weight, m/s. 15 to 50, default 26. Loop: see
+    /// `most_load`.
     #[serde(default = "spinning")]
     pub spin_mps: f64,
     /// Spin: time for a turn, s. 1.5 to 10, default 3.5.

@@ -6,8 +6,8 @@
 //! sensor   (pitot minus static for `dynamic`) delay, warm-up, white noise, steps, spikes
 //! ```
 //!
-//! Tubes are followed exactly for a pressure that is linear in time over a tick. Every sensor has random numbers of its own,
-//! so that a change to one leaves the others' noise as it was.
+//! Tubes are followed exactly for a pressure that is linear in time over a tick. Every sensor has random numbers of
+//! its own, so that a change to one leaves the others' noise as it was.
 
 use super::flight::Moment;
 use super::motion::TICK_S;
@@ -202,7 +202,8 @@ impl Tube {
     }
 }
 
-/// The exact answer of a first-order lag after a tick in which its input went from `before` to `after` in a straight line.
+/// The exact answer of a first-order lag after a tick in which its input went from `before` to `after` in a
+/// straight line.
 fn lagged(before: f64, after: f64, inside: f64, lag_s: f64) -> f64 {
     if lag_s <= 0.0 {
         return after;

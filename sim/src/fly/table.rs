@@ -9,8 +9,8 @@
 //! | `truth_altitude_m` | height above the sea, geopotential metres |
 //! | `truth_phase` | the leg's word |
 //!
-//! The energy's rate is a mean because turbulence of the Dryden spectrum has no rate of its own: its airspeed is as rough as a
-//! random walk. Summed over the rows it is the energy height to the last digit.
+//! The energy's rate is a mean because turbulence of the Dryden spectrum has no rate of its own: its airspeed is as
+//! rough as a random walk. Summed over the rows it is the energy height to the last digit.
 
 use super::flight::Moment;
 use super::request::Request;
@@ -114,8 +114,8 @@ fn decimals(channel: Option<&ChannelSettings>) -> usize {
     if step > 0.0 { (0..FINE).find(is_whole).unwrap_or(FINE) } else { FINE }
 }
 
-/// A number with a fixed number of decimals, rounded half away from zero, zero without a sign. In whole numbers, which is
-/// several times as fast as std's and matters for an hour at 50 Hz.
+/// A number with a fixed number of decimals, rounded half away from zero, zero without a sign. In whole numbers,
+/// which is several times as fast as std's and matters for an hour at 50 Hz.
 struct Decimal(f64, usize);
 
 impl fmt::Display for Decimal {

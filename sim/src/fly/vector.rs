@@ -46,7 +46,8 @@ impl Vector {
         }
     }
 
-    /// Its length. The square root of IEEE 754 is exact to the last bit everywhere, so that std's is as good as libm's.
+    /// Its length. The square root of IEEE 754 is exact to the last bit everywhere, so that std's is as good as
+    /// libm's.
     pub fn length(self) -> f64 {
         self.dot(self).sqrt()
     }

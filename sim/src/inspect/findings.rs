@@ -27,7 +27,7 @@ pub(super) fn of(inspection: &Inspection) -> Vec<String> {
     for fit in &inspection.energy {
         match fit {
             Ok(fit) => energy(fit, &mut said),
-            Err(why) => said.push(no_energy(*why).into()),
+            Err(why) => said.push(no_energy(*why)),
         }
     }
     let left_out = inspection.left_out;

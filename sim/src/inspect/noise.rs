@@ -102,7 +102,7 @@ fn quantum(values: &[f64]) -> f64 {
     let candidate = steps[steps.len() / 200];
     let is_multiple = |step: &&f64| {
         let times = **step / candidate;
-        (times - times.round()).abs() < 0.02 * times.max(1.0).min(4.0)
+        (times - times.round()).abs() < 0.02 * times.clamp(1.0, 4.0)
     };
     let near = &steps[..steps.len().div_ceil(2)];
     let multiples = near.iter().filter(is_multiple).count();

@@ -7,6 +7,7 @@ use crate::output::plot::layout::{HEIGHT, LEFT, RIGHT, SUBTITLE_LINE, TITLE_LINE
 use crate::output::plot::scale::Scale;
 use crate::output::plot::style;
 use crate::output::plot::svg::{Anchor, Area, Pen, Svg, fit};
+use chirrup_core::sounder::SoundMode;
 
 /// The panels, from the top: upper and lower edges.
 const PANELS: [(f32, f32); 3] = [(130.0, 372.0), (420.0, 566.0), (614.0, 740.0)];
@@ -95,7 +96,7 @@ fn limens(svg: &mut Svg, law: &Law, across: Scale) {
     let most = most as f32;
     // The zero stands clear of the labels below.
     let chart = chart(2, across, Scale::between(-0.1 * most, 1.05 * most));
-    chart.ground(svg, "Just noticeable differences in 0.1 m/s (dashed: two)", "m/s");
+    chart.ground(svg, "Just noticeable differences in 0.1 m/s (dashed: two)", axis(law.settings.tone.mode));
     let ends = [law.rows.first(), law.rows.last()].into_iter().flatten();
     svg.path(&chart.line(ends.map(|row| (row.value_mps, 2.0))), WANTED);
     each_run(law, |run, _| {
@@ -103,6 +104,15 @@ fn limens(svg: &mut Svg, law: &Law, across: Scale) {
         svg.path(&points(&chart, run, |row| row.pitch_limens), PITCH_LIMENS);
     });
     chart.frame(svg);
+}
+
+/// What the values are, below their axis.
+fn axis(mode: SoundMode) -> &'static str {
+    match mode {
+        SoundMode::Climb => "vertical speed (m/s)",
+        SoundMode::Netto => "netto (m/s): above zero the pairs rise, below they fall",
+        SoundMode::Speed => "airspeed less the speed to fly (m/s): below zero the pairs rise, above they fall",
+    }
 }
 
 /// The line of a quantity along a run of rows.

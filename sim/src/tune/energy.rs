@@ -57,11 +57,11 @@ impl Pooled {
     /// `settings` with what was found, where it differs from what they say by more than twice its error; and in words what was changed.
     pub fn applied_to(&self, settings: &Settings) -> (Settings, Vec<String>) {
         let (mut changed, mut said) = (settings.clone(), Vec::new());
-        if let Some((percent, error)) = self.percent {
-            if (percent - f64::from(settings.compensation_percent)).abs() > 2.0 * error {
-                changed.compensation_percent = percent.round().clamp(0.0, 150.0) as f32;
-                said.push(format!("compensation_percent = {:.0} (± {error:.1})", percent));
-            }
+        let differs =
+            |(percent, error): &(f64, f64)| (percent - f64::from(settings.compensation_percent)).abs() > 2.0 * error;
+        if let Some((percent, error)) = self.percent.filter(differs) {
+            changed.compensation_percent = percent.round().clamp(0.0, 150.0) as f32;
+            said.push(format!("compensation_percent = {percent:.0} (± {error:.1})"));
         }
         if let Some((late_ms, error)) = self.late_ms {
             let present = f64::from(settings.airspeed_delay_ms - settings.static_delay_ms);

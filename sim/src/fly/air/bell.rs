@@ -6,11 +6,12 @@
 //! height    f(z) = z^(1/3) (1 - 1.1 z) / 0.4577,   z = 0.909 (height above the ground) / (height of the top)
 //! ```
 //!
-//! Both shapes carry as much air down as up at every height: their integrals over the plane, and across the band, are zero. Rise
-//! turns to sink at r = R and d = D. The thermal's is Gedeon's (Dynamic analysis of dolphin-style thermal cross-country flight, 1973,
-//! from memory), the band is the same idea in one dimension. The strength by height is that of the updraughts of
-//! a convective layer (Lenschow and Stephens, The role of thermals in the convective boundary layer, 1980, from memory),
-//! scaled to 1 where it is strongest, a quarter of the way up; it ends at the top.
+//! Both shapes carry as much air down as up at every height: their integrals over the plane, and across the band,
+//! are zero. Rise turns to sink at r = R and d = D. The thermal's is Gedeon's (Dynamic analysis of dolphin-style
+//! thermal cross-country flight, 1973, from memory), the band is the same idea in one dimension. The strength by
+//! height is that of the updraughts of a convective layer (Lenschow and Stephens, The role of thermals in the
+//! convective boundary layer, 1980, from memory), scaled to 1 where it is strongest, a quarter of the way up; it
+//! ends at the top.
 
 use crate::fly::scenario::{StreetSettings, ThermalSettings};
 use crate::fly::vector::Vector;
@@ -19,7 +20,7 @@ use std::f64::consts::TAU;
 /// Where Lenschow's profile comes down to nothing.
 const END: f64 = 1.0 / 1.1;
 /// Its greatest value, (1/4.4)^(1/3) 3/4.
-const GREATEST: f64 = 0.457_708;
+const GREATEST: f64 = 0.457_695_917;
 /// Beyond so many squares of the radius there is less than a millimetre a second of any thermal.
 const NEGLIGIBLE: f64 = 16.0;
 

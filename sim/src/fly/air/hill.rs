@@ -1,13 +1,15 @@
 //! Ridge lift: the wind over a long half-round ridge.
 //!
-//! The flow of an ideal fluid over a half-cylinder of radius R, across it with speed U, x downwind from its axis, z above the ground:
+//! The flow of an ideal fluid over a half-cylinder of radius R, across it with speed U, x downwind from its axis, z
+//! above the ground:
 //!
 //! ```text
 //! u = U (1 - R^2 (x^2 - z^2) / r^4)        w = -2 U R^2 x z / r^4        r^2 = x^2 + z^2
 //! ```
 //!
-//! Rise upwind, sink in the lee (where a real ridge has rotors instead: nobody should fly there, and no leg of ours does).
-//! Source: potential flow about a cylinder, any text on fluid mechanics. U is the wind's part across the ridge 300 m up.
+//! Rise upwind, sink in the lee (where a real ridge has rotors instead: nobody should fly there, and no leg of ours
+//! does). Source: potential flow about a cylinder, any text on fluid mechanics. U is the wind's part across the
+//! ridge 300 m up.
 
 use super::wind::Wind;
 use crate::fly::scenario::RidgeSettings;

@@ -1,5 +1,5 @@
-//! How the air moves: wind, thermals, streets, ridge and wave, at any place and time. Turbulence is apart: it is met along the
-//! flight and not laid out in space.
+//! How the air moves: wind, thermals, streets, ridge and wave, at any place and time. Turbulence is apart: it is
+//! met along the flight and not laid out in space.
 
 mod bell;
 mod hill;

@@ -5,8 +5,8 @@
 //! above                          U = U300 + shear (h - 300 m)
 //! ```
 //!
-//! Source: the logarithmic law of the surface layer (Prandtl; any text on micrometeorology), with 1 + h in place of h so that there is
-//! calm at the ground and no pole below the roughness z0.
+//! Source: the logarithmic law of the surface layer (Prandtl; any text on micrometeorology), with 1 + h in place of
+//! h so that there is calm at the ground and no pole below the roughness z0.
 
 use crate::fly::scenario::WindSettings;
 use crate::fly::vector::Vector;
