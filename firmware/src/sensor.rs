@@ -34,7 +34,7 @@ pub enum Wanted {
 }
 
 /// What is wrong with a sensor.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Fault {
     /// Nobody answers at its address.
     NoAnswer,

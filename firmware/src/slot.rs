@@ -230,7 +230,9 @@ impl Slot {
             }
             return;
         }
-        self.search = self.search.max(fault);
+        if how_telling(fault) > how_telling(self.search) {
+            self.search = fault;
+        }
         self.place += 1;
         if self.place >= self.candidates.len() {
             self.place = 0;
@@ -250,5 +252,19 @@ impl Slot {
         if let Some(candidate) = self.candidates.get(self.place) {
             self.device = candidate.driver();
         }
+    }
+}
+
+/// Of several candidates' faults the one to tell: what somebody said of itself is worth more than silence.
+fn how_telling(fault: Fault) -> u8 {
+    match fault {
+        Fault::NoAnswer => 0,
+        // What an MS5611 says when it is asked for an identity, which it has not.
+        Fault::WrongIdentity(0x00 | 0xFF) => 1,
+        Fault::Broken | Fault::NoResult | Fault::Frozen => 2,
+        Fault::BusStuck | Fault::SaysFaulty => 3,
+        // Whatever is not what it seems has no calibration of another kind either.
+        Fault::BadCalibration => 4,
+        Fault::WrongIdentity(_) => 5,
     }
 }

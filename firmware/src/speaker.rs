@@ -1,7 +1,7 @@
 //! What sounds, as a PWM timer's registers, worked out only when the sound changes.
 //!
-//! The arithmetic is the core's ([`chirrup_core::pwm`]); 500 ticks a second would be too often for its arc sine on a small
-//! processor, and a voice stays the same for many of them.
+//! The arithmetic is the core's ([`chirrup_core::pwm`]); 500 ticks a second would be too often for its arc sine on
+//! a small processor, and a voice stays the same for many of them.
 
 use chirrup_core::beep::Voice;
 use chirrup_core::pwm::{Pulse, PwmTimer};
