@@ -232,7 +232,7 @@ fn settings_from(bytes: &mut Bytes) -> Settings {
     Settings {
         energy: energy[usize::from(choices & 3)],
         filter: if choices & 4 == 0 { FilterChoice::Adaptive } else { FilterChoice::Fixed },
-        vertical_speed: if choices & 8 == 0 { VerticalScale::Standard } else { VerticalScale::True },
+        vertical_speed: if choices & 8 == 0 { VerticalScale::Standard } else { VerticalScale::Corrected },
         polar: (choices & 16 != 0).then(PolarSettings::default),
         noise_m: if choices & 32 == 0 { 0.0 } else { bytes.within(0.002, 5.0) },
         response_s: bytes.within(0.1, 10.0),

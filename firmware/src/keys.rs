@@ -124,7 +124,7 @@ pub static KEYS: &[Key] = &[
     number!(static_delay_ms),
     number!(airspeed_delay_ms),
     number!(probe_delay_ms),
-    word!("vertical_speed", settings.vertical_speed, VerticalScale { Standard = "standard", True = "true" }),
+    word!("vertical_speed", settings.vertical_speed, VerticalScale { Standard = "standard", Corrected = "corrected" }),
     word!("filter", settings.filter, FilterChoice { Fixed = "fixed", Adaptive = "adaptive" }),
     number!(response_s),
     number!(noise_m),
