@@ -219,8 +219,7 @@ fn share(probability: f32) -> f32 {
     probability.clamp(1e-6, 1.0 - 1e-6)
 }
 
-/// `value`, or `most` of its sign where it is beyond. Not `clamp`, which panics where `most` is no number: the linker shows that
-/// no panic can be reached (tests/no_panic).
+/// `value`, or `most` of its sign where it is beyond; as [`crate::units`] has it, which the estimator's parts do not know.
 fn limited(value: f32, most: f32) -> f32 {
     if value > most {
         most

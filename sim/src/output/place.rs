@@ -97,6 +97,7 @@ impl Placed {
 }
 
 /// A file that is complete and on the disk, but not yet under its name; dropped, it leaves nothing.
+#[must_use = "dropped, it leaves nothing"]
 pub struct Sealed {
     path: PathBuf,
     /// `None` for what was a stream.

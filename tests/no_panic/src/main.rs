@@ -9,10 +9,12 @@
 #![no_std]
 #![no_main]
 
-use chirrup_core::pipeline::PipelineState;
+use chirrup_core::pipeline::{Pipeline, PipelineState};
+use chirrup_core::pwm::PwmTimer;
 use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::settings::Settings;
 use chirrup_core::units::{Kelvin, Micros, Pascal};
+use chirrup_core::waveform::{Waveform, WaveformState};
 use core::panic::PanicInfo;
 
 unsafe extern "C" {
@@ -57,6 +59,13 @@ extern "C" fn main(_arguments: i32, _values: *const *const u8) -> i32 {
         point.pitch_hz = float();
     }
     let Ok(pipeline) = settings.build() else { return 2 };
+    fly(&pipeline)
+}
+
+fn fly(pipeline: &Pipeline) -> i32 {
+    let waveform = Waveform::new(number());
+    let Some(timer) = PwmTimer::new(number(), number() as u16) else { return 2 };
+    let (mut wave, mut samples) = (WaveformState::default(), [0; 48]);
     let mut state = PipelineState::default();
     let mut sum = 0.0;
     for _ in 0..number() {
@@ -66,10 +75,14 @@ extern "C" fn main(_arguments: i32, _values: *const *const u8) -> i32 {
         sample.te_pressure = (number() != 0).then(|| Pascal(float()));
         sample.outside_air = (number() != 0).then(|| Kelvin(float()));
         let until = pipeline.time_until(&state, &sample);
+        state.mute_for(Micros(i64::from(number())));
         let reading = pipeline.step(&mut state, &sample);
         sum += reading.values.map_or(0.0, |values| values.sounded().0) + until.as_seconds();
         for _ in 0..number() {
-            sum += pipeline.tick(&mut state).pitch.0;
+            let voice = pipeline.tick(&mut state);
+            waveform.fill(&mut wave, voice, &mut samples);
+            let pulse = timer.pulse(voice);
+            sum += f32::from(samples.iter().fold(0, |all, sample| all ^ sample)) + pulse.compare as f32;
         }
     }
     #[cfg(feature = "control")]
