@@ -3,19 +3,24 @@
 mod air;
 mod by_ear;
 mod command_line;
+mod corpus;
+mod crash;
 mod demo_flight;
 #[cfg(unix)]
 mod device;
 mod energy;
+mod faults;
 mod fly;
 mod house;
 mod inspect;
 mod listen;
 mod netto;
+mod properties;
 mod published;
 mod quickness;
 mod real_flights;
 mod response;
+mod soak;
 mod sound;
 mod streams;
 mod support;

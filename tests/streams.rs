@@ -77,3 +77,14 @@ fn a_jump_of_a_year_in_the_time_is_passed_in_a_moment() {
     assert_eq!(summary["samples_used"], 1000);
     assert_eq!(summary["faults"][0]["what"], "gap");
 }
+
+#[test]
+fn samples_a_year_apart_are_passed_in_a_moment_too() {
+    // Found by reading: a stream that slow would have been stale only after three years of ticks.
+    let folder = folder();
+    let trace = write(&folder, "trace.csv", "time_s,static_pa\n0,101325\n1e11,101300\n2e11,101290\n3e11,101000\n");
+    let csv = folder.path().join("readings.csv");
+    crate::support::run(&["replay", &trace, "--csv", csv.to_str().expect("text")]);
+    let rows = std::fs::read_to_string(csv).expect("it is there").lines().count();
+    assert_eq!(rows, 5);
+}

@@ -5,6 +5,7 @@ use crate::support::{complaint, folder, path, pressure_pa, run, trace_of, write}
 use approx::assert_relative_eq;
 use chirrup::ears::Ears;
 use chirrup::output::Output;
+use chirrup::output::place::place_all;
 use chirrup::output::wav::WavOutput;
 use chirrup::replay::Stretch;
 use chirrup_core::beep::{BeepState, TICKS_PER_SECOND, Voice};
@@ -26,7 +27,7 @@ fn recorded(voices: &[Voice]) -> Sound {
     let mut output = Box::new(WavOutput::create(Path::new(&wav), RATE_HZ, false).expect("there is room"));
     let voices: Vec<_> = voices.iter().map(|&left| Ears { left, right: None }).collect();
     output.sound(Stretch::Voices(&voices)).expect("it can be written");
-    output.finish().expect("it can be finished");
+    place_all(output.finish().expect("it can be finished")).expect("it can be placed");
     Sound::read(&wav)
 }
 

@@ -17,7 +17,7 @@
 //! Gusts on a parked glider: a static port that is out by the whole of a gust's dynamic pressure reads 10 m wrong at 14 m/s, and a gust
 //! of more than 15 m/s lasts less than 3 s (both guesses). Heights are the filtered ones.
 
-use crate::units::{Metre, MetrePerSecond, Micros};
+use crate::units::{Metre, MetrePerSecond, Micros, limited};
 
 /// A glider flies faster than this, and rolls or stands in the wind slower (a guess; stalls lie at 17 m/s and above).
 const FLYING_MPS: f32 = 15.0;
@@ -68,7 +68,7 @@ impl LaunchState {
         self.away_for = longer(self.away_for, elapsed, away_m >= AWAY_M);
         self.flying = self.fast_for >= FLYING_FOR || self.away_for >= AWAY_FOR;
         let weather_m = WEATHER_MPS * elapsed.as_seconds();
-        self.level_m = self.level_m.map(|level_m| level_m + crate::units::within(weather_m, height.0 - level_m));
+        self.level_m = self.level_m.map(|level_m| level_m + limited(height.0 - level_m, weather_m));
         if self.flying {
             self.start_from(height);
         }

@@ -135,7 +135,7 @@ impl Forecast {
     /// The forecast where something has changed that makes the height wrong by `error_m` now: the height itself by a step, or the
     /// vertical speed `before_s` ago by `most_mps` at most, or both. The agile filter is less sure of them, and more trusted.
     pub fn widen(mut self, error_m: f32, before_s: f32, most_mps: f32) -> Self {
-        let change_mps = crate::units::within(most_mps, error_m / before_s);
+        let change_mps = limited(error_m / before_s, most_mps);
         let climbed_m = change_mps * before_s;
         self.agile.p11 += error_m * error_m + climbed_m * climbed_m;
         self.agile.p12 += climbed_m * change_mps;
@@ -197,7 +197,7 @@ impl Track {
         let shared = if q11 > 0.0 { q12 * q12 / q11 } else { 0.0 };
         let corrected = Self {
             height_m: height_m + k1 * error_m,
-            velocity_mps: velocity_mps + crate::units::within(most_mps, k2 * error_m),
+            velocity_mps: velocity_mps + limited(k2 * error_m, most_mps),
             p11: q11,
             p12: q12,
             p22: if q22 > shared { q22 } else { shared },
@@ -217,6 +217,17 @@ pub fn agile_variance_m2ps2(dt_s: f32, sigma_m: f32) -> f32 {
 /// A probability that never is a certainty, so that either filter can come back.
 fn share(probability: f32) -> f32 {
     probability.clamp(1e-6, 1.0 - 1e-6)
+}
+
+/// `value`, or `most` of its sign where it is beyond; as [`crate::units`] has it, which the estimator's parts do not know.
+fn limited(value: f32, most: f32) -> f32 {
+    if value > most {
+        most
+    } else if value < -most {
+        -most
+    } else {
+        value
+    }
 }
 
 /// The two as one: means, and covariance with the spread between them.

@@ -30,6 +30,9 @@ use crate::units::{Metre, MetrePerSecond, Micros, Pascal};
 
 /// A sample that cannot be used still tells the time, but no further ahead than this (a guess).
 const BELIEVED_OF_BAD_SAMPLES: Micros = Micros(10_000_000);
+/// However slow the stream, a reading is stale after this: one sample in twenty seconds is the slowest flight log (a guess). Without
+/// it, samples a year apart would sound for three.
+const STALE_AT_THE_LATEST: Micros = Micros(60_000_000);
 
 /// The instrument as tuned; see [`Settings::build`].
 #[derive(Clone, Debug, PartialEq)]
@@ -327,7 +330,7 @@ impl Pipeline {
 
     /// Whether no sample has come for so long that the last reading means nothing any more.
     pub fn is_stale(&self, state: &PipelineState) -> bool {
-        let three_intervals = state.clock.usual_interval().0.saturating_mul(3);
+        let three_intervals = state.clock.usual_interval().0.saturating_mul(3).min(STALE_AT_THE_LATEST.0);
         state.since_sample.0 > self.stale_after.0.max(three_intervals)
     }
 

@@ -133,8 +133,8 @@ impl Tone {
             climb_from_mps: settings.climb_from_mps,
             sink_from_mps: settings.sink_from_mps,
             hysteresis_mps: settings.hysteresis_mps,
-            climb: settings.climb.iter().map(LogPoint::of_climb).collect(),
-            sink: settings.sink.iter().map(LogPoint::of_sink).collect(),
+            climb: log_points(&settings.climb, LogPoint::of_climb),
+            sink: log_points(&settings.sink, LogPoint::of_sink),
         })
     }
 
@@ -213,6 +213,16 @@ impl LogPoint {
             on_fraction: mix(self.on_fraction, other.on_fraction),
         }
     }
+}
+
+/// The entries of a table, ready for interpolation.
+fn log_points<P>(points: &[P], of: impl Fn(&P) -> LogPoint) -> Vec<LogPoint, MAX_TONE_POINTS> {
+    let mut prepared = Vec::new();
+    for point in points {
+        // There are no more than there is room for, by type; `collect` would keep a panic for that all the same.
+        let _ = prepared.push(of(point));
+    }
+    prepared
 }
 
 /// Pitch of the first and the last entry.

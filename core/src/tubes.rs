@@ -22,7 +22,7 @@
 use crate::air_data::AirData;
 use crate::energy::FLYING_SPEED;
 use crate::sample::{Sample, Speed};
-use crate::units::{Metre, Micros};
+use crate::units::{Metre, Micros, limited};
 
 /// Further below zero than a parked glider's pitot is: a tail wind of 7 m/s.
 const NEGATIVE_PA: f32 = -30.0;
@@ -65,8 +65,7 @@ impl TubesState {
         if change_m.abs() >= CHANGED_M {
             return true;
         }
-        let follows_m = WEATHER_MPS * elapsed.as_seconds();
-        self.height = Some(Metre(height.0 + crate::units::within(follows_m, change_m)));
+        self.height = Some(Metre(height.0 + limited(change_m, WEATHER_MPS * elapsed.as_seconds())));
         false
     }
 

@@ -120,6 +120,19 @@ impl Metre {
     }
 }
 
+/// `value`, or `most` of its sign where it is beyond; `most` is above zero.
+///
+/// Not `clamp`, which panics where a limit is no number: the linker shows that no panic can be reached (tests/no_panic).
+pub(crate) fn limited(value: f32, most: f32) -> f32 {
+    if value > most {
+        most
+    } else if value < -most {
+        -most
+    } else {
+        value
+    }
+}
+
 impl Pascal {
     /// From hectopascals (millibars).
     pub fn from_hectopascals(hectopascals: f32) -> Self {
@@ -141,17 +154,6 @@ impl Kelvin {
     /// In degrees Celsius.
     pub fn to_celsius(self) -> f32 {
         self.0 - KELVIN_AT_ZERO_CELSIUS
-    }
-}
-
-/// `value` within `most` of zero. Unlike `clamp` it cannot panic, whatever `most` is.
-pub(crate) fn within(most: f32, value: f32) -> f32 {
-    if value > most {
-        most
-    } else if value < -most {
-        -most
-    } else {
-        value
     }
 }
 

@@ -27,7 +27,7 @@ const KEY: u8 = 1;
 const HEAD: usize = 6;
 const TAIL: usize = 4;
 /// Room for the largest settings, twelve entries in both tables; a test holds it.
-const BUFFER: usize = 768;
+pub const BUFFER: usize = 768;
 const CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISO_HDLC);
 
 /// Everything that is kept.
@@ -142,7 +142,8 @@ fn open<F: NorFlash>(flash: &mut F, range: Range<u32>) -> Option<Map<'_, F>> {
     Some(MapStorage::new(flash, config, Cache::new_uncached()))
 }
 
-fn encode<'a>(stored: &Stored, buffer: &'a mut [u8; BUFFER]) -> Option<&'a [u8]> {
+/// The bytes of `stored`, as they are kept; `None` where the buffer is too small.
+pub fn encode<'a>(stored: &Stored, buffer: &'a mut [u8; BUFFER]) -> Option<&'a [u8]> {
     let (head, rest) = buffer.split_at_mut_checked(HEAD)?;
     head.get_mut(..2)?.copy_from_slice(&FORMAT.to_le_bytes());
     head.get_mut(2..)?.copy_from_slice(&keys::fingerprint().to_le_bytes());
@@ -152,7 +153,11 @@ fn encode<'a>(stored: &Stored, buffer: &'a mut [u8; BUFFER]) -> Option<&'a [u8]>
     buffer.get(..HEAD + body + TAIL)
 }
 
-fn decode(bytes: &[u8]) -> Result<Stored, Origin> {
+/// The settings in `bytes`.
+///
+/// # Errors
+/// [`Origin::Damaged`] or [`Origin::OtherVersion`].
+pub fn decode(bytes: &[u8]) -> Result<Stored, Origin> {
     let (rest, crc) = bytes.split_last_chunk::<TAIL>().ok_or(Origin::Damaged)?;
     if CRC.checksum(rest) != u32::from_le_bytes(*crc) {
         return Err(Origin::Damaged);

@@ -25,6 +25,7 @@ Examples:
   chirrup replay flight.igc --from 12:05:00Z --to 12:20:00Z --wav thermal.wav
   chirrup replay log.csv --columns time=t_ms,static=baro:hPa --csv readings.csv
   chirrup replay log.csv --against energy=none --wav both.wav
+  chirrup replay log.csv --inject frozen@2:30,10 --wav frozen.wav
   chirrup fly --list
   chirrup fly pull-ups -o trace.csv
   chirrup inspect flight.igc
@@ -82,8 +83,8 @@ pub struct DemoArgs {
 #[command(after_help = REPLAY_HELP)]
 pub struct ReplayArgs {
     /// The trace: a CSV or IGC file, or - for standard input
-    #[arg(value_name = "TRACE")]
-    pub trace: PathBuf,
+    #[arg(value_name = "TRACE", required_unless_present = "inject")]
+    pub trace: Option<PathBuf>,
     /// Write the sound as a WAV file
     #[arg(long, value_name = "FILE", help_heading = "Outputs")]
     pub wav: Option<PathBuf>,
@@ -119,6 +120,10 @@ pub struct ReplayArgs {
     /// End here
     #[arg(long, value_name = "TIME", allow_hyphen_values = true, help_heading = "Trace")]
     pub to: Option<Moment>,
+    /// Put a fault into the trace: FAULT, FAULT@TIME or FAULT@TIME,DURATION, as in frozen@2:30,10; may be given several times.
+    /// `--inject list` tells which there are
+    #[arg(long, value_name = "FAULT", help_heading = "Trace")]
+    pub inject: Vec<String>,
     /// Names of the trace's columns where they are not our own: time=t_s,static=p:hPa
     #[arg(long, value_name = "MAP", help_heading = "Trace")]
     pub columns: Option<ColumnMap>,

@@ -107,6 +107,7 @@ fn options(files: Files) -> Result<ReplayOptions> {
         columns: ColumnMap::default(),
         from: None,
         to: None,
+        injections: Vec::new(),
         instruments: Ears { left: settings_file::build("defaults", Settings::default())?, right: None },
         files,
         sample_rate_hz: 24_000,

@@ -39,6 +39,8 @@ pub mod flight;
 #[cfg(feature = "program")]
 pub mod fly;
 #[cfg(feature = "program")]
+pub mod inject;
+#[cfg(feature = "program")]
 pub mod input;
 #[cfg(feature = "program")]
 pub mod inspect;

@@ -12,7 +12,7 @@ use chirrup::options::ReplayOptions;
 use chirrup::response::request::Request;
 use chirrup::response::respond;
 use chirrup::tune::request::Request as Tuning;
-use chirrup::{compare, demo, drill, fly, inspect, listen, run, settings_file, tune};
+use chirrup::{compare, demo, drill, fly, inject, inspect, listen, run, settings_file, tune};
 use clap::Parser;
 use serde::Serialize;
 use std::io::{Write, stderr, stdout};
@@ -88,6 +88,9 @@ fn demo(args: &DemoArgs, interrupted: &AtomicBool) -> Result<()> {
 }
 
 fn replay(args: &ReplayArgs, interrupted: &AtomicBool) -> Result<()> {
+    if args.inject.iter().any(|typed| typed == "list") {
+        return say(&inject::list());
+    }
     let options = ReplayOptions::new(args)?;
     let summary = run::replay(&options, interrupted, &mut |_| {})?;
     if args.json {

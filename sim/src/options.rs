@@ -3,6 +3,7 @@
 use crate::cli::{EnergyArg, ReplayArgs};
 use crate::ears::Ears;
 use crate::error::{Error, Result};
+use crate::inject::Injection;
 use crate::input::Input;
 use crate::settings_file::{self, Instrument};
 use crate::time::Moment;
@@ -21,6 +22,8 @@ pub struct ReplayOptions {
     pub from: Option<Moment>,
     /// The last moment wanted.
     pub to: Option<Moment>,
+    /// Faults to put into the trace.
+    pub injections: Vec<Injection>,
     /// The instrument, and the one beside it.
     pub instruments: Ears<Instrument>,
     /// Files to make.
@@ -73,14 +76,20 @@ impl ReplayOptions {
     pub fn new(args: &ReplayArgs) -> Result<Self> {
         let plots = args.plot.iter().map(|path| Ok((path.clone(), plot_format(path)?))).collect::<Result<_>>()?;
         let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
-        let input = Input::new(&args.trace);
-        check_places(&read_by(args), &files, args.json)?;
+        let trace = args.trace.as_deref().ok_or_else(|| {
+            Error::Usage(
+                "--inject needs a trace to put the fault into; `--inject list` alone prints the faults".into(),
+            )
+        })?;
+        let input = Input::new(trace);
+        check_places(&read_by(trace, args), &files, args.json)?;
         check_range(args.from, args.to)?;
         Ok(Self {
             input,
             columns: args.columns.clone().unwrap_or_default(),
             from: args.from,
             to: args.to,
+            injections: args.inject.iter().map(|typed| injection(typed)).collect::<Result<_>>()?,
             instruments: instruments(args)?,
             files,
             sample_rate_hz: args.rate,
@@ -90,14 +99,14 @@ impl ReplayOptions {
     }
 }
 
+fn injection(typed: &str) -> Result<Injection> {
+    typed.parse().map_err(|error| Error::Usage(format!("--inject {typed}: {error}")))
+}
+
 /// The files that a run reads.
-fn read_by(args: &ReplayArgs) -> Vec<(&str, &Path)> {
+fn read_by<'a>(trace: &'a Path, args: &'a ReplayArgs) -> Vec<(&'a str, &'a Path)> {
     let settings = args.settings.iter().chain(&args.against).map(|source| ("settings file", Path::new(source)));
-    [("trace", args.trace.as_path())]
-        .into_iter()
-        .filter(|(_, path)| *path != Path::new("-"))
-        .chain(settings)
-        .collect()
+    [("trace", trace)].into_iter().filter(|(_, path)| *path != Path::new("-")).chain(settings).collect()
 }
 
 fn instruments(args: &ReplayArgs) -> Result<Ears<Instrument>> {

@@ -1,10 +1,12 @@
 //! A replay from end to end: the trace, the instruments, the outputs and the account.
 
 use crate::error::{Complaint, Error, Result};
+use crate::inject::{Chain, Injected, Injection};
 use crate::options::ReplayOptions;
 use crate::output::Output;
 use crate::output::csv::CsvOutput;
 use crate::output::drawn::DrawnOutput;
+use crate::output::place::place_all;
 use crate::output::wav::{self, WavOutput};
 use crate::progress::Progress;
 use crate::replay::{Replay, Row, Stretch};
@@ -29,6 +31,7 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
     let mut summary = Summary::new(name, trace.format(), &options.instruments);
     let mut replay = Replay::new(options.instruments.as_ref().map(|instrument| instrument.pipeline.clone()));
     let mut span = Span::new(options.from, options.to);
+    let mut chain: Option<Chain> = None;
     while let Some(item) = trace.next() {
         if interrupted.load(Ordering::Relaxed) {
             return Err(Error::Interrupted);
@@ -40,31 +43,47 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
                 Place::Outside => {}
                 Place::Done => break,
                 Place::Inside => {
-                    let mut sound =
-                        |stretch: Stretch<'_>| outputs.iter_mut().try_for_each(|output| output.sound(stretch));
-                    let row = replay.feed(line, &sample, &mut sound)?;
-                    outputs.iter_mut().try_for_each(|output| output.row(&row))?;
-                    summary.values(line, &sample);
-                    summary.row(&row);
-                    summary.truth(&row, &trace.truth());
-                    each_row(&row);
+                    let chain = match &mut chain {
+                        Some(chain) => chain,
+                        None => chain.insert(injections(options, trace.as_ref())?),
+                    };
+                    for sample in chain.pass(&sample) {
+                        let mut sound =
+                            |stretch: Stretch<'_>| outputs.iter_mut().try_for_each(|output| output.sound(stretch));
+                        let row = replay.feed(line, sample, &mut sound)?;
+                        outputs.iter_mut().try_for_each(|output| output.row(&row))?;
+                        summary.values(line, sample);
+                        summary.row(&row);
+                        summary.truth(&row, &trace.truth());
+                        each_row(&row);
+                    }
                 }
             },
         }
     }
     drop(progress);
     check_something_was_used(&summary, options)?;
-    let mut places = Vec::new();
+    let mut sealed = Vec::new();
     let mut notes = trace.notes();
+    notes.extend(chain.iter().flat_map(Chain::notes));
     for mut output in outputs {
         if let Some(utc_s) = trace.utc_start_s() {
             output.time_zero_is(utc_s);
         }
         notes.extend(output.notes());
-        places.extend(output.finish()?);
+        sealed.extend(output.finish()?);
     }
+    let places = place_all(sealed)?;
     summary.finish(trace.as_ref(), notes, places);
     Ok(summary)
+}
+
+/// The faults that were asked for; UTC times become the trace's, which it knows once its first sample is there.
+fn injections(options: &ReplayOptions, trace: &dyn Trace) -> Result<Chain> {
+    let begin =
+        |(seed, injection): (u64, &Injection)| Ok(Injected::new(injection, resolve(injection.from, trace)?, seed));
+    let links = (1..).zip(&options.injections).map(begin).collect::<Result<_>>()?;
+    Ok(Chain::new(links))
 }
 
 fn create_outputs<'a>(options: &ReplayOptions, interrupted: &'a AtomicBool) -> Result<Vec<Box<dyn Output + 'a>>> {

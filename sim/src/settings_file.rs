@@ -60,7 +60,15 @@ pub fn read(path: &str) -> Result<(Instrument, Option<toml::Table>)> {
             "cannot read settings {path}: there is no such file, and it is no key=value such as response_s=0.6"
         )),
     })?;
-    let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
+    from_text(path, &text)
+}
+
+/// The instrument of a settings file that holds `text` and is called `path` in messages, and its `[device]` table.
+///
+/// # Errors
+/// One line that names the file, the line and the setting.
+pub fn from_text(path: &str, text: &str) -> Result<(Instrument, Option<toml::Table>)> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let (settings, device) = parse(text).map_err(|error| {
         let line = error.span().map_or(1, |span| line_at(text, span.start));
         Error::Settings(format!("{path}:{line}: {}; {HELP}", one_line(error.message())))
@@ -78,8 +86,19 @@ fn parse(text: &str) -> std::result::Result<(Settings, Option<toml::Table>), tom
     Ok((settings, device.transpose()?))
 }
 
-fn from_words(words: &str, base: &Settings) -> Result<Instrument> {
-    let wrong = |message: &str| Error::Usage(format!("{words}: {}; {HELP}", one_line(message)));
+/// The settings as a settings file, without comments; [`from_text`] reads it back.
+pub fn to_text(settings: &Settings) -> String {
+    // Plain numbers, words and tables can always be written.
+    toml::to_string(settings).unwrap_or_default()
+}
+
+/// The instrument of `base` with what `words`, `key=value[,key=value]`, change.
+///
+/// # Errors
+/// One line that names the words and the setting.
+pub fn from_words(words: &str, base: &Settings) -> Result<Instrument> {
+    let shown = one_line(words);
+    let wrong = |message: &str| Error::Usage(format!("{shown}: {}; {HELP}", one_line(message)));
     let mut table = toml::Table::try_from(base).map_err(|error| wrong(&error.to_string()))?;
     for word in words.split(',') {
         let (key, value) =
@@ -87,7 +106,7 @@ fn from_words(words: &str, base: &Settings) -> Result<Instrument> {
         set(&mut table, key.trim(), value.trim()).map_err(|message| wrong(&message))?;
     }
     let settings = table.try_into::<Settings>().map_err(|error| wrong(error.message()))?;
-    build(words, settings)
+    build(&shown, settings)
 }
 
 /// Sets `key`, which may be dotted, to a number or a truth where `value` is one, else to a word.
@@ -150,6 +169,8 @@ pub(crate) fn position_of_key(text: &str, key: &str, start: usize, place: usize)
 
 /// The parser's message in one line and in words that are not Rust's.
 pub(crate) fn one_line(message: &str) -> String {
+    // What was typed or stands in a file may hold anything; a terminal had better not be told to obey it.
+    let message = message.replace(char::is_control, " ");
     let line = message.split_whitespace().collect::<Vec<_>>().join(" ");
     let plain = [
         ("expected f32", "expected a number"),
@@ -246,9 +267,13 @@ mod tests {
             ("altimeter.unit=yd", "unknown variant `yd`, expected `m` or `ft`"),
             ("response_s=0", "response_s is 0, expected 0.1 to 10"),
             ("response_s=1,energy", "found \"energy\", expected key=value"),
+            // Found by fuzzing: what was typed may hold more than one line.
+            ("response_s=1,\n[polar]\u{1b}x", "response_s=1, [polar] x: "),
+            ("rg\u{1b}_m=1.4", "there is no setting rg _m"),
         ] {
             let message = load(words, &Settings::default()).unwrap_err().to_string();
             assert!(message.contains(part), "{message}");
+            assert!(!message.contains(char::is_control), "{message:?}");
         }
     }
 }

@@ -22,7 +22,7 @@
 //! | `status` | what became of the sample, one word |
 
 use super::Output;
-use super::place::Placed;
+use super::place::{Placed, Sealed};
 use crate::error::{Error, Result};
 use crate::replay::Row;
 use crate::time::Seconds;
@@ -62,8 +62,8 @@ impl Output for CsvOutput {
             .map_err(|source| Error::io("cannot write", &self.path, source))
     }
 
-    fn finish(self: Box<Self>) -> Result<Vec<PathBuf>> {
-        Ok(self.file.finish()?.into_iter().collect())
+    fn finish(self: Box<Self>) -> Result<Vec<Sealed>> {
+        Ok(vec![self.file.seal()?])
     }
 }
 

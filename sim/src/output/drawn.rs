@@ -2,7 +2,7 @@
 
 use super::Output;
 use super::picture::{Picture, PictureLabels, svg_to_png};
-use super::place::Placed;
+use super::place::{Placed, Sealed};
 use crate::ears::Ears;
 use crate::error::{Error, Result};
 use crate::options::PlotFormat;
@@ -83,14 +83,14 @@ impl Output for DrawnOutput {
         self.picture.show_utc(utc_s);
     }
 
-    fn finish(mut self: Box<Self>) -> Result<Vec<PathBuf>> {
+    fn finish(mut self: Box<Self>) -> Result<Vec<Sealed>> {
         self.picture.label(self.labels());
         let svg = self.picture.to_svg();
-        let mut places = Vec::new();
+        let mut sealed = Vec::new();
         for (mut file, format) in self.files {
             write_picture(&mut file, format, &svg)?;
-            places.extend(file.finish()?);
+            sealed.push(file.seal()?);
         }
-        Ok(places)
+        Ok(sealed)
     }
 }

@@ -5,13 +5,13 @@
 //! underrun is counted, and the sound goes on from where it was.
 
 use super::Output;
+use super::place::Sealed;
 use crate::error::{Error, Result};
 use crate::render::Renderer;
 use crate::replay::{Row, Stretch};
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use cpal::{BufferSize, ErrorKind, FromSample, SampleFormat, SizedSample, Stream, StreamConfig};
 use rtrb::{Consumer, Producer, RingBuffer};
-use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::thread::sleep;
@@ -161,7 +161,7 @@ impl Output for LiveOutput<'_> {
         renderer.render(stretch, &mut |samples| speaker.push(samples))
     }
 
-    fn finish(self: Box<Self>) -> Result<Vec<PathBuf>> {
+    fn finish(self: Box<Self>) -> Result<Vec<Sealed>> {
         let Self { mut renderer, mut speaker } = *self;
         renderer.fade_out(&mut |samples| speaker.push(samples))?;
         speaker.finish()?;

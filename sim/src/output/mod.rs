@@ -13,8 +13,8 @@ pub(crate) mod plot;
 pub mod wav;
 
 use crate::error::Result;
+use crate::output::place::Sealed;
 use crate::replay::{Row, Stretch};
-use std::path::PathBuf;
 
 /// Something that is made while a trace is replayed.
 pub trait Output {
@@ -40,9 +40,9 @@ pub trait Output {
         Vec::new()
     }
 
-    /// Completes the output and puts it in its place; returns the files made.
+    /// Completes the output; returns the files, which are then put in their places together with those of the other outputs.
     ///
     /// # Errors
     /// When the output could not be completed; nothing is then under its name.
-    fn finish(self: Box<Self>) -> Result<Vec<PathBuf>>;
+    fn finish(self: Box<Self>) -> Result<Vec<Sealed>>;
 }

@@ -1,5 +1,12 @@
 //! Files that appear only when they are complete: written beside their place under another name, then renamed.
 //!
+//! ```text
+//! Placed --seal: all of it is on the disk--> Sealed --place: renamed--> there
+//! ```
+//!
+//! Several files that belong together are all sealed before the first is placed, so that a full disk leaves the old ones, all of
+//! them.
+//!
 //! `-` is standard output. What is there already and is no regular file (a device, a pipe) is written to directly,
 //! never replaced.
 
@@ -12,7 +19,8 @@ use tempfile::NamedTempFile;
 /// Large pieces, because the sound of a long flight is a gigabyte.
 const BUFFER: usize = 1 << 18;
 
-/// A file on its way to its place; dropped unfinished, it leaves nothing.
+/// A file on its way to its place; dropped unfinished, it leaves nothing. (Killed, the program leaves the unfinished one, named
+/// `.chirrup-*.part`, which may be deleted.)
 pub struct Placed {
     path: PathBuf,
     target: Target,
@@ -57,25 +65,65 @@ impl Placed {
         }
     }
 
-    /// Puts the file in its place and tells where that is, unless it is standard output.
+    /// Completes the file and brings it to the disk, under its own name not yet; a stream has then been written.
+    ///
+    /// # Errors
+    /// When the disk is full; nothing new is then under its name.
+    pub fn seal(self) -> Result<Sealed> {
+        let Self { path, target } = self;
+        let sealed = match target {
+            Target::Beside(buffer) => synced(buffer).map(Some),
+            Target::Stream(mut stream) => stream.flush().map(|()| None),
+            Target::Spooled(buffer, mut stream) => copy(buffer, &mut stream).map(|()| None),
+        };
+        match sealed {
+            Ok(file) => Ok(Sealed { path, file }),
+            Err(source) => Err(Error::io("cannot write", &path, source)),
+        }
+    }
+
+    /// Completes the file, puts it in its place and tells where that is, unless it is standard output.
     ///
     /// # Errors
     /// When the disk is full or the file cannot be renamed; nothing new is then under its name.
     pub fn finish(self) -> Result<Option<PathBuf>> {
-        let Self { path, target } = self;
-        let placed = match target {
-            Target::Beside(buffer) => rename(buffer, &path),
-            Target::Stream(mut stream) => stream.flush(),
-            Target::Spooled(buffer, mut stream) => copy(buffer, &mut stream),
-        };
-        placed.map_err(|source| Error::io("cannot write", &path, source))?;
-        Ok((path != Path::new("-")).then_some(path))
+        self.seal()?.place()
     }
 
     /// The file as the user named it.
     pub fn path(&self) -> &Path {
         &self.path
     }
+}
+
+/// A file that is complete and on the disk, but not yet under its name; dropped, it leaves nothing.
+#[must_use = "dropped, it leaves nothing"]
+pub struct Sealed {
+    path: PathBuf,
+    /// `None` for what was a stream.
+    file: Option<NamedTempFile>,
+}
+
+impl Sealed {
+    /// Puts the file in its place and tells where that is, unless it is standard output.
+    ///
+    /// # Errors
+    /// When the file cannot be renamed; what was under its name is then there still.
+    pub fn place(self) -> Result<Option<PathBuf>> {
+        let Self { path, file } = self;
+        if let Some(file) = file {
+            file.persist(&path).map_err(|failure| Error::io("cannot write", &path, failure.error))?;
+        }
+        Ok((path != Path::new("-")).then_some(path))
+    }
+}
+
+/// Puts files that belong together in their places, now that all of them are on the disk.
+///
+/// # Errors
+/// The first that cannot be renamed; those before it are in their places, the others are not.
+pub fn place_all(sealed: Vec<Sealed>) -> Result<Vec<PathBuf>> {
+    sealed.into_iter().filter_map(|file| file.place().transpose()).collect()
 }
 
 impl Write for Placed {
@@ -137,12 +185,11 @@ fn folder_of(path: &Path) -> &Path {
     }
 }
 
-fn rename(buffer: BufWriter<NamedTempFile>, path: &Path) -> io::Result<()> {
+fn synced(buffer: BufWriter<NamedTempFile>) -> io::Result<NamedTempFile> {
     let file = buffer.into_inner().map_err(io::IntoInnerError::into_error)?;
     // A full disk may speak up only now, and must before the name is taken.
     file.as_file().sync_data()?;
-    file.persist(path).map_err(|failure| failure.error)?;
-    Ok(())
+    Ok(file)
 }
 
 fn copy(buffer: BufWriter<File>, stream: &mut impl Write) -> io::Result<()> {

@@ -1,7 +1,7 @@
 //! The sound as a WAV file: 16-bit samples, one channel, or two where two instruments are compared.
 
 use super::Output;
-use super::place::Placed;
+use super::place::{Placed, Sealed};
 use crate::error::{Error, Result};
 use crate::render::Renderer;
 use crate::replay::{Row, Stretch};
@@ -57,9 +57,17 @@ impl WavFile {
     /// # Errors
     /// When it cannot be completed; nothing is then under its name.
     pub fn finish(self) -> Result<Option<PathBuf>> {
+        self.seal()?.place()
+    }
+
+    /// Completes the file, which can then be put in its place.
+    ///
+    /// # Errors
+    /// When it cannot be completed; nothing is then under its name.
+    pub fn seal(self) -> Result<Sealed> {
         let Self { path, writer, file, .. } = self;
         writer.finalize().map_err(|error| wav_error(&path, error))?;
-        file.finish()
+        file.seal()
     }
 }
 
@@ -129,10 +137,10 @@ impl Output for WavOutput {
         renderer.render(stretch, &mut |samples| file.push(samples))
     }
 
-    fn finish(self: Box<Self>) -> Result<Vec<PathBuf>> {
+    fn finish(self: Box<Self>) -> Result<Vec<Sealed>> {
         let Self { mut renderer, mut file } = *self;
         renderer.fade_out(&mut |samples| file.push(samples))?;
-        Ok(file.finish()?.into_iter().collect())
+        Ok(vec![file.seal()?])
     }
 }
 
@@ -141,9 +149,9 @@ impl Output for WavOutput {
 struct Shared(Rc<RefCell<Placed>>);
 
 impl Shared {
-    fn finish(self) -> Result<Option<PathBuf>> {
+    fn seal(self) -> Result<Sealed> {
         match Rc::try_unwrap(self.0) {
-            Ok(placed) => placed.into_inner().finish(),
+            Ok(placed) => placed.into_inner().seal(),
             Err(_) => Err(Error::Refused("the WAV file is still being written".into())),
         }
     }

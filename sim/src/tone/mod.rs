@@ -17,7 +17,7 @@ use crate::ears::Ears;
 use crate::error::{Error, Result};
 use crate::output::Output;
 use crate::output::drawn::write_picture;
-use crate::output::place::Placed;
+use crate::output::place::{Placed, place_all};
 use crate::output::wav::WavOutput;
 use crate::replay::Stretch;
 use crate::run::live_output;
@@ -36,7 +36,7 @@ const BATCH: usize = 4_096;
 /// When something cannot be written or played, or on an interruption; no file is then under its name.
 pub fn sound(request: &Request, interrupted: &AtomicBool) -> Result<(Law, Vec<PathBuf>)> {
     let law = Law::new(request);
-    let mut places = Vec::new();
+    let mut sealed = Vec::new();
     let mut outputs = create_outputs(request, interrupted)?;
     let pictures = request.files.plots.iter().map(|(path, format)| Ok((Placed::create(path)?, *format)));
     let pictures = pictures.collect::<Result<Vec<_>>>()?;
@@ -51,18 +51,18 @@ pub fn sound(request: &Request, interrupted: &AtomicBool) -> Result<(Law, Vec<Pa
         }
     }
     for output in outputs {
-        places.extend(output.finish()?);
+        sealed.extend(output.finish()?);
     }
     for (mut file, format) in pictures {
         write_picture(&mut file, format, &picture::draw(&law))?;
-        places.extend(file.finish()?);
+        sealed.push(file.seal()?);
     }
     if let Some(mut file) = table.take() {
         let written = file.write_all(law.to_csv().as_bytes());
         written.map_err(|source| Error::io("cannot write", file.path(), source))?;
-        places.extend(file.finish()?);
+        sealed.push(file.seal()?);
     }
-    Ok((law, places))
+    Ok((law, place_all(sealed)?))
 }
 
 fn create_outputs<'a>(request: &Request, interrupted: &'a AtomicBool) -> Result<Vec<Box<dyn Output + 'a>>> {

@@ -1,0 +1,280 @@
+//! What each fuzz target does with its bytes; `tests/corpus.rs` does the same with the corpus on a stable compiler.
+//!
+//! A target must not panic, hang or grow; beyond that each states what must hold of the answer.
+
+// Every target uses one of these.
+#![allow(dead_code)]
+
+use chirrup::ears::Ears;
+use chirrup::fly::{self, flight::Flight};
+use chirrup::replay::{Replay, Stretch};
+use chirrup::settings_file;
+use chirrup::trace::columns::ColumnMap;
+use chirrup::trace::{self, Item};
+use chirrup_core::beep::Voice;
+use chirrup_core::energy::EnergyChoice;
+use chirrup_core::estimator::FilterChoice;
+use chirrup_core::pipeline::{Pipeline, PipelineState, Reading, Values};
+use chirrup_core::sample::{Sample, Speed};
+use chirrup_core::settings::{PolarSettings, Settings, VerticalScale};
+use chirrup_core::tone::Meaning;
+use chirrup_core::units::{Kelvin, MetrePerSecond, Micros, Pascal};
+use std::io::Cursor;
+
+/// The name of a target and what it does.
+pub type Target = (&'static str, fn(&[u8]));
+
+/// Every target by its name.
+pub const TARGETS: [Target; 6] = [
+    ("pipeline", pipeline),
+    ("csv", csv),
+    ("igc", igc),
+    ("settings", settings),
+    ("words", words),
+    ("scenario", scenario),
+];
+
+/// Ticks run between two samples at most: a second and a half, and three in the first of them, so that a reading grows stale.
+const MOST_TICKS: i64 = 1_500;
+/// Ticks of one input in all, so that no input takes long.
+const ALL_TICKS: i64 = 20_000;
+/// Steps of a flight that is flown.
+const FLOWN_TICKS: u32 = 300;
+/// A beep lasts 40 ms at least, a gap 30 ms.
+const SHORTEST_BEEP_TICKS: u32 = 20;
+const SHORTEST_GAP_TICKS: u32 = 15;
+
+/// Any samples at any times, under settings that the bytes choose among the permitted ones.
+pub fn pipeline(bytes: &[u8]) {
+    let mut bytes = Bytes(bytes);
+    let Ok(pipeline) = settings_from(&mut bytes).build() else { return };
+    let (mut state, mut gate, mut time, mut ticks_left) = (PipelineState::default(), Gate::default(), 0, ALL_TICKS);
+    while let Some(sample) = sample_from(&mut bytes, &mut time) {
+        let until = pipeline.time_until(&state, &sample);
+        assert!(until.0 >= 0, "time goes back by {until:?}");
+        let ticks = (until.0 / 2_000).min(MOST_TICKS).min(ticks_left);
+        ticks_left -= ticks;
+        for _ in 0..ticks {
+            gate.check(&pipeline, &mut state);
+        }
+        check(&pipeline.step(&mut state, &sample));
+    }
+}
+
+/// A trace in CSV, read to its end and through the instrument.
+pub fn csv(bytes: &[u8]) {
+    replay("fuzz.csv", bytes);
+}
+
+/// A flight log, likewise.
+pub fn igc(bytes: &[u8]) {
+    replay("fuzz.igc", bytes);
+}
+
+/// A settings file; what is accepted comes out again as it went in.
+pub fn settings(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else { return };
+    match settings_file::from_text("fuzz.toml", text) {
+        Ok((instrument, _)) => check_settings(&instrument.settings),
+        Err(error) => check_message(&error.to_string()),
+    }
+}
+
+/// `key=value[,key=value]`, likewise.
+pub fn words(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else { return };
+    match settings_file::from_words(text, &Settings::default()) {
+        Ok(instrument) => check_settings(&instrument.settings),
+        Err(error) => check_message(&error.to_string()),
+    }
+}
+
+/// A scenario, and the first seconds of the flight that it makes.
+pub fn scenario(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else { return };
+    match fly::check::read("fuzz.toml", text) {
+        Ok((scenario, glider)) => {
+            let mut flight = Flight::new(&scenario, glider, 1);
+            for _ in 0..FLOWN_TICKS {
+                assert!(flight.moment().energy_height_m().is_finite());
+                if !flight.advance().unwrap_or(false) {
+                    break;
+                }
+            }
+        }
+        Err(error) => check_message(&error.to_string()),
+    }
+}
+
+fn replay(name: &str, bytes: &[u8]) {
+    let input = Box::new(Cursor::new(bytes.to_vec()));
+    let mut trace = match trace::open(name, input, &ColumnMap::default()) {
+        Ok(trace) => trace,
+        Err(error) => return check_message(&error.to_string()),
+    };
+    let pipeline = Settings::default().build().expect("the defaults are good");
+    // The sound takes most of the time, so that one input in four is heard.
+    let (mut state, is_heard) = (PipelineState::default(), bytes.len().is_multiple_of(4));
+    let mut replay = Replay::new(Ears { left: pipeline.clone(), right: None });
+    let (mut ticks, mut line_before) = (0_u64, 0);
+    while let Some(item) = trace.next() {
+        let line = match item {
+            Ok(Item::Sample { line, sample }) => {
+                // Enough sound for any fault of the gate; the rest is only read.
+                if !is_heard {
+                    check(&pipeline.step(&mut state, &sample));
+                } else if ticks < ALL_TICKS as u64 {
+                    let mut sound = |stretch: Stretch<'_>| {
+                        ticks += stretch.ticks();
+                        Ok::<(), ()>(())
+                    };
+                    check(&replay.feed(line, &sample, &mut sound).expect("nothing stops it").readings.left);
+                }
+                line
+            }
+            Ok(Item::Skipped(skipped)) => {
+                assert!(!skipped.reason.contains('\n') && !skipped.found.contains(char::is_control));
+                skipped.line
+            }
+            Err(error) => return check_message(&error.to_string()),
+        };
+        // A flight log's records may be put in order by their time.
+        assert!(line >= line_before || trace.format() == "igc", "line {line} after line {line_before}");
+        line_before = line;
+    }
+    trace.notes().iter().for_each(|note| check_message(note));
+}
+
+/// A message is one line that a terminal can show.
+fn check_message(message: &str) {
+    assert!(!message.is_empty() && !message.contains(['\n', '\r', '\u{1b}']), "{message:?}");
+}
+
+fn check_settings(settings: &Settings) {
+    let text = toml_of(settings);
+    let (again, _) = settings_file::from_text("again.toml", &text).expect("what was accepted is accepted again");
+    assert_eq!(toml_of(&again.settings), text);
+}
+
+fn toml_of(settings: &Settings) -> String {
+    settings_file::to_text(settings)
+}
+
+/// Every figure of a reading is a number.
+fn check(reading: &Reading) {
+    assert!(reading.elapsed.0 >= 0, "{reading:?}");
+    let Some(values) = reading.values else { return };
+    let Values { altitude, altimeter, true_airspeed, vertical_speed, te_vertical_speed, deviation, .. } = values;
+    let speeds = [true_airspeed, te_vertical_speed, values.average].map(|speed| speed.unwrap_or_default().0);
+    let of_netto = values.netto.map_or([0.0; 3], |netto| [netto.air.0, netto.relative.0, netto.speed_to_fly.0]);
+    let of_climb = values.climb.map_or([0.0; 2], |climb| [climb.gain.0, climb.average.0]);
+    let all = [altitude.0, altimeter.0, vertical_speed.0, deviation.0].into_iter();
+    assert!(all.chain(speeds).chain(of_netto).chain(of_climb).all(f32::is_finite), "{reading:?}");
+}
+
+/// The sound's own laws, tick by tick.
+#[derive(Default)]
+struct Gate {
+    was_open: bool,
+    since_edge: Option<u32>,
+    stale_for: u32,
+}
+
+impl Gate {
+    fn check(&mut self, pipeline: &Pipeline, state: &mut PipelineState) {
+        let voice = pipeline.tick(state);
+        assert!(voice.pitch.0.is_finite() && (0.0..=4_000.0).contains(&voice.pitch.0), "{voice:?}");
+        self.stale_for = if pipeline.is_stale(state) { self.stale_for + 1 } else { 0 };
+        assert!(
+            self.stale_for <= SHORTEST_BEEP_TICKS || !may_be_climb(&voice),
+            "it means something without samples: {voice:?}"
+        );
+        self.since_edge = self.since_edge.map(|ticks| ticks + 1);
+        if voice.gate != self.was_open {
+            let shortest = if self.was_open { SHORTEST_BEEP_TICKS } else { SHORTEST_GAP_TICKS };
+            assert!(self.since_edge.is_none_or(|ticks| ticks >= shortest), "{:?} ticks: {voice:?}", self.since_edge);
+            (self.was_open, self.since_edge) = (voice.gate, Some(0));
+        }
+    }
+}
+
+fn may_be_climb(voice: &Voice) -> bool {
+    voice.gate && voice.meaning != Meaning::Fault
+}
+
+/// Bytes taken from the front; nothing where they end.
+struct Bytes<'a>(&'a [u8]);
+
+impl Bytes<'_> {
+    fn take<const N: usize>(&mut self) -> Option<[u8; N]> {
+        let (taken, rest) = self.0.split_first_chunk::<N>()?;
+        self.0 = rest;
+        Some(*taken)
+    }
+
+    fn byte(&mut self) -> u8 {
+        self.take::<1>().map_or(0, |[byte]| byte)
+    }
+
+    /// A number from `low` to `high`.
+    fn within(&mut self, low: f32, high: f32) -> f32 {
+        low + (high - low) * f32::from(self.byte()) / 255.0
+    }
+}
+
+fn settings_from(bytes: &mut Bytes) -> Settings {
+    let choices = bytes.byte();
+    let energy = [EnergyChoice::None, EnergyChoice::Electronic, EnergyChoice::Probe, EnergyChoice::Auto];
+    let defaults = Settings::default();
+    if choices & 0x80 == 0 {
+        return Settings { energy: energy[usize::from(choices & 3)], ..defaults };
+    }
+    Settings {
+        energy: energy[usize::from(choices & 3)],
+        filter: if choices & 4 == 0 { FilterChoice::Adaptive } else { FilterChoice::Fixed },
+        vertical_speed: if choices & 8 == 0 { VerticalScale::Standard } else { VerticalScale::Corrected },
+        polar: (choices & 16 != 0).then(PolarSettings::default),
+        noise_m: if choices & 32 == 0 { 0.0 } else { bytes.within(0.002, 5.0) },
+        response_s: bytes.within(0.1, 10.0),
+        average_s: bytes.within(5.0, 300.0),
+        stale_after_s: bytes.within(0.5, 30.0),
+        compensation_percent: bytes.within(0.0, 150.0),
+        static_delay_ms: bytes.within(0.0, 500.0),
+        airspeed_delay_ms: bytes.within(0.0, 500.0),
+        probe_delay_ms: bytes.within(0.0, 500.0),
+        ..defaults
+    }
+}
+
+/// A sample of what the bytes say; some are likely, some are whatever 32 bits can be.
+fn sample_from(bytes: &mut Bytes, time: &mut i64) -> Option<Sample> {
+    let [shape, interval] = bytes.take::<2>()?;
+    *time = match shape & 3 {
+        0 => time.wrapping_add(20_000),
+        1 => time.wrapping_add(i64::from(interval) * 1_000),
+        2 => time.wrapping_add((i64::from(interval) - 64) * 100_000),
+        _ => i64::from_le_bytes(bytes.take::<8>()?),
+    };
+    let mut pressure = |wild: bool, about: f32| -> Option<Pascal> {
+        if wild {
+            return Some(Pascal(f32::from_bits(u32::from_le_bytes(bytes.take::<4>()?))));
+        }
+        Some(Pascal(about + 0.25 * f32::from(i16::from_le_bytes(bytes.take::<2>()?))))
+    };
+    let mut sample = Sample::of_static(Micros(*time), pressure(shape & 4 != 0, 95_000.0)?);
+    if shape & 8 != 0 {
+        let value = pressure(shape & 4 != 0, 400.0)?.0;
+        sample.speed = Some(match interval & 3 {
+            0 => Speed::Calibrated(MetrePerSecond(value * 0.1)),
+            1 => Speed::True(MetrePerSecond(value * 0.1)),
+            _ => Speed::Dynamic(Pascal(value)),
+        });
+    }
+    if shape & 16 != 0 {
+        sample.te_pressure = Some(pressure(shape & 4 != 0, 94_600.0)?);
+    }
+    if shape & 32 != 0 {
+        sample.outside_air = Some(Kelvin(pressure(shape & 4 != 0, 280.0)?.0));
+    }
+    Some(sample)
+}

@@ -1,0 +1,7 @@
+//! See `words` in bodies.rs.
+#![no_main]
+
+#[path = "../bodies.rs"]
+mod bodies;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| bodies::words(bytes));

@@ -1,0 +1,47 @@
+//! The catalogue as people read it: on a terminal, and in the docs.
+
+use super::catalogue::{CATALOGUE, Entry, Lift, Place};
+use std::fmt::Write;
+
+/// What `--inject list` prints.
+pub fn list() -> String {
+    let mut text =
+        String::from("Faults for --inject FAULT[@TIME[,DURATION]]; docs/FAULTS.md says all about each.\n\n");
+    for entry in CATALOGUE.iter().filter(|entry| matches!(entry.place, Place::Trace(_))) {
+        // A string takes every line.
+        let _ = writeln!(text, "  {:<15} {}", entry.name, entry.injected);
+    }
+    text.push_str(
+        "\nFor example:\n  chirrup replay flight.csv --inject frozen@2:30,10 --wav frozen.wav --plot frozen.png\n",
+    );
+    text
+}
+
+/// The table of `docs/FAULTS.md` for the faults of one place, in Markdown.
+pub fn table(is_here: impl Fn(&Place) -> bool) -> String {
+    let mut text = String::from(
+        "| fault | what is done | how it is noticed, and within | heard | shown | how it ends, and within | false lift | tests |\n\
+         |---|---|---|---|---|---|---|---|\n",
+    );
+    for entry in CATALOGUE.iter().filter(|entry| is_here(&entry.place)) {
+        let Entry { name, injected, noticed, within_s, heard, shown, recovers, recovers_s, lift, tests, .. } = entry;
+        let is_of_trace = matches!(entry.place, Place::Trace(_));
+        let lift = match lift {
+            _ if !is_of_trace => "none",
+            Lift::Never => "none",
+            Lift::FollowsStick => "none against the height's rate; the stick is heard",
+            Lift::AtMost(_, measured) | Lift::Limit(measured) => measured,
+        };
+        let tests = tests.iter().map(|test| format!("`{test}`")).collect::<Vec<_>>().join(", ");
+        let (noticed, recovers) = (timed(noticed, *within_s), timed(recovers, *recovers_s));
+        let _ = writeln!(
+            text,
+            "| `{name}` | {injected} | {noticed} | {heard} | {shown} | {recovers} | {lift} | {tests} |"
+        );
+    }
+    text
+}
+
+fn timed(text: &str, seconds: Option<f32>) -> String {
+    seconds.map_or_else(|| text.to_owned(), |seconds| format!("{text}; {seconds} s"))
+}

@@ -1,0 +1,93 @@
+//! A program of the core and nothing else, whose panic handler calls a function that is nowhere.
+//!
+//! What cannot be reached is left out by the linker, and with it the call. So the program links only where no panic can be reached
+//! from building an instrument out of settings, from a sample, from a tick of the sound, or from making samples of the
+//! sound. `tests/no_panic/run` builds it, and once more with a panic put in, which must not link.
+//!
+//! Samples are read from standard input as bytes, so that the compiler can foresee nothing.
+
+#![no_std]
+#![no_main]
+
+use chirrup_core::pipeline::{Pipeline, PipelineState};
+use chirrup_core::pwm::PwmTimer;
+use chirrup_core::sample::{Sample, Speed};
+use chirrup_core::settings::Settings;
+use chirrup_core::units::{Kelvin, Micros, Pascal};
+use chirrup_core::waveform::{Waveform, WaveformState};
+use core::panic::PanicInfo;
+
+unsafe extern "C" {
+    fn read(file: i32, buffer: *mut u8, count: usize) -> isize;
+    /// Nowhere.
+    fn chirrup_core_can_panic() -> !;
+}
+
+#[link(name = "c")]
+unsafe extern "C" {}
+
+#[panic_handler]
+fn panic(_: &PanicInfo) -> ! {
+    unsafe { chirrup_core_can_panic() }
+}
+
+fn number() -> u32 {
+    let mut bytes = [0; 4];
+    unsafe { read(0, bytes.as_mut_ptr(), bytes.len()) };
+    u32::from_le_bytes(bytes)
+}
+
+fn float() -> f32 {
+    f32::from_bits(number())
+}
+
+#[unsafe(no_mangle)]
+extern "C" fn main(_arguments: i32, _values: *const *const u8) -> i32 {
+    let mut settings = Settings::default();
+    settings.response_s = float();
+    settings.noise_m = float();
+    settings.average_s = float();
+    settings.stale_after_s = float();
+    settings.static_delay_ms = float();
+    settings.probe_delay_ms = float();
+    settings.polar = (number() != 0).then(Default::default);
+    if let Some(polar) = &mut settings.polar {
+        polar.mass_kg = float();
+    }
+    settings.tone.climb_from_mps = float();
+    for point in &mut settings.tone.climb {
+        point.pitch_hz = float();
+    }
+    let Ok(pipeline) = settings.build() else { return 2 };
+    fly(&pipeline)
+}
+
+fn fly(pipeline: &Pipeline) -> i32 {
+    let waveform = Waveform::new(number());
+    let Some(timer) = PwmTimer::new(number(), number() as u16) else { return 2 };
+    let (mut wave, mut samples) = (WaveformState::default(), [0; 48]);
+    let mut state = PipelineState::default();
+    let mut sum = 0.0;
+    for _ in 0..number() {
+        let time = Micros(i64::from(number()) << 32 | i64::from(number()));
+        let mut sample = Sample::of_static(time, Pascal(float()));
+        sample.speed = (number() != 0).then(|| Speed::Dynamic(Pascal(float())));
+        sample.te_pressure = (number() != 0).then(|| Pascal(float()));
+        sample.outside_air = (number() != 0).then(|| Kelvin(float()));
+        let until = pipeline.time_until(&state, &sample);
+        state.mute_for(Micros(i64::from(number())));
+        let reading = pipeline.step(&mut state, &sample);
+        sum += reading.values.map_or(0.0, |values| values.sounded().0) + until.as_seconds();
+        for _ in 0..number() {
+            let voice = pipeline.tick(&mut state);
+            waveform.fill(&mut wave, voice, &mut samples);
+            let pulse = timer.pulse(voice);
+            sum += f32::from(samples.iter().fold(0, |all, sample| all ^ sample)) + pulse.compare as f32;
+        }
+    }
+    #[cfg(feature = "control")]
+    {
+        sum += [0.0, 1.0][number() as usize];
+    }
+    i32::from(sum > 0.0)
+}
