@@ -2,6 +2,8 @@
 
 import assert from "node:assert/strict";
 import { writeFileSync, mkdtempSync, readFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { firstDifference, folder, launch, nativeFrames, open, workletFrames } from "./browser.mjs";
 
@@ -85,7 +87,7 @@ test("a control is heard within 40 ms of being taken, wherever in a step it come
 test("a trace dropped on the page sounds as the replay does", async () => {
   const trace = `${folder}/../../recordings/demo-flight.csv`;
   const text = readFileSync(trace, "utf8").split("\n");
-  const name = `${mkdtempSync("/tmp/chirrup-")}/cut.csv`;
+  const name = `${mkdtempSync(join(tmpdir(), "chirrup-"))}/cut.csv`;
   const head = text.findIndex((line) => !line.startsWith("#")) + 1;
   writeFileSync(name, [...text.slice(0, head), ...text.slice(600, 2400)].join("\n"));
   const rate = 24_000;
