@@ -167,4 +167,11 @@ mod tests {
         assert_eq!(clock.step(Micros(i64::MAX)), Arrival::After(Micros(i64::MAX)));
         assert_eq!(clock.step(Micros(i64::MIN)), Arrival::Backward);
     }
+
+    #[test]
+    fn the_usual_interval_begins_with_the_first_and_follows_by_an_eighth() {
+        assert_eq!(clock_after(&[0]).usual_interval(), Micros(0));
+        assert_eq!(clock_after(&[0, 20_000]).usual_interval(), Micros(20_000));
+        assert_eq!(clock_after(&[0, 20_000, 60_000]).usual_interval(), Micros(22_500));
+    }
 }

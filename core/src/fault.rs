@@ -131,6 +131,7 @@ mod tests {
     #[test]
     fn after_ten_minutes_it_says_no_more_and_turned_off_it_says_nothing() {
         let (watch, mut state) = (watch(), FaultState::default());
+        assert!(watch.may_call(&state));
         let called = (0..1_000 * TICKS_PER_SECOND).filter(|_| watch.tick(&mut state, true).is_some()).count();
         assert_eq!(called as u32 / TICKS_PER_SECOND, 600);
         assert!(!watch.may_call(&state));

@@ -130,4 +130,24 @@ mod tests {
         };
         assert_eq!([-300.0, -300.0, -300.0, 300.0].map(&mut step), [false, false, true, false]);
     }
+
+    #[test]
+    fn doubt_ends_when_the_impact_pressure_has_been_back_at_zero_as_long_and_with_a_gap() {
+        let mut state = TubesState::default();
+        let step = |state: &mut TubesState, dynamic_pa: f32| {
+            let speed = Some(Speed::Dynamic(Pascal(dynamic_pa)));
+            let sample = Sample { speed, ..Sample::of_static(Micros(0), Pascal(95_000.0)) };
+            state.step(Micros(1_000_000), &sample, &AirData::of(&sample), Metre(540.0))
+        };
+        let answers = [-300.0, -300.0, -300.0, 0.0, 0.0, 0.0].map(|dynamic| step(&mut state, dynamic));
+        assert_eq!(answers, [false, false, true, true, true, false]);
+        let answers = [-300.0, -300.0, -300.0].map(|dynamic| step(&mut state, dynamic));
+        assert_eq!(answers, [false, false, true]);
+        // Without any airspeed the answer stays, until a gap.
+        let bare = Sample::of_static(Micros(0), Pascal(95_000.0));
+        let ask = |state: &mut TubesState| state.step(Micros(1_000_000), &bare, &AirData::of(&bare), Metre(540.0));
+        assert!(ask(&mut state));
+        state.start_afresh();
+        assert!(!ask(&mut state));
+    }
 }
