@@ -26,3 +26,4 @@ mod streams;
 mod support;
 mod tone;
 mod trust;
+mod tune;

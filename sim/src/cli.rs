@@ -52,6 +52,8 @@ pub enum Command {
     Inspect(InspectArgs),
     /// Find the best settings for recordings, with reasons
     Tune(TuneArgs),
+    /// Make a page of a flight: summary, pictures, climbs, sensors; to keep, to send or to print
+    Report(ReportArgs),
     /// Set two settings against one another on recordings
     Compare(CompareArgs),
     /// Measure how quick and how quiet the reading is with the settings, and how far from the best possible
@@ -189,6 +191,12 @@ pub struct InspectArgs {
     /// Settings with the glider's polar, which makes the fit of the compensation a little better
     #[arg(long, value_name = "FILE")]
     pub settings: Option<String>,
+    /// Draw height, intervals and noise, as SVG or PNG by the file's ending; of one trace
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
+    /// Write the energy height and its rate as they were, smoothed from before and after, as CSV; of one trace
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
     /// Print the figures as JSON, a list with one entry a trace
     #[arg(long)]
     pub json: bool,
@@ -225,6 +233,26 @@ compensation and delays come from the speed changes, where the air was calm enou
 
 Example:
   chirrup tune monday.igc tuesday.igc -o tuned.toml --plot tuned.png";
+
+/// Arguments of `report`.
+#[derive(Args, Debug)]
+pub struct ReportArgs {
+    /// The trace: a CSV or IGC file
+    #[arg(value_name = "TRACE")]
+    pub trace: PathBuf,
+    /// The page, one HTML file
+    #[arg(long, short, value_name = "FILE")]
+    pub output: PathBuf,
+    /// Write the sound too, and link it from the page
+    #[arg(long, value_name = "FILE")]
+    pub wav: Option<PathBuf>,
+    /// Settings: a TOML file (see `chirrup settings`), or key=value[,key=value]
+    #[arg(long, value_name = "FILE")]
+    pub settings: Option<String>,
+    /// Names of the trace's columns where they are not our own; see `chirrup replay --help`
+    #[arg(long, value_name = "MAP")]
+    pub columns: Option<ColumnMap>,
+}
 
 /// Arguments of `compare`.
 #[derive(Args, Debug)]

@@ -57,6 +57,8 @@ pub mod recording;
 pub mod render;
 pub mod replay;
 #[cfg(feature = "program")]
+pub mod report;
+#[cfg(feature = "program")]
 pub mod response;
 #[cfg(feature = "program")]
 pub mod run;

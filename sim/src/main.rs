@@ -2,7 +2,7 @@
 
 use chirrup::cli::{
     Cli, Command, CompareArgs, DemoArgs, DeviceAction, DeviceArgs, DeviceSettingsAction, FlyArgs, InspectArgs,
-    RecordArgs, ReplayArgs, ResponseArgs, ToneArgs, TuneArgs,
+    RecordArgs, ReplayArgs, ReportArgs, ResponseArgs, ToneArgs, TuneArgs,
 };
 use chirrup::device;
 use chirrup::error::{Error, Result};
@@ -12,10 +12,11 @@ use chirrup::options::ReplayOptions;
 use chirrup::response::request::Request;
 use chirrup::response::respond;
 use chirrup::tune::request::Request as Tuning;
-use chirrup::{compare, demo, drill, fly, inject, inspect, listen, run, settings_file, tune};
+use chirrup::{compare, demo, drill, fly, inject, inspect, listen, report, run, settings_file, tune};
 use clap::Parser;
 use serde::Serialize;
 use std::io::{Write, stderr, stdout};
+use std::path::Path;
 use std::process::ExitCode;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -32,6 +33,7 @@ fn main() -> ExitCode {
         Command::Fly(args) => fly(args, &interrupted),
         Command::Inspect(args) => inspect(args, &interrupted),
         Command::Tune(args) => tune(args, &interrupted),
+        Command::Report(args) => report(args, &interrupted),
         Command::Compare(args) => compare(args, &interrupted),
         Command::Response(args) => response(args, &interrupted),
         Command::Record(args) => record(args, &interrupted),
@@ -124,6 +126,12 @@ fn tune(args: &TuneArgs, interrupted: &AtomicBool) -> Result<()> {
     let request = Tuning::new(args)?;
     let report = tune::tune(&request, interrupted)?;
     if args.json { say(&json(&report)?) } else { say_beside(&report.to_string(), request.uses_standard_output()) }
+}
+
+fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<()> {
+    let made = report::report(args, interrupted)?;
+    let said: String = made.iter().map(|path| format!("written  {}\n", path.display())).collect();
+    say_beside(&said, args.output == Path::new("-"))
 }
 
 fn compare(args: &CompareArgs, interrupted: &AtomicBool) -> Result<()> {

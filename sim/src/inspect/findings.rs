@@ -30,6 +30,9 @@ pub(super) fn of(inspection: &Inspection) -> Vec<String> {
             Err(why) => said.push(no_energy(*why)),
         }
     }
+    if inspection.energy.iter().any(wants_manoeuvres) {
+        said.push(MANOEUVRE.into());
+    }
     let left_out = inspection.left_out;
     if left_out.count() > 0 {
         said.push(format!(
@@ -87,7 +90,7 @@ fn energy(fit: &EnergyFit, said: &mut Vec<String>) {
     let EnergyFit { source, percent, percent_error, late, explained, .. } = fit;
     if *explained < EXPLAINED {
         said.push(format!(
-            "{source}: {:.0} % of the changes of height go with the speed, the rest is the air's doing, so no setting should follow from them; {MANOEUVRE}",
+            "{source}: {:.0} % of the changes of height go with the speed, the rest is the air's doing, so no setting should follow from them",
             100.0 * explained
         ));
         return;
@@ -104,8 +107,15 @@ fn energy(fit: &EnergyFit, said: &mut Vec<String>) {
     }
 }
 
+fn wants_manoeuvres(fit: &Result<EnergyFit, NoFit>) -> bool {
+    match fit {
+        Ok(fit) => fit.explained < EXPLAINED,
+        Err(why) => *why == NoFit::TooFewManoeuvres,
+    }
+}
+
 /// How to get what the fit needs.
-const MANOEUVRE: &str = "fly six or more smooth pull-ups and push-overs of 10 m/s and more in calm air, at a safe height and within the \
+const MANOEUVRE: &str = "to measure the compensation and the delays, fly six or more smooth pull-ups and push-overs of 10 m/s and more in calm air, at a safe height and within the \
                          glider's limits, and inspect that recording (common practice, no source)";
 
 fn no_energy(why: NoFit) -> String {
@@ -113,7 +123,7 @@ fn no_energy(why: NoFit) -> String {
         NoFit::NoSource => {
             "there is neither an airspeed nor a total-energy probe: the reading cannot be compensated".into()
         }
-        NoFit::TooFewManoeuvres => format!("too few changes of speed to tell the compensation from; {MANOEUVRE}"),
+        NoFit::TooFewManoeuvres => "too few changes of speed to tell the compensation from".into(),
         NoFit::TooSlow => "the samples are too far apart to tell the compensation from".into(),
     }
 }

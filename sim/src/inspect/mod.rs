@@ -13,17 +13,23 @@ pub mod energy_fit;
 mod findings;
 pub mod flight;
 pub mod noise;
+pub(crate) mod picture;
 pub mod series;
 mod text;
 pub mod timing;
 pub mod track;
 
 use crate::cli::InspectArgs;
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::input::Input;
+use crate::options::plot_format;
+use crate::output::drawn::write_picture;
+use crate::output::place::Placed;
 use crate::recording::{LeftOut, Recording};
 use crate::settings_file;
-use chirrup_core::energy::EnergySource;
+use crate::tune::smoother::Smoothed;
+use crate::tune::truth::smoothed_energy;
+use chirrup_core::energy::{Energy, EnergySource};
 use chirrup_core::polar::Polar;
 use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::settings::Settings;
@@ -31,6 +37,7 @@ use energy_fit::{EnergyFit, NoFit};
 use flight::Flight;
 use noise::Noise;
 use serde::{Serialize, Serializer};
+use std::io::Write;
 use std::sync::atomic::AtomicBool;
 use timing::Timing;
 use track::Track;
@@ -40,6 +47,9 @@ use track::Track;
 pub struct Inspection {
     /// The trace as the user named it.
     pub trace: String,
+    /// The file without its folder.
+    #[serde(skip)]
+    pub title: String,
     /// How regularly the samples come.
     pub timing: Timing,
     /// The static pressure, in pascals.
@@ -61,27 +71,59 @@ pub struct Inspection {
     pub findings: Vec<String>,
 }
 
-/// Inspects the traces that were typed, one after another.
+/// Inspects the traces that were typed, one after another, and makes the files that were asked for.
 ///
 /// # Errors
-/// The first trace or setting that cannot be used, or an interruption.
+/// The first trace or setting that cannot be used, a file that cannot be written, or an interruption.
 pub fn all(args: &InspectArgs, interrupted: &AtomicBool) -> Result<Vec<Inspection>> {
-    let polar = match &args.settings {
-        // The settings are checked by now, so the polar is good.
-        Some(source) => {
-            let settings = settings_file::load(source, &Settings::default())?.settings;
-            settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok())
-        }
+    if args.traces.len() > 1 && (args.plot.is_some() || args.csv.is_some()) {
+        return Err(Error::Usage("--plot and --csv are of one trace; inspect the others one by one".into()));
+    }
+    let settings = match &args.settings {
+        Some(source) => settings_file::load(source, &Settings::default())?.settings,
+        None => Settings::default(),
+    };
+    let plot = match &args.plot {
+        Some(path) => Some((Placed::create(path)?, plot_format(path)?)),
         None => None,
     };
+    let csv = args.csv.as_deref().map(Placed::create).transpose()?;
+    // The settings are checked by now, so the polar is good.
+    let polar = settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
     let columns = args.columns.clone().unwrap_or_default();
-    args.traces
-        .iter()
-        .map(|path| {
-            let recording = Recording::read(&Input::new(path), &columns, interrupted)?;
-            Ok(Inspection::of(&recording, polar.as_ref()))
-        })
-        .collect()
+    let mut inspections = Vec::new();
+    let mut last = None;
+    for path in &args.traces {
+        let recording = Recording::read(&Input::new(path), &columns, interrupted)?;
+        inspections.push(Inspection::of(&recording, polar.as_ref()));
+        last = Some(recording);
+    }
+    if let (Some(recording), Some(inspection)) = (last, inspections.last()) {
+        if let Some((mut file, format)) = plot {
+            write_picture(&mut file, format, &picture::draw(inspection, &Track::of(&recording)))?;
+            file.finish()?;
+        }
+        if let Some(file) = csv {
+            smoothed(file, &recording, &settings)?;
+        }
+    }
+    Ok(inspections)
+}
+
+/// Writes the recording as it was, smoothed from before and after.
+fn smoothed(mut file: Placed, recording: &Recording, settings: &Settings) -> Result<()> {
+    let energy = Energy::new(settings).map_err(|error| Error::Settings(error.to_string()))?;
+    let (heights, smoothed) = smoothed_energy(recording, &energy);
+    let Smoothed { height_m, speed_mps, q_m2ps3, r_m2 } = smoothed;
+    let mut text = format!(
+        "# smoothed with q = {q_m2ps3:e} m2/s3, r = {r_m2:e} m2\ntime_s,energy_height_m,smoothed_m,smoothed_mps\n"
+    );
+    for (place, height) in heights.values.iter().enumerate() {
+        let time_s = heights.start_s + place as f64 * heights.step_s;
+        text += &format!("{time_s:.6},{height:.5},{:.5},{:.6}\n", height_m[place], speed_mps[place]);
+    }
+    file.write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", file.path(), source))?;
+    file.finish().map(|_| ())
 }
 
 impl Inspection {
@@ -109,6 +151,7 @@ impl Inspection {
             / recording.samples.len() as f64;
         let mut inspection = Self {
             trace: recording.name.clone(),
+            title: recording.title.clone(),
             static_pressure: channel(|sample| Some(f64::from(sample.static_pressure.0))),
             dynamic_pressure: channel(|sample| match sample.usable_speed() {
                 Some(Speed::Dynamic(pressure)) => Some(f64::from(pressure.0)),

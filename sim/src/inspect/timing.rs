@@ -31,7 +31,7 @@ pub struct Timing {
     pub gaps: usize,
     /// The first of them.
     pub first_gaps: Vec<Gap>,
-    /// How many intervals lie in each eighth of the median, the last of them without an upper end.
+    /// How many intervals are nearest to each eighth of the median, from none of it on; the last counts all that are longer too.
     pub histogram: Vec<usize>,
 }
 
@@ -82,7 +82,7 @@ impl Timing {
 fn histogram(intervals: &[f64], width_s: f64) -> Vec<usize> {
     let mut counts = vec![0; BINS];
     for interval in intervals {
-        counts[((interval / width_s) as usize).min(BINS - 1)] += 1;
+        counts[((interval / width_s).round() as usize).min(BINS - 1)] += 1;
     }
     counts
 }

@@ -1,12 +1,12 @@
 //! The law as a picture, 1200 by 800 pixels: pitch, repetition, and how well each step of 0.1 m/s is told apart.
 
 use super::law::{Law, LawRow};
-use crate::output::plot::chart::Chart;
+use crate::output::plot::chart::{Chart, sheet};
 use crate::output::plot::key::{self, Key, Mark};
-use crate::output::plot::layout::{HEIGHT, LEFT, RIGHT, SUBTITLE_LINE, TITLE_LINE, WIDTH};
+use crate::output::plot::layout::{LEFT, RIGHT};
 use crate::output::plot::scale::Scale;
 use crate::output::plot::style;
-use crate::output::plot::svg::{Anchor, Area, Pen, Svg, fit};
+use crate::output::plot::svg::{Area, Pen, Svg};
 use chirrup_core::sounder::SoundMode;
 
 /// The panels, from the top: upper and lower edges.
@@ -26,12 +26,7 @@ const WANTED: Pen = Pen::dashed("#a3261c", 1.5, 3.0, 4.0);
 pub fn draw(law: &Law) -> String {
     let title = "What the sound says";
     let subtitle = format!("{}: {}", law.name, law.what());
-    let mut svg = Svg::new(WIDTH, HEIGHT, title, &subtitle);
-    let page = Area { left: 0.0, top: 0.0, right: WIDTH as f32, bottom: HEIGHT as f32 };
-    svg.rectangle(page, style::PAPER);
-    svg.text((LEFT, TITLE_LINE), Anchor::Start, style::TITLE, title);
-    let kind = style::SUBTITLE;
-    svg.text((LEFT, SUBTITLE_LINE), Anchor::Start, kind, &fit(&subtitle, kind.size, kind.weight, RIGHT - LEFT));
+    let mut svg = sheet(title, &subtitle);
     heading(&mut svg, law);
     let across = across(law);
     pitch(&mut svg, law, across);

@@ -9,6 +9,7 @@
 pub mod candidates;
 pub mod choose;
 pub mod energy;
+mod picture;
 pub mod report;
 pub mod request;
 pub mod run;
@@ -18,6 +19,7 @@ pub mod smoother;
 pub mod truth;
 
 use crate::error::{Error, Result};
+use crate::output::drawn::write_picture;
 use crate::output::place::Placed;
 use report::Report;
 use request::Request;
@@ -32,7 +34,13 @@ use std::sync::atomic::AtomicBool;
 pub fn tune(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     // Before the work, so that a folder that is not there is said at once.
     let place = request.output.as_deref().map(Placed::create).transpose()?;
+    let plot =
+        request.plot.as_ref().map(|(path, format)| Placed::create(path).map(|file| (file, *format))).transpose()?;
     let mut report = run::run(request, interrupted)?;
+    if let Some((mut file, format)) = plot {
+        write_picture(&mut file, format, &picture::draw(&report))?;
+        report.outputs.extend(file.finish()?);
+    }
     if let Some(mut file) = place {
         let text = settings_text::toml_of(&report.settings, &reasons(&report))?;
         file.write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", file.path(), source))?;

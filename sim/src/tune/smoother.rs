@@ -42,7 +42,8 @@ pub fn smooth(times_s: &[f64], heights_m: &[f64]) -> Smoothed {
 }
 
 /// Smooths with a `ratio` q / r that is known.
-pub fn smooth_with(times_s: &[f64], heights_m: &[f64], ratio: f64) -> Smoothed {
+#[cfg(test)]
+fn smooth_with(times_s: &[f64], heights_m: &[f64], ratio: f64) -> Smoothed {
     let forward = Forward::run(times_s, heights_m, ratio);
     let r_m2 = forward.variance();
     let (height_m, speed_mps) = forward.back(times_s, ratio);

@@ -1,9 +1,10 @@
 //! A panel of two quantities: its axes, its lines, its dots.
 
 use super::key;
+use super::layout::{HEIGHT, LEFT, RIGHT, SUBTITLE_LINE, TITLE_LINE, WIDTH};
 use super::scale::Scale;
 use super::style;
-use super::svg::{Anchor, Area, Svg};
+use super::svg::{Anchor, Area, Svg, fit};
 use std::fmt::Write;
 
 /// A panel of two quantities.
@@ -64,6 +65,16 @@ impl Chart {
         svg.line((area.left, area.top), (area.left, area.bottom), style::FRAME);
         svg.line((area.left, area.bottom), (area.right, area.bottom), style::FRAME);
     }
+}
+
+/// An empty page with its heading.
+pub fn sheet(title: &str, subtitle: &str) -> Svg {
+    let mut svg = Svg::new(WIDTH, HEIGHT, title, subtitle);
+    svg.rectangle(Area { left: 0.0, top: 0.0, right: WIDTH as f32, bottom: HEIGHT as f32 }, style::PAPER);
+    svg.text((LEFT, TITLE_LINE), Anchor::Start, style::TITLE, title);
+    let kind = style::SUBTITLE;
+    svg.text((LEFT, SUBTITLE_LINE), Anchor::Start, kind, &fit(subtitle, kind.size, kind.weight, RIGHT - LEFT));
+    svg
 }
 
 /// A filled circle.

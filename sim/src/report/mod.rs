@@ -1,0 +1,86 @@
+//! A flight as one page to keep, to send or to print: `chirrup report`.
+
+mod climbs;
+mod page;
+
+use crate::cli::ReportArgs;
+use crate::ears::Ears;
+use crate::error::{Error, Result};
+use crate::input::Input;
+use crate::inspect::track::Track;
+use crate::inspect::{Inspection, picture};
+use crate::options::{Files, PlotFormat, ReplayOptions};
+use crate::output::place::Placed;
+use crate::recording::Recording;
+use crate::run;
+use crate::settings_file;
+use chirrup_core::polar::Polar;
+use chirrup_core::settings::Settings;
+use climbs::List;
+use page::Parts;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+
+/// Samples a second of the sound.
+const SOUND_HZ: u32 = 24_000;
+
+/// Makes the page, and the sound where it was asked for; the files made.
+///
+/// # Errors
+/// A trace or setting that cannot be used, or a file that cannot be written; the page is then not there.
+pub fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<Vec<PathBuf>> {
+    let input = Input::new(&args.trace);
+    if !input.can_be_read_again() {
+        return Err(Error::Usage(format!("{} is read twice and must be a file, not a stream", input.name())));
+    }
+    let defaults = Settings::default();
+    let instrument = match &args.settings {
+        Some(source) => settings_file::load(source, &defaults)?,
+        None => settings_file::build("defaults", defaults)?,
+    };
+    let mut file = Placed::create(&args.output)?;
+    let columns = args.columns.clone().unwrap_or_default();
+    let recording = Recording::read(&input, &columns, interrupted)?;
+    let polar = instrument.settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
+    let inspection = Inspection::of(&recording, polar.as_ref());
+    let folder = tempfile::tempdir().map_err(|source| Error::io("cannot make", "a temporary folder", source))?;
+    let picture_path = folder.path().join("replay.svg");
+    let options = ReplayOptions {
+        input,
+        columns,
+        from: None,
+        to: None,
+        instruments: Ears { left: instrument, right: None },
+        files: Files { wav: args.wav.clone(), plots: vec![(picture_path.clone(), PlotFormat::Svg)], csv: None },
+        sample_rate_hz: SOUND_HZ,
+        play: false,
+        title: None,
+        injections: Vec::new(),
+    };
+    let average_s = options.instruments.left.settings.average_s;
+    let mut list = List::default();
+    let summary = run::replay(&options, interrupted, &mut |row| list.row(row))?;
+    list.end();
+    let replayed =
+        std::fs::read_to_string(&picture_path).map_err(|source| Error::io("cannot read", &picture_path, source))?;
+    let inspected = picture::draw(&inspection, &Track::of(&recording));
+    let sound = args.wav.as_deref().map(|wav| beside(&args.output, wav));
+    let parts = Parts {
+        summary: &summary,
+        average_s,
+        inspection: &inspection,
+        climbs: &list.climbs,
+        pictures: [&replayed, &inspected],
+        sound: sound.as_deref(),
+    };
+    file.write_all(page::html(&parts).as_bytes()).map_err(|source| Error::io("cannot write", file.path(), source))?;
+    Ok(file.finish()?.into_iter().chain(args.wav.clone()).collect())
+}
+
+/// How the page finds the sound: by its name alone where they share a folder.
+fn beside(page: &Path, sound: &Path) -> String {
+    let same = page.parent() == sound.parent();
+    let name = if same { sound.file_name().map(Path::new).unwrap_or(sound) } else { sound };
+    name.to_string_lossy().into_owned()
+}

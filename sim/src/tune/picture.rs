@@ -1,0 +1,115 @@
+//! What tuning found as a picture, 1200 by 800 pixels: restlessness against lag, and what each response time costs.
+
+use super::report::{Judged, Report};
+use crate::output::plot::chart::{Chart, dot, number, sheet};
+use crate::output::plot::key::{self, Key, Mark};
+use crate::output::plot::layout::{LEFT, RIGHT};
+use crate::output::plot::scale::Scale;
+use crate::output::plot::style;
+use crate::output::plot::svg::{Anchor, Area, Pen, Svg, Type};
+
+const ADAPTIVE: Pen = Pen { width: 2.4, ..style::COMPENSATED };
+const FIXED: Pen = Pen { width: 2.4, ..style::UNCOMPENSATED };
+/// The present settings and the recommended ones.
+const PRESENT: &str = style::SOFT_INK;
+const RECOMMENDED: &str = "#8a2a72";
+const KEY_TOP: f32 = 96.0;
+const TOP: f32 = 136.0;
+const BOTTOM: f32 = 730.0;
+const MIDDLE: (f32, f32) = (610.0, 700.0);
+const LABEL: Type = Type { size: 14.0, ..style::TICK_LABEL };
+
+/// The picture of `report`.
+pub fn draw(report: &Report) -> String {
+    let best = &report.recommended;
+    let subtitle = format!(
+        "recommended: {} filter, response {} s, beeps from {} m/s; cost {:.3} m/s, held out {:.3} m/s against {:.3} m/s now",
+        best.filter,
+        best.response_s,
+        best.climb_from_mps,
+        best.score.cost_mps,
+        report.held_out.tuned.cost_mps,
+        report.held_out.present.cost_mps
+    );
+    let mut svg = sheet("The best settings for these recordings", &subtitle);
+    let keys = [
+        Key::new(Mark::Line(ADAPTIVE), "adaptive filter"),
+        Key::new(Mark::Line(FIXED), "fixed filter"),
+        Key::new(Mark::Line(Pen::solid(PRESENT, 8.0)), "present"),
+        Key::new(Mark::Line(Pen::solid(RECOMMENDED, 8.0)), "recommended"),
+    ];
+    key::heading(&mut svg, KEY_TOP, "Filters, by response time", &keys);
+    let tried = || report.readings.iter().chain([&report.recommended]);
+    let range = |of: fn(&Judged) -> f64| {
+        let (low, high) =
+            tried().map(of).fold((f64::MAX, f64::MIN), |(low, high), value| (low.min(value), high.max(value)));
+        (low.max(1e-3) as f32, high.max(2e-3) as f32)
+    };
+    let logarithmic = |(low, high): (f32, f32)| Scale::logarithmic(low, 1.2 * high);
+    let (lag, tremble, cost): (fn(&Judged) -> f64, fn(&Judged) -> f64, fn(&Judged) -> f64) =
+        (|judged| judged.score.lag_s, |judged| judged.score.tremble_mps, |judged| judged.score.cost_mps);
+    let response: fn(&Judged) -> f64 = |judged| f64::from(judged.response_s);
+    let left = Chart {
+        area: Area { left: LEFT, top: TOP, right: MIDDLE.0, bottom: BOTTOM },
+        across: logarithmic(range(lag)),
+        up: logarithmic(range(tremble)),
+    };
+    panel(
+        &mut svg,
+        report,
+        &left,
+        ("Restlessness with the lag taken out (m/s rms)", "lag (s)"),
+        (lag, tremble),
+        true,
+    );
+    let right = Chart {
+        area: Area { left: MIDDLE.1, top: TOP, right: RIGHT, bottom: BOTTOM },
+        across: logarithmic(range(response)),
+        up: logarithmic(range(cost)),
+    };
+    panel(&mut svg, report, &right, ("Cost (m/s)", "response time (s)"), (response, cost), false);
+    svg.finish()
+}
+
+type Value = fn(&Judged) -> f64;
+
+fn panel(
+    svg: &mut Svg,
+    report: &Report,
+    chart: &Chart,
+    (name, across): (&str, &str),
+    (x, y): (Value, Value),
+    labelled: bool,
+) {
+    chart.ground(svg, name, across);
+    let at = |judged: &Judged| (x(judged), y(judged));
+    for (filter, pen) in [("adaptive", ADAPTIVE), ("fixed", FIXED)] {
+        let of_filter = || report.readings.iter().skip(1).filter(|judged| judged.filter == filter);
+        svg.path(&chart.line(of_filter().map(at)), pen);
+        for (place, judged) in of_filter().enumerate() {
+            let (x, y) = at(judged);
+            let point = chart.at(x, y);
+            dot(svg, point, 4.0, pen.colour);
+            // One in three, lest the words cross; the adaptive filter's points lie close together.
+            if labelled && filter == "fixed" && place % 3 == 0 {
+                svg.text(
+                    (point.0 + 8.0, point.1 + 18.0),
+                    Anchor::Start,
+                    LABEL,
+                    &format!("{} s", number(judged.response_s)),
+                );
+            }
+        }
+    }
+    for (judged, colour) in report
+        .readings
+        .first()
+        .map(|judged| (judged, PRESENT))
+        .into_iter()
+        .chain([(&report.recommended, RECOMMENDED)])
+    {
+        let (x, y) = at(judged);
+        dot(svg, chart.at(x, y), 8.0, colour);
+    }
+    chart.frame(svg);
+}
