@@ -38,9 +38,9 @@ pub fn html(parts: &Parts<'_>) -> String {
     );
     facts(&mut page, parts);
     if let Some(sound) = parts.sound {
-        let _ = write!(
+        let _ = writeln!(
             page,
-            "<p><audio controls preload=\"none\" src=\"{0}\">{0}</audio><br>The sound: <a href=\"{0}\">{0}</a>, beside this page.</p>\n",
+            "<p><audio controls preload=\"none\" src=\"{0}\">{0}</audio><br>The sound: <a href=\"{0}\">{0}</a>, beside this page.</p>",
             escaped(sound)
         );
     }

@@ -40,15 +40,15 @@ pub fn draw(report: &Report) -> String {
     ];
     key::heading(&mut svg, KEY_TOP, "Filters, by response time", &keys);
     let tried = || report.readings.iter().chain([&report.recommended]);
-    let range = |of: fn(&Judged) -> f64| {
+    let range = |of: Value| {
         let (low, high) =
             tried().map(of).fold((f64::MAX, f64::MIN), |(low, high), value| (low.min(value), high.max(value)));
         (low.max(1e-3) as f32, high.max(2e-3) as f32)
     };
     let logarithmic = |(low, high): (f32, f32)| Scale::logarithmic(low, 1.2 * high);
-    let (lag, tremble, cost): (fn(&Judged) -> f64, fn(&Judged) -> f64, fn(&Judged) -> f64) =
+    let (lag, tremble, cost): (Value, Value, Value) =
         (|judged| judged.score.lag_s, |judged| judged.score.tremble_mps, |judged| judged.score.cost_mps);
-    let response: fn(&Judged) -> f64 = |judged| f64::from(judged.response_s);
+    let response: Value = |judged| f64::from(judged.response_s);
     let left = Chart {
         area: Area { left: LEFT, top: TOP, right: MIDDLE.0, bottom: BOTTOM },
         across: logarithmic(range(lag)),
@@ -71,6 +71,7 @@ pub fn draw(report: &Report) -> String {
     svg.finish()
 }
 
+/// One figure of what was tried.
 type Value = fn(&Judged) -> f64;
 
 fn panel(
