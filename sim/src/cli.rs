@@ -266,6 +266,9 @@ pub struct CompareArgs {
     /// The recordings: CSV or IGC files
     #[arg(value_name = "TRACE", required = true)]
     pub traces: Vec<PathBuf>,
+    /// Draw both on every recording, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
     /// End with exit code 1 where B costs more than A by more than this share
     #[arg(long, value_name = "SHARE")]
     pub fail_if_worse: Option<String>,

@@ -3,6 +3,15 @@
 use crate::cli::CompareArgs;
 use crate::error::{Error, Result};
 use crate::input::Input;
+use crate::options::{PlotFormat, plot_format};
+use crate::output::drawn::write_picture;
+use crate::output::place::Placed;
+use crate::output::plot::chart::{Chart, dot, sheet};
+use crate::output::plot::key::{self, Key, Mark};
+use crate::output::plot::layout::{LEFT, RIGHT};
+use crate::output::plot::scale::Scale;
+use crate::output::plot::style;
+use crate::output::plot::svg::{Area, Pen, Svg};
 use crate::recording::Recording;
 use crate::settings_file::{self, Instrument};
 use crate::trace::columns::ColumnMap;
@@ -13,6 +22,7 @@ use chirrup_core::energy::Energy;
 use chirrup_core::settings::Settings;
 use serde::Serialize;
 use std::fmt;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 
 /// Differences smaller than this share are none.
@@ -25,6 +35,7 @@ pub struct Request {
     columns: ColumnMap,
     a: Instrument,
     b: Instrument,
+    plot: Option<(PathBuf, PlotFormat)>,
     /// The second may cost so much more than the first, as a share.
     pub most_worse: Option<f64>,
 }
@@ -66,7 +77,21 @@ impl Request {
         let most_worse = args.fail_if_worse.as_deref().map(share).transpose()?;
         let a = settings_file::load(&args.a, &Settings::default())?;
         let b = settings_file::load(&args.b, &Settings::default())?;
-        Ok(Self { inputs: files(&args.traces)?, columns: args.columns.clone().unwrap_or_default(), a, b, most_worse })
+        let plot =
+            args.plot.as_ref().map(|path| plot_format(path).map(|format| (path.clone(), format))).transpose()?;
+        if args.plot.as_deref() == Some(Path::new("-")) {
+            return Err(Error::Usage(
+                "--plot - and the table both want standard output; give the picture a file".into(),
+            ));
+        }
+        Ok(Self {
+            plot,
+            inputs: files(&args.traces)?,
+            columns: args.columns.clone().unwrap_or_default(),
+            a,
+            b,
+            most_worse,
+        })
     }
 }
 
@@ -85,6 +110,11 @@ fn share(typed: &str) -> Result<f64> {
 /// A recording that cannot be used, or an interruption.
 pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison> {
     let energy = Energy::new(&request.a.settings).map_err(|error| Error::Settings(error.to_string()))?;
+    // Before the work, so that a folder that is not there is said at once.
+    let plot = match &request.plot {
+        Some((path, format)) => Some((Placed::create(path)?, *format)),
+        None => None,
+    };
     let mut recordings: Vec<Pair> = Vec::new();
     let (mut all_a, mut all_b) = (Sums::default(), Sums::default());
     for input in &request.inputs {
@@ -99,7 +129,13 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
     let truth = if recordings.iter().all(|pair| pair.truth == first) { first } else { "both" };
     let all = Pair { trace: "all".into(), truth, a: all_a.score(), b: all_b.score() };
     let b_costs_more = if all.a.cost_mps > 0.0 { all.b.cost_mps / all.a.cost_mps - 1.0 } else { 0.0 };
-    Ok(Comparison { a: request.a.name.clone(), b: request.b.name.clone(), recordings, all, b_costs_more })
+    let comparison =
+        Comparison { a: request.a.name.clone(), b: request.b.name.clone(), recordings, all, b_costs_more };
+    if let Some((mut file, format)) = plot {
+        write_picture(&mut file, format, &draw(&comparison))?;
+        file.finish()?;
+    }
+    Ok(comparison)
 }
 
 fn sums(instrument: &Instrument, recording: &Recording, truth: &Truth) -> Sums {
@@ -161,6 +197,52 @@ fn verdict(a: f64, b: f64) -> String {
     let which = if b < a { "B better" } else { "A better" };
     if a > 0.0 { format!("{which}, {:+.0} %", 100.0 * (b / a - 1.0)) } else { which.into() }
 }
+
+/// The picture of a comparison: for every recording what both cost, how late and how restless they are.
+fn draw(comparison: &Comparison) -> String {
+    let subtitle = format!(
+        "A: {}.  B: {}.  B costs {:+.1} % against A",
+        comparison.a,
+        comparison.b,
+        100.0 * comparison.b_costs_more
+    );
+    let mut svg = sheet("Two settings against one another", &subtitle);
+    let keys =
+        [Key::new(Mark::Line(Pen::solid(A_COLOUR, 6.0)), "A"), Key::new(Mark::Line(Pen::solid(B_COLOUR, 12.0)), "B")];
+    key::heading(&mut svg, KEY_TOP, "Each recording, in the order given; lower is better", &keys);
+    let panels: [(&str, Figure); 3] = [
+        ("Cost (m/s)", |score| score.cost_mps),
+        ("Lag (s)", |score| score.lag_s),
+        ("Restlessness with the lag taken out (m/s rms)", |score| score.tremble_mps),
+    ];
+    for ((name, figure), (top, bottom)) in panels.into_iter().zip(PANELS) {
+        let area = Area { left: LEFT, top, right: RIGHT, bottom };
+        panel(&mut svg, comparison, area, name, figure);
+    }
+    svg.finish()
+}
+
+fn panel(svg: &mut Svg, comparison: &Comparison, area: Area, name: &str, figure: Figure) {
+    let pairs = || comparison.recordings.iter().map(|pair| (figure(&pair.a), figure(&pair.b)));
+    let most = pairs().fold(1e-3, |most: f64, (a, b)| most.max(a).max(b));
+    let count = comparison.recordings.len() as f32;
+    let chart = Chart { area, across: Scale::between(0.5, count + 0.5), up: Scale::between(0.0, 1.1 * most as f32) };
+    chart.ground(svg, name, "recording");
+    for (place, (a, b)) in pairs().enumerate() {
+        let x = (place + 1) as f64;
+        let (a, b) = (chart.at(x, a), chart.at(x, b));
+        svg.line(a, b, style::ZERO);
+        // Told apart by their size too, and both seen where they meet.
+        dot(svg, b, 9.0, B_COLOUR);
+        dot(svg, a, 5.0, A_COLOUR);
+    }
+    chart.frame(svg);
+}
+
+const A_COLOUR: &str = style::COMPENSATED.colour;
+const B_COLOUR: &str = style::UNCOMPENSATED_ALONE.colour;
+const KEY_TOP: f32 = 96.0;
+const PANELS: [(f32, f32); 3] = [(136.0, 300.0), (368.0, 520.0), (588.0, 740.0)];
 
 #[cfg(test)]
 mod tests {
