@@ -117,3 +117,23 @@ fn pictures_are_drawn_and_streams_refused() {
     );
     assert!(complaint(&["inspect", &trace, &trace, "--plot", "p.svg"], 2).contains("of one trace"));
 }
+
+#[test]
+fn nothing_is_written_over_what_is_read_nor_twice_into_one_file() {
+    let folder = folder();
+    let trace = path(&folder, "flight.csv");
+    run(&["fly", "pull-ups", "-o", &trace]);
+    let before = fs::read(&trace).expect("it is there");
+    let sound = path(&folder, "both.html");
+    for args in [
+        vec!["inspect", &trace, "--csv", &trace],
+        vec!["tune", &trace, "-o", &trace],
+        vec!["report", &trace, "-o", &trace],
+    ] {
+        assert!(complaint(&args, 2).contains("flight.csv is the trace itself; give it another name"), "{args:?}");
+    }
+    assert!(
+        complaint(&["report", &trace, "-o", &sound, "--wav", &sound], 2).contains("two outputs would be written to")
+    );
+    assert!(before == fs::read(&trace).expect("it is there"), "the trace is as it was");
+}

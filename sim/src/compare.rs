@@ -3,9 +3,8 @@
 use crate::cli::CompareArgs;
 use crate::error::{Error, Result};
 use crate::input::Input;
-use crate::options::{PlotFormat, plot_format};
-use crate::output::drawn::write_picture;
-use crate::output::place::Placed;
+use crate::options::{PlotFormat, check_places, drawing, what_is_read};
+use crate::output::drawn::PictureFile;
 use crate::output::plot::chart::{Chart, dot, sheet};
 use crate::output::plot::key::{self, Key, Mark};
 use crate::output::plot::layout::{LEFT, RIGHT};
@@ -77,8 +76,10 @@ impl Request {
         let most_worse = args.fail_if_worse.as_deref().map(share).transpose()?;
         let a = settings_file::load(&args.a, &Settings::default())?;
         let b = settings_file::load(&args.b, &Settings::default())?;
-        let plot =
-            args.plot.as_ref().map(|path| plot_format(path).map(|format| (path.clone(), format))).transpose()?;
+        let plot = drawing(args.plot.as_deref())?;
+        let written: Vec<&Path> = args.plot.iter().map(PathBuf::as_path).collect();
+        let read = what_is_read(args.traces.iter().map(PathBuf::as_path), [&args.a, &args.b]);
+        check_places(&read, &written, false)?;
         if args.plot.as_deref() == Some(Path::new("-")) {
             return Err(Error::Usage(
                 "--plot - and the table both want standard output; give the picture a file".into(),
@@ -111,10 +112,7 @@ fn share(typed: &str) -> Result<f64> {
 pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison> {
     let energy = Energy::new(&request.a.settings).map_err(|error| Error::Settings(error.to_string()))?;
     // Before the work, so that a folder that is not there is said at once.
-    let plot = match &request.plot {
-        Some((path, format)) => Some((Placed::create(path)?, *format)),
-        None => None,
-    };
+    let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
     let mut recordings: Vec<Pair> = Vec::new();
     let (mut all_a, mut all_b) = (Sums::default(), Sums::default());
     for input in &request.inputs {
@@ -131,9 +129,8 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
     let b_costs_more = if all.a.cost_mps > 0.0 { all.b.cost_mps / all.a.cost_mps - 1.0 } else { 0.0 };
     let comparison =
         Comparison { a: request.a.name.clone(), b: request.b.name.clone(), recordings, all, b_costs_more };
-    if let Some((mut file, format)) = plot {
-        write_picture(&mut file, format, &draw(&comparison))?;
-        file.finish()?;
+    if let Some(plot) = plot {
+        plot.draw(&draw(&comparison))?.place()?;
     }
     Ok(comparison)
 }

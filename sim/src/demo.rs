@@ -11,7 +11,6 @@ use crate::settings_file;
 use crate::summary::{Summary, signed};
 use crate::time::Clock;
 use crate::trace::columns::ColumnMap;
-use chirrup_core::settings::Settings;
 use std::fmt::{self, Write as _};
 use std::fs;
 use std::io::Write as _;
@@ -108,7 +107,7 @@ fn options(files: Files) -> Result<ReplayOptions> {
         from: None,
         to: None,
         injections: Vec::new(),
-        instruments: Ears { left: settings_file::build("defaults", Settings::default())?, right: None },
+        instruments: Ears { left: settings_file::load_or_defaults(None)?, right: None },
         files,
         sample_rate_hz: 24_000,
         play: false,

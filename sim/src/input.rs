@@ -69,6 +69,17 @@ impl Input {
         !matches!(self, Input::Stream(_))
     }
 
+    /// The same, where it can be opened twice.
+    ///
+    /// # Errors
+    /// For a stream, which cannot.
+    pub fn to_be_read_twice(self) -> Result<Self> {
+        if self.can_be_read_again() {
+            return Ok(self);
+        }
+        Err(Error::Usage(format!("{} is read twice and must be a file, not a stream", self.name())))
+    }
+
     /// Opens it.
     ///
     /// # Errors

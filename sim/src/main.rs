@@ -13,7 +13,7 @@ use chirrup::response::request::Request;
 use chirrup::response::respond;
 use chirrup::tune::request::Request as Tuning;
 use chirrup::{compare, demo, drill, fly, inject, inspect, listen, report, run, settings_file, tune};
-use clap::Parser;
+use clap::{CommandFactory, Parser};
 use serde::Serialize;
 use std::io::{Write, stderr, stdout};
 use std::path::Path;
@@ -62,11 +62,18 @@ fn answer(error: &clap::Error) -> ExitCode {
         let _ = error.print();
         return ExitCode::SUCCESS;
     }
-    let text = error.render().to_string();
+    let text = error.render().to_string().replace("\n\n  tip:", ";");
     let said = text.split("\n\nUsage:").next().unwrap_or(&text).trim_start_matches("error: ");
     let said = said.split("\n\nFor more").next().unwrap_or(said).split_whitespace().collect::<Vec<_>>().join(" ");
-    let _ = writeln!(stderr(), "chirrup: {said}; `chirrup --help` and `chirrup replay --help` tell what there is");
+    let _ =
+        writeln!(stderr(), "chirrup: {said}; `chirrup --help` and `chirrup {} --help` tell what there is", command());
     ExitCode::from(2)
+}
+
+/// The command that was typed, or the one most people want.
+fn command() -> String {
+    let typed = std::env::args().nth(1).filter(|word| Cli::command().find_subcommand(word).is_some());
+    typed.unwrap_or_else(|| "replay".into())
 }
 
 /// A flag that Ctrl-C raises; a second Ctrl-C ends the program at once.
@@ -119,7 +126,8 @@ fn inspect(args: &InspectArgs, interrupted: &AtomicBool) -> Result<()> {
     if args.json {
         return say(&json(&inspections)?);
     }
-    say(&inspections.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))
+    let taken = args.plot.iter().chain(&args.csv).any(|path| path == Path::new("-"));
+    say_beside(&inspections.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"), taken)
 }
 
 fn tune(args: &TuneArgs, interrupted: &AtomicBool) -> Result<()> {

@@ -57,7 +57,7 @@ pub enum PlotFormat {
 }
 
 impl Files {
-    fn all(&self) -> impl Iterator<Item = &Path> {
+    pub(crate) fn all(&self) -> impl Iterator<Item = &Path> {
         let plots = self.plots.iter().map(|(path, _)| path);
         self.wav.iter().chain(plots).chain(&self.csv).map(PathBuf::as_path)
     }
@@ -74,7 +74,7 @@ impl ReplayOptions {
     /// # Errors
     /// The first thing that cannot be used, and what to do instead.
     pub fn new(args: &ReplayArgs) -> Result<Self> {
-        let plots = args.plot.iter().map(|path| Ok((path.clone(), plot_format(path)?))).collect::<Result<_>>()?;
+        let plots = drawing(args.plot.as_deref())?.into_iter().collect();
         let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
         let trace = args.trace.as_deref().ok_or_else(|| {
             Error::Usage(
@@ -82,7 +82,7 @@ impl ReplayOptions {
             )
         })?;
         let input = Input::new(trace);
-        check_places(&read_by(trace, args), &files, args.json)?;
+        check_places(&read_by(trace, args), &files.all().collect::<Vec<_>>(), args.json)?;
         check_range(args.from, args.to)?;
         Ok(Self {
             input,
@@ -105,16 +105,20 @@ fn injection(typed: &str) -> Result<Injection> {
 
 /// The files that a run reads.
 fn read_by<'a>(trace: &'a Path, args: &'a ReplayArgs) -> Vec<(&'a str, &'a Path)> {
-    let settings = args.settings.iter().chain(&args.against).map(|source| ("settings file", Path::new(source)));
-    [("trace", trace)].into_iter().filter(|(_, path)| *path != Path::new("-")).chain(settings).collect()
+    what_is_read([trace], args.settings.iter().chain(&args.against))
+}
+
+/// Traces and settings as what must not be written over; standard input cannot be.
+pub(crate) fn what_is_read<'a>(
+    traces: impl IntoIterator<Item = &'a Path>,
+    settings: impl IntoIterator<Item = &'a String>,
+) -> Vec<(&'a str, &'a Path)> {
+    let traces = traces.into_iter().filter(|path| *path != Path::new("-")).map(|path| ("trace", path));
+    traces.chain(settings.into_iter().map(|source| ("settings file", Path::new(source)))).collect()
 }
 
 fn instruments(args: &ReplayArgs) -> Result<Ears<Instrument>> {
-    let defaults = Settings::default();
-    let mut left = match &args.settings {
-        Some(source) => settings_file::load(source, &defaults)?,
-        None => settings_file::build("defaults", defaults)?,
-    };
+    let mut left = settings_file::load_or_defaults(args.settings.as_deref())?;
     if let Some(energy) = args.energy {
         left = settings_file::build(&left.name, Settings { energy: energy.into(), ..left.settings })?;
     }
@@ -133,8 +137,22 @@ impl From<EnergyArg> for EnergyChoice {
     }
 }
 
+/// Where a picture was asked for, and of which kind.
+pub(crate) fn drawing(plot: Option<&Path>) -> Result<Option<(PathBuf, PlotFormat)>> {
+    plot.map(|path| plot_format(path).map(|format| (path.to_owned(), format))).transpose()
+}
+
+/// Refuses a number that an option cannot be.
+pub(crate) fn in_range(option: &str, value: f64, least: f64, most: f64) -> Result<()> {
+    if (least..=most).contains(&value) {
+        Ok(())
+    } else {
+        Err(Error::Usage(format!("{option} is {value}, expected {least} to {most}")))
+    }
+}
+
 /// The kind of picture that the ending of `path` asks for.
-pub(crate) fn plot_format(path: &Path) -> Result<PlotFormat> {
+fn plot_format(path: &Path) -> Result<PlotFormat> {
     let ending = path.extension().map(|ending| ending.to_string_lossy().to_ascii_lowercase());
     match ending.as_deref() {
         Some("svg") => Ok(PlotFormat::Svg),
@@ -157,9 +175,9 @@ pub(crate) fn place_of(path: &Path) -> PathBuf {
 }
 
 /// Refuses two outputs in one place, and an output over something that is `read`.
-pub(crate) fn check_places(read: &[(&str, &Path)], files: &Files, json: bool) -> Result<()> {
-    let mut places: Vec<PathBuf> = files.all().map(place_of).collect();
-    if json && files.use_standard_output() {
+pub(crate) fn check_places(read: &[(&str, &Path)], written: &[&Path], json: bool) -> Result<()> {
+    let mut places: Vec<PathBuf> = written.iter().map(|path| place_of(path)).collect();
+    if json && written.contains(&Path::new("-")) {
         return Err(Error::Usage(
             "--json and an output to - both want standard output; give one of them a file".into(),
         ));

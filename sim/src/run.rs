@@ -112,11 +112,7 @@ pub(crate) fn live_output(two_ears: bool, interrupted: &AtomicBool) -> Result<Bo
 
 #[cfg(not(feature = "play"))]
 pub(crate) fn live_output(_two_ears: bool, _interrupted: &AtomicBool) -> Result<Box<dyn Output + '_>> {
-    let headers = if cfg!(target_os = "linux") { "`sudo apt-get install libasound2-dev`, then " } else { "" };
-    Err(Error::Usage(format!(
-        "this build has no live audio; type {headers}`cargo install --path sim --features play`, \
-         or write the sound with --wav FILE"
-    )))
+    Err(crate::output::live::refusal())
 }
 
 /// Reads a file once for its length, so that a WAV that cannot be is refused before it is begun.

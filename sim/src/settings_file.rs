@@ -32,6 +32,17 @@ pub fn load(source: &str, base: &Settings) -> Result<Instrument> {
     if source.contains('=') && !Path::new(source).exists() { from_words(source, base) } else { from_file(source) }
 }
 
+/// Reads `source` as [`load`] does, or takes the defaults where none was given.
+///
+/// # Errors
+/// Those of [`load`].
+pub fn load_or_defaults(source: Option<&str>) -> Result<Instrument> {
+    match source {
+        Some(source) => load(source, &Settings::default()),
+        None => build("defaults", Settings::default()),
+    }
+}
+
 /// The instrument of `settings`, named `name` in messages.
 ///
 /// # Errors

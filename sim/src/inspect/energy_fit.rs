@@ -74,6 +74,14 @@ pub struct EnergyFit {
     pub explained: f64,
 }
 
+impl EnergyFit {
+    /// Whether a setting may follow from it: speed explains 98 % of the changes of height. Where it does not, the air moved, and a pilot
+    /// who pulls up in lift fools the fit (a street flown like a porpoise gave 105 %).
+    pub fn is_telling(&self) -> bool {
+        self.explained >= 0.98
+    }
+}
+
 /// How late a source is against the static pressure.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Late {

@@ -13,10 +13,6 @@ const SLOW_HZ: f64 = 4.0;
 /// Jitter beyond this share of the interval is more than a filter can pass over (a guess).
 const JITTERY: f64 = 0.5;
 
-/// Where speed explains less of the changes of height than this, the air moved, and a pilot who pulls up in lift fools the fit
-/// (a street flown like a porpoise gave 105 %).
-const EXPLAINED: f64 = 0.98;
-
 /// The sentences.
 pub(super) fn of(inspection: &Inspection) -> Vec<String> {
     let mut said = Vec::new();
@@ -88,7 +84,7 @@ fn pressure(inspection: &Inspection, noise: &Noise, said: &mut Vec<String>) {
 
 fn energy(fit: &EnergyFit, said: &mut Vec<String>) {
     let EnergyFit { source, percent, percent_error, late, explained, .. } = fit;
-    if *explained < EXPLAINED {
+    if !fit.is_telling() {
         said.push(format!(
             "{source}: {:.0} % of the changes of height go with the speed, the rest is the air's doing, so no setting should follow from them",
             100.0 * explained
@@ -109,7 +105,7 @@ fn energy(fit: &EnergyFit, said: &mut Vec<String>) {
 
 fn wants_manoeuvres(fit: &Result<EnergyFit, NoFit>) -> bool {
     match fit {
-        Ok(fit) => fit.explained < EXPLAINED,
+        Ok(fit) => !fit.is_telling(),
         Err(why) => *why == NoFit::TooFewManoeuvres,
     }
 }

@@ -22,9 +22,9 @@ pub mod track;
 use crate::cli::InspectArgs;
 use crate::error::{Error, Result};
 use crate::input::Input;
-use crate::options::plot_format;
-use crate::output::drawn::write_picture;
-use crate::output::place::Placed;
+use crate::options::{check_places, drawing, what_is_read};
+use crate::output::drawn::PictureFile;
+use crate::output::place::{Placed, Sealed, place_all};
 use crate::recording::{LeftOut, Recording};
 use crate::settings_file;
 use crate::tune::smoother::Smoothed;
@@ -38,6 +38,7 @@ use flight::Flight;
 use noise::Noise;
 use serde::{Serialize, Serializer};
 use std::io::Write;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 use timing::Timing;
 use track::Track;
@@ -79,14 +80,10 @@ pub fn all(args: &InspectArgs, interrupted: &AtomicBool) -> Result<Vec<Inspectio
     if args.traces.len() > 1 && (args.plot.is_some() || args.csv.is_some()) {
         return Err(Error::Usage("--plot and --csv are of one trace; inspect the others one by one".into()));
     }
-    let settings = match &args.settings {
-        Some(source) => settings_file::load(source, &Settings::default())?.settings,
-        None => Settings::default(),
-    };
-    let plot = match &args.plot {
-        Some(path) => Some((Placed::create(path)?, plot_format(path)?)),
-        None => None,
-    };
+    let written: Vec<&Path> = args.plot.iter().chain(&args.csv).map(PathBuf::as_path).collect();
+    check_places(&what_is_read(args.traces.iter().map(PathBuf::as_path), &args.settings), &written, args.json)?;
+    let settings = settings_file::load_or_defaults(args.settings.as_deref())?.settings;
+    let plot = drawing(args.plot.as_deref())?.as_ref().map(PictureFile::create).transpose()?;
     let csv = args.csv.as_deref().map(Placed::create).transpose()?;
     // The settings are checked by now, so the polar is good.
     let polar = settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
@@ -95,23 +92,25 @@ pub fn all(args: &InspectArgs, interrupted: &AtomicBool) -> Result<Vec<Inspectio
     let mut last = None;
     for path in &args.traces {
         let recording = Recording::read(&Input::new(path), &columns, interrupted)?;
-        inspections.push(Inspection::of(&recording, polar.as_ref()));
-        last = Some(recording);
+        let track = Track::of(&recording);
+        inspections.push(Inspection::of(&recording, &track, polar.as_ref()));
+        last = Some((recording, track));
     }
-    if let (Some(recording), Some(inspection)) = (last, inspections.last()) {
-        if let Some((mut file, format)) = plot {
-            write_picture(&mut file, format, &picture::draw(inspection, &Track::of(&recording)))?;
-            file.finish()?;
+    let mut sealed = Vec::new();
+    if let (Some((recording, track)), Some(inspection)) = (last, inspections.last()) {
+        if let Some(plot) = plot {
+            sealed.push(plot.draw(&picture::draw(inspection, &track))?);
         }
         if let Some(file) = csv {
-            smoothed(file, &recording, &settings)?;
+            sealed.push(smoothed(file, &recording, &settings)?);
         }
     }
+    place_all(sealed)?;
     Ok(inspections)
 }
 
 /// Writes the recording as it was, smoothed from before and after.
-fn smoothed(mut file: Placed, recording: &Recording, settings: &Settings) -> Result<()> {
+fn smoothed(mut file: Placed, recording: &Recording, settings: &Settings) -> Result<Sealed> {
     let energy = Energy::new(settings).map_err(|error| Error::Settings(error.to_string()))?;
     let (heights, smoothed) = smoothed_energy(recording, &energy);
     let Smoothed { height_m, speed_mps, q_m2ps3, r_m2 } = smoothed;
@@ -123,13 +122,12 @@ fn smoothed(mut file: Placed, recording: &Recording, settings: &Settings) -> Res
         text += &format!("{time_s:.6},{height:.5},{:.5},{:.6}\n", height_m[place], speed_mps[place]);
     }
     file.write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", file.path(), source))?;
-    file.finish().map(|_| ())
+    file.seal()
 }
 
 impl Inspection {
-    /// Looks at a recording; the glider's polar makes the energy fit a little better.
-    pub fn of(recording: &Recording, polar: Option<&Polar>) -> Self {
-        let track = Track::of(recording);
+    /// Looks at a recording and its `track`; the glider's polar makes the energy fit a little better.
+    pub fn of(recording: &Recording, track: &Track, polar: Option<&Polar>) -> Self {
         let timing = Timing::of(&track.times_s);
         let channel = |value: fn(&Sample) -> Option<f64>| {
             let pairs = track.times_s.iter().zip(&recording.samples);
@@ -142,7 +140,7 @@ impl Inspection {
             (EnergySource::Probe, !track.probe_m.is_empty()),
         ];
         let present = sources.iter().filter(|(_, there)| *there).map(|(source, _)| *source);
-        let mut energy: Vec<_> = present.map(|source| energy_fit::fit(&track, source, polar)).collect();
+        let mut energy: Vec<_> = present.map(|source| energy_fit::fit(track, source, polar)).collect();
         if energy.is_empty() {
             energy.push(Err(NoFit::NoSource));
         }
@@ -159,7 +157,7 @@ impl Inspection {
             }),
             probe_pressure: channel(|sample| sample.usable_te_pressure().map(|pressure| f64::from(pressure.0))),
             pascals_per_metre: pascals_per_metre(mean_pa),
-            flight: Flight::of(&track),
+            flight: Flight::of(track),
             timing,
             energy,
             left_out: recording.left_out,

@@ -18,7 +18,7 @@ pub struct DrawnOutput {
     title: String,
     instruments: Ears<Instrument>,
     source: EnergySource,
-    files: Vec<(Placed, PlotFormat)>,
+    files: Vec<PictureFile>,
 }
 
 impl DrawnOutput {
@@ -27,8 +27,7 @@ impl DrawnOutput {
     /// # Errors
     /// When one of the folders is not there or cannot be written.
     pub fn create(files: &[(PathBuf, PlotFormat)], title: String, instruments: Ears<Instrument>) -> Result<Self> {
-        let files =
-            files.iter().map(|(path, format)| Ok((Placed::create(path)?, *format))).collect::<Result<Vec<_>>>()?;
+        let files = files.iter().map(PictureFile::create).collect::<Result<Vec<_>>>()?;
         let picture = Picture::new(PictureLabels::default());
         Ok(Self { picture, title, instruments, source: EnergySource::None, files })
     }
@@ -55,16 +54,33 @@ impl DrawnOutput {
     }
 }
 
-/// Writes a picture in the format asked for.
-///
-/// # Errors
-/// When it cannot be drawn as pixels or written.
-pub(crate) fn write_picture(file: &mut Placed, format: PlotFormat, svg: &str) -> Result<()> {
-    let written = match format {
-        PlotFormat::Svg => file.write_all(svg.as_bytes()),
-        PlotFormat::Png => file.write_all(&svg_to_png(svg)?),
-    };
-    written.map_err(|source| Error::io("cannot write", file.path(), source))
+/// A picture's file in the making.
+pub(crate) struct PictureFile {
+    file: Placed,
+    format: PlotFormat,
+}
+
+impl PictureFile {
+    /// Begins the file, so that a folder that is not there is said before the work.
+    ///
+    /// # Errors
+    /// When the folder is not there or cannot be written.
+    pub(crate) fn create((path, format): &(PathBuf, PlotFormat)) -> Result<Self> {
+        Ok(Self { file: Placed::create(path)?, format: *format })
+    }
+
+    /// Writes the picture in the format asked for; it can then be put in its place.
+    ///
+    /// # Errors
+    /// When it cannot be drawn as pixels or written.
+    pub(crate) fn draw(mut self, svg: &str) -> Result<Sealed> {
+        let written = match self.format {
+            PlotFormat::Svg => self.file.write_all(svg.as_bytes()),
+            PlotFormat::Png => self.file.write_all(&svg_to_png(svg)?),
+        };
+        written.map_err(|source| Error::io("cannot write", self.file.path(), source))?;
+        self.file.seal()
+    }
 }
 
 impl Output for DrawnOutput {
@@ -87,9 +103,8 @@ impl Output for DrawnOutput {
         self.picture.label(self.labels());
         let svg = self.picture.to_svg();
         let mut sealed = Vec::new();
-        for (mut file, format) in self.files {
-            write_picture(&mut file, format, &svg)?;
-            sealed.push(file.seal()?);
+        for file in self.files {
+            sealed.push(file.draw(&svg)?);
         }
         Ok(sealed)
     }

@@ -5,6 +5,15 @@ use std::convert::Infallible;
 use std::marker::PhantomData;
 use std::sync::atomic::AtomicBool;
 
+/// What there is to do about it.
+pub(crate) fn refusal() -> Error {
+    let headers = if cfg!(target_os = "linux") { "`sudo apt-get install libasound2-dev`, then " } else { "" };
+    Error::Usage(format!(
+        "this build has no live audio; type {headers}`cargo install --path sim --features play`, \
+         or write the sound with --wav FILE"
+    ))
+}
+
 /// A sound device that there never is; see the feature `play`.
 pub struct Speaker<'a>(Infallible, PhantomData<&'a AtomicBool>);
 
@@ -14,11 +23,7 @@ impl<'a> Speaker<'a> {
     /// # Errors
     /// Always.
     pub fn open(_channels: u16, _ahead_s: f64, _interrupted: &'a AtomicBool) -> Result<Self> {
-        let headers = if cfg!(target_os = "linux") { "`sudo apt-get install libasound2-dev`, then " } else { "" };
-        Err(Error::Usage(format!(
-            "this build has no live audio; type {headers}`cargo run --release -p chirrup --features play -- ..`, \
-             or write the sound with --wav FILE"
-        )))
+        Err(refusal())
     }
 
     /// Never called.

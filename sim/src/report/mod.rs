@@ -9,13 +9,12 @@ use crate::error::{Error, Result};
 use crate::input::Input;
 use crate::inspect::track::Track;
 use crate::inspect::{Inspection, picture};
-use crate::options::{Files, PlotFormat, ReplayOptions};
+use crate::options::{Files, PlotFormat, ReplayOptions, check_places, what_is_read};
 use crate::output::place::Placed;
 use crate::recording::Recording;
 use crate::run;
 use crate::settings_file;
 use chirrup_core::polar::Polar;
-use chirrup_core::settings::Settings;
 use climbs::List;
 use page::Parts;
 use std::io::Write;
@@ -30,20 +29,16 @@ const SOUND_HZ: u32 = 24_000;
 /// # Errors
 /// A trace or setting that cannot be used, or a file that cannot be written; the page is then not there.
 pub fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<Vec<PathBuf>> {
-    let input = Input::new(&args.trace);
-    if !input.can_be_read_again() {
-        return Err(Error::Usage(format!("{} is read twice and must be a file, not a stream", input.name())));
-    }
-    let defaults = Settings::default();
-    let instrument = match &args.settings {
-        Some(source) => settings_file::load(source, &defaults)?,
-        None => settings_file::build("defaults", defaults)?,
-    };
+    let input = Input::new(&args.trace).to_be_read_twice()?;
+    let written: Vec<&Path> = [&args.output].into_iter().chain(&args.wav).map(PathBuf::as_path).collect();
+    check_places(&what_is_read([args.trace.as_path()], &args.settings), &written, false)?;
+    let instrument = settings_file::load_or_defaults(args.settings.as_deref())?;
     let mut file = Placed::create(&args.output)?;
     let columns = args.columns.clone().unwrap_or_default();
     let recording = Recording::read(&input, &columns, interrupted)?;
     let polar = instrument.settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
-    let inspection = Inspection::of(&recording, polar.as_ref());
+    let track = Track::of(&recording);
+    let inspection = Inspection::of(&recording, &track, polar.as_ref());
     let folder = tempfile::tempdir().map_err(|source| Error::io("cannot make", "a temporary folder", source))?;
     let picture_path = folder.path().join("replay.svg");
     let options = ReplayOptions {
@@ -64,7 +59,7 @@ pub fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<Vec<PathBuf
     list.end();
     let replayed =
         std::fs::read_to_string(&picture_path).map_err(|source| Error::io("cannot read", &picture_path, source))?;
-    let inspected = picture::draw(&inspection, &Track::of(&recording));
+    let inspected = picture::draw(&inspection, &track);
     let sound = args.wav.as_deref().map(|wav| beside(&args.output, wav));
     let parts = Parts {
         summary: &summary,

@@ -2,6 +2,7 @@
 
 use super::climbs::Listed;
 use crate::inspect::Inspection;
+use crate::output::plot::svg::escaped;
 use crate::summary::Summary;
 use crate::time::Clock;
 use std::fmt::Write;
@@ -197,10 +198,6 @@ fn time_of(parts: &Parts<'_>, seconds: f64) -> String {
         Some(zero_s) => Clock((zero_s + seconds).rem_euclid(86_400.0)).to_string(),
         None => Clock(seconds).to_string(),
     }
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
 #[cfg(test)]

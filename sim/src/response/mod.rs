@@ -29,8 +29,7 @@ mod text;
 pub mod trial;
 
 use crate::error::Result;
-use crate::output::drawn::write_picture;
-use crate::output::place::Placed;
+use crate::output::drawn::PictureFile;
 use report::Report;
 use request::Request;
 use std::sync::atomic::AtomicBool;
@@ -41,13 +40,10 @@ use std::sync::atomic::AtomicBool;
 /// When the picture cannot be written, or on an interruption; no file is then under its name.
 pub fn respond(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     // Before the work, so that a folder that is not there is said at once.
-    let place =
-        request.plot.as_ref().map(|(path, format)| Placed::create(path).map(|file| (file, *format))).transpose()?;
+    let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
     let (report, traces) = trial::run(request, interrupted)?;
-    if let Some((mut file, format)) = place {
-        let svg = picture::draw(&report, &traces);
-        write_picture(&mut file, format, &svg)?;
-        file.finish()?;
+    if let Some(plot) = plot {
+        plot.draw(&picture::draw(&report, &traces))?.place()?;
     }
     Ok(report)
 }

@@ -2,9 +2,8 @@
 
 use crate::cli::ResponseArgs;
 use crate::error::{Error, Result};
-use crate::options::{PlotFormat, plot_format};
+use crate::options::{PlotFormat, drawing, in_range};
 use crate::settings_file::{self, Instrument};
-use chirrup_core::settings::Settings;
 use std::path::{Path, PathBuf};
 
 /// Everything a measurement needs to know.
@@ -32,28 +31,16 @@ impl Request {
         in_range("--rate", args.rate, 1.0, 200.0)?;
         in_range("--noise", args.noise, 0.002, 5.0)?;
         in_range("--seeds", f64::from(args.seeds), 1.0, 1000.0)?;
-        let plot =
-            args.plot.as_ref().map(|path| plot_format(path).map(|format| (path.clone(), format))).transpose()?;
+        let plot = drawing(args.plot.as_deref())?;
         if args.json && args.plot.as_deref() == Some(Path::new("-")) {
             return Err(Error::Usage("--json and --plot - both want standard output; give the plot a file".into()));
         }
-        let instrument = match &args.settings {
-            Some(source) => settings_file::load(source, &Settings::default())?,
-            None => settings_file::build("defaults", Settings::default())?,
-        };
+        let instrument = settings_file::load_or_defaults(args.settings.as_deref())?;
         Ok(Self { instrument, rate_hz: args.rate, noise_m: args.noise, seeds: args.seeds, plot })
     }
 
     /// Whether the picture takes standard output.
     pub fn uses_standard_output(&self) -> bool {
         self.plot.as_ref().is_some_and(|(path, _)| path == Path::new("-"))
-    }
-}
-
-fn in_range(option: &str, value: f64, least: f64, most: f64) -> Result<()> {
-    if (least..=most).contains(&value) {
-        Ok(())
-    } else {
-        Err(Error::Usage(format!("{option} is {value}, expected {least} to {most}")))
     }
 }

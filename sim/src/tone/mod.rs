@@ -16,7 +16,7 @@ mod text;
 use crate::ears::Ears;
 use crate::error::{Error, Result};
 use crate::output::Output;
-use crate::output::drawn::write_picture;
+use crate::output::drawn::PictureFile;
 use crate::output::place::{Placed, place_all};
 use crate::output::wav::WavOutput;
 use crate::replay::Stretch;
@@ -38,8 +38,7 @@ pub fn sound(request: &Request, interrupted: &AtomicBool) -> Result<(Law, Vec<Pa
     let law = Law::new(request);
     let mut sealed = Vec::new();
     let mut outputs = create_outputs(request, interrupted)?;
-    let pictures = request.files.plots.iter().map(|(path, format)| Ok((Placed::create(path)?, *format)));
-    let pictures = pictures.collect::<Result<Vec<_>>>()?;
+    let pictures = request.files.plots.iter().map(PictureFile::create).collect::<Result<Vec<_>>>()?;
     let mut table = request.files.csv.as_ref().map(|path| Placed::create(path)).transpose()?;
     if !outputs.is_empty() {
         let voices: Vec<_> = request.voices().map(|left| Ears { left, right: None }).collect();
@@ -53,9 +52,8 @@ pub fn sound(request: &Request, interrupted: &AtomicBool) -> Result<(Law, Vec<Pa
     for output in outputs {
         sealed.extend(output.finish()?);
     }
-    for (mut file, format) in pictures {
-        write_picture(&mut file, format, &picture::draw(&law))?;
-        sealed.push(file.seal()?);
+    for file in pictures {
+        sealed.push(file.draw(&picture::draw(&law))?);
     }
     if let Some(mut file) = table.take() {
         let written = file.write_all(law.to_csv().as_bytes());

@@ -3,12 +3,10 @@
 use super::sweep::{self, Sweep};
 use crate::cli::ToneArgs;
 use crate::error::{Error, Result};
-use crate::options::{Files, check_places, plot_format};
+use crate::options::{Files, check_places, drawing, in_range, what_is_read};
 use crate::settings_file::{self, Instrument};
 use chirrup_core::beep::Voice;
-use chirrup_core::settings::Settings;
 use chirrup_core::sounder::Sounder;
-use std::path::Path;
 
 /// How long one value sounds, unless that is said.
 const ONE_VALUE_S: f64 = 6.0;
@@ -59,14 +57,10 @@ impl Request {
     /// The first thing that cannot be used, and its range.
     pub fn new(args: &ToneArgs) -> Result<Self> {
         let what = what(args)?;
-        let plots = args.plot.iter().map(|path| Ok((path.clone(), plot_format(path)?))).collect::<Result<_>>()?;
+        let plots = drawing(args.plot.as_deref())?.into_iter().collect();
         let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
-        let read = args.settings.iter().map(|source| ("settings file", Path::new(source))).collect::<Vec<_>>();
-        check_places(&read, &files, args.json)?;
-        let instrument = match &args.settings {
-            Some(source) => settings_file::load(source, &Settings::default())?,
-            None => settings_file::build("defaults", Settings::default())?,
-        };
+        check_places(&what_is_read([], &args.settings), &files.all().collect::<Vec<_>>(), args.json)?;
+        let instrument = settings_file::load_or_defaults(args.settings.as_deref())?;
         let sounder = Sounder::new(&instrument.settings.tone)
             .map_err(|error| Error::Settings(format!("{}: {error}", instrument.name)))?;
         Ok(Self { instrument, sounder, what, files, sample_rate_hz: args.rate, play: args.play })
@@ -98,12 +92,4 @@ fn what(args: &ToneArgs) -> Result<What> {
     in_range("--from", args.from, -60.0, 60.0)?;
     in_range("--to", args.to, -60.0, 60.0)?;
     Ok(What::Sweep(Sweep { from_mps: args.from, to_mps: args.to, seconds: args.over.unwrap_or(SWEEP_S) }))
-}
-
-fn in_range(option: &str, value: f64, least: f64, most: f64) -> Result<()> {
-    if (least..=most).contains(&value) {
-        Ok(())
-    } else {
-        Err(Error::Usage(format!("{option} is {value}, expected {least} to {most}")))
-    }
 }

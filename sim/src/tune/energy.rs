@@ -8,8 +8,6 @@ use chirrup_core::polar::Polar;
 use chirrup_core::settings::Settings;
 use serde::Serialize;
 
-/// Where speed explains less than this of the changes of height, the air moved, and nothing should follow from it.
-pub const EXPLAINED: f64 = 0.98;
 /// No fit is believed to be surer than this: percent, and milliseconds.
 const LEAST_PERCENT_ERROR: f64 = 0.5;
 const LEAST_LATE_ERROR_MS: f64 = 3.0;
@@ -45,7 +43,7 @@ pub fn of_recording(recording: &Recording, settings: &Settings) -> Result<Energy
 impl Pooled {
     /// The mean of the fits that can be believed, weighted by how sure they are.
     pub fn of(fits: &[Result<EnergyFit, NoFit>]) -> Self {
-        let believed: Vec<&EnergyFit> = fits.iter().flatten().filter(|fit| fit.explained >= EXPLAINED).collect();
+        let believed: Vec<&EnergyFit> = fits.iter().flatten().filter(|fit| fit.is_telling()).collect();
         let percents: Vec<(f64, f64)> =
             believed.iter().map(|fit| (fit.percent, fit.percent_error.max(LEAST_PERCENT_ERROR))).collect();
         let lates = believed.iter().filter_map(|fit| fit.late);

@@ -19,8 +19,8 @@ pub mod smoother;
 pub mod truth;
 
 use crate::error::{Error, Result};
-use crate::output::drawn::write_picture;
-use crate::output::place::Placed;
+use crate::output::drawn::PictureFile;
+use crate::output::place::{Placed, place_all};
 use report::Report;
 use request::Request;
 use std::io::Write;
@@ -33,19 +33,19 @@ use std::sync::atomic::AtomicBool;
 /// Whatever stops it; no file is then under its name.
 pub fn tune(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     // Before the work, so that a folder that is not there is said at once.
-    let place = request.output.as_deref().map(Placed::create).transpose()?;
-    let plot =
-        request.plot.as_ref().map(|(path, format)| Placed::create(path).map(|file| (file, *format))).transpose()?;
+    let settings = request.output.as_deref().map(Placed::create).transpose()?;
+    let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
     let mut report = run::run(request, interrupted)?;
-    if let Some((mut file, format)) = plot {
-        write_picture(&mut file, format, &picture::draw(&report))?;
-        report.outputs.extend(file.finish()?);
+    let mut sealed = Vec::new();
+    if let Some(plot) = plot {
+        sealed.push(plot.draw(&picture::draw(&report))?);
     }
-    if let Some(mut file) = place {
+    if let Some(mut file) = settings {
         let text = settings_text::toml_of(&report.settings, &reasons(&report))?;
         file.write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", file.path(), source))?;
-        report.outputs.extend(file.finish()?);
+        sealed.push(file.seal()?);
     }
+    report.outputs = place_all(sealed)?;
     Ok(report)
 }
 

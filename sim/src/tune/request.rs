@@ -1,12 +1,11 @@
 //! What `chirrup tune` was asked for, checked.
 
 use crate::cli::TuneArgs;
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::input::Input;
-use crate::options::{PlotFormat, plot_format};
+use crate::options::{PlotFormat, check_places, drawing, what_is_read};
 use crate::settings_file::{self, Instrument};
 use crate::trace::columns::ColumnMap;
-use chirrup_core::settings::Settings;
 use std::path::{Path, PathBuf};
 
 /// Everything tuning needs to know.
@@ -30,24 +29,14 @@ impl Request {
     /// # Errors
     /// The first thing that cannot be used, and what to do instead.
     pub fn new(args: &TuneArgs) -> Result<Self> {
-        let plot =
-            args.plot.as_ref().map(|path| plot_format(path).map(|format| (path.clone(), format))).transpose()?;
-        let defaults = Settings::default();
-        let base = match &args.settings {
-            Some(source) => settings_file::load(source, &defaults)?,
-            None => settings_file::build("defaults", defaults)?,
-        };
-        let outputs = [args.output.as_deref(), args.plot.as_deref()];
-        let taken = outputs.iter().flatten().filter(|path| **path == Path::new("-")).count() + usize::from(args.json);
-        if taken > 1 {
-            return Err(Error::Usage(
-                "--json and an output to - all want standard output; give the others a file".into(),
-            ));
-        }
+        let plot = drawing(args.plot.as_deref())?;
+        let written: Vec<&Path> = args.output.iter().chain(&args.plot).map(PathBuf::as_path).collect();
+        let traces = args.traces.iter().map(PathBuf::as_path);
+        check_places(&what_is_read(traces, &args.settings), &written, args.json)?;
         Ok(Self {
             inputs: files(&args.traces)?,
             columns: args.columns.clone().unwrap_or_default(),
-            base,
+            base: settings_file::load_or_defaults(args.settings.as_deref())?,
             output: args.output.clone(),
             plot,
         })
@@ -59,14 +48,5 @@ impl Request {
 /// # Errors
 /// One that cannot.
 pub fn files(traces: &[PathBuf]) -> Result<Vec<Input>> {
-    traces
-        .iter()
-        .map(|path| {
-            let input = Input::new(path);
-            if input.can_be_read_again() {
-                return Ok(input);
-            }
-            Err(Error::Usage(format!("{} is read twice and must be a file, not a stream", input.name())))
-        })
-        .collect()
+    traces.iter().map(|path| Input::new(path).to_be_read_twice()).collect()
 }

@@ -11,7 +11,8 @@ pub fn toml_of(settings: &Settings, comments: &[String]) -> Result<String> {
     let refused = |error: toml::ser::Error| Error::Refused(error.to_string());
     let mut table = toml::Table::try_from(settings).map_err(refused)?;
     table.iter_mut().for_each(|(_, value)| shorten(value));
-    let comments: String = comments.iter().map(|comment| format!("# {comment}\n")).collect();
+    let comments: String =
+        comments.iter().map(|comment| format!("# {}\n", comment.replace(char::is_control, " "))).collect();
     Ok(comments + "\n" + &toml::to_string(&table).map_err(refused)?)
 }
 

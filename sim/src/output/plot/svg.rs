@@ -191,8 +191,8 @@ impl Svg {
     }
 }
 
-/// Text as XML holds it; what XML cannot hold at all becomes the replacement character.
-fn escaped(words: &str) -> String {
+/// Text as XML and HTML hold it; what XML cannot hold at all becomes the replacement character.
+pub(crate) fn escaped(words: &str) -> String {
     let mut escaped = String::with_capacity(words.len());
     for character in words.chars() {
         match character {
