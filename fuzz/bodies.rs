@@ -1,4 +1,5 @@
-//! What each fuzz target does with its bytes; `tests/corpus.rs` does the same with the corpus on a stable compiler.
+//! What each fuzz target does with its bytes; `tests/corpus.rs` does the same with the corpus on a
+//! stable compiler.
 //!
 //! A target must not panic, hang or grow; beyond that each states what must hold of the answer.
 
@@ -34,7 +35,8 @@ pub const TARGETS: [Target; 6] = [
     ("scenario", scenario),
 ];
 
-/// Ticks run between two samples at most: a second and a half, and three in the first of them, so that a reading grows stale.
+/// Ticks run between two samples at most: a second and a half, and three in the first of them, so
+/// that a reading grows stale.
 const MOST_TICKS: i64 = 1_500;
 /// Ticks of one input in all, so that no input takes long.
 const ALL_TICKS: i64 = 20_000;
@@ -48,7 +50,8 @@ const SHORTEST_GAP_TICKS: u32 = 15;
 pub fn pipeline(bytes: &[u8]) {
     let mut bytes = Bytes(bytes);
     let Ok(pipeline) = settings_from(&mut bytes).build() else { return };
-    let (mut state, mut gate, mut time, mut ticks_left) = (PipelineState::default(), Gate::default(), 0, ALL_TICKS);
+    let (mut state, mut gate, mut time, mut ticks_left) =
+        (PipelineState::default(), Gate::default(), 0, ALL_TICKS);
     while let Some(sample) = sample_from(&mut bytes, &mut time) {
         let until = pipeline.time_until(&state, &sample);
         assert!(until.0 >= 0, "time goes back by {until:?}");
@@ -128,18 +131,29 @@ fn replay(name: &str, bytes: &[u8]) {
                         ticks += stretch.ticks();
                         Ok::<(), ()>(())
                     };
-                    check(&replay.feed(line, &sample, &mut sound).expect("nothing stops it").readings.left);
+                    check(
+                        &replay
+                            .feed(line, &sample, &mut sound)
+                            .expect("nothing stops it")
+                            .readings
+                            .left,
+                    );
                 }
                 line
             }
             Ok(Item::Skipped(skipped)) => {
-                assert!(!skipped.reason.contains('\n') && !skipped.found.contains(char::is_control));
+                assert!(
+                    !skipped.reason.contains('\n') && !skipped.found.contains(char::is_control)
+                );
                 skipped.line
             }
             Err(error) => return check_message(&error.to_string()),
         };
         // A flight log's records may be put in order by their time.
-        assert!(line >= line_before || trace.format() == "igc", "line {line} after line {line_before}");
+        assert!(
+            line >= line_before || trace.format() == "igc",
+            "line {line} after line {line_before}"
+        );
         line_before = line;
     }
     trace.notes().iter().for_each(|note| check_message(note));
@@ -152,7 +166,8 @@ fn check_message(message: &str) {
 
 fn check_settings(settings: &Settings) {
     let text = toml_of(settings);
-    let (again, _) = settings_file::from_text("again.toml", &text).expect("what was accepted is accepted again");
+    let (again, _) =
+        settings_file::from_text("again.toml", &text).expect("what was accepted is accepted again");
     assert_eq!(toml_of(&again.settings), text);
 }
 
@@ -164,9 +179,20 @@ fn toml_of(settings: &Settings) -> String {
 fn check(reading: &Reading) {
     assert!(reading.elapsed.0 >= 0, "{reading:?}");
     let Some(values) = reading.values else { return };
-    let Values { altitude, altimeter, true_airspeed, vertical_speed, te_vertical_speed, deviation, .. } = values;
-    let speeds = [true_airspeed, te_vertical_speed, values.average].map(|speed| speed.unwrap_or_default().0);
-    let of_netto = values.netto.map_or([0.0; 3], |netto| [netto.air.0, netto.relative.0, netto.speed_to_fly.0]);
+    let Values {
+        altitude,
+        altimeter,
+        true_airspeed,
+        vertical_speed,
+        te_vertical_speed,
+        deviation,
+        ..
+    } = values;
+    let speeds =
+        [true_airspeed, te_vertical_speed, values.average].map(|speed| speed.unwrap_or_default().0);
+    let of_netto = values
+        .netto
+        .map_or([0.0; 3], |netto| [netto.air.0, netto.relative.0, netto.speed_to_fly.0]);
     let of_climb = values.climb.map_or([0.0; 2], |climb| [climb.gain.0, climb.average.0]);
     let all = [altitude.0, altimeter.0, vertical_speed.0, deviation.0].into_iter();
     assert!(all.chain(speeds).chain(of_netto).chain(of_climb).all(f32::is_finite), "{reading:?}");
@@ -192,7 +218,11 @@ impl Gate {
         self.since_edge = self.since_edge.map(|ticks| ticks + 1);
         if voice.gate != self.was_open {
             let shortest = if self.was_open { SHORTEST_BEEP_TICKS } else { SHORTEST_GAP_TICKS };
-            assert!(self.since_edge.is_none_or(|ticks| ticks >= shortest), "{:?} ticks: {voice:?}", self.since_edge);
+            assert!(
+                self.since_edge.is_none_or(|ticks| ticks >= shortest),
+                "{:?} ticks: {voice:?}",
+                self.since_edge
+            );
             (self.was_open, self.since_edge) = (voice.gate, Some(0));
         }
     }
@@ -224,7 +254,8 @@ impl Bytes<'_> {
 
 fn settings_from(bytes: &mut Bytes) -> Settings {
     let choices = bytes.byte();
-    let energy = [EnergyChoice::None, EnergyChoice::Electronic, EnergyChoice::Probe, EnergyChoice::Auto];
+    let energy =
+        [EnergyChoice::None, EnergyChoice::Electronic, EnergyChoice::Probe, EnergyChoice::Auto];
     let defaults = Settings::default();
     if choices & 0x80 == 0 {
         return Settings { energy: energy[usize::from(choices & 3)], ..defaults };
@@ -232,7 +263,11 @@ fn settings_from(bytes: &mut Bytes) -> Settings {
     Settings {
         energy: energy[usize::from(choices & 3)],
         filter: if choices & 4 == 0 { FilterChoice::Adaptive } else { FilterChoice::Fixed },
-        vertical_speed: if choices & 8 == 0 { VerticalScale::Standard } else { VerticalScale::Corrected },
+        vertical_speed: if choices & 8 == 0 {
+            VerticalScale::Standard
+        } else {
+            VerticalScale::Corrected
+        },
         polar: (choices & 16 != 0).then(PolarSettings::default),
         noise_m: if choices & 32 == 0 { 0.0 } else { bytes.within(0.002, 5.0) },
         response_s: bytes.within(0.1, 10.0),

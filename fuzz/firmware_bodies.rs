@@ -1,5 +1,5 @@
-//! What the fuzz targets of the instrument's library do with their bytes; `firmware/tests/corpus.rs` does the same with the corpus
-//! on a stable compiler.
+//! What the fuzz targets of the instrument's library do with their bytes;
+//! `firmware/tests/corpus.rs` does the same with the corpus on a stable compiler.
 
 // Every target uses one of these.
 #![allow(dead_code)]
@@ -46,7 +46,8 @@ fn obey(line: &str, console: &mut Console, stored: &mut Stored) {
     }
 }
 
-/// A record of the settings: the bytes as they are, and in place of those of a good record, with a checksum that is right.
+/// A record of the settings: the bytes as they are, and in place of those of a good record, with a
+/// checksum that is right.
 pub fn stored(bytes: &[u8]) {
     let _ = store::decode(bytes);
     let mut buffer = [0; BUFFER];
@@ -70,6 +71,8 @@ pub fn stored(bytes: &[u8]) {
 /// CRC-32 as in ISO HDLC, bit by bit.
 fn crc32(bytes: &[u8]) -> u32 {
     !bytes.iter().fold(!0, |crc, byte| {
-        (0..8).fold(crc ^ u32::from(*byte), |crc, _| if crc & 1 == 0 { crc >> 1 } else { crc >> 1 ^ 0xEDB8_8320 })
+        (0..8).fold(crc ^ u32::from(*byte), |crc, _| {
+            if crc & 1 == 0 { crc >> 1 } else { crc >> 1 ^ 0xEDB8_8320 }
+        })
     })
 }

@@ -1,4 +1,5 @@
-//! The program as people meet it: what it says when something is wrong, and where it puts what it makes.
+//! The program as people meet it: what it says when something is wrong, and where it puts what it
+//! makes.
 
 use crate::support::{Table, chirrup, complaint, folder, path, run, trace_of, write};
 use std::fs;
@@ -12,15 +13,33 @@ fn what_is_typed_wrong_is_exit_2_and_says_what_to_type() {
     let folder = folder();
     let trace = write(&folder, "trace.csv", climb());
     for (args, part) in [
-        (vec!["replay", &trace, "--plot", "a.jpg"], "--plot a.jpg: found no known ending, expected .svg or .png"),
+        (
+            vec!["replay", &trace, "--plot", "a.jpg"],
+            "--plot a.jpg: found no known ending, expected .svg or .png",
+        ),
         (vec!["replay", &trace, "--wav", "-", "--csv", "-"], "two outputs would be written to -"),
-        (vec!["replay", &trace, "--json", "--csv", "-"], "--json and an output to - both want standard output"),
+        (
+            vec!["replay", &trace, "--json", "--csv", "-"],
+            "--json and an output to - both want standard output",
+        ),
         (vec!["replay", &trace, "--csv", &trace], "is the trace itself; give it another name"),
-        (vec!["replay", &trace, "--csv", "same", "--wav", "./same"], "two outputs would be written to"),
-        (vec!["replay", &trace, "--settings", &trace, "--csv", &trace], "itself; give it another name"),
+        (
+            vec!["replay", &trace, "--csv", "same", "--wav", "./same"],
+            "two outputs would be written to",
+        ),
+        (
+            vec!["replay", &trace, "--settings", &trace, "--csv", &trace],
+            "itself; give it another name",
+        ),
         (vec!["replay", &trace, "--from", "10", "--to", "5"], "--from 10 is not before --to 5"),
-        (vec!["replay", &trace, "--settings", "energy=magic"], "energy=magic: unknown variant `magic`"),
-        (vec!["replay", &trace, "--settings", "response_s=99"], "response_s is 99, expected 0.1 to 10"),
+        (
+            vec!["replay", &trace, "--settings", "energy=magic"],
+            "energy=magic: unknown variant `magic`",
+        ),
+        (
+            vec!["replay", &trace, "--settings", "response_s=99"],
+            "response_s is 99, expected 0.1 to 10",
+        ),
         (vec!["replay", &trace, "--settings", "none.toml"], "cannot read settings none.toml"),
         (vec!["replay", &trace, "--from", "13:05:00Z"], "needs a trace that knows the time of day"),
     ] {
@@ -43,7 +62,10 @@ fn options_that_do_not_exist_or_cannot_be_are_exit_2() {
         vec!["sing"],
     ] {
         let message = complaint(&args, 2);
-        assert!(message.starts_with("chirrup: ") && message.contains("--help"), "{args:?}: {message}");
+        assert!(
+            message.starts_with("chirrup: ") && message.contains("--help"),
+            "{args:?}: {message}"
+        );
     }
 }
 
@@ -58,8 +80,16 @@ fn what_is_wrong_in_a_trace_is_exit_1_with_its_line() {
         ("empty.csv", &b""[..], &["TRACE"][..]),
         ("header.csv", b"time_s,static_pa\n", &["TRACE", "no samples"]),
         ("other.csv", b"t,p\n0,101325\n", &["TRACE:1", "time_s", "static_pa", "--columns"]),
-        ("words.csv", b"time_s,static_pa\n0,high\n1,low\n", &["TRACE:2", "no usable sample in 2 lines", "static_pa"]),
-        ("hectopascals.csv", b"time_s,static_pa\n0,1013\n1,1013\n", &["TRACE:2", "bad_pressure", ":hPa"]),
+        (
+            "words.csv",
+            b"time_s,static_pa\n0,high\n1,low\n",
+            &["TRACE:2", "no usable sample in 2 lines", "static_pa"],
+        ),
+        (
+            "hectopascals.csv",
+            b"time_s,static_pa\n0,1013\n1,1013\n",
+            &["TRACE:2", "bad_pressure", ":hPa"],
+        ),
         ("picture.png", b"\x89PNG\r\n\x1a\n\x00\x00", &["TRACE"]),
         ("none.igc", b"AXXX001\r\nHFDTE010124\r\n", &["TRACE", "no samples"]),
     ] {
@@ -69,7 +99,9 @@ fn what_is_wrong_in_a_trace_is_exit_1_with_its_line() {
         }
     }
     assert!(complaint(&["replay", &path(&folder, "absent.csv")], 1).contains("cannot read"));
-    assert!(complaint(&["replay", folder.path().to_str().expect("text")], 1).contains("cannot read"));
+    assert!(
+        complaint(&["replay", folder.path().to_str().expect("text")], 1).contains("cannot read")
+    );
 }
 
 #[test]
@@ -92,8 +124,10 @@ fn the_summary_reads_well() {
 fn the_altimeter_is_shown_where_it_is_set() {
     let folder = folder();
     let trace = write(&folder, "trace.csv", climb());
-    let said = run(&["replay", &trace, "--settings", "altimeter.subscale_hpa=954.6084,altimeter.unit=ft"]);
-    // ICAO Doc 7488/3: 954.6084 hPa at 500 m, where the trace begins; it ends 19.9 m, 65 ft, higher.
+    let said =
+        run(&["replay", &trace, "--settings", "altimeter.subscale_hpa=954.6084,altimeter.unit=ft"]);
+    // ICAO Doc 7488/3: 954.6084 hPa at 500 m, where the trace begins; it ends 19.9 m, 65 ft,
+    // higher.
     assert!(said.contains("  altimeter     0 to 65 ft, subscale 954.6084 hPa\n"), "{said}");
     let json = run(&["replay", &trace, "--json", "--settings", "altimeter.subscale_hpa=954.6084"]);
     let json: serde_json::Value = serde_json::from_str(&json).expect("it is JSON");
@@ -104,12 +138,19 @@ fn the_altimeter_is_shown_where_it_is_set() {
 #[test]
 fn rows_that_cannot_be_used_are_counted_and_the_others_are_used() {
     let folder = folder();
-    let text = "time_s,static_pa\n0,101325\n1,abc\n2,101313\n2,101313\n1.5,101319\n3,\n4,101289\n5,90\n";
+    let text =
+        "time_s,static_pa\n0,101325\n1,abc\n2,101313\n2,101313\n1.5,101319\n3,\n4,101289\n5,90\n";
     let trace = write(&folder, "trace.csv", text);
-    let summary: serde_json::Value = serde_json::from_str(&run(&["replay", &trace, "--json"])).expect("JSON");
+    let summary: serde_json::Value =
+        serde_json::from_str(&run(&["replay", &trace, "--json"])).expect("JSON");
     assert_eq!(summary["samples_used"], 3);
     let counts = |list: &str| -> u64 {
-        summary[list].as_array().expect("a list").iter().map(|entry| entry["count"].as_u64().expect("a count")).sum()
+        summary[list]
+            .as_array()
+            .expect("a list")
+            .iter()
+            .map(|entry| entry["count"].as_u64().expect("a count"))
+            .sum()
     };
     assert_eq!(counts("lines_skipped"), 2);
     assert_eq!(counts("faults"), 3);
@@ -162,7 +203,10 @@ fn a_folder_that_is_not_there_is_named() {
     let folder = folder();
     let trace = write(&folder, "trace.csv", climb());
     let message = complaint(&["replay", &trace, "--wav", &path(&folder, "no/where.wav")], 1);
-    assert!(message.contains("cannot write") && message.contains("is not there; make it first"), "{message}");
+    assert!(
+        message.contains("cannot write") && message.contains("is not there; make it first"),
+        "{message}"
+    );
 }
 
 #[test]
@@ -176,7 +220,10 @@ fn a_wav_that_cannot_hold_its_trace_is_refused_before_it_is_begun() {
         assert!(message.contains(part), "{message}");
     }
     assert!(!std::path::Path::new(&wav).exists());
-    chirrup().args(["replay", &trace, "--wav", &wav, "--from", "0", "--to", "60"]).assert().success();
+    chirrup()
+        .args(["replay", &trace, "--wav", &wav, "--from", "0", "--to", "60"])
+        .assert()
+        .success();
 }
 
 #[test]
@@ -193,12 +240,19 @@ fn standard_input_and_output_take_the_place_of_files() {
     let folder = folder();
     let trace = write(&folder, "trace.csv", climb());
     let from_file = run(&["replay", &trace, "--csv", "-"]);
-    let piped = chirrup().args(["replay", "-", "--csv", "-"]).write_stdin(climb()).output().expect("it runs");
+    let piped = chirrup()
+        .args(["replay", "-", "--csv", "-"])
+        .write_stdin(climb())
+        .output()
+        .expect("it runs");
     assert_eq!(String::from_utf8(piped.stdout).expect("text"), from_file);
     let wav = chirrup().args(["replay", &trace, "--wav", "-"]).output().expect("it runs").stdout;
     let file = path(&folder, "a.wav");
     run(&["replay", &trace, "--wav", &file]);
-    assert!(wav == fs::read(&file).expect("it is there"), "the WAV on standard output is the WAV in the file");
+    assert!(
+        wav == fs::read(&file).expect("it is there"),
+        "the WAV on standard output is the WAV in the file"
+    );
 }
 
 #[test]
@@ -216,7 +270,9 @@ fn the_table_has_its_columns_in_their_order_and_absent_values_empty() {
         )
     );
     let table = Table::read(&text);
-    for absent in ["tas_mps", "te_vertical_speed_mps", "netto_mps", "relative_netto_mps", "speed_to_fly_mps"] {
+    for absent in
+        ["tas_mps", "te_vertical_speed_mps", "netto_mps", "relative_netto_mps", "speed_to_fly_mps"]
+    {
         assert!(table.column(absent).iter().all(|value| value.is_nan()), "{absent}");
     }
     assert_eq!(table.status[0], "settling");
@@ -226,7 +282,8 @@ fn the_table_has_its_columns_in_their_order_and_absent_values_empty() {
 #[test]
 fn each_source_of_energy_is_used_when_asked_for() {
     let folder = folder();
-    // Level flight that slows from 40 to 20 m/s in 10 s: the energy falls by 61 m, the altitude stays.
+    // Level flight that slows from 40 to 20 m/s in 10 s: the energy falls by 61 m, the altitude
+    // stays.
     let mut text = String::from("time_s,static_pa,tas_mps,te_pa\n");
     for sample in 0..500 {
         let time = f64::from(sample) / 50.0;
@@ -236,8 +293,16 @@ fn each_source_of_energy_is_used_when_asked_for() {
     }
     let trace = write(&folder, "trace.csv", text);
     let last = |energy: &str| {
-        let table =
-            Table::read(&run(&["replay", &trace, "--csv", "-", "--energy", energy, "--settings", "filter=fixed"]));
+        let table = Table::read(&run(&[
+            "replay",
+            &trace,
+            "--csv",
+            "-",
+            "--energy",
+            energy,
+            "--settings",
+            "filter=fixed",
+        ]));
         *table.column("te_vertical_speed_mps").last().expect("there are rows")
     };
     // dE/dt = V dV/dt / g, and the reading is that of 1 s ago: V = 22 m/s, -2 m/s2.
@@ -281,12 +346,27 @@ fn the_demonstration_makes_every_output_and_says_what_to_listen_for() {
     let share = |values: &[f64], good: fn(&f64) -> bool| {
         values.iter().filter(|value| good(value)).count() as f64 / values.len() as f64
     };
-    assert!(share(&between(55.0, 107.0, "tone_hz"), |pitch| pitch.is_nan()) > 0.999, "silent in still air");
-    assert!(share(&between(115.0, 168.0, "cadence_hz"), |rate| (1.5..4.0).contains(rate)) > 0.9, "slow beeps");
+    assert!(
+        share(&between(55.0, 107.0, "tone_hz"), |pitch| pitch.is_nan()) > 0.999,
+        "silent in still air"
+    );
+    assert!(
+        share(&between(115.0, 168.0, "cadence_hz"), |rate| (1.5..4.0).contains(rate)) > 0.9,
+        "slow beeps"
+    );
     assert!(share(&between(240.0, 273.0, "cadence_hz"), |rate| *rate > 4.0) > 0.9, "fast beeps");
-    assert!(share(&between(314.0, 320.0, "cadence_hz"), |rate| *rate > 0.0) == 0.0, "no beep in the pull-up");
-    assert!(between(314.0, 320.0, "vertical_speed_mps").iter().any(|climb| *climb > 12.0), "though it shoots up");
-    assert!(share(&between(340.0, 376.0, "cadence_hz"), |rate| *rate == 0.0) > 0.99, "a steady tone in sink");
+    assert!(
+        share(&between(314.0, 320.0, "cadence_hz"), |rate| *rate > 0.0) == 0.0,
+        "no beep in the pull-up"
+    );
+    assert!(
+        between(314.0, 320.0, "vertical_speed_mps").iter().any(|climb| *climb > 12.0),
+        "though it shoots up"
+    );
+    assert!(
+        share(&between(340.0, 376.0, "cadence_hz"), |rate| *rate == 0.0) > 0.99,
+        "a steady tone in sink"
+    );
 }
 
 #[test]

@@ -1,4 +1,5 @@
-//! Every input that fuzzing has kept, through what the fuzz targets do with it, on a stable compiler.
+//! Every input that fuzzing has kept, through what the fuzz targets do with it, on a stable
+//! compiler.
 
 #[path = "../fuzz/bodies.rs"]
 mod bodies;
@@ -25,7 +26,10 @@ fn every_fuzz_target_has_its_program_and_its_corpus() {
     let fuzz = Path::new(env!("CARGO_MANIFEST_DIR")).join("../fuzz");
     let manifest = fs::read_to_string(fuzz.join("Cargo.toml")).expect("it is there");
     for (name, _) in bodies::TARGETS {
-        assert!(manifest.contains(&format!("fuzz_targets/{name}.rs")), "{name} is not in fuzz/Cargo.toml");
+        assert!(
+            manifest.contains(&format!("fuzz_targets/{name}.rs")),
+            "{name} is not in fuzz/Cargo.toml"
+        );
         assert!(fuzz.join(format!("fuzz_targets/{name}.rs")).exists());
     }
 }

@@ -1,4 +1,5 @@
-//! Killed at any moment, or with the disk full: under a name there is the old file or the whole new one.
+//! Killed at any moment, or with the disk full: under a name there is the old file or the whole new
+//! one.
 
 #![cfg(unix)]
 
@@ -22,7 +23,8 @@ fn trace() -> String {
     for sample in 0..3_000 {
         let t = f64::from(sample) * 0.02;
         let height = 800.0 + t + 20.0 * (t / 7.0).sin();
-        writeln!(text, "{t:.2},{:.2},{:.1}", pressure_pa(height), 400.0 + 50.0 * (t / 3.0).sin()).expect("text");
+        writeln!(text, "{t:.2},{:.2},{:.1}", pressure_pa(height), 400.0 + 50.0 * (t / 3.0).sin())
+            .expect("text");
     }
     text
 }
@@ -58,22 +60,30 @@ fn killed_at_any_moment_it_leaves_the_old_file_or_the_whole_new_one() {
             fs::write(place.path().join(name), OLD).expect("there is room");
         }
         let mut child = start(&trace, &place);
-        // Two in three fall anywhere in the run, the others about its end, where the files get their names.
+        // Two in three fall anywhere in the run, the others about its end, where the files get
+        // their names.
         let earliest = if trial % 3 == 0 { 0.8 } else { 0.0 };
-        std::thread::sleep(Duration::from_secs_f64(run_ms * rng.random_range(earliest..1.05) / 1e3));
+        std::thread::sleep(Duration::from_secs_f64(
+            run_ms * rng.random_range(earliest..1.05) / 1e3,
+        ));
         child.kill().expect("a child may be killed");
         let ended = child.wait().expect("it ends").success();
         run_ms *= if ended { 0.93 } else { 1.02 };
         killed += u32::from(!ended);
         for ((_, name), whole) in OUTPUTS.iter().zip(&whole) {
             let found = read(&place, name);
-            assert!(found == OLD || found == *whole, "trial {trial}: {name} is torn, {} bytes", found.len());
+            assert!(
+                found == OLD || found == *whole,
+                "trial {trial}: {name} is torn, {} bytes",
+                found.len()
+            );
         }
     }
     assert_eq!(killed, KILLS, "too few kills came before the end");
 }
 
-/// Runs `chirrup` where no file may grow beyond `blocks` of 512 bytes; the shell's limit stands for a disk that is full.
+/// Runs `chirrup` where no file may grow beyond `blocks` of 512 bytes; the shell's limit stands for
+/// a disk that is full.
 fn with_little_room(blocks: u32, args: &[&str]) -> (Option<i32>, String) {
     let program = assert_cmd::cargo::cargo_bin!("chirrup");
     let output = Command::new("sh")
@@ -102,7 +112,8 @@ fn where_there_is_no_room_the_error_is_one_clear_line_and_every_old_file_stays()
         fs::write(place.path().join(name), OLD).expect("there is room");
     }
     let paths = OUTPUTS.map(|(_, name)| path(&place, name));
-    // The sound alone is too large; the table and the picture would fit, and must not be put there either.
+    // The sound alone is too large; the table and the picture would fit, and must not be put there
+    // either.
     let args = ["replay", &trace, "--wav", &paths[0], "--csv", &paths[1], "--plot", &paths[2]];
     let (code, said) = with_little_room(2_000, &args);
     assert_eq!((code, said.lines().count()), (Some(1), 1), "{said}");
@@ -118,8 +129,10 @@ fn an_output_that_cannot_be_named_leaves_no_unfinished_file() {
     let place = folder();
     let trace = write(&place, "trace.csv", trace());
     let lost = path(&place, "not/there/a.wav");
-    let (code, said) =
-        with_little_room(100_000, &["replay", &trace, "--csv", &path(&place, "a.csv"), "--wav", &lost]);
+    let (code, said) = with_little_room(
+        100_000,
+        &["replay", &trace, "--csv", &path(&place, "a.csv"), "--wav", &lost],
+    );
     assert_eq!(code, Some(1), "{said}");
     assert_eq!(files_in(place.path()), ["trace.csv"]);
 }

@@ -1,17 +1,19 @@
-//! The demonstration flight, made again from its physics; the recording must be what this makes, byte for byte.
+//! The demonstration flight, made again from its physics; the recording must be what this makes,
+//! byte for byte.
 //!
 //! ```text
 //! CHIRRUP_REWRITE_RECORDINGS=1 cargo test -p chirrup --test suites demo_flight
 //! ```
 //! writes recordings/demo-flight.csv anew.
 //!
-//! The glider is ours: it sinks by `S(V) = a V^3 + b / V` (parasitic and induced drag), least 0.65 m/s at 22 m/s, best
-//! glide ratio 39 at 29 m/s, and 25 % more when it circles. Height follows from energy, `dh/dt = w - S(V) - V/g dV/dt`,
-//! where w is the air's own rise; so a change of speed trades height exactly and only the air and the drag
-//! change the sum. On the winch the rate of climb is given.
+//! The glider is ours: it sinks by `S(V) = a V^3 + b / V` (parasitic and induced drag), least
+//! 0.65 m/s at 22 m/s, best glide ratio 39 at 29 m/s, and 25 % more when it circles. Height follows
+//! from energy, `dh/dt = w - S(V) - V/g dV/dt`, where w is the air's own rise; so a change of speed
+//! trades height exactly and only the air and the drag change the sum. On the winch the rate of
+//! climb is given.
 //!
-//! The sensors: 20 Hz, each pressure with white noise of 0.8 Pa rms (a good barometer), a perfect pitot and a
-//! total-energy probe of coefficient -1, all from the standard atmosphere.
+//! The sensors: 20 Hz, each pressure with white noise of 0.8 Pa rms (a good barometer), a perfect
+//! pitot and a total-energy probe of coefficient -1, all from the standard atmosphere.
 
 use libm::{cos, exp, pow, sin};
 use rand::{RngExt, SeedableRng};
@@ -29,7 +31,8 @@ const END_S: f64 = 500.0;
 const RELEASE_S: f64 = 48.0;
 const CIRCUIT_S: f64 = 385.0;
 const TOUCHDOWN_S: f64 = 482.0;
-/// Parasitic drag: a = S0 / (4 V0^3) for the least sink S0 = 0.65 m/s at V0 = 22 m/s; then b = 3 a V0^4.
+/// Parasitic drag: a = S0 / (4 V0^3) for the least sink S0 = 0.65 m/s at V0 = 22 m/s; then b = 3 a
+/// V0^4.
 const PARASITIC: f64 = 0.65 / (4.0 * 22.0 * 22.0 * 22.0);
 const INDUCED: f64 = 3.0 * PARASITIC * 22.0 * 22.0 * 22.0 * 22.0;
 
@@ -45,7 +48,9 @@ fn window(t: f64, from: f64, to: f64, edge: f64) -> f64 {
 
 /// The value of a schedule of (begin, end of change, new value), each change smooth.
 fn schedule(t: f64, start: f64, changes: &[(f64, f64, f64)]) -> f64 {
-    changes.iter().fold(start, |value, &(from, to, next)| value + ramp(t, from, to) * (next - value))
+    changes
+        .iter()
+        .fold(start, |value, &(from, to, next)| value + ramp(t, from, to) * (next - value))
 }
 
 /// True airspeed, m/s.
@@ -84,7 +89,9 @@ fn air(t: f64) -> f64 {
 /// How rough the air is, m/s rms.
 fn roughness(t: f64) -> f64 {
     0.05 + 0.25
-        * (window(t, 105.0, 175.0, 4.0) + window(t, 185.0, 279.0, 4.0) + window(t, 332.0, 384.0, 4.0))
+        * (window(t, 105.0, 175.0, 4.0)
+            + window(t, 185.0, 279.0, 4.0)
+            + window(t, 332.0, 384.0, 4.0))
         * window(t, RELEASE_S, TOUCHDOWN_S - 60.0, 5.0)
 }
 
@@ -148,7 +155,8 @@ fn fly(airbrake_mps: f64) -> Vec<Moment> {
             let brakes = airbrake_mps * window(t, 392.0, TOUCHDOWN_S, 9.0);
             let free = air(t) + gust - sink(v, t) - brakes - v / G * acceleration;
             let above_m = height_m - GROUND_M;
-            // The round-out: the pilot meters the airbrakes so that the descent fades with the height.
+            // The round-out: the pilot meters the airbrakes so that the descent fades with the
+            // height.
             if t > CIRCUIT_S && above_m < 10.0 { -(0.4 + 0.45 * above_m) } else { free }
         };
         height_m = (height_m + dt * climb).max(GROUND_M);
@@ -156,7 +164,8 @@ fn fly(airbrake_mps: f64) -> Vec<Moment> {
     moments
 }
 
-/// Flies twice: what is left over at touchdown the first time is the airbrakes' work the second time.
+/// Flies twice: what is left over at touchdown the first time is the airbrakes' work the second
+/// time.
 fn fly_to_the_ground() -> Vec<Moment> {
     let touchdown = (TOUCHDOWN_S * f64::from(RATE_HZ)) as usize;
     let height_left = fly(0.0)[touchdown].height_m - GROUND_M;
@@ -175,7 +184,8 @@ fn recording() -> String {
         let (p, q) = (pressure(height_m), impact_pressure(speed_mps, height_m));
         let mut noisy = |pressure: f64| pressure + NOISE_PA * white(&mut rng);
         let (p_read, q_read, te_read) = (noisy(p), noisy(q), noisy(p - q));
-        writeln!(text, "{time_s:.2},{p_read:.1},{q_read:.1},{te_read:.1}").expect("a string takes every line");
+        writeln!(text, "{time_s:.2},{p_read:.1},{q_read:.1},{te_read:.1}")
+            .expect("a string takes every line");
     }
     text
 }
@@ -195,17 +205,23 @@ fn the_recording_is_what_its_physics_make() {
 fn the_flight_is_one_that_could_be_flown() {
     let moments = fly_to_the_ground();
     let at = |t: f64| &moments[(t * f64::from(RATE_HZ)) as usize];
-    // A winch launch takes about 30 s to 1000-2000 ft, with rates of about 3000 ft/min (common practice, no source).
+    // A winch launch takes about 30 s to 1000-2000 ft, with rates of about 3000 ft/min (common
+    // practice, no source).
     let gained_ft = (at(RELEASE_S).height_m - GROUND_M) / 0.3048;
     assert!((900.0..2000.0).contains(&gained_ft), "winch launch to {gained_ft} ft");
-    let best_fpm = (15..48).map(|t| at(f64::from(t) + 1.0).height_m - at(f64::from(t)).height_m).fold(0.0, f64::max)
+    let best_fpm = (15..48)
+        .map(|t| at(f64::from(t) + 1.0).height_m - at(f64::from(t)).height_m)
+        .fold(0.0, f64::max)
         / 0.3048
         * 60.0;
     assert!((2500.0..3500.0).contains(&best_fpm), "winch launch at {best_fpm} ft/min");
     // The pull-up gains what mechanics say, less the drag's 1 m/s or so for its 8 s.
     let gained = at(321.5).height_m - at(313.5).height_m;
     let energy = (at(313.5).speed_mps.powi(2) - at(321.5).speed_mps.powi(2)) / (2.0 * G);
-    assert!((energy - gained - 8.0).abs() < 4.0, "pull-up of {gained} m for {energy} m of kinetic height");
+    assert!(
+        (energy - gained - 8.0).abs() < 4.0,
+        "pull-up of {gained} m for {energy} m of kinetic height"
+    );
     // The load factor of a flight with passengers: 1 + h'' / g, over half a second.
     for half in 31..940 {
         let t = f64::from(half) / 2.0;
@@ -222,7 +238,11 @@ fn the_flight_is_one_that_could_be_flown() {
     }
     let touch = moments.iter().rposition(|moment| moment.height_m > GROUND_M).expect("it flies");
     let last_second = moments[touch - 20].height_m - GROUND_M;
-    assert!((470.0..490.0).contains(&moments[touch].time_s), "touchdown at {} s", moments[touch].time_s);
+    assert!(
+        (470.0..490.0).contains(&moments[touch].time_s),
+        "touchdown at {} s",
+        moments[touch].time_s
+    );
     assert!(last_second < 3.0, "touchdown at {last_second} m/s");
     assert!((at(END_S).height_m - GROUND_M).abs() < 1.0);
 }

@@ -1,5 +1,5 @@
-//! The instrument on a serial port, from outside: the program talks with the firmware's own library, which runs on
-//! fake sensors in a thread, through a pseudo-terminal.
+//! The instrument on a serial port, from outside: the program talks with the firmware's own
+//! library, which runs on fake sensors in a thread, through a pseudo-terminal.
 
 use crate::support::{chirrup, complaint, folder, path, run, write};
 use chirrup_core::atmosphere::pressure_at;
@@ -33,16 +33,21 @@ struct Terminal {
 
 impl Terminal {
     fn at(name: &Path) -> Self {
-        let ours = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).expect("there are pseudo-terminals");
+        let ours =
+            openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).expect("there are pseudo-terminals");
         // A program that is started inherits it otherwise, and then it never goes.
         fcntl_setfd(&ours, FdFlags::CLOEXEC).expect("it is ours");
         grantpt(&ours).expect("it is ours");
         unlockpt(&ours).expect("it is ours");
         fcntl_setfl(&ours, OFlags::NONBLOCK).expect("it is ours");
-        let theirs = ptsname(&ours, Vec::new()).expect("it has a name").into_string().expect("its name is text");
+        let theirs = ptsname(&ours, Vec::new())
+            .expect("it has a name")
+            .into_string()
+            .expect("its name is text");
         let _ = std::fs::remove_file(name);
         std::os::unix::fs::symlink(&theirs, name).expect("the folder is ours");
-        let theirs = File::options().read(true).write(true).open(&theirs).expect("it can be opened");
+        let theirs =
+            File::options().read(true).write(true).open(&theirs).expect("it can be opened");
         Self { ours: File::from(ours), _theirs: theirs }
     }
 }
@@ -63,7 +68,8 @@ impl Plugged {
         let saved = Arc::new(Mutex::new(None));
         let trouble = Arc::new(Mutex::new(Trouble::None));
         let thread = std::thread::spawn({
-            let (stop, saved, trouble) = (Arc::clone(&stop), Arc::clone(&saved), Arc::clone(&trouble));
+            let (stop, saved, trouble) =
+                (Arc::clone(&stop), Arc::clone(&saved), Arc::clone(&trouble));
             move || live(terminal, &stop, &saved, &trouble)
         });
         Self { name: name.to_owned(), stop, saved, trouble, thread: Some(thread) }
@@ -88,14 +94,22 @@ fn air(time: Micros) -> i32 {
     let height = 800.0 + CLIMB_MPS * time.0 as f64 / 1.0e6;
     let mixed = (time.0 as u64 / 1_000).wrapping_mul(0x9E37_79B9_7F4A_7C15);
     let mixed = (mixed ^ mixed >> 29).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-    let noise = [8, 16, 24, 32].map(|bits| ((mixed >> bits) & 0xFF) as i32 - 128).iter().sum::<i32>() * 64 / 148;
+    let noise =
+        [8, 16, 24, 32].map(|bits| ((mixed >> bits) & 0xFF) as i32 - 128).iter().sum::<i32>() * 64
+            / 148;
     (pressure_at(Metre(height as f32)).0 * 64.0) as i32 + noise
 }
 
 /// What a board's tasks do, all in one.
-fn live(mut terminal: Terminal, stop: &AtomicBool, saved: &Mutex<Option<Stored>>, trouble: &Mutex<Trouble>) {
+fn live(
+    mut terminal: Terminal,
+    stop: &AtomicBool,
+    saved: &Mutex<Option<Stored>>,
+    trouble: &Mutex<Trouble>,
+) {
     let loaded = Loaded::defaults(Origin::FirstStart);
-    let boot = Boot { board: "bench", now: Micros(0), loaded, reset: ResetCause::Power, panic: None };
+    let boot =
+        Boot { board: "bench", now: Micros(0), loaded, reset: ResetCause::Power, panic: None };
     let mut instrument = Instrument::new(boot).expect("the defaults are good");
     let mut bus = FakeBus::new(air);
     let (mut now, mut bus_due, mut unsent) = (0, 0, Vec::new());
@@ -140,11 +154,20 @@ fn live(mut terminal: Terminal, stop: &AtomicBool, saved: &Mutex<Option<Stored>>
 
 fn start(args: &[&str]) -> Child {
     let mut command = Command::new(chirrup().get_program());
-    command.args(args).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the program can be started")
+    command
+        .args(args)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program can be started")
 }
 
 fn said(output: &Output) -> String {
-    format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr))
+    format!(
+        "{}{}",
+        String::from_utf8_lossy(&output.stdout),
+        String::from_utf8_lossy(&output.stderr)
+    )
 }
 
 /// Vertical speeds in m/s that the instrument itself wrote into its log.
@@ -159,10 +182,14 @@ fn a_recording_is_a_trace_whose_replay_reads_what_the_instrument_read() {
     let instrument = Plugged::at(&folder.path().join("port"));
     let (trace, readings) = (path(&folder, "trace.csv"), path(&folder, "readings.csv"));
     let text = run(&["record", instrument.port(), "-o", &trace, "--seconds", "3"]);
-    assert!(text.contains(" rows") && text.contains("trace.csv") && !text.contains("dropped"), "{text}");
+    assert!(
+        text.contains(" rows") && text.contains("trace.csv") && !text.contains("dropped"),
+        "{text}"
+    );
     let recorded = std::fs::read_to_string(&trace).expect("it is there");
     let summary: serde_json::Value =
-        serde_json::from_str(&run(&["replay", &trace, "--csv", &readings, "--json"])).expect("it is JSON");
+        serde_json::from_str(&run(&["replay", &trace, "--csv", &readings, "--json"]))
+            .expect("it is JSON");
     let rows = logged_mps(&recorded).len();
     assert!(rows > 1_000, "{rows} rows in a minute of the instrument's time");
     assert_eq!(summary["lines_skipped"].as_array().map(Vec::len), Some(0), "{summary}");
@@ -170,7 +197,9 @@ fn a_recording_is_a_trace_whose_replay_reads_what_the_instrument_read() {
     let replayed_mps: Vec<f64> =
         replayed.lines().skip(1).filter_map(|row| row.split(',').nth(3)?.parse().ok()).collect();
     // Both have long settled at the end; the instrument only began earlier.
-    for (logged, replayed) in logged_mps(&recorded).iter().rev().zip(replayed_mps.iter().rev()).take(200) {
+    for (logged, replayed) in
+        logged_mps(&recorded).iter().rev().zip(replayed_mps.iter().rev()).take(200)
+    {
         assert!((logged - replayed).abs() < 0.02, "{logged} and {replayed} m/s");
         assert!((logged - CLIMB_MPS).abs() < 0.2, "{logged} m/s");
     }
@@ -190,7 +219,11 @@ fn ctrl_c_ends_a_recording_well() {
     assert!(output.status.success(), "{}", said(&output));
     let recorded = std::fs::read_to_string(&trace).expect("it is there");
     assert!(logged_mps(&recorded).len() > 100 && recorded.ends_with('\n'));
-    assert_eq!(std::fs::read_dir(folder.path()).expect("it is there").count(), 2, "nothing else is left");
+    assert_eq!(
+        std::fs::read_dir(folder.path()).expect("it is there").count(),
+        2,
+        "nothing else is left"
+    );
 }
 
 #[test]
@@ -213,8 +246,11 @@ fn a_port_that_goes_and_comes_back_is_recorded_in_one_file() {
     assert_eq!(recorded.matches("time_us,").count(), 1, "one header");
     let (before, after) = recorded.split_once("# the port was gone").expect("it is there");
     assert!(logged_mps(before).len() > 100 && logged_mps(after).len() > 100);
-    let fields: Vec<usize> =
-        recorded.lines().filter(|line| !line.starts_with('#')).map(|line| line.split(',').count()).collect();
+    let fields: Vec<usize> = recorded
+        .lines()
+        .filter(|line| !line.starts_with('#'))
+        .map(|line| line.split(',').count())
+        .collect();
     assert!(fields.iter().all(|count| *count == 6), "every row is whole");
 }
 
@@ -227,8 +263,13 @@ fn settings_go_out_and_in_and_are_saved() {
     let table: toml::Table = shown.parse().expect("it is a settings file");
     assert_eq!(table["device"]["log_hz"].as_integer(), Some(0));
     let file = write(&folder, "my.toml", shown.replace("response_s = 1", "response_s = 0.6"));
-    assert!(run(&["device", port, "settings", "load", &file]).contains("settings save` keeps them"));
-    assert_eq!(run(&["device", port, "settings", "show"]), std::fs::read_to_string(&file).expect("it is there"));
+    assert!(
+        run(&["device", port, "settings", "load", &file]).contains("settings save` keeps them")
+    );
+    assert_eq!(
+        run(&["device", port, "settings", "show"]),
+        std::fs::read_to_string(&file).expect("it is there")
+    );
     let mine = "response_s = 0.8\n[polar]\nmass_kg = 410\n[device]\nlog_hz = 2\n[tone]\nsink = [{ sink_mps = -2, pitch_hz = 300 }]\n";
     run(&["device", port, "settings", "load", &write(&folder, "mine.toml", mine)]);
     assert!(instrument.saved.lock().expect("nobody panicked").is_none());
@@ -243,8 +284,10 @@ fn settings_go_out_and_in_and_are_saved() {
 fn what_was_shown_serves_the_bench_as_well() {
     let folder = folder();
     let instrument = Plugged::at(&folder.path().join("port"));
-    let file = write(&folder, "shown.toml", run(&["device", instrument.port(), "settings", "show"]));
-    let trace = write(&folder, "trace.csv", crate::support::trace_of(50.0, 20.0, |time| 500.0 + time));
+    let file =
+        write(&folder, "shown.toml", run(&["device", instrument.port(), "settings", "show"]));
+    let trace =
+        write(&folder, "trace.csv", crate::support::trace_of(50.0, 20.0, |time| 500.0 + time));
     run(&["replay", &trace, "--settings", &file]);
 }
 
@@ -255,7 +298,10 @@ fn settings_that_cannot_be_used_change_nothing() {
     let port = instrument.port();
     let before = run(&["device", port, "settings", "show"]);
     let wrong = write(&folder, "wrong.toml", "response_s = 99\n");
-    assert!(complaint(&["device", port, "settings", "load", &wrong], 2).contains("wrong.toml:1: response_s is 99"));
+    assert!(
+        complaint(&["device", port, "settings", "load", &wrong], 2)
+            .contains("wrong.toml:1: response_s is 99")
+    );
     // Only the instrument knows what its own settings may be.
     let wrong = write(&folder, "wrong.toml", "response_s = 0.5\n[device]\nlog_hz = 99\n");
     let said = complaint(&["device", port, "settings", "load", &wrong], 1);
@@ -290,6 +336,9 @@ fn a_port_that_is_not_there_or_says_nothing_is_told_in_one_line() {
     let silent = folder.path().join("silent");
     let _terminal = Terminal::at(&silent);
     let said = complaint(&["device", silent.to_str().expect("it is text"), "selftest"], 1);
-    assert!(said.contains("nothing answered") && said.contains("is a Chirrup instrument there?"), "{said}");
+    assert!(
+        said.contains("nothing answered") && said.contains("is a Chirrup instrument there?"),
+        "{said}"
+    );
     assert!(!Path::new(&path(&folder, "trace.csv")).exists());
 }

@@ -1,4 +1,5 @@
-//! Total energy on flights of a point mass without drag in still air, where every reading but zero is false.
+//! Total energy on flights of a point mass without drag in still air, where every reading but zero
+//! is false.
 //!
 //! The flights are integrated here, in double precision, from the equations of motion alone:
 //!
@@ -19,13 +20,16 @@ const DT: f64 = 0.001;
 struct Flight(Vec<(f64, f64)>);
 
 impl Flight {
-    /// Level for 10 s, a pull-up from `from` m/s to 25 degrees or so, a push-over to level flight at 25 m/s, level again.
+    /// Level for 10 s, a pull-up from `from` m/s to 25 degrees or so, a push-over to level flight
+    /// at 25 m/s, level again.
     fn zoom(start_m: f64, from: f64) -> Self {
         // How long to hold the climb so as to arrive at 25 m/s: found by halving.
         let (mut short, mut long) = (0.0, 6.0);
         for _ in 0..60 {
             let hold = 0.5 * (short + long);
-            let slow = Self::pulled_up(start_m, from, hold).0.last().expect("a flight has moments").0 < 25.0;
+            let slow =
+                Self::pulled_up(start_m, from, hold).0.last().expect("a flight has moments").0
+                    < 25.0;
             if slow { long = hold } else { short = hold }
         }
         Self::pulled_up(start_m, from, 0.5 * (short + long))
@@ -47,7 +51,8 @@ impl Flight {
                 gamma.cos()
             };
             // The midpoint rule: an error of DT^2.
-            let slope = |v: f64, gamma: f64| (-G * gamma.sin(), G * (n - gamma.cos()) / v, v * gamma.sin());
+            let slope =
+                |v: f64, gamma: f64| (-G * gamma.sin(), G * (n - gamma.cos()) / v, v * gamma.sin());
             let (dv, dgamma, _) = slope(v, gamma);
             let (dv, dgamma, dh) = slope(v + 0.5 * DT * dv, gamma + 0.5 * DT * dgamma);
             (v, gamma, h) = (v + DT * dv, gamma + DT * dgamma, h + DT * dh);
@@ -73,8 +78,9 @@ struct Sensors {
     warmer_k: f64,
 }
 
-/// Static pressure at true height `h` in an atmosphere warmer than the standard's by `warmer` everywhere: the hydrostatic equation,
-/// dp/dh = -g p / (R T), integrated in closed form for a linear lapse.
+/// Static pressure at true height `h` in an atmosphere warmer than the standard's by `warmer`
+/// everywhere: the hydrostatic equation, dp/dh = -g p / (R T), integrated in closed form for a
+/// linear lapse.
 fn static_pa(h: f64, warmer: f64) -> f64 {
     if warmer == 0.0 {
         pressure_pa(h)
@@ -83,12 +89,14 @@ fn static_pa(h: f64, warmer: f64) -> f64 {
     }
 }
 
-/// Impact pressure of compressible flow at true airspeed `v` (NACA Report 837), at static pressure `p` and temperature `t`.
+/// Impact pressure of compressible flow at true airspeed `v` (NACA Report 837), at static pressure
+/// `p` and temperature `t`.
 fn impact_pa(v: f64, p: f64, t: f64) -> f64 {
     p * ((1.0 + 0.2 * v * v / (1.4 * 287.05287 * t)).powf(3.5) - 1.0)
 }
 
-/// The flight as a trace at 50 Hz with a pitot, a probe of coefficient -1, and a thermometer where it is warmer.
+/// The flight as a trace at 50 Hz with a pitot, a probe of coefficient -1, and a thermometer where
+/// it is warmer.
 fn trace(flight: &Flight, sensors: Sensors) -> String {
     let mut rng = ChaCha8Rng::seed_from_u64(5);
     let mut noise = || sensors.noise_pa * white(&mut rng);
@@ -142,7 +150,8 @@ fn a_zoom_reads_nothing_with_ideal_sensors_and_little_with_noisy_ones() {
     for start_m in [300.0, 1000.0, 4000.0] {
         let flight = Flight::zoom(start_m, 50.0);
         let ideal = Readings::of(&trace(&flight, Sensors::default()), "energy=electronic");
-        let (bare, compensated) = (ideal.worst("vertical_speed_mps"), ideal.worst("te_vertical_speed_mps"));
+        let (bare, compensated) =
+            (ideal.worst("vertical_speed_mps"), ideal.worst("te_vertical_speed_mps"));
         assert!(bare > 15.0, "uncompensated only {bare} m/s from {start_m} m");
         assert!(compensated < 0.05, "{compensated} m/s from {start_m} m");
         let noisy = trace(&flight, Sensors { noise_pa: 1.2, ..Sensors::default() });
@@ -167,7 +176,8 @@ fn probe_and_airspeed_agree_and_more_so_where_both_are_known() {
             })
             .collect();
         let alone = Readings::of(&alone, "energy=probe").worst("te_vertical_speed_mps");
-        // The electronic reading is within 0.05 m/s of zero, so what the probe reads is where they differ.
+        // The electronic reading is within 0.05 m/s of zero, so what the probe reads is where they
+        // differ.
         assert!(alone < 0.015 * bare, "alone {alone} m/s of {bare} m/s from {start_m} m");
         assert!(alone > 5.0 * both, "with the airspeed {both} m/s, alone {alone} m/s");
     }
@@ -177,7 +187,9 @@ fn probe_and_airspeed_agree_and_more_so_where_both_are_known() {
 fn warm_air_is_compensated_too() {
     let flight = Flight::zoom(1000.0, 50.0);
     let text = trace(&flight, Sensors { warmer_k: 20.0, ..Sensors::default() });
-    for source in ["energy=electronic", "energy=probe", "energy=electronic,vertical_speed=corrected"] {
+    for source in
+        ["energy=electronic", "energy=probe", "energy=electronic,vertical_speed=corrected"]
+    {
         let worst = Readings::of(&text, source).worst("te_vertical_speed_mps");
         assert!(worst < 0.06, "{source}: {worst} m/s");
     }
@@ -191,7 +203,8 @@ fn a_line_that_is_100_ms_late_shows_a_false_metre_a_second_and_its_setting_takes
     {
         let text = trace(&flight, Sensors { static_late_s, pitot_late_s, ..Sensors::default() });
         let without = Readings::of(&text, "energy=electronic").worst("te_vertical_speed_mps");
-        let with = Readings::of(&text, &format!("energy=electronic,{setting}")).worst("te_vertical_speed_mps");
+        let with = Readings::of(&text, &format!("energy=electronic,{setting}"))
+            .worst("te_vertical_speed_mps");
         assert!((0.8..1.2).contains(&without), "{setting}: {without} m/s without it");
         assert!(with < 0.06, "{setting}: {with} m/s left");
     }
@@ -200,16 +213,21 @@ fn a_line_that_is_100_ms_late_shows_a_false_metre_a_second_and_its_setting_takes
 #[test]
 fn true_vertical_speed_is_the_rate_of_true_height() {
     // Climbs at 3 m/s of true height through air 20 K warmer than standard, at 25 m/s.
-    let flight = Flight((0..90_000).map(|step| (25.0, 500.0 + 3.0 * f64::from(step) * DT)).collect());
+    let flight =
+        Flight((0..90_000).map(|step| (25.0, 500.0 + 3.0 * f64::from(step) * DT)).collect());
     let text = trace(&flight, Sensors { warmer_k: 20.0, ..Sensors::default() });
-    let settled =
-        |settings: &str, column: &str| rms(Readings::of(&text, settings).column(column)[500..].iter().copied());
-    assert!((settled("energy=none,vertical_speed=corrected", "vertical_speed_mps") - 3.0).abs() < 0.01);
+    let settled = |settings: &str, column: &str| {
+        rms(Readings::of(&text, settings).column(column)[500..].iter().copied())
+    };
+    assert!(
+        (settled("energy=none,vertical_speed=corrected", "vertical_speed_mps") - 3.0).abs() < 0.01
+    );
     // As an altimeter shows it: less by T_std / T, 283.9 / 304.0 in the middle of the flight.
     let standard = settled("energy=none", "vertical_speed_mps");
     let middle = 500.0 + 3.0 * 52.5;
     let pressure_height =
-        (1.0 - (static_pa(middle, 20.0) / 101_325.0).powf(287.05287 * 0.0065 / G)) * 288.15 / 0.0065;
+        (1.0 - (static_pa(middle, 20.0) / 101_325.0).powf(287.05287 * 0.0065 / G)) * 288.15
+            / 0.0065;
     let expected = 3.0 * (288.15 - 0.0065 * pressure_height) / (308.15 - 0.0065 * middle);
     assert!((standard - expected).abs() < 0.01, "{standard} m/s, expected {expected} m/s");
 }

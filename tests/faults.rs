@@ -1,14 +1,15 @@
-//! The fault catalogue, row by row: each fault is put into flights whose air is known, and what the instrument makes of it is held
-//! against the row.
+//! The fault catalogue, row by row: each fault is put into flights whose air is known, and what the
+//! instrument makes of it is held against the row.
 //!
-//! **The measure of false lift.** A beep is justified while the glider's true rate of energy (rate of height, for an instrument
-//! without total energy) has been above zero at some moment of the last two seconds, the time for which the instrument
-//! holds its last reading when samples stop. Beeps begin at 0.2 m/s and end at 0.1 m/s, so zero is that less a margin of 0.1 m/s.
-//! Unjustified beeps with pauses of less than a second between them are one spell, pauses included. No spell may be longer
-//! than 0.5 s.
+//! **The measure of false lift.** A beep is justified while the glider's true rate of energy (rate
+//! of height, for an instrument without total energy) has been above zero at some moment of the
+//! last two seconds, the time for which the instrument holds its last reading when samples stop.
+//! Beeps begin at 0.2 m/s and end at 0.1 m/s, so zero is that less a margin of 0.1 m/s. Unjustified
+//! beeps with pauses of less than a second between them are one spell, pauses included. No spell
+//! may be longer than 0.5 s.
 //!
-//! The flights fly in still and sinking air four times in five, pull up and push over all the time, and thermals end while
-//! a fault lasts.
+//! The flights fly in still and sinking air four times in five, pull up and push over all the time,
+//! and thermals end while a fault lasts.
 
 use crate::air::white;
 use crate::support::{chirrup, complaint, folder, path, pressure_pa, run};
@@ -49,8 +50,13 @@ struct Flight {
     fault_from_s: f64,
 }
 
-/// Values drawn anew after intervals of random length, about `every_s`: each with the time from which it holds.
-fn levels(rng: &mut ChaCha8Rng, every_s: f64, draw: impl Fn(&mut ChaCha8Rng) -> f64) -> Vec<(f64, f64)> {
+/// Values drawn anew after intervals of random length, about `every_s`: each with the time from
+/// which it holds.
+fn levels(
+    rng: &mut ChaCha8Rng,
+    every_s: f64,
+    draw: impl Fn(&mut ChaCha8Rng) -> f64,
+) -> Vec<(f64, f64)> {
     let (mut t, mut all) = (0.0, Vec::new());
     while t < FLIGHT_S {
         all.push((t, draw(rng)));
@@ -81,12 +87,14 @@ impl Flight {
             truth: Vec::new(),
             step_us: (1e6 * dt).round() as i64,
             needs,
-            fault_from_s: FAULT_FROM_S.start + (FAULT_FROM_S.end - FAULT_FROM_S.start) * rng.random::<f64>(),
+            fault_from_s: FAULT_FROM_S.start
+                + (FAULT_FROM_S.end - FAULT_FROM_S.start) * rng.random::<f64>(),
         };
         for step in 0..(FLIGHT_S * rate_hz) as i64 {
             let t = step as f64 * dt;
             lift += (at(&air, t) - lift) * dt / 0.7;
-            // The pilot pulls and pushes: a speed that is approached within some seconds, by 4 m/s2 at most.
+            // The pilot pulls and pushes: a speed that is approached within some seconds, by 4 m/s2
+            // at most.
             let wanted = ((at(&speeds, t) - speed) / 2.0).clamp(-4.0, 4.0);
             accelerates += (wanted - accelerates) * dt / 0.5;
             speed += accelerates * dt;
@@ -95,7 +103,13 @@ impl Flight {
             energy_height += energy_rate * dt;
             let height = energy_height - speed * speed / (2.0 * 9.80665);
             flight.truth.push((energy_rate, energy_rate - speed * accelerates / 9.80665));
-            flight.samples.push(sample(&mut rng, Micros(step * flight.step_us), height, speed, needs));
+            flight.samples.push(sample(
+                &mut rng,
+                Micros(step * flight.step_us),
+                height,
+                speed,
+                needs,
+            ));
         }
         flight
     }
@@ -106,13 +120,14 @@ impl Flight {
         let last = ((t * rate) as usize + 1).min(self.truth.len());
         let first = (((t - HELD_S) * rate).max(0.0) as usize).min(last);
         let by_height = stick || self.needs == Needs::Static;
-        self.truth[first..last]
-            .iter()
-            .any(|(energy, height)| (*energy > 0.0 && self.needs != Needs::Static) || (by_height && *height > 0.0))
+        self.truth[first..last].iter().any(|(energy, height)| {
+            (*energy > 0.0 && self.needs != Needs::Static) || (by_height && *height > 0.0)
+        })
     }
 }
 
-/// What good sensors say: noise of 0.8 Pa in each line; the formulas are the isentropic ones, not the core's.
+/// What good sensors say: noise of 0.8 Pa in each line; the formulas are the isentropic ones, not
+/// the core's.
 fn sample(rng: &mut ChaCha8Rng, time: Micros, height: f64, speed: f64, needs: Needs) -> Sample {
     let pressure = pressure_pa(height);
     let temperature = 288.15 - 0.0065 * height;
@@ -123,7 +138,9 @@ fn sample(rng: &mut ChaCha8Rng, time: Micros, height: f64, speed: f64, needs: Ne
     match needs {
         Needs::Static => {}
         Needs::Airspeed => sample.speed = Some(Speed::Dynamic(noisy(dynamic))),
-        Needs::Probe => sample.te_pressure = Some(noisy(pressure - 0.5 * 1.4 * pressure * mach_squared)),
+        Needs::Probe => {
+            sample.te_pressure = Some(noisy(pressure - 0.5 * 1.4 * pressure * mach_squared))
+        }
     }
     sample
 }
@@ -210,7 +227,8 @@ fn equipped(entry: &Entry) -> &'static [Needs] {
     }
 }
 
-/// The worst spells of `runs` flights, with the seed of each: (against energy, against energy and height).
+/// The worst spells of `runs` flights, with the seed of each: (against energy, against energy and
+/// height).
 fn worst(entry: &Entry, kind: Kind, needs: Needs, runs: u64) -> ((f64, u64), (f64, u64)) {
     let pipeline = Settings::default().build().expect("the defaults are good");
     let (mut energy, mut stick, mut beeps_s) = ((0.0, 0), (0.0, 0), 0.0);
@@ -225,7 +243,11 @@ fn worst(entry: &Entry, kind: Kind, needs: Needs, runs: u64) -> ((f64, u64), (f6
         }
         beeps_s += heard.beeps_s;
     }
-    assert!(runs < 20 || beeps_s > 1.0, "{}: nothing ever sounds, so nothing is tested", entry.name);
+    assert!(
+        runs < 20 || beeps_s > 1.0,
+        "{}: nothing ever sounds, so nothing is tested",
+        entry.name
+    );
     (energy, stick)
 }
 
@@ -266,7 +288,10 @@ fn no_fault_sounds_like_lift() {
     }
     assert!(wrong.is_empty(), "unjustified beeps: {wrong:#?}");
     for (name, spell_s) in limits {
-        assert!(spell_s > LONGEST_SPELL_S, "{name} is no limit any more: {spell_s} s; say so in the catalogue");
+        assert!(
+            spell_s > LONGEST_SPELL_S,
+            "{name} is no limit any more: {spell_s} s; say so in the catalogue"
+        );
     }
 }
 
@@ -276,7 +301,11 @@ fn without_a_fault_no_beep_is_unjustified_and_the_measure_finds_one_that_is() {
     for needs in [Needs::Static, Needs::Airspeed, Needs::Probe] {
         for seed in 0..20 {
             let heard = fly(&pipeline, &Flight::new(seed, needs), None, seed);
-            assert!(heard.spell_s <= LONGEST_SPELL_S, "{needs:?}, seed {seed}: {} s", heard.spell_s);
+            assert!(
+                heard.spell_s <= LONGEST_SPELL_S,
+                "{needs:?}, seed {seed}: {} s",
+                heard.spell_s
+            );
         }
     }
     // An instrument that is told to beep in still air is found out.
@@ -299,20 +328,27 @@ fn every_fault_is_noticed_within_its_time_and_recovers_within_its_time() {
                 let heard = fly(&pipeline, &flight, Some((kind, FAULT_S)), seed);
                 let from = flight.fault_from_s;
                 let says = |status: Status| entry.statuses.contains(&status);
-                let noticed = heard.readings.iter().find(|(t, reading)| *t >= from && says(reading.status));
+                let noticed =
+                    heard.readings.iter().find(|(t, reading)| *t >= from && says(reading.status));
                 if let Some(within_s) = entry.within_s {
                     let after = noticed.map(|(t, _)| t - from);
                     let in_time = after.is_some_and(|after| after <= f64::from(within_s));
-                    assert!(in_time, "{} {needs:?}, seed {seed}: noticed after {after:?} s", entry.name);
+                    assert!(
+                        in_time,
+                        "{} {needs:?}, seed {seed}: noticed after {after:?} s",
+                        entry.name
+                    );
                 }
                 if let Some(recovers_s) = entry.recovers_s {
-                    let late = heard
-                        .readings
-                        .iter()
-                        .rev()
-                        .find(|(_, reading)| !reading.status.is_good() && reading.status != Status::Suspect);
+                    let late = heard.readings.iter().rev().find(|(_, reading)| {
+                        !reading.status.is_good() && reading.status != Status::Suspect
+                    });
                     let until = late.map_or(0.0, |(t, _)| t - (from + FAULT_S));
-                    assert!(until <= f64::from(recovers_s), "{} {needs:?}, seed {seed}: {until} s", entry.name);
+                    assert!(
+                        until <= f64::from(recovers_s),
+                        "{} {needs:?}, seed {seed}: {until} s",
+                        entry.name
+                    );
                 }
             }
         }
@@ -346,7 +382,11 @@ fn every_row_of_the_catalogue_names_tests_that_are_there() {
         for test in entry.tests {
             let (file, name) = test.split_once("::").expect("a test is file::name");
             let tests = known.entry(file).or_insert_with(|| tests_in(file));
-            assert!(tests.iter().any(|known| known == name), "{}: there is no test {test}", entry.name);
+            assert!(
+                tests.iter().any(|known| known == name),
+                "{}: there is no test {test}",
+                entry.name
+            );
         }
     }
 }
@@ -358,7 +398,11 @@ fn every_fault_of_a_trace_has_one_row_and_every_name_is_its_own() {
     names.dedup();
     assert_eq!(names.len(), CATALOGUE.len());
     for kind in TRACE_KINDS {
-        assert_eq!(CATALOGUE.iter().filter(|entry| entry.place == Place::Trace(kind)).count(), 1, "{kind:?}");
+        assert_eq!(
+            CATALOGUE.iter().filter(|entry| entry.place == Place::Trace(kind)).count(),
+            1,
+            "{kind:?}"
+        );
         assert!(list().contains(entry(kind).name));
     }
 }
@@ -374,8 +418,10 @@ fn the_docs_hold_the_catalogue() {
         ("bench", |place| *place == Place::Bench),
     ];
     for (name, is_here) in places {
-        let (begin, end) =
-            (format!("<!-- faults of the {name}: begin -->\n"), format!("<!-- faults of the {name}: end -->"));
+        let (begin, end) = (
+            format!("<!-- faults of the {name}: begin -->\n"),
+            format!("<!-- faults of the {name}: end -->"),
+        );
         let from = text.find(&begin).expect("the mark is there") + begin.len();
         let to = text.find(&end).expect("the mark is there");
         let made = table(is_here);
@@ -399,7 +445,10 @@ fn a_fault_is_heard_and_seen_by_one_command() {
     let said = run(&["replay", &trace, "--inject", "lost@100,5", "--inject", "drift@60", "--json"]);
     let summary: serde_json::Value = serde_json::from_str(&said).expect("JSON");
     let notes = summary["notes"].to_string();
-    assert!(notes.contains("injected lost into 100 samples") && notes.contains("it came to -150 Pa"), "{notes}");
+    assert!(
+        notes.contains("injected lost into 100 samples") && notes.contains("it came to -150 Pa"),
+        "{notes}"
+    );
 }
 
 #[test]
@@ -409,7 +458,10 @@ fn the_faults_are_listed_and_a_wrong_one_is_named() {
         assert!(listed.contains(&format!("  {} ", entry(kind).name)), "{kind:?}");
     }
     let wrong = complaint(&["replay", "x.csv", "--inject", "gremlins"], 2);
-    assert!(wrong.contains("there is no fault \"gremlins\", expected one of absent, lost"), "{wrong}");
+    assert!(
+        wrong.contains("there is no fault \"gremlins\", expected one of absent, lost"),
+        "{wrong}"
+    );
     let alone = complaint(&["replay", "--inject", "frozen"], 2);
     assert!(alone.contains("--inject needs a trace"), "{alone}");
     chirrup().args(["replay"]).assert().code(2);

@@ -1,11 +1,12 @@
-//! The order of the house: stages import only earlier stages, and the core leans on nothing of a host.
+//! The order of the house: stages import only earlier stages, and the core leans on nothing of a
+//! host.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// The stages in the order of the data's way. What stands before them may be used by all; `settings` gathers the
-/// stages' own settings and `pipeline` knows every stage.
+/// The stages in the order of the data's way. What stands before them may be used by all;
+/// `settings` gathers the stages' own settings and `pipeline` knows every stage.
 const STAGES: [&str; 27] = [
     "sample",
     "clock",
@@ -46,15 +47,19 @@ fn imports(source: &str) -> Vec<String> {
     source
         .lines()
         .filter_map(|line| line.trim_start().strip_prefix("use crate::"))
-        .map(|rest| rest.chars().take_while(|character| character.is_alphanumeric() || *character == '_').collect())
+        .map(|rest| {
+            rest.chars()
+                .take_while(|character| character.is_alphanumeric() || *character == '_')
+                .collect()
+        })
         .collect()
 }
 
 #[test]
 fn no_stage_imports_a_later_stage() {
     for (place, stage) in STAGES.iter().enumerate() {
-        let source =
-            fs::read_to_string(root().join(format!("core/src/{stage}.rs"))).expect("every stage has its file");
+        let source = fs::read_to_string(root().join(format!("core/src/{stage}.rs")))
+            .expect("every stage has its file");
         for import in imports(&source) {
             let earlier = STAGES[..place].contains(&import.as_str());
             assert!(earlier || SHARED.contains(&import.as_str()), "{stage} imports {import}");
@@ -67,7 +72,8 @@ fn every_file_of_the_core_has_its_place_in_the_order() {
     for entry in fs::read_dir(root().join("core/src")).expect("the core is there") {
         let path = entry.expect("a folder can be listed").path();
         let name = path.file_stem().expect("files have names").to_string_lossy().into_owned();
-        let known = STAGES.iter().chain(&SHARED).chain(&["lib", "pipeline"]).any(|known| **known == name);
+        let known =
+            STAGES.iter().chain(&SHARED).chain(&["lib", "pipeline"]).any(|known| **known == name);
         assert!(known, "{name} has no place in tests/house.rs");
     }
 }
@@ -75,8 +81,8 @@ fn every_file_of_the_core_has_its_place_in_the_order() {
 #[test]
 fn sound_knows_nothing_of_pressure_and_the_estimator_nothing_of_flight() {
     let allowed = |stage: &str, names: &[&str]| {
-        let source =
-            fs::read_to_string(root().join(format!("core/src/{stage}.rs"))).expect("every stage has its file");
+        let source = fs::read_to_string(root().join(format!("core/src/{stage}.rs")))
+            .expect("every stage has its file");
         for import in imports(&source) {
             assert!(names.contains(&import.as_str()), "{stage} imports {import}");
         }
@@ -98,7 +104,16 @@ fn sound_knows_nothing_of_pressure_and_the_estimator_nothing_of_flight() {
 fn the_core_depends_on_no_host_and_the_crates_on_one_another_in_one_direction() {
     let tree = |package: &str| {
         let output = Command::new(env!("CARGO"))
-            .args(["tree", "--offline", "--edges", "normal", "--prefix", "none", "--package", package])
+            .args([
+                "tree",
+                "--offline",
+                "--edges",
+                "normal",
+                "--prefix",
+                "none",
+                "--package",
+                package,
+            ])
             .current_dir(root())
             .output()
             .expect("cargo can be run");
@@ -114,7 +129,15 @@ fn the_core_depends_on_no_host_and_the_crates_on_one_another_in_one_direction() 
     };
     assert_eq!(
         names(&tree("chirrup-core")),
-        ["byteorder", "chirrup-core", "hash32", "heapless", "libm", "micromath", "stable_deref_trait"]
+        [
+            "byteorder",
+            "chirrup-core",
+            "hash32",
+            "heapless",
+            "libm",
+            "micromath",
+            "stable_deref_trait"
+        ]
     );
     assert!(!tree("chirrup-firmware").contains("chirrup v"));
     assert!(!tree("chirrup").contains("chirrup-firmware"));

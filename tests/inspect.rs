@@ -12,7 +12,9 @@ pub fn pull_ups(rate_hz: u32, sensors: &str) -> String {
          [start]\nheight_m = 2500\nspeed_mps = 28\n",
     );
     for (place, (fast, slow)) in
-        [(45, 25), (40, 24), (48, 26), (42, 25), (38, 23), (50, 27), (44, 24), (41, 26)].iter().enumerate()
+        [(45, 25), (40, 24), (48, 26), (42, 25), (38, 23), (50, 27), (44, 24), (41, 26)]
+            .iter()
+            .enumerate()
     {
         let brisk = 2.0 + 0.5 * (place % 4) as f64;
         for (phase, speed) in [("dive", fast), ("pull-up", slow)] {
@@ -29,7 +31,8 @@ pub fn pull_ups(rate_hz: u32, sensors: &str) -> String {
 
 fn inspected(scenario: &str) -> Value {
     let folder = folder();
-    let (scenario, trace) = (write(&folder, "flight.toml", scenario), folder.path().join("flight.csv"));
+    let (scenario, trace) =
+        (write(&folder, "flight.toml", scenario), folder.path().join("flight.csv"));
     let trace = trace.to_str().expect("the path is text");
     run(&["fly", &scenario, "-o", trace]);
     let all: Value = serde_json::from_str(&run(&["inspect", trace, "--json"])).expect("it is JSON");
@@ -50,7 +53,9 @@ fn planted_noise_is_found_within_a_tenth() {
     for noise in [0.3, 1.2, 2.5] {
         let found = inspected(&pull_ups(
             50,
-            &format!("[sensors.static]\nnoise_pa = {noise}\n[sensors.dynamic]\nnoise_pa = {noise}\n"),
+            &format!(
+                "[sensors.static]\nnoise_pa = {noise}\n[sensors.dynamic]\nnoise_pa = {noise}\n"
+            ),
         ));
         for channel in ["static_pressure", "dynamic_pressure"] {
             let white = number(&found[channel]["white"]);
@@ -83,7 +88,10 @@ fn a_planted_error_of_the_probe_is_found_within_two_points() {
         );
         let fit = &fit_of("probe", &inspected(&pull_ups(50, &sensors)));
         let gives = 1e4 / number(&fit["percent"]);
-        assert!((gives + 100.0 * coefficient).abs() < 2.0, "the probe gives {gives} %, planted {coefficient}");
+        assert!(
+            (gives + 100.0 * coefficient).abs() < 2.0,
+            "the probe gives {gives} %, planted {coefficient}"
+        );
     }
 }
 
@@ -91,7 +99,8 @@ fn a_planted_error_of_the_probe_is_found_within_two_points() {
 fn a_real_sailplane_asks_for_the_whole_compensation() {
     let Some(flight) = real_flight("sailplane-1hz-tas-vat.igc") else { return };
     let found: Value =
-        serde_json::from_str(&run(&["inspect", flight.to_str().expect("text"), "--json"])).expect("it is JSON");
+        serde_json::from_str(&run(&["inspect", flight.to_str().expect("text"), "--json"]))
+            .expect("it is JSON");
     let fit = &found[0]["energy"][0];
     assert!((number(&fit["percent"]) - 100.0).abs() < 5.0, "{fit}");
     // At one sample a second in thermals it cannot be surer than this, and must not say so.
@@ -108,7 +117,8 @@ fn the_noise_of_real_sensors_is_what_is_known_of_them() {
     ];
     for (name, columns, expected) in cases {
         let Some(trace) = real_flight(name) else { return };
-        let found = run(&["inspect", trace.to_str().expect("text"), "--columns", columns, "--json"]);
+        let found =
+            run(&["inspect", trace.to_str().expect("text"), "--columns", columns, "--json"]);
         let found: Value = serde_json::from_str(&found).expect("it is JSON");
         let rms = number(&found[0]["static_pressure"]["above_1_hz"]);
         assert!((rms / expected - 1.0).abs() < 0.15, "{name}: {rms} Pa");
@@ -119,9 +129,11 @@ fn the_noise_of_real_sensors_is_what_is_known_of_them() {
 fn a_real_winch_launch_is_known_as_one() {
     let Some(flight) = real_flight("winch-launch-2s.igc") else { return };
     let found: Value =
-        serde_json::from_str(&run(&["inspect", flight.to_str().expect("text"), "--json"])).expect("it is JSON");
+        serde_json::from_str(&run(&["inspect", flight.to_str().expect("text"), "--json"]))
+            .expect("it is JSON");
     let launch = &found[0]["flight"]["launch"];
-    // From the notes beside it: 418 m in 30 s, up to 20.7 m/s over 10 s; the last of the climb is slower.
+    // From the notes beside it: 418 m in 30 s, up to 20.7 m/s over 10 s; the last of the climb is
+    // slower.
     assert_eq!(launch["kind"], "winch");
     assert!((418.0..480.0).contains(&number(&launch["gain_m"])), "{launch}");
     assert!((number(&launch["best_climb_mps"]) - 20.7).abs() < 1.0, "{launch}");
@@ -131,5 +143,7 @@ fn a_real_winch_launch_is_known_as_one() {
 fn what_cannot_be_inspected_is_said_in_one_line() {
     let folder = folder();
     let trace = write(&folder, "short.csv", "time_s,static_pa\n0,95000\n");
-    assert!(complaint(&["inspect", &trace], 1).contains("found 1 usable samples, expected two or more"));
+    assert!(
+        complaint(&["inspect", &trace], 1).contains("found 1 usable samples, expected two or more")
+    );
 }

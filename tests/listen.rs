@@ -1,4 +1,5 @@
-//! An analyser of sound for the tests: spectrum, pitch, envelope, edges; it shares no code with what makes the sound.
+//! An analyser of sound for the tests: spectrum, pitch, envelope, edges; it shares no code with
+//! what makes the sound.
 
 use realfft::RealFftPlanner;
 
@@ -61,7 +62,8 @@ pub const BLACKMAN_HARRIS: Window = |place| {
     0.358_75 - 0.488_29 * turn.cos() + 0.141_28 * (2.0 * turn).cos() - 0.011_68 * (3.0 * turn).cos()
 };
 
-/// Power spectrum of a windowed stretch, padded to at least `size`; returns (bin width in Hz, powers).
+/// Power spectrum of a windowed stretch, padded to at least `size`; returns (bin width in Hz,
+/// powers).
 fn spectrum(samples: &[f64], rate_hz: f64, window: Window, size: usize) -> (f64, Vec<f64>) {
     let size = (2 * samples.len()).next_power_of_two().max(size);
     let mut input = vec![0.0; size];
@@ -77,7 +79,8 @@ fn spectrum(samples: &[f64], rate_hz: f64, window: Window, size: usize) -> (f64,
 /// The strongest frequency.
 pub fn pitch_hz(samples: &[f64], rate_hz: f64) -> f64 {
     let (width, powers) = spectrum(samples, rate_hz, HANN, 1 << 17);
-    let strongest = powers.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).expect("there are bins").0;
+    let strongest =
+        powers.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).expect("there are bins").0;
     strongest as f64 * width
 }
 
@@ -121,7 +124,8 @@ pub fn outside_db(samples: &[f64], rate_hz: f64, window: Window, low_hz: f64, hi
     10.0 * ((powers.iter().sum::<f64>() - inside) / inside).log10()
 }
 
-/// Level of the samples as the ear hears it: root mean square through the A-weighting of IEC 61672-1, annex E, in decibels.
+/// Level of the samples as the ear hears it: root mean square through the A-weighting of IEC
+/// 61672-1, annex E, in decibels.
 pub fn weighted_db(samples: &[f64], rate_hz: f64) -> f64 {
     let (width, powers) = spectrum(samples, rate_hz, HANN, 1 << 13);
     let weight = |f: f64| {
@@ -132,7 +136,8 @@ pub fn weighted_db(samples: &[f64], rate_hz: f64) -> f64 {
                 * (f2 + 12_194.0_f64.powi(2)));
         (ratio * 10.0_f64.powf(0.1)).powi(2)
     };
-    let sum: f64 = powers.iter().enumerate().map(|(bin, power)| power * weight(bin as f64 * width)).sum();
+    let sum: f64 =
+        powers.iter().enumerate().map(|(bin, power)| power * weight(bin as f64 * width)).sum();
     // The sum of the powers grows with the padding; the width of a bin shrinks with it.
     10.0 * (sum * width / samples.len() as f64).log10()
 }

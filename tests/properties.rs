@@ -22,7 +22,12 @@ use std::io::{BufReader, Cursor};
 const STEP_US: i64 = 20_000;
 
 fn seeded(cases: u32) -> ProptestConfig {
-    ProptestConfig { rng_seed: RngSeed::Fixed(7), failure_persistence: None, cases, ..ProptestConfig::default() }
+    ProptestConfig {
+        rng_seed: RngSeed::Fixed(7),
+        failure_persistence: None,
+        cases,
+        ..ProptestConfig::default()
+    }
 }
 
 /// A flight by its vertical speeds, each held for a second, and its airspeeds.
@@ -36,17 +41,25 @@ fn samples(flight: &[(f64, f64)], base_m: f64, origin: i64) -> Vec<Sample> {
     for step in 0..flight.len() as i64 * 50 {
         let (climb, speed) = flight[(step / 50) as usize];
         height += climb * 0.02;
-        // A sensor lives: without its noise a level flight would repeat pressures to the bit, at one height and not at another.
+        // A sensor lives: without its noise a level flight would repeat pressures to the bit, at
+        // one height and not at another.
         let noise = 0.3 * white(&mut rng);
         let static_pressure = Pascal(pressure_pa(height + noise) as f32);
         let speed = Some(Speed::True(MetrePerSecond(speed as f32)));
-        all.push(Sample { speed, ..Sample::of_static(Micros(origin.wrapping_add(step * STEP_US)), static_pressure) });
+        all.push(Sample {
+            speed,
+            ..Sample::of_static(Micros(origin.wrapping_add(step * STEP_US)), static_pressure)
+        });
     }
     all
 }
 
 /// Readings, with the time that does not count taken out, and all that sounds.
-fn run(pipeline: &Pipeline, state: &mut PipelineState, samples: &[Sample]) -> (Vec<Reading>, Vec<Voice>) {
+fn run(
+    pipeline: &Pipeline,
+    state: &mut PipelineState,
+    samples: &[Sample],
+) -> (Vec<Reading>, Vec<Voice>) {
     let (mut readings, mut voices) = (Vec::new(), Vec::new());
     for sample in samples {
         readings.push(Reading { time: Micros(0), ..pipeline.step(state, sample) });
@@ -63,28 +76,39 @@ fn defaults() -> Pipeline {
 fn tones() -> impl Strategy<Value = ToneSettings> {
     let step = (0.05..4.0_f32, 1.01..1.6_f32, 1.01..1.5_f32);
     let sink = (0.1..4.0_f32, 0.5..0.99_f32);
-    (prop::collection::vec(step, 1..6), prop::collection::vec(sink, 1..6)).prop_map(|(climb, sink)| {
-        let (mut at, mut pitch, mut cadence) = (0.1, 400.0, 1.2);
-        let mut settings = ToneSettings::default();
-        settings.climb.clear();
-        for (step, higher, faster) in climb {
-            (at, pitch, cadence) = (at + step, pitch * higher, cadence * faster);
-            let point = ClimbPoint { climb_mps: at, pitch_hz: pitch, cadence_hz: cadence, on_fraction: 0.5 };
-            settings.climb.push(point).expect("there is room");
-        }
-        let (mut at, mut pitch) = (-1.2, 260.0);
-        settings.sink.clear();
-        for (step, lower) in sink {
-            (at, pitch) = (at - step, pitch * lower);
-            settings.sink.push(SinkPoint { sink_mps: at, pitch_hz: pitch }).expect("there is room");
-        }
-        settings
-    })
+    (prop::collection::vec(step, 1..6), prop::collection::vec(sink, 1..6)).prop_map(
+        |(climb, sink)| {
+            let (mut at, mut pitch, mut cadence) = (0.1, 400.0, 1.2);
+            let mut settings = ToneSettings::default();
+            settings.climb.clear();
+            for (step, higher, faster) in climb {
+                (at, pitch, cadence) = (at + step, pitch * higher, cadence * faster);
+                let point = ClimbPoint {
+                    climb_mps: at,
+                    pitch_hz: pitch,
+                    cadence_hz: cadence,
+                    on_fraction: 0.5,
+                };
+                settings.climb.push(point).expect("there is room");
+            }
+            let (mut at, mut pitch) = (-1.2, 260.0);
+            settings.sink.clear();
+            for (step, lower) in sink {
+                (at, pitch) = (at - step, pitch * lower);
+                settings
+                    .sink
+                    .push(SinkPoint { sink_mps: at, pitch_hz: pitch })
+                    .expect("there is room");
+            }
+            settings
+        },
+    )
 }
 
 fn lines(name: &str, text: &[u8], chunk: usize) -> Vec<String> {
     let reader = BufReader::with_capacity(chunk, Cursor::new(text.to_vec()));
-    let mut trace = trace::open(name, Box::new(reader), &ColumnMap::default()).expect("it is a trace");
+    let mut trace =
+        trace::open(name, Box::new(reader), &ColumnMap::default()).expect("it is a trace");
     let mut all = Vec::new();
     while let Some(item) = trace.next() {
         all.push(match item.expect("memory can be read") {
@@ -106,9 +130,10 @@ proptest! {
         prop_assert!(moved == run(&pipeline, &mut PipelineState::default(), &samples(&flight, 800.0, 0)));
     }
 
-    /// Not exact, because pressures and altitudes are `f32`: the steps of a pressure are 0.7 mm of height near the ground and
-    /// 0.5 mm above 3500 m, and the altitude's own rounding is as large. Flights whose pressure repeats to the bit, as chance does
-    /// at one height and not at another, are left out: what is repeated is passed over, and the reading comes a sample later.
+    /// Not exact, because pressures and altitudes are `f32`: the steps of a pressure are 0.7 mm of
+    /// height near the ground and 0.5 mm above 3500 m, and the altitude's own rounding is as large.
+    /// Flights whose pressure repeats to the bit, as chance does at one height and not at another,
+    /// are left out: what is repeated is passed over, and the reading comes a sample later.
     #[test]
     fn a_flight_higher_up_reads_the_same_within_5_mm_a_second(flight in flights(), higher in 0.0..4_000.0_f64) {
         let settings = Settings { filter: FilterChoice::Fixed, noise_m: 0.1, ..Settings::default() };

@@ -1,17 +1,20 @@
-//! The core against figures that others have published. Each check names its source; none was made by this project.
+//! The core against figures that others have published. Each check names its source; none was made
+//! by this project.
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use chirrup_core::airspeed::{
-    dynamic_from_true, equivalent_from_dynamic, true_from_calibrated, true_from_dynamic, true_from_equivalent,
+    dynamic_from_true, equivalent_from_dynamic, true_from_calibrated, true_from_dynamic,
+    true_from_equivalent,
 };
 use chirrup_core::atmosphere::{
-    SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE, density, pressure_altitude, pressure_at, temperature_at,
+    SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE, density, pressure_altitude, pressure_at,
+    temperature_at,
 };
 use chirrup_core::energy::{kinetic_height, probe_height};
 use chirrup_core::units::{Metre, MetrePerSecond, Pascal};
 
-/// ICAO Doc 7488/3, ISO 2533:1975, US Standard Atmosphere 1976: geopotential altitude m, temperature K, pressure Pa,
-/// density kg/m3, pressure gradient Pa/m.
+/// ICAO Doc 7488/3, ISO 2533:1975, US Standard Atmosphere 1976: geopotential altitude m,
+/// temperature K, pressure Pa, density kg/m3, pressure gradient Pa/m.
 #[expect(clippy::excessive_precision, reason = "as printed")]
 const STANDARD_ATMOSPHERE: [(f32, f32, f32, f32, f32); 17] = [
     (-1000.0, 294.65, 113_929.09, 1.346996, -13.2095),
@@ -36,7 +39,8 @@ const STANDARD_ATMOSPHERE: [(f32, f32, f32, f32, f32); 17] = [
 #[test]
 fn the_standard_atmosphere_is_the_icaos() {
     for (altitude, temperature, pressure, rho, gradient) in STANDARD_ATMOSPHERE {
-        // The table's pressure ends at 0.01 Pa, worth 5 mm at 15 000 m; the f32 adds its own 1.5 cm at most.
+        // The table's pressure ends at 0.01 Pa, worth 5 mm at 15 000 m; the f32 adds its own 1.5 cm
+        // at most.
         assert_abs_diff_eq!(pressure_altitude(Pascal(pressure)).0, altitude, epsilon = 0.025);
         assert_relative_eq!(pressure_at(Metre(altitude)).0, pressure, max_relative = 2e-6);
         assert_abs_diff_eq!(temperature_at(Metre(altitude)).0, temperature, epsilon = 0.001);
@@ -46,7 +50,8 @@ fn the_standard_atmosphere_is_the_icaos() {
         if altitude == 11_000.0 {
             continue; // The gradient's middle would lie across the tropopause.
         }
-        let measured = (pressure_at(Metre(altitude + 50.0)).0 - pressure_at(Metre(altitude - 50.0)).0) / 100.0;
+        let measured =
+            (pressure_at(Metre(altitude + 50.0)).0 - pressure_at(Metre(altitude - 50.0)).0) / 100.0;
         assert_relative_eq!(measured, gradient, max_relative = 2e-4);
     }
 }
@@ -54,7 +59,9 @@ fn the_standard_atmosphere_is_the_icaos() {
 #[test]
 fn indicated_airspeed_has_the_dynamic_pressure_of_bernoullis_relation() {
     // q = 1/2 rho0 V^2 (Bernoulli), rho0 = 1.225 kg/m3.
-    for (speed, dynamic) in [(10.0, 61.25), (20.0, 245.0), (30.0, 551.25), (40.0, 980.0), (50.0, 1531.25)] {
+    for (speed, dynamic) in
+        [(10.0, 61.25), (20.0, 245.0), (30.0, 551.25), (40.0, 980.0), (50.0, 1531.25)]
+    {
         assert_relative_eq!(equivalent_from_dynamic(Pascal(dynamic)).0, speed, max_relative = 1e-6);
     }
 }
@@ -63,7 +70,8 @@ fn indicated_airspeed_has_the_dynamic_pressure_of_bernoullis_relation() {
 fn true_airspeed_grows_with_the_root_of_density() {
     // TAS = IAS sqrt(rho0 / rho), the standard atmosphere's densities: 30 m/s at 3000 m and 6000 m.
     for (altitude, expected) in [(3000.0, 34.824), (6000.0, 40.881)] {
-        let (pressure, temperature) = (pressure_at(Metre(altitude)), temperature_at(Metre(altitude)));
+        let (pressure, temperature) =
+            (pressure_at(Metre(altitude)), temperature_at(Metre(altitude)));
         let speed = true_from_equivalent(MetrePerSecond(30.0), density(pressure, temperature));
         assert_relative_eq!(speed.0, expected, max_relative = 2e-5);
         // Calibrated airspeed, compressible: less than 0.15 % apart at these speeds and heights.
@@ -74,13 +82,19 @@ fn true_airspeed_grows_with_the_root_of_density() {
 
 #[test]
 fn impact_pressure_at_50_mps_is_that_of_compressible_flow() {
-    // q_c / p = (1 + 0.2 M^2)^3.5 - 1: 1539.5 Pa at 50 m/s and sea level, 0.5 % above the incompressible 1531.25 Pa.
-    let dynamic = dynamic_from_true(MetrePerSecond(50.0), SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE);
+    // q_c / p = (1 + 0.2 M^2)^3.5 - 1: 1539.5 Pa at 50 m/s and sea level, 0.5 % above the
+    // incompressible 1531.25 Pa.
+    let dynamic =
+        dynamic_from_true(MetrePerSecond(50.0), SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE);
     assert_abs_diff_eq!(dynamic.0, 1539.5, epsilon = 0.05);
     let speed = true_from_dynamic(Pascal(1539.5), SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE);
     assert_abs_diff_eq!(speed.0, 50.0, epsilon = 0.001);
     // What the doc of equivalent_from_dynamic says of it.
-    assert_relative_eq!(equivalent_from_dynamic(Pascal(1539.5)).0 / 50.0, 1.0027, max_relative = 1e-4);
+    assert_relative_eq!(
+        equivalent_from_dynamic(Pascal(1539.5)).0 / 50.0,
+        1.0027,
+        max_relative = 1e-4
+    );
 }
 
 #[test]
@@ -92,11 +106,16 @@ fn a_frictionless_zoom_gains_the_difference_of_the_kinetic_heights() {
 
 #[test]
 fn a_total_energy_probe_reads_the_static_pressure_less_the_dynamic_pressure() {
-    // A probe of pressure coefficient -1 gives p - q. At 30 m/s that is the kinetic height of 45.89 m higher, within the
-    // 1 % by which p - q is not linear in height.
+    // A probe of pressure coefficient -1 gives p - q. At 30 m/s that is the kinetic height of
+    // 45.89 m higher, within the 1 % by which p - q is not linear in height.
     for altitude in [0.0, 2000.0, 5000.0] {
-        let (pressure, temperature) = (pressure_at(Metre(altitude)), temperature_at(Metre(altitude)));
+        let (pressure, temperature) =
+            (pressure_at(Metre(altitude)), temperature_at(Metre(altitude)));
         let q = 0.5 * density(pressure, temperature).0 * 900.0;
-        assert_relative_eq!(probe_height(Pascal(pressure.0 - q), Metre(altitude)).0, 45.89, max_relative = 0.01);
+        assert_relative_eq!(
+            probe_height(Pascal(pressure.0 - q), Metre(altitude)).0,
+            45.89,
+            max_relative = 0.01
+        );
     }
 }

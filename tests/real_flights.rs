@@ -1,5 +1,6 @@
-//! The real recordings beside the project, against what their README says of them. Nothing here was flown, recorded or
-//! worked out by this project; where the folder is absent the tests say so, and CI makes that a failure.
+//! The real recordings beside the project, against what their README says of them. Nothing here was
+//! flown, recorded or worked out by this project; where the folder is absent the tests say so, and
+//! CI makes that a failure.
 
 use crate::support::{Table, chirrup, real_flight, run};
 use approx::assert_abs_diff_eq;
@@ -20,8 +21,8 @@ fn summary(flight: &Path, more: &[&str]) -> serde_json::Value {
     serde_json::from_str(&run(&args)).expect("the summary is JSON")
 }
 
-/// The recorder's own total-energy reading by time of day: characters 55 to 59 of the B record, in cm/s, as the file's own
-/// I record says (`5559VAT`).
+/// The recorder's own total-energy reading by time of day: characters 55 to 59 of the B record, in
+/// cm/s, as the file's own I record says (`5559VAT`).
 fn recorded_te_mps(flight: &Path) -> BTreeMap<i64, f64> {
     let text = std::fs::read(flight).expect("the flight can be read");
     let mut recorded = BTreeMap::new();
@@ -29,7 +30,8 @@ fn recorded_te_mps(flight: &Path) -> BTreeMap<i64, f64> {
         if line.first() != Some(&b'B') || line.len() < 59 {
             continue;
         }
-        let number = |from: usize, to: usize| std::str::from_utf8(&line[from..to]).ok()?.parse::<i64>().ok();
+        let number =
+            |from: usize, to: usize| std::str::from_utf8(&line[from..to]).ok()?.parse::<i64>().ok();
         if let (Some(hours), Some(minutes), Some(seconds), Some(vat)) =
             (number(1, 3), number(3, 5), number(5, 7), number(54, 59))
         {
@@ -47,13 +49,15 @@ struct Agreement {
     rms_mps: f64,
 }
 
-/// Delays `ours` and smooths it by a first-order lag, whichever fit best: the recorder's reading lags, by an amount its
-/// maker does not tell. Slope and correlation are those of the least-squares line of theirs on ours.
+/// Delays `ours` and smooths it by a first-order lag, whichever fit best: the recorder's reading
+/// lags, by an amount its maker does not tell. Slope and correlation are those of the least-squares
+/// line of theirs on ours.
 fn fit(ours: &BTreeMap<i64, f64>, theirs: &BTreeMap<i64, f64>) -> Agreement {
     let mut best: Option<Agreement> = None;
     for half_seconds in 0..=8 {
         for quarter_seconds in 0..=20 {
-            let (delay_s, lag_s) = (f64::from(half_seconds) / 2.0, f64::from(quarter_seconds) / 4.0);
+            let (delay_s, lag_s) =
+                (f64::from(half_seconds) / 2.0, f64::from(quarter_seconds) / 4.0);
             let agreement = agreement(ours, theirs, delay_s, lag_s);
             if best.is_none_or(|best| agreement.correlation > best.correlation) {
                 best = Some(agreement);
@@ -63,7 +67,12 @@ fn fit(ours: &BTreeMap<i64, f64>, theirs: &BTreeMap<i64, f64>) -> Agreement {
     best.expect("there is at least one fit")
 }
 
-fn agreement(ours: &BTreeMap<i64, f64>, theirs: &BTreeMap<i64, f64>, delay_s: f64, lag_s: f64) -> Agreement {
+fn agreement(
+    ours: &BTreeMap<i64, f64>,
+    theirs: &BTreeMap<i64, f64>,
+    delay_s: f64,
+    lag_s: f64,
+) -> Agreement {
     let keep = (-1.0 / lag_s.max(1e-9)).exp();
     let mut smooth = 0.0;
     let mut pairs = Vec::new();
@@ -78,8 +87,9 @@ fn agreement(ours: &BTreeMap<i64, f64>, theirs: &BTreeMap<i64, f64>, delay_s: f6
     let count = pairs.len() as f64;
     let mean = |value: fn(&(f64, f64)) -> f64| pairs.iter().map(value).sum::<f64>() / count;
     let (mean_x, mean_y) = (mean(|pair| pair.0), mean(|pair| pair.1));
-    let moment =
-        |value: &dyn Fn(f64, f64) -> f64| pairs.iter().map(|&(x, y)| value(x - mean_x, y - mean_y)).sum::<f64>();
+    let moment = |value: &dyn Fn(f64, f64) -> f64| {
+        pairs.iter().map(|&(x, y)| value(x - mean_x, y - mean_y)).sum::<f64>()
+    };
     let (xx, xy, yy) = (moment(&|x, _| x * x), moment(&|x, y| x * y), moment(&|_, y| y * y));
     let rms_mps = (pairs.iter().map(|(x, y)| (y - x) * (y - x)).sum::<f64>() / count).sqrt();
     Agreement { correlation: xy / (xx * yy).sqrt(), slope: xy / xx, rms_mps }
@@ -87,13 +97,16 @@ fn agreement(ours: &BTreeMap<i64, f64>, theirs: &BTreeMap<i64, f64>, delay_s: f6
 
 fn by_time_of_day(table: &Table, column: &str, start_s: i64) -> BTreeMap<i64, f64> {
     let times = table.column("time_s").iter().map(|time| start_s + time.round() as i64);
-    times.zip(table.column(column).iter().copied()).filter(|(_, reading)| reading.is_finite()).collect()
+    times
+        .zip(table.column(column).iter().copied())
+        .filter(|(_, reading)| reading.is_finite())
+        .collect()
 }
 
 #[test]
 fn a_sailplanes_compensated_reading_is_its_recorders_own() {
-    // README of the recordings: correlation >= 0.97, slope 1 +- 0.05, rms <= 0.45 m/s once the recorder's lag is fitted;
-    // without compensation the correlation is 0.71 to 0.83.
+    // README of the recordings: correlation >= 0.97, slope 1 +- 0.05, rms <= 0.45 m/s once the
+    // recorder's lag is fitted; without compensation the correlation is 0.71 to 0.83.
     let Some(flight) = real_flight("sailplane-1hz-tas-vat.igc") else { return };
     let theirs = recorded_te_mps(&flight);
     let start_s = 11 * 3600 + 22 * 60 + 54; // Its first B record: B112254.
@@ -108,19 +121,26 @@ fn a_sailplanes_compensated_reading_is_its_recorders_own() {
 
 #[test]
 fn a_winch_launch_is_read_as_one() {
-    // README: a winch launch of +418 m, up to 20.7 m/s over 10 s. By awk over columns 26 to 30 of the file's own B records
-    // (first 11:33:26): -38 m at 11:34:06, 7 m at 11:34:12, 425 m at 11:34:44.
+    // README: a winch launch of +418 m, up to 20.7 m/s over 10 s. By awk over columns 26 to 30 of
+    // the file's own B records (first 11:33:26): -38 m at 11:34:06, 7 m at 11:34:12, 425 m at
+    // 11:34:44.
     let Some(flight) = real_flight("winch-launch-2s.igc") else { return };
     let readings = readings(&flight, &[]);
     let (times, heights) = (readings.column("time_s"), readings.column("altitude_m"));
-    let height_at = |time: f64| heights[times.iter().position(|&found| found >= time).expect("the flight is longer")];
+    let height_at = |time: f64| {
+        heights[times.iter().position(|&found| found >= time).expect("the flight is longer")]
+    };
     assert_abs_diff_eq!(height_at(40.0), -38.0, epsilon = 0.1);
     assert_abs_diff_eq!(height_at(78.0) - height_at(46.0), 418.0, epsilon = 0.1);
     let fastest = readings.column("vertical_speed_mps").iter().copied().fold(f64::MIN, f64::max);
     // 20.7 m/s over 10 s; the reading, 1 s behind, may pass that by what a shorter time allows.
     assert!((19.0..30.0).contains(&fastest), "fastest reading {fastest} m/s");
-    let launch: Vec<usize> = (0..times.len()).filter(|&row| (46.0..60.0).contains(&times[row])).collect();
-    assert!(launch.iter().all(|&row| readings.column("cadence_hz")[row] > 5.0), "the launch beeps fast all the way");
+    let launch: Vec<usize> =
+        (0..times.len()).filter(|&row| (46.0..60.0).contains(&times[row])).collect();
+    assert!(
+        launch.iter().all(|&row| readings.column("cadence_hz")[row] > 5.0),
+        "the launch beeps fast all the way"
+    );
 }
 
 #[test]
@@ -141,8 +161,9 @@ fn time_runs_on_over_midnight() {
     // From the file itself: first B record 22:43:17, 6752 B records; it lands the next day.
     assert!(*times.last().expect("there are rows") > 86_400.0 - (22 * 3600 + 43 * 60 + 17) as f64);
     let heights = readings.column("altitude_m");
-    let (lowest, highest) =
-        heights.iter().fold((f64::MAX, f64::MIN), |(low, high), &height| (low.min(height), high.max(height)));
+    let (lowest, highest) = heights
+        .iter()
+        .fold((f64::MAX, f64::MIN), |(low, high), &height| (low.min(height), high.max(height)));
     // README: pressure altitude 466 to 4422 m.
     assert_abs_diff_eq!(lowest, 466.0, epsilon = 0.5);
     assert_abs_diff_eq!(highest, 4422.0, epsilon = 0.5);
@@ -160,7 +181,8 @@ fn malformed_records_are_counted_by_line_and_nothing_else_is_lost() {
         .expect("a list")
         .iter()
         .filter(|fault| {
-            ["bad_pressure", "repeated_time", "time_went_back"].contains(&fault["what"].as_str().unwrap_or(""))
+            ["bad_pressure", "repeated_time", "time_went_back"]
+                .contains(&fault["what"].as_str().unwrap_or(""))
         })
         .map(|fault| fault["count"].as_u64().expect("a count"))
         .sum();
@@ -176,7 +198,10 @@ fn malformed_records_are_counted_by_line_and_nothing_else_is_lost() {
 fn a_barometer_at_rest_stays_silent() {
     let Some(trace) = real_flight("static-88hz.csv") else { return };
     let readings = readings(&trace, &["--columns", "time=t_s,static=p_pa"]);
-    assert!(readings.column("tone_hz").iter().all(|pitch| pitch.is_nan()), "a barometer at rest sounds");
+    assert!(
+        readings.column("tone_hz").iter().all(|pitch| pitch.is_nan()),
+        "a barometer at rest sounds"
+    );
     assert_eq!(readings.column("time_s").len(), 2295);
 }
 
@@ -193,7 +218,8 @@ fn an_unmanned_aircrafts_height_is_read_with_mapped_columns() {
     let columns = "time=t_s,static=p_pa,ias=eas_mps";
     let readings = readings(&trace, &["--columns", columns]);
     let recorded = last_column(&trace);
-    // The recorder's own altitude has its own reference; the heights above the first sample must agree.
+    // The recorder's own altitude has its own reference; the heights above the first sample must
+    // agree.
     let ours = readings.column("altitude_m");
     assert_eq!(ours.len(), recorded.len());
     for (ours_m, recorded_m) in ours.iter().zip(&recorded) {
@@ -204,21 +230,25 @@ fn an_unmanned_aircrafts_height_is_read_with_mapped_columns() {
 
 #[test]
 fn every_recording_passes_without_a_complaint() {
-    for name in ["sailplane-1hz-tas-vat.igc", "winch-launch-2s.igc", "midnight-mixed-rate.igc", "corrupt-records.igc"]
-    {
+    for name in [
+        "sailplane-1hz-tas-vat.igc",
+        "winch-launch-2s.igc",
+        "midnight-mixed-rate.igc",
+        "corrupt-records.igc",
+    ] {
         let Some(flight) = real_flight(name) else { return };
         chirrup().arg("replay").arg(flight).assert().success();
     }
 }
 
-/// Rate of change of recorded heights by a parabola fitted to the second either side of each sample, weighted towards it: a
-/// smoother that knows the future, and none of the core's.
+/// Rate of change of recorded heights by a parabola fitted to the second either side of each
+/// sample, weighted towards it: a smoother that knows the future, and none of the core's.
 fn smoothed_rate(times: &[f64], heights: &[f64]) -> Vec<f64> {
     let reach_s = 1.0;
     (0..times.len())
         .map(|centre| {
-            // Weighted least squares of h = a + b u + c u^2; b is the rate. Odd and even moments do not part on uneven steps,
-            // so the normal equations are solved whole.
+            // Weighted least squares of h = a + b u + c u^2; b is the rate. Odd and even moments do
+            // not part on uneven steps, so the normal equations are solved whole.
             let mut sums = [[0.0_f64; 4]; 3];
             let from = times.partition_point(|&time| time < times[centre] - reach_s);
             for place in from..times.len() {
@@ -258,23 +288,30 @@ fn solve_for_rate(mut rows: [[f64; 4]; 3]) -> f64 {
 
 #[test]
 fn an_unmanned_aircrafts_reading_is_the_smoothed_rate_of_its_recorded_height() {
-    // A small aircraft in rough air: its vertical speed changes by 3.4 m/s rms within a second or two, 2.2 Pa rms of noise, every
-    // second value repeated. Measured: correlation 0.93, 1.3 m/s rms, two fifths of what there is; a fixed filter of 0.3 s
-    // comes to 0.95 and 1.1, and would tremble by 0.17 m/s in still air with this sensor.
+    // A small aircraft in rough air: its vertical speed changes by 3.4 m/s rms within a second or
+    // two, 2.2 Pa rms of noise, every second value repeated. Measured: correlation 0.93, 1.3 m/s
+    // rms, two fifths of what there is; a fixed filter of 0.3 s comes to 0.95 and 1.1, and would
+    // tremble by 0.17 m/s in still air with this sensor.
     let Some(trace) = real_flight("fixedwing-72hz-pressure-eas.csv") else { return };
     let readings = readings(&trace, &["--columns", "time=t_s,static=p_pa"]);
     let recorded = last_column(&trace);
     let times = readings.column("time_s");
     let truth = smoothed_rate(times, &recorded);
     let ours = readings.column("vertical_speed_mps");
-    let flying: Vec<usize> = (0..times.len()).filter(|&row| (17.8..139.0).contains(&times[row])).collect();
-    let mean = |values: &[f64]| flying.iter().map(|&row| values[row]).sum::<f64>() / flying.len() as f64;
+    let flying: Vec<usize> =
+        (0..times.len()).filter(|&row| (17.8..139.0).contains(&times[row])).collect();
+    let mean =
+        |values: &[f64]| flying.iter().map(|&row| values[row]).sum::<f64>() / flying.len() as f64;
     let (mean_ours, mean_truth) = (mean(ours), mean(&truth));
-    let moment =
-        |a: &[f64], b: &[f64]| flying.iter().map(|&row| (a[row] - mean_ours) * (b[row] - mean_truth)).sum::<f64>();
+    let moment = |a: &[f64], b: &[f64]| {
+        flying.iter().map(|&row| (a[row] - mean_ours) * (b[row] - mean_truth)).sum::<f64>()
+    };
     let own = |a: &[f64], mean: f64| flying.iter().map(|&row| (a[row] - mean).powi(2)).sum::<f64>();
-    let correlation = moment(ours, &truth) / (own(ours, mean_ours) * own(&truth, mean_truth)).sqrt();
-    let rms = (flying.iter().map(|&row| (ours[row] - truth[row]).powi(2)).sum::<f64>() / flying.len() as f64).sqrt();
+    let correlation =
+        moment(ours, &truth) / (own(ours, mean_ours) * own(&truth, mean_truth)).sqrt();
+    let rms = (flying.iter().map(|&row| (ours[row] - truth[row]).powi(2)).sum::<f64>()
+        / flying.len() as f64)
+        .sqrt();
     assert!(correlation > 0.92, "correlation {correlation}, rms {rms}");
     assert!(rms < 1.45, "correlation {correlation}, rms {rms}");
 }

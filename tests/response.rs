@@ -1,4 +1,5 @@
-//! `chirrup response`: its figures against closed forms, against what was asked of the adaptive filter, and against the docs.
+//! `chirrup response`: its figures against closed forms, against what was asked of the adaptive
+//! filter, and against the docs.
 
 use crate::support::{complaint, folder, path, run};
 use serde_json::Value;
@@ -18,11 +19,17 @@ fn number(figures: &Value, place: &str) -> f64 {
 }
 
 fn rows<'a>(figures: &'a Value, place: &str) -> &'a Vec<Value> {
-    figures.pointer(place).and_then(Value::as_array).unwrap_or_else(|| panic!("there is no list {place}"))
+    figures
+        .pointer(place)
+        .and_then(Value::as_array)
+        .unwrap_or_else(|| panic!("there is no list {place}"))
 }
 
 fn assert_within(share: f64, found: f64, expected: f64, what: &str) {
-    assert!((found / expected - 1.0).abs() <= share, "{what}: {found}, expected {expected} within {share}");
+    assert!(
+        (found / expected - 1.0).abs() <= share,
+        "{what}: {found}, expected {expected} within {share}"
+    );
 }
 
 #[test]
@@ -62,7 +69,11 @@ fn every_figure_is_there_and_finite() {
     each("/edges", 12, &lags);
     each("/edges", 12, &["/from_mps", "/to_mps", "/edge_s", "/lag_50_ratio", "/lag_90_ratio"]);
     each("/edges", 12, &["/present/overshoot_fraction", "/fixed/overshoot_fraction"]);
-    each("/waves/points", 8, &["/frequency_hz", "/gain", "/phase_lag_deg", "/fixed_gain", "/fixed_phase_lag_deg"]);
+    each(
+        "/waves/points",
+        8,
+        &["/frequency_hz", "/gain", "/phase_lag_deg", "/fixed_gain", "/fixed_phase_lag_deg"],
+    );
     each("/front", 11, &["/response_s", "/noise_mps", "/lag_50_s", "/lag_90_s"]);
 }
 
@@ -77,19 +88,38 @@ fn the_same_command_prints_the_same_text_and_fits_a_narrow_window() {
 
 #[test]
 fn the_fixed_filter_measures_as_the_textbook_says() {
-    // published-values, section 5, for r = sigma^2 dt and w0 = sqrt 2 / delay: noise sqrt(r w0^3 / (2 sqrt 2)), DC delay
-    // sqrt 2 / w0, gain 1 / sqrt(1 + (w / w0)^4), phase lag atan2(sqrt 2 w / w0, 1 - (w / w0)^2).
+    // published-values, section 5, for r = sigma^2 dt and w0 = sqrt 2 / delay: noise sqrt(r
+    // w0^3 / (2 sqrt 2)), DC delay sqrt 2 / w0, gain 1 / sqrt(1 + (w / w0)^4), phase lag atan2(sqrt
+    // 2 w / w0, 1 - (w / w0)^2).
     for (response_s, noise_m, rate_hz) in [(1.0_f64, 0.1_f64, 50.0), (0.5, 0.03, 100.0)] {
         let settings = format!("filter=fixed,response_s={response_s}");
-        let found =
-            figures(&["--settings", &settings, "--noise", &noise_m.to_string(), "--rate", &rate_hz.to_string()]);
+        let found = figures(&[
+            "--settings",
+            &settings,
+            "--noise",
+            &noise_m.to_string(),
+            "--rate",
+            &rate_hz.to_string(),
+        ]);
         let w0 = 2.0_f64.sqrt() / response_s;
         let noise_mps = (noise_m * noise_m / rate_hz * w0.powi(3) / (2.0 * 2.0_f64.sqrt())).sqrt();
         assert_within(0.03, number(&found, "/still_air/noise_mps"), noise_mps, "noise");
-        assert_within(0.03, number(&found, "/still_air/equally_quiet_fixed_response_s"), response_s, "equal noise");
+        assert_within(
+            0.03,
+            number(&found, "/still_air/equally_quiet_fixed_response_s"),
+            response_s,
+            "equal noise",
+        );
         assert_within(0.03, number(&found, "/ramp/delay_s"), response_s, "delay");
-        assert_within(0.03, number(&found, "/flight/equally_quiet_fixed/still_air_noise_mps"), noise_mps, "noise");
-        for wave in rows(&found, "/waves/points").iter().filter(|wave| number(wave, "/frequency_hz") < 0.6) {
+        assert_within(
+            0.03,
+            number(&found, "/flight/equally_quiet_fixed/still_air_noise_mps"),
+            noise_mps,
+            "noise",
+        );
+        for wave in
+            rows(&found, "/waves/points").iter().filter(|wave| number(wave, "/frequency_hz") < 0.6)
+        {
             let ratio = std::f64::consts::TAU * number(wave, "/frequency_hz") / w0;
             assert_within(0.03, number(wave, "/gain"), 1.0 / (1.0 + ratio.powi(4)).sqrt(), "gain");
             let lag_deg = (2.0_f64.sqrt() * ratio).atan2(1.0 - ratio * ratio).to_degrees();
@@ -100,7 +130,12 @@ fn the_fixed_filter_measures_as_the_textbook_says() {
             assert_within(0.05, number(edge, "/lag_50_ratio"), 1.0, "ratio of lags");
             assert_within(0.05, number(edge, "/lag_90_ratio"), 1.0, "ratio of lags");
         }
-        assert_within(0.05, number(&found, "/limit/noise_ratio_of_equal_lag"), 1.0, "its place on the front");
+        assert_within(
+            0.05,
+            number(&found, "/limit/noise_ratio_of_equal_lag"),
+            1.0,
+            "its place on the front",
+        );
     }
 }
 
@@ -117,11 +152,16 @@ fn the_adaptive_filter_is_as_quick_and_as_quiet_as_was_asked_for() {
             }
             assert!(number(edge, "/present/overshoot_fraction") <= 0.1, "{noise_m} m: {edge}");
         }
-        // Error below that of the best fixed filter in hindsight, at no more than half its noise in still air.
+        // Error below that of the best fixed filter in hindsight, at no more than half its noise in
+        // still air.
         let of = |filter: &str, what: &str| number(&found, &format!("/flight/{filter}/{what}"));
         let (error, noise) = ("error_mps", "still_air_noise_mps");
         assert!(of("present", error) < of("best_fixed", error), "{noise_m} m: {}", found["flight"]);
-        assert!(of("present", noise) <= 0.5 * of("best_fixed", noise), "{noise_m} m: {}", found["flight"]);
+        assert!(
+            of("present", noise) <= 0.5 * of("best_fixed", noise),
+            "{noise_m} m: {}",
+            found["flight"]
+        );
     }
 }
 
@@ -167,10 +207,15 @@ fn the_table_in_the_docs_is_what_the_program_prints() {
     let (table, after) = rest.split_once(END).expect("the docs have the table's end");
     let printed = format!("```text\n{}```\n", run(&["response"]));
     if std::env::var_os("CHIRRUP_REWRITE_DOCS").is_some_and(|value| value == "1") {
-        fs::write(&docs, format!("{before}{BEGIN}{printed}{END}{after}")).expect("the docs can be written");
+        fs::write(&docs, format!("{before}{BEGIN}{printed}{END}{after}"))
+            .expect("the docs can be written");
         return;
     }
-    assert_eq!(table.lines().count(), printed.lines().count(), "the table has other lines; see DEVELOPERS.md");
+    assert_eq!(
+        table.lines().count(),
+        printed.lines().count(),
+        "the table has other lines; see DEVELOPERS.md"
+    );
     for (written, printed) in table.lines().zip(printed.lines()) {
         assert!(
             agree(written, printed),
@@ -179,15 +224,18 @@ fn the_table_in_the_docs_is_what_the_program_prints() {
     }
 }
 
-/// Whether two lines have the same words, and numbers that differ by rounding at most: one in the last digit.
+/// Whether two lines have the same words, and numbers that differ by rounding at most: one in the
+/// last digit.
 fn agree(written: &str, printed: &str) -> bool {
     let (written, printed): (Vec<_>, Vec<_>) =
         (written.split_whitespace().collect(), printed.split_whitespace().collect());
-    written.len() == printed.len() && written.iter().zip(&printed).all(|(a, b)| a == b || are_near(a, b))
+    written.len() == printed.len()
+        && written.iter().zip(&printed).all(|(a, b)| a == b || are_near(a, b))
 }
 
 fn are_near(written: &str, printed: &str) -> bool {
-    let (written, printed) = (written.trim_matches(['(', ')', ',']), printed.trim_matches(['(', ')', ',']));
+    let (written, printed) =
+        (written.trim_matches(['(', ')', ',']), printed.trim_matches(['(', ')', ',']));
     let (Ok(a), Ok(b)) = (written.parse::<f64>(), printed.parse::<f64>()) else { return false };
     let decimals = printed.split_once('.').map_or(0, |(_, decimals)| decimals.len());
     (a - b).abs() <= 1.001 * 10.0_f64.powi(-(decimals as i32))

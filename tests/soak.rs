@@ -10,10 +10,12 @@ use rand_chacha::ChaCha8Rng;
 use std::f64::consts::TAU;
 
 const HOURS: i64 = 1_000;
-/// Five samples a second: 18 million in all, which takes CI some twenty seconds; the timer of 32 bits wraps 838 times.
+/// Five samples a second: 18 million in all, which takes CI some twenty seconds; the timer of 32
+/// bits wraps 838 times.
 const STEP_US: i64 = 200_000;
 const SAMPLES_PER_HOUR: i64 = 3_600_000_000 / STEP_US;
-/// The sound runs in the first hour and in one of so many after it: 500 ticks a second would be 1.8 thousand million.
+/// The sound runs in the first hour and in one of so many after it: 500 ticks a second would be 1.8
+/// thousand million.
 const SOUND_EVERY: i64 = 100;
 
 /// What an hour came to.
@@ -22,21 +24,30 @@ struct Hour {
     beeps: u64,
 }
 
-fn hour(pipeline: &Pipeline, state: &mut PipelineState, number: i64, noise: &mut ChaCha8Rng) -> Hour {
+fn hour(
+    pipeline: &Pipeline,
+    state: &mut PipelineState,
+    number: i64,
+    noise: &mut ChaCha8Rng,
+) -> Hour {
     let (mut sum, mut beeps, mut was_open) = (0.0, 0, false);
-    // One swing of height in 40 s, by the rotation of an angle: a sine a sample would take longer than the instrument.
+    // One swing of height in 40 s, by the rotation of an angle: a sine a sample would take longer
+    // than the instrument.
     let (sine, cosine) = (TAU * 0.2 / 40.0).sin_cos();
     let (mut x, mut y) = (1.0_f64, 0.0_f64);
     for step in 0..SAMPLES_PER_HOUR {
         let time = (number * SAMPLES_PER_HOUR + step) * STEP_US % (1 << 32);
         (x, y) = (x * cosine - y * sine, x * sine + y * cosine);
-        // About 1500 m the pressure falls by 10.38 Pa a metre; the bends of the formula are far below the noise.
+        // About 1500 m the pressure falls by 10.38 Pa a metre; the bends of the formula are far
+        // below the noise.
         let pressure = pressure_of(4.0 * y) + 1.5 * (noise.random::<f64>() - 0.5);
         let speed = Some(Speed::Dynamic(Pascal(400.0)));
         let sample = Sample { speed, ..Sample::of_static(Micros(time), Pascal(pressure as f32)) };
         let reading = pipeline.step(state, &sample);
         let climb = 4.0 * TAU / 40.0 * x;
-        sum += reading.values.map_or(0.0, |values| (f64::from(values.vertical_speed.0) - climb).powi(2));
+        sum += reading
+            .values
+            .map_or(0.0, |values| (f64::from(values.vertical_speed.0) - climb).powi(2));
         if number % SOUND_EVERY == 0 {
             for _ in 0..STEP_US / 2_000 {
                 let open = pipeline.tick(state).gate;
@@ -75,12 +86,20 @@ fn after_a_thousand_hours_the_instrument_is_as_good_as_after_one() {
     for number in 0..HOURS {
         hours.push(hour(&pipeline, &mut state, number, &mut noise));
     }
-    let mean = |hours: &[Hour]| hours.iter().map(|hour| hour.error_mps).sum::<f64>() / hours.len() as f64;
+    let mean =
+        |hours: &[Hour]| hours.iter().map(|hour| hour.error_mps).sum::<f64>() / hours.len() as f64;
     let (early, late) = (mean(&hours[1..11]), mean(&hours[HOURS as usize - 10..]));
-    assert!((late - early).abs() < 0.02 * early, "error {early} m/s in the first ten hours, {late} m/s in the last");
-    let beeps: Vec<u64> = hours.iter().step_by(SOUND_EVERY as usize).map(|hour| hour.beeps).collect();
+    assert!(
+        (late - early).abs() < 0.02 * early,
+        "error {early} m/s in the first ten hours, {late} m/s in the last"
+    );
+    let beeps: Vec<u64> =
+        hours.iter().step_by(SOUND_EVERY as usize).map(|hour| hour.beeps).collect();
     let (least, most) = (beeps[1..].iter().min(), beeps[1..].iter().max());
-    assert!(least.zip(most).is_some_and(|(least, most)| *least > 1000 && *most < *least + least / 50), "{beeps:?}");
+    assert!(
+        least.zip(most).is_some_and(|(least, most)| *least > 1000 && *most < *least + least / 50),
+        "{beeps:?}"
+    );
 }
 
 #[test]

@@ -1,4 +1,5 @@
-//! The WAV file by ear of an analyser: spectrum and envelope of what was written, sharing no code with what wrote it.
+//! The WAV file by ear of an analyser: spectrum and envelope of what was written, sharing no code
+//! with what wrote it.
 
 use crate::listen::{HANN, Sound, edges, outside_db, pitch_hz};
 use crate::support::{Table, folder, path, run, trace_of, write};
@@ -15,13 +16,18 @@ fn steady(climb: f64, seconds: f64, rate_hz: u32) -> (Sound, Table) {
 
 #[test]
 fn a_steady_climb_sounds_at_the_pitch_and_cadence_of_the_settings() {
-    // The default table's own entries: 1 m/s is 720 Hz 2.6 times a second, 2 m/s 900 Hz and 3.8, 5 m/s 1360 Hz and 7.
-    for (climb, pitch, cadence, rate_hz) in
-        [(1.0, 720.0, 2.6, 24_000), (2.0, 900.0, 3.8, 44_100), (5.0, 1360.0, 7.0, 8_000), (2.0, 900.0, 3.8, 48_000)]
-    {
+    // The default table's own entries: 1 m/s is 720 Hz 2.6 times a second, 2 m/s 900 Hz and 3.8,
+    // 5 m/s 1360 Hz and 7.
+    for (climb, pitch, cadence, rate_hz) in [
+        (1.0, 720.0, 2.6, 24_000),
+        (2.0, 900.0, 3.8, 44_100),
+        (5.0, 1360.0, 7.0, 8_000),
+        (2.0, 900.0, 3.8, 48_000),
+    ] {
         let (sound, _) = steady(climb, 20.0, rate_hz);
         let (onsets, ends) = edges(sound.mono(), sound.rate_hz, sound.peak());
-        let late: Vec<usize> = (0..onsets.len()).filter(|&beep| (10.0..19.3).contains(&onsets[beep])).collect();
+        let late: Vec<usize> =
+            (0..onsets.len()).filter(|&beep| (10.0..19.3).contains(&onsets[beep])).collect();
         assert!(late.len() as f64 >= 9.0 * cadence, "{} beeps", late.len());
         let first = late[0];
         for &beep in &late {
@@ -40,8 +46,10 @@ fn a_steady_climb_sounds_at_the_pitch_and_cadence_of_the_settings() {
 fn the_first_beep_begins_where_the_table_says_that_the_climb_is_read() {
     let (sound, table) = steady(2.0, 10.0, 24_000);
     let sounding = table.column("sounding").iter().position(|&gate| gate == 1.0).expect("it beeps");
-    let tone = table.column("tone_hz").iter().position(|pitch| pitch.is_finite()).expect("it has a pitch");
-    // The sample that brings the tone is heard from the next tick on, so the next row finds the gate open.
+    let tone =
+        table.column("tone_hz").iter().position(|pitch| pitch.is_finite()).expect("it has a pitch");
+    // The sample that brings the tone is heard from the next tick on, so the next row finds the
+    // gate open.
     assert_eq!(sounding, tone + 1);
     let onset = edges(sound.mono(), sound.rate_hz, sound.peak()).0[0];
     assert_abs_diff_eq!(onset, table.column("time_s")[tone], epsilon = 0.005);
@@ -53,7 +61,11 @@ fn steep_sink_is_one_unbroken_tone_far_below_every_beep() {
     let (onsets, ends) = edges(sound.mono(), sound.rate_hz, sound.peak());
     assert_eq!(onsets.len(), 1);
     assert!(ends.iter().all(|end| *end > sound.seconds() - 0.1), "{ends:?}");
-    assert_relative_eq!(pitch_hz(sound.part(10.0, 12.0), sound.rate_hz), 300.0, max_relative = 0.002);
+    assert_relative_eq!(
+        pitch_hz(sound.part(10.0, 12.0), sound.rate_hz),
+        300.0,
+        max_relative = 0.002
+    );
 }
 
 #[test]
@@ -75,23 +87,27 @@ fn the_wav_is_as_long_as_the_trace() {
 
 #[test]
 fn no_edge_and_no_glide_of_pitch_clicks() {
-    // A thermal entered and left, and sink: every kind of edge. A click is a corner: a second difference beyond that of
-    // the highest tone there is, (2 pi f / rate)^2 A.
+    // A thermal entered and left, and sink: every kind of edge. A click is a corner: a second
+    // difference beyond that of the highest tone there is, (2 pi f / rate)^2 A.
     let folder = folder();
     let climb = |t: f64| 1000.0 - 40.0 * (std::f64::consts::TAU * t / 60.0).cos();
     let trace = write(&folder, "trace.csv", trace_of(50.0, 120.0, climb));
     let wav = path(&folder, "a.wav");
     run(&["replay", &trace, "--wav", &wav, "--rate", "48000"]);
     let sound = Sound::read(&wav);
-    let highest =
-        sound.mono().windows(3).map(|three| (three[0] - 2.0 * three[1] + three[2]).abs()).fold(0.0, f64::max);
+    let highest = sound
+        .mono()
+        .windows(3)
+        .map(|three| (three[0] - 2.0 * three[1] + three[2]).abs())
+        .fold(0.0, f64::max);
     let limit = (std::f64::consts::TAU * 1360.0 / 48_000.0).powi(2) * sound.peak();
     assert!(highest < limit, "second difference {highest}, limit {limit}");
 }
 
 #[test]
 fn the_edges_of_beeps_keep_their_energy_near_the_tone() {
-    // Outside an octave to either side there must be nothing to hear: below -50 dB of the beep, edges and all.
+    // Outside an octave to either side there must be nothing to hear: below -50 dB of the beep,
+    // edges and all.
     let (sound, _) = steady(2.0, 20.0, 48_000);
     let onset = edges(sound.mono(), sound.rate_hz, sound.peak()).0[10];
     let beep = sound.part(onset - 0.065, onset + 0.198);
@@ -107,7 +123,8 @@ fn two_instruments_sound_in_two_ears() {
     run(&["replay", &trace, "--wav", &wav, "--against", "tone.climb_from_mps=1.5"]);
     let sound = Sound::read(&wav);
     assert_eq!(sound.channels.len(), 2);
-    let loudness = |channel: &[f64]| channel.iter().fold(0.0_f64, |peak, sample| peak.max(sample.abs()));
+    let loudness =
+        |channel: &[f64]| channel.iter().fold(0.0_f64, |peak, sample| peak.max(sample.abs()));
     assert!(loudness(&sound.channels[0]) > 0.1);
     assert_eq!(loudness(&sound.channels[1]), 0.0);
 }

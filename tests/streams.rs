@@ -17,7 +17,8 @@ fn spawn(args: &[&str]) -> Child {
 /// Highest memory in use so far, in KiB, as the kernel counts it.
 #[cfg(target_os = "linux")]
 fn peak_kib(child: &Child) -> u64 {
-    let status = std::fs::read_to_string(format!("/proc/{}/status", child.id())).expect("it is running");
+    let status =
+        std::fs::read_to_string(format!("/proc/{}/status", child.id())).expect("it is running");
     let line = status.lines().find(|line| line.starts_with("VmHWM")).expect("the kernel tells");
     line.split_whitespace().nth(1).and_then(|number| number.parse().ok()).expect("a number")
 }
@@ -27,14 +28,21 @@ fn peak_kib(child: &Child) -> u64 {
 fn memory_does_not_grow_with_the_length_of_a_trace() {
     let folder = folder();
     let (csv, svg) = (folder.path().join("a.csv"), folder.path().join("a.svg"));
-    let mut child =
-        spawn(&["replay", "-", "--csv", csv.to_str().expect("text"), "--plot", svg.to_str().expect("text")]);
+    let mut child = spawn(&[
+        "replay",
+        "-",
+        "--csv",
+        csv.to_str().expect("text"),
+        "--plot",
+        svg.to_str().expect("text"),
+    ]);
     let mut input = child.stdin.take().expect("it has an input");
     writeln!(input, "time_s,static_pa,dynamic_pa").expect("it reads");
     let mut feed = |samples: std::ops::Range<u32>| {
         for sample in samples {
             let time = f64::from(sample) * 0.02;
-            writeln!(input, "{time},{:.2},400", 90_000.0 + 500.0 * (time / 60.0).sin()).expect("it reads");
+            writeln!(input, "{time},{:.2},400", 90_000.0 + 500.0 * (time / 60.0).sin())
+                .expect("it reads");
         }
         input.flush().expect("it reads");
     };
@@ -54,7 +62,9 @@ fn a_reader_that_goes_away_is_no_error() {
     let trace = write(&folder, "trace.csv", crate::support::trace_of(50.0, 600.0, |t| t));
     let mut child = spawn(&["replay", &trace, "--csv", "-"]);
     let mut first = String::new();
-    BufReader::new(child.stdout.take().expect("it has an output")).read_line(&mut first).expect("it writes");
+    BufReader::new(child.stdout.take().expect("it has an output"))
+        .read_line(&mut first)
+        .expect("it writes");
     // The output is closed here, long before its end.
     assert!(first.starts_with("time_s"));
     let status = child.wait().expect("it ends");
@@ -69,7 +79,11 @@ fn a_jump_of_a_year_in_the_time_is_passed_in_a_moment() {
     let folder = folder();
     let mut text = crate::support::trace_of(50.0, 10.0, |t| t);
     for sample in 0..500 {
-        text += &format!("{},{}\n", 31_536_000.0 + f64::from(sample) * 0.02, 101_200.0 - 0.1 * f64::from(sample));
+        text += &format!(
+            "{},{}\n",
+            31_536_000.0 + f64::from(sample) * 0.02,
+            101_200.0 - 0.1 * f64::from(sample)
+        );
     }
     let trace = write(&folder, "trace.csv", text);
     let summary: serde_json::Value =
@@ -82,7 +96,11 @@ fn a_jump_of_a_year_in_the_time_is_passed_in_a_moment() {
 fn samples_a_year_apart_are_passed_in_a_moment_too() {
     // Found by reading: a stream that slow would have been stale only after three years of ticks.
     let folder = folder();
-    let trace = write(&folder, "trace.csv", "time_s,static_pa\n0,101325\n1e11,101300\n2e11,101290\n3e11,101000\n");
+    let trace = write(
+        &folder,
+        "trace.csv",
+        "time_s,static_pa\n0,101325\n1e11,101300\n2e11,101290\n3e11,101000\n",
+    );
     let csv = folder.path().join("readings.csv");
     crate::support::run(&["replay", &trace, "--csv", csv.to_str().expect("text")]);
     let rows = std::fs::read_to_string(csv).expect("it is there").lines().count();

@@ -26,7 +26,8 @@ pub fn complaint(args: &[&str], code: i32) -> String {
     text.trim_end().to_owned()
 }
 
-/// Static pressure of the standard atmosphere below 11 km in double precision, by the ICAO's formula and not by the core.
+/// Static pressure of the standard atmosphere below 11 km in double precision, by the ICAO's
+/// formula and not by the core.
 pub fn pressure_pa(height_m: f64) -> f64 {
     101_325.0 * (1.0 - 0.0065 * height_m / 288.15).powf(9.80665 / (287.05287 * 0.0065))
 }
@@ -36,7 +37,8 @@ pub fn trace_of(rate_hz: f64, seconds: f64, height_m: impl Fn(f64) -> f64) -> St
     let mut text = String::from("time_s,static_pa\n");
     for sample in 0..(rate_hz * seconds) as u32 {
         let time = f64::from(sample) / rate_hz;
-        writeln!(text, "{time:.6},{:.3}", pressure_pa(height_m(time))).expect("a string takes every line");
+        writeln!(text, "{time:.6},{:.3}", pressure_pa(height_m(time)))
+            .expect("a string takes every line");
     }
     text
 }
@@ -78,7 +80,8 @@ impl Table {
                 if *name == "status" {
                     table.status.push(field.to_owned());
                 } else {
-                    let value = if field.is_empty() { f64::NAN } else { field.parse().expect("a number") };
+                    let value =
+                        if field.is_empty() { f64::NAN } else { field.parse().expect("a number") };
                     table.columns.entry((*name).to_owned()).or_default().push(value);
                 }
             }
@@ -92,8 +95,12 @@ impl Table {
     }
 }
 
-#[expect(clippy::print_stdout, reason = "the test runner shows it with --nocapture, and CI forbids the case")]
-/// A recording that nobody here made, from the folder beside the project; `None`, said plainly, where it is not there.
+#[expect(
+    clippy::print_stdout,
+    reason = "the test runner shows it with --nocapture, and CI forbids the case"
+)]
+/// A recording that nobody here made, from the folder beside the project; `None`, said plainly,
+/// where it is not there.
 pub fn real_flight(name: &str) -> Option<PathBuf> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/real-flights").join(name);
     if path.exists() {

@@ -1,4 +1,5 @@
-//! The law of the sound, as it is heard: WAV files of the program's own making, by the analyser in `listen`.
+//! The law of the sound, as it is heard: WAV files of the program's own making, by the analyser in
+//! `listen`.
 
 use crate::listen::{BLACKMAN_HARRIS, NONE, Sound, edges, outside_db, pitch_hz, weighted_db};
 use crate::support::{complaint, folder, path, pressure_pa, run, trace_of, write};
@@ -24,7 +25,8 @@ const TICK_S: f64 = 1.0 / TICKS_PER_SECOND as f64;
 fn recorded(voices: &[Voice]) -> Sound {
     let folder = folder();
     let wav = path(&folder, "a.wav");
-    let mut output = Box::new(WavOutput::create(Path::new(&wav), RATE_HZ, false).expect("there is room"));
+    let mut output =
+        Box::new(WavOutput::create(Path::new(&wav), RATE_HZ, false).expect("there is room"));
     let voices: Vec<_> = voices.iter().map(|&left| Ears { left, right: None }).collect();
     output.sound(Stretch::Voices(&voices)).expect("it can be written");
     place_all(output.finish().expect("it can be finished")).expect("it can be placed");
@@ -39,14 +41,18 @@ fn tone(args: &[&str]) -> Sound {
     Sound::read(&wav)
 }
 
-/// The voices of a vertical speed that depends on the tick; a reading comes every 20 ms and is heard from its tick on.
+/// The voices of a vertical speed that depends on the tick; a reading comes every 20 ms and is
+/// heard from its tick on.
 fn voices(settings: &ToneSettings, ticks: u32, climb_mps: impl Fn(u32) -> f64) -> Vec<Voice> {
     let sounder = Sounder::new(settings).expect("the settings are good");
     let mut state = SounderState::default();
     (0..ticks)
         .map(|tick| {
             if tick % 10 == 0 {
-                sounder.read(&mut state, Heard { climb: MetrePerSecond(climb_mps(tick) as f32), ..Heard::default() });
+                sounder.read(
+                    &mut state,
+                    Heard { climb: MetrePerSecond(climb_mps(tick) as f32), ..Heard::default() },
+                );
             }
             sounder.tick(&mut state, false)
         })
@@ -56,7 +62,10 @@ fn voices(settings: &ToneSettings, ticks: u32, climb_mps: impl Fn(u32) -> f64) -
 /// Beginning and end of every whole beep, in seconds; a beep counts from half of its own height.
 fn beeps(sound: &Sound) -> Vec<(f64, f64)> {
     let (onsets, ends) = edges(sound.mono(), sound.rate_hz, sound.peak() * 0.6);
-    onsets.iter().filter_map(|&onset| Some((onset, *ends.iter().find(|end| **end > onset)?))).collect()
+    onsets
+        .iter()
+        .filter_map(|&onset| Some((onset, *ends.iter().find(|end| **end > onset)?)))
+        .collect()
 }
 
 /// Pitch in the middle of a beep.
@@ -74,15 +83,23 @@ fn heard_at(climb_mps: f64) -> (f64, f64) {
 
 #[test]
 fn every_tenth_of_a_metre_per_second_is_heard_from_0_2_to_5() {
-    // Limens: 3 Hz of pitch below 500 Hz and 0.6 % from there up (Kollmeier, Brand and Meyer 2008, as commonly cited: 0.6 % above
-    // 1 kHz; between the two figures the larger is taken, 0.6 % of more than 500 Hz); 5 % of repetition below 20 Hz
-    // (Frontiers in Psychology 5:1453, 2014).
+    // Limens: 3 Hz of pitch below 500 Hz and 0.6 % from there up (Kollmeier, Brand and Meyer 2008,
+    // as commonly cited: 0.6 % above 1 kHz; between the two figures the larger is taken, 0.6 % of
+    // more than 500 Hz); 5 % of repetition below 20 Hz (Frontiers in Psychology 5:1453, 2014).
     let law: Vec<(f64, f64)> = (2..=50).map(|tenth| heard_at(f64::from(tenth) / 10.0)).collect();
     for (tenth, pair) in law.windows(2).enumerate() {
         let ((low, slow), (high, quick)) = (pair[0], pair[1]);
-        let (pitch_limens, cadence_limens) = ((high / low - 1.0) / 0.006, (quick / slow - 1.0) / 0.05);
-        assert!(pitch_limens >= 1.0, "from {:.1} m/s: {pitch_limens} limens of pitch", 0.2 + tenth as f64 / 10.0);
-        assert!(pitch_limens + cadence_limens >= 2.0, "step {tenth}: {pitch_limens} and {cadence_limens}");
+        let (pitch_limens, cadence_limens) =
+            ((high / low - 1.0) / 0.006, (quick / slow - 1.0) / 0.05);
+        assert!(
+            pitch_limens >= 1.0,
+            "from {:.1} m/s: {pitch_limens} limens of pitch",
+            0.2 + tenth as f64 / 10.0
+        );
+        assert!(
+            pitch_limens + cadence_limens >= 2.0,
+            "step {tenth}: {pitch_limens} and {cadence_limens}"
+        );
         assert!((500.0..=2500.0).contains(&low), "{low} Hz");
     }
 }
@@ -106,7 +123,10 @@ fn sink_is_unbroken_and_a_fifth_below_every_beep() {
         let sound = tone(&["--at", sink, "--over", "3"]);
         assert_eq!(edges(sound.mono(), sound.rate_hz, sound.peak()).0.len(), 1, "{sink} m/s");
         let pitch = pitch_hz(sound.part(0.5, 2.5), sound.rate_hz);
-        assert!(pitch <= lowest_beep / 1.5 * 1.001, "{sink} m/s: {pitch} Hz under {lowest_beep} Hz");
+        assert!(
+            pitch <= lowest_beep / 1.5 * 1.001,
+            "{sink} m/s: {pitch} Hz under {lowest_beep} Hz"
+        );
     }
 }
 
@@ -134,8 +154,9 @@ fn every_tone_is_equally_loud_to_the_ear_within_1_db_and_not_where_that_is_turne
 
 #[test]
 fn every_step_of_the_volume_is_heard_as_3_db_and_the_loudest_does_not_clip() {
-    let peak =
-        |volume: u32| tone(&["--at", "-10", "--over", "1", "--settings", &format!("tone.volume={volume}")]).peak();
+    let peak = |volume: u32| {
+        tone(&["--at", "-10", "--over", "1", "--settings", &format!("tone.volume={volume}")]).peak()
+    };
     assert_eq!(peak(0), 0.0);
     for volume in [3, 9] {
         assert_relative_eq!(20.0 * (peak(volume + 1) / peak(volume)).log10(), 3.0, epsilon = 0.05);
@@ -151,7 +172,8 @@ fn every_step_of_the_volume_is_heard_as_3_db_and_the_loudest_does_not_clip() {
 fn a_small_loudspeaker_still_carries_a_low_tone_with_harmonics() {
     // A loudspeaker that gives nothing below 450 Hz: of a pure 250 Hz tone nothing is left.
     let carried_db = |timbre: &str| {
-        let sound = tone(&["--at", "-7.5", "--over", "1", "--settings", &format!("tone.timbre={timbre}")]);
+        let sound =
+            tone(&["--at", "-7.5", "--over", "1", "--settings", &format!("tone.timbre={timbre}")]);
         outside_db(sound.part(0.2, 0.8), sound.rate_hz, BLACKMAN_HARRIS, 0.0, 450.0)
     };
     assert!(carried_db("pure") < -50.0);
@@ -164,7 +186,9 @@ fn every_edge_keeps_its_energy_within_an_octave_of_the_tone() {
     let on = |pitch: f32| Voice { pitch: Hertz(pitch), gate: true, ..Voice::default() };
     // Pitch in hertz and the shortest that it may sound: steady tones 300 ms, beeps their 40 ms.
     let cases = [220.0, 300.0, 373.0].map(|pitch| (pitch, 150)).into_iter();
-    for (pitch, ticks) in cases.chain([560.0, 720.0, 1000.0, 1360.0, 2200.0].map(|pitch| (pitch, 20))) {
+    for (pitch, ticks) in
+        cases.chain([560.0, 720.0, 1000.0, 1360.0, 2200.0].map(|pitch| (pitch, 20)))
+    {
         let mut all = vec![on(pitch); ticks];
         all.extend(vec![Voice { gate: false, ..on(pitch) }; 50]);
         let sound = recorded(&all);
@@ -184,8 +208,9 @@ fn a_glide_of_an_octave_in_100_ms_keeps_its_energy_within_an_octave_of_the_tone(
             lowest * 2.0_f64.powf(share - back)
         };
         let mut state = BeepState::default();
-        let all: Vec<Voice> =
-            (0..400).map(|tick| state.tick(&Wanted::Steady { pitch: Hertz(pitch_at(tick) as f32) })).collect();
+        let all: Vec<Voice> = (0..400)
+            .map(|tick| state.tick(&Wanted::Steady { pitch: Hertz(pitch_at(tick) as f32) }))
+            .collect();
         let sound = recorded(&all);
         // 30 ms at a time, in which the tone moves by a third of an octave.
         for middle in (180..620).step_by(5) {
@@ -200,19 +225,22 @@ fn a_glide_of_an_octave_in_100_ms_keeps_its_energy_within_an_octave_of_the_tone(
 
 #[test]
 fn the_pitch_follows_a_reading_within_20_ms() {
-    // A climb that jumps within a beep: as long as it lasts, the pitch is within a limen of the new one 20 ms later. The
-    // steady tone has no gaps that could hide it.
+    // A climb that jumps within a beep: as long as it lasts, the pitch is within a limen of the new
+    // one 20 ms later. The steady tone has no gaps that could hide it.
     for (before, after) in [(-2.0, -6.0), (-6.0, -2.0), (-10.0, -1.7)] {
         let jump = 300;
-        let all = voices(&ToneSettings::default(), 500, |tick| if tick < jump { before } else { after });
+        let all =
+            voices(&ToneSettings::default(), 500, |tick| if tick < jump { before } else { after });
         let sound = recorded(&all);
         let jumped_s = f64::from(jump) * TICK_S;
         let wanted = pitch_hz(sound.part(jumped_s + 0.1, jumped_s + 0.3), sound.rate_hz);
         let crossings = rising_crossings(&sound);
-        let soon = crossings.windows(2).find(|pair| pair[0] >= jumped_s + 0.020).expect("it sounds");
+        let soon =
+            crossings.windows(2).find(|pair| pair[0] >= jumped_s + 0.020).expect("it sounds");
         assert!((1.0 / (soon[1] - soon[0]) - wanted).abs() < 3.0, "from {before} to {after} m/s");
     }
-    // A climb that rises evenly by 5 m/s in a second: the pitch is that of a reading at most 20 ms old.
+    // A climb that rises evenly by 5 m/s in a second: the pitch is that of a reading at most 20 ms
+    // old.
     let climb = |tick: u32| 1.0 + 5.0 * f64::from(tick) * TICK_S;
     let sound = recorded(&voices(&ToneSettings::default(), 500, climb));
     let law = |climb_mps: f64| heard_law(climb_mps);
@@ -222,7 +250,10 @@ fn the_pitch_follows_a_reading_within_20_ms() {
         let (hz, time) = (1.0 / (pair[1] - pair[0]), pair[0]);
         // A reading stands for 20 ms until the next one comes.
         let (oldest, newest) = (law(1.0 + 5.0 * (time - 0.040).max(0.0)), law(1.0 + 5.0 * pair[1]));
-        assert!(hz > oldest * 0.994 && hz < newest * 1.006, "{time} s: {hz} Hz, {oldest} to {newest}");
+        assert!(
+            hz > oldest * 0.994 && hz < newest * 1.006,
+            "{time} s: {hz} Hz, {oldest} to {newest}"
+        );
         compared += 1;
     }
     assert!(compared > 200, "{compared} periods");
@@ -231,10 +262,14 @@ fn the_pitch_follows_a_reading_within_20_ms() {
 /// Pitch by the default table in the settings' own words, in equal ratios between its entries.
 fn heard_law(climb_mps: f64) -> f64 {
     let table = ToneSettings::default().climb;
-    let pair =
-        table.windows(2).find(|pair| climb_mps <= f64::from(pair[1].climb_mps)).expect("it is within the table");
+    let pair = table
+        .windows(2)
+        .find(|pair| climb_mps <= f64::from(pair[1].climb_mps))
+        .expect("it is within the table");
     let (low, high) = (&pair[0], &pair[1]);
-    let share = ((climb_mps - f64::from(low.climb_mps)) / f64::from(high.climb_mps - low.climb_mps)).max(0.0);
+    let share = ((climb_mps - f64::from(low.climb_mps))
+        / f64::from(high.climb_mps - low.climb_mps))
+    .max(0.0);
     f64::from(low.pitch_hz) * (f64::from(high.pitch_hz) / f64::from(low.pitch_hz)).powf(share)
 }
 
@@ -245,9 +280,12 @@ fn rising_crossings(sound: &Sound) -> Vec<f64> {
         let around = &samples[place.saturating_sub(60)..(place + 60).min(samples.len())];
         around.iter().any(|sample| *sample > least)
     };
-    let crossings = samples.windows(2).enumerate().filter(|(_, pair)| pair[0] < 0.0 && pair[1] >= 0.0);
+    let crossings =
+        samples.windows(2).enumerate().filter(|(_, pair)| pair[0] < 0.0 && pair[1] >= 0.0);
     let crossings = crossings.filter(|(place, _)| is_loud(place));
-    crossings.map(|(place, pair)| (place as f64 + pair[0] / (pair[0] - pair[1])) / sound.rate_hz).collect()
+    crossings
+        .map(|(place, pair)| (place as f64 + pair[0] / (pair[0] - pair[1])) / sound.rate_hz)
+        .collect()
 }
 
 #[test]
@@ -264,14 +302,18 @@ fn a_reading_that_rises_through_the_threshold_sounds_within_20_ms() {
 
 #[test]
 fn a_jump_of_2_metres_per_second_changes_the_rate_within_100_ms() {
-    // Whenever in the cycle it comes: the first edge that the old rate would not have made, and the new rate from there on.
+    // Whenever in the cycle it comes: the first edge that the old rate would not have made, and the
+    // new rate from there on.
     for climb in [0.2, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0, 10.0] {
         for phase in 0..16 {
             let jump = 500 + phase * 20;
-            let all = voices(&ToneSettings::default(), 1200, |tick| if tick < jump { climb } else { climb + 2.0 });
+            let all = voices(&ToneSettings::default(), 1200, |tick| {
+                if tick < jump { climb } else { climb + 2.0 }
+            });
             let sound = recorded(&all);
             let jumped_s = f64::from(jump) * TICK_S;
-            let (onsets, ends) = edges(sound.part(jumped_s, 2.4), sound.rate_hz, sound.peak() * 0.6);
+            let (onsets, ends) =
+                edges(sound.part(jumped_s, 2.4), sound.rate_hz, sound.peak() * 0.6);
             let first = onsets[0].min(ends[0]);
             assert!(first < 0.100, "from {climb} m/s, phase {phase}: {first} s");
             let cadence = cadence_of(climb + 2.0);
@@ -280,7 +322,11 @@ fn a_jump_of_2_metres_per_second_changes_the_rate_within_100_ms() {
             }
             // From slow to quick the next beep itself begins in time.
             if climb <= 2.0 {
-                assert!(onsets[0] < 0.100, "from {climb} m/s, phase {phase}: next beep after {} s", onsets[0]);
+                assert!(
+                    onsets[0] < 0.100,
+                    "from {climb} m/s, phase {phase}: next beep after {} s",
+                    onsets[0]
+                );
             }
         }
     }
@@ -289,8 +335,10 @@ fn a_jump_of_2_metres_per_second_changes_the_rate_within_100_ms() {
 /// Repetition by the default table, as [`heard_law`].
 fn cadence_of(climb_mps: f64) -> f64 {
     let table = ToneSettings::default().climb;
-    let pair =
-        table.windows(2).find(|pair| climb_mps <= f64::from(pair[1].climb_mps)).expect("it is within the table");
+    let pair = table
+        .windows(2)
+        .find(|pair| climb_mps <= f64::from(pair[1].climb_mps))
+        .expect("it is within the table");
     let (low, high) = (&pair[0], &pair[1]);
     let share = (climb_mps - f64::from(low.climb_mps)) / f64::from(high.climb_mps - low.climb_mps);
     f64::from(low.cadence_hz) * f64::from(high.cadence_hz / low.cadence_hz).powf(share)
@@ -312,9 +360,10 @@ fn no_reading_makes_a_beep_shorter_than_40_ms_or_a_gap_shorter_than_30_ms() {
         }
         all.extend(vec![Voice::default(); 100]);
         let sound = recorded(&all);
-        // Where there is any sound at all: fades reach into both, so a beep's sound is longer and a gap's silence shorter by one fade,
-        // 5 ms and for the steady tone up to 12 ms.
-        let silent: Vec<bool> = sound.mono().chunks(48).map(|ms| ms.iter().all(|sample| *sample == 0.0)).collect();
+        // Where there is any sound at all: fades reach into both, so a beep's sound is longer and a
+        // gap's silence shorter by one fade, 5 ms and for the steady tone up to 12 ms.
+        let silent: Vec<bool> =
+            sound.mono().chunks(48).map(|ms| ms.iter().all(|sample| *sample == 0.0)).collect();
         let lengths = silent.chunk_by(|a, b| a == b).skip(1).map(|run| (run[0], run.len()));
         for (silent, ms) in lengths.collect::<Vec<_>>().into_iter().rev().skip(2) {
             assert!(ms >= if silent { 17 } else { 43 }, "silent {silent}: {ms} ms");
@@ -327,8 +376,9 @@ use rand::SeedableRng;
 #[test]
 fn samples_and_timer_agree_on_pitch_and_on_every_edge_within_a_tick() {
     // A flight of the ear: still air, a thermal entered, climbed in and left, sink.
-    let climb =
-        |tick: u32| 3.0 * (f64::from(tick) * TICK_S * 1.3).sin() + 0.8 * (f64::from(tick) * TICK_S * 7.0).sin();
+    let climb = |tick: u32| {
+        3.0 * (f64::from(tick) * TICK_S * 1.3).sin() + 0.8 * (f64::from(tick) * TICK_S * 7.0).sin()
+    };
     let all = voices(&ToneSettings::default(), 5_000, climb);
     let sound = recorded(&all);
     for (clock_hz, most_divider) in [(125_000_000_u32, 255), (84_000_000, u16::MAX)] {
@@ -336,26 +386,36 @@ fn samples_and_timer_agree_on_pitch_and_on_every_edge_within_a_tick() {
         let pulses: Vec<_> = all.iter().map(|voice| timer.pulse(*voice)).collect();
         let made_hz: Vec<f64> = pulses
             .iter()
-            .map(|pulse| f64::from(clock_hz) / (f64::from(timer.divider()) * (f64::from(pulse.top) + 1.0)))
+            .map(|pulse| {
+                f64::from(clock_hz) / (f64::from(timer.divider()) * (f64::from(pulse.top) + 1.0))
+            })
             .collect();
         let mut compared = 0;
         for pair in rising_crossings(&sound).windows(2) {
-            let ticks = ((pair[0] / TICK_S) as usize).saturating_sub(1)..=(pair[1] / TICK_S) as usize + 1;
-            let Some(ticks) = made_hz
-                .get(ticks.clone())
-                .filter(|_| ticks.clone().all(|tick| pulses.get(tick).is_some_and(|pulse| pulse.compare > 0)))
-            else {
+            let ticks =
+                ((pair[0] / TICK_S) as usize).saturating_sub(1)..=(pair[1] / TICK_S) as usize + 1;
+            let Some(ticks) = made_hz.get(ticks.clone()).filter(|_| {
+                ticks.clone().all(|tick| pulses.get(tick).is_some_and(|pulse| pulse.compare > 0))
+            }) else {
                 continue;
             };
             let low = ticks.iter().fold(f64::MAX, |low, hz| low.min(*hz));
             let high = ticks.iter().fold(0.0_f64, |high, hz| high.max(*hz));
             let hz = 1.0 / (pair[1] - pair[0]);
             // 3 cents for the timer and 3 for where the zero of a 16-bit sine is.
-            assert!(hz > low * 0.9965 && hz < high * 1.0035, "{} s: {hz} Hz, {low} to {high}", pair[0]);
+            assert!(
+                hz > low * 0.9965 && hz < high * 1.0035,
+                "{} s: {hz} Hz, {low} to {high}",
+                pair[0]
+            );
             compared += 1;
         }
         assert!(compared > 2_000, "{compared} periods");
-        agree_on_edges(&sound, &pulses.iter().map(|pulse| pulse.compare > 0).collect::<Vec<_>>(), &made_hz);
+        agree_on_edges(
+            &sound,
+            &pulses.iter().map(|pulse| pulse.compare > 0).collect::<Vec<_>>(),
+            &made_hz,
+        );
     }
 }
 
@@ -369,10 +429,15 @@ fn agree_on_edges(sound: &Sound, open: &[bool], made_hz: &[f64]) {
     for (tick, pair) in open.windows(2).enumerate().take(open.len() - 20) {
         let time = (tick + 1) as f64 * TICK_S;
         match (pair[0], pair[1]) {
-            (false, true) => assert!(!sounds_at(time - TICK_S) && sounds_at(time + 0.0001), "opens at {time} s"),
+            (false, true) => {
+                assert!(!sounds_at(time - TICK_S) && sounds_at(time + 0.0001), "opens at {time} s")
+            }
             (true, false) => {
                 let fade = (2.5 / made_hz[tick]).clamp(0.005, 0.015);
-                assert!(sounds_at(time - TICK_S) && !sounds_at(time + fade + TICK_S), "closes at {time} s");
+                assert!(
+                    sounds_at(time - TICK_S) && !sounds_at(time + fade + TICK_S),
+                    "closes at {time} s"
+                );
             }
             _ => continue,
         }
@@ -398,7 +463,10 @@ fn the_cruise_sound_comes_in_pairs_a_fifth_apart_and_climb_beeps_do_not() {
             assert!(pair[1].0 - pair[0].1 < 0.050, "the notes of a pair belong together");
         }
         for pairs in beeps.chunks_exact(2).collect::<Vec<_>>().windows(2) {
-            assert!(pairs[1][0].0 - pairs[0][1].1 > 0.200, "a pair is followed by a pause longer than itself");
+            assert!(
+                pairs[1][0].0 - pairs[0][1].1 > 0.200,
+                "a pair is followed by a pause longer than itself"
+            );
         }
     }
     for climb in ["0.3", "2", "8"] {
@@ -471,14 +539,19 @@ fn on_the_ground_nothing_sounds_until_the_launch_and_a_start_in_flight_does() {
             text += &format!("{time:.2},{}\n", row(time).replace("NOISE", &format!("{noise:.3}")));
         }
         let trace = write(&folder, "trace.csv", text);
-        let csv = run(&["replay", &trace, "--csv", "-", "--settings", "tone.silent_until_launch=true"]);
+        let csv =
+            run(&["replay", &trace, "--csv", "-", "--settings", "tone.silent_until_launch=true"]);
         let table = crate::support::Table::read(&csv);
         table.column("sounding").iter().position(|gate| *gate == 1.0).map(|row| row as f64 / 20.0)
     };
-    let pressure = |height: f64, time: f64| format!("{:.3}", pressure_pa(height) + 0.3 * (time * 37.0).sin());
-    // Ten minutes of gusts to 16 m/s, six tenths of their pressure in the static line; with and without an airspeed.
+    let pressure =
+        |height: f64, time: f64| format!("{:.3}", pressure_pa(height) + 0.3 * (time * 37.0).sin());
+    // Ten minutes of gusts to 16 m/s, six tenths of their pressure in the static line; with and
+    // without an airspeed.
     let gust = |time: f64| 0.5 * 1.225 * (9.0 + 7.0 * (time * 0.785).sin()).powi(2);
-    let parked = |time: f64| format!("{:.3}", pressure_pa(300.0) + 0.6 * gust(time) + 0.3 * (time * 37.0).sin());
+    let parked = |time: f64| {
+        format!("{:.3}", pressure_pa(300.0) + 0.6 * gust(time) + 0.3 * (time * 37.0).sin())
+    };
     assert_eq!(first_sound(600.0, "time_s,static_pa", &|time| parked(time)), None);
     let with_airspeed = |time: f64| format!("{},{:.2}", parked(time), gust(time));
     assert_eq!(first_sound(600.0, "time_s,static_pa,dynamic_pa", &with_airspeed), None);
@@ -490,7 +563,8 @@ fn on_the_ground_nothing_sounds_until_the_launch_and_a_start_in_flight_does() {
     let tow = |time: f64| pressure(300.0 + 2.5 * (time - 74.0).max(0.0), time);
     let towed = first_sound(120.0, "time_s,static_pa", &tow).expect("it sounds");
     assert!((74.0..82.0).contains(&towed), "{towed} s");
-    // Power comes back in flight: a weak climb sounds within a minute without an airspeed, and within 6 s with one.
+    // Power comes back in flight: a weak climb sounds within a minute without an airspeed, and
+    // within 6 s with one.
     let weak = |time: f64| pressure(1500.0 + 0.3 * time, time);
     let back = first_sound(90.0, "time_s,static_pa", &weak).expect("it sounds");
     assert!(back < 60.0, "{back} s");
@@ -502,14 +576,16 @@ fn on_the_ground_nothing_sounds_until_the_launch_and_a_start_in_flight_does() {
 #[test]
 fn the_law_is_printed_for_people_and_programs_and_drawn() {
     let folder = folder();
-    let (csv, svg, png) = (path(&folder, "law.csv"), path(&folder, "law.svg"), path(&folder, "law.png"));
+    let (csv, svg, png) =
+        (path(&folder, "law.csv"), path(&folder, "law.svg"), path(&folder, "law.png"));
     let text = run(&["tone", "--csv", &csv, "--plot", &svg]);
     assert!(text.contains("beeps from +0.2 m/s") && text.contains("written"), "{text}");
     assert!(text.lines().all(|line| line.len() <= 100 || line.starts_with("written")));
     let rows = std::fs::read_to_string(csv).expect("it is there");
     assert_eq!(rows.lines().count(), 252);
     assert!(rows.contains("\n2.0,beeps,900.000,,3.8000,"), "{rows}");
-    let law: serde_json::Value = serde_json::from_str(&run(&["tone", "--json", "--at", "2"])).expect("JSON");
+    let law: serde_json::Value =
+        serde_json::from_str(&run(&["tone", "--json", "--at", "2"])).expect("JSON");
     assert_eq!(law["rows"][0]["sound"], "beeps");
     assert_eq!(law["settings"]["tone"]["mode"], "climb");
     run(&["tone", "--plot", &png]);
@@ -541,7 +617,16 @@ fn a_mode_that_lacks_its_value_sounds_climb() {
     let trace = write(&folder, "trace.csv", trace_of(50.0, 10.0, |time| 1000.0 + 2.0 * time));
     for mode in ["netto", "speed"] {
         let wav = path(&folder, "a.wav");
-        run(&["replay", &trace, "--wav", &wav, "--rate", "48000", "--settings", &format!("tone.mode={mode}")]);
+        run(&[
+            "replay",
+            &trace,
+            "--wav",
+            &wav,
+            "--rate",
+            "48000",
+            "--settings",
+            &format!("tone.mode={mode}"),
+        ]);
         let sound = Sound::read(&wav);
         let last = beeps(&sound);
         assert_relative_eq!(pitch_of(&sound, last[last.len() - 3]), 900.0, max_relative = 0.01);

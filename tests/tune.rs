@@ -17,18 +17,22 @@ fn number(value: &Value) -> f64 {
 fn planted_errors_become_settings() {
     let folder = folder();
     // The pitot's line 120 ms late; a probe that gives 85 %, which 118 % make good.
-    let late = "[sensors.static]\nnoise_pa = 0.8\n[sensors.dynamic]\nnoise_pa = 0.8\ndelay_s = 0.12\n";
-    let weak = "[sensors.static]\nnoise_pa = 0.8\n[sensors.probe]\nnoise_pa = 0.8\ncoefficient = -0.85\n";
+    let late =
+        "[sensors.static]\nnoise_pa = 0.8\n[sensors.dynamic]\nnoise_pa = 0.8\ndelay_s = 0.12\n";
+    let weak =
+        "[sensors.static]\nnoise_pa = 0.8\n[sensors.probe]\nnoise_pa = 0.8\ncoefficient = -0.85\n";
     for (name, sensors, key, expected, within) in [
         ("late", late, "airspeed_delay_ms", 120.0, 10.0),
         ("weak", weak, "compensation_percent", 100.0 / 0.85, 2.0 / 0.85),
     ] {
         let scenario = write(&folder, "flight.toml", pull_ups(20, sensors));
-        let (trace, tuned) = (path(&folder, &format!("{name}.csv")), path(&folder, &format!("{name}.toml")));
+        let (trace, tuned) =
+            (path(&folder, &format!("{name}.csv")), path(&folder, &format!("{name}.toml")));
         run(&["fly", &scenario, "-o", &trace]);
         let energy = if name == "late" { "energy=electronic" } else { "energy=probe" };
         run(&["tune", &trace, "--settings", energy, "-o", &tuned]);
-        let settings: toml::Table = fs::read_to_string(&tuned).expect("it is there").parse().expect("it is TOML");
+        let settings: toml::Table =
+            fs::read_to_string(&tuned).expect("it is there").parse().expect("it is TOML");
         let found = settings[key].as_float().expect("a number");
         assert!((found - expected).abs() <= within, "{key} = {found}, planted {expected}");
         // What was written is a settings file, and the better one on a flight that it never saw.
@@ -45,7 +49,16 @@ fn what_is_recommended_is_no_worse_on_flights_it_never_saw() {
     let flights: Vec<String> = (1..=4)
         .map(|seed| {
             let trace = path(&folder, &format!("{seed}.csv"));
-            run(&["fly", "weak-blue-day", "--seed", &seed.to_string(), "--rate", "10", "-o", &trace]);
+            run(&[
+                "fly",
+                "weak-blue-day",
+                "--seed",
+                &seed.to_string(),
+                "--rate",
+                "10",
+                "-o",
+                &trace,
+            ]);
             trace
         })
         .collect();
@@ -65,13 +78,28 @@ fn what_is_recommended_is_no_worse_on_flights_it_never_saw() {
     assert!(number(&report["sure"]["better_share"]) > 0.95, "{report}");
     let text = fs::read_to_string(&tuned).expect("it is there");
     assert!(text.starts_with("# Tuned by chirrup tune on "), "{text}");
-    let unseen = figures(&["compare", "filter=fixed,response_s=3", &tuned, &flights[2], &flights[3], "--json"]);
+    let unseen = figures(&[
+        "compare",
+        "filter=fixed,response_s=3",
+        &tuned,
+        &flights[2],
+        &flights[3],
+        "--json",
+    ]);
     assert!(number(&unseen["b_costs_more"]) < 0.0, "{unseen}");
-    let defaults = figures(&["compare", "response_s=1", &tuned, &flights[2], &flights[3], "--json"]);
+    let defaults =
+        figures(&["compare", "response_s=1", &tuned, &flights[2], &flights[3], "--json"]);
     // The defaults are near the best here, so that being as good is all there is to win.
     assert!(number(&defaults["b_costs_more"]) < 0.01, "{defaults}");
     let worse = chirrup()
-        .args(["compare", &tuned, "filter=fixed,response_s=3", &flights[2], "--fail-if-worse", "5%"])
+        .args([
+            "compare",
+            &tuned,
+            "filter=fixed,response_s=3",
+            &flights[2],
+            "--fail-if-worse",
+            "5%",
+        ])
         .output()
         .expect("the program can be started");
     assert_eq!(worse.status.code(), Some(1));
@@ -86,14 +114,22 @@ fn a_report_is_one_file_that_fetches_nothing() {
     let trace = concat!(env!("CARGO_MANIFEST_DIR"), "/../recordings/demo-flight.csv");
     run(&["report", trace, "-o", &page, "--wav", &wav]);
     let html = fs::read_to_string(&page).expect("it is there");
-    for part in
-        ["<h1>demo-flight.csv</h1>", "winch", "Climbs of 50 m", "The sensors", "not certified", "src=\"flight.wav\""]
-    {
+    for part in [
+        "<h1>demo-flight.csv</h1>",
+        "winch",
+        "Climbs of 50 m",
+        "The sensors",
+        "not certified",
+        "src=\"flight.wav\"",
+    ] {
         assert!(html.contains(part), "{part} is not in the report");
     }
     assert_eq!(html.matches("<svg").count(), 2);
     let fetched = html.replace("http://www.w3.org/2000/svg", "");
-    assert!(!fetched.contains("http://") && !fetched.contains("https://"), "the page fetches something");
+    assert!(
+        !fetched.contains("http://") && !fetched.contains("https://"),
+        "the page fetches something"
+    );
     assert!(fs::metadata(&wav).expect("it is there").len() > 1_000_000);
 }
 
@@ -109,7 +145,11 @@ fn pictures_are_drawn_and_streams_refused() {
     }
     let picture = path(&folder, "compare.svg");
     run(&["compare", "response_s=1", "filter=fixed", &trace, "--plot", &picture]);
-    assert!(fs::read_to_string(&picture).expect("it is there").contains("Two settings against one another"));
+    assert!(
+        fs::read_to_string(&picture)
+            .expect("it is there")
+            .contains("Two settings against one another")
+    );
     assert!(complaint(&["tune", "-"], 2).contains("is read twice and must be a file"));
     assert!(
         complaint(&["compare", "response_s=1", "response_s=2", &trace, "--fail-if-worse", "x"], 2)
@@ -130,10 +170,14 @@ fn nothing_is_written_over_what_is_read_nor_twice_into_one_file() {
         vec!["tune", &trace, "-o", &trace],
         vec!["report", &trace, "-o", &trace],
     ] {
-        assert!(complaint(&args, 2).contains("flight.csv is the trace itself; give it another name"), "{args:?}");
+        assert!(
+            complaint(&args, 2).contains("flight.csv is the trace itself; give it another name"),
+            "{args:?}"
+        );
     }
     assert!(
-        complaint(&["report", &trace, "-o", &sound, "--wav", &sound], 2).contains("two outputs would be written to")
+        complaint(&["report", &trace, "-o", &sound, "--wav", &sound], 2)
+            .contains("two outputs would be written to")
     );
     assert!(before == fs::read(&trace).expect("it is there"), "the trace is as it was");
 }

@@ -8,9 +8,10 @@
 //!             QFE             height above the airfield
 //! ```
 //!
-//! All three are one instrument: an altimeter's subscale shifts its pointer by the standard height of the pressure set, and what
-//! is dialled in decides what the pointer means. Source: ICAO Doc 7488/3 for H; that the subscale shifts in the standard
-//! atmosphere's heights is how altimeters are built (common practice, no source).
+//! All three are one instrument: an altimeter's subscale shifts its pointer by the standard height
+//! of the pressure set, and what is dialled in decides what the pointer means. Source: ICAO Doc
+//! 7488/3 for H; that the subscale shifts in the standard atmosphere's heights is how altimeters
+//! are built (common practice, no source).
 //!
 //! The height is not corrected for temperature, as no altimeter's is.
 
@@ -21,7 +22,11 @@ use crate::units::{Metre, PASCALS_PER_HECTOPASCAL, Pascal};
 
 /// Unit in which heights are shown to a person.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "lowercase"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "lowercase")
+)]
 pub enum HeightUnit {
     /// Metres.
     #[default]
@@ -77,8 +82,8 @@ impl Altimeter {
     }
 }
 
-/// The subscale that makes the altimeter show `height` where the static pressure is `pressure`: the QNH for the airfield's
-/// elevation, the QFE for zero.
+/// The subscale that makes the altimeter show `height` where the static pressure is `pressure`: the
+/// QNH for the airfield's elevation, the QFE for zero.
 pub fn subscale_that_shows(height: Metre, pressure: Pascal) -> Pascal {
     pressure_at(Metre(pressure_altitude(pressure).0 - height.0))
 }
@@ -89,7 +94,9 @@ mod tests {
     use approx::assert_abs_diff_eq;
 
     fn shown(subscale_hpa: f32, pressure_pa: f32) -> f32 {
-        let altimeter = Altimeter::new(&AltimeterSettings { subscale_hpa, ..AltimeterSettings::default() }).unwrap();
+        let altimeter =
+            Altimeter::new(&AltimeterSettings { subscale_hpa, ..AltimeterSettings::default() })
+                .unwrap();
         altimeter.shown(pressure_altitude(Pascal(pressure_pa))).0
     }
 
@@ -108,8 +115,13 @@ mod tests {
 
     #[test]
     fn one_hectopascal_is_worth_what_the_standard_says_near_the_ground() {
-        // ICAO Doc 7488/3: dp/dH at sea level -12.0131 Pa/m, so 8.32 m for each of the first hectopascals.
-        assert_abs_diff_eq!(shown(1014.25, 101_325.0) - shown(1013.25, 101_325.0), 8.32, epsilon = 0.02);
+        // ICAO Doc 7488/3: dp/dH at sea level -12.0131 Pa/m, so 8.32 m for each of the first
+        // hectopascals.
+        assert_abs_diff_eq!(
+            shown(1014.25, 101_325.0) - shown(1013.25, 101_325.0),
+            8.32,
+            epsilon = 0.02
+        );
     }
 
     #[test]

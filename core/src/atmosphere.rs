@@ -8,12 +8,14 @@
 //! density        rho = p / (R T)
 //! ```
 //!
-//! Source: ICAO Doc 7488/3 (the same as ISO 2533:1975 and, below 32 km, the US Standard Atmosphere 1976).
-//! Range: -1000 m to 20 000 m. The altitude is geopotential, which is what a barometric altimeter reads.
+//! Source: ICAO Doc 7488/3 (the same as ISO 2533:1975 and, below 32 km, the US Standard Atmosphere
+//! 1976). Range: -1000 m to 20 000 m. The altitude is geopotential, which is what a barometric
+//! altimeter reads.
 //!
-//! The power is taken as `expm1(k log1p((p - p0) / p0))`, not as `1 - powf(..)`: the subtraction `p - p0` is exact
-//! and nothing cancels, so `f32` gives the altitude of its own pressure within 1.5 cm everywhere, and within
-//! 0.3 mm below 1000 m, where `powf` would step by 2.6 mm at every height.
+//! The power is taken as `expm1(k log1p((p - p0) / p0))`, not as `1 - powf(..)`: the subtraction
+//! `p - p0` is exact and nothing cancels, so `f32` gives the altitude of its own pressure within
+//! 1.5 cm everywhere, and within 0.3 mm below 1000 m, where `powf` would step by 2.6 mm at every
+//! height.
 
 use crate::units::{Kelvin, KilogramPerCubicMetre, Metre, Pascal};
 
@@ -81,7 +83,8 @@ pub fn temperature_at(altitude: Metre) -> Kelvin {
     }
 }
 
-/// Density of dry air at `pressure` and `temperature`, by the law of the ideal gas; relative error below 1e-6.
+/// Density of dry air at `pressure` and `temperature`, by the law of the ideal gas; relative error
+/// below 1e-6.
 pub fn density(pressure: Pascal, temperature: Kelvin) -> KilogramPerCubicMetre {
     KilogramPerCubicMetre(pressure.0 / (GAS_CONSTANT_J_PER_KG_K * temperature.0))
 }
@@ -124,7 +127,11 @@ mod tests {
     fn altitude_and_pressure_are_each_others_inverse() {
         for metres in (-1000..=20_000).step_by(50) {
             let altitude = Metre(metres as f32);
-            assert_abs_diff_eq!(pressure_altitude(pressure_at(altitude)).0, altitude.0, epsilon = 0.03);
+            assert_abs_diff_eq!(
+                pressure_altitude(pressure_at(altitude)).0,
+                altitude.0,
+                epsilon = 0.03
+            );
         }
     }
 

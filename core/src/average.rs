@@ -1,8 +1,9 @@
 //! Running average of the vertical speed over a set time.
 //!
-//! The mean of a vertical speed over a time is the height gained in it divided by the time, so the average needs
-//! heights, not speeds: `(h(now) - h(now - T)) / T`. Heights are kept at 60 or more even spacings of T, and
-//! the one at exactly `now - T` is interpolated. Until T has passed, the average is over the time there has been.
+//! The mean of a vertical speed over a time is the height gained in it divided by the time, so the
+//! average needs heights, not speeds: `(h(now) - h(now - T)) / T`. Heights are kept at 60 or more
+//! even spacings of T, and the one at exactly `now - T` is interpolated. Until T has passed, the
+//! average is over the time there has been.
 
 use crate::units::{Metre, MetrePerSecond, Micros};
 use heapless::Deque;
@@ -39,15 +40,22 @@ impl RunningAverage {
     /// Takes the filtered height at `time` and gives the mean vertical speed of the last span.
     ///
     /// `None` in the first 2 s.
-    pub fn step(&self, state: &mut AverageState, time: Micros, height: Metre) -> Option<MetrePerSecond> {
+    pub fn step(
+        &self,
+        state: &mut AverageState,
+        time: Micros,
+        height: Metre,
+    ) -> Option<MetrePerSecond> {
         self.forget_old(state, time);
         self.keep(state, Point { time, height });
         let start = self.start_of_span(state, time)?;
         let elapsed = time.since(start.time);
-        (elapsed >= SHORTEST).then(|| MetrePerSecond((height.0 - start.height.0) / elapsed.as_seconds()))
+        (elapsed >= SHORTEST)
+            .then(|| MetrePerSecond((height.0 - start.height.0) / elapsed.as_seconds()))
     }
 
-    /// Drops points that the span has left behind, but keeps the last of those for the interpolation.
+    /// Drops points that the span has left behind, but keeps the last of those for the
+    /// interpolation.
     fn forget_old(&self, state: &mut AverageState, time: Micros) {
         while let Some(second) = state.points.iter().nth(1) {
             if time.since(second.time) < self.span {
@@ -61,7 +69,8 @@ impl RunningAverage {
         let spacing = Micros(self.span.0 / (CAPACITY as i64 - 3));
         let due = state.points.back().is_none_or(|last| point.time.since(last.time) >= spacing);
         if due {
-            // Never full: the spacing leaves room for the two points that reach beyond the span's ends.
+            // Never full: the spacing leaves room for the two points that reach beyond the span's
+            // ends.
             let _ = state.points.push_back(point);
         }
     }
@@ -92,14 +101,21 @@ mod tests {
     use approx::assert_abs_diff_eq;
 
     /// Feeds a height of `height_m(t)` at `rate_hz` and returns the averages with their times.
-    fn averages(span_s: f32, rate_hz: i64, seconds: i64, height_m: impl Fn(f64) -> f64) -> std::vec::Vec<(f64, f32)> {
+    fn averages(
+        span_s: f32,
+        rate_hz: i64,
+        seconds: i64,
+        height_m: impl Fn(f64) -> f64,
+    ) -> std::vec::Vec<(f64, f32)> {
         let average = RunningAverage::new(span_s);
         let mut state = AverageState::default();
         (0..seconds * rate_hz)
             .filter_map(|sample| {
                 let time = Micros(sample * 1_000_000 / rate_hz);
                 let seconds = time.0 as f64 * 1e-6;
-                average.step(&mut state, time, Metre(height_m(seconds) as f32)).map(|mean| (seconds, mean.0))
+                average
+                    .step(&mut state, time, Metre(height_m(seconds) as f32))
+                    .map(|mean| (seconds, mean.0))
             })
             .collect()
     }
@@ -135,7 +151,8 @@ mod tests {
         let mut state = AverageState::default();
         let mut last = None;
         for sample in 0..5 {
-            last = average.step(&mut state, Micros(sample * 30_000_000), Metre(sample as f32 * 60.0));
+            last =
+                average.step(&mut state, Micros(sample * 30_000_000), Metre(sample as f32 * 60.0));
         }
         assert_abs_diff_eq!(last.unwrap().0, 2.0, epsilon = 1e-4);
     }

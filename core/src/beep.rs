@@ -1,4 +1,5 @@
-//! The gate of the sound: when a beep begins and ends, and what pitch is asked of it, one control tick at a time.
+//! The gate of the sound: when a beep begins and ends, and what pitch is asked of it, one control
+//! tick at a time.
 //!
 //! ```text
 //!      SILENT --> a sound: at once, with the start of a beep       BEEPS: gate open while cycle < on_fraction
@@ -6,18 +7,20 @@
 //! ```
 //!
 //! `cycle` is the place within one beep and its gap as a 32-bit binary fraction; it advances by
-//! `cadence x tick` and wraps by itself, so a changing cadence shifts no beep that is under way. When the climb jumps, what is
-//! under way is cut short and the next beep begins at once: the news is heard within 70 ms and not after the
-//! rest of a slow beep. An edge waits until the beep is 40 ms or the gap 30 ms long, always.
+//! `cadence x tick` and wraps by itself, so a changing cadence shifts no beep that is under way.
+//! When the climb jumps, what is under way is cut short and the next beep begins at once: the news
+//! is heard within 70 ms and not after the rest of a slow beep. An edge waits until the beep is
+//! 40 ms or the gap 30 ms long, always.
 //!
-//! Within a beep the pitch glides: each tick it goes a third of the way that is left, 3.7 ms behind a pitch that rises evenly. The same ticks drive samples and a PWM timer.
+//! Within a beep the pitch glides: each tick it goes a third of the way that is left, 3.7 ms behind
+//! a pitch that rises evenly. The same ticks drive samples and a PWM timer.
 
 use crate::timbre::Timbre;
 use crate::tone::{Meaning, SHORTEST_BEEP_S, SHORTEST_GAP_S, Sound};
 use crate::units::{Hertz, Micros};
 
-/// The control tick: 500 a second. Long against a float operation on a small processor, short against the ear's
-/// sense of rhythm (5 % of the shortest cycle is 4 ms).
+/// The control tick: 500 a second. Long against a float operation on a small processor, short
+/// against the ear's sense of rhythm (5 % of the shortest cycle is 4 ms).
 pub const TICK: Micros = Micros(2_000);
 /// Control ticks in a second.
 pub const TICKS_PER_SECOND: u32 = 500;
@@ -27,15 +30,19 @@ const SHORTEST_BEEP_TICKS: u16 = (SHORTEST_BEEP_S / TICK_S + 0.5) as u16;
 const SHORTEST_GAP_TICKS: u16 = (SHORTEST_GAP_S / TICK_S + 0.5) as u16;
 /// 2^32, a whole cycle.
 const WHOLE_CYCLE: f32 = 4_294_967_296.0;
-/// Of the way from the pitch that sounds to the one asked for, in one tick: as slow as a jump of 2 m/s allows to be within a limen
-/// (0.6 %) of its end after 20 ms, since slower keeps the spectrum narrower.
+/// Of the way from the pitch that sounds to the one asked for, in one tick: as slow as a jump of
+/// 2 m/s allows to be within a limen (0.6 %) of its end after 20 ms, since slower keeps the
+/// spectrum narrower.
 const GLIDE: f32 = 0.35;
-/// Repetition that is so much quicker than at the beginning of the beep is a jump: five limens of 5 %.
+/// Repetition that is so much quicker than at the beginning of the beep is a jump: five limens of
+/// 5 %.
 const JUMP: f32 = 1.25;
 
 /// The notes of a pair, in ticks from its beginning: 80 ms each, 40 ms apart.
-const PAIR: [Note; 2] = [Note { from: 0, to: 40, share: 1.0 }, Note { from: 60, to: 100, share: 1.0 }];
-/// The notes of the fault call: 250 ms each, 120 ms apart, each a major third (5:4) below the one before.
+const PAIR: [Note; 2] =
+    [Note { from: 0, to: 40, share: 1.0 }, Note { from: 60, to: 100, share: 1.0 }];
+/// The notes of the fault call: 250 ms each, 120 ms apart, each a major third (5:4) below the one
+/// before.
 const CALL: [Note; 3] = [
     Note { from: 0, to: 125, share: 1.0 },
     Note { from: 185, to: 310, share: 0.8 },
@@ -73,7 +80,13 @@ pub struct Voice {
 
 impl Default for Voice {
     fn default() -> Self {
-        Self { pitch: Hertz(0.0), gate: false, level: 1.0, timbre: Timbre::Pure, meaning: Meaning::Nothing }
+        Self {
+            pitch: Hertz(0.0),
+            gate: false,
+            level: 1.0,
+            timbre: Timbre::Pure,
+            meaning: Meaning::Nothing,
+        }
     }
 }
 
@@ -161,7 +174,8 @@ impl BeepState {
         let figure = self.figure;
         self.figure = if wrapped { 0 } else { figure.saturating_add(1) };
         let now = notes.iter().enumerate().find(|(_, note)| (note.from..note.to).contains(&figure));
-        let pitch = now.map_or(self.voice.pitch, |(place, note)| Hertz(pitch_of(place).0 * note.share));
+        let pitch =
+            now.map_or(self.voice.pitch, |(place, note)| Hertz(pitch_of(place).0 * note.share));
         self.sound_at(pitch, now.is_some());
     }
 
@@ -179,7 +193,8 @@ impl BeepState {
     /// Ends the sound that was; true once the gate is closed long enough for the new one to begin.
     fn leave(&mut self, wanted: Meaning) -> bool {
         self.turn_gate(false);
-        let closed = !self.voice.gate && (wanted == Meaning::Nothing || self.ticks_since_edge >= SHORTEST_GAP_TICKS);
+        let closed = !self.voice.gate
+            && (wanted == Meaning::Nothing || self.ticks_since_edge >= SHORTEST_GAP_TICKS);
         if closed {
             self.meaning = wanted;
             (self.cycle, self.figure, self.hurried) = (0, 0, false);
@@ -202,7 +217,8 @@ mod tests {
     use proptest::prelude::*;
     use std::vec::Vec;
 
-    const CLIMB: Sound = Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(2.5), on_fraction: 0.5 };
+    const CLIMB: Sound =
+        Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(2.5), on_fraction: 0.5 };
     const SINK: Sound = Sound::Steady { pitch: Hertz(300.0) };
 
     /// The ticks at which the gate opens and closes while `sound_at(tick)` is asked for.
@@ -227,7 +243,10 @@ mod tests {
         let found = edges(1000, |_| CLIMB);
         assert_eq!(found.len(), expected.len());
         for (found, expected) in found.iter().zip(&expected) {
-            assert!(found.0.abs_diff(expected.0) <= 1 && found.1 == expected.1, "{found:?} {expected:?}");
+            assert!(
+                found.0.abs_diff(expected.0) <= 1 && found.1 == expected.1,
+                "{found:?} {expected:?}"
+            );
         }
     }
 
@@ -250,7 +269,11 @@ mod tests {
     fn no_beep_is_shorter_than_40_ms_and_no_gap_shorter_than_30_ms() {
         // The reading flickers about the threshold at every rate.
         for period in 1..60 {
-            let found = edges(5000, |tick| if tick % (2 * period) < period { CLIMB } else { Sound::Silent });
+            let found =
+                edges(
+                    5000,
+                    |tick| if tick % (2 * period) < period { CLIMB } else { Sound::Silent },
+                );
             for pair in found.windows(2) {
                 let length = pair[1].0 - pair[0].0;
                 let least = if pair[0].1 { 20 } else { 15 };
@@ -264,7 +287,11 @@ mod tests {
         let pitch = || (80.0..4_000.0_f32).prop_map(Hertz);
         let beeps = (pitch(), 0.5..14.0_f32, 0.0..1.0_f32).prop_map(|(pitch, cadence, share)| {
             let (least, most) = (SHORTEST_BEEP_S * cadence, 1.0 - SHORTEST_GAP_S * cadence);
-            Sound::Beeps { pitch, cadence: Hertz(cadence), on_fraction: least + share * (most - least) }
+            Sound::Beeps {
+                pitch,
+                cadence: Hertz(cadence),
+                on_fraction: least + share * (most - least),
+            }
         });
         prop_oneof![
             Just(Sound::Silent),

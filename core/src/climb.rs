@@ -8,12 +8,13 @@
 //!             <--------------------------------------------------
 //! ```
 //!
-//! A climb counts from the last moment within 2 m of that lowest point, so that a minute of flying level before the thermal is not
-//! averaged in; its average is `(h(now) - h(then)) / (now - then)`.
-//! Half a circle in sink, 20 s at -0.7 m/s, is no end; leaving a thermal is, some 10 to 20 s later at a glider's own sink.
+//! A climb counts from the last moment within 2 m of that lowest point, so that a minute of flying
+//! level before the thermal is not averaged in; its average is `(h(now) - h(then)) / (now - then)`.
+//! Half a circle in sink, 20 s at -0.7 m/s, is no end; leaving a thermal is, some 10 to 20 s later
+//! at a glider's own sink.
 //!
-//! Source: none; the rule and its figures are ours. Without total energy it runs on the altitude, where a pull-up of 15 m
-//! is a climb.
+//! Source: none; the rule and its figures are ours. Without total energy it runs on the altitude,
+//! where a pull-up of 15 m is a climb.
 
 use crate::units::{Metre, MetrePerSecond, Micros};
 
@@ -38,7 +39,11 @@ pub struct Climb {
 impl Climb {
     /// The same climb in metres `scale` as long.
     pub(crate) fn scaled(self, scale: f32) -> Self {
-        Self { gain: Metre(scale * self.gain.0), average: MetrePerSecond(scale * self.average.0), ..self }
+        Self {
+            gain: Metre(scale * self.gain.0),
+            average: MetrePerSecond(scale * self.average.0),
+            ..self
+        }
     }
 }
 
@@ -59,7 +64,8 @@ struct Point {
 }
 
 impl ClimbState {
-    /// Takes the filtered energy height at `time`, which must not go back; gives the present climb, if there is one.
+    /// Takes the filtered energy height at `time`, which must not go back; gives the present climb,
+    /// if there is one.
     pub fn step(&mut self, time: Micros, height: Metre) -> Option<Climb> {
         let now = Point { time, height };
         match self.highest {
@@ -84,7 +90,9 @@ impl ClimbState {
     fn climb(&mut self, now: Point, highest: Point) {
         if now.height.0 >= highest.height.0 + NEW_M {
             self.highest = Some(now);
-        } else if now.height.0 <= highest.height.0 - ENDS_M || now.time.since(highest.time) >= ENDS_AFTER {
+        } else if now.height.0 <= highest.height.0 - ENDS_M
+            || now.time.since(highest.time) >= ENDS_AFTER
+        {
             *self = Self { lowest: Some(now.height), start: now, highest: None };
         }
     }

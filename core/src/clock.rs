@@ -1,4 +1,5 @@
-//! The order of samples in time: which to use, which to pass over, and when the time between them was a gap.
+//! The order of samples in time: which to use, which to pass over, and when the time between them
+//! was a gap.
 //!
 //! ```text
 //!            dt > 0                      used; a gap where dt > max(10 s, 5 usual intervals)
@@ -8,8 +9,8 @@
 //!            dt + 2^32 us in 0 to 10 s   a clock of 32 bits that has wrapped (every 71.6 min): used
 //! ```
 //!
-//! The usual interval is a running mean of the intervals seen (weight 1/8), so that a flight log of one sample in
-//! 5 s is as much a stream as a sensor at 100 Hz.
+//! The usual interval is a running mean of the intervals seen (weight 1/8), so that a flight log of
+//! one sample in 5 s is as much a stream as a sensor at 100 Hz.
 
 use crate::units::Micros;
 
@@ -19,7 +20,8 @@ const GAP_US: i64 = 10_000_000;
 const GAP_INTERVALS: i64 = 5;
 /// A clock of 32 bits wraps here.
 const WRAP_US: i64 = 1 << 32;
-/// This many backward samples in a row are a clock that was set back, not samples out of order (a guess).
+/// This many backward samples in a row are a clock that was set back, not samples out of order (a
+/// guess).
 const BACKWARD_LIMIT: u8 = 10;
 
 /// How a sample arrived.
@@ -92,7 +94,8 @@ impl ClockState {
 
     fn forward(&mut self, time: Micros, elapsed: Micros) {
         let usual = if self.usual_interval_us == 0 { elapsed.0 } else { self.usual_interval_us };
-        // A gap counts as no more than the limit, so that one of an hour does not make an hour usual.
+        // A gap counts as no more than the limit, so that one of an hour does not make an hour
+        // usual.
         let counted = elapsed.0.min(self.gap_us(elapsed.0));
         self.usual_interval_us = usual.saturating_add((counted - usual) / 8);
         self.last = Some(time);

@@ -1,7 +1,8 @@
 //! Cruise: faster or slower, better or worse air, in a sound that no ear takes for climb.
 //!
-//! Climb beeps come one by one, evenly, and each keeps nearly the pitch of the one before. Cruise sounds come in PAIRS of two short
-//! notes a fifth apart, then a pause longer than the pair; the two pitches are always the same:
+//! Climb beeps come one by one, evenly, and each keeps nearly the pitch of the one before. Cruise
+//! sounds come in PAIRS of two short notes a fifth apart, then a pause longer than the pair; the
+//! two pitches are always the same:
 //!
 //! ```text
 //!   rising pair, low then high      speed mode: fly faster      netto mode: the air rises
@@ -13,9 +14,11 @@
 use crate::tone::{FIFTH, Sound};
 use crate::units::{Hertz, MetrePerSecond};
 
-/// Of the pair; the higher is a fifth above. Between them they stay within ISO 7731's 500 to 2500 Hz (from memory).
+/// Of the pair; the higher is a fifth above. Between them they stay within ISO 7731's 500 to
+/// 2500 Hz (from memory).
 pub const LOW_NOTE: Hertz = Hertz(600.0);
-/// Pairs a second at the edge of the silent band: the slowest that is heard as one going-on (a guess)...
+/// Pairs a second at the edge of the silent band: the slowest that is heard as one going-on (a
+/// guess)...
 const SLOWEST_HZ: f32 = 0.7;
 /// ... and at the far end: the pause is still longer than the pair of 200 ms.
 const QUICKEST_HZ: f32 = 2.2;
@@ -55,7 +58,8 @@ impl Cruise {
         Self { band_mps, above_falls: false }
     }
 
-    /// The sound of a speed error (airspeed less the speed to fly: above zero is too fast) or of a netto.
+    /// The sound of a speed error (airspeed less the speed to fly: above zero is too fast) or of a
+    /// netto.
     pub fn step(&self, state: &mut CruiseState, value: MetrePerSecond) -> Sound {
         *state = self.next(*state, value.0);
         let falls = match state {
@@ -121,7 +125,8 @@ mod tests {
     #[test]
     fn pairs_are_quicker_the_further_from_the_band_and_never_quicker_than_2_2_a_second() {
         let netto = Cruise::of_netto(0.5);
-        let cadences: std::vec::Vec<f32> = (5..30).map(|tenth| pair(heard(netto, tenth as f32 / 10.0)).1).collect();
+        let cadences: std::vec::Vec<f32> =
+            (5..30).map(|tenth| pair(heard(netto, tenth as f32 / 10.0)).1).collect();
         assert!(cadences.windows(2).all(|two| two[1] > two[0]));
         assert_relative_eq!(cadences[0], 0.7, max_relative = 1e-5);
         assert_relative_eq!(pair(heard(netto, 60.0)).1, 2.2, max_relative = 1e-5);

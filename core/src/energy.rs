@@ -1,12 +1,13 @@
-//! Energy height: the altitude to which the glider could zoom if it turned all its speed into height.
+//! Energy height: the altitude to which the glider could zoom if it turned all its speed into
+//! height.
 //!
 //! ```text
 //! h_E = h + V^2 / (2 g)
 //! ```
 //!
-//! A pull-up trades speed for height and leaves `h_E` alone, so its rate of change shows what the air does and not
-//! what the stick does. The energy is summed here, before the estimator, so that altitude and kinetic height pass
-//! through one filter and cannot lag one another.
+//! A pull-up trades speed for height and leaves `h_E` alone, so its rate of change shows what the
+//! air does and not what the stick does. The energy is summed here, before the estimator, so that
+//! altitude and kinetic height pass through one filter and cannot lag one another.
 //!
 //! The compensation, the part above the altitude, comes from one of
 //!
@@ -16,32 +17,38 @@
 //! probe        H(p_te) - H(p_static): a probe of pressure coefficient -1 makes its line read p - q by itself
 //! ```
 //!
-//! The altitude H is the standard atmosphere's, whose metres are `theta` true ones long, so the kinetic height is divided by
-//! `theta`: then a zoom leaves `h_E` alone on a hot day too. The probe does that by itself, since both its heights are H's.
+//! The altitude H is the standard atmosphere's, whose metres are `theta` true ones long, so the
+//! kinetic height is divided by `theta`: then a zoom leaves `h_E` alone on a hot day too. The probe
+//! does that by itself, since both its heights are H's.
 //!
-//! **How far a probe and the airspeed agree.** A probe of coefficient -1 reads p - q with q = 1/2 rho V^2. Below the static pressure
-//! `dH/dp = -1 / (rho_s g)` with `rho_s ~ p^n`, n = 1 - R L / g = 0.81: the air gets thinner on the way from p to p - q, and
+//! **How far a probe and the airspeed agree.** A probe of coefficient -1 reads p - q with q = 1/2
+//! rho V^2. Below the static pressure `dH/dp = -1 / (rho_s g)` with `rho_s ~ p^n`, n = 1 - R
+//! L / g = 0.81: the air gets thinner on the way from p to p - q, and
 //!
 //! ```text
 //! H(p - q) - H(p) = q / (rho_s g) (1 + n q / (2 p) + ..) = V^2 / (2 g theta) (1 + 0.283 M^2 + ..)      since q / p = 0.7 M^2
 //! ```
 //!
-//! which is 0.2 % more than the kinetic height at 30 m/s and 0.6 % at 50 m/s; of its rate of change, which is what the
-//! reading is made of, twice as much. Where the airspeed is also known this is taken out ([`ideal_probe_excess`]). (By how much
-//! a real probe's coefficient changes with M^2 is its maker's secret; M^2 is 0.02 at 50 m/s.)
+//! which is 0.2 % more than the kinetic height at 30 m/s and 0.6 % at 50 m/s; of its rate of
+//! change, which is what the reading is made of, twice as much. Where the airspeed is also known
+//! this is taken out ([`ideal_probe_excess`]). (By how much a real probe's coefficient changes with
+//! M^2 is its maker's secret; M^2 is 0.02 at 50 m/s.)
 //!
-//! **Below flying speed** the kinetic height fades out between 14 and 8 m/s of equivalent airspeed: on the ground a few pascals of noise or of
-//! zero error would be metres. It fades without a step, and a negative impact pressure is no speed at all.
+//! **Below flying speed** the kinetic height fades out between 14 and 8 m/s of equivalent airspeed:
+//! on the ground a few pascals of noise or of zero error would be metres. It fades without a step,
+//! and a negative impact pressure is no speed at all.
 //!
-//! **Unequal lines**: each channel may be late by a time of its own; the others are held back to the latest of those in use
-//! ([`crate::delay`]), so that a pull-up changes altitude and compensation in the same moment.
+//! **Unequal lines**: each channel may be late by a time of its own; the others are held back to
+//! the latest of those in use ([`crate::delay`]), so that a pull-up changes altitude and
+//! compensation in the same moment.
 //!
-//! A source that comes or goes in flight would make `h_E` jump by the whole kinetic height (46 m at 30 m/s, a lift
-//! that is not there). So while the source is missing the last compensation is held, and when it comes the
-//! offset is taken up: `h_E` is continuous, and only its rate of change means anything.
+//! A source that comes or goes in flight would make `h_E` jump by the whole kinetic height (46 m at
+//! 30 m/s, a lift that is not there). So while the source is missing the last compensation is held,
+//! and when it comes the offset is taken up: `h_E` is continuous, and only its rate of change means
+//! anything.
 //!
-//! Source: any text on gliding or on energy methods in flight mechanics; the relation is mechanics. The series is from the
-//! formulas of [`crate::atmosphere`].
+//! Source: any text on gliding or on energy methods in flight mechanics; the relation is mechanics.
+//! The series is from the formulas of [`crate::atmosphere`].
 
 use crate::air_data::AirData;
 use crate::atmosphere::{GRAVITY_MPS2, SEA_LEVEL_DENSITY, pressure_altitude};
@@ -50,15 +57,20 @@ use crate::error::SettingsError;
 use crate::settings::{Settings, in_range};
 use crate::units::{Metre, MetrePerSecond, Micros, Pascal};
 
-/// Equivalent airspeeds between which the kinetic height fades in: from faster than any wind a glider is left out in to slower than
-/// one flies (guesses; club gliders stall at 17 to 20 m/s, common practice, no source).
+/// Equivalent airspeeds between which the kinetic height fades in: from faster than any wind a
+/// glider is left out in to slower than one flies (guesses; club gliders stall at 17 to 20 m/s,
+/// common practice, no source).
 const NO_SPEED_MPS: f32 = 8.0;
 /// From here on it is flying speed.
 pub const FLYING_SPEED: MetrePerSecond = MetrePerSecond(14.0);
 
 /// Which source of total energy the settings ask for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "lowercase"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "lowercase")
+)]
 pub enum EnergyChoice {
     /// Altitude alone: the reading follows the stick.
     None,
@@ -99,7 +111,8 @@ pub fn kinetic_height(speed: MetrePerSecond) -> Metre {
     Metre(speed.0 * speed.0 / (2.0 * GRAVITY_MPS2))
 }
 
-/// Share of the kinetic height that counts at `equivalent` airspeed: 0 up to 8 m/s, 1 from 14 m/s, smooth between.
+/// Share of the kinetic height that counts at `equivalent` airspeed: 0 up to 8 m/s, 1 from 14 m/s,
+/// smooth between.
 pub fn flying_share(equivalent: MetrePerSecond) -> f32 {
     let share = ((equivalent.0 - NO_SPEED_MPS) / (FLYING_SPEED.0 - NO_SPEED_MPS)).clamp(0.0, 1.0);
     share * share * (3.0 - 2.0 * share)
@@ -110,10 +123,12 @@ pub fn probe_height(te_pressure: Pascal, altitude: Metre) -> Metre {
     Metre(pressure_altitude(te_pressure).0 - altitude.0)
 }
 
-/// By how much the compensation of a probe of coefficient -1 exceeds the kinetic height at true airspeed `speed`: 0.283 M^2 of it.
+/// By how much the compensation of a probe of coefficient -1 exceeds the kinetic height at true
+/// airspeed `speed`: 0.283 M^2 of it.
 ///
-/// Taken from the functions themselves and not from the series, so that nothing is left at any height. Dynamic pressures beyond a
-/// third of the static pressure (Mach 0.7) are no glider's and are taken as that.
+/// Taken from the functions themselves and not from the series, so that nothing is left at any
+/// height. Dynamic pressures beyond a third of the static pressure (Mach 0.7) are no glider's and
+/// are taken as that.
 pub fn ideal_probe_excess(air: &AirData, speed: MetrePerSecond) -> Metre {
     let equivalent_mps = speed.0 / air.density_ratio;
     let dynamic_pa = 0.5 * SEA_LEVEL_DENSITY.0 * equivalent_mps * equivalent_mps;
@@ -179,8 +194,8 @@ impl Energy {
 
     /// Sums the energy of one sample at `time`, which must not go back.
     ///
-    /// `te_pressure` is this sample's, where it has one and it is usable. With [`EnergyChoice::Auto`] the best source seen
-    /// so far stays chosen.
+    /// `te_pressure` is this sample's, where it has one and it is usable. With
+    /// [`EnergyChoice::Auto`] the best source seen so far stays chosen.
     pub fn step(
         &self,
         state: &mut EnergyState,
@@ -199,7 +214,8 @@ impl Energy {
             EnergySource::Electronic => electronic(air),
             EnergySource::Probe => te_pressure.map(|pressure| state.probe(air, pressure)),
         };
-        let compensation = measured.map(|measured| self.in_step(state, time, air.altitude, measured));
+        let compensation =
+            measured.map(|measured| self.in_step(state, time, air.altitude, measured));
         if let Some(compensation) = compensation {
             if !state.live {
                 state.offset = Metre(state.compensation.0 - compensation.0);
@@ -214,9 +230,16 @@ impl Energy {
         }
     }
 
-    /// What to add to the `altitude` of now for the energy height of the moment that the latest line speaks of: the share of the
-    /// source's `height` above the altitude then, and the altitude then less the altitude now.
-    fn in_step(&self, state: &mut EnergyState, time: Micros, altitude: Metre, height: Metre) -> Metre {
+    /// What to add to the `altitude` of now for the energy height of the moment that the latest
+    /// line speaks of: the share of the source's `height` above the altitude then, and the altitude
+    /// then less the altitude now.
+    fn in_step(
+        &self,
+        state: &mut EnergyState,
+        time: Micros,
+        altitude: Metre,
+        height: Metre,
+    ) -> Metre {
         let source_line = match state.source {
             EnergySource::Probe => self.probe_line,
             _ => self.airspeed_line,
@@ -241,7 +264,9 @@ impl Energy {
             EnergyChoice::Electronic => EnergySource::Electronic,
             EnergyChoice::Probe => EnergySource::Probe,
             EnergyChoice::Auto if has_probe || before == EnergySource::Probe => EnergySource::Probe,
-            EnergyChoice::Auto if has_speed || before == EnergySource::Electronic => EnergySource::Electronic,
+            EnergyChoice::Auto if has_speed || before == EnergySource::Electronic => {
+                EnergySource::Electronic
+            }
             EnergyChoice::Auto => EnergySource::None,
         }
     }
@@ -284,7 +309,10 @@ mod tests {
     use std::vec::Vec;
 
     /// Energy heights of samples (altitude, true airspeed, probe pressure), 20 ms apart.
-    fn heights(settings: Settings, samples: &[(f32, Option<f32>, Option<f32>)]) -> Vec<EnergyHeight> {
+    fn heights(
+        settings: Settings,
+        samples: &[(f32, Option<f32>, Option<f32>)],
+    ) -> Vec<EnergyHeight> {
         let energy = Energy::new(&settings).unwrap();
         let mut state = EnergyState::default();
         let step = |(place, (altitude, speed, te)): (usize, &(f32, Option<f32>, Option<f32>))| {
@@ -304,8 +332,10 @@ mod tests {
 
     #[test]
     fn a_frictionless_zoom_keeps_its_energy_height() {
-        // (50^2 - 25^2) / (2 g0) = 95.60 m, g0 = 9.80665 m/s2 (published-values, section 4: mechanics).
-        let zoom = heights(electronic(), &[(1000.0, Some(50.0), None), (1095.60, Some(25.0), None)]);
+        // (50^2 - 25^2) / (2 g0) = 95.60 m, g0 = 9.80665 m/s2 (published-values, section 4:
+        // mechanics).
+        let zoom =
+            heights(electronic(), &[(1000.0, Some(50.0), None), (1095.60, Some(25.0), None)]);
         assert_abs_diff_eq!(zoom[0].height.0, zoom[1].height.0, epsilon = 0.02);
     }
 
@@ -313,7 +343,8 @@ mod tests {
     fn a_percentage_of_the_compensation_counts_as_much() {
         for percent in [0.0, 85.0, 110.0] {
             let settings = Settings { compensation_percent: percent, ..electronic() };
-            let zoom = heights(settings, &[(1000.0, Some(50.0), None), (1095.60, Some(25.0), None)]);
+            let zoom =
+                heights(settings, &[(1000.0, Some(50.0), None), (1095.60, Some(25.0), None)]);
             let left = 95.60 * (1.0 - percent / 100.0);
             assert_abs_diff_eq!(zoom[1].height.0 - zoom[0].height.0, left, epsilon = 0.02);
         }
@@ -321,7 +352,8 @@ mod tests {
 
     #[test]
     fn warm_air_has_fewer_standard_metres_to_zoom_through() {
-        // 5 % warmer than standard: 95.60 true metres are 91.05 on the altimeter, and so much must be taken off.
+        // 5 % warmer than standard: 95.60 true metres are 91.05 on the altimeter, and so much must
+        // be taken off.
         let energy = Energy::new(&electronic()).unwrap();
         let mut state = EnergyState::default();
         let mut height = |altitude: f32, speed: f32| {
@@ -330,13 +362,17 @@ mod tests {
             air.temperature_ratio = 1.05;
             energy.step(&mut state, Micros(0), &air, None).height.0
         };
-        assert_abs_diff_eq!(height(1000.0, 50.0), height(1000.0 + 95.60 / 1.05, 25.0), epsilon = 0.02);
+        assert_abs_diff_eq!(
+            height(1000.0, 50.0),
+            height(1000.0 + 95.60 / 1.05, 25.0),
+            epsilon = 0.02
+        );
     }
 
     #[test]
     fn a_probe_of_coefficient_minus_one_reads_the_kinetic_height() {
-        // p - q at 30 m/s and sea level, against V^2 / (2 g) = 45.89 m; the rest is that p - q is not quite
-        // linear in height (0.3 % here).
+        // p - q at 30 m/s and sea level, against V^2 / (2 g) = 45.89 m; the rest is that p - q is
+        // not quite linear in height (0.3 % here).
         let te = Pascal(101_325.0 - 0.5 * 1.225 * 30.0 * 30.0);
         assert_abs_diff_eq!(probe_height(te, Metre(0.0)).0, 45.89, epsilon = 0.15);
     }
@@ -356,12 +392,17 @@ mod tests {
 
     #[test]
     fn below_flying_speed_there_is_no_kinetic_height_and_no_step_on_the_way() {
-        let speeds: Vec<_> = (0..300).map(|tenth| (500.0, Some(tenth as f32 * 0.1), None)).collect();
+        let speeds: Vec<_> =
+            (0..300).map(|tenth| (500.0, Some(tenth as f32 * 0.1), None)).collect();
         let all = heights(electronic(), &speeds);
         assert!(all[..80].iter().all(|energy| energy.height == all[0].height));
-        // At 14 m/s a tenth of a metre per second is worth 0.14 m; fading in makes it 0.35 m at most.
-        assert!(all.windows(2).all(|pair| (0.0..0.36).contains(&(pair[1].height.0 - pair[0].height.0))));
-        // From 8 to 29.9 m/s: all of the kinetic height of 29.9 m/s, 45.58 m (a shade less: 500 m, equivalent speed).
+        // At 14 m/s a tenth of a metre per second is worth 0.14 m; fading in makes it 0.35 m at
+        // most.
+        assert!(
+            all.windows(2).all(|pair| (0.0..0.36).contains(&(pair[1].height.0 - pair[0].height.0)))
+        );
+        // From 8 to 29.9 m/s: all of the kinetic height of 29.9 m/s, 45.58 m (a shade less: 500 m,
+        // equivalent speed).
         assert_abs_diff_eq!(all[299].height.0 - all[0].height.0, 45.58, epsilon = 0.01);
     }
 
@@ -377,11 +418,20 @@ mod tests {
 
     #[test]
     fn auto_takes_the_best_source_seen_and_stays_with_it() {
-        let samples =
-            [(None, None), (Some(30.0), None), (None, None), (Some(30.0), Some(100_800.0)), (Some(30.0), None)];
+        let samples = [
+            (None, None),
+            (Some(30.0), None),
+            (None, None),
+            (Some(30.0), Some(100_800.0)),
+            (Some(30.0), None),
+        ];
         let all = heights(Settings::default(), &samples.map(|(speed, te)| (0.0, speed, te)));
         use EnergySource::{Electronic, None as Nothing, Probe};
-        assert!(all.iter().map(|energy| energy.source).eq([Nothing, Electronic, Electronic, Probe, Probe]));
+        assert!(
+            all.iter()
+                .map(|energy| energy.source)
+                .eq([Nothing, Electronic, Electronic, Probe, Probe])
+        );
     }
 
     /// A frictionless zoom from 50 to 25 m/s within a second; the time is that since its beginning.
@@ -396,10 +446,15 @@ mod tests {
     #[test]
     fn a_line_that_is_late_is_waited_for() {
         for (static_ms, airspeed_ms) in [(0.0, 60.0), (60.0, 0.0), (33.0, 93.0)] {
-            let settings = Settings { static_delay_ms: static_ms, airspeed_delay_ms: airspeed_ms, ..electronic() };
+            let settings = Settings {
+                static_delay_ms: static_ms,
+                airspeed_delay_ms: airspeed_ms,
+                ..electronic()
+            };
             let samples: Vec<_> = (-50..100)
                 .map(|step| {
-                    let [h, v] = [static_ms, airspeed_ms].map(|late_ms| (step as f32 * 20.0 - late_ms) * 1e-3);
+                    let [h, v] = [static_ms, airspeed_ms]
+                        .map(|late_ms| (step as f32 * 20.0 - late_ms) * 1e-3);
                     (zoom_altitude(h), Some(zoom_speed(v)), None)
                 })
                 .collect();
@@ -409,7 +464,10 @@ mod tests {
                 heights.clone().fold(f32::MIN, f32::max) - heights.fold(f32::MAX, f32::min)
             };
             let (with, without) = (spread(settings), spread(electronic()));
-            assert!(with < 0.06 && without > 3.0, "spread {with} m, {without} m without the setting");
+            assert!(
+                with < 0.06 && without > 3.0,
+                "spread {with} m, {without} m without the setting"
+            );
         }
     }
 
@@ -421,9 +479,11 @@ mod tests {
             probe_delay_ms: 70.0,
             ..Settings::default()
         };
-        // In still air the probe's line is that of one altitude throughout: where all speed is height, 1127.46 m.
+        // In still air the probe's line is that of one altitude throughout: where all speed is
+        // height, 1127.46 m.
         let te = pressure_at(Metre(1000.0 + 2500.0 / (2.0 * 9.80665))).0;
-        let samples: Vec<_> = (-50..100).map(|step| (zoom_altitude(step as f32 * 0.02), None, Some(te))).collect();
+        let samples: Vec<_> =
+            (-50..100).map(|step| (zoom_altitude(step as f32 * 0.02), None, Some(te))).collect();
         let all = heights(settings, &samples);
         for (place, energy) in all.iter().enumerate().skip(10) {
             let expected = 0.2 * zoom_altitude((place as f32 - 50.0) * 0.02 - 0.07) + 0.8 * 1127.46;
@@ -436,8 +496,14 @@ mod tests {
     #[test]
     fn what_is_out_of_range_is_named() {
         let refused = |settings: Settings| Energy::new(&settings).unwrap_err().parameter;
-        assert_eq!(refused(Settings { compensation_percent: 151.0, ..electronic() }), "compensation_percent");
+        assert_eq!(
+            refused(Settings { compensation_percent: 151.0, ..electronic() }),
+            "compensation_percent"
+        );
         assert_eq!(refused(Settings { probe_delay_ms: -1.0, ..electronic() }), "probe_delay_ms");
-        assert_eq!(refused(Settings { airspeed_delay_ms: f32::NAN, ..electronic() }), "airspeed_delay_ms");
+        assert_eq!(
+            refused(Settings { airspeed_delay_ms: f32::NAN, ..electronic() }),
+            "airspeed_delay_ms"
+        );
     }
 }

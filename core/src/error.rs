@@ -1,4 +1,5 @@
-//! What can be wrong with settings. The sample loop has no errors: it names what it met in its [`crate::pipeline::Status`].
+//! What can be wrong with settings. The sample loop has no errors: it names what it met in its
+//! [`crate::pipeline::Status`].
 
 use core::fmt;
 

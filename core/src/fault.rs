@@ -6,19 +6,22 @@
 //!     +------------- a good reading ends it at once ----------+-----------------------------------+
 //! ```
 //!
-//! Bad is a sample that was passed over (frozen, no pressure, a time that stands or goes back) or held back as suspect. A reading that is
-//! still settling is neither: it does not bring trouble, so that no start sounds it, and does not end it, so that a sensor that
-//! dies again and again is called out. A lone bad sample is trouble until the next good one, some hundredths of a second.
+//! Bad is a sample that was passed over (frozen, no pressure, a time that stands or goes back) or
+//! held back as suspect. A reading that is still settling is neither: it does not bring trouble, so
+//! that no start sounds it, and does not end it, so that a sensor that dies again and again is
+//! called out. A lone bad sample is trouble until the next good one, some hundredths of a second.
 //!
-//! The call is three falling notes, each of a quarter of a second, at most as high as the sink tone may be: low, slow and falling, as no
-//! climb is, and interrupted, as sink is not. It comes once in [`FaultWatch`]'s time, and after ten minutes no
-//! more: who has not acted on forty calls will not on the next.
+//! The call is three falling notes, each of a quarter of a second, at most as high as the sink tone
+//! may be: low, slow and falling, as no climb is, and interrupted, as sink is not. It comes once in
+//! [`FaultWatch`]'s time, and after ten minutes no more: who has not acted on forty calls will not
+//! on the next.
 
 use crate::beep::{TICK, TICKS_PER_SECOND};
 use crate::tone::{FIFTH, Sound};
 use crate::units::{Hertz, Micros};
 
-/// Trouble for so long is called out: five times what the longest pause of a healthy sensor lasts (a guess).
+/// Trouble for so long is called out: five times what the longest pause of a healthy sensor lasts
+/// (a guess).
 const PATIENCE_TICKS: u32 = 5 * TICKS_PER_SECOND;
 /// Trouble for so long is known to the pilot.
 const GIVE_UP_TICKS: u32 = PATIENCE_TICKS + 600 * TICKS_PER_SECOND;
@@ -49,7 +52,8 @@ pub struct FaultState {
 }
 
 impl FaultWatch {
-    /// A call every `every_s` seconds, 0 for never, lower than beeps of which `lowest_beep` is the lowest.
+    /// A call every `every_s` seconds, 0 for never, lower than beeps of which `lowest_beep` is the
+    /// lowest.
     pub fn new(every_s: f32, lowest_beep: Hertz) -> Self {
         let every = Micros((every_s * 1.0e6) as i64);
         let call = Sound::Fault { pitch: Hertz(lowest_beep.0 / FIFTH), every };
@@ -109,7 +113,10 @@ mod tests {
         assert_eq!(called_after(60, |_| Health::Good), None);
         assert_eq!(called_after(60, |_| Health::Unknown), None);
         // One bad sample in two is no trouble for the reading.
-        assert_eq!(called_after(60, |tick| if tick % 20 == 0 { Health::Bad } else { Health::Good }), None);
+        assert_eq!(
+            called_after(60, |tick| if tick % 20 == 0 { Health::Bad } else { Health::Good }),
+            None
+        );
     }
 
     #[test]
@@ -122,7 +129,8 @@ mod tests {
     #[test]
     fn without_samples_it_calls_too_and_a_good_one_ends_it_at_once() {
         let (watch, mut state) = (watch(), FaultState::default());
-        let called = (0..10 * TICKS_PER_SECOND).filter(|_| watch.tick(&mut state, true).is_some()).count();
+        let called =
+            (0..10 * TICKS_PER_SECOND).filter(|_| watch.tick(&mut state, true).is_some()).count();
         assert!((2_490..=2_510).contains(&called), "{called} ticks");
         state.note(Health::Good);
         assert_eq!(watch.tick(&mut state, false), None);
@@ -132,7 +140,9 @@ mod tests {
     fn after_ten_minutes_it_says_no_more_and_turned_off_it_says_nothing() {
         let (watch, mut state) = (watch(), FaultState::default());
         assert!(watch.may_call(&state));
-        let called = (0..1_000 * TICKS_PER_SECOND).filter(|_| watch.tick(&mut state, true).is_some()).count();
+        let called = (0..1_000 * TICKS_PER_SECOND)
+            .filter(|_| watch.tick(&mut state, true).is_some())
+            .count();
         assert_eq!(called as u32 / TICKS_PER_SECOND, 600);
         assert!(!watch.may_call(&state));
         let off = FaultWatch::new(0.0, Hertz(560.0));
@@ -143,6 +153,9 @@ mod tests {
     fn the_call_is_a_fifth_below_every_beep() {
         let mut state = FaultState { in_trouble: true, ticks: PATIENCE_TICKS };
         let call = watch().tick(&mut state, false).unwrap();
-        assert!(matches!(call, Sound::Fault { pitch, .. } if pitch.0 <= 560.0 / 1.5 + 1e-3), "{call:?}");
+        assert!(
+            matches!(call, Sound::Fault { pitch, .. } if pitch.0 <= 560.0 / 1.5 + 1e-3),
+            "{call:?}"
+        );
     }
 }

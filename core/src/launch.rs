@@ -7,19 +7,23 @@
 //!              only where there is an airspeed: below 10 m/s, and the height within 3 m, for 60 s
 //! ```
 //!
-//! The ground's height is the first that is known; it follows the weather (and nothing else) at 0.02 m/s at most: a pressure that
-//! changes by 8 hPa an hour. Without an airspeed a flight never ends, since nothing tells a glider that
-//! stands from one that flies level; a glider that has landed is silent all the same, because it does not climb.
+//! The ground's height is the first that is known; it follows the weather (and nothing else) at
+//! 0.02 m/s at most: a pressure that changes by 8 hPa an hour. Without an airspeed a flight never
+//! ends, since nothing tells a glider that stands from one that flies level; a glider that has
+//! landed is silent all the same, because it does not climb.
 //!
-//! Started in flight (after a power cut), the rule hears of it: with an airspeed 3 s after the reading has settled; without one when
-//! the height has changed by 10 m: 10 s at 1 m/s, and below a minute at the weakest climb that sounds by default, 0.2 m/s.
+//! Started in flight (after a power cut), the rule hears of it: with an airspeed 3 s after the
+//! reading has settled; without one when the height has changed by 10 m: 10 s at 1 m/s, and below a
+//! minute at the weakest climb that sounds by default, 0.2 m/s.
 //!
-//! Gusts on a parked glider: a static port that is out by the whole of a gust's dynamic pressure reads 10 m wrong at 14 m/s, and a gust
-//! of more than 15 m/s lasts less than 3 s (both guesses). Heights are the filtered ones.
+//! Gusts on a parked glider: a static port that is out by the whole of a gust's dynamic pressure
+//! reads 10 m wrong at 14 m/s, and a gust of more than 15 m/s lasts less than 3 s (both guesses).
+//! Heights are the filtered ones.
 
 use crate::units::{Metre, MetrePerSecond, Micros, limited};
 
-/// A glider flies faster than this, and rolls or stands in the wind slower (a guess; stalls lie at 17 m/s and above).
+/// A glider flies faster than this, and rolls or stands in the wind slower (a guess; stalls lie at
+/// 17 m/s and above).
 const FLYING_MPS: f32 = 15.0;
 const FLYING_FOR: Micros = Micros(3_000_000);
 /// So far from the ground's height is no gust.
@@ -27,7 +31,8 @@ const AWAY_M: f32 = 10.0;
 const AWAY_FOR: Micros = Micros(1_000_000);
 /// The fastest weather.
 const WEATHER_MPS: f32 = 0.02;
-/// A glider that stands does so for this long, slower than this and no further up or down than this.
+/// A glider that stands does so for this long, slower than this and no further up or down than
+/// this.
 const STANDING_FOR: Micros = Micros(60_000_000);
 const STANDING_MPS: f32 = 10.0;
 const STANDING_M: f32 = 3.0;
@@ -44,9 +49,14 @@ pub struct LaunchState {
 }
 
 impl LaunchState {
-    /// Whether the glider has been launched, after a height `elapsed` after the one before, and the indicated airspeed
-    /// where there is one.
-    pub fn step(&mut self, elapsed: Micros, height: Metre, airspeed: Option<MetrePerSecond>) -> bool {
+    /// Whether the glider has been launched, after a height `elapsed` after the one before, and the
+    /// indicated airspeed where there is one.
+    pub fn step(
+        &mut self,
+        elapsed: Micros,
+        height: Metre,
+        airspeed: Option<MetrePerSecond>,
+    ) -> bool {
         let level_m = *self.level_m.get_or_insert(height.0);
         let away_m = libm::fabsf(height.0 - level_m);
         if self.flying {
@@ -62,7 +72,13 @@ impl LaunchState {
         self.flying
     }
 
-    fn stand(&mut self, elapsed: Micros, away_m: f32, height: Metre, airspeed: Option<MetrePerSecond>) {
+    fn stand(
+        &mut self,
+        elapsed: Micros,
+        away_m: f32,
+        height: Metre,
+        airspeed: Option<MetrePerSecond>,
+    ) {
         let fast = airspeed.is_some_and(|speed| speed.0 >= FLYING_MPS);
         self.fast_for = longer(self.fast_for, elapsed, fast);
         self.away_for = longer(self.away_for, elapsed, away_m >= AWAY_M);
@@ -74,7 +90,13 @@ impl LaunchState {
         }
     }
 
-    fn fly(&mut self, elapsed: Micros, height: Metre, away_m: f32, airspeed: Option<MetrePerSecond>) {
+    fn fly(
+        &mut self,
+        elapsed: Micros,
+        height: Metre,
+        away_m: f32,
+        airspeed: Option<MetrePerSecond>,
+    ) {
         let stands = away_m <= STANDING_M && airspeed.is_some_and(|speed| speed.0 < STANDING_MPS);
         self.standing_for = longer(self.standing_for, elapsed, stands);
         if away_m > STANDING_M {
@@ -110,9 +132,9 @@ mod tests {
         airspeed: impl Fn(f32) -> Option<f32>,
     ) -> Option<f32> {
         let mut state = LaunchState::default();
-        (0..seconds * 50)
-            .map(|step| step as f32 * 0.02)
-            .find(|&time_s| state.step(STEP, Metre(height(time_s)), airspeed(time_s).map(MetrePerSecond)))
+        (0..seconds * 50).map(|step| step as f32 * 0.02).find(|&time_s| {
+            state.step(STEP, Metre(height(time_s)), airspeed(time_s).map(MetrePerSecond))
+        })
     }
 
     /// A winch: on the grass for 10 s, then to 30 m/s within 4 s and up at 12 m/s.
@@ -133,8 +155,8 @@ mod tests {
         (1.5 * (time_s - 10.0)).clamp(0.0, 33.0)
     }
 
-    /// A parked glider in gusts: 9 m/s of wind with sinusoidal gusts to 16 m/s every 8 s, and 60 % of their pressure in the
-    /// static line, 12 m of height to a hectopascal and a half.
+    /// A parked glider in gusts: 9 m/s of wind with sinusoidal gusts to 16 m/s every 8 s, and 60 %
+    /// of their pressure in the static line, 12 m of height to a hectopascal and a half.
     fn gust_speed(time_s: f32) -> f32 {
         9.0 + 7.0 * libm::sinf(time_s * 0.785)
     }
@@ -170,7 +192,8 @@ mod tests {
         let with = launched_after(60, |time_s| 1500.0 + 0.2 * time_s, |_| Some(24.0)).unwrap();
         assert!(with <= 3.0, "{with} s");
         for (climb_mps, most_s) in [(0.2, 60.0), (1.0, 12.0), (3.0, 5.0), (-1.0, 12.0)] {
-            let without = launched_after(90, |time_s| 1500.0 + climb_mps * time_s, |_| None).unwrap();
+            let without =
+                launched_after(90, |time_s| 1500.0 + climb_mps * time_s, |_| None).unwrap();
             assert!(without < most_s, "{climb_mps} m/s: {without} s");
         }
     }
@@ -198,7 +221,8 @@ mod tests {
         for step in 0..600 * 50 {
             let time_s = step as f32 * 0.02;
             let airspeed = if time_s < 20.0 { 25.0 } else { 0.0 };
-            let flying = state.step(STEP, Metre(1000.0 + 0.2 * time_s), Some(MetrePerSecond(airspeed)));
+            let flying =
+                state.step(STEP, Metre(1000.0 + 0.2 * time_s), Some(MetrePerSecond(airspeed)));
             assert!(time_s < 3.1 || flying, "{time_s} s");
         }
     }

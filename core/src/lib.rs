@@ -1,7 +1,8 @@
-//! The core of the Chirrup audio variometer: barometric pressure in, vertical speed and its sound out.
+//! The core of the Chirrup audio variometer: barometric pressure in, vertical speed and its sound
+//! out.
 //!
-//! `no_std`, no allocation, no unsafe code, no clock, no input or output: the same code, bit for bit, runs in the
-//! instrument and on the bench. One stage of the data's way is one module:
+//! `no_std`, no allocation, no unsafe code, no clock, no input or output: the same code, bit for
+//! bit, runs in the instrument and on the bench. One stage of the data's way is one module:
 //!
 //! | stage | module | from | to |
 //! |---|---|---|---|
@@ -25,7 +26,8 @@
 //! | wave | [`waveform`] | voice | 16-bit samples |
 //! | or timer | [`pwm`] | voice | period and compare |
 //!
-//! [`pipeline`] is the one module that knows all the others; [`settings`] holds every number a person may change.
+//! [`pipeline`] is the one module that knows all the others; [`settings`] holds every number a
+//! person may change.
 //!
 //! ```
 //! use chirrup_core::{atmosphere::pressure_at, sample::Sample, settings::Settings, pipeline::PipelineState};
@@ -48,8 +50,12 @@
 
 #![no_std]
 #![forbid(unsafe_code)]
-// The sample loop must not panic: what could is refused here, and looked at again in the tests' own modules.
-#![cfg_attr(not(test), warn(clippy::indexing_slicing, clippy::unwrap_used, clippy::expect_used, clippy::panic))]
+// The sample loop must not panic: what could is refused here, and looked at again in the tests' own
+// modules.
+#![cfg_attr(
+    not(test),
+    warn(clippy::indexing_slicing, clippy::unwrap_used, clippy::expect_used, clippy::panic)
+)]
 
 #[cfg(test)]
 extern crate std;

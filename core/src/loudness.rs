@@ -1,21 +1,24 @@
-//! Loudness: a level for every pitch, so that high and low tones are heard as equally loud, and the volume.
+//! Loudness: a level for every pitch, so that high and low tones are heard as equally loud, and the
+//! volume.
 //!
 //! The ear hears less of low tones. The A-weighting of IEC 61672-1, annex E, says by how much:
 //!
-//! `A(f) = 12194^2 f^4 / ((f^2 + 20.6^2) sqrt((f^2 + 107.7^2) (f^2 + 737.9^2)) (f^2 + 12194^2))`, times 1.2589 (+2.0 dB) so that
-//! A(1 kHz) is 1
+//! `A(f) = 12194^2 f^4 / ((f^2 + 20.6^2) sqrt((f^2 + 107.7^2) (f^2 + 737.9^2)) (f^2 + 12194^2))`,
+//! times 1.2589 (+2.0 dB) so that A(1 kHz) is 1
 //!
-//! Evened tones have equal `level x root of the sum of (harmonic x A)^2`. The tone that the ear hears least is the one at full
-//! level, and the others are turned down to it, since nothing can be turned up beyond the full scale.
+//! Evened tones have equal `level x root of the sum of (harmonic x A)^2`. The tone that the ear
+//! hears least is the one at full level, and the others are turned down to it, since nothing can be
+//! turned up beyond the full scale.
 //!
-//! The volume goes in steps of 3 dB, the same ratio everywhere: loudness differences are heard as ratios (Weber's law), and
-//! 1 dB is about the least that is heard (from memory). Step 10 is full scale, step 0 is silence.
+//! The volume goes in steps of 3 dB, the same ratio everywhere: loudness differences are heard as
+//! ratios (Weber's law), and 1 dB is about the least that is heard (from memory). Step 10 is full
+//! scale, step 0 is silence.
 
 use crate::timbre::Timbre;
 use crate::units::Hertz;
 
-/// A tone is turned up against one of 1 kHz by this much at most (12 dB), so that one very low tone in a table does not make
-/// all the others faint; reached below 190 Hz.
+/// A tone is turned up against one of 1 kHz by this much at most (12 dB), so that one very low tone
+/// in a table does not make all the others faint; reached below 190 Hz.
 const MOST_HELP: f32 = 0.25;
 /// The highest step of the volume.
 pub const LOUDEST: f32 = 10.0;
@@ -77,8 +80,10 @@ fn a_weighting(frequency_hz: f32) -> f32 {
     // In kilohertz, so that the powers keep within an f32.
     let f2 = frequency_hz * frequency_hz * 1.0e-6;
     let square = |corner_khz: f32| corner_khz * corner_khz;
-    let (low, mid_low, mid_high, high) = (square(0.0206), square(0.1077), square(0.7379), square(12.194));
-    1.2589 * high * f2 * f2 / ((f2 + low) * libm::sqrtf((f2 + mid_low) * (f2 + mid_high)) * (f2 + high))
+    let (low, mid_low, mid_high, high) =
+        (square(0.0206), square(0.1077), square(0.7379), square(12.194));
+    1.2589 * high * f2 * f2
+        / ((f2 + low) * libm::sqrtf((f2 + mid_low) * (f2 + mid_high)) * (f2 + high))
 }
 
 #[cfg(test)]
@@ -92,7 +97,8 @@ mod tests {
 
     #[test]
     fn the_weighting_is_that_of_the_standards_table() {
-        // IEC 61672-1, table of the A-weighting, rounded to 0.1 dB at nominal frequencies, whose exact ones are 10^(n/10) Hz.
+        // IEC 61672-1, table of the A-weighting, rounded to 0.1 dB at nominal frequencies, whose
+        // exact ones are 10^(n/10) Hz.
         for (exact_hz, expected_db) in [
             (199.53, -10.9),
             (251.19, -8.6),
@@ -115,11 +121,17 @@ mod tests {
 
     #[test]
     fn every_step_of_the_volume_is_3_db_and_the_lowest_is_silence() {
-        let level =
-            |volume| Loudness::new(Timbre::Pure, false, Hertz(220.0), Hertz(2200.0), volume).level(Hertz(900.0));
+        let level = |volume| {
+            Loudness::new(Timbre::Pure, false, Hertz(220.0), Hertz(2200.0), volume)
+                .level(Hertz(900.0))
+        };
         assert_relative_eq!(level(10.0), 1.0);
         for step in 1..10 {
-            assert_abs_diff_eq!(db(level(step as f32 + 1.0) / level(step as f32)), 3.0, epsilon = 1e-3);
+            assert_abs_diff_eq!(
+                db(level(step as f32 + 1.0) / level(step as f32)),
+                3.0,
+                epsilon = 1e-3
+            );
         }
         assert_eq!(level(0.0), 0.0);
     }

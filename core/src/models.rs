@@ -1,8 +1,9 @@
-//! Two Kalman filters in parallel, one for air that stays as it is and one for air that changes, mixed by how well each
-//! foretells the heights that come (an interacting multiple model).
+//! Two Kalman filters in parallel, one for air that stays as it is and one for air that changes,
+//! mixed by how well each foretells the heights that come (an interacting multiple model).
 //!
-//! Both know height and vertical speed, and believe that the vertical speed wanders under white acceleration noise: of a density
-//! that gives the set response time in the quiet one, of 0.3 m2/s3 or more in the agile one. One cycle, for a time step dt:
+//! Both know height and vertical speed, and believe that the vertical speed wanders under white
+//! acceleration noise: of a density that gives the set response time in the quiet one, of 0.3 m2/s3
+//! or more in the agile one. One cycle, for a time step dt:
 //!
 //! ```text
 //! share       c_j = sum_i p_ij mu_i                        p_ij: chance of the air's change from i to j within dt
@@ -12,30 +13,33 @@
 //! weigh       mu_j = c_j exp(-e^2 / 2 S) / sqrt(S), scaled to a sum of one
 //! ```
 //!
-//! Air can be rougher than a thermal's edge: while the heights go on surprising even the agile filter, its density grows.
+//! Air can be rougher than a thermal's edge: while the heights go on surprising even the agile
+//! filter, its density grows.
 //!
-//! The reading is the weighted vertical speed; its variance is the weighted covariance and the spread between the two.
+//! The reading is the weighted vertical speed; its variance is the weighted covariance and the
+//! spread between the two.
 //!
-//! Source: Blom and Bar-Shalom 1988, "The interacting multiple model algorithm for systems with Markovian switching
-//! coefficients"; the algorithm is theirs, the numbers are ours and said below.
+//! Source: Blom and Bar-Shalom 1988, "The interacting multiple model algorithm for systems with
+//! Markovian switching coefficients"; the algorithm is theirs, the numbers are ours and said below.
 
-/// How fast the air's vertical speed changes when it changes: 0.55 m/s in the root of a second. Found by measuring: with
-/// 0.3 the lag at a thermal's edge is a third of the best fixed filter's or less; larger values gain little and let more
-/// noise through while they last.
+/// How fast the air's vertical speed changes when it changes: 0.55 m/s in the root of a second.
+/// Found by measuring: with 0.3 the lag at a thermal's edge is a third of the best fixed filter's
+/// or less; larger values gain little and let more noise through while they last.
 const AGILE_M2PS3: f32 = 0.3;
 /// The agile filter is at least this much more agile than the quiet one.
 const LEAST_CONTRAST: f32 = 4.0;
-/// Changes of the air a second. Found by measuring: from 0.02 downward still air grows quieter at next to no cost in lag; below
-/// this little is gained.
+/// Changes of the air a second. Found by measuring: from 0.02 downward still air grows quieter at
+/// next to no cost in lag; below this little is gained.
 const CHANGES_PER_S: f32 = 0.005;
-/// Ends of a change a second: it lasts 3 s (likewise; longer lets spikes through, shorter believes itself too much in
-/// turbulence).
+/// Ends of a change a second: it lasts 3 s (likewise; longer lets spikes through, shorter believes
+/// itself too much in turbulence).
 const ENDS_PER_S: f32 = 0.3;
 /// A surprise beyond three deviations tells no more about which filter is right than one of three.
 const MOST_TELLING: f32 = 9.0;
-/// The agile filter's density grows while the heights surprise it more than this many variances on average, within about so
-/// long, up to so many times; it falls back as quickly. Found by measuring on a small aircraft in rough air
-/// (tests/real_flights.rs): a quarter less error there, and nothing lost elsewhere.
+/// The agile filter's density grows while the heights surprise it more than this many variances on
+/// average, within about so long, up to so many times; it falls back as quickly. Found by measuring
+/// on a small aircraft in rough air (tests/real_flights.rs): a quarter less error there, and
+/// nothing lost elsewhere.
 const TOLD_BY: f32 = 1.1;
 const TELLING_S: f32 = 0.4;
 const MOST_VIOLENT: f32 = 100.0;
@@ -88,11 +92,17 @@ pub struct Mixed {
 impl ModelsState {
     /// Nothing known but one height, of standard deviation `sigma_m`.
     pub fn start(height_m: f32, sigma_m: f32) -> Self {
-        let track = Track { height_m, p11: sigma_m * sigma_m, p22: START_VARIANCE_M2PS2, ..Track::default() };
+        let track = Track {
+            height_m,
+            p11: sigma_m * sigma_m,
+            p22: START_VARIANCE_M2PS2,
+            ..Track::default()
+        };
         Self { quiet: track, agile: track, agile_share: 0.5, violence: 1.0 }
     }
 
-    /// What is expected `dt_s` later by filters of the densities `quiet_m2ps3` and at least four times that.
+    /// What is expected `dt_s` later by filters of the densities `quiet_m2ps3` and at least four
+    /// times that.
     pub fn forecast(&self, dt_s: f32, quiet_m2ps3: f32, sigma_m: f32) -> Forecast {
         let begins = -libm::expm1f(-CHANGES_PER_S * dt_s);
         let ends = -libm::expm1f(-ENDS_PER_S * dt_s);
@@ -105,12 +115,20 @@ impl ModelsState {
         let agile_m2ps3 = if agile_m2ps3 > violent_m2ps3 { agile_m2ps3 } else { violent_m2ps3 };
         let quiet = mix(&self.quiet, &self.agile, quiet_from_agile).predict(dt_s, quiet_m2ps3);
         let agile = mix(&self.quiet, &self.agile, agile_from_agile).predict(dt_s, agile_m2ps3);
-        Forecast { quiet, agile, agile_share, variance_m2: sigma_m * sigma_m, violence: self.violence, dt_s }
+        Forecast {
+            quiet,
+            agile,
+            agile_share,
+            variance_m2: sigma_m * sigma_m,
+            violence: self.violence,
+            dt_s,
+        }
     }
 
     /// The weighted answer of both.
     pub fn mixed(&self) -> Mixed {
-        let Track { height_m, velocity_mps, p22, .. } = mix(&self.quiet, &self.agile, self.agile_share);
+        let Track { height_m, velocity_mps, p22, .. } =
+            mix(&self.quiet, &self.agile, self.agile_share);
         Mixed { height_m, velocity_mps, variance_m2ps2: p22 }
     }
 
@@ -122,18 +140,25 @@ impl ModelsState {
 }
 
 impl Forecast {
-    /// How far `measured_m` is from what the agile filter foretells: (the error, its standard deviation).
+    /// How far `measured_m` is from what the agile filter foretells: (the error, its standard
+    /// deviation).
     pub fn surprise(&self, measured_m: f32) -> (f32, f32) {
         (measured_m - self.agile.height_m, libm::sqrtf(self.agile.p11 + self.variance_m2))
     }
 
     /// The pair after a height that was not to be believed: as foretold.
     pub fn unconfirmed(self) -> ModelsState {
-        ModelsState { quiet: self.quiet, agile: self.agile, agile_share: self.agile_share, violence: self.violence }
+        ModelsState {
+            quiet: self.quiet,
+            agile: self.agile,
+            agile_share: self.agile_share,
+            violence: self.violence,
+        }
     }
 
-    /// The forecast where something has changed that makes the height wrong by `error_m` now: the height itself by a step, or the
-    /// vertical speed `before_s` ago by `most_mps` at most, or both. The agile filter is less sure of them, and more trusted.
+    /// The forecast where something has changed that makes the height wrong by `error_m` now: the
+    /// height itself by a step, or the vertical speed `before_s` ago by `most_mps` at most, or
+    /// both. The agile filter is less sure of them, and more trusted.
     pub fn widen(mut self, error_m: f32, before_s: f32, most_mps: f32) -> Self {
         let change_mps = limited(error_m / before_s, most_mps);
         let climbed_m = change_mps * before_s;
@@ -144,16 +169,22 @@ impl Forecast {
         self
     }
 
-    /// The pair after `measured_m`, which may change the vertical speed by no more than `most_mps`: what a glider cannot have done
-    /// is a step of the height.
+    /// The pair after `measured_m`, which may change the vertical speed by no more than `most_mps`:
+    /// what a glider cannot have done is a step of the height.
     pub fn correct(self, measured_m: f32, most_mps: f32) -> ModelsState {
         let (quiet, log_quiet) = self.quiet.correct(measured_m, self.variance_m2, most_mps);
         let (agile, log_agile) = self.agile.correct(measured_m, self.variance_m2, most_mps);
         let agile_share = self.agile_share;
-        // Only the ratio of the likelihoods counts, and as a difference of logarithms it cannot overflow on both sides.
+        // Only the ratio of the likelihoods counts, and as a difference of logarithms it cannot
+        // overflow on both sides.
         let odds = (1.0 - agile_share) * libm::expf((log_quiet - log_agile).clamp(-80.0, 80.0));
         let agile_share = share(agile_share / (agile_share + odds));
-        ModelsState { quiet, agile, agile_share, violence: self.violence_after(agile_share, measured_m) }
+        ModelsState {
+            quiet,
+            agile,
+            agile_share,
+            violence: self.violence_after(agile_share, measured_m),
+        }
     }
 
     /// The agile filter's own expectation, held against what came.
@@ -207,7 +238,8 @@ impl Track {
     }
 }
 
-/// Variance of the agile filter's vertical speed where it stays: sqrt(2) w0^3 r with w0 = (q / r)^(1/4), r = sigma^2 dt.
+/// Variance of the agile filter's vertical speed where it stays: sqrt(2) w0^3 r with
+/// w0 = (q / r)^(1/4), r = sigma^2 dt.
 pub fn agile_variance_m2ps2(dt_s: f32, sigma_m: f32) -> f32 {
     let r = sigma_m * sigma_m * dt_s;
     let w0 = libm::sqrtf(libm::sqrtf(AGILE_M2PS3 / r));
@@ -219,7 +251,8 @@ fn share(probability: f32) -> f32 {
     probability.clamp(1e-6, 1.0 - 1e-6)
 }
 
-/// `value`, or `most` of its sign where it is beyond; as [`crate::units`] has it, which the estimator's parts do not know.
+/// `value`, or `most` of its sign where it is beyond; as [`crate::units`] has it, which the
+/// estimator's parts do not know.
 fn limited(value: f32, most: f32) -> f32 {
     if value > most {
         most

@@ -1,20 +1,21 @@
 //! How noisy the measured heights are, measured as they come.
 //!
-//! Three heights in a row show it: the middle one against the straight line through its neighbours. With time steps d1 and d2
-//! and height differences e1 and e2,
+//! Three heights in a row show it: the middle one against the straight line through its neighbours.
+//! With time steps d1 and d2 and height differences e1 and e2,
 //!
 //! ```text
 //! r = (e1 d2 - e2 d1) / (d1 + d2)          var r = sigma^2 (1 + w1^2 + w2^2),  w1 = d2 / (d1 + d2),  w2 = d1 / (d1 + d2)
 //! ```
 //!
-//! A steady climb cancels; an acceleration a leaves a d1 d2 / 2, which is nothing at 50 Hz and decides at 1 Hz, where noise and
-//! motion cannot be told apart from three heights. The median of |r| is followed, not its mean square, so that a
-//! thermal's edge or a pull-up does not count: up where |r| is above 0.6745 sigma, down where it is below, by the
-//! same factor. A coarse sensor has no noise between two of its steps; it is taken to have that of rounding,
-//! step / sqrt(12); as the bends of such heights come in steps too, their median may say up to two and a half times that.
+//! A steady climb cancels; an acceleration a leaves a d1 d2 / 2, which is nothing at 50 Hz and
+//! decides at 1 Hz, where noise and motion cannot be told apart from three heights. The median of
+//! |r| is followed, not its mean square, so that a thermal's edge or a pull-up does not count: up
+//! where |r| is above 0.6745 sigma, down where it is below, by the same factor. A coarse sensor has
+//! no noise between two of its steps; it is taken to have that of rounding, step / sqrt(12); as the
+//! bends of such heights come in steps too, their median may say up to two and a half times that.
 //!
-//! Source: the median of a normal distribution's magnitude is 0.6745 sigma (any table); following a median by equal steps is
-//! the stochastic approximation of Robbins and Monro, 1951.
+//! Source: the median of a normal distribution's magnitude is 0.6745 sigma (any table); following a
+//! median by equal steps is the stochastic approximation of Robbins and Monro, 1951.
 
 /// The median of |r| in units of sigma.
 const MEDIAN: f32 = 0.6745;
@@ -22,8 +23,8 @@ const MEDIAN: f32 = 0.6745;
 const FIRST_M: f32 = 0.2;
 /// The estimate's step at each sample, once it has settled.
 const STEP: f32 = 0.01;
-/// At first it steps further, and up further than down: what is not known yet had better be taken for noise. With these two
-/// it stands where 1 in 3 lies above, 1.4 times as high as it should.
+/// At first it steps further, and up further than down: what is not known yet had better be taken
+/// for noise. With these two it stands where 1 in 3 lies above, 1.4 times as high as it should.
 const FIRST_SAMPLES: u16 = 40;
 const FIRST_STEP_UP: f32 = 0.08;
 const FIRST_STEP_DOWN: f32 = 0.04;
@@ -60,7 +61,8 @@ impl NoiseState {
         self.difference = Some((dt_s, rise_m));
     }
 
-    /// Forgets the last height, so that what comes next is not compared with it; keeps what is known of the noise.
+    /// Forgets the last height, so that what comes next is not compared with it; keeps what is
+    /// known of the noise.
     pub fn interrupt(&mut self) {
         self.difference = None;
     }
@@ -90,8 +92,9 @@ impl NoiseState {
         self.sigma_m = self.sigma_m.clamp(LEAST_M, MOST_M);
     }
 
-    /// Looks at a height's difference from the one before for the smallest step that heights make, which is the sensor's
-    /// resolution where it is coarse. To be called before the height is used: the first step of a coarse sensor is no climb.
+    /// Looks at a height's difference from the one before for the smallest step that heights make,
+    /// which is the sensor's resolution where it is coarse. To be called before the height is used:
+    /// the first step of a coarse sensor is no climb.
     pub fn see_step(&mut self, rise_m: f32) {
         self.quantum_m = (self.quantum_m * FORGET).clamp(0.0, MOST_M);
         let step_m = rise_m.abs();
@@ -106,13 +109,17 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
-    /// Uniform noise of unit variance from a linear congruential generator (Knuth's MMIX constants); its magnitude has
-    /// its median at 0.866 sigma, and three of them together are near enough to normal.
+    /// Uniform noise of unit variance from a linear congruential generator (Knuth's MMIX
+    /// constants); its magnitude has its median at 0.866 sigma, and three of them together are near
+    /// enough to normal.
     struct Noise(u64);
 
     impl Noise {
         fn uniform(&mut self) -> f64 {
-            self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            self.0 = self
+                .0
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
             ((self.0 >> 11) as f64 / (1_u64 << 53) as f64 - 0.5) * 12.0_f64.sqrt()
         }
 
@@ -121,8 +128,15 @@ mod tests {
         }
     }
 
-    /// What is measured after `seconds` at `rate_hz` of heights `truth(t)` with noise of `sigma_m`, rounded to `step_m`.
-    fn measured(rate_hz: f64, seconds: f64, sigma_m: f64, step_m: f64, truth: impl Fn(f64) -> f64) -> f32 {
+    /// What is measured after `seconds` at `rate_hz` of heights `truth(t)` with noise of `sigma_m`,
+    /// rounded to `step_m`.
+    fn measured(
+        rate_hz: f64,
+        seconds: f64,
+        sigma_m: f64,
+        step_m: f64,
+        truth: impl Fn(f64) -> f64,
+    ) -> f32 {
         let (mut noise, mut state, mut before) = (Noise(7), NoiseState::default(), None);
         for sample in 0..(seconds * rate_hz) as u32 {
             let mut height = truth(f64::from(sample) / rate_hz) + sigma_m * noise.normal();
@@ -155,7 +169,10 @@ mod tests {
         for sigma_m in [0.03, 0.1, 0.2] {
             for seconds in [0.4, 0.8, 1.2, 1.6] {
                 let found = measured(50.0, seconds, sigma_m, 0.0, |_| 500.0);
-                assert!(f64::from(found) > 0.8 * sigma_m, "{found} m for {sigma_m} m after {seconds} s");
+                assert!(
+                    f64::from(found) > 0.8 * sigma_m,
+                    "{found} m for {sigma_m} m after {seconds} s"
+                );
             }
         }
     }

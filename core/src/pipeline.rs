@@ -6,8 +6,9 @@
 //!                       launch, netto, trouble -----> +-> sounder (tone or cruise, gate, level) -> voice
 //! ```
 //!
-//! [`Pipeline::step`] takes a sample when there is one; [`Pipeline::tick`] is called every [`crate::beep::TICK`] and says what
-//! to sound until the next. Neither can fail: what was wrong with a sample is its [`Status`].
+//! [`Pipeline::step`] takes a sample when there is one; [`Pipeline::tick`] is called every
+//! [`crate::beep::TICK`] and says what to sound until the next. Neither can fail: what was wrong
+//! with a sample is its [`Status`].
 
 use crate::air_data::AirData;
 use crate::altimeter::Altimeter;
@@ -30,8 +31,8 @@ use crate::units::{Metre, MetrePerSecond, Micros, Pascal};
 
 /// A sample that cannot be used still tells the time, but no further ahead than this (a guess).
 const BELIEVED_OF_BAD_SAMPLES: Micros = Micros(10_000_000);
-/// However slow the stream, a reading is stale after this: one sample in twenty seconds is the slowest flight log (a guess). Without
-/// it, samples a year apart would sound for three.
+/// However slow the stream, a reading is stale after this: one sample in twenty seconds is the
+/// slowest flight log (a guess). Without it, samples a year apart would sound for three.
 const STALE_AT_THE_LATEST: Micros = Micros(60_000_000);
 
 /// The instrument as tuned; see [`Settings::build`].
@@ -83,9 +84,15 @@ struct Channel {
 }
 
 impl Channel {
-    /// Takes a height, `elapsed` after the one before, that was made from `pressure`; a pressure that is no new measurement
-    /// leaves the estimate as it is.
-    fn step(&mut self, estimator: &Estimator, elapsed: Micros, pressure: Pascal, height: Metre) -> Estimate {
+    /// Takes a height, `elapsed` after the one before, that was made from `pressure`; a pressure
+    /// that is no new measurement leaves the estimate as it is.
+    fn step(
+        &mut self,
+        estimator: &Estimator,
+        elapsed: Micros,
+        pressure: Pascal,
+        height: Metre,
+    ) -> Estimate {
         let was_frozen = self.freshness == Freshness::Frozen;
         self.freshness = self.repeats.step(elapsed, pressure);
         self.waited = Micros(self.waited.0.saturating_add(elapsed.0));
@@ -123,7 +130,8 @@ pub enum Status {
     Suspect,
     /// Used; the source of total energy is missing, so that the reading follows the stick.
     NoCompensation,
-    /// Used; the impact pressure says that the tubes are swapped, blocked or off, or that its sensor was not zeroed.
+    /// Used; the impact pressure says that the tubes are swapped, blocked or off, or that its
+    /// sensor was not zeroed.
     CheckTubes,
     /// Used; the first after a gap, from which the reading starts afresh.
     Gap,
@@ -170,7 +178,8 @@ impl Status {
         }
     }
 
-    /// Whether the sample went into the reading and the reading is one to go by, compensated or not.
+    /// Whether the sample went into the reading and the reading is one to go by, compensated or
+    /// not.
     pub fn is_good(self) -> bool {
         matches!(self, Status::Ok | Status::NoCompensation | Status::CheckTubes)
     }
@@ -180,15 +189,20 @@ impl Status {
         match self {
             Status::Ok | Status::NoCompensation | Status::CheckTubes => Health::Good,
             Status::Settling | Status::Gap | Status::ClockReset => Health::Unknown,
-            Status::Frozen | Status::Suspect | Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack => {
-                Health::Bad
-            }
+            Status::Frozen
+            | Status::Suspect
+            | Status::BadPressure
+            | Status::RepeatedTime
+            | Status::TimeWentBack => Health::Bad,
         }
     }
 
     /// Whether the sample went into the reading.
     pub fn is_used(self) -> bool {
-        !matches!(self, Status::Frozen | Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack)
+        !matches!(
+            self,
+            Status::Frozen | Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack
+        )
     }
 }
 
@@ -199,7 +213,8 @@ pub struct Reading {
     pub time: Micros,
     /// What became of the sample.
     pub status: Status,
-    /// Time since the last sample used; zero where the sample was passed over or everything started afresh.
+    /// Time since the last sample used; zero where the sample was passed over or everything started
+    /// afresh.
     pub elapsed: Micros,
     /// The source of total energy in use.
     pub source: EnergySource,
@@ -209,8 +224,8 @@ pub struct Reading {
 
 /// The figures of a reading.
 ///
-/// Vertical speeds are in the standard atmosphere's metres, or true ones where the settings ask for them and the air's
-/// temperature is known; netto and what follows from it are always true.
+/// Vertical speeds are in the standard atmosphere's metres, or true ones where the settings ask for
+/// them and the air's temperature is known; netto and what follows from it are always true.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Values {
     /// Pressure altitude of the standard atmosphere, not filtered.
@@ -225,11 +240,13 @@ pub struct Values {
     pub te_vertical_speed: Option<MetrePerSecond>,
     /// Standard deviation of the error of the vertical speed that sounds, as the filter believes.
     pub deviation: MetrePerSecond,
-    /// Mean of the vertical speed that sounds over the set time; `None` until there is a mean worth showing.
+    /// Mean of the vertical speed that sounds over the set time; `None` until there is a mean worth
+    /// showing.
     pub average: Option<MetrePerSecond>,
     /// The climb since it began; `None` outside climbs.
     pub climb: Option<Climb>,
-    /// What the polar makes of it; `None` without a polar, without total energy, or below flying speed.
+    /// What the polar makes of it; `None` without a polar, without total energy, or below flying
+    /// speed.
     pub netto: Option<Netto>,
     /// What sounds.
     pub sound: Sound,
@@ -240,7 +257,8 @@ pub struct Values {
 pub struct Netto {
     /// The air's own vertical speed: the compensated reading and the glider's own sink.
     pub air: MetrePerSecond,
-    /// What the glider would climb at if it circled here: the air's less the sink in a turn of the set bank.
+    /// What the glider would climb at if it circled here: the air's less the sink in a turn of the
+    /// set bank.
     pub relative: MetrePerSecond,
     /// Best equivalent airspeed towards the expected climb, in air such as this.
     pub speed_to_fly: MetrePerSecond,
@@ -315,8 +333,9 @@ impl Pipeline {
         self.is_stale(state) && !state.voice().gate && !self.stages.sounder.may_call(&state.sounder)
     }
 
-    /// How far time goes on until `sample`, as [`Pipeline::step`] will judge it: not at all for one that goes back or is repeated, and
-    /// not to the time of a bad one far ahead, since whatever spoilt its pressure may have spoilt its time.
+    /// How far time goes on until `sample`, as [`Pipeline::step`] will judge it: not at all for one
+    /// that goes back or is repeated, and not to the time of a bad one far ahead, since whatever
+    /// spoilt its pressure may have spoilt its time.
     pub fn time_until(&self, state: &PipelineState, sample: &Sample) -> Micros {
         match state.clock.judge(sample.time) {
             Arrival::After(elapsed) | Arrival::AfterGap(elapsed)
@@ -330,20 +349,34 @@ impl Pipeline {
 
     /// Whether no sample has come for so long that the last reading means nothing any more.
     pub fn is_stale(&self, state: &PipelineState) -> bool {
-        let three_intervals = state.clock.usual_interval().0.saturating_mul(3).min(STALE_AT_THE_LATEST.0);
+        let three_intervals =
+            state.clock.usual_interval().0.saturating_mul(3).min(STALE_AT_THE_LATEST.0);
         state.since_sample.0 > self.stale_after.0.max(three_intervals)
     }
 
-    fn read(&self, state: &mut PipelineState, sample: &Sample, elapsed: Micros, afresh: Option<Status>) -> Reading {
+    fn read(
+        &self,
+        state: &mut PipelineState,
+        sample: &Sample,
+        elapsed: Micros,
+        afresh: Option<Status>,
+    ) -> Reading {
         let air = AirData::of(sample);
-        let energy = self.stages.energy.step(&mut state.energy, state.running, &air, sample.usable_te_pressure());
+        let energy = self.stages.energy.step(
+            &mut state.energy,
+            state.running,
+            &air,
+            sample.usable_te_pressure(),
+        );
         let energy_pressure = match energy.source {
             EnergySource::Probe => sample.usable_te_pressure().unwrap_or(sample.static_pressure),
             _ => sample.static_pressure,
         };
-        let altitude = state.altitude.step(&self.estimator, elapsed, sample.static_pressure, air.altitude);
+        let altitude =
+            state.altitude.step(&self.estimator, elapsed, sample.static_pressure, air.altitude);
         let compensated = if energy.source == EnergySource::None {
-            // The energy height is the altitude, and two filters would say the same: half the work of a sample.
+            // The energy height is the altitude, and two filters would say the same: half the work
+            // of a sample.
             state.energy_height = state.altitude;
             altitude
         } else {
@@ -379,7 +412,10 @@ impl Pipeline {
         let scaled = |speed: MetrePerSecond| MetrePerSecond(scale * speed.0);
         let te_speed = (source != EnergySource::None).then_some(compensated.velocity);
         let average = self.average.step(&mut state.average, state.running, compensated.height);
-        let climb = compensated.settled.then(|| state.climb.step(state.running, compensated.height)).flatten();
+        let climb = compensated
+            .settled
+            .then(|| state.climb.step(state.running, compensated.height))
+            .flatten();
         let netto = te_speed.and_then(|speed| self.netto(speed, air));
         let heard = Heard {
             climb: scaled(compensated.velocity),
@@ -499,7 +535,8 @@ mod tests {
     }
 
     fn any_sample() -> impl Strategy<Value = (i64, f32, Option<f32>, Option<f32>, Option<f32>)> {
-        let step = prop_oneof![8 => 0..200_000_i64, 1 => -5_000_000..20_000_000_i64, 1 => any::<i64>()];
+        let step =
+            prop_oneof![8 => 0..200_000_i64, 1 => -5_000_000..20_000_000_i64, 1 => any::<i64>()];
         let some = || prop::option::of(any_pressure());
         (step, any_pressure(), some(), some(), prop::option::of(prop::num::f32::ANY))
     }
@@ -561,7 +598,10 @@ mod tests {
         let (pipeline, mut with, mut without) =
             (default_pipeline(), PipelineState::default(), PipelineState::default());
         for step in 0..500 {
-            let sample = Sample::of_static(Micros(step * STEP_US), pressure_at(Metre(500.0 + step as f32 * 0.03)));
+            let sample = Sample::of_static(
+                Micros(step * STEP_US),
+                pressure_at(Metre(500.0 + step as f32 * 0.03)),
+            );
             if step % 7 == 3 {
                 let bad = Sample { static_pressure: Pascal(f32::NAN), ..sample };
                 assert_eq!(pipeline.step(&mut with, &bad).status, Status::BadPressure);

@@ -5,12 +5,13 @@
 //!   level of the fundamental = sin(pi duty)    compare = period * duty
 //! ```
 //!
-//! One divider serves every pitch, so that the timer's prescaler is set once: the smallest with which the lowest pitch that settings
-//! allow, 80 Hz, fits into 16 bits. At the highest, 4000 Hz, half a count is then still less than a cent at 125 MHz and at
-//! 84 MHz; a clock so slow that it would be more than 3 cents is refused. Integers all through, but for the duty.
+//! One divider serves every pitch, so that the timer's prescaler is set once: the smallest with
+//! which the lowest pitch that settings allow, 80 Hz, fits into 16 bits. At the highest, 4000 Hz,
+//! half a count is then still less than a cent at 125 MHz and at 84 MHz; a clock so slow that it
+//! would be more than 3 cents is refused. Integers all through, but for the duty.
 //!
-//! A pulse of duty `d` has a fundamental in proportion to `sin(pi d)`; full level is a square wave. Edges are the gate's own,
-//! to the tick: a buzzer has its own way of being soft.
+//! A pulse of duty `d` has a fundamental in proportion to `sin(pi d)`; full level is a square wave.
+//! Edges are the gate's own, to the tick: a buzzer has its own way of being soft.
 
 use crate::beep::Voice;
 use core::f32::consts::PI;
@@ -41,8 +42,8 @@ pub struct Pulse {
 }
 
 impl PwmTimer {
-    /// A timer behind a clock of `clock_hz`, whose prescaler divides by up to `most_divider`; `None` where no pitch would be
-    /// within 3 cents from 80 to 4000 Hz.
+    /// A timer behind a clock of `clock_hz`, whose prescaler divides by up to `most_divider`;
+    /// `None` where no pitch would be within 3 cents from 80 to 4000 Hz.
     pub fn new(clock_hz: u32, most_divider: u16) -> Option<Self> {
         let divider = u64::from(clock_hz).div_ceil(LOWEST_HZ * MOST_COUNTS).max(1);
         let divider = u16::try_from(divider).ok().filter(|divider| *divider <= most_divider)?;
@@ -55,7 +56,8 @@ impl PwmTimer {
         self.divider
     }
 
-    /// What to set the timer to while `voice` sounds. Work it out when the voice changes: the duty costs an arc sine.
+    /// What to set the timer to while `voice` sounds. Work it out when the voice changes: the duty
+    /// costs an arc sine.
     pub fn pulse(&self, voice: Voice) -> Pulse {
         let counts = self.counts(voice);
         let duty = if voice.gate { libm::asinf(voice.level.clamp(0.0, 1.0)) / PI } else { 0.0 };
@@ -91,10 +93,14 @@ mod tests {
             for step in 0..=20_000 {
                 let pitch_hz = 80.0 * 50.0_f64.powf(f64::from(step) / 20_000.0);
                 let pulse = timer.pulse(voice(pitch_hz, 1.0));
-                let made_hz = f64::from(clock_hz) / (f64::from(timer.divider()) * (f64::from(pulse.top) + 1.0));
+                let made_hz = f64::from(clock_hz)
+                    / (f64::from(timer.divider()) * (f64::from(pulse.top) + 1.0));
                 worst = worst.max((1200.0 * (made_hz / f64::from(pitch_hz as f32)).log2()).abs());
             }
-            assert!(worst < if clock_hz > 80_000_000 { 0.75 } else { 3.0 }, "{clock_hz} Hz: {worst} cents");
+            assert!(
+                worst < if clock_hz > 80_000_000 { 0.75 } else { 3.0 },
+                "{clock_hz} Hz: {worst} cents"
+            );
         }
     }
 
@@ -111,7 +117,10 @@ mod tests {
         for level in [0.05_f32, 0.3, 0.7, 1.0] {
             let pulse = timer.pulse(voice(900.0, level));
             let duty = f64::from(pulse.compare) / (f64::from(pulse.top) + 1.0);
-            assert!(((std::f64::consts::PI * duty).sin() - f64::from(level)).abs() < 0.002, "level {level}");
+            assert!(
+                ((std::f64::consts::PI * duty).sin() - f64::from(level)).abs() < 0.002,
+                "level {level}"
+            );
         }
     }
 

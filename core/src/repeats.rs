@@ -1,4 +1,5 @@
-//! Pressures that come again bit for bit: a sensor that is polled faster than it measures, a coarse one, or one that has died.
+//! Pressures that come again bit for bit: a sensor that is polled faster than it measures, a coarse
+//! one, or one that has died.
 //!
 //! ```text
 //! a new value                                              FRESH: to be used
@@ -9,8 +10,8 @@
 //! sample or oftener                                        FROZEN: no living sensor does that
 //! ```
 //!
-//! The times are guesses: 0.15 s is longer than any conversion, and short enough that a coarse sensor's filter still sees
-//! that nothing moves.
+//! The times are guesses: 0.15 s is longer than any conversion, and short enough that a coarse
+//! sensor's filter still sees that nothing moves.
 
 use crate::units::{Micros, Pascal};
 
@@ -58,7 +59,8 @@ impl RepeatState {
         self.same_for = Micros(self.same_for.0.saturating_add(elapsed.0));
         let lively = self.changes >= CHANGES_TO_KNOW && self.usual_samples < LIVELY_SAMPLES;
         let often = self.same_for.0 < i64::from(self.same_samples).saturating_mul(OFTEN.0);
-        self.frozen = lively && often && self.same_for >= FROZEN_FOR && self.same_samples >= FROZEN_SAMPLES;
+        self.frozen =
+            lively && often && self.same_for >= FROZEN_FOR && self.same_samples >= FROZEN_SAMPLES;
         if self.frozen {
             Freshness::Frozen
         } else if self.same_for < AGAIN_FOR {
@@ -107,7 +109,10 @@ mod tests {
     #[test]
     fn a_sensor_that_dies_is_known_after_a_second_and_one_that_lives_again_at_once() {
         let found = judged(lively(200).chain([90_000.5; 100]).chain([90_001.0]));
-        let frozen = found.iter().position(|&freshness| freshness == Freshness::Frozen).expect("it is known");
+        let frozen = found
+            .iter()
+            .position(|&freshness| freshness == Freshness::Frozen)
+            .expect("it is known");
         assert_eq!(frozen, 250); // 200 lively ones, and 50 steps of 20 ms after the first that stays
         assert!(found[frozen..300].iter().all(|&freshness| freshness == Freshness::Frozen));
         assert_eq!(found[300], Freshness::Fresh);
@@ -116,7 +121,8 @@ mod tests {
     #[test]
     fn a_coarse_sensor_in_still_air_is_not_dead() {
         // Steps of 10 Pa, each for 5 s.
-        let coarse = judged((0..50_u16).flat_map(|step| [90_000.0 + 10.0 * f32::from(step % 7); 250]));
+        let coarse =
+            judged((0..50_u16).flat_map(|step| [90_000.0 + 10.0 * f32::from(step % 7); 250]));
         assert!(coarse.iter().all(|&freshness| freshness != Freshness::Frozen));
         let used = coarse.iter().filter(|&&freshness| freshness == Freshness::Fresh).count();
         assert!(used > coarse.len() * 9 / 10);

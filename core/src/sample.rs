@@ -1,4 +1,5 @@
-//! What one moment of sensing brings: a static pressure, and whatever else the instrument or the trace has.
+//! What one moment of sensing brings: a static pressure, and whatever else the instrument or the
+//! trace has.
 
 use crate::units::{Kelvin, MetrePerSecond, Micros, Pascal};
 
@@ -13,7 +14,8 @@ pub struct Sample {
     pub speed: Option<Speed>,
     /// Pressure in the line of a total-energy probe; usable from 5 000 to 115 000 Pa.
     pub te_pressure: Option<Pascal>,
-    /// Temperature of the outside air; usable from 183 to 333 K. The standard atmosphere's where absent.
+    /// Temperature of the outside air; usable from 183 to 333 K. The standard atmosphere's where
+    /// absent.
     pub outside_air: Option<Kelvin>,
 }
 
@@ -28,9 +30,11 @@ pub enum Speed {
     True(MetrePerSecond),
 }
 
-/// Static and probe pressures outside this range are not the atmosphere's (about -1080 m to 20 600 m).
+/// Static and probe pressures outside this range are not the atmosphere's (about -1080 m to 20
+/// 600 m).
 pub(crate) const USABLE_PRESSURE_PA: core::ops::RangeInclusive<f32> = 5_000.0..=115_000.0;
-/// Airspeeds above this are not a glider's (common practice, no source; never-exceed speeds are about half of it).
+/// Airspeeds above this are not a glider's (common practice, no source; never-exceed speeds are
+/// about half of it).
 const USABLE_SPEED_MPS: core::ops::RangeInclusive<f32> = 0.0..=150.0;
 /// The impact pressure of about 150 m/s, and as much below zero, which swapped tubes give.
 const USABLE_DYNAMIC_PA: core::ops::RangeInclusive<f32> = -15_000.0..=15_000.0;

@@ -1,4 +1,5 @@
-//! From the reading to the voice: the one stage that knows every sound, which of them is on, and how loud.
+//! From the reading to the voice: the one stage that knows every sound, which of them is on, and
+//! how loud.
 //!
 //! ```text
 //!   climb, netto, speed error --(mode)--> tone or cruise --+
@@ -6,8 +7,8 @@
 //!   trouble for 5 s --------------------> fault call ------+
 //! ```
 //!
-//! A cruise mode that lacks its value (no polar, no airspeed) sounds climb instead: the two cannot be taken for one another, and an
-//! instrument that says nothing would be worse.
+//! A cruise mode that lacks its value (no polar, no airspeed) sounds climb instead: the two cannot
+//! be taken for one another, and an instrument that says nothing would be worse.
 
 use crate::beep::{BeepState, TICK, Voice, lowest_of_call};
 use crate::cruise::{Cruise, CruiseState};
@@ -21,12 +22,17 @@ use crate::units::{Hertz, MetrePerSecond, Micros};
 /// A mute ends by itself, at the latest after this.
 pub const LONGEST_MUTE: Micros = Micros(300_000_000);
 
-/// Share of a pitch within which its level stays: 0.4 % is 0.03 dB of the A-weighting where that is steepest, at 500 Hz and below.
+/// Share of a pitch within which its level stays: 0.4 % is 0.03 dB of the A-weighting where that is
+/// steepest, at 500 Hz and below.
 const SAME_LEVEL: f32 = 0.004;
 
 /// What the sound is about.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "lowercase"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "lowercase")
+)]
 pub enum SoundMode {
     /// The vertical speed: beeps for climb, the steady tone for sink.
     #[default]
@@ -142,11 +148,15 @@ impl Sounder {
         self.fault.may_call(&state.fault)
     }
 
-    /// The level of a pitch; worked out anew only where the pitch has moved by more than [`SAME_LEVEL`], since it is the dearest part of
-    /// a tick and pitches glide most of the time.
+    /// The level of a pitch; worked out anew only where the pitch has moved by more than
+    /// [`SAME_LEVEL`], since it is the dearest part of a tick and pitches glide most of the time.
     fn level(&self, state: &mut SounderState, pitch: Hertz) -> f32 {
         match state.level {
-            Some((loudness, known, level)) if loudness == self.loudness && is_near(known, pitch) => level,
+            Some((loudness, known, level))
+                if loudness == self.loudness && is_near(known, pitch) =>
+            {
+                level
+            }
             _ => {
                 let level = self.loudness.level(pitch);
                 state.level = Some((self.loudness, pitch, level));
@@ -174,7 +184,8 @@ impl SounderState {
 
     /// Nothing is known of the air.
     pub fn fall_silent(&mut self) {
-        (self.sound, self.tone, self.cruise) = (Sound::Silent, ToneState::default(), CruiseState::default());
+        (self.sound, self.tone, self.cruise) =
+            (Sound::Silent, ToneState::default(), CruiseState::default());
     }
 
     /// Takes note of a sample's health.

@@ -1,15 +1,16 @@
-//! The steady Kalman filter's gains for a set delay of the reading, at any time step, in closed form.
+//! The steady Kalman filter's gains for a set delay of the reading, at any time step, in closed
+//! form.
 //!
-//! A vertical speed that wanders at random (its acceleration is white noise of spectral density q) is measured as height with white
-//! noise of variance sigma^2 every dt. Height and vertical speed are corrected by the shares alpha and beta of the
-//! prediction's error:
+//! A vertical speed that wanders at random (its acceleration is white noise of spectral density q)
+//! is measured as height with white noise of variance sigma^2 every dt. Height and vertical speed
+//! are corrected by the shares alpha and beta of the prediction's error:
 //!
 //! ```text
 //! e = z - (h + v dt)        h <- h + v dt + alpha e        v <- v + (beta / dt) e
 //! ```
 //!
-//! The Riccati equation of the steady filter, written for one time step, leaves one relation between the gains, and the delay at DC
-//! is the other:
+//! The Riccati equation of the steady filter, written for one time step, leaves one relation
+//! between the gains, and the delay at DC is the other:
 //!
 //! ```text
 //! alpha^2 - 2 beta + alpha beta + beta^2 / 6 = 0         delay = dt (alpha / beta - 1/2)
@@ -24,11 +25,12 @@
 //!
 //! In the limit of small steps this is a second-order Butterworth low-pass of w0 = sqrt(2) / delay.
 //!
-//! Sources: Kalata 1984 and Bar-Shalom, Li and Kirubarajan, Estimation with Applications to Tracking and Navigation (2001),
-//! chapter 6, for the steady filter; the form above is worked out here from its Riccati equation and held against solvers
-//! in tests/oracle.
+//! Sources: Kalata 1984 and Bar-Shalom, Li and Kirubarajan, Estimation with Applications to
+//! Tracking and Navigation (2001), chapter 6, for the steady filter; the form above is worked out
+//! here from its Riccati equation and held against solvers in tests/oracle.
 
-/// The shortest delay in units of the time step: at (1 / sqrt(3)) / 2 = 0.289 alpha is 1, a filter without memory.
+/// The shortest delay in units of the time step: at (1 / sqrt(3)) / 2 = 0.289 alpha is 1, a filter
+/// without memory.
 const SHORTEST_DELAY_STEPS: f32 = 0.3;
 
 /// Gains of the steady filter.
@@ -41,11 +43,12 @@ pub struct SteadyGains {
 }
 
 impl SteadyGains {
-    /// The gains whose delay at DC is `delay_s`, for a time step of `dt_s`; a delay that two samples cannot give becomes the
-    /// shortest that they can, 0.3 of the step.
+    /// The gains whose delay at DC is `delay_s`, for a time step of `dt_s`; a delay that two
+    /// samples cannot give becomes the shortest that they can, 0.3 of the step.
     pub fn new(delay_s: f32, dt_s: f32) -> Self {
         let delay_steps = delay_s / dt_s;
-        let rho = 0.5 + if delay_steps > SHORTEST_DELAY_STEPS { delay_steps } else { SHORTEST_DELAY_STEPS };
+        let rho = 0.5
+            + if delay_steps > SHORTEST_DELAY_STEPS { delay_steps } else { SHORTEST_DELAY_STEPS };
         let beta = 2.0 / (rho * rho + rho + 1.0 / 6.0);
         Self { alpha: rho * beta, beta }
     }
@@ -70,10 +73,14 @@ mod tests {
 
     #[test]
     fn gains_density_and_variance_are_a_fixed_point_of_the_riccati_recursion() {
-        // The slow, obvious reference: the covariance recursion itself, in double precision, run until it stands.
-        for (delay_s, dt_s, sigma_m) in [(1.0, 0.02, 0.1), (1.0, 1.0, 0.3), (0.5, 0.2, 0.02), (0.3, 0.01, 0.05)] {
+        // The slow, obvious reference: the covariance recursion itself, in double precision, run
+        // until it stands.
+        for (delay_s, dt_s, sigma_m) in
+            [(1.0, 0.02, 0.1), (1.0, 1.0, 0.3), (0.5, 0.2, 0.02), (0.3, 0.01, 0.05)]
+        {
             let gains = SteadyGains::new(delay_s, dt_s);
-            let (q, r) = (f64::from(gains.density_m2ps3(dt_s, sigma_m)), f64::from(sigma_m).powi(2));
+            let (q, r) =
+                (f64::from(gains.density_m2ps3(dt_s, sigma_m)), f64::from(sigma_m).powi(2));
             let dt = f64::from(dt_s);
             let (mut p11, mut p12, mut p22) = (r, 0.0, 1.0);
             let (mut k1, mut k2) = (0.0, 0.0);
@@ -86,7 +93,11 @@ mod tests {
             }
             assert_relative_eq!(f64::from(gains.alpha), k1, max_relative = 1e-4);
             assert_relative_eq!(f64::from(gains.beta), k2 * dt, max_relative = 1e-4);
-            assert_relative_eq!(f64::from(gains.variance_m2ps2(dt_s, sigma_m)), p22, max_relative = 1e-3);
+            assert_relative_eq!(
+                f64::from(gains.variance_m2ps2(dt_s, sigma_m)),
+                p22,
+                max_relative = 1e-3
+            );
         }
     }
 }

@@ -1,8 +1,10 @@
-//! Timbre: which harmonics a tone has, so that a loudspeaker that is too small for a low tone still carries it.
+//! Timbre: which harmonics a tone has, so that a loudspeaker that is too small for a low tone still
+//! carries it.
 //!
-//! The ear finds the pitch of a tone from its harmonics when the fundamental is missing (the residue; common knowledge of
-//! psychoacoustics, from memory). A harmonic is at its full share below 2 kHz and gone above 3.2 kHz: high tones
-//! need none, and at 8 000 samples a second none folds back.
+//! The ear finds the pitch of a tone from its harmonics when the fundamental is missing (the
+//! residue; common knowledge of psychoacoustics, from memory). A harmonic is at its full share
+//! below 2 kHz and gone above 3.2 kHz: high tones need none, and at 8 000 samples a second none
+//! folds back.
 
 use crate::units::Hertz;
 
@@ -16,7 +18,11 @@ const GONE_FROM_HZ: f32 = 3_200.0;
 
 /// The colour of every tone.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "lowercase"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "lowercase")
+)]
 pub enum Timbre {
     /// A sine: the purest pitch, and the least that carries on a small loudspeaker.
     #[default]
@@ -31,9 +37,11 @@ impl Timbre {
     /// Every timbre, in the order in which help lists them.
     pub const ALL: [Timbre; 3] = [Timbre::Pure, Timbre::Mellow, Timbre::Reed];
 
-    /// Amplitudes of the harmonics of a tone of `pitch`; together they are 1, so that no wave can clip.
+    /// Amplitudes of the harmonics of a tone of `pitch`; together they are 1, so that no wave can
+    /// clip.
     pub fn harmonics(self, pitch: Hertz) -> [f32; HARMONICS] {
-        // By ear of the bench, so that the fundamental is never the weaker of two neighbours (guesses).
+        // By ear of the bench, so that the fundamental is never the weaker of two neighbours
+        // (guesses).
         let shares = match self {
             Timbre::Pure => return [1.0, 0.0, 0.0, 0.0],
             Timbre::Mellow => [1.0, 0.5, 0.25, 0.0],
@@ -59,7 +67,10 @@ mod tests {
         for timbre in Timbre::ALL {
             for pitch_hz in (80..4_000).map(|pitch| pitch as f32) {
                 let shares = timbre.harmonics(Hertz(pitch_hz));
-                assert!((shares.iter().sum::<f32>() - 1.0).abs() < 1e-6, "{timbre:?} {pitch_hz} Hz: {shares:?}");
+                assert!(
+                    (shares.iter().sum::<f32>() - 1.0).abs() < 1e-6,
+                    "{timbre:?} {pitch_hz} Hz: {shares:?}"
+                );
                 assert!(shares.iter().all(|share| *share >= 0.0));
                 assert!(shares[0] >= shares[1] && shares[1] >= shares[2]);
             }
@@ -69,7 +80,8 @@ mod tests {
     #[test]
     fn no_harmonic_reaches_beyond_3200_hz() {
         for pitch_hz in (80..4_000).map(|pitch| pitch as f32) {
-            for (place, share) in Timbre::Reed.harmonics(Hertz(pitch_hz)).iter().enumerate().skip(1) {
+            for (place, share) in Timbre::Reed.harmonics(Hertz(pitch_hz)).iter().enumerate().skip(1)
+            {
                 assert!(*share == 0.0 || (place + 1) as f32 * pitch_hz < 3_200.0, "{pitch_hz} Hz");
             }
         }

@@ -1,4 +1,5 @@
-//! Vertical speed to sound: which of silence, beeps or the steady sink tone, at what pitch and repetition.
+//! Vertical speed to sound: which of silence, beeps or the steady sink tone, at what pitch and
+//! repetition.
 //!
 //! ```text
 //!                 v <= sink_from                              v >= climb_from
@@ -7,8 +8,8 @@
 //!              v > sink_from + hysteresis                    v < climb_from - hysteresis
 //! ```
 //!
-//! Between the entries of a table the logarithms of pitch and repetition follow the vertical speed in straight lines,
-//! because the ear hears ratios; beyond the ends of a table they stay.
+//! Between the entries of a table the logarithms of pitch and repetition follow the vertical speed
+//! in straight lines, because the ear hears ratios; beyond the ends of a table they stay.
 
 use crate::error::{Expected, SettingsError};
 use crate::settings::{ClimbPoint, MAX_TONE_POINTS, SinkPoint, ToneSettings, in_range};
@@ -156,9 +157,15 @@ impl Tone {
             ToneState::Silent => Sound::Silent,
             ToneState::Climb => {
                 let point = interpolate(&self.climb, vertical_speed.0);
-                Sound::Beeps { pitch: point.pitch(), cadence: point.cadence(), on_fraction: point.on_fraction }
+                Sound::Beeps {
+                    pitch: point.pitch(),
+                    cadence: point.cadence(),
+                    on_fraction: point.on_fraction,
+                }
             }
-            ToneState::Sink => Sound::Steady { pitch: interpolate(&self.sink, vertical_speed.0).pitch() },
+            ToneState::Sink => {
+                Sound::Steady { pitch: interpolate(&self.sink, vertical_speed.0).pitch() }
+            }
         }
     }
 
@@ -219,7 +226,8 @@ impl LogPoint {
 fn log_points<P>(points: &[P], of: impl Fn(&P) -> LogPoint) -> Vec<LogPoint, MAX_TONE_POINTS> {
     let mut prepared = Vec::new();
     for point in points {
-        // There are no more than there is room for, by type; `collect` would keep a panic for that all the same.
+        // There are no more than there is room for, by type; `collect` would keep a panic for that
+        // all the same.
         let _ = prepared.push(of(point));
     }
     prepared
@@ -231,9 +239,11 @@ fn ends(table: &[LogPoint]) -> (Hertz, Hertz) {
     (pitch(table.first()), pitch(table.last()))
 }
 
-/// The table at `vertical_mps`; its first entry is the one nearest to silence, its last the one furthest from it.
+/// The table at `vertical_mps`; its first entry is the one nearest to silence, its last the one
+/// furthest from it.
 fn interpolate(table: &[LogPoint], vertical_mps: f32) -> LogPoint {
-    // The settings refuse an empty table; a silent point keeps the sample loop free of a panic all the same.
+    // The settings refuse an empty table; a silent point keeps the sample loop free of a panic all
+    // the same.
     let mut below = table.first().copied().unwrap_or(LogPoint {
         vertical_mps: 0.0,
         log2_pitch: 0.0,
@@ -259,7 +269,8 @@ fn check_thresholds(settings: &ToneSettings) -> Result<(), SettingsError> {
     in_range("tone.hysteresis_mps", settings.hysteresis_mps, 0.0, 0.5)?;
     let most = settings.climb_from_mps - 2.0 * settings.hysteresis_mps;
     if settings.sink_from_mps >= most {
-        let expected = Expected::AtMost(most, "the silent band must stay wider than both hystereses");
+        let expected =
+            Expected::AtMost(most, "the silent band must stay wider than both hystereses");
         return Err(SettingsError {
             parameter: "tone.sink_from_mps",
             entry: None,
@@ -279,8 +290,18 @@ fn check_climb(points: &[ClimbPoint]) -> Result<(), SettingsError> {
         entry.range("pitch_hz", point.pitch_hz, 200.0, 4000.0)?;
         entry.range("cadence_hz", point.cadence_hz, 0.5, 14.0)?;
         entry.range("on_fraction", point.on_fraction, 0.1, 0.9)?;
-        entry.at_least("on_fraction", point.on_fraction, SHORTEST_BEEP_S * point.cadence_hz, "a beep of 40 ms")?;
-        entry.at_most("on_fraction", point.on_fraction, 1.0 - SHORTEST_GAP_S * point.cadence_hz, "a gap of 30 ms")?;
+        entry.at_least(
+            "on_fraction",
+            point.on_fraction,
+            SHORTEST_BEEP_S * point.cadence_hz,
+            "a beep of 40 ms",
+        )?;
+        entry.at_most(
+            "on_fraction",
+            point.on_fraction,
+            1.0 - SHORTEST_GAP_S * point.cadence_hz,
+            "a gap of 30 ms",
+        )?;
         if let Some(before) = before {
             entry.above("climb_mps", point.climb_mps, before.climb_mps)?;
             entry.above("pitch_hz", point.pitch_hz, before.pitch_hz)?;
@@ -299,7 +320,12 @@ fn check_sink(points: &[SinkPoint], climb: &[ClimbPoint]) -> Result<(), Settings
         let entry = Entry { list: "tone.sink", place: index + 1 };
         entry.range("sink_mps", point.sink_mps, -60.0, -0.3)?;
         entry.range("pitch_hz", point.pitch_hz, 80.0, 2000.0)?;
-        entry.at_most("pitch_hz", point.pitch_hz, lowest_beep_hz / FIFTH, "a musical fifth below the lowest beep")?;
+        entry.at_most(
+            "pitch_hz",
+            point.pitch_hz,
+            lowest_beep_hz / FIFTH,
+            "a musical fifth below the lowest beep",
+        )?;
         if let Some(before) = before {
             entry.below("sink_mps", point.sink_mps, before.sink_mps)?;
             entry.below("pitch_hz", point.pitch_hz, before.pitch_hz)?;
@@ -325,7 +351,13 @@ struct Entry {
 }
 
 impl Entry {
-    fn check(self, parameter: &'static str, value: f32, good: bool, expected: Expected) -> Result<(), SettingsError> {
+    fn check(
+        self,
+        parameter: &'static str,
+        value: f32,
+        good: bool,
+        expected: Expected,
+    ) -> Result<(), SettingsError> {
         if good {
             Ok(())
         } else {
@@ -333,7 +365,13 @@ impl Entry {
         }
     }
 
-    fn range(self, parameter: &'static str, value: f32, least: f32, most: f32) -> Result<(), SettingsError> {
+    fn range(
+        self,
+        parameter: &'static str,
+        value: f32,
+        least: f32,
+        most: f32,
+    ) -> Result<(), SettingsError> {
         self.check(parameter, value, value >= least && value <= most, Expected::Range(least, most))
     }
 
@@ -388,17 +426,25 @@ mod tests {
 
     #[test]
     fn every_tenth_of_a_metre_per_second_can_be_heard() {
-        // Limens: 3 Hz below 500 Hz, 0.6 % above 1 kHz for pure tones (Kollmeier, Brand and Meyer 2008, as commonly cited);
-        // 0.6 % is the larger of the two everywhere above 500 Hz. 5 % for repetition below 20 Hz (Frontiers in Psychology
-        // 5:1453, 2014).
+        // Limens: 3 Hz below 500 Hz, 0.6 % above 1 kHz for pure tones (Kollmeier, Brand and Meyer
+        // 2008, as commonly cited); 0.6 % is the larger of the two everywhere above 500 Hz. 5 % for
+        // repetition below 20 Hz (Frontiers in Psychology 5:1453, 2014).
         let tone = default_tone();
         for tenth in 2..50 {
             let (low, high) = (tenth as f32 / 10.0, (tenth + 1) as f32 / 10.0);
-            let ((pitch, cadence), (next_pitch, next_cadence)) = (beeps_at(&tone, low), beeps_at(&tone, high));
-            let (pitch_step, cadence_step) = (next_pitch / pitch - 1.0, next_cadence / cadence - 1.0);
+            let ((pitch, cadence), (next_pitch, next_cadence)) =
+                (beeps_at(&tone, low), beeps_at(&tone, high));
+            let (pitch_step, cadence_step) =
+                (next_pitch / pitch - 1.0, next_cadence / cadence - 1.0);
             assert!(pitch_step > 0.006, "{low} m/s: pitch steps by {pitch_step}");
-            assert!((0.017..0.065).contains(&cadence_step), "{low} m/s: repetition steps by {cadence_step}");
-            assert!(pitch_step / 0.006 + cadence_step / 0.05 > 2.0, "{low} m/s: less than two limens together");
+            assert!(
+                (0.017..0.065).contains(&cadence_step),
+                "{low} m/s: repetition steps by {cadence_step}"
+            );
+            assert!(
+                pitch_step / 0.006 + cadence_step / 0.05 > 2.0,
+                "{low} m/s: less than two limens together"
+            );
             assert!((500.0..2500.0).contains(&pitch));
         }
     }
@@ -424,7 +470,10 @@ mod tests {
         assert_eq!(beeps_at(&tone, 60.0).0, highest);
         for sink_mps in [-10.0, -60.0] {
             let sound = tone.step(&mut ToneState::Sink, MetrePerSecond(sink_mps));
-            assert!(matches!(sound, Sound::Steady { pitch } if (pitch.0 - 220.0).abs() < 0.01), "{sound:?}");
+            assert!(
+                matches!(sound, Sound::Steady { pitch } if (pitch.0 - 220.0).abs() < 0.01),
+                "{sound:?}"
+            );
         }
     }
 
@@ -433,9 +482,11 @@ mod tests {
         let tone = default_tone();
         let (lowest_beep, _) = beeps_at(&tone, 0.15);
         let pitches: Vec<f32> = (16..100)
-            .map(|tenth| match tone.step(&mut ToneState::Sink, MetrePerSecond(-(tenth as f32) / 10.0)) {
-                Sound::Steady { pitch } => pitch.0,
-                other => panic!("{other:?}"),
+            .map(|tenth| {
+                match tone.step(&mut ToneState::Sink, MetrePerSecond(-(tenth as f32) / 10.0)) {
+                    Sound::Steady { pitch } => pitch.0,
+                    other => panic!("{other:?}"),
+                }
             })
             .collect();
         assert!(pitches[0] <= lowest_beep / 1.5);
@@ -450,7 +501,10 @@ mod tests {
             let mut changes = 0;
             for step in 0..1000 {
                 let before = state;
-                tone.step(&mut state, MetrePerSecond(threshold + if step % 2 == 0 { 0.04 } else { -0.04 }));
+                tone.step(
+                    &mut state,
+                    MetrePerSecond(threshold + if step % 2 == 0 { 0.04 } else { -0.04 }),
+                );
                 changes += u32::from(state != before);
             }
             assert_eq!(changes, 1, "at {threshold} m/s");
@@ -486,8 +540,14 @@ mod tests {
             refused(&|tone| tone.sink[0].pitch_hz = 400.0),
             "tone.sink, entry 1: pitch_hz is 400, expected at most 373.333 (a musical fifth below the lowest beep)"
         );
-        assert_eq!(refused(&|tone| tone.sink_from_mps = f32::NAN), "tone.sink_from_mps is NaN, expected -10 to -0.3");
-        assert_eq!(refused(&|tone| tone.climb.clear()), "tone.climb is 0, expected at least 1 (entries in the list)");
+        assert_eq!(
+            refused(&|tone| tone.sink_from_mps = f32::NAN),
+            "tone.sink_from_mps is NaN, expected -10 to -0.3"
+        );
+        assert_eq!(
+            refused(&|tone| tone.climb.clear()),
+            "tone.climb is 0, expected at least 1 (entries in the list)"
+        );
         let narrow = refused(&|tone| (tone.climb_from_mps, tone.sink_from_mps) = (-0.4, -0.5));
         assert!(narrow.contains("expected at most -0.6 (the silent band"), "{narrow}");
     }

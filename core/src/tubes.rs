@@ -1,4 +1,5 @@
-//! Are the pitot and static tubes where they belong? What the impact pressure says of them over some seconds.
+//! Are the pitot and static tubes where they belong? What the impact pressure says of them over
+//! some seconds.
 //!
 //! Two signs, each of which must last:
 //!
@@ -12,10 +13,12 @@
 //!           <--- flying speed, or the impact pressure has come back to zero
 //! ```
 //!
-//! The height where it stands follows the altitude by 5 cm a second, so that the weather does not count: a fall of 3 hPa an hour, a front,
-//! is 0.7 cm a second. A glider carried up a mountain road without a wind in its pitot is warned about, which harms nobody.
+//! The height where it stands follows the altitude by 5 cm a second, so that the weather does not
+//! count: a fall of 3 hPa an hour, a front, is 0.7 cm a second. A glider carried up a mountain road
+//! without a wind in its pitot is warned about, which harms nobody.
 //!
-//! Without speed there is no kinetic height ([`crate::energy`]), so while this lasts the reading is not compensated.
+//! Without speed there is no kinetic height ([`crate::energy`]), so while this lasts the reading is
+//! not compensated.
 //!
 //! Every figure here is a guess.
 
@@ -40,10 +43,17 @@ pub struct TubesState {
 }
 
 impl TubesState {
-    /// Takes a sample, `elapsed` after the one before, with its filtered altitude; tells whether the tubes are in doubt.
+    /// Takes a sample, `elapsed` after the one before, with its filtered altitude; tells whether
+    /// the tubes are in doubt.
     ///
     /// Without any airspeed nothing is known, and the last answer stays.
-    pub fn step(&mut self, elapsed: Micros, sample: &Sample, air: &AirData, altitude: Metre) -> bool {
+    pub fn step(
+        &mut self,
+        elapsed: Micros,
+        sample: &Sample,
+        air: &AirData,
+        altitude: Metre,
+    ) -> bool {
         let Some(equivalent) = air.equivalent_airspeed() else { return self.doubtful };
         let is_negative = matches!(sample.usable_speed(), Some(Speed::Dynamic(dynamic)) if dynamic.0 < NEGATIVE_PA);
         let change = if is_negative { elapsed.0 } else { elapsed.0.saturating_neg() };
@@ -54,7 +64,8 @@ impl TubesState {
             self.height = Some(altitude);
         }
         let long_negative = self.negative >= NEGATIVE_FOR;
-        self.doubtful = long_negative || away || (self.doubtful && !flies && self.negative > Micros(0));
+        self.doubtful =
+            long_negative || away || (self.doubtful && !flies && self.negative > Micros(0));
         self.doubtful
     }
 
@@ -82,13 +93,20 @@ mod tests {
     use crate::units::Pascal;
 
     /// Seconds after which the tubes are in doubt, at 10 Hz.
-    fn doubtful_after(seconds: i64, dynamic_pa: impl Fn(f32) -> f32, height_m: impl Fn(f32) -> f32) -> Option<f32> {
+    fn doubtful_after(
+        seconds: i64,
+        dynamic_pa: impl Fn(f32) -> f32,
+        height_m: impl Fn(f32) -> f32,
+    ) -> Option<f32> {
         let mut state = TubesState::default();
         (0..seconds * 10).find_map(|step| {
             let t = step as f32 * 0.1;
             let altitude = Metre(height_m(t));
             let speed = Some(Speed::Dynamic(Pascal(dynamic_pa(t))));
-            let sample = Sample { speed, ..Sample::of_static(Micros(step * 100_000), pressure_at(altitude)) };
+            let sample = Sample {
+                speed,
+                ..Sample::of_static(Micros(step * 100_000), pressure_at(altitude))
+            };
             let doubtful = state.step(Micros(100_000), &sample, &AirData::of(&sample), altitude);
             doubtful.then_some(t)
         })
@@ -103,7 +121,11 @@ mod tests {
     #[test]
     fn a_blocked_pitot_is_noticed_when_the_height_changes() {
         // A winch launch at 10 m/s from the fifth second on.
-        let after = doubtful_after(60, |t| if t % 0.2 < 0.1 { 3.0 } else { -3.0 }, |t| 10.0 * (t - 5.0).max(0.0));
+        let after = doubtful_after(
+            60,
+            |t| if t % 0.2 < 0.1 { 3.0 } else { -3.0 },
+            |t| 10.0 * (t - 5.0).max(0.0),
+        );
         assert!((8.5..9.5).contains(&after.unwrap()), "{after:?} s");
         // A glide at 0.7 m/s.
         let after = doubtful_after(120, |_| 0.0, |t| 900.0 - 0.7 * t);
@@ -117,7 +139,10 @@ mod tests {
         // Ten hours of a falling barometer, 1 hPa an hour.
         assert_eq!(doubtful_after(36_000, |_| 0.0, |t| t * 8.3 / 3600.0), None);
         // Gusts from behind, a second long.
-        assert_eq!(doubtful_after(600, |t| if t % 4.0 < 1.0 { -60.0 } else { 10.0 }, |_| 0.0), None);
+        assert_eq!(
+            doubtful_after(600, |t| if t % 4.0 < 1.0 { -60.0 } else { 10.0 }, |_| 0.0),
+            None
+        );
     }
 
     #[test]
@@ -139,13 +164,16 @@ mod tests {
             let sample = Sample { speed, ..Sample::of_static(Micros(0), Pascal(95_000.0)) };
             state.step(Micros(1_000_000), &sample, &AirData::of(&sample), Metre(540.0))
         };
-        let answers = [-300.0, -300.0, -300.0, 0.0, 0.0, 0.0].map(|dynamic| step(&mut state, dynamic));
+        let answers =
+            [-300.0, -300.0, -300.0, 0.0, 0.0, 0.0].map(|dynamic| step(&mut state, dynamic));
         assert_eq!(answers, [false, false, true, true, true, false]);
         let answers = [-300.0, -300.0, -300.0].map(|dynamic| step(&mut state, dynamic));
         assert_eq!(answers, [false, false, true]);
         // Without any airspeed the answer stays, until a gap.
         let bare = Sample::of_static(Micros(0), Pascal(95_000.0));
-        let ask = |state: &mut TubesState| state.step(Micros(1_000_000), &bare, &AirData::of(&bare), Metre(540.0));
+        let ask = |state: &mut TubesState| {
+            state.step(Micros(1_000_000), &bare, &AirData::of(&bare), Metre(540.0))
+        };
         assert!(ask(&mut state));
         state.start_afresh();
         assert!(!ask(&mut state));

@@ -1,10 +1,11 @@
 //! Quantities with their units, and the exact conversions to the units people use.
 //!
-//! Inside the core there is one unit for each quantity: pascal, metre, metre per second, kelvin, hertz,
-//! microsecond. Knots, feet and hectopascals exist only at the edges (settings, command line, pictures).
+//! Inside the core there is one unit for each quantity: pascal, metre, metre per second, kelvin,
+//! hertz, microsecond. Knots, feet and hectopascals exist only at the edges (settings, command
+//! line, pictures).
 //!
-//! The conversion factors are exact by definition: the international foot (0.3048 m), the nautical mile
-//! (1852 m), the zero of the Celsius scale (273.15 K).
+//! The conversion factors are exact by definition: the international foot (0.3048 m), the nautical
+//! mile (1852 m), the zero of the Celsius scale (273.15 K).
 
 /// Metres in one international foot, exact.
 pub const METRES_PER_FOOT: f32 = 0.3048;
@@ -53,7 +54,8 @@ pub struct Hertz(pub f32);
 
 /// A point on the sampling clock, or a span of it, in whole microseconds.
 ///
-/// An integer, so that a day of samples keeps its last microsecond; seconds in `f32` exist only as differences.
+/// An integer, so that a day of samples keeps its last microsecond; seconds in `f32` exist only as
+/// differences.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Micros(pub i64);
 
@@ -61,15 +63,16 @@ impl Micros {
     /// One second.
     pub const SECOND: Micros = Micros(1_000_000);
 
-    /// The span from `earlier` to `self`, negative where time went back; saturates at the ends of `i64`.
+    /// The span from `earlier` to `self`, negative where time went back; saturates at the ends of
+    /// `i64`.
     pub const fn since(self, earlier: Micros) -> Micros {
         Micros(self.0.saturating_sub(earlier.0))
     }
 
     /// The span in seconds, rounded to `f32` (relative error below 6e-8).
     pub fn as_seconds(self) -> f32 {
-        // Two factors because a day in microseconds has more digits than an f32: whole seconds are exact to
-        // 194 days, the rest to a thirtieth of a microsecond.
+        // Two factors because a day in microseconds has more digits than an f32: whole seconds are
+        // exact to 194 days, the rest to a thirtieth of a microsecond.
         let whole = (self.0 / 1_000_000) as f32;
         let rest = (self.0 % 1_000_000) as f32;
         whole + rest * 1.0e-6
@@ -122,7 +125,8 @@ impl Metre {
 
 /// `value`, or `most` of its sign where it is beyond; `most` is above zero.
 ///
-/// Not `clamp`, which panics where a limit is no number: the linker shows that no panic can be reached (tests/no_panic).
+/// Not `clamp`, which panics where a limit is no number: the linker shows that no panic can be
+/// reached (tests/no_panic).
 pub(crate) fn limited(value: f32, most: f32) -> f32 {
     if value > most {
         most
@@ -169,9 +173,21 @@ mod tests {
     fn speeds_convert_by_the_exact_factors() {
         assert_relative_eq!(MetrePerSecond::from_knots(1.0).0, 0.514_444_4, max_relative = 1e-6);
         assert_relative_eq!(MetrePerSecond(0.00508).to_feet_per_minute(), 1.0, max_relative = 1e-6);
-        assert_relative_eq!(MetrePerSecond::from_feet_per_minute(3000.0).0, 15.24, max_relative = 1e-6);
-        assert_relative_eq!(MetrePerSecond(10.0).to_kilometres_per_hour(), 36.0, max_relative = 1e-6);
-        assert_relative_eq!(MetrePerSecond::from_kilometres_per_hour(90.0).0, 25.0, max_relative = 1e-6);
+        assert_relative_eq!(
+            MetrePerSecond::from_feet_per_minute(3000.0).0,
+            15.24,
+            max_relative = 1e-6
+        );
+        assert_relative_eq!(
+            MetrePerSecond(10.0).to_kilometres_per_hour(),
+            36.0,
+            max_relative = 1e-6
+        );
+        assert_relative_eq!(
+            MetrePerSecond::from_kilometres_per_hour(90.0).0,
+            25.0,
+            max_relative = 1e-6
+        );
         assert_relative_eq!(MetrePerSecond(51.44444).to_knots(), 100.0, max_relative = 1e-6);
     }
 

@@ -1,14 +1,16 @@
 //! The sound itself: a phase-continuous tone with soft edges, as 16-bit samples at any rate.
 //!
-//! Phase is a 32-bit binary fraction of a turn and wraps by itself; it advances by `pitch / sample rate`. Within a control tick pitch,
-//! level and harmonics go to the voice's by a first-order lag of 1.2 ms, so that what comes in steps of 2 ms leaves without any. The
-//! gate is turned into an edge in the shape of a raised cosine, `(1 - cos(pi e)) / 2`: 5 ms long, and below 500 Hz two and a half
-//! periods of the tone (15 ms at most), since an edge of 5 ms holds hardly more than one period of 220 Hz, and that is a
-//! click, 36 dB below the tone.
+//! Phase is a 32-bit binary fraction of a turn and wraps by itself; it advances by
+//! `pitch / sample rate`. Within a control tick pitch, level and harmonics go to the voice's by a
+//! first-order lag of 1.2 ms, so that what comes in steps of 2 ms leaves without any. The gate is
+//! turned into an edge in the shape of a raised cosine, `(1 - cos(pi e)) / 2`: 5 ms long, and below
+//! 500 Hz two and a half periods of the tone (15 ms at most), since an edge of 5 ms holds hardly
+//! more than one period of 220 Hz, and that is a click, 36 dB below the tone.
 //!
-//! The sine is micromath's: within 1.2e-3 of the true one, which puts all harmonics together 60 dB below
-//! the tone, and a dozen times cheaper than libm's on a small processor. Pitch does not depend on it. The harmonics
-//! of a timbre are Chebyshev polynomials of the sine: `T2(sin a) = -cos 2a`, `T3(sin a) = -sin 3a`, `T4(sin a) = cos 4a`.
+//! The sine is micromath's: within 1.2e-3 of the true one, which puts all harmonics together 60 dB
+//! below the tone, and a dozen times cheaper than libm's on a small processor. Pitch does not
+//! depend on it. The harmonics of a timbre are Chebyshev polynomials of the sine:
+//! `T2(sin a) = -cos 2a`, `T3(sin a) = -sin 3a`, `T4(sin a) = cos 4a`.
 
 use crate::beep::Voice;
 use crate::timbre::{HARMONICS, Timbre};
@@ -58,10 +60,15 @@ impl Waveform {
     /// A synthesiser for `sample_rate_hz` samples a second; useful from 8 000 Hz upward.
     pub fn new(sample_rate_hz: u32) -> Self {
         let rate = if sample_rate_hz == 0 { 1.0 } else { sample_rate_hz as f32 };
-        Self { turns_per_hertz: TURN / rate, seconds: 1.0 / rate, glide_share: 1.0 / (1.0 + GLIDE_S * rate) }
+        Self {
+            turns_per_hertz: TURN / rate,
+            seconds: 1.0 / rate,
+            glide_share: 1.0 / (1.0 + GLIDE_S * rate),
+        }
     }
 
-    /// Fills `samples` with what `voice` sounds like; the result does not depend on how a stretch is cut up.
+    /// Fills `samples` with what `voice` sounds like; the result does not depend on how a stretch
+    /// is cut up.
     pub fn fill(&self, state: &mut WaveformState, voice: Voice, samples: &mut [i16]) {
         let target = Colour {
             increment: voice.pitch.0 * self.turns_per_hertz,
@@ -130,7 +137,8 @@ impl WaveformState {
         self.phase = self.phase.wrapping_add(self.now.increment as u32);
         self.edge = (self.edge + edge_step).clamp(0.0, 1.0);
         let angle = (self.phase as i32) as f32 * (PI / 2_147_483_648.0);
-        let gain = if self.edge < 1.0 { 0.5 + 0.5 * F32Ext::sin(PI * self.edge - FRAC_PI_2) } else { 1.0 };
+        let gain =
+            if self.edge < 1.0 { 0.5 + 0.5 * F32Ext::sin(PI * self.edge - FRAC_PI_2) } else { 1.0 };
         (self.now.shape(F32Ext::sin(angle)) * (gain * self.now.level)) as i16
     }
 }

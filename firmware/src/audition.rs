@@ -1,4 +1,5 @@
-//! The sound of a vertical speed that is not flown, for `tone 2.5`: the core's own sound, for three seconds.
+//! The sound of a vertical speed that is not flown, for `tone 2.5`: the core's own sound, for three
+//! seconds.
 
 use chirrup_core::beep::{TICKS_PER_SECOND, Voice};
 use chirrup_core::settings::ToneSettings;
@@ -18,7 +19,8 @@ pub struct Audition {
 impl Audition {
     /// The sound of a vertical speed, whatever the mode; `None` for settings that make no sound.
     pub fn new(settings: &ToneSettings, climb: MetrePerSecond) -> Option<Self> {
-        let sounder = Sounder::new(&ToneSettings { mode: SoundMode::Climb, ..settings.clone() }).ok()?;
+        let sounder =
+            Sounder::new(&ToneSettings { mode: SoundMode::Climb, ..settings.clone() }).ok()?;
         let mut state = SounderState::default();
         sounder.read(&mut state, Heard { climb, ..Heard::default() });
         Some(Self { sounder, state, left: TICKS })

@@ -61,7 +61,12 @@ impl Battery {
 mod tests {
     use super::*;
 
-    fn after_seconds(battery: &mut Battery, from: i64, seconds: i64, millivolts: impl Fn(i64) -> u32) -> Option<i64> {
+    fn after_seconds(
+        battery: &mut Battery,
+        from: i64,
+        seconds: i64,
+        millivolts: impl Fn(i64) -> u32,
+    ) -> Option<i64> {
         (from * 10..(from + seconds) * 10).find(|tenth| {
             battery.step(Micros(tenth * 100_000), millivolts(*tenth), 3_500);
             battery.is_low()
@@ -72,7 +77,11 @@ mod tests {
     fn a_battery_below_its_limit_is_low_after_some_seconds_and_not_for_a_dip() {
         let mut battery = Battery::default();
         assert_eq!(after_seconds(&mut battery, 0, 60, |_| 3_600), None);
-        assert_eq!(after_seconds(&mut battery, 60, 4, |_| 2_900), None, "a load that draws for four seconds");
+        assert_eq!(
+            after_seconds(&mut battery, 60, 4, |_| 2_900),
+            None,
+            "a load that draws for four seconds"
+        );
         assert_eq!(after_seconds(&mut battery, 64, 60, |_| 3_700), None);
         let low = after_seconds(&mut battery, 124, 60, |_| 3_400).expect("it is low");
         assert!((1_340..1_390).contains(&low), "{low}");

@@ -1,16 +1,17 @@
-//! The BMP390 barometer's arithmetic: raw counts and factory calibration to pressure and temperature.
+//! The BMP390 barometer's arithmetic: raw counts and factory calibration to pressure and
+//! temperature.
 //!
 //! ```text
 //! d = UT - t1,  T = t2 d + t3 d^2                                                            (degrees Celsius)
 //! P = p5 + p6 T + p7 T^2 + p8 T^3  +  UP (p1 + p2 T + p3 T^2 + p4 T^3)  +  UP^2 (p9 + p10 T)  +  UP^3 p11     (Pa)
 //! ```
 //!
-//! The coefficients are the calibration's integers divided by powers of two. In `f64`, whose rounding is the same
-//! on every processor: fifty times a second that costs little, and of the 24 bits of a conversion none is lost;
-//! 1/64 Pa is kept.
+//! The coefficients are the calibration's integers divided by powers of two. In `f64`, whose
+//! rounding is the same on every processor: fifty times a second that costs little, and of the 24
+//! bits of a conversion none is lost; 1/64 Pa is kept.
 //!
-//! Source, from memory: BMP390 data sheet, appendix "computation formulae reference implementation"; the tests
-//! compare with another project's.
+//! Source, from memory: BMP390 data sheet, appendix "computation formulae reference
+//! implementation"; the tests compare with another project's.
 
 pub mod driver;
 
@@ -39,8 +40,29 @@ impl Calibration {
         if bytes.iter().all(|byte| *byte == 0) || bytes.iter().all(|byte| *byte == 0xFF) {
             return None;
         }
-        let [t1l, t1h, t2l, t2h, t3, p1l, p1h, p2l, p2h, p3, p4, p5l, p5h, p6l, p6h, p7, p8, p9l, p9h, p10, p11] =
-            *bytes;
+        let [
+            t1l,
+            t1h,
+            t2l,
+            t2h,
+            t3,
+            p1l,
+            p1h,
+            p2l,
+            p2h,
+            p3,
+            p4,
+            p5l,
+            p5h,
+            p6l,
+            p6h,
+            p7,
+            p8,
+            p9l,
+            p9h,
+            p10,
+            p11,
+        ] = *bytes;
         let unsigned = |low, high| f64::from(u16::from_le_bytes([low, high]));
         let signed = |low, high| f64::from(i16::from_le_bytes([low, high]));
         let small = |byte: u8| f64::from(byte as i8);
@@ -139,11 +161,15 @@ mod tests {
     #[test]
     fn one_count_of_pressure_is_not_rounded_away() {
         let calibration = Calibration::from_registers(&BMP390_REGISTERS).unwrap();
-        let at = |counts| calibration.compensate(counts, BMP390_TEMPERATURE_COUNTS).pressure_64ths_pa;
+        let at =
+            |counts| calibration.compensate(counts, BMP390_TEMPERATURE_COUNTS).pressure_64ths_pa;
         // A count is about 0.016 Pa here, and more counts are less pressure.
         let pascals = f64::from(at(7_500_000) - at(7_500_100)) / 64.0;
         assert!((0.5..3.0).contains(&pascals), "{pascals} Pa in 100 counts");
-        assert!((0..100).all(|count| (0..=2).contains(&(at(7_500_000 + count) - at(7_500_001 + count)))));
+        assert!(
+            (0..100)
+                .all(|count| (0..=2).contains(&(at(7_500_000 + count) - at(7_500_001 + count))))
+        );
     }
 
     #[test]
@@ -166,7 +192,8 @@ mod tests {
             let oracle = oracle(&bytes);
             let celsius = oracle.temperature(i64::from(warm));
             let pascals = oracle.pressure(u64::from(counts), celsius);
-            // Half a unit is the rounding; any calibration at all, so that absurd pressures have fewer digits.
+            // Half a unit is the rounding; any calibration at all, so that absurd pressures have
+            // fewer digits.
             let within = |ours: i32, theirs: f64, unit: f64| {
                 ours == i32::MAX || ours == i32::MIN || (f64::from(ours) - theirs * unit).abs() <= 0.5 + theirs.abs() * unit * 1e-9
             };

@@ -1,7 +1,9 @@
-//! One exchange on the I2C bus, as data: a driver says what it wants, a board carries it out and brings the answer.
+//! One exchange on the I2C bus, as data: a driver says what it wants, a board carries it out and
+//! brings the answer.
 //!
-//! So a driver is a state machine without a bus, a wait or a HAL, tested with plain values; [`run_blocking`] and
-//! [`run_async`] serve boards of both kinds, and neither kind of driver is written twice.
+//! So a driver is a state machine without a bus, a wait or a HAL, tested with plain values;
+//! [`run_blocking`] and [`run_async`] serve boards of both kinds, and neither kind of driver is
+//! written twice.
 
 use chirrup_core::units::Micros;
 use embedded_hal::i2c::{Error as _, ErrorKind, NoAcknowledgeSource};
@@ -49,7 +51,8 @@ impl Transaction {
 pub enum BusFault {
     /// No device acknowledged the address.
     NoAnswer,
-    /// The bus did not move: a line is held down, arbitration was lost, or the board's time limit passed.
+    /// The bus did not move: a line is held down, arbitration was lost, or the board's time limit
+    /// passed.
     Stuck,
     /// Anything else, such as a device that stopped acknowledging in the middle.
     Broken,
@@ -82,7 +85,10 @@ pub enum BusStep {
 ///
 /// # Errors
 /// What the bus reported.
-pub fn run_blocking(bus: &mut impl embedded_hal::i2c::I2c, transaction: &Transaction) -> Result<Reply, BusFault> {
+pub fn run_blocking(
+    bus: &mut impl embedded_hal::i2c::I2c,
+    transaction: &Transaction,
+) -> Result<Reply, BusFault> {
     let mut reply = room_for(transaction);
     let done = match (transaction.send.as_slice(), reply.as_mut_slice()) {
         (send, []) => bus.write(transaction.address, send),
@@ -92,8 +98,8 @@ pub fn run_blocking(bus: &mut impl embedded_hal::i2c::I2c, transaction: &Transac
     done.map(|()| reply).map_err(|error| BusFault::of(error.kind()))
 }
 
-/// Carries out a transaction on a bus that is awaited. A board puts a time limit of some milliseconds around it and
-/// makes [`BusFault::Stuck`] of one that passes.
+/// Carries out a transaction on a bus that is awaited. A board puts a time limit of some
+/// milliseconds around it and makes [`BusFault::Stuck`] of one that passes.
 ///
 /// # Errors
 /// What the bus reported.
@@ -141,7 +147,9 @@ mod tests {
             Expected::read(0x28, vec![1, 2, 3, 4]),
             Expected::write_read(0x77, vec![0x00], vec![7, 8, 9]),
         ]);
-        let run = |bus: &mut Mock, transaction| embassy_futures::block_on(run_async(bus, &transaction)).unwrap();
+        let run = |bus: &mut Mock, transaction| {
+            embassy_futures::block_on(run_async(bus, &transaction)).unwrap()
+        };
         assert!(run(&mut bus, Transaction::write(0x77, [0x1E])).is_empty());
         assert_eq!(run(&mut bus, Transaction::read(0x28, 4)), [1, 2, 3, 4]);
         assert_eq!(run(&mut bus, Transaction::write_read(0x77, [0x00], 3)), [7, 8, 9]);
@@ -156,8 +164,14 @@ mod tests {
             bus.done();
             found
         };
-        assert_eq!(fault(ErrorKind::NoAcknowledge(NoAcknowledgeSource::Address)), BusFault::NoAnswer);
-        assert_eq!(fault(ErrorKind::NoAcknowledge(NoAcknowledgeSource::Unknown)), BusFault::NoAnswer);
+        assert_eq!(
+            fault(ErrorKind::NoAcknowledge(NoAcknowledgeSource::Address)),
+            BusFault::NoAnswer
+        );
+        assert_eq!(
+            fault(ErrorKind::NoAcknowledge(NoAcknowledgeSource::Unknown)),
+            BusFault::NoAnswer
+        );
         assert_eq!(fault(ErrorKind::NoAcknowledge(NoAcknowledgeSource::Data)), BusFault::Broken);
         assert_eq!(fault(ErrorKind::ArbitrationLoss), BusFault::Stuck);
         assert_eq!(fault(ErrorKind::Bus), BusFault::Stuck);

@@ -82,7 +82,8 @@ mod tests {
     use super::*;
     use std::vec::Vec;
 
-    /// The presses, and when they came in ms, of a pin that is down where `is_down` says so, looked at every 5 ms.
+    /// The presses, and when they came in ms, of a pin that is down where `is_down` says so, looked
+    /// at every 5 ms.
     fn presses(for_ms: i64, is_down: impl Fn(i64) -> bool) -> Vec<(i64, Press)> {
         let mut button = Button::default();
         let looked = (0..for_ms).step_by(5);

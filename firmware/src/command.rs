@@ -1,7 +1,8 @@
 //! A line of the console, understood: which command it is, with what.
 //!
-//! Lines that the instrument itself writes are passed over: `#` and the rows and the header of the log. A terminal
-//! that echoes what it receives sends them back, and an answer to an echo would have an echo.
+//! Lines that the instrument itself writes are passed over: `#` and the rows and the header of the
+//! log. A terminal that echoes what it receives sends them back, and an answer to an echo would
+//! have an echo.
 
 /// What a line asks for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -72,7 +73,8 @@ pub fn parse(line: &str) -> Result<Command<'_>, NoCommand> {
     if let Some((name, value)) = line.split_once('=') {
         return Ok(Command::Set(name.trim(), value.trim()));
     }
-    let (word, rest) = line.split_once(char::is_whitespace).map_or((line, ""), |(word, rest)| (word, rest.trim()));
+    let (word, rest) =
+        line.split_once(char::is_whitespace).map_or((line, ""), |(word, rest)| (word, rest.trim()));
     let command = match word {
         "help" => Command::Help,
         "version" => Command::Version,
@@ -89,7 +91,11 @@ pub fn parse(line: &str) -> Result<Command<'_>, NoCommand> {
         "log" => return log(rest),
         _ => return Err(NoCommand("unknown command; help lists them")),
     };
-    if rest.is_empty() { Ok(command) } else { Err(NoCommand("this command takes nothing after it")) }
+    if rest.is_empty() {
+        Ok(command)
+    } else {
+        Err(NoCommand("this command takes nothing after it"))
+    }
 }
 
 fn is_our_own(line: &str) -> bool {
@@ -100,7 +106,9 @@ fn is_our_own(line: &str) -> bool {
 
 fn tone(rest: &str) -> Result<Command<'_>, NoCommand> {
     let speed = rest.parse().ok().filter(|speed: &f32| (-60.0..=60.0).contains(speed));
-    speed.map(Command::Tone).ok_or(NoCommand("expected a vertical speed in m/s, -60 to 60, such as tone 2.5"))
+    speed
+        .map(Command::Tone)
+        .ok_or(NoCommand("expected a vertical speed in m/s, -60 to 60, such as tone 2.5"))
 }
 
 fn log(rest: &str) -> Result<Command<'_>, NoCommand> {
@@ -145,7 +153,8 @@ mod tests {
 
     #[test]
     fn echoes_of_our_own_lines_are_passed_over() {
-        for line in ["", "# ok", "#! static: no answer", "12345,99000.5,,,0,0", "time_us,static_pa"] {
+        for line in ["", "# ok", "#! static: no answer", "12345,99000.5,,,0,0", "time_us,static_pa"]
+        {
             assert_eq!(parse(line), Ok(Command::Nothing), "{line}");
         }
     }

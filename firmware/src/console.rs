@@ -6,9 +6,9 @@
 //! the log is what remains: its header and its rows
 //! ```
 //!
-//! So a recording of everything that the port sends is a trace: its reader passes over lines that begin with #. A
-//! line that finds no room is dropped whole. Rows of the log leave room for answers, so that a port nobody reads
-//! stops no command.
+//! So a recording of everything that the port sends is a trace: its reader passes over lines that
+//! begin with #. A line that finds no room is dropped whole. Rows of the log leave room for
+//! answers, so that a port nobody reads stops no command.
 
 use crate::keys::Cursor;
 use crate::log::{self, Log};
@@ -97,7 +97,9 @@ impl Console {
         let bytes = core::mem::take(&mut self.input);
         if core::mem::take(&mut self.lost_input) {
             self.is_overlong = false;
-            return Some(Err("input came faster than it was read; wait for \"# ok\" after each line"));
+            return Some(Err(
+                "input came faster than it was read; wait for \"# ok\" after each line",
+            ));
         }
         if core::mem::take(&mut self.is_overlong) {
             return Some(Err("the line is too long"));
@@ -153,13 +155,15 @@ impl Console {
         self.begin_log(Log::new(rate_hz));
     }
 
-    /// Writes a sample into the log, if it is on and the sample's turn; a row that finds no room is counted.
+    /// Writes a sample into the log, if it is on and the sample's turn; a row that finds no room is
+    /// counted.
     pub fn log(&mut self, sampled: &Sampled, vertical_speed_mmps: Option<i32>) {
         if !self.log.takes_next() {
             return;
         }
         let mut line = Line::new();
-        let is_written = log::row(&mut line, sampled, vertical_speed_mmps, self.log.dropped).is_ok();
+        let is_written =
+            log::row(&mut line, sampled, vertical_speed_mmps, self.log.dropped).is_ok();
         if is_written && self.room() >= line.len() + 1 + FOR_ANSWERS {
             self.put(&line);
         } else {
@@ -218,8 +222,12 @@ mod tests {
     use std::string::String as Text;
     use std::vec;
 
-    const SAMPLED: Sampled =
-        Sampled { time: Micros(20_000), static_64ths_pa: 6_080_000, dynamic_64ths_pa: None, te_64ths_pa: None };
+    const SAMPLED: Sampled = Sampled {
+        time: Micros(20_000),
+        static_64ths_pa: 6_080_000,
+        dynamic_64ths_pa: None,
+        te_64ths_pa: None,
+    };
 
     fn sent(console: &mut Console) -> Text {
         let mut buffer = vec![0; 4_096];
@@ -272,7 +280,9 @@ mod tests {
         console.answer = Answer::None;
         assert_eq!(console.next_line(), None);
         console.receive(b"\nsave\n");
-        assert!(matches!(console.next_line(), Some(Err(why)) if why.starts_with("input came faster")));
+        assert!(
+            matches!(console.next_line(), Some(Err(why)) if why.starts_with("input came faster"))
+        );
         assert_eq!(console.next_line(), line("save"));
     }
 
@@ -290,7 +300,11 @@ mod tests {
         let dropped = console.log.dropped;
         console.log(&SAMPLED, Some(12));
         assert_eq!(sent(&mut console), std::format!("20000,95000,,,12,{dropped}\n"));
-        assert_eq!(text.lines().count() as u32 - 2 + dropped, 100, "every row is written or counted");
+        assert_eq!(
+            text.lines().count() as u32 - 2 + dropped,
+            100,
+            "every row is written or counted"
+        );
     }
 
     #[test]

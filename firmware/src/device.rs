@@ -33,15 +33,15 @@ pub enum DifferentialOutput {
 pub struct DeviceSettings {
     /// What a second barometer, at the other address, is plumbed to. Default none.
     ///
-    /// With `none` the static barometer may have either address; else it is the one at 0x77 and the second the one
-    /// at 0x76.
+    /// With `none` the static barometer may have either address; else it is the one at 0x77 and the
+    /// second the one at 0x76.
     pub second_barometer: SecondBarometer,
     /// Full scale of the differential sensor in pascals, 500 to 40 000; default 6895 (1 psi).
     pub differential_range_pa: f32,
     /// Output type of the differential sensor. Default A.
     pub differential_output: DifferentialOutput,
-    /// What the dynamic pressure reads with the glider at rest out of the wind, in pascals, taken off; -2000 to
-    /// 2000, default 0. `zero` on the console measures it.
+    /// What the dynamic pressure reads with the glider at rest out of the wind, in pascals, taken
+    /// off; -2000 to 2000, default 0. `zero` on the console measures it.
     pub dynamic_zero_pa: f32,
     /// Below this the battery is low, in volts, 0 (never) to 30; default 3.5, for one lithium cell.
     pub battery_low_v: f32,

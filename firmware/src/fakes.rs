@@ -1,8 +1,9 @@
-//! Sensors that are not there: what an MS5611, a BMP390 and an MS4525DO answer on a bus, for tests and for trying
-//! out.
+//! Sensors that are not there: what an MS5611, a BMP390 and an MS4525DO answer on a bus, for tests
+//! and for trying out.
 //!
-//! [`FakeBus`] carries out [`Transaction`]s in a time that the caller keeps; the pressures come from an [`Air`],
-//! taken at the middle of each conversion. Each device can be taken off, spoilt or frozen while it runs.
+//! [`FakeBus`] carries out [`Transaction`]s in a time that the caller keeps; the pressures come
+//! from an [`Air`], taken at the middle of each conversion. Each device can be taken off, spoilt or
+//! frozen while it runs.
 
 use crate::bmp390;
 use crate::bus::{BusFault, Reply, Transaction};
@@ -55,16 +56,17 @@ pub enum Trouble {
     Silent,
 }
 
-/// The words of the MS5611 data sheet's example, with a factory word, a serial code and the checksum that belongs
-/// to them.
-pub const SHEET_PROM: [u16; prom::WORDS] = [0x0042, 40_127, 36_924, 23_317, 23_282, 33_464, 28_312, 0x120A];
+/// The words of the MS5611 data sheet's example, with a factory word, a serial code and the
+/// checksum that belongs to them.
+pub const SHEET_PROM: [u16; prom::WORDS] =
+    [0x0042, 40_127, 36_924, 23_317, 23_282, 33_464, 28_312, 0x120A];
 /// Temperature counts of that example: 20.07 degrees Celsius.
 pub const SHEET_TEMPERATURE_COUNTS: u32 = 8_569_150;
 
 /// A BMP390's calibration, invented, of the size of real ones.
 pub const BMP390_REGISTERS: [u8; bmp390::CALIBRATION_BYTES] = [
-    0x4C, 0x6B, 0xEE, 0x48, 0xF6, 0x90, 0x01, 0x17, 0xF8, 0x23, 0x00, 0xB7, 0x65, 0x24, 0x77, 0xF3, 0xF6, 0xDF, 0x42,
-    0x13, 0xC4,
+    0x4C, 0x6B, 0xEE, 0x48, 0xF6, 0x90, 0x01, 0x17, 0xF8, 0x23, 0x00, 0xB7, 0x65, 0x24, 0x77, 0xF3,
+    0xF6, 0xDF, 0x42, 0x13, 0xC4,
 ];
 /// Temperature counts that are about 25 degrees Celsius by that calibration.
 pub const BMP390_TEMPERATURE_COUNTS: u32 = 8_465_000;
@@ -175,7 +177,8 @@ impl FakeBmp390 {
                 let with_temperature = power & 0x02 != 0;
                 let middle = Micros(now.0 + if with_temperature { 5_444 } else { 4_353 });
                 if self.trouble != Trouble::Frozen {
-                    self.pressure_counts = bmp390_counts_for(pressure_at(air, self.connected, middle));
+                    self.pressure_counts =
+                        bmp390_counts_for(pressure_at(air, self.connected, middle));
                 }
                 self.status = if with_temperature { 0x60 } else { 0x20 };
                 Reply::new()
@@ -245,13 +248,17 @@ impl<A: Air> FakeBus<A> {
         if self.is_stuck {
             return Err(BusFault::Stuck);
         }
-        let is_there = |address: u8, trouble: Trouble| address == transaction.address && trouble != Trouble::Gone;
+        let is_there = |address: u8, trouble: Trouble| {
+            address == transaction.address && trouble != Trouble::Gone
+        };
         for device in self.ms5611.iter_mut().flatten() {
             if is_there(device.address, device.trouble) {
                 return Ok(device.answer(now, transaction, &self.air));
             }
         }
-        if let Some(device) = self.bmp390.as_mut().filter(|device| is_there(device.address, device.trouble)) {
+        if let Some(device) =
+            self.bmp390.as_mut().filter(|device| is_there(device.address, device.trouble))
+        {
             return Ok(device.answer(now, transaction, &self.air));
         }
         if let Some(device) = self.ms4525.as_mut().filter(|device| is_there(0x28, device.trouble)) {
@@ -267,18 +274,26 @@ pub fn counts_for(pressure_64ths_pa: i32) -> u32 {
     counts_of(&calibration, SHEET_TEMPERATURE_COUNTS, pressure_64ths_pa)
 }
 
-/// Pressure counts of any MS5611 for a pressure, to a count: its arithmetic turned round, by halving.
-pub fn counts_of(calibration: &ms5611::Calibration, temperature_counts: u32, pressure_64ths_pa: i32) -> u32 {
+/// Pressure counts of any MS5611 for a pressure, to a count: its arithmetic turned round, by
+/// halving.
+pub fn counts_of(
+    calibration: &ms5611::Calibration,
+    temperature_counts: u32,
+    pressure_64ths_pa: i32,
+) -> u32 {
     least((1, 0x00FF_FFFF), |counts| {
         calibration.compensate(counts, temperature_counts).pressure_64ths_pa >= pressure_64ths_pa
     })
 }
 
 fn bmp390_counts_for(pressure_64ths_pa: i32) -> u32 {
-    let Some(calibration) = bmp390::Calibration::from_registers(&BMP390_REGISTERS) else { return 0 };
+    let Some(calibration) = bmp390::Calibration::from_registers(&BMP390_REGISTERS) else {
+        return 0;
+    };
     // More counts are less pressure.
     least((1, 0x00FF_FFFF), |counts| {
-        calibration.compensate(counts, BMP390_TEMPERATURE_COUNTS).pressure_64ths_pa <= pressure_64ths_pa
+        calibration.compensate(counts, BMP390_TEMPERATURE_COUNTS).pressure_64ths_pa
+            <= pressure_64ths_pa
     })
 }
 

@@ -1,7 +1,8 @@
 //! The whole instrument: the one file that knows every part, and the only one a board must know.
 //!
-//! A board has a few small tasks that share one `Instrument`. None of its methods waits; each is called with the
-//! time, in microseconds from any origin that never goes back (64 bits: a 32-bit timer wraps after 71.6 minutes).
+//! A board has a few small tasks that share one `Instrument`. None of its methods waits; each is
+//! called with the time, in microseconds from any origin that never goes back (64 bits: a 32-bit
+//! timer wraps after 71.6 minutes).
 //!
 //! ```text
 //! bus     loop { match bus_step(now) { Transact(t) => bus_done(now, run(t)), Wait(t) => sleep until t,
@@ -48,7 +49,8 @@ use chirrup_core::sounder::{LONGEST_MUTE, SoundMode};
 use chirrup_core::units::Micros;
 use health::Health;
 
-/// How long a board may wait between two calls of [`Instrument::tick`]; it is the core's control tick.
+/// How long a board may wait between two calls of [`Instrument::tick`]; it is the core's control
+/// tick.
 pub const TICK: Micros = chirrup_core::beep::TICK;
 
 /// A press changes the volume by so much: two steps of the core's, 6 dB.
@@ -91,7 +93,8 @@ pub struct Checked {
 }
 
 impl Boot {
-    /// Checks the settings; those that cannot be used, which [`crate::store::load`] never gives, become the defaults.
+    /// Checks the settings; those that cannot be used, which [`crate::store::load`] never gives,
+    /// become the defaults.
     ///
     /// # Errors
     /// Only if the core's own defaults cannot be used, which a test excludes.
@@ -100,7 +103,10 @@ impl Boot {
             Ok(pipeline) => Ok(Checked { boot: self, pipeline }),
             Err(_) => {
                 let pipeline = Settings::default().build()?;
-                Ok(Checked { boot: Boot { loaded: Loaded::defaults(Origin::Damaged), ..self }, pipeline })
+                Ok(Checked {
+                    boot: Boot { loaded: Loaded::defaults(Origin::Damaged), ..self },
+                    pipeline,
+                })
             }
         }
     }
@@ -109,9 +115,11 @@ impl Boot {
 /// Which buttons are down.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Pressed {
-    /// Short: louder by 6 dB, and from the loudest to the quietest. Held: quieter, a step every half second.
+    /// Short: louder by 6 dB, and from the loudest to the quietest. Held: quieter, a step every
+    /// half second.
     pub volume: bool,
-    /// Short: mute, for five minutes at most, and again to hear. Held: the start-up sound, to prove the speaker.
+    /// Short: mute, for five minutes at most, and again to hear. Held: the start-up sound, to prove
+    /// the speaker.
     pub mute: bool,
     /// Short: the next mode, climb, netto or speed. Held: log on or off.
     pub mode: bool,
@@ -184,7 +192,8 @@ struct Zeroing {
 }
 
 impl Instrument {
-    /// The instrument as it starts: it sounds its start-up sound, looks for its sensors and begins to measure.
+    /// The instrument as it starts: it sounds its start-up sound, looks for its sensors and begins
+    /// to measure.
     ///
     /// # Errors
     /// As [`Boot::check`].
@@ -192,8 +201,8 @@ impl Instrument {
         boot.check().map(Self::begin)
     }
 
-    /// The same where nothing can go wrong any more, so that a board can have it made in its place: it is large,
-    /// and a stack is small.
+    /// The same where nothing can go wrong any more, so that a board can have it made in its place:
+    /// it is large, and a stack is small.
     pub fn begin(checked: Checked) -> Self {
         let Checked { boot, pipeline } = checked;
         let loaded = boot.loaded;
@@ -282,7 +291,9 @@ impl Instrument {
             self.change_volume(press);
         }
         match self.mute_button.step(now, pressed.mute) {
-            Some(Press::Short) => self.state.mute_for(if self.is_muted() { Micros(0) } else { LONGEST_MUTE }),
+            Some(Press::Short) => {
+                self.state.mute_for(if self.is_muted() { Micros(0) } else { LONGEST_MUTE })
+            }
             Some(Press::Held) => {
                 self.state.mute_for(Micros(0));
                 self.player.play(Notice::Start);
@@ -296,7 +307,8 @@ impl Instrument {
         }
     }
 
-    /// The battery's voltage; to be called ten times a second. A board without a battery never calls it.
+    /// The battery's voltage; to be called ten times a second. A board without a battery never
+    /// calls it.
     pub fn battery(&mut self, now: Micros, millivolts: u32) {
         self.now = now;
         self.battery.step(now, millivolts, (self.stored.device.battery_low_v * 1_000.0) as u32);
@@ -324,7 +336,8 @@ impl Instrument {
         self.console(port).transmit(buffer)
     }
 
-    /// Somebody opened the port: what was waiting is dropped, and a log that is on begins with its header.
+    /// Somebody opened the port: what was waiting is dropped, and a log that is on begins with its
+    /// header.
     pub fn connected(&mut self, port: Port) {
         self.console(port).open();
     }
@@ -342,7 +355,9 @@ impl Instrument {
         self.save = Save::None;
         match asked_by {
             Some(port) => self.answer_save(port, result),
-            None if result.is_err() => self.tell(format_args!("the flash refused to keep the volume")),
+            None if result.is_err() => {
+                self.tell(format_args!("the flash refused to keep the volume"))
+            }
             None => {}
         }
     }

@@ -1,4 +1,5 @@
-//! Every setting by the name it has in a settings file: shown, and changed one by one, in TOML's own lines.
+//! Every setting by the name it has in a settings file: shown, and changed one by one, in TOML's
+//! own lines.
 //!
 //! ```text
 //! response_s = 1                    tone.climb = [
@@ -7,8 +8,9 @@
 //! device.log_hz = 10
 //! ```
 //!
-//! What is shown is a settings file, and a line of one is a change. The table [`KEYS`] is the one place that lists
-//! them; a test compares it with what the settings themselves write as TOML, so that none is forgotten.
+//! What is shown is a settings file, and a line of one is a change. The table [`KEYS`] is the one
+//! place that lists them; a test compares it with what the settings themselves write as TOML, so
+//! that none is forgotten.
 
 use crate::device::{DifferentialOutput, SecondBarometer};
 use crate::store::Stored;
@@ -81,18 +83,25 @@ macro_rules! device {
     ($kind:ident, $field:ident) => {
         Key {
             name: concat!("device.", stringify!($field)),
-            kind: Kind::$kind(|stored| stored.device.$field, |stored, value| stored.device.$field = value),
+            kind: Kind::$kind(
+                |stored| stored.device.$field,
+                |stored, value| stored.device.$field = value,
+            ),
         }
     };
     ($field:ident) => {
         Key {
             name: concat!("device.", stringify!($field)),
-            kind: Kind::Number(|stored| Some(stored.device.$field), |stored, value| stored.device.$field = value),
+            kind: Kind::Number(
+                |stored| Some(stored.device.$field),
+                |stored, value| stored.device.$field = value,
+            ),
         }
     };
 }
 
-/// One of several words: each is named by its value, so that a value without a word does not compile.
+/// One of several words: each is named by its value, so that a value without a word does not
+/// compile.
 macro_rules! word {
     ($name:literal, $($field:ident).+, $type:ident { $($value:ident = $word:literal),+ $(,)? }) => {
         Key {
@@ -190,14 +199,22 @@ pub enum KeyError {
 impl fmt::Display for KeyError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            KeyError::Unknown(name) => write!(f, "there is no setting {name}; settings lists them all"),
-            KeyError::Kind(name, found, expected) => write!(f, "{name}: found \"{found}\", expected {expected}"),
+            KeyError::Unknown(name) => {
+                write!(f, "there is no setting {name}; settings lists them all")
+            }
+            KeyError::Kind(name, found, expected) => {
+                write!(f, "{name}: found \"{found}\", expected {expected}")
+            }
             KeyError::Word(name, found, words) => {
                 write!(f, "{name}: found \"{found}\", expected one of")?;
                 words.iter().try_for_each(|word| write!(f, " {word}"))
             }
-            KeyError::Lacks(name, entry, field) => write!(f, "{name}, entry {entry}: {field} is missing"),
-            KeyError::TooMany(name) => write!(f, "{name}: expected at most {MAX_TONE_POINTS} entries"),
+            KeyError::Lacks(name, entry, field) => {
+                write!(f, "{name}, entry {entry}: {field} is missing")
+            }
+            KeyError::TooMany(name) => {
+                write!(f, "{name}: expected at most {MAX_TONE_POINTS} entries")
+            }
         }
     }
 }
@@ -214,8 +231,8 @@ pub fn fingerprint() -> u32 {
     digest.finalize()
 }
 
-/// Sets a setting, by its name, to a value as TOML writes it; words may go without quotes. Ranges are not checked
-/// here.
+/// Sets a setting, by its name, to a value as TOML writes it; words may go without quotes. Ranges
+/// are not checked here.
 ///
 /// # Errors
 /// There is no such setting, or the value is not of its kind; nothing is changed then.
@@ -225,7 +242,8 @@ pub fn set(stored: &mut Stored, name: &str, value: &str) -> Result<(), KeyError>
         stored.settings.polar = None;
         return Ok(());
     }
-    let key = KEYS.iter().find(|key| key.name == name).ok_or_else(|| KeyError::Unknown(excerpt(name)))?;
+    let key =
+        KEYS.iter().find(|key| key.name == name).ok_or_else(|| KeyError::Unknown(excerpt(name)))?;
     let kind = |expected| KeyError::Kind(key.name, excerpt(value), expected);
     match &key.kind {
         Kind::Number(_, set) => set(stored, number(value).ok_or_else(|| kind("a number"))?),
@@ -249,8 +267,10 @@ pub fn set(stored: &mut Stored, name: &str, value: &str) -> Result<(), KeyError>
         }
         Kind::Sink => {
             let entries = table(key.name, value, SINK_FIELDS)?;
-            stored.settings.tone.sink =
-                entries.into_iter().map(|[sink_mps, pitch_hz]| SinkPoint { sink_mps, pitch_hz }).collect();
+            stored.settings.tone.sink = entries
+                .into_iter()
+                .map(|[sink_mps, pitch_hz]| SinkPoint { sink_mps, pitch_hz })
+                .collect();
         }
     }
     Ok(())
@@ -264,11 +284,17 @@ pub struct Cursor {
 }
 
 impl Cursor {
-    /// Writes the next line that is shown of the settings whose name begins with `only`; `false` after the last.
+    /// Writes the next line that is shown of the settings whose name begins with `only`; `false`
+    /// after the last.
     ///
     /// # Errors
     /// What `out` returns.
-    pub fn show(&mut self, stored: &Stored, only: &str, out: &mut impl Write) -> Result<bool, fmt::Error> {
+    pub fn show(
+        &mut self,
+        stored: &Stored,
+        only: &str,
+        out: &mut impl Write,
+    ) -> Result<bool, fmt::Error> {
         while let Some(key) = KEYS.get(self.key) {
             if key.name.starts_with(only) && key.show(stored, self.line, out)? {
                 self.line += 1;
@@ -286,13 +312,15 @@ impl Key {
         let name = self.name;
         match (&self.kind, line) {
             (Kind::Climb, _) => {
-                let fields =
-                    |point: &ClimbPoint| [point.climb_mps, point.pitch_hz, point.cadence_hz, point.on_fraction];
+                let fields = |point: &ClimbPoint| {
+                    [point.climb_mps, point.pitch_hz, point.cadence_hz, point.on_fraction]
+                };
                 let entries = stored.settings.tone.climb.iter().map(fields);
                 return show_table(name, CLIMB_FIELDS, entries, line, out);
             }
             (Kind::Sink, _) => {
-                let entries = stored.settings.tone.sink.iter().map(|point| [point.sink_mps, point.pitch_hz]);
+                let entries =
+                    stored.settings.tone.sink.iter().map(|point| [point.sink_mps, point.pitch_hz]);
                 return show_table(name, SINK_FIELDS, entries, line, out);
             }
             (Kind::Number(get, _), 0) => match get(stored) {
@@ -302,7 +330,11 @@ impl Key {
             (Kind::Whole(get, _), 0) => write!(out, "{name} = {}", get(stored))?,
             (Kind::Flag(get, _), 0) => write!(out, "{name} = {}", get(stored))?,
             (Kind::Word(words, get, _), 0) => {
-                write!(out, "{name} = \"{}\"", words.get(get(stored)).copied().unwrap_or_default())?;
+                write!(
+                    out,
+                    "{name} = \"{}\"",
+                    words.get(get(stored)).copied().unwrap_or_default()
+                )?;
             }
             _ => return Ok(false),
         }

@@ -1,7 +1,8 @@
-//! The Chirrup audio variometer as an instrument: what runs on a board, written so that a host can test it.
+//! The Chirrup audio variometer as an instrument: what runs on a board, written so that a host can
+//! test it.
 //!
-//! No heap, no unsafe code, no clock, no pin and no wait: time is an argument, and a board asks what to do next.
-//! The way of the data, and the modules on it:
+//! No heap, no unsafe code, no clock, no pin and no wait: time is an argument, and a board asks
+//! what to do next. The way of the data, and the modules on it:
 //!
 //! ```text
 //! board: I2C    <->  bus  <->  sampler: ms5611, bmp390, ms4525  ->  core's pipeline  ->  speaker  ->  board: PWM
@@ -10,7 +11,8 @@
 //! board: flash  <->  store: settings and device settings, postcard with version and CRC
 //! ```
 //!
-//! [`instrument`] is the one module that knows all the others, and the only one that a board must know:
+//! [`instrument`] is the one module that knows all the others, and the only one that a board must
+//! know:
 //!
 //! | a board does | with |
 //! |---|---|
@@ -27,7 +29,10 @@
 #![no_std]
 #![forbid(unsafe_code)]
 // The instrument must not panic in flight: what could is refused here, as in the core.
-#![cfg_attr(not(test), warn(clippy::indexing_slicing, clippy::unwrap_used, clippy::expect_used, clippy::panic))]
+#![cfg_attr(
+    not(test),
+    warn(clippy::indexing_slicing, clippy::unwrap_used, clippy::expect_used, clippy::panic)
+)]
 
 #[cfg(test)]
 extern crate std;

@@ -58,7 +58,12 @@ impl Log {
 ///
 /// # Errors
 /// What `out` returns.
-pub fn row(out: &mut impl Write, sampled: &Sampled, vertical_speed_mmps: Option<i32>, dropped: u32) -> fmt::Result {
+pub fn row(
+    out: &mut impl Write,
+    sampled: &Sampled,
+    vertical_speed_mmps: Option<i32>,
+    dropped: u32,
+) -> fmt::Result {
     write!(out, "{},{},", sampled.time.0, SixtyFourths(sampled.static_64ths_pa))?;
     for optional in [sampled.dynamic_64ths_pa, sampled.te_64ths_pa] {
         if let Some(value) = optional {
@@ -125,7 +130,10 @@ mod tests {
     #[test]
     fn no_digit_is_written_that_says_nothing() {
         let texts = [0, 1, 2, 16, 32, 48, 63, 64, -80].map(|value| SixtyFourths(value).to_string());
-        assert_eq!(texts, ["0", "0.015625", "0.03125", "0.25", "0.5", "0.75", "0.984375", "1", "-1.25"]);
+        assert_eq!(
+            texts,
+            ["0", "0.015625", "0.03125", "0.25", "0.5", "0.75", "0.984375", "1", "-1.25"]
+        );
     }
 
     proptest! {

@@ -1,4 +1,5 @@
-//! The MS4525DO differential pressure sensor's arithmetic: four bytes to a status, a pressure and a temperature.
+//! The MS4525DO differential pressure sensor's arithmetic: four bytes to a status, a pressure and a
+//! temperature.
 //!
 //! ```text
 //! byte 0: status (2 bits), pressure bits 13 to 8   byte 1: pressure bits 7 to 0
@@ -8,8 +9,8 @@
 //! T = counts 200 / 2047 - 50                                                                    (degrees Celsius)
 //! ```
 //!
-//! Source, from memory: MS4525DO data sheet, "output" (transfer functions) and "interfacing" (status bits). One
-//! count of a 1 psi sensor of type A is 1.05 Pa; the mean of several keeps more.
+//! Source, from memory: MS4525DO data sheet, "output" (transfer functions) and "interfacing"
+//! (status bits). One count of a 1 psi sensor of type A is 1.05 Pa; the mean of several keeps more.
 
 pub mod driver;
 
@@ -80,7 +81,8 @@ impl Scale {
         Self { range_64ths_pa: (range_pa * 64.0) as i64, low_20ths: twentieths * FULL_COUNTS }
     }
 
-    /// The mean pressure of `readings` readings whose counts sum to `counts`, in 1/64 Pa, rounded; `None` for none.
+    /// The mean pressure of `readings` readings whose counts sum to `counts`, in 1/64 Pa, rounded;
+    /// `None` for none.
     pub fn mean_64ths_pa(&self, counts: u32, readings: u32) -> Option<i32> {
         let readings = i64::from(readings);
         // All in twentieths of a count, times the number of readings.
@@ -105,9 +107,11 @@ mod tests {
 
     #[test]
     fn the_ends_and_the_middle_of_the_range_are_where_the_sheet_puts_them() {
-        // MS4525DO data sheet, "output": type A spans the range with 10 % to 90 % of the counts, type B with 5 % to
-        // 95 %.
-        for (output, low, high) in [(DifferentialOutput::A, 1_638, 14_745), (DifferentialOutput::B, 819, 15_564)] {
+        // MS4525DO data sheet, "output": type A spans the range with 10 % to 90 % of the counts,
+        // type B with 5 % to 95 %.
+        for (output, low, high) in
+            [(DifferentialOutput::A, 1_638, 14_745), (DifferentialOutput::B, 819, 15_564)]
+        {
             let scale = Scale::new(1_000.0, output);
             let pascals = |counts| f64::from(scale.mean_64ths_pa(counts, 1).unwrap()) / 64.0;
             assert!((pascals(low) + 1_000.0).abs() < 0.15, "{}", pascals(low));
@@ -128,7 +132,10 @@ mod tests {
     #[test]
     fn the_bits_are_taken_apart_as_the_sheet_says() {
         let reading = Reading::from_bytes([0b1011_1111, 0xFF, 0xFF, 0b1110_0000]);
-        assert_eq!(reading, Reading { status: Status::Stale, pressure_counts: 0x3FFF, temperature_counts: 0x7FF });
+        assert_eq!(
+            reading,
+            Reading { status: Status::Stale, pressure_counts: 0x3FFF, temperature_counts: 0x7FF }
+        );
         assert_eq!(reading.temperature_centicelsius(), 15_000);
         assert_eq!(Reading::from_bytes([0; 4]).temperature_centicelsius(), -5_000);
         assert_eq!(Reading::from_bytes([0x40, 0, 0, 0]).status, Status::Fault);
@@ -140,8 +147,8 @@ mod tests {
 
         #[test]
         fn it_agrees_with_another_project_but_for_the_sign_it_gives(bytes in any::<[u8; 4]>()) {
-            // Crate ms4525do 0.1: 1 psi of type A, in f32, with the ports the other way round. It reads twice, the
-            // second time stale.
+            // Crate ms4525do 0.1: 1 psi of type A, in f32, with the ports the other way round. It
+            // reads twice, the second time stale.
             let fresh = [bytes[0] & 0x3F, bytes[1], bytes[2], bytes[3]];
             let stale = [0x80 | fresh[0], fresh[1], fresh[2], fresh[3]];
             let mut bus = Mock::new(&[

@@ -1,4 +1,5 @@
-//! The MS5611 barometer's arithmetic: raw counts and factory calibration to pressure and temperature, in integers.
+//! The MS5611 barometer's arithmetic: raw counts and factory calibration to pressure and
+//! temperature, in integers.
 //!
 //! ```text
 //! dT   = D2 - C5 2^8                      TEMP = 2000 + dT C6 / 2^23                      (0.01 degrees Celsius)
@@ -8,10 +9,10 @@
 //! below -15 degrees: OFF and SENS also less 7 (TEMP + 1500)^2 and 11 (TEMP + 1500)^2 / 2
 //! ```
 //!
-//! Source: MS5611-01BA03 data sheet, flow charts "pressure and temperature calculation" and "second order
-//! temperature compensation". The sheet rounds the pressure to 1 Pa, which is 8 cm of height; here 1/64 Pa is kept.
-//! It also squares a TEMP of whole 0.01 degrees, which at -40 degrees makes steps of 2 to 4 Pa between neighbouring
-//! temperatures; here TEMP has eight binary places more.
+//! Source: MS5611-01BA03 data sheet, flow charts "pressure and temperature calculation" and "second
+//! order temperature compensation". The sheet rounds the pressure to 1 Pa, which is 8 cm of height;
+//! here 1/64 Pa is kept. It also squares a TEMP of whole 0.01 degrees, which at -40 degrees makes
+//! steps of 2 to 4 Pa between neighbouring temperatures; here TEMP has eight binary places more.
 
 pub mod driver;
 pub mod prom;
@@ -57,14 +58,16 @@ impl Compensated {
 }
 
 impl Calibration {
-    /// Compensates the raw counts of one pressure conversion (`d1`) and one temperature conversion (`d2`), 24 bits
-    /// each.
+    /// Compensates the raw counts of one pressure conversion (`d1`) and one temperature conversion
+    /// (`d2`), 24 bits each.
     pub fn compensate(&self, d1: u32, d2: u32) -> Compensated {
         let temperature_difference = i64::from(d2) - (i64::from(self.reference_temperature) << 8);
         // 1/256 of 0.01 degrees.
-        let fine = 2_000 * 256 + ((temperature_difference * i64::from(self.temperature_slope)) >> 15);
+        let fine =
+            2_000 * 256 + ((temperature_difference * i64::from(self.temperature_slope)) >> 15);
         let cold = second_order(temperature_difference, fine);
-        let offset = (i64::from(self.offset) << 16) + ((i64::from(self.offset_slope) * temperature_difference) >> 7)
+        let offset = (i64::from(self.offset) << 16)
+            + ((i64::from(self.offset_slope) * temperature_difference) >> 7)
             - cold.offset;
         let sensitivity = (i64::from(self.sensitivity) << 15)
             + ((i64::from(self.sensitivity_slope) * temperature_difference) >> 8)
@@ -119,8 +122,8 @@ mod tests {
 
     #[test]
     fn the_data_sheets_example_comes_out() {
-        // MS5611-01BA03 data sheet, "pressure and temperature calculation": D1 = 9085466, D2 = 8569150 give
-        // 20.07 degrees Celsius and 1000.09 mbar.
+        // MS5611-01BA03 data sheet, "pressure and temperature calculation": D1 = 9085466,
+        // D2 = 8569150 give 20.07 degrees Celsius and 1000.09 mbar.
         let compensated = SHEET.compensate(9_085_466, 8_569_150);
         assert_eq!(compensated.temperature_centicelsius, 2_007);
         assert_eq!(compensated.pressure_64ths_pa >> 6, 100_009);
@@ -128,9 +131,11 @@ mod tests {
 
     #[test]
     fn one_count_of_pressure_is_not_rounded_away() {
-        // About 0.016 Pa a count at full resolution: a hundred counts are 1 to 2 Pa, and no two steps are lost.
-        let pressures: std::vec::Vec<i32> =
-            (0..100).map(|count| SHEET.compensate(9_085_466 + count, 8_569_150).pressure_64ths_pa).collect();
+        // About 0.016 Pa a count at full resolution: a hundred counts are 1 to 2 Pa, and no two
+        // steps are lost.
+        let pressures: std::vec::Vec<i32> = (0..100)
+            .map(|count| SHEET.compensate(9_085_466 + count, 8_569_150).pressure_64ths_pa)
+            .collect();
         let gained_pa = f64::from(pressures[99] - pressures[0]) / 64.0;
         assert!((1.0..3.0).contains(&gained_pa), "{gained_pa} Pa in 99 counts");
         assert!(pressures.windows(2).all(|pair| (1..=2).contains(&(pair[1] - pair[0]))));
@@ -138,8 +143,8 @@ mod tests {
 
     #[test]
     fn pressure_follows_temperature_without_steps_down_to_minus_40() {
-        // With the pressure counts held, neighbouring temperature counts differ by what the slope of a smooth curve
-        // gives; rounding may add 1/64 Pa on each side.
+        // With the pressure counts held, neighbouring temperature counts differ by what the slope
+        // of a smooth curve gives; rounding may add 1/64 Pa on each side.
         let pressures: Vec<i64> = (7_100_000..8_600_000)
             .step_by(50)
             .map(|d2| i64::from(SHEET.compensate(9_085_466, d2).pressure_64ths_pa))
@@ -149,13 +154,17 @@ mod tests {
         assert!(worst <= 4, "a step of {worst} sixty-fourths");
     }
 
-    /// Pressure in Pa and temperature in degrees as another project has them: crate ms5611-rs 0.1.1, on a bus that
-    /// plays the sensor.
+    /// Pressure in Pa and temperature in degrees as another project has them: crate ms5611-rs
+    /// 0.1.1, on a bus that plays the sensor.
     fn oracle(words: [u16; 8], d1: u32, d2: u32) -> (f32, f32) {
         let result = |counts: u32| counts.to_be_bytes()[1..].to_vec();
         let mut exchanges: Vec<Transaction> = vec![Transaction::write(0x77, vec![0x1E])];
         exchanges.extend((0..8).map(|place| {
-            Transaction::write_read(0x77, vec![0xA0 + 2 * place as u8], words[place].to_be_bytes().to_vec())
+            Transaction::write_read(
+                0x77,
+                vec![0xA0 + 2 * place as u8],
+                words[place].to_be_bytes().to_vec(),
+            )
         }));
         for (command, counts) in [(0x48, d1), (0x58, d2)] {
             exchanges.push(Transaction::write(0x77, vec![command]));
@@ -164,8 +173,9 @@ mod tests {
         let mut bus = Mock::new(&exchanges);
         let mut sensor = ms5611_rs::Ms5611::new_i2c_with_address(&mut bus, 0x77);
         sensor.init_blocking(&mut NoopDelay).expect("the words are good");
-        let found =
-            sensor.measure_blocking(ms5611_rs::Oversampling::Osr4096, &mut NoopDelay).expect("the bus is good");
+        let found = sensor
+            .measure_blocking(ms5611_rs::Oversampling::Osr4096, &mut NoopDelay)
+            .expect("the bus is good");
         bus.done();
         (found.pressure_mbar * 100.0, found.temperature_c)
     }
@@ -183,8 +193,9 @@ mod tests {
             let (pascals, celsius) = oracle(SHEET_PROM, d1, d2);
             let celsius_apart = f64::from(ours.temperature_centicelsius) / 100.0 - f64::from(celsius);
             let apart = f64::from(ours.pressure_64ths_pa) / 64.0 - f64::from(pascals);
-            // Its TEMP is of whole 0.01 degrees, rounded towards zero; that much of the second order's slopes, 1 Pa
-            // of its rounding and the 0.004 Pa of its millibars in a float are allowed.
+            // Its TEMP is of whole 0.01 degrees, rounded towards zero; that much of the second
+            // order's slopes, 1 Pa of its rounding and the 0.004 Pa of its millibars in a float are
+            // allowed.
             let cold = |centicelsius: i32| f64::from((2_000_i32 - centicelsius).max(0));
             let (below_20, below_minus_15) = (cold(ours.temperature_centicelsius), cold(ours.temperature_centicelsius + 3_500));
             let of_offset = 5.0 * below_20 + 14.0 * below_minus_15;

@@ -1,5 +1,5 @@
-//! Sounds that are not the core's: the start, an answer to a button, a warning. They sound over the variometer's
-//! own, and none of them like climb: no regular beeps, and warnings fall in pitch.
+//! Sounds that are not the core's: the start, an answer to a button, a warning. They sound over the
+//! variometer's own, and none of them like climb: no regular beeps, and warnings fall in pitch.
 
 use chirrup_core::beep::{TICK, Voice};
 use chirrup_core::units::Hertz;
@@ -60,7 +60,12 @@ impl Player {
         while let Some((pitch, milliseconds)) = notes.get(self.note) {
             if i64::from(self.ticks) * TICK.0 < i64::from(*milliseconds) * 1_000 {
                 self.ticks += 1;
-                return Some(Voice { pitch: Hertz(f32::from(*pitch)), gate: *pitch > 0, level, ..Voice::default() });
+                return Some(Voice {
+                    pitch: Hertz(f32::from(*pitch)),
+                    gate: *pitch > 0,
+                    level,
+                    ..Voice::default()
+                });
             }
             self.note += 1;
             self.ticks = 0;
@@ -92,8 +97,11 @@ mod tests {
     fn warnings_fall_and_stay_below_every_beep_of_climb_by_default() {
         let lowest = chirrup_core::settings::ToneSettings::default().climb[0].pitch_hz;
         for notice in [Notice::NoCompensation, Notice::BatteryLow] {
-            let pitches: Vec<f32> =
-                played(notice).iter().filter(|voice| voice.gate).map(|voice| voice.pitch.0).collect();
+            let pitches: Vec<f32> = played(notice)
+                .iter()
+                .filter(|voice| voice.gate)
+                .map(|voice| voice.pitch.0)
+                .collect();
             assert!(pitches.is_sorted_by(|before, after| before >= after), "{notice:?}");
             assert!(pitches.iter().all(|pitch| *pitch < lowest), "{notice:?}");
         }

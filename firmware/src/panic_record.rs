@@ -1,10 +1,12 @@
-//! Why the instrument stopped, kept through a reset: a record of fixed size for memory that a reset leaves alone.
+//! Why the instrument stopped, kept through a reset: a record of fixed size for memory that a reset
+//! leaves alone.
 //!
 //! ```text
 //! magic u32 | length u8 | text 119 bytes | CRC-32 of all before      little-endian, 128 bytes
 //! ```
 //!
-//! After power-on such memory holds anything; only a record whose magic and CRC are right is believed.
+//! After power-on such memory holds anything; only a record whose magic and CRC are right is
+//! believed.
 
 use core::fmt::{self, Write};
 use crc::{CRC_32_ISO_HDLC, Crc};
@@ -22,10 +24,12 @@ pub struct PanicRecord {
 }
 
 impl PanicRecord {
-    /// A record of `reason`, such as a `PanicInfo`; the last characters of one that is too long are left off.
+    /// A record of `reason`, such as a `PanicInfo`; the last characters of one that is too long are
+    /// left off.
     pub fn of(reason: impl fmt::Display) -> Self {
         let mut text = Shortened(heapless::String::new());
-        // The shortening writer never fails, and a reason whose own formatting fails is kept as far as it came.
+        // The shortening writer never fails, and a reason whose own formatting fails is kept as far
+        // as it came.
         let _ = write!(text, "{reason}");
         Self { text: text.0 }
     }

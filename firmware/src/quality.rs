@@ -1,12 +1,13 @@
-//! How good a sensor is, measured while it runs: samples a second, jitter of their times, noise of their pressures.
+//! How good a sensor is, measured while it runs: samples a second, jitter of their times, noise of
+//! their pressures.
 //!
 //! ```text
 //! noise^2 = mean (p[n] - 2 p[n-1] + p[n-2])^2 / 6        jitter^2 = mean (t[n] - t[n-1] - frame)^2
 //! ```
 //!
-//! The second difference of white noise has six times its variance and is blind to a steady climb, so that the
-//! figure holds in flight too; an acceleration of 1 m/s2 adds 0.005 Pa at 50 Hz. In integers, over windows of five
-//! seconds.
+//! The second difference of white noise has six times its variance and is blind to a steady climb,
+//! so that the figure holds in flight too; an acceleration of 1 m/s2 adds 0.005 Pa at 50 Hz. In
+//! integers, over windows of five seconds.
 
 use crate::sensor::{FRAME, Measurement};
 use chirrup_core::units::Micros;
@@ -46,7 +47,9 @@ impl QualityMeter {
     pub fn step(&mut self, measurement: Measurement) {
         if let Some(last) = self.last {
             self.interval(measurement.time.since(last.time));
-            self.difference(i64::from(measurement.pressure_64ths_pa) - i64::from(last.pressure_64ths_pa));
+            self.difference(
+                i64::from(measurement.pressure_64ths_pa) - i64::from(last.pressure_64ths_pa),
+            );
         } else {
             self.first = measurement.time;
         }
@@ -101,16 +104,24 @@ mod tests {
     fn quality(measurements: impl IntoIterator<Item = (i64, i32)>) -> Quality {
         let mut meter = QualityMeter::default();
         for (time, pressure_64ths_pa) in measurements {
-            meter.step(Measurement { time: Micros(time), counts: 0, pressure_64ths_pa, temperature_centicelsius: 0 });
+            meter.step(Measurement {
+                time: Micros(time),
+                counts: 0,
+                pressure_64ths_pa,
+                temperature_centicelsius: 0,
+            });
         }
         meter.latest().expect("a window is full")
     }
 
-    /// Noise of a known deviation: a linear congruential generator's high bits, twelve at a time (Irwin and Hall).
+    /// Noise of a known deviation: a linear congruential generator's high bits, twelve at a time
+    /// (Irwin and Hall).
     fn gaussian(count: usize) -> Vec<f64> {
         let mut state = 1_u64;
         let mut uniform = move || {
-            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
             (state >> 11) as f64 / (1_u64 << 53) as f64
         };
         (0..count).map(|_| (0..12).map(|_| uniform()).sum::<f64>() - 6.0).collect()
@@ -118,8 +129,8 @@ mod tests {
 
     #[test]
     fn the_noise_of_a_climbing_glider_is_the_sensors() {
-        // 1.2 Pa rms on 5 m/s of climb (about 58 Pa/s); 250 values tell their deviation to 7 % (one in twenty is
-        // further off).
+        // 1.2 Pa rms on 5 m/s of climb (about 58 Pa/s); 250 values tell their deviation to 7 % (one
+        // in twenty is further off).
         let noise = gaussian(250);
         let found = quality((0..250).map(|n| {
             let pascals = 95_000.0 - 58.0 * 0.02 * f64::from(n) + 1.2 * noise[n as usize];
@@ -141,7 +152,8 @@ mod tests {
     fn wild_values_overflow_nothing() {
         let mut meter = QualityMeter::default();
         for n in 0..1_000_i64 {
-            let (time, pressure_64ths_pa) = if n % 2 == 0 { (i64::MAX, i32::MAX) } else { (i64::MIN, i32::MIN) };
+            let (time, pressure_64ths_pa) =
+                if n % 2 == 0 { (i64::MAX, i32::MAX) } else { (i64::MIN, i32::MIN) };
             meter.step(Measurement {
                 time: Micros(if n < 500 { time } else { n }),
                 counts: 0,

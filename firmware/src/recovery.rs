@@ -1,4 +1,5 @@
-//! Freeing a stuck I2C bus: a device that lost count in the middle of a byte holds SDA down until it is clocked on.
+//! Freeing a stuck I2C bus: a device that lost count in the middle of a byte holds SDA down until
+//! it is clocked on.
 //!
 //! ```text
 //! SDA high? ---------------------------------------------> stop condition -> FREE
@@ -10,7 +11,8 @@
 //! STUCK: a short circuit, or a device that only a power cycle frees
 //! ```
 //!
-//! Source: I2C-bus specification (UM10204), "bus clear": nine clock pulses, then power or hardware reset.
+//! Source: I2C-bus specification (UM10204), "bus clear": nine clock pulses, then power or hardware
+//! reset.
 
 use embedded_hal::delay::DelayNs;
 
@@ -110,7 +112,11 @@ mod tests {
         for clocks in 0..=9 {
             let mut device = Device::holding_for(clocks);
             assert_eq!(free_bus(&mut device, &mut NoopDelay), Ok(()), "{clocks} clocks");
-            assert_eq!((device.clocks, device.stops), (clocks + 1, 1), "the stop takes a clock of its own");
+            assert_eq!(
+                (device.clocks, device.stops),
+                (clocks + 1, 1),
+                "the stop takes a clock of its own"
+            );
             assert!(device.scl && device.sda_released);
         }
     }

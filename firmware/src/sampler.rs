@@ -1,4 +1,5 @@
-//! All sensors on one bus: which of them is served next, and the sample that their measurements of one frame make.
+//! All sensors on one bus: which of them is served next, and the sample that their measurements of
+//! one frame make.
 //!
 //! ```text
 //! frame          0 ms                    9.2 ms                                     20 ms
@@ -8,9 +9,9 @@
 //! sample                                 once every live sensor has measured; at 16 ms without the late one
 //! ```
 //!
-//! Sensors that know nothing of one another are in step because each begins with the frame; the time of the sample
-//! is the middle of the static barometer's conversion, the others' are within 0.5 ms of it. A bus that does not
-//! move twice in a row is clocked free.
+//! Sensors that know nothing of one another are in step because each begins with the frame; the
+//! time of the sample is the middle of the static barometer's conversion, the others' are within
+//! 0.5 ms of it. A bus that does not move twice in a row is clocked free.
 
 use crate::bus::{BusFault, BusStep, Reply};
 use crate::device::{DeviceSettings, SecondBarometer};
@@ -102,7 +103,8 @@ impl Sampler {
     /// Sensors to be found, as the settings say.
     pub fn new(device: &DeviceSettings) -> Self {
         let scale = Scale::new(device.differential_range_pa, device.differential_output);
-        let barometer = |first, others: &[Candidate]| Slot::new(first, others, BAROMETER_FROZEN_AFTER);
+        let barometer =
+            |first, others: &[Candidate]| Slot::new(first, others, BAROMETER_FROZEN_AFTER);
         let at_77 = [Candidate::Bmp390(0x77), Candidate::Ms5611(0x77)];
         let at_76 = [Candidate::Bmp390(0x76), Candidate::Ms5611(0x76)];
         let [bmp_77, ms_77] = at_77;
@@ -188,7 +190,8 @@ impl Sampler {
         }
     }
 
-    /// What the dynamic pressure would read without its zero taken off, if it is measured, in 1/64 Pa.
+    /// What the dynamic pressure would read without its zero taken off, if it is measured, in
+    /// 1/64 Pa.
     pub fn raw_dynamic_64ths_pa(&self) -> Option<i32> {
         let frame = frame_of(self.static_barometer.latest()?.time);
         self.raw_dynamic(frame)
@@ -226,8 +229,12 @@ impl Sampler {
         self.ready = Some(Sampled {
             time: measured.time,
             static_64ths_pa: measured.pressure_64ths_pa,
-            dynamic_64ths_pa: self.raw_dynamic(frame).map(|raw| raw.saturating_sub(self.dynamic_zero_64ths_pa)),
-            te_64ths_pa: probe.and_then(|slot| slot.measured_in(frame)).map(|te| te.pressure_64ths_pa),
+            dynamic_64ths_pa: self
+                .raw_dynamic(frame)
+                .map(|raw| raw.saturating_sub(self.dynamic_zero_64ths_pa)),
+            te_64ths_pa: probe
+                .and_then(|slot| slot.measured_in(frame))
+                .map(|te| te.pressure_64ths_pa),
         });
         NEVER
     }

@@ -1,8 +1,9 @@
-//! What every sensor's driver has in common: it is asked what it wants of the bus, is told what came, and measures
-//! once a frame.
+//! What every sensor's driver has in common: it is asked what it wants of the bus, is told what
+//! came, and measures once a frame.
 //!
-//! Frames are [`FRAME`] long and begin at whole multiples of it on the instrument's clock, so that sensors which
-//! know nothing of one another convert at the same time, and their pressures can be compared.
+//! Frames are [`FRAME`] long and begin at whole multiples of it on the instrument's clock, so that
+//! sensors which know nothing of one another convert at the same time, and their pressures can be
+//! compared.
 
 use crate::bus::{BusFault, Transaction};
 use chirrup_core::units::Micros;
@@ -89,7 +90,8 @@ pub enum Outcome {
     Ready,
     /// A measurement.
     Measured(Measurement),
-    /// It failed; a driver that is ready tries again with the next frame, another has to be begun again.
+    /// It failed; a driver that is ready tries again with the next frame, another has to be begun
+    /// again.
     Failed(Fault),
 }
 
@@ -110,8 +112,8 @@ pub(crate) fn next_frame(time: Micros) -> Micros {
     Micros(time.0.div_euclid(FRAME.0).saturating_add(1).saturating_mul(FRAME.0))
 }
 
-/// Whether a pressure may still be converted in the frame that `time` is in: only near its beginning, so that
-/// sensors stay in step and two conversions of one never crowd.
+/// Whether a pressure may still be converted in the frame that `time` is in: only near its
+/// beginning, so that sensors stay in step and two conversions of one never crowd.
 pub(crate) fn is_near_its_beginning(time: Micros) -> bool {
     time.0.rem_euclid(FRAME.0) < FRAME.0 / 4
 }
@@ -126,7 +128,8 @@ pub(crate) fn after(time: Micros, later: Micros) -> Micros {
     Micros(time.0.saturating_add(later.0))
 }
 
-/// The bytes of an answer as a number, the most significant first; `None` for an answer of another length.
+/// The bytes of an answer as a number, the most significant first; `None` for an answer of another
+/// length.
 pub(crate) fn big_endian<const N: usize>(bytes: &[u8]) -> Option<u32> {
     let bytes: [u8; N] = bytes.try_into().ok()?;
     Some(bytes.into_iter().fold(0, |number, byte| number << 8 | u32::from(byte)))

@@ -1,5 +1,5 @@
-//! One sensor's place in the instrument: which kinds may be there, which one is, whether it lives, and how good it
-//! is.
+//! One sensor's place in the instrument: which kinds may be there, which one is, whether it lives,
+//! and how good it is.
 //!
 //! ```text
 //! SEEKING: candidate 1 -> 2 -> .. -> none found, rest half a second -> 1 ..
@@ -111,7 +111,8 @@ impl Device {
 }
 
 impl Slot {
-    /// A place for the first of `first` and `others` that is found, which is frozen after so many equal values.
+    /// A place for the first of `first` and `others` that is found, which is frozen after so many
+    /// equal values.
     pub fn new(first: Candidate, others: &[Candidate], frozen_after: u16) -> Self {
         let candidates = core::iter::once(first).chain(others.iter().copied()).take(4).collect();
         Self {
@@ -184,7 +185,10 @@ impl Slot {
 
     /// Whether a measurement in this frame may still come.
     pub fn may_measure_in(&self, frame: i64) -> bool {
-        self.is_ready && self.failures == 0 && self.last_failed_frame != frame && self.measured_in(frame).is_none()
+        self.is_ready
+            && self.failures == 0
+            && self.last_failed_frame != frame
+            && self.measured_in(frame).is_none()
     }
 
     /// Kind and address of the one that has measured, or of the one that is looked for now.
@@ -255,7 +259,8 @@ impl Slot {
     }
 }
 
-/// Of several candidates' faults the one to tell: what somebody said of itself is worth more than silence.
+/// Of several candidates' faults the one to tell: what somebody said of itself is worth more than
+/// silence.
 fn how_telling(fault: Fault) -> u8 {
     match fault {
         Fault::NoAnswer => 0,

@@ -1,7 +1,7 @@
 //! What sounds, as a PWM timer's registers, worked out only when the sound changes.
 //!
-//! The arithmetic is the core's ([`chirrup_core::pwm`]); 500 ticks a second would be too often for its arc sine on
-//! a small processor, and a voice stays the same for many of them.
+//! The arithmetic is the core's ([`chirrup_core::pwm`]); 500 ticks a second would be too often for
+//! its arc sine on a small processor, and a voice stays the same for many of them.
 
 use chirrup_core::beep::Voice;
 use chirrup_core::pwm::{Pulse, PwmTimer};
@@ -54,7 +54,8 @@ mod tests {
 
     #[test]
     fn silence_at_the_start_is_set_as_well() {
-        let mut speaker = Speaker::new(PwmTimer::new(125_000_000, 255).expect("it is a good timer"));
+        let mut speaker =
+            Speaker::new(PwmTimer::new(125_000_000, 255).expect("it is a good timer"));
         assert_eq!(speaker.change(Voice::default()).map(|pulse| pulse.compare), Some(0));
     }
 }

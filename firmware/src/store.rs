@@ -1,14 +1,16 @@
-//! Settings in flash: the core's and the device's together, so that a save is one thing that happens or does not.
+//! Settings in flash: the core's and the device's together, so that a save is one thing that
+//! happens or does not.
 //!
 //! ```text
 //! one item of a sequential-storage map, little-endian:
 //! format u16 | keys u32 | postcard bytes | CRC-32 of all before
 //! ```
 //!
-//! `format` is raised when the meaning of a byte changes; `keys` is a fingerprint of the names of all settings, so
-//! that a setting that was added or taken away changes it by itself. Both must be ours, and the CRC right, else the
-//! defaults are used and the console tells why. sequential-storage writes a new item before it forgets the old one,
-//! and marks an item by its own CRC, so that power lost at any byte leaves the old or the new.
+//! `format` is raised when the meaning of a byte changes; `keys` is a fingerprint of the names of
+//! all settings, so that a setting that was added or taken away changes it by itself. Both must be
+//! ours, and the CRC right, else the defaults are used and the console tells why.
+//! sequential-storage writes a new item before it forgets the old one, and marks an item by its own
+//! CRC, so that power lost at any byte leaves the old or the new.
 
 use crate::device::DeviceSettings;
 use crate::keys;
@@ -96,11 +98,16 @@ pub async fn load<F: NorFlash>(flash: &mut F, range: Range<u32>) -> Loaded {
     }
 }
 
-/// Writes the settings to `range` of `flash`; once this has begun, power lost at any byte leaves the old or the new.
+/// Writes the settings to `range` of `flash`; once this has begun, power lost at any byte leaves
+/// the old or the new.
 ///
 /// # Errors
 /// The flash refused, or the range is too small; the old settings are still there.
-pub async fn save<F: NorFlash>(flash: &mut F, range: Range<u32>, stored: &Stored) -> Result<(), SaveError> {
+pub async fn save<F: NorFlash>(
+    flash: &mut F,
+    range: Range<u32>,
+    stored: &Stored,
+) -> Result<(), SaveError> {
     match put(flash, range.clone(), stored).await {
         Ok(()) => Ok(()),
         Err(error) => {
@@ -116,12 +123,18 @@ pub async fn save<F: NorFlash>(flash: &mut F, range: Range<u32>, stored: &Stored
     }
 }
 
-async fn put<F: NorFlash>(flash: &mut F, range: Range<u32>, stored: &Stored) -> Result<(), SaveError> {
+async fn put<F: NorFlash>(
+    flash: &mut F,
+    range: Range<u32>,
+    stored: &Stored,
+) -> Result<(), SaveError> {
     let mut map = open(flash, range).ok_or(SaveError::Full)?;
     let (mut item, mut buffer) = ([0; BUFFER], [0; BUFFER]);
     let item = encode(stored, &mut item).ok_or(SaveError::Full)?;
     map.store_item(&mut buffer, &KEY, &item).await.map_err(|error| match error {
-        sequential_storage::Error::FullStorage | sequential_storage::Error::ItemTooBig => SaveError::Full,
+        sequential_storage::Error::FullStorage | sequential_storage::Error::ItemTooBig => {
+            SaveError::Full
+        }
         _ => SaveError::Flash,
     })
 }

@@ -1,12 +1,13 @@
-//! When the watchdog may be fed: only while the bus is served and the sound is made, each as often as it should be.
+//! When the watchdog may be fed: only while the bus is served and the sound is made, each as often
+//! as it should be.
 //!
-//! A lost sensor is no reason to start again; a task that stands still is. The bus is served at least every half
-//! second, even while nothing answers; the sound every 2 ms.
+//! A lost sensor is no reason to start again; a task that stands still is. The bus is served at
+//! least every half second, even while nothing answers; the sound every 2 ms.
 
 use chirrup_core::units::Micros;
 
-/// A flash sector is erased in 45 ms to 0.4 s, and nothing runs meanwhile (common practice for the flash of such
-/// boards, no source).
+/// A flash sector is erased in 45 ms to 0.4 s, and nothing runs meanwhile (common practice for the
+/// flash of such boards, no source).
 const SOUND_WITHIN: Micros = Micros(600_000);
 const BUS_WITHIN: Micros = Micros(1_500_000);
 

@@ -1,4 +1,5 @@
-//! Every input that fuzzing has kept, through what the fuzz targets do with it, on a stable compiler.
+//! Every input that fuzzing has kept, through what the fuzz targets do with it, on a stable
+//! compiler.
 
 #[path = "../../fuzz/firmware_bodies.rs"]
 mod bodies;

@@ -27,8 +27,10 @@ fn samples() -> Vec<Sample> {
     (0..30_000)
         .map(|step: i64| {
             let t = step as f32 * 0.02;
-            let mut sample =
-                Sample::of_static(Micros(step * 20_000), pressure_at(Metre(800.0 + 40.0 * libm::sinf(t / 20.0))));
+            let mut sample = Sample::of_static(
+                Micros(step * 20_000),
+                pressure_at(Metre(800.0 + 40.0 * libm::sinf(t / 20.0))),
+            );
             sample.speed = Some(Speed::Dynamic(Pascal(400.0 + 100.0 * libm::sinf(t / 7.0))));
             sample
         })
@@ -47,7 +49,8 @@ fn replay_without_audio(bencher: Bencher<'_, '_>) {
                 ticks += stretch.ticks();
                 Ok::<(), ()>(())
             };
-            divan::black_box(replay.feed(line as u64, sample, &mut count)).expect("counting cannot fail");
+            divan::black_box(replay.feed(line as u64, sample, &mut count))
+                .expect("counting cannot fail");
         }
         ticks
     });
@@ -57,10 +60,15 @@ fn replay_without_audio(bencher: Bencher<'_, '_>) {
 #[divan::bench(sample_count = 5)]
 fn fly_an_hour_at_50_hz(bencher: Bencher<'_, '_>) {
     let folder = tempfile::tempdir().expect("there is room for temporary files");
-    let text = find("weak-blue-day").expect("it is built in").text.replacen("for_s = 120", "for_s = 2640", 1);
+    let text = find("weak-blue-day").expect("it is built in").text.replacen(
+        "for_s = 120",
+        "for_s = 2640",
+        1,
+    );
     let (scenario, glider) = check::read("weak-blue-day", &text).expect("it is good");
     let (seed, output) = (scenario.seed, folder.path().join("trace.csv"));
-    let mut request = Request { file: "weak-blue-day".into(), text, scenario, glider, seed, output };
+    let mut request =
+        Request { file: "weak-blue-day".into(), text, scenario, glider, seed, output };
     request.scenario.sensors.rate_hz = 50.0;
     let never = AtomicBool::new(false);
     bencher.counter(ItemsCount::new(3_600_usize)).bench(|| {
@@ -91,7 +99,12 @@ fn timer_by_the_pitch(bencher: Bencher<'_, '_>) {
     let timer = PwmTimer::new(125_000_000, 255).expect("the clock is quick enough");
     bencher.counter(ItemsCount::new(1_000_usize)).bench(|| {
         for pitch in 0..1_000_u16 {
-            let voice = Voice { pitch: Hertz(500.0 + f32::from(pitch)), gate: true, level: 0.3, ..Voice::default() };
+            let voice = Voice {
+                pitch: Hertz(500.0 + f32::from(pitch)),
+                gate: true,
+                level: 0.3,
+                ..Voice::default()
+            };
             divan::black_box(timer.pulse(divan::black_box(voice)));
         }
     });
@@ -99,11 +112,13 @@ fn timer_by_the_pitch(bencher: Bencher<'_, '_>) {
 
 #[divan::bench(args = [Timbre::Pure, Timbre::Reed])]
 fn render_a_steady_tone(bencher: Bencher<'_, '_>, timbre: Timbre) {
-    let voices =
-        vec![
-            Ears { left: Voice { pitch: Hertz(900.0), gate: true, timbre, ..Voice::default() }, right: None };
-            5_000
-        ];
+    let voices = vec![
+        Ears {
+            left: Voice { pitch: Hertz(900.0), gate: true, timbre, ..Voice::default() },
+            right: None
+        };
+        5_000
+    ];
     bencher.counter(ItemsCount::new(240_000_usize)).bench(|| {
         let mut renderer = Renderer::new(24_000, false);
         let mut sum = 0_i64;

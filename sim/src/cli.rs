@@ -7,9 +7,10 @@ use std::path::PathBuf;
 
 /// Hear and see what an audio variometer makes of a flight.
 ///
-/// Chirrup replays a pressure trace through the same core that runs in the instrument: pressure becomes
-/// total-energy-compensated vertical speed, and that becomes the tone a glider pilot flies by with her eyes
-/// outside. Beeps mean climb, higher and faster the better it is; a low steady tone means strong sink.
+/// Chirrup replays a pressure trace through the same core that runs in the instrument: pressure
+/// becomes total-energy-compensated vertical speed, and that becomes the tone a glider pilot flies
+/// by with her eyes outside. Beeps mean climb, higher and faster the better it is; a low steady
+/// tone means strong sink.
 #[derive(Debug, Parser)]
 #[command(name = "chirrup", version, about, long_about, after_help = EXAMPLES, max_term_width = 100)]
 pub struct Cli {
@@ -48,7 +49,8 @@ pub enum Command {
     Replay(Box<ReplayArgs>),
     /// Fly a scenario and write its trace, with the truth beside what the sensors say
     Fly(FlyArgs),
-    /// Tell what a recording is like: rate, noise, steps, gaps, launch, the compensation its speed changes ask for
+    /// Tell what a recording is like: rate, noise, steps, gaps, launch, the compensation its speed
+    /// changes ask for
     Inspect(InspectArgs),
     /// Find the best settings for recordings, with reasons
     Tune(TuneArgs),
@@ -56,7 +58,8 @@ pub enum Command {
     Report(ReportArgs),
     /// Set two settings against one another on recordings
     Compare(CompareArgs),
-    /// Measure how quick and how quiet the reading is with the settings, and how far from the best possible
+    /// Measure how quick and how quiet the reading is with the settings, and how far from the best
+    /// possible
     Response(ResponseArgs),
     /// Record the log of an instrument on a serial port as a trace
     Record(RecordArgs),
@@ -64,9 +67,11 @@ pub enum Command {
     Device(DeviceArgs),
     /// Show, record or play what each vertical speed sounds like, without a flight
     Tone(ToneArgs),
-    /// Fly by ear: move the air and the stick with the arrow keys, hear and see what it sounds like, play lessons
+    /// Fly by ear: move the air and the stick with the arrow keys, hear and see what it sounds
+    /// like, play lessons
     Listen(ListenArgs),
-    /// Train the ear: tell hidden vertical speeds or changes, with a score; by keys, or on paper for a class
+    /// Train the ear: tell hidden vertical speeds or changes, with a score; by keys, or on paper
+    /// for a class
     Drill(DrillArgs),
     /// Print every setting with its default and its range, as a settings file to start from
     Settings,
@@ -112,8 +117,9 @@ pub struct ReplayArgs {
     /// Where total energy comes from, whatever the settings say
     #[arg(long, value_enum, value_name = "SOURCE", help_heading = "Instrument")]
     pub energy: Option<EnergyArg>,
-    /// Run a second instrument beside the first: its settings as a TOML file, or as key=value[,key=value] that differ
-    /// from the first's. The first is heard in the left ear, the second in the right
+    /// Run a second instrument beside the first: its settings as a TOML file, or as
+    /// key=value[,key=value] that differ from the first's. The first is heard in the left ear, the
+    /// second in the right
     #[arg(long, value_name = "FILE", help_heading = "Instrument")]
     pub against: Option<String>,
     /// Begin here: seconds, m:ss or h:mm:ss of the trace's time, or UTC as 13:05:00Z
@@ -122,8 +128,8 @@ pub struct ReplayArgs {
     /// End here
     #[arg(long, value_name = "TIME", allow_hyphen_values = true, help_heading = "Trace")]
     pub to: Option<Moment>,
-    /// Put a fault into the trace: FAULT, FAULT@TIME or FAULT@TIME,DURATION, as in frozen@2:30,10; may be given several times.
-    /// `--inject list` tells which there are
+    /// Put a fault into the trace: FAULT, FAULT@TIME or FAULT@TIME,DURATION, as in frozen@2:30,10;
+    /// may be given several times. `--inject list` tells which there are
     #[arg(long, value_name = "FAULT", help_heading = "Trace")]
     pub inject: Vec<String>,
     /// Names of the trace's columns where they are not our own: time=t_s,static=p:hPa
@@ -194,7 +200,8 @@ pub struct InspectArgs {
     /// Draw height, intervals and noise, as SVG or PNG by the file's ending; of one trace
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PathBuf>,
-    /// Write the energy height and its rate as they were, smoothed from before and after, as CSV; of one trace
+    /// Write the energy height and its rate as they were, smoothed from before and after, as CSV;
+    /// of one trace
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
     /// Print the figures as JSON, a list with one entry a trace

@@ -28,15 +28,23 @@ impl Climbs {
     pub fn take(&mut self, climb: Option<Climb>) {
         match (climb, self.present) {
             (None, Some(_)) => self.end(),
-            (Some(now), before) if before.is_none_or(|before| now.gain >= before.gain) => self.present = Some(now),
+            (Some(now), before) if before.is_none_or(|before| now.gain >= before.gain) => {
+                self.present = Some(now)
+            }
             _ => {}
         }
     }
 
-    /// The trace is over: what was a climb until then counts, and figures are rounded as the rest of the summary's are.
+    /// The trace is over: what was a climb until then counts, and figures are rounded as the rest
+    /// of the summary's are.
     pub fn finish(&mut self) {
         self.end();
-        for value in [&mut self.gain_m, &mut self.most_m, &mut self.most_average_mps, &mut self.most_lasted_s] {
+        for value in [
+            &mut self.gain_m,
+            &mut self.most_m,
+            &mut self.most_average_mps,
+            &mut self.most_lasted_s,
+        ] {
             *value = (*value * 1e3).round() / 1e3;
         }
     }
@@ -57,7 +65,8 @@ impl Climbs {
 impl fmt::Display for Climbs {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { count, gain_m, most_m, most_average_mps, most_lasted_s, .. } = self;
-        let most = format!("{most_m:.0} m in {} at {most_average_mps:+.1} m/s", Clock(*most_lasted_s));
+        let most =
+            format!("{most_m:.0} m in {} at {most_average_mps:+.1} m/s", Clock(*most_lasted_s));
         match count {
             0 => write!(f, "none"),
             1 => write!(f, "one, {most}"),
@@ -79,7 +88,9 @@ mod tests {
     #[test]
     fn a_climb_counts_to_its_highest_point_and_the_last_one_counts_too() {
         let mut climbs = Climbs::default();
-        for climb in [None, climb(20.0, 10), climb(100.0, 50), climb(90.0, 60), None, climb(30.0, 30)] {
+        for climb in
+            [None, climb(20.0, 10), climb(100.0, 50), climb(90.0, 60), None, climb(30.0, 30)]
+        {
             climbs.take(climb);
         }
         assert_eq!(climbs.to_string(), "one, 100 m in 0:50 at +2.0 m/s");

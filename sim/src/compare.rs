@@ -63,7 +63,8 @@ pub struct Comparison {
     pub recordings: Vec<Pair>,
     /// All of them.
     pub all: Pair,
-    /// By how much the second costs more than the first, as a share of the first's cost; negative where less.
+    /// By how much the second costs more than the first, as a share of the first's cost; negative
+    /// where less.
     pub b_costs_more: f64,
 }
 
@@ -101,7 +102,9 @@ fn share(typed: &str) -> Result<f64> {
     let (number, scale) = typed.strip_suffix('%').map_or((typed, 1.0), |number| (number, 0.01));
     let value = number.trim().parse::<f64>().ok().map(|value| value * scale);
     value.filter(|value| (0.0..=10.0).contains(value)).ok_or_else(|| {
-        Error::Usage(format!("--fail-if-worse is {typed}, expected a share such as 5% or 0.05, up to 1000%"))
+        Error::Usage(format!(
+            "--fail-if-worse is {typed}, expected a share such as 5% or 0.05, up to 1000%"
+        ))
     })
 }
 
@@ -110,7 +113,8 @@ fn share(typed: &str) -> Result<f64> {
 /// # Errors
 /// A recording that cannot be used, or an interruption.
 pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison> {
-    let energy = Energy::new(&request.a.settings).map_err(|error| Error::Settings(error.to_string()))?;
+    let energy =
+        Energy::new(&request.a.settings).map_err(|error| Error::Settings(error.to_string()))?;
     // Before the work, so that a folder that is not there is said at once.
     let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
     let mut recordings: Vec<Pair> = Vec::new();
@@ -118,17 +122,31 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
     for input in &request.inputs {
         let recording = Recording::read(input, &request.columns, interrupted)?;
         let truth = Truth::of(&recording, &energy);
-        let (a, b) = rayon::join(|| sums(&request.a, &recording, &truth), || sums(&request.b, &recording, &truth));
+        let (a, b) = rayon::join(
+            || sums(&request.a, &recording, &truth),
+            || sums(&request.b, &recording, &truth),
+        );
         all_a.add(&a);
         all_b.add(&b);
-        recordings.push(Pair { trace: recording.name, truth: truth.from, a: a.score(), b: b.score() });
+        recordings.push(Pair {
+            trace: recording.name,
+            truth: truth.from,
+            a: a.score(),
+            b: b.score(),
+        });
     }
     let first = recordings.first().map_or("recorded", |pair| pair.truth);
     let truth = if recordings.iter().all(|pair| pair.truth == first) { first } else { "both" };
     let all = Pair { trace: "all".into(), truth, a: all_a.score(), b: all_b.score() };
-    let b_costs_more = if all.a.cost_mps > 0.0 { all.b.cost_mps / all.a.cost_mps - 1.0 } else { 0.0 };
-    let comparison =
-        Comparison { a: request.a.name.clone(), b: request.b.name.clone(), recordings, all, b_costs_more };
+    let b_costs_more =
+        if all.a.cost_mps > 0.0 { all.b.cost_mps / all.a.cost_mps - 1.0 } else { 0.0 };
+    let comparison = Comparison {
+        a: request.a.name.clone(),
+        b: request.b.name.clone(),
+        recordings,
+        all,
+        b_costs_more,
+    };
     if let Some(plot) = plot {
         plot.draw(&draw(&comparison))?.place()?;
     }
@@ -164,7 +182,11 @@ impl fmt::Display for Comparison {
         writeln!(f, "A: {}", self.a)?;
         writeln!(f, "B: {}", self.b)?;
         for pair in self.recordings.iter().chain((self.recordings.len() > 1).then_some(&self.all)) {
-            writeln!(f, "\n{}, truth {}                 A         B   verdict", pair.trace, pair.truth)?;
+            writeln!(
+                f,
+                "\n{}, truth {}                 A         B   verdict",
+                pair.trace, pair.truth
+            )?;
             for (name, of) in FIGURES {
                 let (a, b) = (of(&pair.a), of(&pair.b));
                 writeln!(f, "  {name:<32}{a:>9.3} {b:>9.3}   {}", verdict(a, b))?;
@@ -195,7 +217,8 @@ fn verdict(a: f64, b: f64) -> String {
     if a > 0.0 { format!("{which}, {:+.0} %", 100.0 * (b / a - 1.0)) } else { which.into() }
 }
 
-/// The picture of a comparison: for every recording what both cost, how late and how restless they are.
+/// The picture of a comparison: for every recording what both cost, how late and how restless they
+/// are.
 fn draw(comparison: &Comparison) -> String {
     let subtitle = format!(
         "A: {}.  B: {}.  B costs {:+.1} % against A",
@@ -204,8 +227,10 @@ fn draw(comparison: &Comparison) -> String {
         100.0 * comparison.b_costs_more
     );
     let mut svg = sheet("Two settings against one another", &subtitle);
-    let keys =
-        [Key::new(Mark::Line(Pen::solid(A_COLOUR, 6.0)), "A"), Key::new(Mark::Line(Pen::solid(B_COLOUR, 12.0)), "B")];
+    let keys = [
+        Key::new(Mark::Line(Pen::solid(A_COLOUR, 6.0)), "A"),
+        Key::new(Mark::Line(Pen::solid(B_COLOUR, 12.0)), "B"),
+    ];
     key::heading(&mut svg, KEY_TOP, "Each recording, in the order given; lower is better", &keys);
     let panels: [(&str, Figure); 3] = [
         ("Cost (m/s)", |score| score.cost_mps),
@@ -223,7 +248,11 @@ fn panel(svg: &mut Svg, comparison: &Comparison, area: Area, name: &str, figure:
     let pairs = || comparison.recordings.iter().map(|pair| (figure(&pair.a), figure(&pair.b)));
     let most = pairs().fold(1e-3, |most: f64, (a, b)| most.max(a).max(b));
     let count = comparison.recordings.len() as f32;
-    let chart = Chart { area, across: Scale::between(0.5, count + 0.5), up: Scale::between(0.0, 1.1 * most as f32) };
+    let chart = Chart {
+        area,
+        across: Scale::between(0.5, count + 0.5),
+        up: Scale::between(0.0, 1.1 * most as f32),
+    };
     chart.ground(svg, name, "recording");
     for (place, (a, b)) in pairs().enumerate() {
         let x = (place + 1) as f64;

@@ -83,7 +83,8 @@ pub struct Demo {
 /// # Errors
 /// When the folder cannot be made or a file in it cannot be written.
 pub fn make(folder: &Path, interrupted: &AtomicBool) -> Result<Demo> {
-    fs::create_dir_all(folder).map_err(|source| Error::io("cannot make the folder", folder, source))?;
+    fs::create_dir_all(folder)
+        .map_err(|source| Error::io("cannot make the folder", folder, source))?;
     let place = |name: &str| folder.join(name);
     let options = options(Files {
         wav: Some(place("demo.wav")),

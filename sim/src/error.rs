@@ -1,4 +1,5 @@
-//! Everything that can stop a run, as the one line a person reads, and the exit code a program reads.
+//! Everything that can stop a run, as the one line a person reads, and the exit code a program
+//! reads.
 
 use std::fmt;
 use std::io;
@@ -29,7 +30,8 @@ pub enum Error {
         /// What the system said, in a few words.
         why: String,
     },
-    /// Something else prevents the run, such as a WAV that would be too long or no sound device; exit code 1.
+    /// Something else prevents the run, such as a WAV that would be too long or no sound device;
+    /// exit code 1.
     #[error("{0}")]
     Refused(String),
     /// The user pressed Ctrl-C; exit code 130, as shells expect.
@@ -47,7 +49,8 @@ impl Error {
             return Error::ReaderGone;
         }
         let path = path.into();
-        let lost = path.parent().filter(|folder| !folder.as_os_str().is_empty() && !folder.exists());
+        let lost =
+            path.parent().filter(|folder| !folder.as_os_str().is_empty() && !folder.exists());
         if let Some(folder) = lost {
             let folder = folder.display();
             return Error::Refused(format!(
@@ -58,7 +61,8 @@ impl Error {
         Error::Io { action, path, why: reason(&source) }
     }
 
-    /// 2 for what was typed, 1 for what was in the data or on the disk, 0 for a reader that had enough.
+    /// 2 for what was typed, 1 for what was in the data or on the disk, 0 for a reader that had
+    /// enough.
     pub fn exit_code(&self) -> u8 {
         match self {
             Error::Usage(_) | Error::Settings(_) => 2,

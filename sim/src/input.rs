@@ -59,7 +59,9 @@ impl Input {
     /// What to call it in a heading: the file without its folder.
     pub fn title(&self) -> String {
         match self {
-            Input::File(path) => path.file_name().map_or_else(|| self.name(), |name| name.to_string_lossy().into()),
+            Input::File(path) => {
+                path.file_name().map_or_else(|| self.name(), |name| name.to_string_lossy().into())
+            }
             _ => self.name(),
         }
     }
@@ -103,7 +105,11 @@ impl Input {
 fn open_file(path: &Path) -> Result<(File, u64)> {
     let opened = File::open(path).and_then(|file| {
         let found = file.metadata()?;
-        if found.is_dir() { Err(io::Error::from(io::ErrorKind::IsADirectory)) } else { Ok((file, found.len())) }
+        if found.is_dir() {
+            Err(io::Error::from(io::ErrorKind::IsADirectory))
+        } else {
+            Ok((file, found.len()))
+        }
     });
     opened.map_err(|source| Error::io("cannot read", path, source))
 }

@@ -9,8 +9,8 @@
 //!                               output: csv, plot                                              output: wav, live
 //! ```
 //!
-//! `fly` makes traces from physics, with the truth beside what is sensed. [`replay`] and [`render`] neither read nor write; `run` is the
-//! one module that knows them all.
+//! `fly` makes traces from physics, with the truth beside what is sensed. [`replay`] and [`render`]
+//! neither read nor write; `run` is the one module that knows them all.
 //!
 //! Beside it there is a flight under one's hand, for the page in `sim/web` and for the terminal:
 //!
@@ -18,7 +18,8 @@
 //! session (controls) -> flight (glider, air, sensors) -> replay -> render -> frames
 //! ```
 //!
-//! Without the feature `program` only what the page needs is left: no files, no command line, no pictures.
+//! Without the feature `program` only what the page needs is left: no files, no command line, no
+//! pictures.
 
 #![forbid(unsafe_code)]
 

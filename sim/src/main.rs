@@ -1,8 +1,8 @@
 //! The program: parse, run, say, exit.
 
 use chirrup::cli::{
-    Cli, Command, CompareArgs, DemoArgs, DeviceAction, DeviceArgs, DeviceSettingsAction, FlyArgs, InspectArgs,
-    RecordArgs, ReplayArgs, ReportArgs, ResponseArgs, ToneArgs, TuneArgs,
+    Cli, Command, CompareArgs, DemoArgs, DeviceAction, DeviceArgs, DeviceSettingsAction, FlyArgs,
+    InspectArgs, RecordArgs, ReplayArgs, ReportArgs, ResponseArgs, ToneArgs, TuneArgs,
 };
 use chirrup::device;
 use chirrup::error::{Error, Result};
@@ -12,7 +12,9 @@ use chirrup::options::ReplayOptions;
 use chirrup::response::request::Request;
 use chirrup::response::respond;
 use chirrup::tune::request::Request as Tuning;
-use chirrup::{compare, demo, drill, fly, inject, inspect, listen, report, run, settings_file, tune};
+use chirrup::{
+    compare, demo, drill, fly, inject, inspect, listen, report, run, settings_file, tune,
+};
 use clap::{CommandFactory, Parser};
 use serde::Serialize;
 use std::io::{Write, stderr, stdout};
@@ -40,7 +42,9 @@ fn main() -> ExitCode {
         Command::Device(args) => device(args, &interrupted),
         Command::Tone(args) => tone(args, &interrupted),
         Command::Listen(args) => listen::run(args, &interrupted).and_then(|told| say(&told)),
-        Command::Drill(args) => drill::terminal::run(args, &interrupted).and_then(|told| say(&told)),
+        Command::Drill(args) => {
+            drill::terminal::run(args, &interrupted).and_then(|told| say(&told))
+        }
         Command::Settings => say(settings_file::DEFAULTS_TOML),
     };
     match done {
@@ -64,15 +68,25 @@ fn answer(error: &clap::Error) -> ExitCode {
     }
     let text = error.render().to_string().replace("\n\n  tip:", ";");
     let said = text.split("\n\nUsage:").next().unwrap_or(&text).trim_start_matches("error: ");
-    let said = said.split("\n\nFor more").next().unwrap_or(said).split_whitespace().collect::<Vec<_>>().join(" ");
-    let _ =
-        writeln!(stderr(), "chirrup: {said}; `chirrup --help` and `chirrup {} --help` tell what there is", command());
+    let said = said
+        .split("\n\nFor more")
+        .next()
+        .unwrap_or(said)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    let _ = writeln!(
+        stderr(),
+        "chirrup: {said}; `chirrup --help` and `chirrup {} --help` tell what there is",
+        command()
+    );
     ExitCode::from(2)
 }
 
 /// The command that was typed, or the one most people want.
 fn command() -> String {
-    let typed = std::env::args().nth(1).filter(|word| Cli::command().find_subcommand(word).is_some());
+    let typed =
+        std::env::args().nth(1).filter(|word| Cli::command().find_subcommand(word).is_some());
     typed.unwrap_or_else(|| "replay".into())
 }
 
@@ -86,7 +100,8 @@ fn stop_on_ctrl_c() -> Arc<AtomicBool> {
         }
     };
     if ctrlc::set_handler(handler).is_err() {
-        // Without a handler Ctrl-C ends the program as it does any other; files are still whole or absent.
+        // Without a handler Ctrl-C ends the program as it does any other; files are still whole or
+        // absent.
     }
     interrupted
 }
@@ -118,7 +133,11 @@ fn fly(args: &FlyArgs, interrupted: &AtomicBool) -> Result<()> {
     }
     let flight = Flight::new(args)?;
     let report = fly::fly(&flight, interrupted)?;
-    if args.json { say(&json(&report)?) } else { say_beside(&report.to_string(), flight.output.as_os_str() == "-") }
+    if args.json {
+        say(&json(&report)?)
+    } else {
+        say_beside(&report.to_string(), flight.output.as_os_str() == "-")
+    }
 }
 
 fn inspect(args: &InspectArgs, interrupted: &AtomicBool) -> Result<()> {
@@ -133,7 +152,11 @@ fn inspect(args: &InspectArgs, interrupted: &AtomicBool) -> Result<()> {
 fn tune(args: &TuneArgs, interrupted: &AtomicBool) -> Result<()> {
     let request = Tuning::new(args)?;
     let report = tune::tune(&request, interrupted)?;
-    if args.json { say(&json(&report)?) } else { say_beside(&report.to_string(), request.uses_standard_output()) }
+    if args.json {
+        say(&json(&report)?)
+    } else {
+        say_beside(&report.to_string(), request.uses_standard_output())
+    }
 }
 
 fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<()> {
@@ -152,21 +175,31 @@ fn compare(args: &CompareArgs, interrupted: &AtomicBool) -> Result<()> {
 fn response(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {
     let request = Request::new(args)?;
     let report = respond(&request, interrupted)?;
-    if args.json { say(&report.to_json()?) } else { say_beside(&report.to_string(), request.uses_standard_output()) }
+    if args.json {
+        say(&report.to_json()?)
+    } else {
+        say_beside(&report.to_string(), request.uses_standard_output())
+    }
 }
 
 fn record(args: &RecordArgs, interrupted: &AtomicBool) -> Result<()> {
-    let recorded = device::record::record(&args.port, &args.out, args.rate, args.seconds, interrupted)?;
+    let recorded =
+        device::record::record(&args.port, &args.out, args.rate, args.seconds, interrupted)?;
     say_beside(&format!("{recorded}\n"), recorded.file.is_none())
 }
 
 fn device(args: &DeviceArgs, interrupted: &AtomicBool) -> Result<()> {
     let port = &args.port;
     match &args.action {
-        DeviceAction::Settings(DeviceSettingsAction::Show) => say(&device::settings::show(port, interrupted)?),
+        DeviceAction::Settings(DeviceSettingsAction::Show) => {
+            say(&device::settings::show(port, interrupted)?)
+        }
         DeviceAction::Settings(DeviceSettingsAction::Load { file }) => {
             device::settings::load(port, file, interrupted)?;
-            say(&format!("in use; `chirrup device {} settings save` keeps them for the next start\n", port.display()))
+            say(&format!(
+                "in use; `chirrup device {} settings save` keeps them for the next start\n",
+                port.display()
+            ))
         }
         DeviceAction::Settings(DeviceSettingsAction::Save) => {
             device::settings::save(port, interrupted)?;
@@ -186,21 +219,26 @@ fn tone(args: &ToneArgs, interrupted: &AtomicBool) -> Result<()> {
     if args.json {
         return say(&law.to_json()?);
     }
-    let written: String = places.iter().map(|place| format!("written   {}\n", place.display())).collect();
+    let written: String =
+        places.iter().map(|place| format!("written   {}\n", place.display())).collect();
     say_beside(&format!("{law}{written}"), request.files.use_standard_output())
 }
 
-/// Says `text` on standard output, or on standard error where standard output is a file that was asked for.
+/// Says `text` on standard output, or on standard error where standard output is a file that was
+/// asked for.
 fn say_beside(text: &str, output_is_taken: bool) -> Result<()> {
     if output_is_taken {
-        stderr().write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", "standard error", source))
+        stderr()
+            .write_all(text.as_bytes())
+            .map_err(|source| Error::io("cannot write", "standard error", source))
     } else {
         say(text)
     }
 }
 
 fn json(account: &(impl Serialize + ?Sized)) -> Result<String> {
-    let text = serde_json::to_string_pretty(account).map_err(|error| Error::Refused(error.to_string()))?;
+    let text =
+        serde_json::to_string_pretty(account).map_err(|error| Error::Refused(error.to_string()))?;
     Ok(text + "\n")
 }
 

@@ -113,16 +113,22 @@ pub(crate) fn what_is_read<'a>(
     traces: impl IntoIterator<Item = &'a Path>,
     settings: impl IntoIterator<Item = &'a String>,
 ) -> Vec<(&'a str, &'a Path)> {
-    let traces = traces.into_iter().filter(|path| *path != Path::new("-")).map(|path| ("trace", path));
+    let traces =
+        traces.into_iter().filter(|path| *path != Path::new("-")).map(|path| ("trace", path));
     traces.chain(settings.into_iter().map(|source| ("settings file", Path::new(source)))).collect()
 }
 
 fn instruments(args: &ReplayArgs) -> Result<Ears<Instrument>> {
     let mut left = settings_file::load_or_defaults(args.settings.as_deref())?;
     if let Some(energy) = args.energy {
-        left = settings_file::build(&left.name, Settings { energy: energy.into(), ..left.settings })?;
+        left =
+            settings_file::build(&left.name, Settings { energy: energy.into(), ..left.settings })?;
     }
-    let right = args.against.as_ref().map(|source| settings_file::load(source, &left.settings)).transpose()?;
+    let right = args
+        .against
+        .as_ref()
+        .map(|source| settings_file::load(source, &left.settings))
+        .transpose()?;
     Ok(Ears { left, right })
 }
 
@@ -158,17 +164,22 @@ fn plot_format(path: &Path) -> Result<PlotFormat> {
         Some("svg") => Ok(PlotFormat::Svg),
         Some("png") => Ok(PlotFormat::Png),
         None if path == Path::new("-") => Ok(PlotFormat::Svg),
-        _ => Err(Error::Usage(format!("--plot {}: found no known ending, expected .svg or .png", path.display()))),
+        _ => Err(Error::Usage(format!(
+            "--plot {}: found no known ending, expected .svg or .png",
+            path.display()
+        ))),
     }
 }
 
-/// Where a path leads, whatever way it is written: the folder's real path, and the file's where it is there.
+/// Where a path leads, whatever way it is written: the folder's real path, and the file's where it
+/// is there.
 pub(crate) fn place_of(path: &Path) -> PathBuf {
     if path == Path::new("-") {
         return path.to_owned();
     }
     let in_folder = || {
-        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let folder =
+            path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
         Some(folder.canonicalize().ok()?.join(path.file_name()?))
     };
     path.canonicalize().ok().or_else(in_folder).unwrap_or_else(|| path.to_owned())
@@ -186,14 +197,18 @@ pub(crate) fn check_places(read: &[(&str, &Path)], written: &[&Path], json: bool
     for pair in places.windows(2) {
         if pair[0] == pair[1] {
             let place = pair[0].display();
-            return Err(Error::Usage(format!("two outputs would be written to {place}; give each its own file")));
+            return Err(Error::Usage(format!(
+                "two outputs would be written to {place}; give each its own file"
+            )));
         }
     }
     for place in places {
         let read = read.iter().find(|(_, path)| place_of(path) == place);
         if let Some((what, _)) = read {
             let place = place.display();
-            return Err(Error::Usage(format!("the output {place} is the {what} itself; give it another name")));
+            return Err(Error::Usage(format!(
+                "the output {place} is the {what} itself; give it another name"
+            )));
         }
     }
     Ok(())
@@ -201,9 +216,11 @@ pub(crate) fn check_places(read: &[(&str, &Path)], written: &[&Path], json: bool
 
 fn check_range(from: Option<Moment>, to: Option<Moment>) -> Result<()> {
     match (from, to) {
-        (Some(Moment::Trace(from)), Some(Moment::Trace(to))) if from >= to => Err(Error::Usage(format!(
-            "--from {from} is not before --to {to} (seconds); there is nothing between them"
-        ))),
+        (Some(Moment::Trace(from)), Some(Moment::Trace(to))) if from >= to => {
+            Err(Error::Usage(format!(
+                "--from {from} is not before --to {to} (seconds); there is nothing between them"
+            )))
+        }
         _ => Ok(()),
     }
 }

@@ -20,7 +20,8 @@ pub struct Progress {
 }
 
 impl Progress {
-    /// A bar over `length` bytes, or a bare count where the length is not known, fed by the counter `read`.
+    /// A bar over `length` bytes, or a bare count where the length is not known, fed by the counter
+    /// `read`.
     pub fn new(length: Option<u64>, read: Rc<Cell<u64>>) -> Self {
         let template = match length {
             Some(_) => "{wide_bar} {percent:>3} % {eta} left",
@@ -29,14 +30,17 @@ impl Progress {
         Self::shown_as(template, length, read)
     }
 
-    /// A bare count of something else than bytes, shown by indicatif's `template`, fed by the counter `done`.
+    /// A bare count of something else than bytes, shown by indicatif's `template`, fed by the
+    /// counter `done`.
     pub fn counting(template: &str, done: Rc<Cell<u64>>) -> Self {
         Self::shown_as(template, None, done)
     }
 
     fn shown_as(template: &str, length: Option<u64>, read: Rc<Cell<u64>>) -> Self {
-        let style = ProgressStyle::with_template(template).unwrap_or_else(|_| ProgressStyle::default_bar());
-        let bar = ProgressBar::with_draw_target(length, ProgressDrawTarget::hidden()).with_style(style);
+        let style =
+            ProgressStyle::with_template(template).unwrap_or_else(|_| ProgressStyle::default_bar());
+        let bar =
+            ProgressBar::with_draw_target(length, ProgressDrawTarget::hidden()).with_style(style);
         Self { bar, read, started: Instant::now(), calls: 0 }
     }
 
@@ -73,7 +77,8 @@ impl Work {
     pub fn new(pieces: u64) -> Self {
         let style = ProgressStyle::with_template("{wide_bar} {pos} of {len} {eta} left");
         let style = style.unwrap_or_else(|_| ProgressStyle::default_bar());
-        let bar = ProgressBar::with_draw_target(Some(pieces), ProgressDrawTarget::hidden()).with_style(style);
+        let bar = ProgressBar::with_draw_target(Some(pieces), ProgressDrawTarget::hidden())
+            .with_style(style);
         Self { bar, started: Instant::now() }
     }
 

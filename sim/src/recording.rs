@@ -1,6 +1,7 @@
 //! A whole trace in memory, in order of time, for work that looks at it more than once.
 //!
-//! Forty-eight bytes a sample: five hours at 50 Hz are 45 MB. `replay` does not need this; tuning and inspecting do.
+//! Forty-eight bytes a sample: five hours at 50 Hz are 45 MB. `replay` does not need this; tuning
+//! and inspecting do.
 
 use crate::error::{Complaint, Error, Result};
 use crate::input::Input;
@@ -27,7 +28,8 @@ pub struct Recording {
     pub samples: Vec<Sample>,
     /// Lines and samples that are not among them, by reason.
     pub left_out: LeftOut,
-    /// The true rate of the energy height since the sample before, m/s, where a made trace has it; not a number where it has not.
+    /// The true rate of the energy height since the sample before, m/s, where a made trace has it;
+    /// not a number where it has not.
     pub truth_energy_mps: Vec<f64>,
     /// What the reader has to say.
     pub notes: Vec<String>,
@@ -55,7 +57,8 @@ impl Recording {
     /// Reads all of `input`.
     ///
     /// # Errors
-    /// What stops a replay too, and fewer than two samples; [`Error::Interrupted`] when `interrupted` is raised.
+    /// What stops a replay too, and fewer than two samples; [`Error::Interrupted`] when
+    /// `interrupted` is raised.
     pub fn read(input: &Input, columns: &ColumnMap, interrupted: &AtomicBool) -> Result<Self> {
         let (name, title) = (input.name(), input.title());
         let opened = input.open()?;
@@ -99,13 +102,15 @@ impl Recording {
             line: None,
             column: None,
             found: format!("{} usable samples", self.samples.len()),
-            expected: "two or more, each with a static pressure and later than the one before".into(),
+            expected: "two or more, each with a static pressure and later than the one before"
+                .into(),
             hint: None,
         };
         Err(complaint.into())
     }
 
-    /// The true rates, where nearly every sample has one; the few that are missing are as the one after.
+    /// The true rates, where nearly every sample has one; the few that are missing are as the one
+    /// after.
     pub fn truth(&self) -> Option<Vec<f64>> {
         let missing = self.truth_energy_mps.iter().filter(|rate| rate.is_nan()).count();
         if missing * 50 > self.samples.len() {

@@ -1,7 +1,8 @@
 //! Voices to samples: the core's synthesiser, one for each ear, at any sample rate.
 //!
-//! A control tick is rarely a whole number of samples; sample `n` belongs to the tick that holds its time,
-//! `floor(n ticks_per_second / sample_rate)`, in integers, so that a day of sound does not drift by a sample.
+//! A control tick is rarely a whole number of samples; sample `n` belongs to the tick that holds
+//! its time, `floor(n ticks_per_second / sample_rate)`, in integers, so that a day of sound does
+//! not drift by a sample.
 
 use crate::ears::Ears;
 use crate::replay::Stretch;
@@ -27,7 +28,10 @@ impl Renderer {
     pub fn new(sample_rate_hz: u32, two_ears: bool) -> Self {
         Self {
             waveform: Waveform::new(sample_rate_hz),
-            states: Ears { left: WaveformState::default(), right: two_ears.then(WaveformState::default) },
+            states: Ears {
+                left: WaveformState::default(),
+                right: two_ears.then(WaveformState::default),
+            },
             sample_rate_hz: u64::from(sample_rate_hz),
             ticks: 0,
             samples: 0,
@@ -41,7 +45,8 @@ impl Renderer {
         self.states.count()
     }
 
-    /// Renders `stretch` and hands the frames to `out` in pieces, interleaved where there are two ears.
+    /// Renders `stretch` and hands the frames to `out` in pieces, interleaved where there are two
+    /// ears.
     ///
     /// # Errors
     /// Whatever `out` returns.
@@ -91,7 +96,11 @@ impl Renderer {
         }
     }
 
-    fn silence<E>(&mut self, ticks: u64, out: &mut impl FnMut(&[i16]) -> Result<(), E>) -> Result<(), E> {
+    fn silence<E>(
+        &mut self,
+        ticks: u64,
+        out: &mut impl FnMut(&[i16]) -> Result<(), E>,
+    ) -> Result<(), E> {
         // The edges of what sounded before fade within the first ticks; after them all is zero.
         let fading = ticks.min(u64::from(TICKS_PER_SECOND) / 50);
         self.interleaved.clear();
@@ -112,7 +121,8 @@ impl Renderer {
     /// How many samples the next `ticks` hold.
     fn samples_for(&mut self, ticks: u64) -> u64 {
         self.ticks += ticks;
-        // u64 in hundredths of ticks would last longer than any recording: 2^64 / 192 kHz / 500 is 6000 years.
+        // u64 in hundredths of ticks would last longer than any recording: 2^64 / 192 kHz / 500 is
+        // 6000 years.
         let until = self.ticks * self.sample_rate_hz / u64::from(TICKS_PER_SECOND);
         let count = until - self.samples;
         self.samples = until;

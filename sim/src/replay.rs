@@ -1,7 +1,8 @@
 //! Samples through the instrument in their own time: no input, no output, no clock.
 //!
-//! Between two samples the sound runs on in control ticks with what the instrument knew at the earlier one, as it would in
-//! flight; then the later sample is taken. A sample is heard from the first tick at or after its time.
+//! Between two samples the sound runs on in control ticks with what the instrument knew at the
+//! earlier one, as it would in flight; then the later sample is taken. A sample is heard from the
+//! first tick at or after its time.
 
 use crate::ears::Ears;
 use chirrup_core::beep::{TICK, Voice};
@@ -74,7 +75,8 @@ impl Instrument {
 impl Replay {
     /// Instruments at rest.
     pub fn new(pipelines: Ears<Pipeline>) -> Self {
-        let instruments = pipelines.map(|pipeline| Instrument { pipeline, state: PipelineState::default() });
+        let instruments =
+            pipelines.map(|pipeline| Instrument { pipeline, state: PipelineState::default() });
         Self { instruments, ahead: Micros(0), owed: Micros(0), batch: Vec::with_capacity(BATCH) }
     }
 
@@ -102,12 +104,19 @@ impl Replay {
 
     /// Takes a sample, the sound having run on by `ran` since the last one was taken.
     pub fn take(&mut self, line: u64, sample: &Sample, ran: Micros) -> Row {
-        let step = |instrument: &mut Instrument| instrument.pipeline.step(&mut instrument.state, sample);
+        let step =
+            |instrument: &mut Instrument| instrument.pipeline.step(&mut instrument.state, sample);
         let left = step(&mut self.instruments.left);
         let right = self.instruments.right.as_mut().map(step);
         let moved_on = left.elapsed > Micros(0) || left.status == Status::ClockReset;
         self.ahead = if moved_on { Micros(0) } else { Micros(self.ahead.0.saturating_add(ran.0)) };
-        Row { line, time: sample.time, ran, readings: Ears { left, right }, sounding: self.sounding() }
+        Row {
+            line,
+            time: sample.time,
+            ran,
+            readings: Ears { left, right },
+            sounding: self.sounding(),
+        }
     }
 
     /// Runs by other settings from now on; what the instruments remember stays.
@@ -122,7 +131,11 @@ impl Replay {
     ///
     /// # Errors
     /// Whatever `sound` returns.
-    pub fn run<E>(&mut self, time: Micros, sound: &mut impl FnMut(Stretch<'_>) -> Result<(), E>) -> Result<(), E> {
+    pub fn run<E>(
+        &mut self,
+        time: Micros,
+        sound: &mut impl FnMut(Stretch<'_>) -> Result<(), E>,
+    ) -> Result<(), E> {
         let due = self.owed.0.saturating_add(time.0);
         self.owed = Micros(due % TICK.0);
         let mut ticks = (due / TICK.0) as u64;
@@ -145,7 +158,10 @@ impl Replay {
 
     fn tick(&mut self) -> Ears<Voice> {
         let tick = |instrument: &mut Instrument| instrument.pipeline.tick(&mut instrument.state);
-        Ears { left: tick(&mut self.instruments.left), right: self.instruments.right.as_mut().map(tick) }
+        Ears {
+            left: tick(&mut self.instruments.left),
+            right: self.instruments.right.as_mut().map(tick),
+        }
     }
 
     /// What each instrument sounds at this moment.
@@ -183,12 +199,18 @@ mod tests {
     fn the_sound_runs_as_long_as_the_samples_whatever_they_hold() {
         assert_eq!(ticks_after(&[(5, 101_325.0), (6, 101_325.0), (9, 101_325.0)]), 2_000);
         assert_eq!(ticks_after(&[(5, 101_325.0), (6, 0.0), (7, f32::NAN), (9, 101_325.0)]), 2_000);
-        assert_eq!(ticks_after(&[(5, 101_325.0), (3, 101_325.0), (5, 101_325.0), (9, 101_325.0)]), 2_000);
+        assert_eq!(
+            ticks_after(&[(5, 101_325.0), (3, 101_325.0), (5, 101_325.0), (9, 101_325.0)]),
+            2_000
+        );
     }
 
     #[test]
     fn a_bad_sample_with_a_wild_time_does_not_stop_the_sound() {
-        assert_eq!(ticks_after(&[(5, 101_325.0), (1_000_000, 0.0), (6, 101_325.0), (9, 101_325.0)]), 2_000);
+        assert_eq!(
+            ticks_after(&[(5, 101_325.0), (1_000_000, 0.0), (6, 101_325.0), (9, 101_325.0)]),
+            2_000
+        );
     }
 
     #[test]

@@ -16,20 +16,27 @@ use crate::trace::{self, Item, Trace};
 use chirrup_core::units::Micros;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// Replays a trace and makes what was asked for; `interrupted` stops it between two samples, `each_row` sees every row.
+/// Replays a trace and makes what was asked for; `interrupted` stops it between two samples,
+/// `each_row` sees every row.
 ///
 /// # Errors
 /// Whatever stops the run; no output is then under its name.
-pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut dyn FnMut(&Row)) -> Result<Summary> {
+pub fn replay(
+    options: &ReplayOptions,
+    interrupted: &AtomicBool,
+    each_row: &mut dyn FnMut(&Row),
+) -> Result<Summary> {
     let name = options.input.name();
     let opened = options.input.open()?;
     let mut progress = Progress::new(opened.length, opened.read);
-    let mut trace = trace::open(&name, opened.reader, &options.columns)
-        .map_err(|error| if interrupted.load(Ordering::Relaxed) { Error::Interrupted } else { error })?;
+    let mut trace = trace::open(&name, opened.reader, &options.columns).map_err(|error| {
+        if interrupted.load(Ordering::Relaxed) { Error::Interrupted } else { error }
+    })?;
     check_wav_length(options)?;
     let mut outputs = create_outputs(options, interrupted)?;
     let mut summary = Summary::new(name, trace.format(), &options.instruments);
-    let mut replay = Replay::new(options.instruments.as_ref().map(|instrument| instrument.pipeline.clone()));
+    let mut replay =
+        Replay::new(options.instruments.as_ref().map(|instrument| instrument.pipeline.clone()));
     let mut span = Span::new(options.from, options.to);
     let mut chain: Option<Chain> = None;
     while let Some(item) = trace.next() {
@@ -48,8 +55,9 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
                         None => chain.insert(injections(options, trace.as_ref())?),
                     };
                     for sample in chain.pass(&sample) {
-                        let mut sound =
-                            |stretch: Stretch<'_>| outputs.iter_mut().try_for_each(|output| output.sound(stretch));
+                        let mut sound = |stretch: Stretch<'_>| {
+                            outputs.iter_mut().try_for_each(|output| output.sound(stretch))
+                        };
                         let row = replay.feed(line, sample, &mut sound)?;
                         outputs.iter_mut().try_for_each(|output| output.row(&row))?;
                         summary.values(line, sample);
@@ -78,15 +86,20 @@ pub fn replay(options: &ReplayOptions, interrupted: &AtomicBool, each_row: &mut 
     Ok(summary)
 }
 
-/// The faults that were asked for; UTC times become the trace's, which it knows once its first sample is there.
+/// The faults that were asked for; UTC times become the trace's, which it knows once its first
+/// sample is there.
 fn injections(options: &ReplayOptions, trace: &dyn Trace) -> Result<Chain> {
-    let begin =
-        |(seed, injection): (u64, &Injection)| Ok(Injected::new(injection, resolve(injection.from, trace)?, seed));
+    let begin = |(seed, injection): (u64, &Injection)| {
+        Ok(Injected::new(injection, resolve(injection.from, trace)?, seed))
+    };
     let links = (1..).zip(&options.injections).map(begin).collect::<Result<_>>()?;
     Ok(Chain::new(links))
 }
 
-fn create_outputs<'a>(options: &ReplayOptions, interrupted: &'a AtomicBool) -> Result<Vec<Box<dyn Output + 'a>>> {
+fn create_outputs<'a>(
+    options: &ReplayOptions,
+    interrupted: &'a AtomicBool,
+) -> Result<Vec<Box<dyn Output + 'a>>> {
     let two_ears = options.instruments.right.is_some();
     let mut outputs: Vec<Box<dyn Output + 'a>> = Vec::new();
     if let Some(path) = &options.files.wav {
@@ -97,7 +110,11 @@ fn create_outputs<'a>(options: &ReplayOptions, interrupted: &'a AtomicBool) -> R
     }
     if !options.files.plots.is_empty() {
         let title = options.title.clone().unwrap_or_else(|| options.input.title());
-        outputs.push(Box::new(DrawnOutput::create(&options.files.plots, title, options.instruments.clone())?));
+        outputs.push(Box::new(DrawnOutput::create(
+            &options.files.plots,
+            title,
+            options.instruments.clone(),
+        )?));
     }
     if options.play {
         outputs.push(live_output(two_ears, interrupted)?);
@@ -106,12 +123,18 @@ fn create_outputs<'a>(options: &ReplayOptions, interrupted: &'a AtomicBool) -> R
 }
 
 #[cfg(feature = "play")]
-pub(crate) fn live_output(two_ears: bool, interrupted: &AtomicBool) -> Result<Box<dyn Output + '_>> {
+pub(crate) fn live_output(
+    two_ears: bool,
+    interrupted: &AtomicBool,
+) -> Result<Box<dyn Output + '_>> {
     Ok(Box::new(crate::output::live::LiveOutput::open(two_ears, interrupted)?))
 }
 
 #[cfg(not(feature = "play"))]
-pub(crate) fn live_output(_two_ears: bool, _interrupted: &AtomicBool) -> Result<Box<dyn Output + '_>> {
+pub(crate) fn live_output(
+    _two_ears: bool,
+    _interrupted: &AtomicBool,
+) -> Result<Box<dyn Output + '_>> {
     Err(crate::output::live::refusal())
 }
 
@@ -163,10 +186,12 @@ fn check_something_was_used(summary: &Summary, options: &ReplayOptions) -> Resul
         complaint.line = Some(fault.first_line);
         complaint.found = format!("no usable sample ({} in {})", fault.what, fault.count);
         complaint.expected = "static pressures from 5000 to 115000 Pa".into();
-        complaint.hint = Some("name the column and its unit with --columns static=COLUMN:hPa".into());
+        complaint.hint =
+            Some("name the column and its unit with --columns static=COLUMN:hPa".into());
     } else if options.from.is_some() || options.to.is_some() {
         complaint.found = "no samples between --from and --to".into();
-        complaint.hint = Some("times count on the trace's own time, or on UTC with a Z (13:05:00Z)".into());
+        complaint.hint =
+            Some("times count on the trace's own time, or on UTC with a Z (13:05:00Z)".into());
     }
     Err(complaint.into())
 }
@@ -182,7 +207,8 @@ enum Place {
     Done,
 }
 
-/// The part of the trace that is wanted; UTC times become times of the trace when its first sample is there.
+/// The part of the trace that is wanted; UTC times become times of the trace when its first sample
+/// is there.
 struct Span {
     from: Option<Moment>,
     to: Option<Moment>,

@@ -24,12 +24,17 @@ pub struct Instrument {
     pub pipeline: Pipeline,
 }
 
-/// Reads `source`, a file or `key=value[,key=value]`; the latter changes `base`, a file changes the defaults.
+/// Reads `source`, a file or `key=value[,key=value]`; the latter changes `base`, a file changes the
+/// defaults.
 ///
 /// # Errors
 /// One line that names the file, the line and the setting.
 pub fn load(source: &str, base: &Settings) -> Result<Instrument> {
-    if source.contains('=') && !Path::new(source).exists() { from_words(source, base) } else { from_file(source) }
+    if source.contains('=') && !Path::new(source).exists() {
+        from_words(source, base)
+    } else {
+        from_file(source)
+    }
 }
 
 /// Reads `source` as [`load`] does, or takes the defaults where none was given.
@@ -74,7 +79,8 @@ pub fn read(path: &str) -> Result<(Instrument, Option<toml::Table>)> {
     from_text(path, &text)
 }
 
-/// The instrument of a settings file that holds `text` and is called `path` in messages, and its `[device]` table.
+/// The instrument of a settings file that holds `text` and is called `path` in messages, and its
+/// `[device]` table.
 ///
 /// # Errors
 /// One line that names the file, the line and the setting.
@@ -92,7 +98,10 @@ pub fn from_text(path: &str, text: &str) -> Result<(Instrument, Option<toml::Tab
 
 fn parse(text: &str) -> std::result::Result<(Settings, Option<toml::Table>), toml::de::Error> {
     let mut table = DeTable::parse(text)?;
-    let device = table.get_mut().remove("device").map(|device| Table::deserialize(ValueDeserializer::from(device)));
+    let device = table
+        .get_mut()
+        .remove("device")
+        .map(|device| Table::deserialize(ValueDeserializer::from(device)));
     let settings = Settings::deserialize(Deserializer::from(table))?;
     Ok((settings, device.transpose()?))
 }
@@ -112,8 +121,9 @@ pub fn from_words(words: &str, base: &Settings) -> Result<Instrument> {
     let wrong = |message: &str| Error::Usage(format!("{shown}: {}; {HELP}", one_line(message)));
     let mut table = toml::Table::try_from(base).map_err(|error| wrong(&error.to_string()))?;
     for word in words.split(',') {
-        let (key, value) =
-            word.split_once('=').ok_or_else(|| wrong(&format!("found \"{word}\", expected key=value")))?;
+        let (key, value) = word
+            .split_once('=')
+            .ok_or_else(|| wrong(&format!("found \"{word}\", expected key=value")))?;
         set(&mut table, key.trim(), value.trim()).map_err(|message| wrong(&message))?;
     }
     let settings = table.try_into::<Settings>().map_err(|error| wrong(error.message()))?;
@@ -123,7 +133,8 @@ pub fn from_words(words: &str, base: &Settings) -> Result<Instrument> {
 /// Sets `key`, which may be dotted, to a number or a truth where `value` is one, else to a word.
 fn set(table: &mut toml::Table, key: &str, value: &str) -> std::result::Result<(), String> {
     let mut table = table;
-    let (folders, name) = key.rsplit_once('.').map_or((None, key), |(folders, name)| (Some(folders), name));
+    let (folders, name) =
+        key.rsplit_once('.').map_or((None, key), |(folders, name)| (Some(folders), name));
     for folder in folders.iter().flat_map(|folders| folders.split('.')) {
         table = match table.get_mut(folder) {
             Some(toml::Value::Table(inner)) => inner,
@@ -151,7 +162,8 @@ pub(crate) fn line_at(text: &str, offset: usize) -> usize {
     text.bytes().take(offset).filter(|&byte| byte == b'\n').count() + 1
 }
 
-/// The line on which the setting that `error` is about is written: its n-th mention for the n-th entry of a list.
+/// The line on which the setting that `error` is about is written: its n-th mention for the n-th
+/// entry of a list.
 fn line_of(text: &str, error: &SettingsError) -> usize {
     let key = error.parameter.rsplit('.').next().unwrap_or(error.parameter);
     let (start, place) = match error.entry {
@@ -164,7 +176,8 @@ fn line_of(text: &str, error: &SettingsError) -> usize {
     position_of_key(text, key, start, place).map_or(1, |offset| line_at(text, offset))
 }
 
-/// Where `key` stands for the `place`-th time as a whole word, from `start` on and outside comments.
+/// Where `key` stands for the `place`-th time as a whole word, from `start` on and outside
+/// comments.
 pub(crate) fn position_of_key(text: &str, key: &str, start: usize, place: usize) -> Option<usize> {
     let is_word = |character: char| character.is_alphanumeric() || character == '_';
     text.get(start..)?
@@ -180,7 +193,8 @@ pub(crate) fn position_of_key(text: &str, key: &str, start: usize, place: usize)
 
 /// The parser's message in one line and in words that are not Rust's.
 pub(crate) fn one_line(message: &str) -> String {
-    // What was typed or stands in a file may hold anything; a terminal had better not be told to obey it.
+    // What was typed or stands in a file may hold anything; a terminal had better not be told to
+    // obey it.
     let message = message.replace(char::is_control, " ");
     let line = message.split_whitespace().collect::<Vec<_>>().join(" ");
     let plain = [
@@ -225,7 +239,9 @@ mod tests {
         let printed: toml::Table = DEFAULTS_TOML.parse().unwrap();
         assert_eq!(all.keys().collect::<Vec<_>>(), printed.keys().collect::<Vec<_>>());
         for part in ["tone", "altimeter"] {
-            let keys = |table: &toml::Table| table[part].as_table().unwrap().keys().cloned().collect::<Vec<_>>();
+            let keys = |table: &toml::Table| {
+                table[part].as_table().unwrap().keys().cloned().collect::<Vec<_>>()
+            };
             assert_eq!(keys(&all), keys(&printed));
         }
     }
@@ -248,7 +264,10 @@ mod tests {
         let word = error_of_file("energy = \"magic\"\n");
         assert!(word.starts_with("my.toml:1: unknown variant `magic`"), "{word}");
         let kind = error_of_file("response_s = \"one\"\n");
-        assert!(kind.starts_with("my.toml:1: invalid type: string \"one\", expected a number"), "{kind}");
+        assert!(
+            kind.starts_with("my.toml:1: invalid type: string \"one\", expected a number"),
+            "{kind}"
+        );
         let list = error_of_file("[tone]\nclimb = 1\n");
         assert!(list.contains("expected a list of entries"), "{list}");
         let broken = error_of_file("energy = \n");

@@ -175,17 +175,25 @@ impl Summary {
 
     /// Counts a line that held no sample.
     pub fn skip(&mut self, skipped: &Skipped) {
-        let full = self.skipped.len() >= MOST_REASONS && !self.skipped.contains_key(&skipped.reason);
+        let full =
+            self.skipped.len() >= MOST_REASONS && !self.skipped.contains_key(&skipped.reason);
         let reason = if full { "other reasons" } else { &skipped.reason };
         count(&mut self.skipped, reason, skipped.line, Some(&skipped.found));
     }
 
-    /// Counts values of a sample that are there and cannot be, such as an airspeed of a kilometre a second.
+    /// Counts values of a sample that are there and cannot be, such as an airspeed of a kilometre a
+    /// second.
     pub fn values(&mut self, line: u64, sample: &Sample) {
         let unusable = [
             ("airspeed", sample.speed.is_some() && sample.usable_speed().is_none()),
-            ("probe pressure", sample.te_pressure.is_some() && sample.usable_te_pressure().is_none()),
-            ("outside temperature", sample.outside_air.is_some() && sample.usable_outside_air().is_none()),
+            (
+                "probe pressure",
+                sample.te_pressure.is_some() && sample.usable_te_pressure().is_none(),
+            ),
+            (
+                "outside temperature",
+                sample.outside_air.is_some() && sample.usable_outside_air().is_none(),
+            ),
         ];
         for (what, _) in unusable.into_iter().filter(|(_, unusable)| *unusable) {
             count(&mut self.unusable, what, line, None);
@@ -226,8 +234,8 @@ impl Summary {
         self.notes.extend(self.instruments.iter().filter_map(InstrumentSummary::lacks));
         self.lines_skipped = self.skipped.values().cloned().collect();
         self.lines_skipped.sort_by_key(|skipped| skipped.first_line);
-        self.mean_interval_s =
-            (self.interval.count > 0).then(|| rounded(self.interval.total_s / self.interval.count as f64));
+        self.mean_interval_s = (self.interval.count > 0)
+            .then(|| rounded(self.interval.total_s / self.interval.count as f64));
         self.outputs = outputs;
         for instrument in &mut self.instruments {
             instrument.against_truth = instrument.comparison.result();
@@ -247,7 +255,8 @@ impl Summary {
     fn used(&mut self, reading: &Reading, values: &Values) {
         self.samples_used += 1;
         let seconds = reading.time.0 as f64 * 1e-6;
-        self.time_s = Some(Ends { first: self.time_s.map_or(seconds, |time| time.first), last: seconds });
+        self.time_s =
+            Some(Ends { first: self.time_s.map_or(seconds, |time| time.first), last: seconds });
         if reading.status != Status::Suspect {
             widen(&mut self.altitude_m, values.altitude.0);
         }
@@ -264,7 +273,12 @@ impl Summary {
         match self.faults.iter_mut().find(|fault| fault.what == status.name()) {
             Some(fault) => fault.count += 1,
             None => {
-                self.faults.push(Count { what: status.name().into(), count: 1, first_line: line, found: None });
+                self.faults.push(Count {
+                    what: status.name().into(),
+                    count: 1,
+                    first_line: line,
+                    found: None,
+                });
             }
         }
     }
@@ -341,7 +355,8 @@ impl InstrumentSummary {
 }
 
 fn count(counts: &mut BTreeMap<String, Count>, what: &str, line: u64, found: Option<&str>) {
-    let new = || Count { what: what.into(), count: 0, first_line: line, found: found.map(Into::into) };
+    let new =
+        || Count { what: what.into(), count: 0, first_line: line, found: found.map(Into::into) };
     counts.entry(what.into()).or_insert_with(new).count += 1;
 }
 
@@ -389,7 +404,12 @@ impl fmt::Display for Summary {
         }
         for (place, instrument) in self.instruments.iter().enumerate() {
             if self.instruments.len() > 1 {
-                writeln!(f, "  {} ear: {}", if place == 0 { "left" } else { "right" }, instrument.name)?;
+                writeln!(
+                    f,
+                    "  {} ear: {}",
+                    if place == 0 { "left" } else { "right" },
+                    instrument.name
+                )?;
             }
             write!(f, "{instrument}")?;
         }
@@ -400,7 +420,11 @@ impl fmt::Display for Summary {
         for skipped in &self.lines_skipped {
             let Count { what, count, first_line, found } = skipped;
             let found = found.as_deref().map_or_else(String::new, |found| format!(": \"{found}\""));
-            writeln!(f, "  not used      {}: {what}, first at line {first_line}{found}", plural(*count, "line"))?;
+            writeln!(
+                f,
+                "  not used      {}: {what}, first at line {first_line}{found}",
+                plural(*count, "line")
+            )?;
         }
         for note in &self.notes {
             writeln!(f, "  note          {note}")?;
@@ -439,7 +463,12 @@ impl Summary {
                         1 => " the next day".into(),
                         days => format!(" {days} days later"),
                     };
-                    format!("{:02}:{:02}:{:02}{later}", seconds / 3600, seconds / 60 % 60, seconds % 60)
+                    format!(
+                        "{:02}:{:02}:{:02}{later}",
+                        seconds / 3600,
+                        seconds / 60 % 60,
+                        seconds % 60
+                    )
                 };
                 format!(" {} to {} UTC", clock(time.first), clock(time.last))
             }
@@ -456,7 +485,9 @@ impl InstrumentSummary {
     /// The altimeter's range, where it shows anything but the standard atmosphere's metres.
     fn altimeter(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let AltimeterSettings { subscale_hpa, unit } = self.settings.altimeter;
-        let Some(range) = self.altimeter_m.filter(|_| self.settings.altimeter != AltimeterSettings::default()) else {
+        let Some(range) =
+            self.altimeter_m.filter(|_| self.settings.altimeter != AltimeterSettings::default())
+        else {
             return Ok(());
         };
         let shown = |height_m: f64| whole(f64::from(unit.of(Metre(height_m as f32))));
@@ -467,14 +498,21 @@ impl InstrumentSummary {
 
 impl fmt::Display for InstrumentSummary {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { energy, settings: Settings { filter, response_s, average_s, .. }, sound_s, .. } = self;
+        let Self {
+            energy, settings: Settings { filter, response_s, average_s, .. }, sound_s, ..
+        } = self;
         let filter = filter.name();
         writeln!(f, "  total energy  {energy}; {filter} filter, response {response_s} s")?;
         if let Some(range) = self.sounded() {
             write!(f, "  reading       {} to {} m/s", signed(range.lowest), signed(range.highest))?;
             match (self.te_vertical_speed_mps, self.vertical_speed_mps) {
                 (Some(_), Some(bare)) => {
-                    writeln!(f, " (uncompensated {} to {})", signed(bare.lowest), signed(bare.highest))?;
+                    writeln!(
+                        f,
+                        " (uncompensated {} to {})",
+                        signed(bare.lowest),
+                        signed(bare.highest)
+                    )?;
                 }
                 _ => writeln!(f)?,
             }
@@ -487,9 +525,13 @@ impl fmt::Display for InstrumentSummary {
         let SoundTimes { climb, sink, cruise, silent } = *sound_s;
         let total = climb + sink + cruise + silent;
         if total > 0.0 {
-            let part = |name, seconds| format!("{name} {} ({:.0} %)", Clock(seconds), 100.0 * seconds / total);
-            let in_cruise = if cruise > 0.0 { part("cruise", cruise) + ", " } else { String::new() };
-            let (climb, sink, silent) = (part("climb", climb), part("sink", sink), part("silent", silent));
+            let part = |name, seconds| {
+                format!("{name} {} ({:.0} %)", Clock(seconds), 100.0 * seconds / total)
+            };
+            let in_cruise =
+                if cruise > 0.0 { part("cruise", cruise) + ", " } else { String::new() };
+            let (climb, sink, silent) =
+                (part("climb", climb), part("sink", sink), part("silent", silent));
             writeln!(f, "  sound         {climb}, {sink}, {in_cruise}{silent}")?;
         }
         write!(f, "{}", self.against_truth)

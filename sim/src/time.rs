@@ -1,4 +1,5 @@
-//! Times as people write them: `90`, `12.5`, `1:30`, `2:05:00`, and `13:05:00Z` for the clock of a flight log.
+//! Times as people write them: `90`, `12.5`, `1:30`, `2:05:00`, and `13:05:00Z` for the clock of a
+//! flight log.
 
 use chirrup_core::units::Micros;
 use std::fmt;
@@ -11,7 +12,8 @@ pub struct Seconds(pub Micros);
 impl fmt::Display for Seconds {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let sign = if self.0.0 < 0 { "-" } else { "" };
-        let (whole, mut rest) = (self.0.0.unsigned_abs() / 1_000_000, self.0.0.unsigned_abs() % 1_000_000);
+        let (whole, mut rest) =
+            (self.0.0.unsigned_abs() / 1_000_000, self.0.0.unsigned_abs() % 1_000_000);
         write!(f, "{sign}{whole}")?;
         if rest == 0 {
             return Ok(());
@@ -102,9 +104,13 @@ mod tests {
 
     #[test]
     fn seconds_keep_every_microsecond_and_no_idle_zero() {
-        for (micros, text) in
-            [(0, "0"), (20_000, "0.02"), (1_000_001, "1.000001"), (-1_500_000, "-1.5"), (86_400_000_000, "86400")]
-        {
+        for (micros, text) in [
+            (0, "0"),
+            (20_000, "0.02"),
+            (1_000_001, "1.000001"),
+            (-1_500_000, "-1.5"),
+            (86_400_000_000, "86400"),
+        ] {
             assert_eq!(Seconds(Micros(micros)).to_string(), text);
         }
     }

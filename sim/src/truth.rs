@@ -1,8 +1,9 @@
 //! The truth that a made trace carries beside its pressures, and how far the readings are from it.
 //!
-//! Errors are of means over each second of the trace, of the reading and of the truth alike: turbulence is rougher
-//! than any reading can be, and what a pilot hears is a second of it. The lag is the delay of the truth, 0 to 3 s,
-//! at which the readings as they come fit it best. Memory does not grow with the trace.
+//! Errors are of means over each second of the trace, of the reading and of the truth alike:
+//! turbulence is rougher than any reading can be, and what a pilot hears is a second of it. The lag
+//! is the delay of the truth, 0 to 3 s, at which the readings as they come fit it best. Memory does
+//! not grow with the trace.
 
 use crate::time::Clock;
 use chirrup_core::pipeline::{Reading, Status};
@@ -29,7 +30,8 @@ pub struct Truth {
 
 impl Truth {
     /// The columns in which a trace says it, in the order of the fields.
-    pub const COLUMNS: [&'static str; 3] = ["truth_air_mps", "truth_vertical_mps", "truth_energy_mps"];
+    pub const COLUMNS: [&'static str; 3] =
+        ["truth_air_mps", "truth_vertical_mps", "truth_energy_mps"];
 }
 
 /// How far one reading is from the truth, in means over a second.
@@ -50,7 +52,8 @@ pub struct Deviation {
     pub lag_s: Option<f64>,
 }
 
-/// How far an instrument is from the truth; what the trace or the instrument does not say is absent.
+/// How far an instrument is from the truth; what the trace or the instrument does not say is
+/// absent.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct AgainstTruth {
     /// The reading that sounds, against the energy height's rate.
@@ -73,12 +76,19 @@ impl AgainstTruth {
 
 impl fmt::Display for AgainstTruth {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let rows = [("reading", self.sounded), ("uncompensated", self.uncompensated), ("netto", self.netto)];
+        let rows = [
+            ("reading", self.sounded),
+            ("uncompensated", self.uncompensated),
+            ("netto", self.netto),
+        ];
         let rows = rows.into_iter().filter_map(|(name, error)| Some((name, error?)));
         for (place, (name, error)) in rows.enumerate() {
             let heading = if place == 0 { "truth" } else { "" };
             let Deviation { rms_mps, bias_mps, worst_mps, worst_at_s, lag_s, .. } = error;
-            write!(f, "  {heading:<13} {name:<13} off by {rms_mps:.2} m/s rms, {bias_mps:+.2} in the mean, ")?;
+            write!(
+                f,
+                "  {heading:<13} {name:<13} off by {rms_mps:.2} m/s rms, {bias_mps:+.2} in the mean, "
+            )?;
             write!(f, "at worst {worst_mps:+.1} at {}", Clock(worst_at_s))?;
             match lag_s {
                 Some(lag_s) => writeln!(f, "; {lag_s:.1} s late")?,
@@ -105,11 +115,16 @@ impl Comparison {
         if let Some(energy_mps) = truth.energy_mps {
             self.lags.remember(time_s, energy_mps);
         }
-        let is_beginning = matches!(reading.status, Status::Settling | Status::Gap | Status::ClockReset);
+        let is_beginning =
+            matches!(reading.status, Status::Settling | Status::Gap | Status::ClockReset);
         let Some(values) = reading.values.filter(|_| !is_beginning) else { return };
         let sounded = f64::from(values.sounded().0);
         self.sounded.take(time_s, Some(sounded), truth.energy_mps);
-        self.uncompensated.take(time_s, Some(f64::from(values.vertical_speed.0)), truth.vertical_mps);
+        self.uncompensated.take(
+            time_s,
+            Some(f64::from(values.vertical_speed.0)),
+            truth.vertical_mps,
+        );
         self.netto.take(time_s, values.netto.map(|netto| f64::from(netto.air.0)), truth.air_mps);
         if truth.energy_mps.is_some() {
             self.lags.take(time_s, sounded);
@@ -118,8 +133,13 @@ impl Comparison {
 
     /// What it came to.
     pub fn result(&self) -> AgainstTruth {
-        let sounded = self.sounded.error().map(|error| Deviation { lag_s: self.lags.best_s(), ..error });
-        AgainstTruth { sounded, uncompensated: self.uncompensated.error(), netto: self.netto.error() }
+        let sounded =
+            self.sounded.error().map(|error| Deviation { lag_s: self.lags.best_s(), ..error });
+        AgainstTruth {
+            sounded,
+            uncompensated: self.uncompensated.error(),
+            netto: self.netto.error(),
+        }
     }
 }
 
@@ -159,8 +179,15 @@ impl Means {
         }
         let error = self.sum / self.samples;
         let Totals { seconds, sum, squares, worst, worst_at_s } = self.total;
-        let (worst, worst_at_s) = if error.abs() > worst.abs() { (error, self.second) } else { (worst, worst_at_s) };
-        Totals { seconds: seconds + 1, sum: sum + error, squares: squares + error * error, worst, worst_at_s }
+        let (worst, worst_at_s) =
+            if error.abs() > worst.abs() { (error, self.second) } else { (worst, worst_at_s) };
+        Totals {
+            seconds: seconds + 1,
+            sum: sum + error,
+            squares: squares + error * error,
+            worst,
+            worst_at_s,
+        }
     }
 
     fn error(&self) -> Option<Deviation> {
@@ -207,9 +234,12 @@ impl Lags {
         let mut past = self.past.iter().peekable();
         for (place, square) in squares.iter_mut().enumerate() {
             let wanted_s = time_s - LAG_STEP_S * place as f64;
-            // A truth is the mean of the time before it: the last of those that end at or after the wanted time.
+            // A truth is the mean of the time before it: the last of those that end at or after the
+            // wanted time.
             let mut found = None;
-            while let Some(&(end_s, truth)) = past.peek().filter(|(end_s, _)| *end_s >= wanted_s - 1e-6) {
+            while let Some(&(end_s, truth)) =
+                past.peek().filter(|(end_s, _)| *end_s >= wanted_s - 1e-6)
+            {
                 found = Some((*end_s, *truth));
                 if past.clone().nth(1).is_none_or(|(end_s, _)| *end_s < wanted_s - 1e-6) {
                     break;

@@ -1,5 +1,5 @@
-//! Launches, spins and loops of the built-in scenarios: common practice (no source), and what an instrument reads
-//! of them.
+//! Launches, spins and loops of the built-in scenarios: common practice (no source), and what an
+//! instrument reads of them.
 
 use crate::support::{Table, folder, path, run};
 use serde_json::Value;
@@ -16,7 +16,11 @@ fn flown(name: &str, args: &[&str]) -> (Value, Table, Table) {
     let readings = Table::read(&run(&["replay", &trace, "--csv", "-"]));
     let text = std::fs::read_to_string(&trace).expect("it was written");
     // As the readings' table, with the phase in the place of the status.
-    let text: String = text.lines().filter(|line| !line.starts_with('#')).map(|line| format!("{line}\n")).collect();
+    let text: String = text
+        .lines()
+        .filter(|line| !line.starts_with('#'))
+        .map(|line| format!("{line}\n"))
+        .collect();
     (account, Table::read(&text.replacen("truth_phase", "status", 1)), readings)
 }
 
@@ -24,12 +28,15 @@ fn flown(name: &str, args: &[&str]) -> (Value, Table, Table) {
 fn phase(account: &Value, name: &str) -> (f64, f64) {
     let phases = account["phases"].as_array().expect("a list");
     let number = |phase: &Value, key: &str| phase[key].as_f64().expect("a number");
-    phases.iter().filter(|phase| phase["phase"] == name).fold((0.0, 0.0), |(seconds, metres), phase| {
-        (
-            seconds + number(phase, "to_s") - number(phase, "from_s"),
-            metres + number(phase, "to_m") - number(phase, "from_m"),
-        )
-    })
+    phases.iter().filter(|phase| phase["phase"] == name).fold(
+        (0.0, 0.0),
+        |(seconds, metres), phase| {
+            (
+                seconds + number(phase, "to_s") - number(phase, "from_s"),
+                metres + number(phase, "to_m") - number(phase, "from_m"),
+            )
+        },
+    )
 }
 
 fn greatest(values: &[f64]) -> f64 {
@@ -48,7 +55,11 @@ fn a_winch_launch_takes_half_a_minute_to_a_thousand_feet_and_is_read_to_its_peak
     let read = greatest(readings.column("vertical_speed_mps"));
     assert!((read - peak).abs() < 0.05 * peak, "read {read} of {peak} m/s");
     assert!(greatest(truth.column("truth_altitude_m")) > 450.0);
-    assert_eq!(truth.column("truth_altitude_m").last().copied(), Some(140.0), "it lands where it began");
+    assert_eq!(
+        truth.column("truth_altitude_m").last().copied(),
+        Some(140.0),
+        "it lands where it began"
+    );
 }
 
 #[test]
@@ -66,7 +77,8 @@ fn an_aerotow_takes_about_five_minutes() {
 fn the_wave_reaches_7000_m() {
     let (account, truth, _) = flown("wave", &[]);
     assert!((7000.0..7050.0).contains(&account["highest_m"].as_f64().expect("a number")));
-    // The true airspeed at 7000 m is sqrt(1.225 / 0.590) = 1.44 times the indicated 27 m/s, on a standard day.
+    // The true airspeed at 7000 m is sqrt(1.225 / 0.590) = 1.44 times the indicated 27 m/s, on a
+    // standard day.
     let phases = account["phases"].as_array().expect("a list");
     let fastest = phases[0]["fastest_mps"].as_f64().expect("a number");
     assert!((38.0..40.5).contains(&fastest), "{fastest} m/s");
@@ -96,7 +108,8 @@ fn loops_and_chandelles_stay_within_what_a_glider_bears() {
     assert!((3.0..3.6).contains(&load("most_load")) && load("least_load") > 0.0, "{account}");
     let of = |name: &str| {
         let rows = truth.status.iter().enumerate().filter(|(_, phase)| *phase == name);
-        let heights: Vec<f64> = rows.map(|(row, _)| truth.column("truth_altitude_m")[row]).collect();
+        let heights: Vec<f64> =
+            rows.map(|(row, _)| truth.column("truth_altitude_m")[row]).collect();
         greatest(&heights) - heights[0]
     };
     assert!((80.0..130.0).contains(&of("loop")), "a loop of {} m", of("loop"));

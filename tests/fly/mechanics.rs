@@ -24,10 +24,12 @@ fn without_drag_and_moving_air_energy_is_kept_to_a_millionth() {
     let ticks = frictionless();
     let first = ticks[0].energy_m;
     let worst = ticks.iter().map(|tick| (tick.energy_m - first).abs()).fold(0.0, f64::max);
-    // Against the kinetic height that changes hands, about 140 m, not only against the height above the sea.
+    // Against the kinetic height that changes hands, about 140 m, not only against the height above
+    // the sea.
     assert!(worst / 100.0 < 1e-6, "{worst} m of {first} m");
     let heights = ticks.iter().map(|tick| tick.place.up);
-    let (low, high) = heights.fold((f64::INFINITY, 0.0_f64), |(low, high), up| (low.min(up), high.max(up)));
+    let (low, high) =
+        heights.fold((f64::INFINITY, 0.0_f64), |(low, high), up| (low.min(up), high.max(up)));
     assert!(high - low > 90.0, "it does fly up and down: {low} to {high} m");
 }
 
@@ -37,7 +39,9 @@ fn a_frictionless_zoom_from_50_to_25_mps_gains_95_60_m() {
     let ticks = frictionless();
     let zoom: Vec<&Tick> = ticks.iter().filter(|tick| tick.leg == 1).collect();
     let height_at = |speed: f64| {
-        let pair = zoom.windows(2).find(|pair| pair[0].airspeed_mps >= speed && pair[1].airspeed_mps < speed);
+        let pair = zoom
+            .windows(2)
+            .find(|pair| pair[0].airspeed_mps >= speed && pair[1].airspeed_mps < speed);
         let pair = pair.expect("it passes this speed");
         let share = (pair[0].airspeed_mps - speed) / (pair[0].airspeed_mps - pair[1].airspeed_mps);
         pair[0].place.up + share * (pair[1].place.up - pair[0].place.up)
@@ -55,7 +59,8 @@ fn straight_flight_sinks_as_the_polar_says() {
             ),
         ));
         // At 3000 m true sinks are sqrt(rho0 / rho) times as large (published-values, section 4).
-        let rate = energy_rate(&ticks, 30.0, 59.0) / mean(&ticks, 30.0, 59.0, |tick| tick.speed_ratio);
+        let rate =
+            energy_rate(&ticks, 30.0, 59.0) / mean(&ticks, 30.0, 59.0, |tick| tick.speed_ratio);
         assert_relative_eq!(-rate, sink, max_relative = 2e-3);
         let flown = mean(&ticks, 30.0, 59.0, |tick| tick.airspeed_mps / tick.speed_ratio);
         assert_relative_eq!(flown, speed, max_relative = 2e-3);
@@ -78,20 +83,29 @@ fn in_a_turn_speed_grows_by_the_root_of_the_load_and_sink_by_its_power_of_one_an
         let ratio = mean(&ticks, 40.0, 89.0, |tick| tick.speed_ratio);
         let sink = -energy_rate(&ticks, 40.0, 89.0) / ratio;
         assert_relative_eq!(sink, 0.74 * load.powf(1.5), max_relative = 0.01);
-        assert_relative_eq!(mean(&ticks, 40.0, 89.0, |tick| tick.load_factor), load, max_relative = 0.01);
+        assert_relative_eq!(
+            mean(&ticks, 40.0, 89.0, |tick| tick.load_factor),
+            load,
+            max_relative = 0.01
+        );
         // Rate of turn g tan(bank) / V, from the way over the ground.
         let course = |time_s: f64| {
             let tick = ticks.iter().find(|tick| tick.time_s >= time_s).expect("it flies so long");
             tick.velocity.east.atan2(tick.velocity.north)
         };
         let turned = (course(51.0) - course(50.0)).rem_euclid(std::f64::consts::TAU);
-        assert_relative_eq!(turned, G * bank.to_radians().tan() / (speed * ratio), max_relative = 0.02);
+        assert_relative_eq!(
+            turned,
+            G * bank.to_radians().tan() / (speed * ratio),
+            max_relative = 0.02
+        );
     }
 }
 
 #[test]
 fn a_low_performance_glider_covers_five_miles_for_a_thousand_feet() {
-    // Common practice, no source: 5 statute miles while it descends 1000 ft in still air, a glide ratio of 26.4.
+    // Common practice, no source: 5 statute miles while it descends 1000 ft in still air, a glide
+    // ratio of 26.4.
     let ticks = fly(&scenario(
         TRAINER,
         "stall_mps = 16\n[start]\nheight_m = 1300\nspeed_mps = 24\n[[leg]]\nphase = \"glide\"\nspeed_mps = 24\nuntil_height_m = 995.2\n",
@@ -124,8 +138,8 @@ fn in_a_thermal_it_climbs_at_the_airs_rise_less_its_own_sink() {
 
 #[test]
 fn the_air_does_the_work_that_mechanics_says_in_wave_wind_shear_and_turbulence() {
-    // d/dt of height + V^2 / (2 g) without drag: lift does no work through the air, so what is left is
-    // w_up - V . (dw/dt) / g, V the way through the air, dw/dt as the glider meets it.
+    // d/dt of height + V^2 / (2 g) without drag: lift does no work through the air, so what is left
+    // is w_up - V . (dw/dt) / g, V the way through the air, dw/dt as the glider meets it.
     let ticks = fly(&scenario(
         ORRIN,
         "stall_mps = 16\nfrictionless = true\n[start]\nheight_m = 700\nspeed_mps = 30\n\
@@ -149,7 +163,8 @@ fn the_air_does_the_work_that_mechanics_says_in_wave_wind_shear_and_turbulence()
 
 #[test]
 fn a_vertical_gust_gives_its_rise_and_a_head_gust_its_speed_at_once() {
-    // Into the wave's edge: the path follows the air within the time constant of heave, about 0.3 s.
+    // Into the wave's edge: the path follows the air within the time constant of heave, about
+    // 0.3 s.
     let ticks = fly(&scenario(
         ORRIN,
         "stall_mps = 16\n[start]\nheight_m = 1000\nspeed_mps = 27\n\
@@ -165,11 +180,13 @@ fn a_vertical_gust_gives_its_rise_and_a_head_gust_its_speed_at_once() {
 
 #[test]
 fn a_loop_at_three_times_the_weight_is_the_one_of_mechanics() {
-    // Without drag and at a constant load factor n, V (n - cos theta) is constant: from dV/V = -sin theta / (n
+    // Without drag and at a constant load factor n, V (n - cos theta) is constant: from dV/V = -sin
+    // theta / (n
     // - cos theta).
     let ticks = frictionless();
     let of_loop: Vec<&Tick> = ticks.iter().filter(|tick| tick.leg == 4).collect();
-    let steady: Vec<&&Tick> = of_loop.iter().filter(|tick| (tick.load_factor - 3.0).abs() < 0.01).collect();
+    let steady: Vec<&&Tick> =
+        of_loop.iter().filter(|tick| (tick.load_factor - 3.0).abs() < 0.01).collect();
     assert!(steady.len() > 400, "most of it is flown at 3 g: {} ticks", steady.len());
     let constant = |tick: &Tick, upwards: f64| {
         let sine = (tick.velocity.up / tick.airspeed_mps).clamp(-1.0, 1.0);

@@ -1,4 +1,5 @@
-//! Flights made from physics, against mechanics and published forms worked out here and not in the simulator.
+//! Flights made from physics, against mechanics and published forms worked out here and not in the
+//! simulator.
 
 mod launches;
 mod mechanics;
@@ -47,7 +48,8 @@ pub fn fly(text: &str) -> Vec<Tick> {
     let mut ticks = Vec::new();
     loop {
         let moment = flight.moment();
-        let leg = scenario.leg.iter().position(|leg| std::ptr::eq(leg.phase.as_str(), moment.phase));
+        let leg =
+            scenario.leg.iter().position(|leg| std::ptr::eq(leg.phase.as_str(), moment.phase));
         ticks.push(tick(&moment, leg.expect("the phase is a leg's own word")));
         if !flight.advance().expect("it stays clear of the ground") {
             return ticks;
@@ -73,13 +75,16 @@ fn tick(moment: &Moment<'_>, leg: usize) -> Tick {
 
 /// Mean of something over the ticks between two times.
 pub fn mean(ticks: &[Tick], from_s: f64, to_s: f64, what: impl Fn(&Tick) -> f64) -> f64 {
-    let chosen: Vec<f64> = ticks.iter().filter(|tick| (from_s..to_s).contains(&tick.time_s)).map(what).collect();
+    let chosen: Vec<f64> =
+        ticks.iter().filter(|tick| (from_s..to_s).contains(&tick.time_s)).map(what).collect();
     assert!(!chosen.is_empty(), "no ticks from {from_s} to {to_s} s");
     chosen.iter().sum::<f64>() / chosen.len() as f64
 }
 
 /// Rate of the energy height between two times, m/s.
 pub fn energy_rate(ticks: &[Tick], from_s: f64, to_s: f64) -> f64 {
-    let at = |time_s: f64| ticks.iter().find(|tick| tick.time_s >= time_s - 1e-9).expect("it flies so long");
+    let at = |time_s: f64| {
+        ticks.iter().find(|tick| tick.time_s >= time_s - 1e-9).expect("it flies so long")
+    };
     (at(to_s).energy_m - at(from_s).energy_m) / (at(to_s).time_s - at(from_s).time_s)
 }

@@ -23,7 +23,11 @@ fn every_recording_is_what_its_scenario_makes() {
             fs::write(&path, &made).expect("the recording can be written");
         }
         let kept = fs::read_to_string(&path).expect("the recording is there");
-        assert!(kept == made, "recordings/{0}.csv is not what `chirrup fly {0}` makes", built_in.name);
+        assert!(
+            kept == made,
+            "recordings/{0}.csv is not what `chirrup fly {0}` makes",
+            built_in.name
+        );
         assert!(kept.len() < 300_000, "{} is large: {} bytes", built_in.name, kept.len());
     }
 }

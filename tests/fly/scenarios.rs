@@ -1,4 +1,5 @@
-//! Scenarios as people write them: what is said when something is wrong, and that the same text gives the same bytes.
+//! Scenarios as people write them: what is said when something is wrong, and that the same text
+//! gives the same bytes.
 
 use super::{ORRIN, scenario};
 use crate::support::{complaint, folder, path, run, write};
@@ -23,8 +24,16 @@ fn what_is_wrong_in_a_scenario_is_named_with_its_line() {
     let good = scenario(ORRIN, FLIGHT);
     for (from, to, message) in [
         ("for_s = 20", "for_s = -3", "mine.toml:19: leg 1: for_s is -3, expected 0.1 to 36000"),
-        ("height_m = 1000", "height_m = 5", "mine.toml:14: start.height_m is 5, expected 20 to 12000"),
-        ("stall_mps = 16", "stall_mps = 99", "mine.toml:12: glider.stall_mps is 99, expected 8 to 40"),
+        (
+            "height_m = 1000",
+            "height_m = 5",
+            "mine.toml:14: start.height_m is 5, expected 20 to 12000",
+        ),
+        (
+            "stall_mps = 16",
+            "stall_mps = 99",
+            "mine.toml:12: glider.stall_mps is 99, expected 8 to 40",
+        ),
         (
             "speed_2_mps = 27",
             "speed_2_mps = 19",
@@ -55,8 +64,16 @@ fn what_is_wrong_in_a_scenario_is_named_with_its_line() {
             "phase = \"glide\"\nhow = \"winch\"",
             "mine.toml:19: leg 1: how is \"winch\" in the air, expected fly, spin, loop or land",
         ),
-        ("noise_pa = 1", "noise_pa = 101", "mine.toml:21: sensors.static.noise_pa is 101, expected 0 to 100"),
-        ("height_m = 1000", "height_m = nan", "mine.toml:14: start.height_m is NaN, expected 20 to 12000"),
+        (
+            "noise_pa = 1",
+            "noise_pa = 101",
+            "mine.toml:21: sensors.static.noise_pa is 101, expected 0 to 100",
+        ),
+        (
+            "height_m = 1000",
+            "height_m = nan",
+            "mine.toml:14: start.height_m is NaN, expected 20 to 12000",
+        ),
     ] {
         let text = good.replacen(from, to, 1);
         assert_ne!(text, good, "{from}");
@@ -64,7 +81,11 @@ fn what_is_wrong_in_a_scenario_is_named_with_its_line() {
     }
     for (from, to, part) in [
         ("for_s = 20", "fors = 20", "mine.toml:19: unknown field `fors`"),
-        ("for_s = 20", "for_s = \"long\"", "mine.toml:19: invalid type: string \"long\", expected a number"),
+        (
+            "for_s = 20",
+            "for_s = \"long\"",
+            "mine.toml:19: invalid type: string \"long\", expected a number",
+        ),
         ("[[leg]]", "[leg]", "expected a list of entries"),
         ("rms_mps = 0.5", "rms_mps = ", "mine.toml:16: "),
         ("reference_mass_kg = 360\n", "", "missing field `reference_mass_kg`"),
@@ -76,9 +97,14 @@ fn what_is_wrong_in_a_scenario_is_named_with_its_line() {
 
 #[test]
 fn a_leg_into_the_ground_is_named_and_leaves_no_file() {
-    let message =
-        said(&scenario(ORRIN, "stall_mps = 16\n[start]\nheight_m = 100\n[[leg]]\nphase = \"glide\"\nfor_s = 2000\n"));
-    assert!(message.contains("mine.toml:15: leg 1 (glide) flies into the ground at 2:"), "{message}");
+    let message = said(&scenario(
+        ORRIN,
+        "stall_mps = 16\n[start]\nheight_m = 100\n[[leg]]\nphase = \"glide\"\nfor_s = 2000\n",
+    ));
+    assert!(
+        message.contains("mine.toml:15: leg 1 (glide) flies into the ground at 2:"),
+        "{message}"
+    );
     assert!(message.contains("how = \"land\""), "{message}");
 }
 
@@ -102,7 +128,8 @@ fn what_is_typed_wrong_says_what_to_type() {
 #[test]
 fn every_built_in_scenario_is_listed_shown_and_the_same_when_read_from_a_file() {
     let list = run(&["fly", "--list"]);
-    let entries: serde_json::Value = serde_json::from_str(&run(&["fly", "--list", "--json"])).expect("JSON");
+    let entries: serde_json::Value =
+        serde_json::from_str(&run(&["fly", "--list", "--json"])).expect("JSON");
     assert_eq!(entries.as_array().map(Vec::len), Some(ALL.len()));
     for built_in in ALL {
         assert!(list.lines().any(|line| line.starts_with(built_in.name)), "{list}");

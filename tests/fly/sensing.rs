@@ -12,7 +12,9 @@ const TICK_S: f64 = 0.005;
 fn settings(text: &str) -> (SensorSettings, Vec<FaultSettings>) {
     let text = super::scenario(
         super::ORRIN,
-        &format!("stall_mps = 16\n[start]\nheight_m = 1000\n[[leg]]\nphase = \"x\"\nfor_s = 1\n{text}"),
+        &format!(
+            "stall_mps = 16\n[start]\nheight_m = 1000\n[[leg]]\nphase = \"x\"\nfor_s = 1\n{text}"
+        ),
     );
     let Scenario { sensors, fault, .. } = chirrup::fly::check::read("t", &text).expect("good").0;
     (sensors, fault)
@@ -43,7 +45,10 @@ fn sensed(text: &str, seconds: f64, air: impl Fn(f64) -> (f64, f64)) -> Vec<Sens
 }
 
 fn at(samples: &[Sensed], time_s: f64) -> &Sensed {
-    samples.iter().find(|sample| sample.stamp_us >= (time_s * 1e6) as i64 - 1).expect("it lasts so long")
+    samples
+        .iter()
+        .find(|sample| sample.stamp_us >= (time_s * 1e6) as i64 - 1)
+        .expect("it lasts so long")
 }
 
 fn rms(values: impl Iterator<Item = f64>) -> f64 {
@@ -57,7 +62,10 @@ fn step(time_s: f64) -> (f64, f64) {
 
 #[test]
 fn an_ideal_sensor_says_what_is() {
-    let samples = sensed("[sensors]\nrate_hz = 50\n[sensors.dynamic]\n[sensors.probe]\n", 2.0, |_| (100_000.0, 50.0));
+    let samples =
+        sensed("[sensors]\nrate_hz = 50\n[sensors.dynamic]\n[sensors.probe]\n", 2.0, |_| {
+            (100_000.0, 50.0)
+        });
     assert_eq!(samples.len(), 101);
     let sample = samples[100];
     assert_eq!((sample.stamp_us, sample.static_pa), (2_000_000, 100_000.0));
@@ -88,18 +96,24 @@ fn a_delay_is_a_delay_to_a_fraction_of_a_tick() {
 
 #[test]
 fn noise_steps_and_warm_up_are_as_large_as_said() {
-    let noisy = sensed("[sensors]\nrate_hz = 200\n[sensors.static]\nnoise_pa = 1.2\n", 100.0, |_| (100_000.0, 0.0));
+    let noisy =
+        sensed("[sensors]\nrate_hz = 200\n[sensors.static]\nnoise_pa = 1.2\n", 100.0, |_| {
+            (100_000.0, 0.0)
+        });
     let found = rms(noisy.iter().map(|sample| sample.static_pa - 100_000.0));
     assert!((found - 1.2).abs() < 0.02, "{found} Pa");
-    let stepped =
-        sensed("[sensors]\nrate_hz = 20\n[sensors.static]\nstep_pa = 0.25\n", 5.0, |t| (100_000.0 + t, 0.0));
-    assert!(stepped.iter().all(|sample| (sample.static_pa * 4.0).fract() == 0.0));
-    assert!(
-        stepped.iter().all(|sample| (sample.static_pa - 100_000.0 - sample.stamp_us as f64 * 1e-6).abs() <= 0.125)
-    );
-    let warm = sensed("[sensors]\nrate_hz = 20\n[sensors.static]\nwarm_up_pa = 50\nwarm_up_s = 10\n", 11.0, |_| {
-        (100_000.0, 0.0)
+    let stepped = sensed("[sensors]\nrate_hz = 20\n[sensors.static]\nstep_pa = 0.25\n", 5.0, |t| {
+        (100_000.0 + t, 0.0)
     });
+    assert!(stepped.iter().all(|sample| (sample.static_pa * 4.0).fract() == 0.0));
+    assert!(stepped.iter().all(|sample| {
+        (sample.static_pa - 100_000.0 - sample.stamp_us as f64 * 1e-6).abs() <= 0.125
+    }));
+    let warm = sensed(
+        "[sensors]\nrate_hz = 20\n[sensors.static]\nwarm_up_pa = 50\nwarm_up_s = 10\n",
+        11.0,
+        |_| (100_000.0, 0.0),
+    );
     assert_eq!(at(&warm, 0.0).static_pa, 100_050.0);
     assert!((at(&warm, 10.0).static_pa - (100_000.0 + 50.0 / std::f64::consts::E)).abs() < 0.01);
 }
@@ -120,7 +134,10 @@ fn the_ports_errors_are_in_units_of_the_dynamic_pressure() {
 #[test]
 fn stamps_jitter_by_as_much_as_said_and_never_go_back() {
     let samples = sensed("[sensors]\nrate_hz = 20\njitter_ms = 4\n", 200.0, |_| (100_000.0, 0.0));
-    let late = samples.iter().enumerate().map(|(sample, it)| it.stamp_us as f64 * 1e-3 - 50.0 * sample as f64);
+    let late = samples
+        .iter()
+        .enumerate()
+        .map(|(sample, it)| it.stamp_us as f64 * 1e-3 - 50.0 * sample as f64);
     let found = rms(late);
     assert!((found - 4.0).abs() < 0.2, "{found} ms");
     let wild = sensed("[sensors]\nrate_hz = 200\njitter_ms = 20\n", 20.0, |_| (100_000.0, 0.0));
@@ -140,16 +157,24 @@ fn rates_that_are_no_whole_ticks_keep_their_pace() {
 fn faults_begin_and_end_when_they_should() {
     let fault = |text: &str| format!("[sensors]\nrate_hz = 20\n[[fault]]\n{text}\n");
     let ramp = |time_s: f64| (100_000.0 + 10.0 * time_s, 0.0);
-    let shut = sensed(&fault("kind = \"blocked\"\nline = \"static\"\nfrom_s = 1\nfor_s = 2"), 5.0, ramp);
+    let shut =
+        sensed(&fault("kind = \"blocked\"\nline = \"static\"\nfrom_s = 1\nfor_s = 2"), 5.0, ramp);
     assert!((at(&shut, 2.5).static_pa - 100_009.95).abs() < 0.06);
     assert!((at(&shut, 3.5).static_pa - 100_035.0).abs() < 1e-6);
-    let water = sensed(&fault("kind = \"water\"\nline = \"static\"\nfrom_s = 0.5\nfor_s = 10\nlag_s = 2"), 5.0, step);
+    let water = sensed(
+        &fault("kind = \"water\"\nline = \"static\"\nfrom_s = 0.5\nfor_s = 10\nlag_s = 2"),
+        5.0,
+        step,
+    );
     let risen = (at(&water, 3.0).static_pa - 100_000.0) / 100.0;
     assert!((risen - 0.632).abs() < 0.01, "{risen}");
-    let spiked = sensed(&fault("kind = \"spike\"\nline = \"static\"\nfrom_s = 1.01\nsize_pa = 500"), 3.0, |_| {
-        (100_000.0, 0.0)
-    });
-    let spikes: Vec<i64> = spiked.iter().filter(|it| it.static_pa > 100_001.0).map(|it| it.stamp_us).collect();
+    let spiked = sensed(
+        &fault("kind = \"spike\"\nline = \"static\"\nfrom_s = 1.01\nsize_pa = 500"),
+        3.0,
+        |_| (100_000.0, 0.0),
+    );
+    let spikes: Vec<i64> =
+        spiked.iter().filter(|it| it.static_pa > 100_001.0).map(|it| it.stamp_us).collect();
     assert_eq!(spikes, [1_050_000]);
     let lost = sensed(&fault("kind = \"dropout\"\nfrom_s = 1\nfor_s = 2"), 5.0, ramp);
     assert_eq!(lost.len(), 101 - 40);

@@ -30,8 +30,8 @@ fn zoom() -> String {
 
 #[test]
 fn a_zoom_is_no_climb_with_ideal_sensors_and_hardly_one_with_noisy_ones() {
-    // Asked for: within 0.05 m/s of zero with ideal sensors, 0.3 m/s rms with 1.2 Pa of noise (an MS5611 at OSR
-    // 4096, data sheet, from memory), while the uncompensated reading passes 15 m/s.
+    // Asked for: within 0.05 m/s of zero with ideal sensors, 0.3 m/s rms with 1.2 Pa of noise (an
+    // MS5611 at OSR 4096, data sheet, from memory), while the uncompensated reading passes 15 m/s.
     let ideal = replayed(&zoom(), &["--ideal"], &["--energy", "electronic"]);
     let range = &ideal["instruments"][0]["te_vertical_speed_mps"];
     for end in ["lowest", "highest"] {
@@ -46,7 +46,8 @@ fn a_zoom_is_no_climb_with_ideal_sensors_and_hardly_one_with_noisy_ones() {
 
 #[test]
 fn a_fixed_filter_is_as_late_as_it_is_told() {
-    // A swinging vertical speed, slow against the filter: the delay of the fixed filter is its setting.
+    // A swinging vertical speed, slow against the filter: the delay of the fixed filter is its
+    // setting.
     let street = "stall_mps = 16\n[start]\nheight_m = 1500\nspeed_mps = 30\n\
                   [[street]]\neast_m = 0\nnorth_m = 0\ncourse_deg = 0\nstrength_mps = 3\nhalf_width_m = 600\nswell = 1\nspacing_m = 900\ntop_m = 4000\n\
                   [[leg]]\nphase = \"street\"\nheading_deg = 0\nfor_s = 200\nspeed_mps = 30\n[sensors]\nrate_hz = 20\n";
@@ -71,8 +72,13 @@ fn netto_reads_the_air_and_says_so() {
                   [[street]]\neast_m = 0\nnorth_m = 0\ncourse_deg = 0\nstrength_mps = 2\nhalf_width_m = 600\nswell = 1\nspacing_m = 3000\ntop_m = 6000\n\
                   [[leg]]\nphase = \"slow\"\nheading_deg = 0\nfor_s = 60\nspeed_mps = 22\n\
                   [[leg]]\nphase = \"fast\"\nheading_deg = 0\nfor_s = 60\nspeed_mps = 40\n";
-    let account = replayed(&scenario(ORRIN, street), &["--ideal", "--rate", "50"], &["--settings", &settings]);
-    // Asked for: 0.1 m/s rms in smooth air; the simulator's polar and the instrument's meet in their three points.
+    let account = replayed(
+        &scenario(ORRIN, street),
+        &["--ideal", "--rate", "50"],
+        &["--settings", &settings],
+    );
+    // Asked for: 0.1 m/s rms in smooth air; the simulator's polar and the instrument's meet in
+    // their three points.
     assert!(number(&account, "netto", "rms_mps") < 0.1, "{account}");
     assert!(number(&account, "netto", "bias_mps").abs() < 0.05, "{account}");
 }

@@ -1,4 +1,5 @@
-//! The Dryden spectra of MIL-F-8785C: variance, correlation and spectrum against the published forms (from memory).
+//! The Dryden spectra of MIL-F-8785C: variance, correlation and spectrum against the published
+//! forms (from memory).
 
 use approx::assert_relative_eq;
 use chirrup::fly::air::Wind;
@@ -37,15 +38,21 @@ fn covariance(values: &[f64], lag: usize) -> f64 {
 
 #[test]
 fn its_variance_and_correlation_are_right_at_any_step() {
-    // Correlations of the Dryden forms: exp(-x / L) along, (1 - x / (2 L)) exp(-x / L) across and up.
-    for (step_m, count) in [(0.1 * SCALE_M, 2_000_000), (SCALE_M, 400_000), (3.0 * SCALE_M, 400_000)] {
+    // Correlations of the Dryden forms: exp(-x / L) along, (1 - x / (2 L)) exp(-x / L) across and
+    // up.
+    for (step_m, count) in
+        [(0.1 * SCALE_M, 2_000_000), (SCALE_M, 400_000), (3.0 * SCALE_M, 400_000)]
+    {
         let [along, across, up] = samples(step_m, count);
         for lag in [0, 1, 3] {
             let x = lag as f64 * step_m / SCALE_M;
             let wanted = [(-x).exp(), (1.0 - 0.5 * x) * (-x).exp(), (1.0 - 0.5 * x) * (-x).exp()];
             for (values, wanted) in [&along, &across, &up].into_iter().zip(wanted) {
                 let found = covariance(values, lag);
-                assert!((found - wanted).abs() < 0.02, "{found}, expected {wanted} at {x} L by steps of {step_m} m");
+                assert!(
+                    (found - wanted).abs() < 0.02,
+                    "{found}, expected {wanted} at {x} L by steps of {step_m} m"
+                );
             }
         }
     }
@@ -53,8 +60,8 @@ fn its_variance_and_correlation_are_right_at_any_step() {
 
 #[test]
 fn its_spectrum_is_the_published_one() {
-    // Steps far below the scale, so that what lies beyond the sampling does not fold back; periodograms averaged over
-    // segments under Hann's window, then over bands of frequency.
+    // Steps far below the scale, so that what lies beyond the sampling does not fold back;
+    // periodograms averaged over segments under Hann's window, then over bands of frequency.
     let (step_m, length, segments) = (10.0, 1 << 13, 400);
     let all = samples(step_m, length * segments);
     let published: [fn(f64) -> f64; 3] = [
@@ -63,7 +70,8 @@ fn its_spectrum_is_the_published_one() {
         |x| (1.0 + 3.0 * x * x) / (PI * (1.0 + x * x) * (1.0 + x * x)),
     ];
     let fft = RealFftPlanner::<f64>::new().plan_fft_forward(length);
-    let window: Vec<f64> = (0..length).map(|k| (PI * k as f64 / length as f64).sin().powi(2)).collect();
+    let window: Vec<f64> =
+        (0..length).map(|k| (PI * k as f64 / length as f64).sin().powi(2)).collect();
     let power: f64 = window.iter().map(|w| w * w).sum();
     for (values, published) in all.iter().zip(published) {
         let mut spectrum = vec![0.0; length / 2 + 1];
@@ -79,7 +87,8 @@ fn its_spectrum_is_the_published_one() {
         let omega = |bin: usize| 2.0 * PI * bin as f64 / (length as f64 * step_m);
         for band in [6..22, 22..64, 64..128, 256..512_usize] {
             let found: f64 = band.clone().map(|bin| spectrum[bin]).sum();
-            let wanted: f64 = band.clone().map(|bin| SCALE_M * published(SCALE_M * omega(bin))).sum();
+            let wanted: f64 =
+                band.clone().map(|bin| SCALE_M * published(SCALE_M * omega(bin))).sum();
             assert_relative_eq!(found, wanted, max_relative = 0.06);
         }
     }
@@ -91,8 +100,16 @@ fn scales_and_strengths_near_the_ground_are_the_standards() {
     // sigma_along / sigma_up = (0.5885)^-0.4 = 1.2363 (worked out by hand from the forms).
     let strength = law().at(152.4);
     assert_relative_eq!(strength.up_scale_m, 152.4, max_relative = 1e-9);
-    assert_relative_eq!(strength.level_scale_m, 500.0 * 0.3048 / 0.5885_f64.powf(1.2), max_relative = 1e-9);
-    assert_relative_eq!(strength.level_mps / strength.up_mps, 0.5885_f64.powf(-0.4), max_relative = 1e-9);
+    assert_relative_eq!(
+        strength.level_scale_m,
+        500.0 * 0.3048 / 0.5885_f64.powf(1.2),
+        max_relative = 1e-9
+    );
+    assert_relative_eq!(
+        strength.level_mps / strength.up_mps,
+        0.5885_f64.powf(-0.4),
+        max_relative = 1e-9
+    );
     // A tenth of the wind at 20 ft, by the logarithmic law.
     let wind_mps = 12.0 * (1.0 + 6.096 / 0.05_f64).ln() / (1.0 + 300.0 / 0.05_f64).ln();
     assert_relative_eq!(strength.up_mps, 0.1 * wind_mps, max_relative = 1e-9);

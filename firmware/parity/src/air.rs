@@ -1,8 +1,9 @@
-//! A flight made by integers: pressures in 1/64 Pa as a barometer's driver gives them, and bad days mixed in.
+//! A flight made by integers: pressures in 1/64 Pa as a barometer's driver gives them, and bad days
+//! mixed in.
 //!
-//! Random numbers are `x <- 1664525 x + 1013904223` modulo 2^32, of which the upper bits are used (constants: Knuth and
-//! Lewis, as given in "Numerical Recipes", from memory). An integer up to 2^24 is exact as an `f32`, and so is it over 64,
-//! so no rounding enters the samples.
+//! Random numbers are `x <- 1664525 x + 1013904223` modulo 2^32, of which the upper bits are used
+//! (constants: Knuth and Lewis, as given in "Numerical Recipes", from memory). An integer up to
+//! 2^24 is exact as an `f32`, and so is it over 64, so no rounding enters the samples.
 
 use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::units::{Kelvin, MetrePerSecond, Micros, Pascal};
@@ -11,7 +12,8 @@ use chirrup_core::units::{Kelvin, MetrePerSecond, Micros, Pascal};
 const STEP_US: i64 = 20_000;
 /// One sample in so many is on its worst day.
 const ODD_ONE_IN: u32 = 24;
-/// The flight stays between these, in 1/64 Pa: 107 000 and 20 000 Pa, sea level to the stratosphere.
+/// The flight stays between these, in 1/64 Pa: 107 000 and 20 000 Pa, sea level to the
+/// stratosphere.
 const LOWEST: i32 = 107_000 * 64;
 const HIGHEST: i32 = 20_000 * 64;
 
@@ -96,7 +98,8 @@ impl Air {
         }
     }
 
-    /// The same flight with a sensor and a clock that are well: what is measured, not what is survived.
+    /// The same flight with a sensor and a clock that are well: what is measured, not what is
+    /// survived.
     pub fn fair(self) -> Self {
         Self { fair: true, ..self }
     }
@@ -123,7 +126,8 @@ impl Air {
         }
         if self.until_change == 0 {
             self.until_change = 50 + self.random.below(450);
-            // 1 m/s is about 12 Pa a second: 15 a sample in 1/64 Pa. To 10 m/s, and a little more often still air.
+            // 1 m/s is about 12 Pa a second: 15 a sample in 1/64 Pa. To 10 m/s, and a little more
+            // often still air.
             self.drift = self.random.about_zero(150) * i32::from(self.random.below(4) != 0);
             if !self.fair && self.random.below(12) == 0 {
                 self.frozen = 100 + self.random.below(200);
@@ -148,7 +152,8 @@ impl Air {
             Equipment::Pitot => {
                 // 0.6 v^2 Pa: v^2 / 256 in 1/16 m/s, in 1/64 Pa about 0.15 of the square.
                 let impact = self.speed * self.speed / 7;
-                let impact = if self.swapped > 0 { -impact } else { impact } + self.random.about_zero(64);
+                let impact =
+                    if self.swapped > 0 { -impact } else { impact } + self.random.about_zero(64);
                 sample.speed = Some(Speed::Dynamic(pascals(impact)));
             }
             Equipment::Indicated => {

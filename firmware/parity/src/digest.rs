@@ -1,8 +1,9 @@
 //! A digest of 32 bits over whatever the instruments say: FNV-1a, word by word.
 //!
-//! `digest = (digest xor word) x 16777619`, from 2166136261. Source: the FNV hash's published constants for 32 bits (from
-//! memory); words instead of bytes, which is all that differs, because this guards against accidents and not against
-//! people, and a small processor multiplies by the word.
+//! `digest = (digest xor word) x 16777619`, from 2166136261. Source: the FNV hash's published
+//! constants for 32 bits (from memory); words instead of bytes, which is all that differs, because
+//! this guards against accidents and not against people, and a small processor multiplies by the
+//! word.
 
 use chirrup_core::beep::Voice;
 use chirrup_core::climb::Climb;
@@ -35,7 +36,8 @@ impl Digest {
         self.not_numbers
     }
 
-    /// Takes a reading, field by field: a field that the core gains is an error here until it is taken too.
+    /// Takes a reading, field by field: a field that the core gains is an error here until it is
+    /// taken too.
     pub fn reading(&mut self, reading: &Reading) {
         let Reading { time, status, elapsed, source, values } = reading;
         self.micros(*time);
@@ -123,7 +125,11 @@ impl Digest {
                 self.word(2);
                 self.float(pitch_hz);
             }
-            Sound::Pairs { first: Hertz(first_hz), second: Hertz(second_hz), cadence: Hertz(cadence_hz) } => {
+            Sound::Pairs {
+                first: Hertz(first_hz),
+                second: Hertz(second_hz),
+                cadence: Hertz(cadence_hz),
+            } => {
                 self.word(3);
                 self.float(first_hz);
                 self.float(second_hz);
@@ -175,6 +181,9 @@ mod tests {
         assert_ne!(digest_of(voice), digest_of(next));
         assert_ne!(digest_of(voice), digest_of(Voice { gate: false, ..voice }));
         // Plus and minus zero are told apart.
-        assert_ne!(digest_of(Voice { pitch: Hertz(0.0), ..voice }), digest_of(Voice { pitch: Hertz(-0.0), ..voice }));
+        assert_ne!(
+            digest_of(Voice { pitch: Hertz(0.0), ..voice }),
+            digest_of(Voice { pitch: Hertz(-0.0), ..voice })
+        );
     }
 }

@@ -1,6 +1,7 @@
 //! Four instruments of different settings and equipment, which take turns of [`TURN`] samples.
 //!
-//! Between its turns an instrument stands still, flight and clock and all, so each meets a whole flight of its own.
+//! Between its turns an instrument stands still, flight and clock and all, so each meets a whole
+//! flight of its own.
 
 use crate::air::{Air, Equipment};
 use crate::digest::Digest;
@@ -11,7 +12,9 @@ use chirrup_core::estimator::FilterChoice;
 use chirrup_core::pipeline::{Pipeline, PipelineState, Reading};
 use chirrup_core::pwm::PwmTimer;
 use chirrup_core::sample::Sample;
-use chirrup_core::settings::{AltimeterSettings, PolarSettings, Settings, ToneSettings, VerticalScale};
+use chirrup_core::settings::{
+    AltimeterSettings, PolarSettings, Settings, ToneSettings, VerticalScale,
+};
 use chirrup_core::sounder::SoundMode;
 use chirrup_core::units::Micros;
 
@@ -97,8 +100,17 @@ impl Fleet {
             stale_after_s: 0.5,
             ..Settings::default()
         };
-        let probe = Settings { noise_m: 0.05, average_s: 5.0, energy: EnergyChoice::Probe, ..Settings::default() };
-        let polar = PolarSettings { mass_kg: 440.0, contamination_percent: 15.0, ..PolarSettings::default() };
+        let probe = Settings {
+            noise_m: 0.05,
+            average_s: 5.0,
+            energy: EnergyChoice::Probe,
+            ..Settings::default()
+        };
+        let polar = PolarSettings {
+            mass_kg: 440.0,
+            contamination_percent: 15.0,
+            ..PolarSettings::default()
+        };
         let altimeter = AltimeterSettings { subscale_hpa: 998.0, ..AltimeterSettings::default() };
         let netto = Settings {
             polar: Some(polar),

@@ -1,5 +1,6 @@
-//! The reference of the comparison: the digests as this computer's processor makes them, four bytes a sample, on standard
-//! output; or, with a second number, that one sample and what was said of it, to look into a difference.
+//! The reference of the comparison: the digests as this computer's processor makes them, four bytes
+//! a sample, on standard output; or, with a second number, that one sample and what was said of it,
+//! to look into a difference.
 
 use chirrup_parity::fleet::Fleet;
 use std::io::{BufWriter, Write};
@@ -15,7 +16,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         match shown {
             None => out.write_all(&fleet.digest().value().to_le_bytes())?,
             Some(shown) if shown == number => {
-                writeln!(out, "instrument {instrument}\n{sample:#?}\n{reading:#?}\n{:08x}", fleet.digest().value())?;
+                writeln!(
+                    out,
+                    "instrument {instrument}\n{sample:#?}\n{reading:#?}\n{:08x}",
+                    fleet.digest().value()
+                )?;
             }
             Some(_) => {}
         }

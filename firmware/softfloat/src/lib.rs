@@ -1,8 +1,10 @@
-//! Sums and products of `f32` in integers of 32 bits, for a Cortex-M0+: every bit as IEEE 754 has it.
+//! Sums and products of `f32` in integers of 32 bits, for a Cortex-M0+: every bit as IEEE 754 has
+//! it.
 //!
-//! The compiler's own routines are made for any processor: they multiply 64 bits wide, which a Cortex-M0+ does in software,
-//! and so take two to three times as long. Rounding is to nearest, ties to even; subnormals are kept; any NaN is as good
-//! as another. A board that wants these calls [`routines`]; nothing else changes for the code that adds.
+//! The compiler's own routines are made for any processor: they multiply 64 bits wide, which a
+//! Cortex-M0+ does in software, and so take two to three times as long. Rounding is to nearest,
+//! ties to even; subnormals are kept; any NaN is as good as another. A board that wants these calls
+//! [`routines`]; nothing else changes for the code that adds.
 //!
 //! ```text
 //! sum       align the smaller with three bits to spare, the last of which remembers all that was lost; add; round
@@ -34,7 +36,11 @@ pub fn add(a: u32, b: u32) -> u32 {
     let (mut x, mut exponent) = (significand(a, exponent) << 3, exponent.max(1));
     let (mut y, apart) = (significand(b, lesser) << 3, exponent - lesser.max(1));
     if apart > 0 {
-        y = if apart < 27 { y >> apart | u32::from(y << (32 - apart) != 0) } else { u32::from(y != 0) };
+        y = if apart < 27 {
+            y >> apart | u32::from(y << (32 - apart) != 0)
+        } else {
+            u32::from(y != 0)
+        };
     }
     if (a ^ b) & SIGN == 0 {
         x += y;
@@ -58,8 +64,9 @@ pub fn add(a: u32, b: u32) -> u32 {
     if x << 29 == SIGN {
         significand &= !1;
     }
-    // The hidden bit adds one to the exponent, so one less is put there; rounding up may carry into it, and rightly, as far as
-    // an infinity: there no sum is larger than twice the greatest number, whose fraction the carry has made zero but for rounding.
+    // The hidden bit adds one to the exponent, so one less is put there; rounding up may carry into
+    // it, and rightly, as far as an infinity: there no sum is larger than twice the greatest
+    // number, whose fraction the carry has made zero but for rounding.
     let packed = ((exponent - 1) << 23) + significand;
     (a & SIGN) | if packed >= INFINITE { INFINITE } else { packed }
 }
@@ -127,7 +134,8 @@ fn normal(bits: u32) -> (u64, i32) {
     (u64::from(bits & FRACTION) << shift, 1 - shift as i32)
 }
 
-/// A number from 48 bits with the uppermost set, rounded, with whatever exponent: an infinity, a subnormal, or zero as it comes.
+/// A number from 48 bits with the uppermost set, rounded, with whatever exponent: an infinity, a
+/// subnormal, or zero as it comes.
 fn from_wide(exponent: i32, wide: u64) -> u32 {
     if exponent >= 0xFF {
         return INFINITE;
@@ -155,12 +163,18 @@ fn product_of_the_odd(a: u32, b: u32) -> u32 {
     }
     let ((x, first), (y, second)) = (normal(x), normal(y));
     let (product, exponent) = (x * y, first + second - 127);
-    sign | if product >> 47 == 1 { from_wide(exponent + 1, product) } else { from_wide(exponent, product << 1) }
+    sign | if product >> 47 == 1 {
+        from_wide(exponent + 1, product)
+    } else {
+        from_wide(exponent, product << 1)
+    }
 }
 
-/// The routines by the names under which compiled code calls them, for the one crate of a program that is its board.
+/// The routines by the names under which compiled code calls them, for the one crate of a program
+/// that is its board.
 ///
-/// Source of the names: Arm, "Run-time ABI for the Arm Architecture"; they take and give floats in integer registers.
+/// Source of the names: Arm, "Run-time ABI for the Arm Architecture"; they take and give floats in
+/// integer registers.
 #[macro_export]
 macro_rules! routines {
     () => {
@@ -189,23 +203,35 @@ mod tests {
     /// Compares all three with this computer's processor.
     fn check(a: u32, b: u32) {
         let (x, y) = (f32::from_bits(a), f32::from_bits(b));
-        let pairs = [("+", add(a, b), x + y), ("-", subtract(a, b), x - y), ("*", multiply(a, b), x * y)];
+        let pairs =
+            [("+", add(a, b), x + y), ("-", subtract(a, b), x - y), ("*", multiply(a, b), x * y)];
         for (operation, found, expected) in pairs {
-            let same = found == expected.to_bits() || expected.is_nan() && f32::from_bits(found).is_nan();
-            assert!(same, "{a:08x} {operation} {b:08x} is {:08x}, not {found:08x}", expected.to_bits());
+            let same =
+                found == expected.to_bits() || expected.is_nan() && f32::from_bits(found).is_nan();
+            assert!(
+                same,
+                "{a:08x} {operation} {b:08x} is {:08x}, not {found:08x}",
+                expected.to_bits()
+            );
         }
     }
 
     /// Knuth's and Lewis's generator with a twist, so that low bits are as good as high ones.
     fn random(state: &mut u64) -> u32 {
-        *state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        *state =
+            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (*state >> 32) as u32 ^ (*state >> 11) as u32
     }
 
     #[test]
     fn every_pair_of_the_odd_numbers_comes_out_as_the_processor_has_it() {
-        let exponents = [0, 1, 2, 23, 24, 25, 102, 103, 126, 127, 128, 149, 150, 151, 152, 230, 252, 253, 254, 255];
-        let fractions = [0, 1, 2, 3, 0x3F_FFFF, 0x40_0000, 0x40_0001, 0x55_5555, 0x7F_FFFD, 0x7F_FFFE, 0x7F_FFFF];
+        let exponents = [
+            0, 1, 2, 23, 24, 25, 102, 103, 126, 127, 128, 149, 150, 151, 152, 230, 252, 253, 254,
+            255,
+        ];
+        let fractions = [
+            0, 1, 2, 3, 0x3F_FFFF, 0x40_0000, 0x40_0001, 0x55_5555, 0x7F_FFFD, 0x7F_FFFE, 0x7F_FFFF,
+        ];
         let numbers: Vec<u32> = exponents
             .into_iter()
             .flat_map(|exponent| fractions.map(|fraction| exponent << 23 | fraction))
@@ -227,7 +253,10 @@ mod tests {
             // Of nearly the same exponent, where sums cancel and align by a few bits.
             check(a, a & 0xFF80_0000 ^ (b & 0x8FFF_FFFF) >> 4 & 0x01FF_FFFF ^ b & SIGN);
             // Products about the least and the greatest number.
-            check(a & 0x807F_FFFF | (b & 0x3F) << 23, b & 0x807F_FFFF | ((a >> 3 & 0x3F) + 100) << 23);
+            check(
+                a & 0x807F_FFFF | (b & 0x3F) << 23,
+                b & 0x807F_FFFF | ((a >> 3 & 0x3F) + 100) << 23,
+            );
         }
     }
 }

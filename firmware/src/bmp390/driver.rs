@@ -1,17 +1,17 @@
-//! The BMP390 on its bus: identity, reset, calibration, then a forced conversion in every frame, with temperature
-//! in every tenth.
+//! The BMP390 on its bus: identity, reset, calibration, then a forced conversion in every frame,
+//! with temperature in every tenth.
 //!
 //! ```text
 //! IDENTITY --0x60--> RESET --3 ms--> CALIBRATION --> OVERSAMPLING --> FILTER OFF --> IDLE
 //! IDLE --frame begins--> CONVERTING --9.9 or 12.3 ms--> read status and data --> IDLE
 //! ```
 //!
-//! Forced conversions and not the sensor's own rhythm, so that the time of each is known, and no filter of the
-//! sensor's, since the core's filter must know the noise it sees.
+//! Forced conversions and not the sensor's own rhythm, so that the time of each is known, and no
+//! filter of the sensor's, since the core's filter must know the noise it sees.
 //!
-//! Source, from memory: BMP390 data sheet, "memory map" for the registers; conversion time 234 us + 392 us + 2020
-//! us times the oversampling of pressure (+ 163 us + 2020 us times that of temperature), typical; a tenth more is
-//! allowed here (a guess).
+//! Source, from memory: BMP390 data sheet, "memory map" for the registers; conversion time
+//! 234 us + 392 us + 2020 us times the oversampling of pressure (+ 163 us + 2020 us times that of
+//! temperature), typical; a tenth more is allowed here (a guess).
 
 use super::{CALIBRATION_BYTES, Calibration};
 use crate::bus::{BusFault, Transaction};
@@ -86,11 +86,18 @@ impl Bmp390 {
         }
     }
 
-    fn result(&mut self, now: Micros, started: Micros, with_temperature: bool, bytes: &[u8]) -> Outcome {
+    fn result(
+        &mut self,
+        now: Micros,
+        started: Micros,
+        with_temperature: bool,
+        bytes: &[u8],
+    ) -> Outcome {
         let Ok([status, p0, p1, p2, t0, t1, t2]) = <[u8; 7]>::try_from(bytes) else {
             return self.fail(now, Fault::Broken);
         };
-        let wanted = if with_temperature { PRESSURE_READY | TEMPERATURE_READY } else { PRESSURE_READY };
+        let wanted =
+            if with_temperature { PRESSURE_READY | TEMPERATURE_READY } else { PRESSURE_READY };
         if status & wanted != wanted {
             return self.fail(now, Fault::NoResult);
         }
@@ -99,7 +106,8 @@ impl Bmp390 {
             self.frames_since_temperature = 0;
         }
         self.phase = Phase::Idle(Micros(i64::MIN));
-        let (Some(calibration), Some(temperature)) = (self.calibration, self.temperature_counts) else {
+        let (Some(calibration), Some(temperature)) = (self.calibration, self.temperature_counts)
+        else {
             return self.fail(now, Fault::NoResult);
         };
         let counts = u32::from_le_bytes([p0, p1, p2, 0]);
@@ -113,9 +121,10 @@ impl Bmp390 {
     }
 
     fn fail(&mut self, now: Micros, fault: Fault) -> Outcome {
-        // A sensor that is known goes on with the next frame, not at once: ten failures are to be a fifth of a
-        // second.
-        self.phase = if self.calibration.is_some() { Phase::Idle(next_frame(now)) } else { Phase::Identity };
+        // A sensor that is known goes on with the next frame, not at once: ten failures are to be a
+        // fifth of a second.
+        self.phase =
+            if self.calibration.is_some() { Phase::Idle(next_frame(now)) } else { Phase::Identity };
         Outcome::Failed(fault)
     }
 
@@ -139,8 +148,11 @@ impl Bmp390 {
 
 impl Driver for Bmp390 {
     fn wanted(&mut self, now: Micros) -> Wanted {
-        let write = |register, value| Wanted::Transact(Transaction::write(self.address, [register, value]));
-        let read = |register, length| Wanted::Transact(Transaction::write_read(self.address, [register], length));
+        let write =
+            |register, value| Wanted::Transact(Transaction::write(self.address, [register, value]));
+        let read = |register, length| {
+            Wanted::Transact(Transaction::write_read(self.address, [register], length))
+        };
         match self.phase {
             Phase::Identity => read(CHIP_ID, 1),
             Phase::Reset => write(COMMAND, SOFT_RESET),
@@ -212,7 +224,11 @@ impl Driver for Bmp390 {
 
 /// The typical time of a conversion.
 fn conversion(with_temperature: bool) -> Micros {
-    if with_temperature { after(PRESSURE_CONVERSION, TEMPERATURE_CONVERSION) } else { PRESSURE_CONVERSION }
+    if with_temperature {
+        after(PRESSURE_CONVERSION, TEMPERATURE_CONVERSION)
+    } else {
+        PRESSURE_CONVERSION
+    }
 }
 
 /// The time after which a conversion is done.

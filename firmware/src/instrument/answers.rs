@@ -1,4 +1,5 @@
-//! What the instrument answers on its ports: a line in, one or more lines out, the last of them "ok" or "error".
+//! What the instrument answers on its ports: a line in, one or more lines out, the last of them
+//! "ok" or "error".
 
 use super::changes::Refusal;
 use super::{Instrument, Port};
@@ -43,7 +44,8 @@ impl Instrument {
             Command::Zero => return self.begin_zero(port),
             Command::Version => {
                 let board = self.board;
-                self.console(port).say(format_args!("chirrup {} on {board}", env!("CARGO_PKG_VERSION")));
+                self.console(port)
+                    .say(format_args!("chirrup {} on {board}", env!("CARGO_PKG_VERSION")));
                 Ok(())
             }
             Command::Reading => {
@@ -142,7 +144,9 @@ impl Instrument {
     fn show_settings(&mut self, port: Port, only: &str) -> Result<(), Refusal> {
         let is_known = keys::KEYS.iter().any(|key| key.name.starts_with(only));
         let kept = heapless::String::try_from(only).ok().filter(|_| is_known);
-        let only = kept.ok_or(Refusal::Words("there is no setting whose name begins so; settings lists them all"))?;
+        let only = kept.ok_or(Refusal::Words(
+            "there is no setting whose name begins so; settings lists them all",
+        ))?;
         self.console(port).answer = Answer::Settings(Cursor::default(), only);
         Ok(())
     }

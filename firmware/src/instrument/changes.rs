@@ -5,7 +5,8 @@
 //! buttons: volume, mode ---------------------------------------^  \-- five seconds later, the volume alone --> flash
 //! ```
 //!
-//! So a volume that was found in flight is there at the next start, and settings that were only being tried are not.
+//! So a volume that was found in flight is there at the next start, and settings that were only
+//! being tried are not.
 
 use super::{Instrument, Port, Save, Zeroing};
 use crate::console::Answer;
@@ -56,7 +57,8 @@ impl Instrument {
     }
 
     pub(super) fn commit(&mut self) -> Result<(), Refusal> {
-        let draft = self.draft.take().ok_or(Refusal::Words("nothing was begun; begin gathers changes"))?;
+        let draft =
+            self.draft.take().ok_or(Refusal::Words("nothing was begun; begin gathers changes"))?;
         self.adopt(draft)
     }
 
@@ -97,12 +99,10 @@ impl Instrument {
         console.answer = Answer::None;
         match result {
             Ok(()) => console.end(Ok(())),
-            Err(SaveError::Flash) => {
-                console.end(Err(format_args!("the flash refused; the settings saved before are kept")))
-            }
-            Err(SaveError::Full) => {
-                console.end(Err(format_args!("no room in flash; the settings saved before are kept")))
-            }
+            Err(SaveError::Flash) => console
+                .end(Err(format_args!("the flash refused; the settings saved before are kept"))),
+            Err(SaveError::Full) => console
+                .end(Err(format_args!("no room in flash; the settings saved before are kept"))),
         }
     }
 
@@ -110,13 +110,16 @@ impl Instrument {
         if self.zeroing.is_some() {
             return self.console(port).end(Err(format_args!("it is being done")));
         }
-        self.zeroing = Some(Zeroing { port, until: after(self.now, ZERO_FOR), sum_64ths_pa: 0, samples: 0 });
+        self.zeroing =
+            Some(Zeroing { port, until: after(self.now, ZERO_FOR), sum_64ths_pa: 0, samples: 0 });
         self.console(port).answer = Answer::Waiting;
     }
 
     /// Takes the average as zero, once its time is over.
     pub(super) fn finish_zero(&mut self) {
-        let Some(zeroing) = self.zeroing.filter(|zeroing| self.now >= zeroing.until) else { return };
+        let Some(zeroing) = self.zeroing.filter(|zeroing| self.now >= zeroing.until) else {
+            return;
+        };
         self.zeroing = None;
         let mean = zeroing.sum_64ths_pa.checked_div(zeroing.samples);
         let done = match mean {

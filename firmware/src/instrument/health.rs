@@ -1,4 +1,5 @@
-//! Whether the instrument reads, and what it says by itself when it does not: on the console, and with sounds.
+//! Whether the instrument reads, and what it says by itself when it does not: on the console, and
+//! with sounds.
 //!
 //! ```text
 //! STARTING --a usable sample--> READING --none for 2 s--> FAULT (the core calls it out) --a usable sample--> READING
@@ -6,8 +7,8 @@
 //! total energy missing or its tubes wrong for 1 s: sounds every 30 s      battery low: sounds every 60 s
 //! ```
 //!
-//! The times are guesses: a fault is told soon and again before a pilot forgets it, and never so often that it
-//! hides what is heard.
+//! The times are guesses: a fault is told soon and again before a pilot forgets it, and never so
+//! often that it hides what is heard.
 
 use super::Instrument;
 use crate::notice::Notice;
@@ -87,7 +88,9 @@ impl Health {
 
     /// Whether there is a reading that has found itself.
     pub(super) fn has_reading(&self) -> bool {
-        self.has_read && !self.is_fault && !matches!(self.status, Some(Status::Settling | Status::Gap))
+        self.has_read
+            && !self.is_fault
+            && !matches!(self.status, Some(Status::Settling | Status::Gap))
     }
 }
 
@@ -112,28 +115,43 @@ impl Instrument {
     fn tell_of_sensors(&mut self) {
         for (place, role) in Role::ALL.into_iter().enumerate() {
             let condition = self.sampler.condition(role);
-            let told =
-                self.health.told.get_mut(place).map(|told| core::mem::replace(told, condition)).unwrap_or(condition);
+            let told = self
+                .health
+                .told
+                .get_mut(place)
+                .map(|told| core::mem::replace(told, condition))
+                .unwrap_or(condition);
             if condition != told {
                 self.tell_of_sensor(role, condition, told);
             }
         }
     }
 
-    fn tell_of_sensor(&mut self, role: Role, condition: Option<Condition>, before: Option<Condition>) {
-        let Some((name, address)) = self.sampler.slot(role).map(|slot| slot.identity()) else { return };
+    fn tell_of_sensor(
+        &mut self,
+        role: Role,
+        condition: Option<Condition>,
+        before: Option<Condition>,
+    ) {
+        let Some((name, address)) = self.sampler.slot(role).map(|slot| slot.identity()) else {
+            return;
+        };
         let role_name = role.name();
         match condition {
             Some(Condition::Live) if before == Some(Condition::Seeking) || before.is_none() => {
                 self.tell(format_args!("{role_name}: found {name} at 0x{address:02x}"));
             }
-            Some(Condition::Live) => self.tell(format_args!("{role_name}: {name} at 0x{address:02x} is back")),
+            Some(Condition::Live) => {
+                self.tell(format_args!("{role_name}: {name} at 0x{address:02x} is back"))
+            }
             Some(Condition::Lost(fault)) => {
                 self.tell(format_args!("{role_name}: {name} at 0x{address:02x} lost: {fault}"));
             }
             // An instrument without a differential sensor is as it was meant to be.
             Some(Condition::Absent(_)) if role == Role::Differential => {}
-            Some(Condition::Absent(fault)) => self.tell(format_args!("{role_name}: no sensor found: {fault}")),
+            Some(Condition::Absent(fault)) => {
+                self.tell(format_args!("{role_name}: no sensor found: {fault}"))
+            }
             Some(Condition::Seeking) | None => {}
         }
     }
@@ -141,7 +159,11 @@ impl Instrument {
     fn tell_of_the_bus(&mut self) {
         let is_stuck = self.sampler.is_stuck();
         if core::mem::replace(&mut self.health.is_stuck, is_stuck) != is_stuck {
-            let words = if is_stuck { "stuck; nine clocks did not free it: a short circuit?" } else { "free again" };
+            let words = if is_stuck {
+                "stuck; nine clocks did not free it: a short circuit?"
+            } else {
+                "free again"
+            };
             self.tell(format_args!("I2C bus: {words}"));
         }
     }
@@ -155,8 +177,10 @@ impl Instrument {
     }
 
     fn warn_of_compensation(&mut self) {
-        let is_missing =
-            self.health.uncompensated_since.is_some_and(|since| self.now.since(since) >= UNCOMPENSATED_AFTER);
+        let is_missing = self
+            .health
+            .uncompensated_since
+            .is_some_and(|since| self.now.since(since) >= UNCOMPENSATED_AFTER);
         if !is_missing {
             self.health.next_uncompensated = self.now;
         } else if self.now >= self.health.next_uncompensated && !self.health.is_fault {
@@ -178,7 +202,11 @@ impl Instrument {
             self.health.next_battery = after(self.now, BATTERY_EVERY);
             self.player.play(Notice::BatteryLow);
             let millivolts = self.battery.millivolts().unwrap_or(0);
-            self.tell(format_args!("battery low: {}.{:02} V", millivolts / 1_000, millivolts % 1_000 / 10));
+            self.tell(format_args!(
+                "battery low: {}.{:02} V",
+                millivolts / 1_000,
+                millivolts % 1_000 / 10
+            ));
         }
     }
 

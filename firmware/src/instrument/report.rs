@@ -8,8 +8,8 @@ use crate::slot::{Condition, Slot};
 use crate::store::Origin;
 use core::fmt::{self, Write};
 
-/// What a good sensor keeps to: rate, jitter, noise. Noise below the least is that of a sensor that does not
-/// measure (guesses).
+/// What a good sensor keeps to: rate, jitter, noise. Noise below the least is that of a sensor that
+/// does not measure (guesses).
 const LEAST_RATE_MILLIHZ: u32 = 49_500;
 const MOST_JITTER_US: u32 = 1_000;
 const NOISE_MILLIPASCALS: core::ops::RangeInclusive<u32> = 5..=5_000;
@@ -33,7 +33,8 @@ impl fmt::Display for Verdict {
 }
 
 impl Instrument {
-    /// A line for whoever opens a port; an empty one where there is nothing to say, `None` after the last.
+    /// A line for whoever opens a port; an empty one where there is nothing to say, `None` after
+    /// the last.
     pub(super) fn greeting(&self, place: usize, line: &mut Line) -> Option<fmt::Result> {
         Some(match place {
             0 => write!(
@@ -54,7 +55,9 @@ impl Instrument {
     fn say_why_it_stopped(&self, line: &mut Line) -> fmt::Result {
         match (&self.panic, self.reset) {
             (Some(panic), _) => write!(line, "it had stopped: {}", panic.text()),
-            (None, ResetCause::Watchdog) => write!(line, "it had stopped: the watchdog was not fed"),
+            (None, ResetCause::Watchdog) => {
+                write!(line, "it had stopped: the watchdog was not fed")
+            }
             (None, _) => Ok(()),
         }
     }
@@ -63,13 +66,16 @@ impl Instrument {
         line.write_str(match self.origin {
             Origin::Flash => "settings: as they were saved",
             Origin::FirstStart => "settings: the defaults; none were ever saved",
-            Origin::OtherVersion => "settings: the defaults; those that were saved are another version's",
+            Origin::OtherVersion => {
+                "settings: the defaults; those that were saved are another version's"
+            }
             Origin::Damaged => "settings: the defaults; those that were saved are damaged",
             Origin::Unreadable => "settings: the defaults; the flash cannot be read",
         })
     }
 
-    /// A line of the self-test's report; an empty one where there is nothing to say, `None` after the last.
+    /// A line of the self-test's report; an empty one where there is nothing to say, `None` after
+    /// the last.
     pub(super) fn report(&self, place: usize, line: &mut Line) -> Option<fmt::Result> {
         Some(match place {
             0 => {
@@ -99,7 +105,11 @@ impl Instrument {
                 }
             },
             7 => write!(line, "speaker: the start sound tells; nothing here hears it"),
-            8 => write!(line, "log: {} rows dropped on USB, {} on UART", self.usb.log.dropped, self.uart.log.dropped),
+            8 => write!(
+                line,
+                "log: {} rows dropped on USB, {} on UART",
+                self.usb.log.dropped, self.uart.log.dropped
+            ),
             9 => write!(line, "result: {}", self.verdict()),
             _ => return None,
         })

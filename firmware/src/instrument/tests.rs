@@ -131,7 +131,8 @@ impl Bench {
         }
     }
 
-    /// Types a line and gives what is answered in the next half second, without what happens by itself.
+    /// Types a line and gives what is answered in the next half second, without what happens by
+    /// itself.
     fn ask(&mut self, line: &str) -> String {
         self.text.clear();
         self.instrument.receive(Port::Usb, line.as_bytes());
@@ -162,9 +163,14 @@ impl Bench {
         self.heard.clear();
         self.run(seconds);
         let sounds = |voice: &Voice| voice.gate && voice.level > 0.0;
-        let on: Vec<f64> =
-            self.heard.iter().filter(|voice| sounds(voice)).map(|voice| f64::from(voice.pitch.0)).collect();
-        let beeps = self.heard.windows(2).filter(|pair| !sounds(&pair[0]) && sounds(&pair[1])).count();
+        let on: Vec<f64> = self
+            .heard
+            .iter()
+            .filter(|voice| sounds(voice))
+            .map(|voice| f64::from(voice.pitch.0))
+            .collect();
+        let beeps =
+            self.heard.windows(2).filter(|pair| !sounds(&pair[0]) && sounds(&pair[1])).count();
         let pitch = on.iter().sum::<f64>() / on.len().max(1) as f64;
         (on.len() as f64 / self.heard.len() as f64, pitch, beeps)
     }
@@ -199,11 +205,12 @@ fn the_voice_is_bit_for_bit_the_pipelines_own() {
     let state = bench.instrument.state.clone();
     let begun = bench.now;
     bench.run(30.0);
-    // The samples of the log, through a pipeline of the test's own, each from the tick at which the instrument had
-    // it.
+    // The samples of the log, through a pipeline of the test's own, each from the tick at which the
+    // instrument had it.
     let pipeline = Stored::default().settings.build().unwrap();
     let mut state = state;
-    let mut rows = bench.text.lines().filter(|line| line.starts_with(|c: char| c.is_ascii_digit())).peekable();
+    let mut rows =
+        bench.text.lines().filter(|line| line.starts_with(|c: char| c.is_ascii_digit())).peekable();
     for (place, voice) in bench.heard.iter().enumerate() {
         let now = begun.0 + place as i64 * TICK.0;
         while let Some(row) = rows.peek() {
@@ -255,13 +262,17 @@ fn a_sensor_absent_at_the_start_is_a_fault_that_sounds_and_shows_until_it_comes(
     assert!(bench.text.contains(" s no reading"), "{}", bench.text);
     bench.run(5.0);
     let (share, pitch, _) = bench.hear(30.0);
-    assert!((0.02..0.2).contains(&share) && pitch < 400.0, "the core's call, twice: {share} {pitch}");
+    assert!(
+        (0.02..0.2).contains(&share) && pitch < 400.0,
+        "the core's call, twice: {share} {pitch}"
+    );
     assert_eq!(bench.blinks(), 8);
     bench.trouble(Trouble::None);
     bench.text.clear();
     bench.run(10.0);
     assert!(
-        bench.text.contains("static: ms5611 at 0x77 is back") || bench.text.contains("found ms5611"),
+        bench.text.contains("static: ms5611 at 0x77 is back")
+            || bench.text.contains("found ms5611"),
         "{}",
         bench.text
     );
@@ -280,7 +291,10 @@ fn a_sensor_lost_in_a_climb_falls_silent_then_warns_then_beeps_again() {
     assert!(bench.text.contains("static: ms5611 at 0x77 lost: no answer"), "{}", bench.text);
     bench.run(2.0);
     let (share, pitch, _) = bench.hear(30.0);
-    assert!((0.02..0.2).contains(&share) && pitch < 400.0, "nothing sounds like climb: {share} {pitch}");
+    assert!(
+        (0.02..0.2).contains(&share) && pitch < 400.0,
+        "nothing sounds like climb: {share} {pitch}"
+    );
     bench.trouble(Trouble::None);
     bench.run(8.0);
     let (_, pitch, beeps) = bench.hear(10.0);
@@ -330,7 +344,10 @@ fn buttons_turn_the_volume_and_mute_and_a_press_is_heard() {
     for _ in 0..6 {
         bench.heard.clear();
         bench.press(button, 0.2);
-        assert!(bench.heard.iter().any(|voice| voice.gate && voice.pitch.0 == 1_000.0), "a press is heard");
+        assert!(
+            bench.heard.iter().any(|voice| voice.gate && voice.pitch.0 == 1_000.0),
+            "a press is heard"
+        );
         found.push(volume(&bench));
     }
     assert_eq!(found, [10.0, 2.0, 4.0, 6.0, 8.0, 10.0]);
@@ -347,7 +364,10 @@ fn buttons_turn_the_volume_and_mute_and_a_press_is_heard() {
     assert!(bench.hear(5.0).0 > 0.3, "a mute that was forgotten ends by itself");
     bench.heard.clear();
     bench.press(Pressed { mute: true, ..Pressed::default() }, 1.0);
-    assert!(bench.heard.iter().any(|voice| voice.gate && voice.pitch.0 == 784.0), "held: the start sound");
+    assert!(
+        bench.heard.iter().any(|voice| voice.gate && voice.pitch.0 == 784.0),
+        "held: the start sound"
+    );
 }
 
 #[test]
@@ -374,7 +394,11 @@ fn a_differential_sensor_that_goes_is_told_and_heard_and_the_height_goes_on() {
     bench.bus.ms4525 = None;
     bench.heard.clear();
     bench.run(5.0);
-    assert!(bench.text.contains("differential: ms4525do at 0x28 lost: no answer"), "{}", bench.text);
+    assert!(
+        bench.text.contains("differential: ms4525do at 0x28 lost: no answer"),
+        "{}",
+        bench.text
+    );
     assert!(
         bench.text.contains("total energy: its sensor is missing; the reading follows the stick"),
         "{}",
@@ -388,8 +412,10 @@ fn a_differential_sensor_that_goes_is_told_and_heard_and_the_height_goes_on() {
 fn a_probe_on_a_second_barometer_compensates() {
     let mut bus = FakeBus::new(Climb { mps: 1.0 });
     bus.ms5611[1] = Some(FakeMs5611::new(0x76, Connected::Second));
-    let device =
-        DeviceSettings { second_barometer: crate::device::SecondBarometer::Probe, ..DeviceSettings::default() };
+    let device = DeviceSettings {
+        second_barometer: crate::device::SecondBarometer::Probe,
+        ..DeviceSettings::default()
+    };
     let mut bench = Bench::of(bus, Stored { device, ..Stored::default() });
     bench.run(15.0);
     let said = bench.ask("reading");
@@ -405,9 +431,17 @@ fn the_self_test_names_every_sensor_with_its_figures() {
     assert!(bench.text.contains("self-test: passed"), "{}", bench.text);
     let said = bench.ask("selftest");
     let sensor = said.lines().find(|line| line.starts_with("# static: ")).expect("it is there");
-    assert!(sensor.starts_with("# static: ms5611 at 0x77, 50.00 samples/s, jitter 0 us rms, noise 0."), "{sensor}");
+    assert!(
+        sensor.starts_with("# static: ms5611 at 0x77, 50.00 samples/s, jitter 0 us rms, noise 0."),
+        "{sensor}"
+    );
     assert!(sensor.ends_with(" Pa rms, 20.0 C"), "{sensor}");
-    assert!(said.contains("# second: none, as device.second_barometer says\n# differential: none found\n"), "{said}");
+    assert!(
+        said.contains(
+            "# second: none, as device.second_barometer says\n# differential: none found\n"
+        ),
+        "{said}"
+    );
     assert!(said.ends_with("# result: passed\n# ok\n"), "{said}");
     bench.trouble(Trouble::Gone);
     bench.run(2.0);
@@ -427,11 +461,18 @@ fn settings_are_shown_set_refused_and_gathered() {
     assert_eq!(bench.ask("settings response_s"), "# response_s = 0.6\n# ok\n");
     assert_eq!(bench.ask("response_s = 99"), "# error: response_s is 99, expected 0.1 to 10\n");
     assert_eq!(bench.ask("device.log_hz = 99"), "# error: device.log_hz is 99, expected 0 to 50\n");
-    assert_eq!(bench.ask("responce_s = 1"), "# error: there is no setting responce_s; settings lists them all\n");
+    assert_eq!(
+        bench.ask("responce_s = 1"),
+        "# error: there is no setting responce_s; settings lists them all\n"
+    );
     assert_eq!(bench.ask("commit"), "# error: nothing was begun; begin gathers changes\n");
     // One after the other these would be refused: the thresholds must not cross.
-    assert!(bench.ask("tone.sink_from_mps = 0.3").starts_with("# error: tone.sink_from_mps is 0.3"));
-    for line in ["begin", "polar.speed_1_mps = 43", "polar.speed_2_mps = 60", "polar.speed_3_mps = 75"] {
+    assert!(
+        bench.ask("tone.sink_from_mps = 0.3").starts_with("# error: tone.sink_from_mps is 0.3")
+    );
+    for line in
+        ["begin", "polar.speed_1_mps = 43", "polar.speed_2_mps = 60", "polar.speed_3_mps = 75"]
+    {
         let gathered = if line == "begin" { "" } else { "# gathered; commit uses it\n" };
         assert_eq!(bench.ask(line), format!("{gathered}# ok\n"), "{line}");
     }
@@ -481,12 +522,20 @@ fn what_the_buttons_change_is_kept_by_itself_and_what_is_tried_is_not() {
     bench.run(2.0);
     let wanted = bench.instrument.take_save().expect("now it is time");
     let tone = ToneSettings { volume: 10.0, ..ToneSettings::default() };
-    assert_eq!(wanted.settings, Settings { tone, ..Settings::default() }, "neither the mode nor what was tried");
+    assert_eq!(
+        wanted.settings,
+        Settings { tone, ..Settings::default() },
+        "neither the mode nor what was tried"
+    );
     bench.instrument.saved(Ok(()));
     bench.run(10.0);
     assert_eq!(bench.instrument.take_save(), None, "once is enough");
     // Settings of another version are not written over by a press.
-    let boot = Boot { loaded: Loaded::defaults(Origin::OtherVersion), now: bench.now, ..boot(Stored::default()) };
+    let boot = Boot {
+        loaded: Loaded::defaults(Origin::OtherVersion),
+        now: bench.now,
+        ..boot(Stored::default())
+    };
     bench.instrument = Instrument::new(boot).expect("the defaults are good");
     bench.press(Pressed { volume: true, ..Pressed::default() }, 0.2);
     bench.run(10.0);
@@ -508,7 +557,10 @@ fn the_log_is_a_trace_with_answers_in_between_as_comments() {
         let time = |row: &str| row.split(',').next().unwrap().parse::<i64>().unwrap();
         assert_eq!(time(pair[1]) - time(pair[0]), 100_000);
     }
-    assert!(rows.iter().all(|row| row.split(',').count() == HEADER.split(',').count() && row.ends_with(",0")));
+    assert!(
+        rows.iter()
+            .all(|row| row.split(',').count() == HEADER.split(',').count() && row.ends_with(",0"))
+    );
     assert!(bench.text.contains("# error: unknown command; help lists them"));
     assert_eq!(bench.ask("log off").lines().last(), Some("# ok"));
     bench.run(1.0);
@@ -551,7 +603,10 @@ fn the_zero_of_the_dynamic_pressure_is_measured_at_rest() {
     bench.run(5.0);
     bench.ask("zero");
     bench.run(2.0);
-    let zero = bench.text.strip_prefix("# device.dynamic_zero_pa = ").and_then(|rest| rest.strip_suffix("\n# ok\n"));
+    let zero = bench
+        .text
+        .strip_prefix("# device.dynamic_zero_pa = ")
+        .and_then(|rest| rest.strip_suffix("\n# ok\n"));
     let zero: f64 = zero.unwrap_or_else(|| panic!("{}", bench.text)).parse().unwrap();
     assert!((zero - 400.0).abs() < 1.0, "{zero}");
     bench.ask("log 1");
@@ -570,17 +625,25 @@ fn the_zero_of_the_dynamic_pressure_is_measured_at_rest() {
 fn why_it_stopped_is_told_to_whoever_asks_and_whoever_opens_the_port() {
     let panic = PanicRecord::of("panicked at src/main.rs:7:5: no bus");
     let loaded = Loaded::defaults(Origin::Damaged);
-    let boot = Boot { panic: Some(panic), loaded, reset: ResetCause::Software, ..boot(Stored::default()) };
+    let boot =
+        Boot { panic: Some(panic), loaded, reset: ResetCause::Software, ..boot(Stored::default()) };
     let mut bench = Bench::climbing(0.0);
     bench.instrument = Instrument::new(boot).expect("the defaults are good");
     bench.run(1.0);
     for text in [bench.text.clone(), bench.ask("selftest")] {
         assert!(text.contains("it had stopped: panicked at src/main.rs:7:5: no bus"), "{text}");
-        assert!(text.contains("settings: the defaults; those that were saved are damaged"), "{text}");
+        assert!(
+            text.contains("settings: the defaults; those that were saved are damaged"),
+            "{text}"
+        );
     }
     bench.instrument.connected(Port::Usb);
     bench.run(0.1);
-    assert!(bench.text.contains("#! chirrup ") && bench.text.contains("not certified"), "{}", bench.text);
+    assert!(
+        bench.text.contains("#! chirrup ") && bench.text.contains("not certified"),
+        "{}",
+        bench.text
+    );
 }
 
 #[test]
@@ -599,7 +662,10 @@ fn the_watchdog_is_fed_only_while_both_the_bus_and_the_sound_live() {
     for tick in 0..1_000 {
         bench.instrument.tick(Micros(begun.0 + tick * TICK.0));
     }
-    assert!(!bench.instrument.may_feed_watchdog(Micros(begun.0 + 2_000_000)), "the bus stands still");
+    assert!(
+        !bench.instrument.may_feed_watchdog(Micros(begun.0 + 2_000_000)),
+        "the bus stands still"
+    );
 }
 
 #[test]
@@ -649,7 +715,8 @@ fn befall(bench: &mut Bench, event: u8) {
         "tone 4",
         "device.second_barometer = probe",
     ];
-    let troubles = [Trouble::None, Trouble::Gone, Trouble::Spoilt, Trouble::Frozen, Trouble::Silent];
+    let troubles =
+        [Trouble::None, Trouble::Gone, Trouble::Spoilt, Trouble::Frozen, Trouble::Silent];
     match event {
         0..=4 => bench.trouble(troubles[usize::from(event)]),
         5 => bench.bus.is_stuck = true,
@@ -663,7 +730,9 @@ fn befall(bench: &mut Bench, event: u8) {
         13 => bench.instrument.saved(Err(SaveError::Flash)),
         14 => drop(bench.instrument.take_save()),
         15 => bench.bus.ms4525 = bench.bus.ms4525.is_none().then(FakeMs4525::default),
-        other => bench.instrument.receive(Port::Usb, format!("{}\n", LINES[usize::from(other) % 12]).as_bytes()),
+        other => bench
+            .instrument
+            .receive(Port::Usb, format!("{}\n", LINES[usize::from(other) % 12]).as_bytes()),
     }
 }
 

@@ -19,7 +19,10 @@ fn shown(stored: &Stored) -> Text {
 fn read_back(stored: &Stored) -> (Settings, DeviceSettings) {
     let mut table: toml::Table = shown(stored).parse().expect("it is TOML");
     let device = table.remove("device").expect("the device's are shown");
-    (table.try_into().expect("they are settings"), device.try_into().expect("they are the device's settings"))
+    (
+        table.try_into().expect("they are settings"),
+        device.try_into().expect("they are the device's settings"),
+    )
 }
 
 fn with_polar() -> Stored {
@@ -130,9 +133,15 @@ fn settings_are_set_one_by_one_with_quotes_or_without() {
         set(&mut stored, name, value).unwrap();
     }
     assert_eq!(stored.settings.response_s, 0.6);
-    assert_eq!((stored.settings.energy, stored.settings.filter), (EnergyChoice::None, FilterChoice::Fixed));
+    assert_eq!(
+        (stored.settings.energy, stored.settings.filter),
+        (EnergyChoice::None, FilterChoice::Fixed)
+    );
     assert_eq!(stored.settings.tone.climb_from_mps, 0.4);
-    assert_eq!(stored.settings.polar.unwrap(), PolarSettings { mass_kg: 410.0, ..PolarSettings::default() });
+    assert_eq!(
+        stored.settings.polar.unwrap(),
+        PolarSettings { mass_kg: 410.0, ..PolarSettings::default() }
+    );
     assert_eq!((stored.device.log_hz, stored.settings.tone.even_loudness), (2, false));
     assert_eq!(stored.device.second_barometer, SecondBarometer::Pitot);
     assert_eq!(stored.settings.tone.sink[1], SinkPoint { sink_mps: -5.5, pitch_hz: 250.0 });
@@ -153,9 +162,21 @@ fn what_cannot_be_set_is_named_in_one_line_and_changes_nothing() {
         ("tone.sink", "300", "tone.sink: found \"300\", expected a list [{ .. }, { .. }]"),
         ("tone.sink", "[1]", "tone.sink: found \"1\", expected an entry { .. }"),
         ("tone.sink", "[{sink_mps=-2}]", "tone.sink, entry 1: pitch_hz is missing"),
-        ("tone.sink", "[{sink_mps=-2,pitch_hz=3}{}]", "tone.sink: found \"{}\", expected a comma between entries"),
-        ("tone.sink", "[{sink_mps=-2,colour=3}]", "tone.sink: found \"colour=3\", expected a field of this table"),
-        ("tone.sink", "[{sink_mps=-2,sink_mps=3}]", "tone.sink: found \"sink_mps=3\", expected each field once"),
+        (
+            "tone.sink",
+            "[{sink_mps=-2,pitch_hz=3}{}]",
+            "tone.sink: found \"{}\", expected a comma between entries",
+        ),
+        (
+            "tone.sink",
+            "[{sink_mps=-2,colour=3}]",
+            "tone.sink: found \"colour=3\", expected a field of this table",
+        ),
+        (
+            "tone.sink",
+            "[{sink_mps=-2,sink_mps=3}]",
+            "tone.sink: found \"sink_mps=3\", expected each field once",
+        ),
         ("tone.sink", "[{sink_mps}]", "tone.sink: found \"sink_mps\", expected a field = number"),
     ] {
         let mut stored = Stored::default();
@@ -174,7 +195,9 @@ fn any_stored() -> impl Strategy<Value = Stored> {
         let mut stored = Stored::default();
         for (key, value) in KEYS.iter().zip(numbers) {
             match &key.kind {
-                Kind::Number(_, set) if polar || !key.name.starts_with("polar.") => set(&mut stored, value),
+                Kind::Number(_, set) if polar || !key.name.starts_with("polar.") => {
+                    set(&mut stored, value)
+                }
                 Kind::Whole(_, set) => set(&mut stored, value as u8),
                 Kind::Flag(_, set) => set(&mut stored, value > 0.0),
                 Kind::Word(words, _, set) => set(&mut stored, value.abs() as usize % words.len()),

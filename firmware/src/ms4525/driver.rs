@@ -1,5 +1,5 @@
-//! The MS4525DO on its bus: it measures all the time, so that it is only read; four times while the barometers
-//! convert.
+//! The MS4525DO on its bus: it measures all the time, so that it is only read; four times while the
+//! barometers convert.
 //!
 //! ```text
 //! SEEKING --four bytes that are no fault--> READING 1 .. 4, at 1, 3, 5 and 7 ms of the frame
@@ -7,8 +7,8 @@
 //!                                              +---- the mean <------+  at the middle of the four
 //! ```
 //!
-//! It has no identity and no calibration that could be checked. Stale readings are passed over; a frame of nothing
-//! else is no result.
+//! It has no identity and no calibration that could be checked. Stale readings are passed over; a
+//! frame of nothing else is no result.
 
 use super::{Reading, Scale, Status};
 use crate::bus::{BusFault, Transaction};
@@ -70,7 +70,8 @@ impl Ms4525 {
     }
 
     fn mean(&mut self) -> Outcome {
-        let Sum { readings, counts, times, temperature_centicelsius } = core::mem::take(&mut self.sum);
+        let Sum { readings, counts, times, temperature_centicelsius } =
+            core::mem::take(&mut self.sum);
         match (self.scale.mean_64ths_pa(counts, readings), times.checked_div(i64::from(readings))) {
             (Some(pressure_64ths_pa), Some(middle)) => Outcome::Measured(Measurement {
                 time: after(Micros(self.frame.saturating_mul(FRAME.0)), Micros(middle)),
@@ -92,7 +93,11 @@ impl Driver for Ms4525 {
             self.sum = Sum::default();
         }
         let due = self.due();
-        if now < due { Wanted::Nothing(due) } else { Wanted::Transact(Transaction::read(ADDRESS, 4)) }
+        if now < due {
+            Wanted::Nothing(due)
+        } else {
+            Wanted::Transact(Transaction::read(ADDRESS, 4))
+        }
     }
 
     fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome {

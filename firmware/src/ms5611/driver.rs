@@ -1,4 +1,5 @@
-//! The MS5611 on its bus: reset, calibration, then a pressure in every frame and a temperature in every 25th.
+//! The MS5611 on its bus: reset, calibration, then a pressure in every frame and a temperature in
+//! every 25th.
 //!
 //! ```text
 //! RESET --3 ms--> PROM word 0 .. 7 --checksum right--> IDLE, temperature wanted
@@ -8,15 +9,16 @@
 //!   +---- read <--9.1 ms-- CONVERTING temperature, in the second half of every 25th frame <------+
 //! ```
 //!
-//! A result of zero means that it had not finished or never began (its supply failed). Times: MS5611-01BA03 data
-//! sheet, conversion at oversampling 4096 typically 8.22 ms and at most 9.04 ms, reload after reset 2.8 ms (from
-//! memory).
+//! A result of zero means that it had not finished or never began (its supply failed). Times:
+//! MS5611-01BA03 data sheet, conversion at oversampling 4096 typically 8.22 ms and at most 9.04 ms,
+//! reload after reset 2.8 ms (from memory).
 
 use super::Calibration;
 use super::prom::{self, WORDS};
 use crate::bus::{BusFault, Transaction};
 use crate::sensor::{
-    Driver, Fault, Measurement, Outcome, Wanted, after, big_endian, frame_of, is_near_its_beginning, next_frame,
+    Driver, Fault, Measurement, Outcome, Wanted, after, big_endian, frame_of,
+    is_near_its_beginning, next_frame,
 };
 use chirrup_core::units::Micros;
 
@@ -88,7 +90,9 @@ impl Ms5611 {
         match self.temperature_counts {
             None => Ok(Quantity::Temperature),
             Some(_) if !pressure_is_over => Ok(Quantity::Pressure),
-            Some(_) if self.frames_since_temperature >= FRAMES_PER_TEMPERATURE => Ok(Quantity::Temperature),
+            Some(_) if self.frames_since_temperature >= FRAMES_PER_TEMPERATURE => {
+                Ok(Quantity::Temperature)
+            }
             Some(_) => Err(next_frame(now)),
         }
     }
@@ -130,9 +134,10 @@ impl Ms5611 {
     }
 
     fn fail(&mut self, now: Micros, fault: Fault) -> Outcome {
-        // A sensor that is known goes on with the next frame, not at once: ten failures are to be a fifth of a
-        // second.
-        self.phase = if self.calibration.is_some() { Phase::Idle(next_frame(now)) } else { Phase::Reset };
+        // A sensor that is known goes on with the next frame, not at once: ten failures are to be a
+        // fifth of a second.
+        self.phase =
+            if self.calibration.is_some() { Phase::Idle(next_frame(now)) } else { Phase::Reset };
         Outcome::Failed(fault)
     }
 }
@@ -140,10 +145,14 @@ impl Ms5611 {
 impl Driver for Ms5611 {
     fn wanted(&mut self, now: Micros) -> Wanted {
         let command = |command| Wanted::Transact(Transaction::write(self.address, [command]));
-        let read = |command, length| Wanted::Transact(Transaction::write_read(self.address, [command], length));
+        let read = |command, length| {
+            Wanted::Transact(Transaction::write_read(self.address, [command], length))
+        };
         match self.phase {
             Phase::Reset => command(RESET),
-            Phase::Reloading(until) | Phase::Idle(until) | Phase::Converting(_, until) if now < until => {
+            Phase::Reloading(until) | Phase::Idle(until) | Phase::Converting(_, until)
+                if now < until =>
+            {
                 Wanted::Nothing(until)
             }
             Phase::Reloading(_) => {

@@ -4,8 +4,8 @@
 //! word 0 factory data | 1 to 6 C1 to C6 | 7 serial code in the high byte, CRC-4 in the lowest four bits
 //! ```
 //!
-//! Source: MS5611-01BA03 data sheet, "memory PROM [128 bits]", and application note AN520 for the checksum:
-//! polynomial x^4 + x + 1 over the 15 bytes before the low byte of word 7.
+//! Source: MS5611-01BA03 data sheet, "memory PROM [128 bits]", and application note AN520 for the
+//! checksum: polynomial x^4 + x + 1 over the 15 bytes before the low byte of word 7.
 
 use super::Calibration;
 use crc::{Algorithm, Crc};
@@ -65,7 +65,8 @@ mod tests {
             let word = if place >= 14 { words[7] & 0xFF00 } else { words[place / 2] };
             remainder ^= if place % 2 == 0 { word >> 8 } else { word & 0xFF };
             for _ in 0..8 {
-                remainder = if remainder & 0x8000 != 0 { remainder << 1 ^ 0x3000 } else { remainder << 1 };
+                remainder =
+                    if remainder & 0x8000 != 0 { remainder << 1 ^ 0x3000 } else { remainder << 1 };
             }
         }
         (remainder >> 12) as u8

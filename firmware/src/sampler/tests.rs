@@ -24,7 +24,8 @@ impl<A: Air> Bench<A> {
         Self { sampler, bus, now: Micros(123_456), samples: Vec::new(), recoveries: Vec::new() }
     }
 
-    /// Runs for so long; a stuck bus costs the board's time limit, and is freed by clocks if `clocks_free`.
+    /// Runs for so long; a stuck bus costs the board's time limit, and is freed by clocks if
+    /// `clocks_free`.
     fn run(&mut self, for_ms: i64, clocks_free: bool) {
         let end = after(self.now, Micros(for_ms * 1_000));
         while self.now < end {
@@ -34,7 +35,8 @@ impl<A: Air> Bench<A> {
                     self.now = until.min(end);
                 }
                 BusStep::Transact(transaction) => {
-                    let taken = if self.bus.is_stuck { 10_000 } else { time_on_the_bus(&transaction) };
+                    let taken =
+                        if self.bus.is_stuck { 10_000 } else { time_on_the_bus(&transaction) };
                     self.now = after(self.now, Micros(taken));
                     let result = self.bus.run(self.now, &transaction);
                     self.sampler.done(self.now, result);
@@ -61,7 +63,8 @@ impl<A: Air> Bench<A> {
     }
 }
 
-/// Changes by 1.5 Pa from one time to the next, so that nothing looks frozen, and falls by 100 Pa/s.
+/// Changes by 1.5 Pa from one time to the next, so that nothing looks frozen, and falls by
+/// 100 Pa/s.
 fn lively(time: Micros) -> i32 {
     let falling = 95_000 * 64 - (time.0 * 64 / 10_000) as i32;
     falling + 96 * ((time.0 / 7_919) % 2) as i32
@@ -96,7 +99,8 @@ fn the_very_first_samples_are_in_the_rhythm_as_well() {
         let mut bench = Bench::new(&DeviceSettings::default(), bus);
         for pair in bench.samples_of(2_000).windows(2) {
             let apart = pair[1].time.since(pair[0].time).0;
-            // A BMP390's conversion is longer where it measures temperature too: its middle is 1.1 ms later.
+            // A BMP390's conversion is longer where it measures temperature too: its middle is
+            // 1.1 ms later.
             assert!((apart - FRAME.0).abs() < 1_200, "{apart}");
         }
     }
@@ -109,7 +113,8 @@ fn temperature_is_converted_twice_a_second_and_costs_no_sample() {
     bench.run(1_000, true);
     bench.bus.transactions = 0;
     assert_eq!(bench.samples_of(10_000).len(), 500);
-    // Without the search for others: two for each conversion, and a look for the differential sensor twice a second.
+    // Without the search for others: two for each conversion, and a look for the differential
+    // sensor twice a second.
     let conversions = 500 + 20;
     assert_eq!(bench.bus.transactions, 2 * conversions + 20);
 }
@@ -129,7 +134,9 @@ fn either_address_will_do_and_a_bmp390_as_well() {
         assert_eq!(bench.sampler.slot(Role::Static).unwrap().identity(), ("bmp390", address));
         let samples = bench.samples_of(2_000);
         assert_eq!(samples.len(), 100);
-        assert!(samples.iter().all(|sample| (sample.static_64ths_pa - falling(sample.time)).abs() <= 2));
+        assert!(
+            samples.iter().all(|sample| (sample.static_64ths_pa - falling(sample.time)).abs() <= 2)
+        );
     }
 }
 
@@ -157,7 +164,8 @@ fn flight_bus() -> FakeBus<Flight> {
 
 #[test]
 fn a_probe_and_a_differential_sensor_are_sampled_with_the_static_barometer() {
-    let device = DeviceSettings { second_barometer: SecondBarometer::Probe, ..DeviceSettings::default() };
+    let device =
+        DeviceSettings { second_barometer: SecondBarometer::Probe, ..DeviceSettings::default() };
     let mut bench = Bench::new(&device, flight_bus());
     bench.run(1_000, true);
     let samples = bench.samples_of(10_000);
@@ -192,7 +200,8 @@ fn a_second_barometer_on_the_pitot_gives_the_dynamic_pressure_less_its_zero() {
 
 #[test]
 fn a_probe_is_never_taken_for_the_static_barometer() {
-    let device = DeviceSettings { second_barometer: SecondBarometer::Probe, ..DeviceSettings::default() };
+    let device =
+        DeviceSettings { second_barometer: SecondBarometer::Probe, ..DeviceSettings::default() };
     let mut bus = flight_bus();
     bus.ms5611[0] = None;
     let mut bench = Bench::new(&device, bus);
@@ -312,7 +321,10 @@ fn a_differential_sensor_that_reports_a_fault_is_named_and_the_height_goes_on() 
     bench.run(1_000, true);
     bench.bus.ms4525.as_mut().unwrap().trouble = Trouble::Spoilt;
     bench.run(1_000, true);
-    assert_eq!(bench.sampler.condition(Role::Differential), Some(Condition::Lost(Fault::SaysFaulty)));
+    assert_eq!(
+        bench.sampler.condition(Role::Differential),
+        Some(Condition::Lost(Fault::SaysFaulty))
+    );
     let samples = bench.samples_of(1_000);
     assert_eq!(samples.len(), 50);
     assert!(samples.iter().all(|sample| sample.dynamic_64ths_pa.is_none()));
@@ -322,7 +334,8 @@ fn a_differential_sensor_that_reports_a_fault_is_named_and_the_height_goes_on() 
 fn the_figures_of_a_fake_sensor_are_those_of_the_fake() {
     let mut bench = Bench::new(&DeviceSettings::default(), FakeBus::new(lively));
     bench.run(11_000, true);
-    let quality = bench.sampler.slot(Role::Static).unwrap().quality().expect("two windows are full");
+    let quality =
+        bench.sampler.slot(Role::Static).unwrap().quality().expect("two windows are full");
     assert_eq!((quality.rate_millihz, quality.jitter_us), (50_000, 0));
     assert!((200..2_000).contains(&quality.noise_millipascals), "{quality:?}");
 }

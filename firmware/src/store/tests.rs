@@ -3,7 +3,9 @@
 use super::*;
 use chirrup_core::settings::{ClimbPoint, MAX_TONE_POINTS, PolarSettings, SinkPoint};
 use embassy_futures::block_on;
-use embedded_storage_async::nor_flash::{ErrorType, NorFlashError, NorFlashErrorKind, ReadNorFlash};
+use embedded_storage_async::nor_flash::{
+    ErrorType, NorFlashError, NorFlashErrorKind, ReadNorFlash,
+};
 use std::vec;
 use std::vec::Vec;
 
@@ -11,7 +13,8 @@ const SECTOR: usize = 4_096;
 const SECTORS: usize = 2;
 const RANGE: Range<u32> = 0..(SECTOR * SECTORS) as u32;
 
-/// A NOR flash as a small board has: bytes are written singly and only lose bits, sectors are erased whole.
+/// A NOR flash as a small board has: bytes are written singly and only lose bits, sectors are
+/// erased whole.
 #[derive(Clone)]
 struct Flash {
     bytes: Vec<u8>,
@@ -106,7 +109,10 @@ fn what_was_saved_last_is_loaded_however_often_that_was() {
     assert_eq!(load_now(&mut flash), Loaded::defaults(Origin::FirstStart));
     for number in 0..100 {
         save_now(&mut flash, &numbered(number)).unwrap();
-        assert_eq!(load_now(&mut flash), Loaded { stored: numbered(number), origin: Origin::Flash });
+        assert_eq!(
+            load_now(&mut flash),
+            Loaded { stored: numbered(number), origin: Origin::Flash }
+        );
     }
 }
 
@@ -123,8 +129,10 @@ fn power_lost_at_any_byte_of_any_save_leaves_the_old_or_the_new() {
             (1 << 20) - tried.power
         };
         erasures += usize::from(cost > SECTOR);
-        // Every byte; where a whole sector is erased, every byte of the save beside it and every 61st of the erasure.
-        let all = (0..cost).filter(|cut| cost < SECTOR || *cut < 700 || cut % 61 == 0 || *cut + 700 > cost);
+        // Every byte; where a whole sector is erased, every byte of the save beside it and every
+        // 61st of the erasure.
+        let all = (0..cost)
+            .filter(|cut| cost < SECTOR || *cut < 700 || cut % 61 == 0 || *cut + 700 > cost);
         for cut in all {
             let torn = [0x00, 0x0F, 0xAA, 0xFF][cut % 4];
             let mut cut_off = Flash { power: cut, torn, ..flash.clone() };
@@ -135,7 +143,11 @@ fn power_lost_at_any_byte_of_any_save_leaves_the_old_or_the_new() {
             // And the next save works as if nothing had been.
             if cut % 23 == 0 {
                 save_now(&mut cut_off, &numbered(250)).unwrap();
-                assert_eq!(load_now(&mut cut_off).stored, numbered(250), "save {number} cut at {cut}");
+                assert_eq!(
+                    load_now(&mut cut_off).stored,
+                    numbered(250),
+                    "save {number} cut at {cut}"
+                );
             }
             cuts += 1;
         }
@@ -209,5 +221,8 @@ fn the_largest_settings_fit() {
 fn a_range_that_is_no_store_is_refused() {
     let mut flash = Flash::new();
     assert_eq!(block_on(load(&mut flash, 0..SECTOR as u32)).origin, Origin::Unreadable);
-    assert_eq!(block_on(save(&mut flash, 1..SECTOR as u32, &Stored::default())), Err(SaveError::Full));
+    assert_eq!(
+        block_on(save(&mut flash, 1..SECTOR as u32, &Stored::default())),
+        Err(SaveError::Full)
+    );
 }

@@ -1,12 +1,12 @@
-//! A program for flash as a UF2 file: blocks of 512 bytes, each with 256 of the program and where they belong, so that a board can
-//! take them in any order from a disc that is none.
+//! A program for flash as a UF2 file: blocks of 512 bytes, each with 256 of the program and where
+//! they belong, so that a board can take them in any order from a disc that is none.
 //!
 //! ```text
 //! 0x0A324655 | 0x9E5D5157 | flags | address | 256 | block | blocks | family | 476 bytes of data | 0x0AB16F30
 //! ```
 //!
-//! All little-endian, 32 bits each. Source: Microsoft's "USB Flashing Format (UF2)" specification; families: its list of
-//! family identifiers (both from memory).
+//! All little-endian, 32 bits each. Source: Microsoft's "USB Flashing Format (UF2)" specification;
+//! families: its list of family identifiers (both from memory).
 
 use object::Endianness;
 use object::elf::{FileHeader32, PT_LOAD};
@@ -69,7 +69,9 @@ impl fmt::Display for Unfit {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Unfit::NoProgram(what) => write!(out, "this is no program for a board: {what}"),
-            Unfit::NotInFlash(address) => write!(out, "a part is for address {address:#x}, which is not in flash"),
+            Unfit::NotInFlash(address) => {
+                write!(out, "a part is for address {address:#x}, which is not in flash")
+            }
             Unfit::Empty => write!(out, "nothing in it is for the flash"),
         }
     }
@@ -77,7 +79,8 @@ impl fmt::Display for Unfit {
 
 impl std::error::Error for Unfit {}
 
-/// The UF2 file of an ELF file. Pages come in the order of their addresses; what a page has no program for is zero.
+/// The UF2 file of an ELF file. Pages come in the order of their addresses; what a page has no
+/// program for is zero.
 ///
 /// # Errors
 /// The file is no program for flash.
@@ -100,7 +103,8 @@ fn pages(elf: &[u8]) -> Result<BTreeMap<u32, [u8; PAGE]>, Unfit> {
         if segment.p_type(endian) != PT_LOAD || segment.p_filesz(endian) == 0 {
             continue;
         }
-        let bytes = segment.data(endian, elf).map_err(|()| Unfit::NoProgram("it ends too early".into()))?;
+        let bytes =
+            segment.data(endian, elf).map_err(|()| Unfit::NoProgram("it ends too early".into()))?;
         let start = u64::from(segment.p_paddr(endian));
         if !FLASH.contains(&start) || start + bytes.len() as u64 > FLASH.end {
             return Err(Unfit::NotInFlash(start));
@@ -114,7 +118,16 @@ fn pages(elf: &[u8]) -> Result<BTreeMap<u32, [u8; PAGE]>, Unfit> {
 }
 
 fn block(address: u32, page: &[u8; PAGE], number: u32, count: u32, family: Family) -> [u8; BLOCK] {
-    let head = [MAGICS[0], MAGICS[1], WITH_FAMILY, address, PAGE as u32, number, count, family.identifier()];
+    let head = [
+        MAGICS[0],
+        MAGICS[1],
+        WITH_FAMILY,
+        address,
+        PAGE as u32,
+        number,
+        count,
+        family.identifier(),
+    ];
     let mut block = [0; BLOCK];
     for (place, word) in block.chunks_exact_mut(4).zip(head) {
         place.copy_from_slice(&word.to_le_bytes());
@@ -162,7 +175,10 @@ mod tests {
         let file = from_elf(&elf(&[(0x1000_0000, &[0xAA; 300])]), Family::Rp2040).unwrap();
         assert_eq!(file.len(), 2 * BLOCK);
         let second = words(&file[BLOCK..]);
-        assert_eq!(second[..8], [0x0A32_4655, 0x9E5D_5157, 0x2000, 0x1000_0100, 256, 1, 2, 0xE48B_FF56]);
+        assert_eq!(
+            second[..8],
+            [0x0A32_4655, 0x9E5D_5157, 0x2000, 0x1000_0100, 256, 1, 2, 0xE48B_FF56]
+        );
         assert_eq!(second[127], 0x0AB1_6F30);
         assert_eq!(file[BLOCK + 32..BLOCK + 32 + 44], [0xAA; 44]);
         assert!(file[BLOCK + 32 + 44..2 * BLOCK - 4].iter().all(|&byte| byte == 0));
@@ -170,7 +186,8 @@ mod tests {
 
     #[test]
     fn parts_that_share_a_page_are_one_block_and_gaps_take_none() {
-        let parts: [(u32, &[u8]); 3] = [(0x1000_0010, &[1; 16]), (0x1000_0080, &[2; 16]), (0x1001_0000, &[3; 16])];
+        let parts: [(u32, &[u8]); 3] =
+            [(0x1000_0010, &[1; 16]), (0x1000_0080, &[2; 16]), (0x1001_0000, &[3; 16])];
         let file = from_elf(&elf(&parts), Family::Rp2350).unwrap();
         assert_eq!(file.len(), 2 * BLOCK);
         assert_eq!((file[32], file[32 + 0x10], file[32 + 0x80]), (0, 1, 2));

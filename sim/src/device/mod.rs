@@ -5,8 +5,9 @@
 //!                                 -> record (the log's rows, whole, into a file)
 //! ```
 //!
-//! What the instrument writes: answers begin with `# ` and end with `# ok` or `# error: ..`; what happens by itself
-//! begins with `#! `; all else is the log. `firmware/README.md` lists the commands.
+//! What the instrument writes: answers begin with `# ` and end with `# ok` or `# error: ..`; what
+//! happens by itself begins with `#! `; all else is the log. `firmware/README.md` lists the
+//! commands.
 
 pub mod port;
 pub mod record;

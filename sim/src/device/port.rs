@@ -1,4 +1,5 @@
-//! A serial port as lines: raw, 115200 baud where it matters, and never waiting longer than a moment.
+//! A serial port as lines: raw, 115200 baud where it matters, and never waiting longer than a
+//! moment.
 
 use crate::error::{Error, Result};
 use serial2::SerialPort;
@@ -70,7 +71,9 @@ impl Port {
     /// The port is gone.
     pub fn send(&self, line: &str) -> Result<()> {
         let text = format!("{line}\n");
-        self.serial.write_all(text.as_bytes()).map_err(|source| Error::io("cannot write to", &self.path, source))
+        self.serial
+            .write_all(text.as_bytes())
+            .map_err(|source| Error::io("cannot write to", &self.path, source))
     }
 
     /// The next line, or that none came within a moment.
@@ -85,7 +88,9 @@ impl Port {
                 self.take(&buffer[..length]);
                 self.lines.pop_front().map_or(Heard::Nothing, Heard::Line)
             }
-            Err(error) if matches!(error.kind(), io::ErrorKind::TimedOut | io::ErrorKind::Interrupted) => {
+            Err(error)
+                if matches!(error.kind(), io::ErrorKind::TimedOut | io::ErrorKind::Interrupted) =>
+            {
                 Heard::Nothing
             }
             Err(_) => Heard::Gone,
@@ -115,14 +120,19 @@ fn cannot_open(path: &Path, source: &io::Error) -> String {
         io::ErrorKind::PermissionDenied if cfg!(target_os = "linux") => {
             "permission denied; on Linux join the group of the port, often dialout".to_owned()
         }
-        io::ErrorKind::PermissionDenied => "permission denied; is another program using it?".to_owned(),
+        io::ErrorKind::PermissionDenied => {
+            "permission denied; is another program using it?".to_owned()
+        }
         // Not a terminal, as Linux and macOS number it.
         _ if cfg!(unix) && source.raw_os_error() == Some(25) => "it is no serial port".to_owned(),
         _ => source.to_string(),
     };
     let ports = SerialPort::available_ports().unwrap_or_default();
     let ports: Vec<String> = ports.iter().map(|port| port.display().to_string()).collect();
-    let there =
-        if ports.is_empty() { "no serial port is here".to_owned() } else { format!("here are {}", ports.join(", ")) };
+    let there = if ports.is_empty() {
+        "no serial port is here".to_owned()
+    } else {
+        format!("here are {}", ports.join(", "))
+    };
     format!("cannot open {path}: {why}; {there}")
 }

@@ -1,12 +1,14 @@
-//! The instrument's log into a file: rows as they come, through unplugging and restarts, until Ctrl-C.
+//! The instrument's log into a file: rows as they come, through unplugging and restarts, until
+//! Ctrl-C.
 //!
 //! ```text
 //! OPEN --log on--> ROWS --port gone--> WAITING --port back--> OPEN ..       Ctrl-C: the file takes its name
 //!                   | no row for three seconds (it has started anew): log on
 //! ```
 //!
-//! Only whole lines are written, and the header once. What the instrument says by itself, and gaps in the
-//! recording, stand in the file as comments. The file has its name only when the recording has ended.
+//! Only whole lines are written, and the header once. What the instrument says by itself, and gaps
+//! in the recording, stand in the file as comments. The file has its name only when the recording
+//! has ended.
 
 use super::port::{Heard, Port};
 use super::talk;
@@ -57,11 +59,12 @@ impl std::fmt::Display for Recorded {
     }
 }
 
-/// Records the log of the instrument at `path` into `out`, `rate_hz` rows a second, until `interrupted` or for
-/// `seconds`.
+/// Records the log of the instrument at `path` into `out`, `rate_hz` rows a second, until
+/// `interrupted` or for `seconds`.
 ///
 /// # Errors
-/// No instrument answers at the beginning, nothing was recorded, or the disk refuses; there is then no file.
+/// No instrument answers at the beginning, nothing was recorded, or the disk refuses; there is then
+/// no file.
 pub fn record(
     path: &Path,
     out: &Path,
@@ -73,7 +76,8 @@ pub fn record(
     talk::greet(&mut port, interrupted)?;
     let mut file = File::create(out)?;
     let end = seconds.map(|seconds| Instant::now() + Duration::from_secs_f64(seconds));
-    let is_over = || interrupted.load(Ordering::Relaxed) || end.is_some_and(|end| Instant::now() >= end);
+    let is_over =
+        || interrupted.load(Ordering::Relaxed) || end.is_some_and(|end| Instant::now() >= end);
     let log_on = format!("log {rate_hz}");
     let mut open = Some(port);
     let mut asked: Option<Instant> = None;
@@ -119,7 +123,8 @@ struct File {
     bar: ProgressBar,
     /// The names of the columns, once they are written.
     header: Option<String>,
-    /// Whether the header of the log that is running has been seen; what comes before may be half a row.
+    /// Whether the header of the log that is running has been seen; what comes before may be half a
+    /// row.
     is_in_step: bool,
     gone: Option<Instant>,
     dropped_column: Option<usize>,
@@ -134,8 +139,8 @@ struct File {
 impl File {
     fn create(out: &Path) -> Result<Self> {
         let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden());
-        let style =
-            ProgressStyle::with_template("{spinner} {msg}").unwrap_or_else(|_| ProgressStyle::default_spinner());
+        let style = ProgressStyle::with_template("{spinner} {msg}")
+            .unwrap_or_else(|_| ProgressStyle::default_spinner());
         bar.set_style(style);
         if stderr().is_terminal() {
             bar.set_draw_target(ProgressDrawTarget::stderr());
@@ -165,7 +170,8 @@ impl File {
         } else if self.is_row(line) {
             self.write(line)?;
             self.rows += 1;
-            let dropped = self.dropped_column.and_then(|place| line.split(',').nth(place)?.parse().ok());
+            let dropped =
+                self.dropped_column.and_then(|place| line.split(',').nth(place)?.parse().ok());
             self.dropped = dropped.unwrap_or(self.dropped);
             self.show();
             return Ok(true);
@@ -177,7 +183,10 @@ impl File {
         self.dropped_before += std::mem::take(&mut self.dropped);
         if let Some(gone) = self.gone.take() {
             self.reconnections += 1;
-            self.write(&format!("# the port was gone for about {:.1} s", gone.elapsed().as_secs_f64()))?;
+            self.write(&format!(
+                "# the port was gone for about {:.1} s",
+                gone.elapsed().as_secs_f64()
+            ))?;
         }
         match &self.header {
             None => {
@@ -200,7 +209,9 @@ impl File {
     fn is_row(&self, line: &str) -> bool {
         let fields = |line: &str| line.split(',').count();
         let begins = line.starts_with(|first: char| first.is_ascii_digit());
-        self.is_in_step && begins && self.header.as_deref().is_some_and(|header| fields(header) == fields(line))
+        self.is_in_step
+            && begins
+            && self.header.as_deref().is_some_and(|header| fields(header) == fields(line))
     }
 
     fn port_is_gone(&mut self) {
@@ -211,7 +222,11 @@ impl File {
     }
 
     fn wait_for(&self, path: &Path) {
-        self.bar.set_message(format!("{} rows; {} is gone, waiting for it; Ctrl-C ends", self.rows, path.display()));
+        self.bar.set_message(format!(
+            "{} rows; {} is gone, waiting for it; Ctrl-C ends",
+            self.rows,
+            path.display()
+        ));
         self.bar.tick();
     }
 
@@ -227,7 +242,8 @@ impl File {
     }
 
     fn write(&mut self, line: &str) -> Result<()> {
-        writeln!(self.placed, "{line}").map_err(|source| Error::io("cannot write", &self.path, source))?;
+        writeln!(self.placed, "{line}")
+            .map_err(|source| Error::io("cannot write", &self.path, source))?;
         if self.flushed.elapsed() > Duration::from_secs(1) { self.flush() } else { Ok(()) }
     }
 
@@ -243,6 +259,11 @@ impl File {
             return Err(Error::Refused("no row came; no file was written".into()));
         }
         let (rows, dropped) = (self.rows, self.dropped_before + self.dropped);
-        Ok(Recorded { file: self.placed.finish()?, rows, dropped, reconnections: self.reconnections })
+        Ok(Recorded {
+            file: self.placed.finish()?,
+            rows,
+            dropped,
+            reconnections: self.reconnections,
+        })
     }
 }

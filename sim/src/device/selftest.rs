@@ -20,7 +20,11 @@ pub fn report(path: &Path, interrupted: &AtomicBool) -> Result<(String, Result<(
     let begun = Instant::now();
     loop {
         let lines = talk::demand(&mut port, "selftest", interrupted)?;
-        let result = lines.iter().find_map(|line| line.strip_prefix("result: ")).unwrap_or("missing").to_owned();
+        let result = lines
+            .iter()
+            .find_map(|line| line.strip_prefix("result: "))
+            .unwrap_or("missing")
+            .to_owned();
         if !result.starts_with("not yet") || begun.elapsed() > PATIENCE {
             let verdict = if result == "passed" {
                 Ok(())

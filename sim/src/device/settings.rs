@@ -1,5 +1,5 @@
-//! The instrument's settings: shown as a settings file, loaded from one all together or not at all, saved in its
-//! flash.
+//! The instrument's settings: shown as a settings file, loaded from one all together or not at all,
+//! saved in its flash.
 
 use super::port::Port;
 use super::talk;
@@ -20,8 +20,8 @@ pub fn show(path: &Path, interrupted: &AtomicBool) -> Result<String> {
     Ok(talk::demand(&mut port, "settings", interrupted)?.join("\n") + "\n")
 }
 
-/// Makes the instrument at `path` use the settings of `file`: all of the core's, those not named at their defaults,
-/// and those of the device that the file names.
+/// Makes the instrument at `path` use the settings of `file`: all of the core's, those not named at
+/// their defaults, and those of the device that the file names.
 ///
 /// # Errors
 /// The file cannot be used, no instrument answers, or it refuses; its settings are then as before.
@@ -37,7 +37,10 @@ pub fn load(path: &Path, file: &str, interrupted: &AtomicBool) -> Result<()> {
     for line in lines.iter().map(String::as_str).chain(["commit"]) {
         if let Err(reason) = talk::ask(&mut port, line, interrupted)? {
             talk::demand(&mut port, "cancel", interrupted)?;
-            return Err(Error::Refused(format!("{}: {reason}; nothing was changed", path.display())));
+            return Err(Error::Refused(format!(
+                "{}: {reason}; nothing was changed",
+                path.display()
+            )));
         }
     }
     Ok(())
@@ -55,7 +58,8 @@ pub fn save(path: &Path, interrupted: &AtomicBool) -> Result<()> {
 
 /// Every setting as a line of the console.
 fn lines_of(settings: &Settings, device: Option<&toml::Table>) -> Result<Vec<String>> {
-    let table = toml::Table::try_from(settings).map_err(|error| Error::Settings(error.to_string()))?;
+    let table =
+        toml::Table::try_from(settings).map_err(|error| Error::Settings(error.to_string()))?;
     let mut lines = Vec::new();
     if settings.polar.is_none() {
         lines.push("polar = none".to_owned());

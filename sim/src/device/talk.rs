@@ -33,11 +33,15 @@ pub fn ask(port: &mut Port, line: &str, interrupted: &AtomicBool) -> Result<Answ
                 None => {}
             },
             Heard::Nothing => {}
-            Heard::Gone => return Err(Error::Refused(format!("{}: the port is gone", port.path().display()))),
+            Heard::Gone => {
+                return Err(Error::Refused(format!("{}: the port is gone", port.path().display())));
+            }
         }
     }
     let path = port.path().display();
-    Err(Error::Refused(format!("{path}: nothing answered \"{line}\" in 5 s; is a Chirrup instrument there?")))
+    Err(Error::Refused(format!(
+        "{path}: nothing answered \"{line}\" in 5 s; is a Chirrup instrument there?"
+    )))
 }
 
 /// The same where only an answer will do.
@@ -45,7 +49,8 @@ pub fn ask(port: &mut Port, line: &str, interrupted: &AtomicBool) -> Result<Answ
 /// # Errors
 /// As [`ask`], or the instrument's own reason.
 pub fn demand(port: &mut Port, line: &str, interrupted: &AtomicBool) -> Result<Vec<String>> {
-    ask(port, line, interrupted)?.map_err(|reason| Error::Refused(format!("{}: {reason}", port.path().display())))
+    ask(port, line, interrupted)?
+        .map_err(|reason| Error::Refused(format!("{}: {reason}", port.path().display())))
 }
 
 /// Says hello: whatever was typed, half sent or half changed before is forgotten.
@@ -63,5 +68,8 @@ pub fn greet(port: &mut Port, interrupted: &AtomicBool) -> Result<()> {
     if said.iter().any(|line| line.starts_with("chirrup ")) {
         return Ok(());
     }
-    Err(Error::Refused(format!("{}: what answers there is no Chirrup instrument", port.path().display())))
+    Err(Error::Refused(format!(
+        "{}: what answers there is no Chirrup instrument",
+        port.path().display()
+    )))
 }

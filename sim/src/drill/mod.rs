@@ -4,9 +4,9 @@
 //! seed --> questions --> player (the core's sounder) --> what is heard --> answer --> score (confusion, reaction)
 //! ```
 //!
-//! The hidden value goes straight to the law of the sound, past sensors and filter: it is the ear that is tested. Questions, player and
-//! score need neither a host nor memory of their own, so that an instrument could drill its pilot too; only the
-//! tables for people do.
+//! The hidden value goes straight to the law of the sound, past sensors and filter: it is the ear
+//! that is tested. Questions, player and score need neither a host nor memory of their own, so that
+//! an instrument could drill its pilot too; only the tables for people do.
 
 pub mod player;
 pub mod question;
@@ -54,8 +54,8 @@ impl Drill {
         Some((question, Player::new(question)))
     }
 
-    /// Takes an answer given `at_s` seconds after the question began to sound, or on paper; `None` where nothing is asked or there is no
-    /// such answer.
+    /// Takes an answer given `at_s` seconds after the question began to sound, or on paper; `None`
+    /// where nothing is asked or there is no such answer.
     pub fn answer(&mut self, choice: usize, at_s: Option<f64>) -> Option<Outcome> {
         if choice >= self.kind().answers().len() {
             return None;

@@ -54,8 +54,13 @@ mod tests {
 
     #[test]
     fn a_question_ends_in_silence() {
-        let mut player =
-            Player::new(Question { kind: Kind::Changes, before_mps: 2.0, after_mps: -3.0, moment_s: 2.0, answer: 3 });
+        let mut player = Player::new(Question {
+            kind: Kind::Changes,
+            before_mps: 2.0,
+            after_mps: -3.0,
+            moment_s: 2.0,
+            answer: 3,
+        });
         let gates: Vec<bool> = (0..3_500).map(|_| player.tick().gate).collect();
         assert!(gates[..2_990].iter().rev().take(500).all(|gate| *gate), "the sink tone is steady");
         assert!(gates[3_050..].iter().all(|gate| !gate));

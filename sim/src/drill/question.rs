@@ -1,7 +1,8 @@
 //! The questions: what is hidden, and which answer is right.
 //!
-//! Answers come from a bag that holds each of them once and is filled again when it is empty, so that none is asked much oftener than
-//! another and none can be guessed for certain but the last of a bag.
+//! Answers come from a bag that holds each of them once and is filled again when it is empty, so
+//! that none is asked much oftener than another and none can be guessed for certain but the last of
+//! a bag.
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
@@ -45,7 +46,9 @@ impl Kind {
     /// The answers to choose from.
     pub fn answers(self) -> &'static [&'static str] {
         match self {
-            Kind::Speeds => &["steep sink", "nothing to tell", "weak climb", "good climb", "strong climb"],
+            Kind::Speeds => {
+                &["steep sink", "nothing to tell", "weak climb", "good climb", "strong climb"]
+            }
             Kind::Changes => &["weaker", "the same", "stronger", "lift to sink"],
         }
     }
@@ -60,7 +63,8 @@ pub struct Question {
     pub before_mps: f64,
     /// Vertical speed in the end, m/s.
     pub after_mps: f64,
-    /// When it begins to change, s from the question's start; 0 where the vertical speed itself is asked for.
+    /// When it begins to change, s from the question's start; 0 where the vertical speed itself is
+    /// asked for.
     pub moment_s: f64,
     /// The right answer, by its place in [`Kind::answers`].
     pub answer: usize,
@@ -107,7 +111,13 @@ impl Questions {
                     3 => self.between(1.6, 2.4),
                     _ => self.between(3.6, 5.5),
                 };
-                Question { kind: self.kind, before_mps: speed, after_mps: speed, moment_s: 0.0, answer }
+                Question {
+                    kind: self.kind,
+                    before_mps: speed,
+                    after_mps: speed,
+                    moment_s: 0.0,
+                    answer,
+                }
             }
             Kind::Changes => {
                 let before_mps = self.between(1.0, 3.0);
@@ -117,7 +127,13 @@ impl Questions {
                     2 => before_mps * self.between(1.6, 2.2),
                     _ => self.between(-3.5, -2.0),
                 };
-                Question { kind: self.kind, before_mps, after_mps, moment_s: self.between(2.0, 5.0), answer }
+                Question {
+                    kind: self.kind,
+                    before_mps,
+                    after_mps,
+                    moment_s: self.between(2.0, 5.0),
+                    answer,
+                }
             }
         }
     }
@@ -172,7 +188,8 @@ mod tests {
     #[test]
     fn the_right_answer_is_what_happens() {
         for question in asked(Kind::Changes, 3, 400) {
-            let (before, after) = (question.at(question.moment_s), question.at(question.length_s()));
+            let (before, after) =
+                (question.at(question.moment_s), question.at(question.length_s()));
             let right = match question.answer {
                 0 => after > 0.2 && after < 0.7 * before,
                 1 => after == before,
@@ -187,7 +204,8 @@ mod tests {
     fn sink_is_a_steady_tone_nothing_is_silence_and_climb_beeps() {
         for question in asked(Kind::Speeds, 3, 100) {
             let mut player = Player::new(question);
-            let mut heard: Vec<_> = (0..1000).map(|_| player.tick()).filter(|v| v.gate).map(|v| v.meaning).collect();
+            let mut heard: Vec<_> =
+                (0..1000).map(|_| player.tick()).filter(|v| v.gate).map(|v| v.meaning).collect();
             heard.dedup();
             let expected: &[Meaning] = match question.answer {
                 0 => &[Meaning::Sink],

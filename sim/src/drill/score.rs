@@ -13,7 +13,8 @@ pub struct Outcome {
     pub right: bool,
     /// It came before there was anything to hear.
     pub early: bool,
-    /// Time from the question's moment to the answer, s; `None` where it came before, or nobody knows.
+    /// Time from the question's moment to the answer, s; `None` where it came before, or nobody
+    /// knows.
     pub reaction_s: Option<f64>,
 }
 
@@ -32,17 +33,25 @@ pub struct Score {
 impl Score {
     /// Nothing so far.
     pub fn new(kind: Kind) -> Self {
-        Self { kind, taken: [[0; MOST_ANSWERS]; MOST_ANSWERS], right: 0, early: 0, reaction_sum_s: 0.0, reactions: 0 }
+        Self {
+            kind,
+            taken: [[0; MOST_ANSWERS]; MOST_ANSWERS],
+            right: 0,
+            early: 0,
+            reaction_sum_s: 0.0,
+            reactions: 0,
+        }
     }
 
-    /// Takes an answer given `at_s` after the question began, `None` for one on paper. One that comes before the question's moment is a
-    /// guess: wrong, whatever it is.
+    /// Takes an answer given `at_s` after the question began, `None` for one on paper. One that
+    /// comes before the question's moment is a guess: wrong, whatever it is.
     pub fn take(&mut self, question: &Question, given: usize, at_s: Option<f64>) -> Outcome {
         let since = at_s.map(|at| at - question.moment_s);
         let early = since.is_some_and(|since| since <= 0.0);
         let reaction_s = since.filter(|_| !early);
         let right = given == question.answer && !early;
-        if let Some(count) = self.taken.get_mut(question.answer).and_then(|row| row.get_mut(given)) {
+        if let Some(count) = self.taken.get_mut(question.answer).and_then(|row| row.get_mut(given))
+        {
             *count += 1;
         }
         self.right += u32::from(right);
@@ -98,7 +107,10 @@ mod tests {
         assert!(score.take(&STRONGER, 2, Some(4.0)).right);
         assert!(score.take(&STRONGER, 2, Some(5.0)).right);
         assert!(!score.take(&STRONGER, 0, Some(3.5)).right);
-        assert_eq!((score.right(), score.total(), score.taken(2, 2), score.taken(2, 0)), (2, 3, 2, 1));
+        assert_eq!(
+            (score.right(), score.total(), score.taken(2, 2), score.taken(2, 0)),
+            (2, 3, 2, 1)
+        );
         // Of the right ones: 1 s and 2 s.
         assert_eq!(score.mean_reaction_s(), Some(1.5));
     }

@@ -4,8 +4,7 @@ use super::Drill;
 use std::fmt::Write;
 
 /// The columns of the CSV.
-pub const HEADER: &str =
-    "number,kind,seed,cockpit_db,before_mps,after_mps,moment_s,asked,answered,right,early,reaction_s";
+pub const HEADER: &str = "number,kind,seed,cockpit_db,before_mps,after_mps,moment_s,asked,answered,right,early,reaction_s";
 
 /// Every answer as CSV; `cockpit_db` is the level of the noise, `None` where there was none.
 pub fn csv(drill: &Drill, cockpit_db: Option<f64>) -> String {
@@ -41,9 +40,8 @@ pub fn sentence(drill: &Drill) -> String {
     match score.early() {
         0 => {}
         1 => text += "; one answer came before there was anything to hear",
-        early => {
-            write!(text, "; {early} answers came before there was anything to hear").expect("a string takes all")
-        }
+        early => write!(text, "; {early} answers came before there was anything to hear")
+            .expect("a string takes all"),
     }
     text
 }
@@ -65,7 +63,8 @@ pub fn text(drill: &Drill) -> String {
     }
     text += "\n";
     for (place, (name, counts)) in rows(drill).into_iter().enumerate() {
-        let count = |count: u32| if count == 0 { format!("{:>4}", "·") } else { format!("{count:>4}") };
+        let count =
+            |count: u32| if count == 0 { format!("{:>4}", "·") } else { format!("{count:>4}") };
         let counts: String = counts.into_iter().map(count).collect();
         writeln!(text, "{name:wide$}  {:>4} {counts}", place + 1).expect("a string takes all");
     }
@@ -92,7 +91,10 @@ mod tests {
         for line in &lines[1..] {
             let fields: Vec<&str> = line.split(',').collect();
             assert_eq!(fields.len(), HEADER.split(',').count());
-            assert_eq!((fields[1], fields[3], fields[8], fields[11]), ("speeds", "-20", "weak climb", "1.250"));
+            assert_eq!(
+                (fields[1], fields[3], fields[8], fields[11]),
+                ("speeds", "-20", "weak climb", "1.250")
+            );
             assert_eq!(fields[9] == "1", fields[7] == "weak climb");
         }
         assert_eq!(right, 1);

@@ -1,4 +1,5 @@
-//! The drill in a terminal: one question after another with the keys 1 to 5, or a sound file for a class and its answers on paper.
+//! The drill in a terminal: one question after another with the keys 1 to 5, or a sound file for a
+//! class and its answers on paper.
 
 use super::Drill;
 use super::question::Kind;
@@ -91,7 +92,12 @@ fn record(args: &DrillArgs, path: &Path) -> Result<String> {
     let answers = kind(args).answers();
     if let Some(path) = &args.csv {
         let rows = sheet.iter().enumerate().map(|(place, (at_s, question))| {
-            format!("{},{at_s:.2},{:.2},{}\n", place + 1, at_s + question.moment_s, answers[question.answer])
+            format!(
+                "{},{at_s:.2},{:.2},{}\n",
+                place + 1,
+                at_s + question.moment_s,
+                answers[question.answer]
+            )
         });
         write(path, &("number,begins_s,moment_s,asked\n".to_owned() + &rows.collect::<String>()))?;
     }
@@ -134,9 +140,14 @@ fn on_paper(args: &DrillArgs, path: &Path) -> Result<Drill> {
             }
         };
         let answers = drill.kind().answers();
-        let by_number = text.parse::<usize>().ok().filter(|number| (1..=answers.len()).contains(number));
-        let choice = by_number.map(|number| number - 1).or_else(|| answers.iter().position(|name| *name == text));
-        let Some(choice) = choice else { return Err(wrong(&input, Some(line), format!("`{text}`"), &drill)) };
+        let by_number =
+            text.parse::<usize>().ok().filter(|number| (1..=answers.len()).contains(number));
+        let choice = by_number
+            .map(|number| number - 1)
+            .or_else(|| answers.iter().position(|name| *name == text));
+        let Some(choice) = choice else {
+            return Err(wrong(&input, Some(line), format!("`{text}`"), &drill));
+        };
         drill.answer(choice, None);
     }
     Ok(drill)
@@ -145,7 +156,9 @@ fn on_paper(args: &DrillArgs, path: &Path) -> Result<Drill> {
 fn wrong(input: &Input, line: Option<u64>, found: String, drill: &Drill) -> Error {
     let answers = drill.kind().answers();
     let expected = match line {
-        Some(_) => format!("a number from 1 to {} or one of: {}", answers.len(), answers.join(", ")),
+        Some(_) => {
+            format!("a number from 1 to {} or one of: {}", answers.len(), answers.join(", "))
+        }
         None => format!("{}, one a line", drill.wanted()),
     };
     let hint = line.is_none().then(|| "or say with --questions how many were asked".to_owned());
@@ -181,7 +194,11 @@ fn by_keys(args: &DrillArgs, interrupted: &AtomicBool) -> Result<Drill> {
 }
 
 /// Sounds until a key answers; `None` where the user has had enough.
-fn question(session: &mut Session, speaker: &mut Speaker<'_>, interrupted: &AtomicBool) -> Result<Option<Outcome>> {
+fn question(
+    session: &mut Session,
+    speaker: &mut Speaker<'_>,
+    interrupted: &AtomicBool,
+) -> Result<Option<Outcome>> {
     let mut block = [0_i16; 2 * BLOCK];
     loop {
         if interrupted.load(Ordering::Relaxed) {
@@ -199,13 +216,16 @@ fn question(session: &mut Session, speaker: &mut Speaker<'_>, interrupted: &Atom
             continue;
         }
         match key.code {
-            KeyCode::Char('c') if key.modifiers.contains(KeyModifiers::CONTROL) => return Err(Error::Interrupted),
+            KeyCode::Char('c') if key.modifiers.contains(KeyModifiers::CONTROL) => {
+                return Err(Error::Interrupted);
+            }
             KeyCode::Char('q') | KeyCode::Esc => return Ok(None),
             KeyCode::Char(' ') => {
                 session.ask();
             }
             KeyCode::Char(digit) => {
-                let choice = digit.to_digit(10).filter(|digit| *digit > 0).map(|digit| digit as usize - 1);
+                let choice =
+                    digit.to_digit(10).filter(|digit| *digit > 0).map(|digit| digit as usize - 1);
                 if let Some(outcome) = choice.and_then(|choice| session.answer(choice, AHEAD_S)) {
                     return Ok(Some(outcome));
                 }

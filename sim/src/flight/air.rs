@@ -4,9 +4,10 @@
 //! w = rise + strength exp(-(r / R)^2)      r: the glider's distance from the thermal's middle
 //! ```
 //!
-//! The thermal's bell and its radius are a guess at a common shape; no source. A step of the rise reaches the glider through a first-order
-//! lag: a wing of lift slope a at lift coefficient CL follows a gust with V / (g a / CL), 0.4 s for 25 m/s, a = 5.5 and CL = 0.85
-//! (mechanics; the values are guesses).
+//! The thermal's bell and its radius are a guess at a common shape; no source. A step of the rise
+//! reaches the glider through a first-order lag: a wing of lift slope a at lift coefficient CL
+//! follows a gust with V / (g a / CL), 0.4 s for 25 m/s, a = 5.5 and CL = 0.85 (mechanics; the
+//! values are guesses).
 
 use super::glider::Turn;
 
@@ -38,7 +39,8 @@ pub struct Air {
 impl Air {
     /// Goes on by `seconds` and says by how much the glider is carried, m/s.
     pub fn step(&mut self, asked: &Asked, turn: Turn, seconds: f64) -> f64 {
-        let shift = (asked.offset_m - self.offset_m).clamp(-SHIFT_MPS * seconds, SHIFT_MPS * seconds);
+        let shift =
+            (asked.offset_m - self.offset_m).clamp(-SHIFT_MPS * seconds, SHIFT_MPS * seconds);
         self.offset_m += shift;
         let rise_mps = asked.rise_mps + asked.thermal_mps * self.share_of_thermal(turn);
         self.rise_mps += (rise_mps - self.rise_mps) * seconds / CARRIED_S;
@@ -75,7 +77,8 @@ mod tests {
 
     #[test]
     fn a_step_of_the_rise_is_felt_after_a_lag_and_then_whole() {
-        let (mut air, asked) = (Air::default(), Asked { rise_mps: 2.0, thermal_mps: 9.0, ..Asked::default() });
+        let (mut air, asked) =
+            (Air::default(), Asked { rise_mps: 2.0, thermal_mps: 9.0, ..Asked::default() });
         for _ in 0..200 {
             air.step(&asked, STRAIGHT, 0.002);
         }

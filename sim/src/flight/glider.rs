@@ -7,15 +7,18 @@
 //! D / m     = g n^1.5 S(V / sqrt(n)) / V
 //! ```
 //!
-//! V is true airspeed, gamma the path's angle to the air, n the load factor, w the air's rise. The drag is what makes a steady glide
-//! sink as the polar S says, and a steady turn by the turn's law of [`chirrup_core::polar`]; a load below 1 costs as much as straight
-//! flight. The equations are those of any text on flight mechanics. They are integrated by the midpoint rule; over a pull-up
+//! V is true airspeed, gamma the path's angle to the air, n the load factor, w the air's rise. The
+//! drag is what makes a steady glide sink as the polar S says, and a steady turn by the turn's law
+//! of [`chirrup_core::polar`]; a load below 1 costs as much as straight flight. The equations are
+//! those of any text on flight mechanics. They are integrated by the midpoint rule; over a pull-up
 //! from 50 to 25 m/s the energy is right within 2 cm.
 //!
-//! The air carries the glider at once. That it takes a glider some tenths of a second to be carried along is in
-//! [`super::air`].
+//! The air carries the glider at once. That it takes a glider some tenths of a second to be carried
+//! along is in [`super::air`].
 
-use chirrup_core::atmosphere::{GRAVITY_MPS2, SEA_LEVEL_DENSITY, density, pressure_at, temperature_at};
+use chirrup_core::atmosphere::{
+    GRAVITY_MPS2, SEA_LEVEL_DENSITY, density, pressure_at, temperature_at,
+};
 use chirrup_core::polar::Polar;
 use chirrup_core::units::{Metre, MetrePerSecond};
 
@@ -140,7 +143,8 @@ impl Glider {
         self.sink_at(self.speed_mps, 1.0)
     }
 
-    /// sqrt(rho0 / rho) of the standard atmosphere, by which true airspeeds are larger than indicated ones.
+    /// sqrt(rho0 / rho) of the standard atmosphere, by which true airspeeds are larger than
+    /// indicated ones.
     pub fn density_ratio(&self) -> f64 {
         let altitude = Metre(self.height_m as f32);
         let rho = density(pressure_at(altitude), temperature_at(altitude));
@@ -185,7 +189,11 @@ impl Glider {
     /// Its turn.
     pub fn turn(&self) -> Turn {
         let tangent = libm::tan(self.bank_rad);
-        let radius_m = if tangent > 0.01 { self.speed_mps * self.speed_mps / (G * tangent) } else { f64::INFINITY };
+        let radius_m = if tangent > 0.01 {
+            self.speed_mps * self.speed_mps / (G * tangent)
+        } else {
+            f64::INFINITY
+        };
         Turn { radius_m, heading_rad: self.heading_rad }
     }
 }
@@ -219,7 +227,8 @@ mod tests {
                     let load = libm::cos(glider.path_rad);
                     glider.step(&Command::Fly { load, bank_rad: 0.0 }, rise, DT);
                 }
-                // 100 m up the air is thinner by 1 %, so true speeds and sinks are larger by half a percent.
+                // 100 m up the air is thinner by 1 %, so true speeds and sinks are larger by half a
+                // percent.
                 assert_abs_diff_eq!(glider.climb_mps, rise - sink, epsilon = 0.015);
             }
         }
@@ -227,8 +236,8 @@ mod tests {
 
     #[test]
     fn a_pull_up_trades_speed_for_height_and_pays_the_polars_price() {
-        // Published mechanics: 50 to 25 m/s is 95.60 m. What is lacking is the drag's work, summed here from the three points' parabola
-        // alone, with its own arithmetic.
+        // Published mechanics: 50 to 25 m/s is 95.60 m. What is lacking is the drag's work, summed
+        // here from the three points' parabola alone, with its own arithmetic.
         let parabola = |v: f64| {
             let (first, second) = ((0.74 - 0.67) / 7.0, (1.85 - 0.74) / 15.0);
             0.67 + (v - 20.0) * first + (v - 20.0) * (v - 27.0) * (second - first) / 22.0
@@ -260,17 +269,23 @@ mod tests {
 
     #[test]
     fn a_turn_of_45_degrees_has_the_radius_and_the_sink_of_the_books() {
-        // r = V^2 / (g tan(bank)); at n = sqrt 2 the sink is 1.68 times that of straight flight at V / n^0.5.
+        // r = V^2 / (g tan(bank)); at n = sqrt 2 the sink is 1.68 times that of straight flight at
+        // V / n^0.5.
         let bank = core::f64::consts::FRAC_PI_4;
         let speed = 22.0 * 2.0_f64.sqrt().sqrt();
         let mut glider = at(speed);
-        glider.path_rad = -1.6818 * f64::from(polar().sink(MetrePerSecond(22.0), 1.0).unwrap().0) / speed;
+        glider.path_rad =
+            -1.6818 * f64::from(polar().sink(MetrePerSecond(22.0), 1.0).unwrap().0) / speed;
         let before = glider.clone();
         for _ in 0..500 {
             let load = libm::cos(glider.path_rad) / libm::cos(bank);
             glider.step(&Command::Fly { load, bank_rad: bank }, 0.0, DT);
         }
-        assert_abs_diff_eq!(glider.turn().radius_m, glider.speed_mps.powi(2) / 9.80665, epsilon = 0.1);
+        assert_abs_diff_eq!(
+            glider.turn().radius_m,
+            glider.speed_mps.powi(2) / 9.80665,
+            epsilon = 0.1
+        );
         let sink = before.height_m - glider.height_m;
         let straight = f64::from(polar().sink(MetrePerSecond(22.0), 1.0).unwrap().0);
         assert_abs_diff_eq!(sink, 1.6818 * straight, epsilon = 0.02);

@@ -1,12 +1,13 @@
-//! A glider under one's hand: the air moves it, the pilot pulls and pushes, the sensors say what they feel.
+//! A glider under one's hand: the air moves it, the pilot pulls and pushes, the sensors say what
+//! they feel.
 //!
 //! ```text
 //! pilot (speed wanted, bank, cable) --> glider (speed, path, height) --> sensors (pressures, noise, faults) --> samples
 //!                       air (rise, thermal) --^
 //! ```
 //!
-//! Invented for demonstration and training; no glider's handbook stands behind it. All in double precision with `libm`, so that
-//! the page and the program fly the same flight to the last bit.
+//! Invented for demonstration and training; no glider's handbook stands behind it. All in double
+//! precision with `libm`, so that the page and the program fly the same flight to the last bit.
 
 pub mod air;
 pub mod glider;

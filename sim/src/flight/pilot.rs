@@ -1,17 +1,20 @@
-//! The pilot: from the speed that is wanted to a pull or a push, from a wish to circle to a bank, and the launch on the winch.
+//! The pilot: from the speed that is wanted to a pull or a push, from a wish to circle to a bank,
+//! and the launch on the winch.
 //!
 //! ```text
 //! path wanted = -sink / V + K (V - V wanted)       within 25 degrees
 //! load cos(bank) = cos(path) + V / g (path wanted - path) / 0.5 s       within 0.3 and 1.45 g
 //! ```
 //!
-//! The gains are guesses that make a brisk but not a violent pull-up: from 45 to 25 m/s in some eight seconds, within 0.3 and 1.45 g. A
-//! pull at 2 g would cost so much energy that a compensated instrument truly reads sink, which is another lesson.
+//! The gains are guesses that make a brisk but not a violent pull-up: from 45 to 25 m/s in some
+//! eight seconds, within 0.3 and 1.45 g. A pull at 2 g would cost so much energy that a compensated
+//! instrument truly reads sink, which is another lesson.
 
 use super::glider::{Command, Glider};
 use chirrup_core::atmosphere::GRAVITY_MPS2;
 
-/// Indicated airspeed that is flown when nothing else is asked for, m/s: near the default polar's best glide.
+/// Indicated airspeed that is flown when nothing else is asked for, m/s: near the default polar's
+/// best glide.
 pub const DEFAULT_SPEED_MPS: f64 = 27.0;
 /// Height at which the cable is released, m above the start.
 pub const RELEASE_M: f64 = 380.0;
@@ -81,7 +84,8 @@ impl Pilot {
         let too_fast = v - wish.speed_mps * glider.density_ratio();
         let wanted = -glider.own_sink_mps() / v + PATH_GAIN_RAD_PER_MPS * too_fast;
         let turn_up = (wanted.clamp(-STEEPEST_RAD, STEEPEST_RAD) - glider.path_rad()) / PATH_S;
-        let upward = (libm::cos(glider.path_rad()) + v / f64::from(GRAVITY_MPS2) * turn_up).clamp(0.3, 1.45);
+        let upward =
+            (libm::cos(glider.path_rad()) + v / f64::from(GRAVITY_MPS2) * turn_up).clamp(0.3, 1.45);
         Command::Fly { load: upward / libm::cos(self.bank_rad), bank_rad: self.bank_rad }
     }
 
@@ -109,7 +113,11 @@ mod tests {
         (0..seconds * 1_000_000 / STEP.0)
             .map(|_| {
                 flight.step(&asked);
-                (flight.glider().height_m(), flight.glider().indicated_mps(), flight.glider().load())
+                (
+                    flight.glider().height_m(),
+                    flight.glider().indicated_mps(),
+                    flight.glider().load(),
+                )
             })
             .collect()
     }
@@ -119,7 +127,9 @@ mod tests {
         let mut flight = Flight::new(1000.0, 0);
         for speed_mps in [45.0, 25.0, 33.0] {
             let moments = flown(&mut flight, Wish { speed_mps, ..Wish::default() }, 20);
-            let worst = moments[500..].iter().fold(0.0_f64, |worst, (_, v, _)| worst.max((v - speed_mps).abs()));
+            let worst = moments[500..]
+                .iter()
+                .fold(0.0_f64, |worst, (_, v, _)| worst.max((v - speed_mps).abs()));
             assert!(worst < 1.5, "{worst} m/s off {speed_mps} m/s after ten seconds");
             assert!(moments.iter().all(|(_, _, load)| (0.3..=1.45).contains(load)));
         }
@@ -131,8 +141,10 @@ mod tests {
         flown(&mut flight, Wish { speed_mps: 45.0, ..Wish::default() }, 25);
         let before = flight.glider().height_m();
         let moments = flown(&mut flight, Wish { speed_mps: 25.0, ..Wish::default() }, 12);
-        // (45^2 - 25^2) / 2 g is 71 m in the standard atmosphere's densest air, 10 % more at 1000 m; less the drag.
-        let highest = moments.iter().fold(0.0_f64, |highest, (height, ..)| highest.max(*height)) - before;
+        // (45^2 - 25^2) / 2 g is 71 m in the standard atmosphere's densest air, 10 % more at
+        // 1000 m; less the drag.
+        let highest =
+            moments.iter().fold(0.0_f64, |highest, (height, ..)| highest.max(*height)) - before;
         assert!((60.0..79.0).contains(&highest), "{highest} m");
     }
 
@@ -144,6 +156,10 @@ mod tests {
         assert!(moments[..100].iter().all(|(height, ..)| *height < 10.0), "it rolls first");
         let highest = moments.iter().fold(0.0_f64, |highest, (height, ..)| highest.max(*height));
         assert!((RELEASE_M..RELEASE_M + 30.0).contains(&highest), "{highest} m");
-        assert!((moments[2999].1 - DEFAULT_SPEED_MPS).abs() < 1.5, "{} m/s in the end", moments[2999].1);
+        assert!(
+            (moments[2999].1 - DEFAULT_SPEED_MPS).abs() < 1.5,
+            "{} m/s in the end",
+            moments[2999].1
+        );
     }
 }

@@ -1,7 +1,10 @@
-//! The sensors: static pressure, impact pressure and a total-energy probe of coefficient -1, with white noise, and with faults.
+//! The sensors: static pressure, impact pressure and a total-energy probe of coefficient -1, with
+//! white noise, and with faults.
 
 use super::glider::Glider;
-use chirrup_core::atmosphere::{GRAVITY_MPS2, SEA_LEVEL_DENSITY, density, pressure_at, temperature_at};
+use chirrup_core::atmosphere::{
+    GRAVITY_MPS2, SEA_LEVEL_DENSITY, density, pressure_at, temperature_at,
+};
 use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::units::{Metre, Micros, Pascal};
 use rand_chacha::ChaCha8Rng;
@@ -93,7 +96,9 @@ mod tests {
         let mut flight = Flight::new(500.0, seed);
         flight.step(&Asked::default());
         let true_height = flight.glider().height_m();
-        let height = |flight: &mut Flight| f64::from(pressure_altitude(flight.sample(&sensed).static_pressure).0);
+        let height = |flight: &mut Flight| {
+            f64::from(pressure_altitude(flight.sample(&sensed).static_pressure).0)
+        };
         (0..count).map(|_| height(&mut flight) - true_height).collect()
     }
 

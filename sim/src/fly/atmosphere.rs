@@ -1,5 +1,5 @@
-//! The air's pressure, temperature and density by height, in closed form and double precision: the truth, of which
-//! the core knows nothing.
+//! The air's pressure, temperature and density by height, in closed form and double precision: the
+//! truth, of which the core knows nothing.
 //!
 //! ```text
 //! below 11 km   T = T0 - L h      p = p0 (T / T0)^(g0 / (R L))
@@ -8,14 +8,16 @@
 //! pitot         q_c = p ((1 + V^2 / (7 R T))^3.5 - 1), subsonic, ratio of specific heats 1.4
 //! ```
 //!
-//! Heights are geopotential metres above the sea, so that gravity is g0 at all of them. A day may be warmer or
-//! colder and its pressure at the sea another than the standard's; the lapse of 6.5 K/km stays.
+//! Heights are geopotential metres above the sea, so that gravity is g0 at all of them. A day may
+//! be warmer or colder and its pressure at the sea another than the standard's; the lapse of
+//! 6.5 K/km stays.
 //!
 //! Source: ICAO Doc 7488/3, US Standard Atmosphere 1976 (the same below 32 km).
 
 /// Acceleration of gravity in m/s2, by definition.
 pub const GRAVITY_MPS2: f64 = 9.80665;
-/// Density of the standard atmosphere at the sea in kg/m3, by which equivalent airspeeds are reckoned.
+/// Density of the standard atmosphere at the sea in kg/m3, by which equivalent airspeeds are
+/// reckoned.
 pub const SEA_LEVEL_DENSITY_KGPM3: f64 = 1.225;
 /// Temperature of the standard atmosphere at the sea in K.
 pub const SEA_LEVEL_K: f64 = 288.15;
@@ -51,7 +53,10 @@ impl Atmosphere {
     pub fn at(&self, height_m: f64) -> StillAir {
         let in_troposphere = |height_m: f64| {
             let temperature_k = self.sea_level_k - LAPSE_KPM * height_m;
-            (self.sea_level_pa * libm::pow(temperature_k / self.sea_level_k, EXPONENT), temperature_k)
+            (
+                self.sea_level_pa * libm::pow(temperature_k / self.sea_level_k, EXPONENT),
+                temperature_k,
+            )
         };
         let (pressure_pa, temperature_k, lapse_kpm) = if height_m <= TROPOPAUSE_M {
             let (pressure_pa, temperature_k) = in_troposphere(height_m);
@@ -77,7 +82,8 @@ impl StillAir {
         self.pressure_pa * libm::expm1(3.5 * libm::log1p(squared))
     }
 
-    /// Half the density times the square of `speed_mps`, in Pa: what pressure coefficients are reckoned by.
+    /// Half the density times the square of `speed_mps`, in Pa: what pressure coefficients are
+    /// reckoned by.
     pub fn dynamic_pressure_pa(&self, speed_mps: f64) -> f64 {
         0.5 * self.density_kgpm3 * speed_mps * speed_mps
     }
@@ -97,7 +103,8 @@ mod tests {
 
     #[test]
     fn the_standard_day_is_the_table_of_the_icao() {
-        // ICAO Doc 7488/3: height m, temperature K, pressure Pa, density kg/m3 (published-values, section 1).
+        // ICAO Doc 7488/3: height m, temperature K, pressure Pa, density kg/m3 (published-values,
+        // section 1).
         for (height_m, kelvin, pascal, density) in [
             (-500.0, 291.40, 107_477.51, 1.284891),
             (0.0, 288.15, 101_325.00, 1.225000),
@@ -109,8 +116,16 @@ mod tests {
             let air = STANDARD.at(height_m);
             assert_relative_eq!(air.temperature_k, kelvin, max_relative = 1e-9);
             // The table's last digits are 0.01 Pa and 1e-6 kg/m3.
-            assert!((air.pressure_pa - pascal).abs() < 0.006, "{} Pa at {height_m} m", air.pressure_pa);
-            assert!((air.density_kgpm3 - density).abs() < 6e-7, "{} kg/m3 at {height_m} m", air.density_kgpm3);
+            assert!(
+                (air.pressure_pa - pascal).abs() < 0.006,
+                "{} Pa at {height_m} m",
+                air.pressure_pa
+            );
+            assert!(
+                (air.density_kgpm3 - density).abs() < 6e-7,
+                "{} kg/m3 at {height_m} m",
+                air.density_kgpm3
+            );
             // From below: at 11 km the slope changes.
             let slope = (air.density_kgpm3 / STANDARD.at(height_m - 1.0).density_kgpm3).ln();
             assert_relative_eq!(air.density_slope_pm, slope, max_relative = 1e-3);
@@ -119,7 +134,8 @@ mod tests {
 
     #[test]
     fn the_pitot_is_compressible() {
-        // At 50 m/s at the sea q_c is 1539.5 Pa (published-values, section 4), against 1531.25 of Bernoulli.
+        // At 50 m/s at the sea q_c is 1539.5 Pa (published-values, section 4), against 1531.25 of
+        // Bernoulli.
         let air = STANDARD.at(0.0);
         assert_relative_eq!(air.impact_pressure_pa(50.0), 1539.5, epsilon = 0.05);
         assert_relative_eq!(air.dynamic_pressure_pa(50.0), 1531.25, max_relative = 1e-6);

@@ -1,4 +1,5 @@
-//! The scenarios that are part of the program, from sim/scenarios. Gliders, places and days are invented.
+//! The scenarios that are part of the program, from sim/scenarios. Gliders, places and days are
+//! invented.
 
 use super::check;
 use crate::error::Result;

@@ -1,4 +1,5 @@
-//! What is wrong with a scenario, in one line: the file, the line, the key, its value and what was expected.
+//! What is wrong with a scenario, in one line: the file, the line, the key, its value and what was
+//! expected.
 
 use super::glider::Glider;
 use super::scenario::{ChannelSettings, FaultKind, How, Leg, Scenario};
@@ -80,7 +81,13 @@ impl Page<'_> {
         Ok(glider)
     }
 
-    fn wrong<T>(&self, place: Place, key: &str, found: impl Display, expected: impl Display) -> Result<T> {
+    fn wrong<T>(
+        &self,
+        place: Place,
+        key: &str,
+        found: impl Display,
+        expected: impl Display,
+    ) -> Result<T> {
         let (start, end) = place.extent(self.text);
         let written = position_of_key(&self.text[..end], key, start, 1).unwrap_or(start);
         let line = line_at(self.text, written);
@@ -89,32 +96,43 @@ impl Page<'_> {
             Place { table, entry: None } => format!("{table}."),
             Place { table, entry: Some(entry) } => format!("{table} {}: ", entry + 1),
         };
-        Err(Error::Settings(format!("{}:{line}: {within}{key} is {found}, expected {expected}", self.file)))
+        Err(Error::Settings(format!(
+            "{}:{line}: {within}{key} is {found}, expected {expected}",
+            self.file
+        )))
     }
 
     /// Each of `values` a number in its range.
     fn ranges(&self, place: Place, values: &[(&str, f64, f64, f64)]) -> Result<()> {
         let wrong = values.iter().find(|(_, value, least, most)| !(least..=most).contains(&value));
         match wrong {
-            Some((key, value, least, most)) => self.wrong(place, key, value, format!("{least} to {most}")),
+            Some((key, value, least, most)) => {
+                self.wrong(place, key, value, format!("{least} to {most}"))
+            }
             None => Ok(()),
         }
     }
 
     /// Those of `values` that are there, each in its range.
     fn optional(&self, place: Place, values: &[(&str, Option<f64>, f64, f64)]) -> Result<()> {
-        let there = values.iter().filter_map(|&(key, value, least, most)| Some((key, value?, least, most)));
+        let there =
+            values.iter().filter_map(|&(key, value, least, most)| Some((key, value?, least, most)));
         self.ranges(place, &there.collect::<Vec<_>>())
     }
 
     /// Places on the map, each a number and within a thousand kilometres.
     fn places(&self, place: Place, key: &str, places: &[[f64; 2]]) -> Result<()> {
-        let values: Vec<_> = places.iter().flatten().map(|value| (key, *value, -1e6, 1e6)).collect();
+        let values: Vec<_> =
+            places.iter().flatten().map(|value| (key, *value, -1e6, 1e6)).collect();
         self.ranges(place, &values)
     }
 
     fn above(&self, place: Place, key: &str, value: f64, least: f64, what: &str) -> Result<()> {
-        if value > least { Ok(()) } else { self.wrong(place, key, value, format!("more than {least}, {what}")) }
+        if value > least {
+            Ok(())
+        } else {
+            self.wrong(place, key, value, format!("more than {least}, {what}"))
+        }
     }
 
     fn words(&self, scenario: &Scenario) -> Result<()> {
@@ -129,10 +147,15 @@ impl Page<'_> {
     fn glider(&self, scenario: &Scenario) -> Result<Glider> {
         let place = Place::table("glider");
         let glider = &scenario.glider;
-        let [speeds, sinks] =
-            [["speed_1_mps", "speed_2_mps", "speed_3_mps"], ["sink_1_mps", "sink_2_mps", "sink_3_mps"]];
+        let [speeds, sinks] = [
+            ["speed_1_mps", "speed_2_mps", "speed_3_mps"],
+            ["sink_1_mps", "sink_2_mps", "sink_3_mps"],
+        ];
         for (index, (speed, sink)) in glider.points().into_iter().enumerate() {
-            self.ranges(place, &[(speeds[index], speed, 10.0, 80.0), (sinks[index], sink, 0.2, 10.0)])?;
+            self.ranges(
+                place,
+                &[(speeds[index], speed, 10.0, 80.0), (sinks[index], sink, 0.2, 10.0)],
+            )?;
         }
         self.above(place, "speed_2_mps", glider.speed_2_mps, glider.speed_1_mps, "speed_1_mps")?;
         self.above(place, "speed_3_mps", glider.speed_3_mps, glider.speed_2_mps, "speed_2_mps")?;
@@ -146,7 +169,13 @@ impl Page<'_> {
                 ("airbrake_glide_ratio", glider.airbrake_glide_ratio, 3.0, 20.0),
             ],
         )?;
-        self.above(place, "ballast_kg", glider.ballast_kg, 80.0 - glider.reference_mass_kg, "80 kg in all")?;
+        self.above(
+            place,
+            "ballast_kg",
+            glider.ballast_kg,
+            80.0 - glider.reference_mass_kg,
+            "80 kg in all",
+        )?;
         match Glider::new(glider) {
             Some(made) => Ok(made),
             None => self.wrong(
@@ -174,7 +203,10 @@ impl Page<'_> {
         self.optional(Place::table("start"), &[("height_m", start.height_m, lowest_m, 12_000.0)])?;
         self.ranges(
             Place::table("day"),
-            &[("sea_level_hpa", day.sea_level_hpa, 900.0, 1080.0), ("sea_level_c", day.sea_level_c, -40.0, 50.0)],
+            &[
+                ("sea_level_hpa", day.sea_level_hpa, 900.0, 1080.0),
+                ("sea_level_c", day.sea_level_c, -40.0, 50.0),
+            ],
         )?;
         self.ranges(
             Place::table("wind"),
@@ -223,9 +255,16 @@ impl Page<'_> {
             self.places(place, "east_m or north_m", &[[street.east_m, street.north_m]])?;
         }
         if let Some(ridge) = &scenario.ridge {
-            let values = [("course_deg", ridge.course_deg, 0.0, 360.0), ("height_m", ridge.height_m, 20.0, 2000.0)];
+            let values = [
+                ("course_deg", ridge.course_deg, 0.0, 360.0),
+                ("height_m", ridge.height_m, 20.0, 2000.0),
+            ];
             self.ranges(Place::table("ridge"), &values)?;
-            self.places(Place::table("ridge"), "east_m or north_m", &[[ridge.east_m, ridge.north_m]])?;
+            self.places(
+                Place::table("ridge"),
+                "east_m or north_m",
+                &[[ridge.east_m, ridge.north_m]],
+            )?;
         }
         if let Some(wave) = &scenario.wave {
             let place = Place::table("wave");
@@ -260,10 +299,18 @@ impl Page<'_> {
 
     fn leg(&self, place: Place, leg: &Leg, scenario: &Scenario) -> Result<()> {
         let is_word = |text: &str| {
-            !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'_' | b'-'))
+            !text.is_empty()
+                && text
+                    .bytes()
+                    .all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'_' | b'-'))
         };
         if !is_word(&leg.phase) {
-            return self.wrong(place, "phase", format!("{:?}", leg.phase), "one word of letters, digits, - and _");
+            return self.wrong(
+                place,
+                "phase",
+                format!("{:?}", leg.phase),
+                "one word of letters, digits, - and _",
+            );
         }
         self.ranges(
             place,
@@ -306,10 +353,20 @@ impl Page<'_> {
         }
         if let Some(name) = &leg.circle {
             if !scenario.thermal.iter().any(|thermal| thermal.name == *name) {
-                return self.wrong(place, "circle", format!("{name:?}"), "the name of a [[thermal]]");
+                return self.wrong(
+                    place,
+                    "circle",
+                    format!("{name:?}"),
+                    "the name of a [[thermal]]",
+                );
             }
             if leg.bank_deg.abs() < 5.0 {
-                return self.wrong(place, "bank_deg", leg.bank_deg, "5 to 75 or -75 to -5 to circle with");
+                return self.wrong(
+                    place,
+                    "bank_deg",
+                    leg.bank_deg,
+                    "5 to 75 or -75 to -5 to circle with",
+                );
             }
         }
         Ok(())
@@ -336,7 +393,12 @@ impl Page<'_> {
         if ends {
             Ok(())
         } else {
-            self.wrong(place, "for_s", "absent", "an end: for_s, until_height_m, turn_deg or towards_m")
+            self.wrong(
+                place,
+                "for_s",
+                "absent",
+                "an end: for_s, until_height_m, turn_deg or towards_m",
+            )
         }
     }
 
@@ -344,10 +406,15 @@ impl Page<'_> {
         let sensors = &scenario.sensors;
         self.ranges(
             Place::table("sensors"),
-            &[("rate_hz", sensors.rate_hz, 0.1, 200.0), ("jitter_ms", sensors.jitter_ms, 0.0, 50.0)],
+            &[
+                ("rate_hz", sensors.rate_hz, 0.1, 200.0),
+                ("jitter_ms", sensors.jitter_ms, 0.0, 50.0),
+            ],
         )?;
         self.channel("sensors.static", &sensors.static_port)?;
-        for (table, channel) in [("sensors.dynamic", &sensors.dynamic), ("sensors.probe", &sensors.probe)] {
+        for (table, channel) in
+            [("sensors.dynamic", &sensors.dynamic), ("sensors.probe", &sensors.probe)]
+        {
             channel.as_ref().map_or(Ok(()), |channel| self.channel(table, channel))?;
         }
         if let Some(thermometer) = &sensors.thermometer {
@@ -378,10 +445,18 @@ impl Page<'_> {
         )?;
         self.optional(
             place,
-            &[("warm_up_s", channel.warm_up_s, 1.0, 10_000.0), ("coefficient", channel.coefficient, -2.0, 0.0)],
+            &[
+                ("warm_up_s", channel.warm_up_s, 1.0, 10_000.0),
+                ("coefficient", channel.coefficient, -2.0, 0.0),
+            ],
         )?;
         if channel.position_error != 0.0 && table != "sensors.static" {
-            return self.wrong(place, "position_error", channel.position_error, "none: it is the static port's");
+            return self.wrong(
+                place,
+                "position_error",
+                channel.position_error,
+                "none: it is the static port's",
+            );
         }
         match channel.coefficient {
             Some(coefficient) if table != "sensors.probe" => {

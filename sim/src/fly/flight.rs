@@ -1,4 +1,5 @@
-//! A flight as it goes: the glider, its pilot and the air, tick by tick, from the first leg to the last.
+//! A flight as it goes: the glider, its pilot and the air, tick by tick, from the first leg to the
+//! last.
 
 use super::air::Air;
 use super::air::turbulence::{Law, Turbulence};
@@ -99,7 +100,8 @@ impl<'a> Flight<'a> {
         let still = atmosphere.at(up);
         let motion_of_air = air.motion(place, 0.0);
         let airspeed = if is_on_ground { 0.0 } else { start.speed_mps * still.speed_ratio() };
-        let velocity = if is_on_ground { Vector::default() } else { heading * airspeed + motion_of_air };
+        let velocity =
+            if is_on_ground { Vector::default() } else { heading * airspeed + motion_of_air };
         let law = scenario.turbulence.as_ref().map(|settings| Law::new(settings, air.wind()));
         Self {
             turbulence: law.map(|law| Turbulence::new(law, seed)),

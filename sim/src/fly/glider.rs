@@ -6,18 +6,20 @@
 //! D / (m g) = a V^2 + b n + c n^2 / V^2          parasitic, in between, induced
 //! ```
 //!
-//! This is a drag polar of the second degree in the lift coefficient, C_D = C0 + C1 C_L + C2 C_L^2, since C_L goes
-//! as n / V^2. The three points of the glider's polar (speed, sink) give a, b and c exactly: in a steady glide down
-//! the angle e, sin e = S / V = D / (m g) and n = cos e. At another mass the same coefficients hold at the same
-//! C_L. It follows, and is not put in, that in a steady turn speeds grow by sqrt(n) and sinks by n^1.5, and that
-//! ballast moves the polar along the lines through its origin.
+//! This is a drag polar of the second degree in the lift coefficient, C_D = C0 + C1 C_L + C2 C_L^2,
+//! since C_L goes as n / V^2. The three points of the glider's polar (speed, sink) give a, b and c
+//! exactly: in a steady glide down the angle e, sin e = S / V = D / (m g) and n = cos e. At another
+//! mass the same coefficients hold at the same C_L. It follows, and is not put in, that in a steady
+//! turn speeds grow by sqrt(n) and sinks by n^1.5, and that ballast moves the polar along the lines
+//! through its origin.
 //!
 //! Source: any text on flight mechanics. Airbrakes and spin add drag that goes as V^2.
 
 use super::atmosphere::GRAVITY_MPS2;
 use super::scenario::GliderSettings;
 
-/// Lift coefficient's slope over its greatest value, 1/rad: 5.7 over 1.4, a slender wing's (a guess).
+/// Lift coefficient's slope over its greatest value, 1/rad: 5.7 over 1.4, a slender wing's (a
+/// guess).
 const SLOPE_OVER_STALL: f64 = 4.0;
 
 /// A glider as it flies today.
@@ -44,8 +46,10 @@ impl Glider {
     /// The glider of checked settings; `None` where the three points make no polar.
     pub fn new(settings: &GliderSettings) -> Option<Self> {
         let [a, b, c] = coefficients(settings.points())?;
-        let dirt = if settings.frictionless { 0.0 } else { 1.0 + settings.contamination_percent / 100.0 };
-        // At another mass the same lift coefficient is flown at a speed larger by sqrt(mass / reference).
+        let dirt =
+            if settings.frictionless { 0.0 } else { 1.0 + settings.contamination_percent / 100.0 };
+        // At another mass the same lift coefficient is flown at a speed larger by
+        // sqrt(mass / reference).
         let heavier = settings.mass_kg() / settings.reference_mass_kg;
         let (speed, sink) = settings.points()[1];
         let airbrake = (1.0 / settings.airbrake_glide_ratio - sink / speed) / (speed * speed);
@@ -59,8 +63,14 @@ impl Glider {
     }
 
     /// Deceleration by drag in m/s2 at the square of the equivalent airspeed in (m/s)^2.
-    pub fn drag_mps2(&self, speed_squared: f64, load_factor: f64, configuration: Configuration) -> f64 {
-        let parasitic = self.parasitic + self.airbrake * configuration.airbrake + configuration.spin;
+    pub fn drag_mps2(
+        &self,
+        speed_squared: f64,
+        load_factor: f64,
+        configuration: Configuration,
+    ) -> f64 {
+        let parasitic =
+            self.parasitic + self.airbrake * configuration.airbrake + configuration.spin;
         let induced = self.induced * load_factor * load_factor / speed_squared.max(1.0);
         GRAVITY_MPS2 * (parasitic * speed_squared + self.between * load_factor.abs() + induced)
     }
@@ -70,11 +80,11 @@ impl Glider {
         (speed_mps / self.stall_mps) * (speed_mps / self.stall_mps)
     }
 
-    /// How quickly it follows a vertical gust, in s: the time constant of its heave at an equivalent airspeed
-    /// in m/s, where true airspeeds are `speed_ratio` times as large.
+    /// How quickly it follows a vertical gust, in s: the time constant of its heave at an
+    /// equivalent airspeed in m/s, where true airspeeds are `speed_ratio` times as large.
     ///
-    /// A gust w changes the angle of attack by w / V and so the load factor by `SLOPE_OVER_STALL` (V /
-    /// V_stall)^2 w / V.
+    /// A gust w changes the angle of attack by w / V and so the load factor by `SLOPE_OVER_STALL`
+    /// (V / V_stall)^2 w / V.
     pub fn heave_s(&self, speed_mps: f64, speed_ratio: f64) -> f64 {
         let per_radian = SLOPE_OVER_STALL * self.stall_load_factor(speed_mps).max(0.25);
         speed_mps.max(1.0) * speed_ratio / (GRAVITY_MPS2 * per_radian)
@@ -89,7 +99,8 @@ fn coefficients(points: [(f64, f64); 3]) -> Option<[f64; 3]> {
         ([speed * speed, load, load * load / (speed * speed)], slope)
     });
     let determinant = |m: [[f64; 3]; 3]| {
-        m[0][0] * (m[1][1] * m[2][2] - m[1][2] * m[2][1]) - m[0][1] * (m[1][0] * m[2][2] - m[1][2] * m[2][0])
+        m[0][0] * (m[1][1] * m[2][2] - m[1][2] * m[2][1])
+            - m[0][1] * (m[1][0] * m[2][2] - m[1][2] * m[2][0])
             + m[0][2] * (m[1][0] * m[2][1] - m[1][1] * m[2][0])
     };
     let whole = determinant(rows.map(|(row, _)| row));
@@ -141,7 +152,11 @@ mod tests {
         let light = Glider::new(&trainer()).unwrap();
         let heavy = Glider::new(&GliderSettings { ballast_kg: 176.0, ..trainer() }).unwrap();
         // 576 / 400 = 1.2 squared.
-        assert_relative_eq!(sink(&heavy, 1.2 * 25.0), 1.2 * sink(&light, 25.0), max_relative = 1e-9);
+        assert_relative_eq!(
+            sink(&heavy, 1.2 * 25.0),
+            1.2 * sink(&light, 25.0),
+            max_relative = 1e-9
+        );
         assert_relative_eq!(heavy.stall_mps, 1.2 * 16.0, max_relative = 1e-12);
     }
 
@@ -149,7 +164,11 @@ mod tests {
     fn airbrakes_give_their_glide_ratio() {
         let glider = Glider::new(&trainer()).unwrap();
         let drag = glider.drag_mps2(24.0 * 24.0, 1.0, Configuration { airbrake: 1.0, spin: 0.0 });
-        assert_relative_eq!(GRAVITY_MPS2 / drag, trainer().airbrake_glide_ratio, max_relative = 2e-3);
+        assert_relative_eq!(
+            GRAVITY_MPS2 / drag,
+            trainer().airbrake_glide_ratio,
+            max_relative = 2e-3
+        );
     }
 
     #[test]

@@ -1,10 +1,10 @@
 //! Launches: the pull of a winch's cable and of a tug.
 //!
-//! The winch stands at the far end of the field and pulls along the straight line to the glider, as hard as holds
-//! the airspeed and no harder than its engine and the cable's weak link allow. The pilot turns the path up over
-//! some seconds, and flattens it as the cable steepens; at 65 degrees the pilot lets it go. Shapes and limits are
-//! guesses made to give what is common practice (no source): about 30 s to 1000 to 2000 ft, 45 degrees nose up,
-//! about 3000 ft/min at best.
+//! The winch stands at the far end of the field and pulls along the straight line to the glider, as
+//! hard as holds the airspeed and no harder than its engine and the cable's weak link allow. The
+//! pilot turns the path up over some seconds, and flattens it as the cable steepens; at 65 degrees
+//! the pilot lets it go. Shapes and limits are guesses made to give what is common practice (no
+//! source): about 30 s to 1000 to 2000 ft, 45 degrees nose up, about 3000 ft/min at best.
 
 use super::motion::TICK_S;
 use super::pilot::View;
@@ -19,7 +19,8 @@ const STRONGEST_MPS2: f64 = 13.2;
 const WINCH_S: f64 = 0.5;
 /// The path is turned up over this time after the wheel leaves the ground, s.
 const ROTATION_S: f64 = 7.0;
-/// The cable's angle at which it is let go, and at which the path would be level, rad: 65 and 80 degrees.
+/// The cable's angle at which it is let go, and at which the path would be level, rad: 65 and
+/// 80 degrees.
 const RELEASE_RAD: f64 = 1.1345;
 const LEVEL_RAD: f64 = 1.3963;
 /// The most a tug pulls, m/s2 of the glider's mass.

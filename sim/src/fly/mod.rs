@@ -6,9 +6,9 @@
 //!                                   sensors -> table (a trace of `replay`, with the truth beside it)
 //! ```
 //!
-//! All of it is in double precision and of its own making: it is the truth that the core is tested against, and
-//! shares no code with it. Transcendentals go through `libm` and random numbers are seeded, so that a scenario
-//! gives the same bytes everywhere.
+//! All of it is in double precision and of its own making: it is the truth that the core is tested
+//! against, and shares no code with it. Transcendentals go through `libm` and random numbers are
+//! seeded, so that a scenario gives the same bytes everywhere.
 
 pub mod air;
 pub mod atmosphere;
@@ -45,14 +45,16 @@ const STRIDE: u64 = 1024;
 /// Flies the scenario and writes its trace; `interrupted` stops it.
 ///
 /// # Errors
-/// The glider meets the ground where it should not, or the trace cannot be written; no file is then under its name.
+/// The glider meets the ground where it should not, or the trace cannot be written; no file is then
+/// under its name.
 pub fn fly(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     let mut table = Table::create(&request.output, request)?;
     let mut report = Report::new(request);
     let flown = Rc::new(Cell::new(0));
     let mut progress = Progress::counting("{spinner} {pos} s flown", Rc::clone(&flown));
     let mut flight = Flight::new(&request.scenario, request.glider, request.seed);
-    let mut sensors = Sensors::new(&request.scenario.sensors, &request.scenario.fault, request.seed);
+    let mut sensors =
+        Sensors::new(&request.scenario.sensors, &request.scenario.fault, request.seed);
     for tick in 0_u64.. {
         if tick.is_multiple_of(STRIDE) && interrupted.load(Ordering::Relaxed) {
             return Err(Error::Interrupted);
@@ -81,7 +83,9 @@ fn ends_badly(request: &Request, crash: &Crash) -> Error {
     let (file, line) = (&request.file, check::line_of_leg(&request.text, crash.leg));
     let phase = request.scenario.leg.get(crash.leg).map_or("", |leg| leg.phase.as_str());
     let (end, help) = match crash.mishap {
-        Mishap::Ground => ("flies into the ground", "start higher, end it sooner, or make it how = \"land\""),
+        Mishap::Ground => {
+            ("flies into the ground", "start higher, end it sooner, or make it how = \"land\"")
+        }
         Mishap::Heaven => ("rises above 20000 m", "end it sooner"),
     };
     let (leg, time) = (crash.leg + 1, Clock(crash.time_s));

@@ -5,15 +5,15 @@
 //! dv/dt = L l - D a + pull - g up            a = (v - w) / |v - w|, the way through the air; l across it, the way of the lift
 //! ```
 //!
-//! Forces are per mass, w is the air's own motion. The lift is at a right angle to the way through the air whatever
-//! the air does, so it does no work in still air, and a gust does the work it does on a real glider: a vertical one
-//! tilts the lift, a horizontal one changes the airspeed at once and the path later. The lift's direction is
-//! carried along as the path bends and is rolled by the pilot; no angle is singular, so that a loop passes through
-//! the vertical and the inverted.
+//! Forces are per mass, w is the air's own motion. The lift is at a right angle to the way through
+//! the air whatever the air does, so it does no work in still air, and a gust does the work it does
+//! on a real glider: a vertical one tilts the lift, a horizontal one changes the airspeed at once
+//! and the path later. The lift's direction is carried along as the path bends and is rolled by the
+//! pilot; no angle is singular, so that a loop passes through the vertical and the inverted.
 //!
-//! Scheme: fourth-order Runge-Kutta (Kutta 1901), 1 ms a step. What the pilot holds, and the motion of the air
-//! between its values at both ends, taken as linear in time, are set for a tick of five steps. The density follows
-//! its slope in between.
+//! Scheme: fourth-order Runge-Kutta (Kutta 1901), 1 ms a step. What the pilot holds, and the motion
+//! of the air between its values at both ends, taken as linear in time, are set for a tick of five
+//! steps. The density follows its slope in between.
 
 use super::atmosphere::{GRAVITY_MPS2, SEA_LEVEL_DENSITY_KGPM3, StillAir};
 use super::glider::{Configuration, Glider};
@@ -81,7 +81,9 @@ impl Motion {
 
     fn step(&mut self, forces: &Forces<'_>, [first, middle, last]: [Vector; 3]) {
         let (velocity, up, half) = (self.velocity, self.place.up, 0.5 * STEP_S);
-        let at = |velocity: Vector, up: f64, wind: Vector| forces.acceleration(velocity, wind, up, self.lift);
+        let at = |velocity: Vector, up: f64, wind: Vector| {
+            forces.acceleration(velocity, wind, up, self.lift)
+        };
         let a1 = at(velocity, up, first);
         let v2 = velocity + a1 * half;
         let a2 = at(v2, up + velocity.up * half, middle);
@@ -113,6 +115,7 @@ impl Forces<'_> {
         let density = self.still.density_kgpm3 * rising / SEA_LEVEL_DENSITY_KGPM3;
         let load_factor = self.held.lift_mps2 / GRAVITY_MPS2;
         let drag = self.glider.drag_mps2(squared * density, load_factor, self.held.configuration);
-        lift.without(ahead) * self.held.lift_mps2 - ahead * drag + self.held.pull - Vector::UP * GRAVITY_MPS2
+        lift.without(ahead) * self.held.lift_mps2 - ahead * drag + self.held.pull
+            - Vector::UP * GRAVITY_MPS2
     }
 }

@@ -5,9 +5,9 @@
 //! place, heading, thermal -> bank -> roll
 //! ```
 //!
-//! The lift also answers gusts, as a stable glider does by itself: the path through the air comes back to the angle
-//! that is flown with the time constant of the glider's heave, and never with more than the wing carries. Time
-//! constants are guesses at an unhurried pilot.
+//! The lift also answers gusts, as a stable glider does by itself: the path through the air comes
+//! back to the angle that is flown with the time constant of the glider's heave, and never with
+//! more than the wing carries. Time constants are guesses at an unhurried pilot.
 
 use super::air::Air;
 use super::atmosphere::GRAVITY_MPS2;
@@ -28,7 +28,8 @@ const PATH_S: f64 = 0.8;
 const STICK_S: f64 = 0.3;
 /// The lift follows the stick in this time, s.
 const LIFT_S: f64 = 0.08;
-/// A wrong bank is put right in this time, s, at most at this rate, rad/s: 45 to 45 degrees in about 4 s.
+/// A wrong bank is put right in this time, s, at most at this rate, rad/s: 45 to 45 degrees in
+/// about 4 s.
 const BANK_S: f64 = 0.6;
 const ROLL_RPS: f64 = 0.45;
 const ROLL_S: f64 = 0.25;
@@ -39,7 +40,8 @@ const SPIN_S: f64 = 0.7;
 const SPIN_LOAD: f64 = 0.35;
 /// Share of what the wing carries that a pilot uses in a loop.
 const STALL_MARGIN: f64 = 0.9;
-/// The round-out begins here, m above the ground, and sinks by so many m/s, and by so much for every metre.
+/// The round-out begins here, m above the ground, and sinks by so many m/s, and by so much for
+/// every metre.
 const FLARE_M: f64 = 7.0;
 const FLARE_MPS: f64 = 0.35;
 const FLARE_PER_S: f64 = 0.4;
@@ -143,7 +145,11 @@ impl<'a> Pilot<'a> {
             self.begin(view);
         }
         let leg = self.current();
-        let brakes = if view.is_on_ground && leg.how != How::Land { 0.0 } else { leg.airbrake_percent / 100.0 };
+        let brakes = if view.is_on_ground && leg.how != How::Land {
+            0.0
+        } else {
+            leg.airbrake_percent / 100.0
+        };
         self.configuration.airbrake = nearer(self.configuration.airbrake, brakes, AIRBRAKE_S);
         let spin = if leg.how == How::Spin { 1.0 / (leg.spin_mps * leg.spin_mps) } else { 0.0 };
         self.configuration.spin = nearer(self.configuration.spin, spin, SPIN_S);
@@ -220,16 +226,19 @@ impl<'a> Pilot<'a> {
     fn is_over(&mut self, view: &View<'_>) -> bool {
         let leg = self.current();
         let since_s = view.moment.time_s - self.started_s.unwrap_or(view.moment.time_s);
-        let height = leg
-            .until_height_m
-            .is_some_and(|height_m| (view.moment.place.up - height_m) * (self.started_at.up - height_m) <= 0.0);
+        let height = leg.until_height_m.is_some_and(|height_m| {
+            (view.moment.place.up - height_m) * (self.started_at.up - height_m) <= 0.0
+        });
         let arrived = leg.towards_m.is_some() && self.has_arrived(view);
         let turned = leg.turn_deg.is_some_and(|turn_deg| {
-            let rate = GRAVITY_MPS2 * libm::tan(self.bank(view)).abs() / view.moment.airspeed_mps.max(1.0);
+            let rate =
+                GRAVITY_MPS2 * libm::tan(self.bank(view)).abs() / view.moment.airspeed_mps.max(1.0);
             self.turned_rad.abs() + rate * BANK_S >= turn_deg.to_radians()
         });
         let flown = match leg.how {
-            How::Winch => self.cable.as_ref().is_some_and(|cable| cable.is_overhead(view.moment.place)),
+            How::Winch => {
+                self.cable.as_ref().is_some_and(|cable| cable.is_overhead(view.moment.place))
+            }
             How::Loop => self.looped_rad > TAU - 0.1,
             How::Land => self.stood_s > STANDS_S,
             _ => false,
@@ -247,13 +256,15 @@ impl<'a> Pilot<'a> {
     /// The place that the leg steers to now.
     fn goal(&self) -> Option<Vector> {
         let leg = self.current();
-        let patrol = leg.patrol_m.as_ref().and_then(|places| places.get(self.patrol % places.len()));
+        let patrol =
+            leg.patrol_m.as_ref().and_then(|places| places.get(self.patrol % places.len()));
         patrol.or(leg.towards_m.as_ref()).map(|&[east, north]| Vector { east, north, up: 0.0 })
     }
 
     fn has_arrived(&self, view: &View<'_>) -> bool {
         self.goal().is_some_and(|goal| {
-            let (left, way) = ((goal - view.moment.place).level(), (goal - self.started_at).level());
+            let (left, way) =
+                ((goal - view.moment.place).level(), (goal - self.started_at).level());
             left.length() < ARRIVED_M || left.dot(way) < 0.0
         })
     }
@@ -279,7 +290,9 @@ impl<'a> Pilot<'a> {
     /// The angle of the path through the air that the leg asks for, rad.
     fn wanted_path(&self, leg: &Leg, view: &View<'_>, drag: f64, accelerate: f64) -> f64 {
         let above_m = view.moment.place.up - self.scenario.start.ground_m;
-        let climbing = |rate_mps: f64| libm::asin((rate_mps / view.moment.airspeed_mps.max(1.0)).clamp(-0.9, 0.9));
+        let climbing = |rate_mps: f64| {
+            libm::asin((rate_mps / view.moment.airspeed_mps.max(1.0)).clamp(-0.9, 0.9))
+        };
         match leg.how {
             How::Winch => {
                 let cable = self.cable.as_ref();
@@ -312,13 +325,15 @@ impl<'a> Pilot<'a> {
         let flown = steering::path_angle(view.through_air());
         let weight = GRAVITY_MPS2 * libm::cos(self.path_rad);
         let bend = |load: f64| (load * GRAVITY_MPS2 - weight) / speed;
-        // Where the path is bent already, as at the foot of a dive, the limits may lie on one side of nothing.
+        // Where the path is bent already, as at the foot of a dive, the limits may lie on one side
+        // of nothing.
         let (least, most) = (bend(leg.least_load).min(0.0), bend(leg.most_load).max(0.0));
         let wish = ((path_rad - self.path_rad) / PATH_S).clamp(least, most);
         self.path_rps = nearer(self.path_rps, wish, STICK_S);
         self.path_rad = (self.path_rad + self.path_rps * TICK_S).clamp(flown - 0.3, flown + 0.3);
         let heave_s = view.glider.heave_s(view.equivalent_mps(), view.moment.still.speed_ratio());
-        let vertical = weight + speed * (self.path_rps + (self.path_rad - flown) / heave_s.max(0.1));
+        let vertical =
+            weight + speed * (self.path_rps + (self.path_rad - flown) / heave_s.max(0.1));
         let wanted = vertical / libm::cos(self.bank(view)).max(0.25) - pull.dot(view.motion.lift);
         let most = GRAVITY_MPS2 * view.glider.stall_load_factor(view.equivalent_mps());
         self.lift_mps2 = nearer(self.lift_mps2, wanted.clamp(-most, most), LIFT_S);
@@ -334,7 +349,8 @@ impl<'a> Pilot<'a> {
         let rate = (steering::wrapped(wanted - bank) / BANK_S).clamp(-ROLL_RPS, ROLL_RPS);
         // A turn down a slope unrolls by itself, by the rate of turn times the sine of the slope.
         let path = steering::path_angle(view.through_air());
-        let turn = self.lift_mps2 * libm::sin(bank) / (view.moment.airspeed_mps.max(5.0) * libm::cos(path).max(0.3));
+        let turn = self.lift_mps2 * libm::sin(bank)
+            / (view.moment.airspeed_mps.max(5.0) * libm::cos(path).max(0.3));
         nearer(self.roll_rps, rate - turn * libm::sin(path), ROLL_S)
     }
 

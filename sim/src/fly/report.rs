@@ -114,7 +114,10 @@ impl Report {
     pub(super) fn finish(&mut self, overdue: &[usize]) {
         let notes = overdue.iter().map(|&leg| {
             let phase = &self.legs[leg];
-            format!("leg {} ({phase}) had not reached its end after an hour; the next was begun", leg + 1)
+            format!(
+                "leg {} ({phase}) had not reached its end after an hour; the next was begun",
+                leg + 1
+            )
         });
         self.notes.extend(notes);
     }
@@ -124,7 +127,12 @@ impl fmt::Display for Report {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { scenario, name, glider, samples, rate_hz, duration_s, .. } = self;
         writeln!(f, "{scenario}: {name}, in a {glider}")?;
-        writeln!(f, "  {} of flight, {samples} samples at {rate_hz} Hz, seed {}", Clock(*duration_s), self.seed)?;
+        writeln!(
+            f,
+            "  {} of flight, {samples} samples at {rate_hz} Hz, seed {}",
+            Clock(*duration_s),
+            self.seed
+        )?;
         writeln!(
             f,
             "  height {:.0} to {:.0} m, load factor {:.1} to {:.1}",

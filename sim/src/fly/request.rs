@@ -41,10 +41,14 @@ impl Request {
         };
         if builtin::find(&file).is_none() && place_of(Path::new(&file)) == place_of(&output) {
             let output = output.display();
-            return Err(Error::Usage(format!("the output {output} is the scenario itself; give it another name")));
+            return Err(Error::Usage(format!(
+                "the output {output} is the scenario itself; give it another name"
+            )));
         }
         if args.json && output == Path::new("-") {
-            return Err(Error::Usage("--json and -o - both want standard output; give the trace a file".into()));
+            return Err(Error::Usage(
+                "--json and -o - both want standard output; give the trace a file".into(),
+            ));
         }
         if let Some(rate_hz) = args.rate {
             if !(0.1..=200.0).contains(&rate_hz) {
@@ -67,7 +71,8 @@ impl Request {
 pub fn source(typed: Option<&str>) -> Result<(String, String)> {
     let Some(typed) = typed else {
         return Err(Error::Usage(
-            "which scenario? `chirrup fly --list` tells what there is, and a TOML file will do".into(),
+            "which scenario? `chirrup fly --list` tells what there is, and a TOML file will do"
+                .into(),
         ));
     };
     if let Some(found) = builtin::find(typed) {
@@ -75,9 +80,9 @@ pub fn source(typed: Option<&str>) -> Result<(String, String)> {
     }
     match std::fs::read_to_string(typed) {
         Ok(text) => Ok((typed.to_owned(), text)),
-        Err(error) if error.kind() == std::io::ErrorKind::InvalidData => {
-            Err(Error::Settings(format!("{typed}: found bytes that are not text, expected a scenario in TOML")))
-        }
+        Err(error) if error.kind() == std::io::ErrorKind::InvalidData => Err(Error::Settings(
+            format!("{typed}: found bytes that are not text, expected a scenario in TOML"),
+        )),
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => Err(Error::Usage(format!(
             "{typed} is no scenario: there is no such file, and no built-in one of that name; `chirrup fly --list` tells them"
         ))),

@@ -1,5 +1,5 @@
-//! A scenario as a person writes it: the glider, the day, the air, the pilot's plan and the sensors, with units in
-//! the names.
+//! A scenario as a person writes it: the glider, the day, the air, the pilot's plan and the
+//! sensors, with units in the names.
 //!
 //! Plain data, read by serde; [`super::check`] says what is wrong with it.
 
@@ -129,7 +129,14 @@ pub struct StartSettings {
 
 impl Default for StartSettings {
     fn default() -> Self {
-        Self { height_m: None, ground_m: 0.0, speed_mps: 28.0, heading_deg: 0.0, east_m: 0.0, north_m: 0.0 }
+        Self {
+            height_m: None,
+            ground_m: 0.0,
+            speed_mps: 28.0,
+            heading_deg: 0.0,
+            east_m: 0.0,
+            north_m: 0.0,
+        }
     }
 }
 
@@ -139,7 +146,8 @@ impl Default for StartSettings {
 pub struct DaySettings {
     /// Pressure at the sea, hPa. 900 to 1080, default 1013.25.
     pub sea_level_hpa: f64,
-    /// Temperature at the sea, degrees Celsius; 6.5 K less for every kilometre up. -40 to 50, default 15.
+    /// Temperature at the sea, degrees Celsius; 6.5 K less for every kilometre up. -40 to 50,
+    /// default 15.
     pub sea_level_c: f64,
 }
 
@@ -155,7 +163,8 @@ impl Default for DaySettings {
 pub struct WindSettings {
     /// Where it comes from, degrees clockwise from north. 0 to 360.
     pub from_deg: f64,
-    /// Its speed 300 m above the ground, m/s; less below, by the logarithmic law. 0 to 40, default 0.
+    /// Its speed 300 m above the ground, m/s; less below, by the logarithmic law. 0 to 40, default
+    /// 0.
     pub speed_mps: f64,
     /// How much it grows with every kilometre above that, m/s. -10 to 10, default 0.
     pub shear_mps_per_km: f64,
@@ -175,7 +184,8 @@ impl Default for WindSettings {
 pub struct TurbulenceSettings {
     /// Each component at 2000 ft above the ground and higher, m/s rms. 0 to 5.
     pub rms_mps: f64,
-    /// The vertical component at 1000 ft and lower, m/s rms. 0 to 5, default a tenth of the wind at 20 ft.
+    /// The vertical component at 1000 ft and lower, m/s rms. 0 to 5, default a tenth of the wind at
+    /// 20 ft.
     pub low_rms_mps: Option<f64>,
 }
 
@@ -310,7 +320,8 @@ pub struct Leg {
     pub heading_deg: Option<f64>,
     /// Steers to this place against the drift, m east and m north, and ends there.
     pub towards_m: Option<[f64; 2]>,
-    /// Flies to and fro between these places against the drift, each m east and m north, until the leg's other end.
+    /// Flies to and fro between these places against the drift, each m east and m north, until the
+    /// leg's other end.
     pub patrol_m: Option<Vec<[f64; 2]>>,
     /// Flies to the thermal of this name and circles in it.
     pub circle: Option<String>,
@@ -329,8 +340,8 @@ pub struct Leg {
     /// Winch: the steepest path, degrees above the horizon. 10 to 60, default 38.
     #[serde(default = "steep")]
     pub climb_deg: f64,
-    /// Spin: equivalent airspeed at which its drag carries the weight, m/s. 15 to 50, default 26. Loop: see
-    /// `most_load`.
+    /// Spin: equivalent airspeed at which its drag carries the weight, m/s. 15 to 50, default 26.
+    /// Loop: see `most_load`.
     #[serde(default = "spinning")]
     pub spin_mps: f64,
     /// Spin: time for a turn, s. 1.5 to 10, default 3.5.

@@ -6,12 +6,14 @@
 //! sensor   (pitot minus static for `dynamic`) delay, warm-up, white noise, steps, spikes
 //! ```
 //!
-//! Tubes are followed exactly for a pressure that is linear in time over a tick. Every sensor has random numbers of
-//! its own, so that a change to one leaves the others' noise as it was.
+//! Tubes are followed exactly for a pressure that is linear in time over a tick. Every sensor has
+//! random numbers of its own, so that a change to one leaves the others' noise as it was.
 
 use super::flight::Moment;
 use super::motion::TICK_S;
-use super::scenario::{ChannelSettings, FaultKind, FaultSettings, Line, SensorSettings, ThermometerSettings};
+use super::scenario::{
+    ChannelSettings, FaultKind, FaultSettings, Line, SensorSettings, ThermometerSettings,
+};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
@@ -84,21 +86,25 @@ impl<'a> Sensors<'a> {
         }
         self.samples += 1;
         let stamp_us = self.stamp(moment.time_s);
-        let spike = |line: Line, spikes: &mut Vec<bool>| spike(self.faults, line, moment.time_s, spikes);
-        let sensed = Sensed {
-            stamp_us,
-            static_pa: self.static_sensor.read(moment.time_s) + spike(Line::Static, &mut self.spikes),
-            dynamic_pa: self
-                .dynamic_sensor
-                .as_mut()
-                .map(|sensor| sensor.read(moment.time_s) + spike(Line::Dynamic, &mut self.spikes)),
-            te_pa: self
-                .probe_sensor
-                .as_mut()
-                .map(|sensor| sensor.read(moment.time_s) + spike(Line::Probe, &mut self.spikes)),
-            oat_c: self.thermometer.as_mut().map(Thermometer::read),
-        };
-        let is_lost = self.faults.iter().any(|fault| fault.kind == FaultKind::Dropout && lasts(fault, moment.time_s));
+        let spike =
+            |line: Line, spikes: &mut Vec<bool>| spike(self.faults, line, moment.time_s, spikes);
+        let sensed =
+            Sensed {
+                stamp_us,
+                static_pa: self.static_sensor.read(moment.time_s)
+                    + spike(Line::Static, &mut self.spikes),
+                dynamic_pa: self.dynamic_sensor.as_mut().map(|sensor| {
+                    sensor.read(moment.time_s) + spike(Line::Dynamic, &mut self.spikes)
+                }),
+                te_pa: self.probe_sensor.as_mut().map(|sensor| {
+                    sensor.read(moment.time_s) + spike(Line::Probe, &mut self.spikes)
+                }),
+                oat_c: self.thermometer.as_mut().map(Thermometer::read),
+            };
+        let is_lost = self
+            .faults
+            .iter()
+            .any(|fault| fault.kind == FaultKind::Dropout && lasts(fault, moment.time_s));
         (!is_lost).then_some(sensed)
     }
 
@@ -153,7 +159,8 @@ fn lasts(fault: &FaultSettings, time_s: f64) -> bool {
 fn spike(faults: &[FaultSettings], line: Line, time_s: f64, done: &mut [bool]) -> f64 {
     let mut sum = 0.0;
     for (fault, done) in faults.iter().zip(done) {
-        let is_due = fault.kind == FaultKind::Spike && fault.line == Some(line) && time_s >= fault.from_s;
+        let is_due =
+            fault.kind == FaultKind::Spike && fault.line == Some(line) && time_s >= fault.from_s;
         if is_due && !*done {
             *done = true;
             sum += fault.size_pa.unwrap_or(0.0);
@@ -202,8 +209,8 @@ impl Tube {
     }
 }
 
-/// The exact answer of a first-order lag after a tick in which its input went from `before` to `after` in a
-/// straight line.
+/// The exact answer of a first-order lag after a tick in which its input went from `before` to
+/// `after` in a straight line.
 fn lagged(before: f64, after: f64, inside: f64, lag_s: f64) -> f64 {
     if lag_s <= 0.0 {
         return after;
@@ -235,7 +242,8 @@ impl<'a> Sensor<'a> {
     }
 
     fn read(&mut self, time_s: f64) -> f64 {
-        let ChannelSettings { noise_pa, step_pa, warm_up_pa, warm_up_s, delay_s, .. } = *self.settings;
+        let ChannelSettings { noise_pa, step_pa, warm_up_pa, warm_up_s, delay_s, .. } =
+            *self.settings;
         let ticks = delay_s / TICK_S;
         let (whole, part) = (ticks as usize, ticks - libm::floor(ticks));
         let mut value = self.past[whole] + part * (self.past[whole + 1] - self.past[whole]);
@@ -268,7 +276,10 @@ impl<'a> Thermometer<'a> {
     }
 
     fn read(&mut self) -> f64 {
-        let normal: f64 = if self.settings.noise_k > 0.0 { StandardNormal.sample(&mut self.rng) } else { 0.0 };
-        self.state.map_or(0.0, |(_, inside)| inside) + self.settings.error_k + self.settings.noise_k * normal
+        let normal: f64 =
+            if self.settings.noise_k > 0.0 { StandardNormal.sample(&mut self.rng) } else { 0.0 };
+        self.state.map_or(0.0, |(_, inside)| inside)
+            + self.settings.error_k
+            + self.settings.noise_k * normal
     }
 }

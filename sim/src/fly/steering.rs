@@ -10,8 +10,8 @@ use std::f64::consts::{FRAC_PI_2, FRAC_PI_3, FRAC_PI_6, PI, TAU};
 const BANK_PER_HEADING: f64 = 1.2;
 /// The bank a pilot takes to a heading where the leg says none: 30 degrees.
 const USUAL_BANK_RAD: f64 = FRAC_PI_6;
-/// How sharply a circle is closed in upon: slower than a heading is taken up, or the circle would wander about its
-/// centre.
+/// How sharply a circle is closed in upon: slower than a heading is taken up, or the circle would
+/// wander about its centre.
 const INWARDS: f64 = 0.6;
 /// The steepest in which a circle is corrected: 60 degrees.
 const STEEPEST_RAD: f64 = FRAC_PI_3;
@@ -37,9 +37,16 @@ pub fn bank(through_air: Vector, lift: Vector) -> f64 {
 /// The bank that the leg asks for, rad.
 ///
 /// `goal` is the place that the leg steers to now.
-pub(super) fn wanted_bank(leg: &Leg, goal: Option<Vector>, thermals: &[ThermalSettings], view: &View<'_>) -> f64 {
+pub(super) fn wanted_bank(
+    leg: &Leg,
+    goal: Option<Vector>,
+    thermals: &[ThermalSettings],
+    view: &View<'_>,
+) -> f64 {
     let bank_rad = leg.bank_deg.to_radians();
-    if let Some(thermal) = leg.circle.as_ref().and_then(|name| thermals.iter().find(|it| it.name == *name)) {
+    if let Some(thermal) =
+        leg.circle.as_ref().and_then(|name| thermals.iter().find(|it| it.name == *name))
+    {
         return circling(view, leg, thermal);
     }
     let course = match (goal, leg.heading_deg) {
@@ -59,14 +66,15 @@ fn against_drift(view: &View<'_>, goal: Vector) -> f64 {
     way.course_rad() - libm::asin((view.moment.air.dot(right) / speed).clamp(-0.9, 0.9))
 }
 
-/// Towards the circle's edge from afar, then round it: the heading is the circle's tangent, turned inwards by how
-/// far out the glider is.
+/// Towards the circle's edge from afar, then round it: the heading is the circle's tangent, turned
+/// inwards by how far out the glider is.
 fn circling(view: &View<'_>, leg: &Leg, thermal: &ThermalSettings) -> f64 {
     let bank_rad = leg.bank_deg.to_radians();
     let side = if bank_rad < 0.0 { -1.0 } else { 1.0 };
     let speed = view.through_air().level().length();
     let radius_m = speed * speed / (GRAVITY_MPS2 * libm::tan(bank_rad.abs()));
-    let centre = view.air.core(thermal, view.moment.time_s) + Vector::on_course(0.0) * leg.off_centre_m;
+    let centre =
+        view.air.core(thermal, view.moment.time_s) + Vector::on_course(0.0) * leg.off_centre_m;
     let away = (view.moment.place - centre).level();
     let out = (away.length() - radius_m) / radius_m;
     let course = away.course_rad() + side * (FRAC_PI_2 + libm::atan(INWARDS * out));

@@ -9,8 +9,9 @@
 //! | `truth_altitude_m` | height above the sea, geopotential metres |
 //! | `truth_phase` | the leg's word |
 //!
-//! The energy's rate is a mean because turbulence of the Dryden spectrum has no rate of its own: its airspeed is as
-//! rough as a random walk. Summed over the rows it is the energy height to the last digit.
+//! The energy's rate is a mean because turbulence of the Dryden spectrum has no rate of its own:
+//! its airspeed is as rough as a random walk. Summed over the rows it is the energy height to the
+//! last digit.
 
 use super::flight::Moment;
 use super::request::Request;
@@ -47,10 +48,15 @@ impl Table {
             (sensors.probe.is_some(), ",te_pa"),
             (sensors.thermometer.is_some(), ",oat_c"),
         ];
-        let columns: String = optional.iter().filter(|(there, _)| *there).map(|(_, name)| *name).collect();
-        let truth = "truth_air_mps,truth_vertical_mps,truth_energy_mps,truth_altitude_m,truth_phase";
-        let decimals = [Some(&sensors.static_port), sensors.dynamic.as_ref(), sensors.probe.as_ref()].map(decimals);
-        let mut table = Self { file: Placed::create(path)?, line: String::new(), decimals, before: None };
+        let columns: String =
+            optional.iter().filter(|(there, _)| *there).map(|(_, name)| *name).collect();
+        let truth =
+            "truth_air_mps,truth_vertical_mps,truth_energy_mps,truth_altitude_m,truth_phase";
+        let decimals =
+            [Some(&sensors.static_port), sensors.dynamic.as_ref(), sensors.probe.as_ref()]
+                .map(decimals);
+        let mut table =
+            Self { file: Placed::create(path)?, line: String::new(), decimals, before: None };
         let Request { file, seed, .. } = request;
         let name = &request.scenario.name;
         table.say(&format!(
@@ -86,14 +92,26 @@ impl Table {
 
     fn write_row(&self, line: &mut String, sensed: &Sensed, moment: &Moment<'_>) -> fmt::Result {
         let [static_decimals, dynamic_decimals, te_decimals] = self.decimals;
-        write!(line, "{},{}", Seconds(Micros(sensed.stamp_us)), Decimal(sensed.static_pa, static_decimals))?;
-        let optional = [(sensed.dynamic_pa, dynamic_decimals), (sensed.te_pa, te_decimals), (sensed.oat_c, 2)];
-        for (value, decimals) in optional.into_iter().filter_map(|(value, decimals)| Some((value?, decimals))) {
+        write!(
+            line,
+            "{},{}",
+            Seconds(Micros(sensed.stamp_us)),
+            Decimal(sensed.static_pa, static_decimals)
+        )?;
+        let optional =
+            [(sensed.dynamic_pa, dynamic_decimals), (sensed.te_pa, te_decimals), (sensed.oat_c, 2)];
+        for (value, decimals) in
+            optional.into_iter().filter_map(|(value, decimals)| Some((value?, decimals)))
+        {
             write!(line, ",{}", Decimal(value, decimals))?;
         }
         write!(line, ",{},{},", Decimal(moment.air.up, 3), Decimal(moment.velocity.up, 3))?;
         if let Some((time_s, energy_m)) = self.before {
-            write!(line, "{}", Decimal((moment.energy_height_m() - energy_m) / (moment.time_s - time_s), 3))?;
+            write!(
+                line,
+                "{}",
+                Decimal((moment.energy_height_m() - energy_m) / (moment.time_s - time_s), 3)
+            )?;
         }
         writeln!(line, ",{},{}", Decimal(moment.place.up, 2), moment.phase)
     }
@@ -114,8 +132,8 @@ fn decimals(channel: Option<&ChannelSettings>) -> usize {
     if step > 0.0 { (0..FINE).find(is_whole).unwrap_or(FINE) } else { FINE }
 }
 
-/// A number with a fixed number of decimals, rounded half away from zero, zero without a sign. In whole numbers,
-/// which is several times as fast as std's and matters for an hour at 50 Hz.
+/// A number with a fixed number of decimals, rounded half away from zero, zero without a sign. In
+/// whole numbers, which is several times as fast as std's and matters for an hour at 50 Hz.
 struct Decimal(f64, usize);
 
 impl fmt::Display for Decimal {
@@ -127,7 +145,8 @@ impl fmt::Display for Decimal {
         if scaled < 0 {
             f.write_str("-")?;
         }
-        let (whole, rest) = (scaled.unsigned_abs() / scale as u64, scaled.unsigned_abs() % scale as u64);
+        let (whole, rest) =
+            (scaled.unsigned_abs() / scale as u64, scaled.unsigned_abs() % scale as u64);
         if decimals == 0 { write!(f, "{whole}") } else { write!(f, "{whole}.{rest:0decimals$}") }
     }
 }
@@ -151,7 +170,8 @@ mod tests {
 
     #[test]
     fn a_pressure_has_the_decimals_of_its_sensors_steps() {
-        let of = |step_pa| decimals(Some(&ChannelSettings { step_pa, ..ChannelSettings::default() }));
+        let of =
+            |step_pa| decimals(Some(&ChannelSettings { step_pa, ..ChannelSettings::default() }));
         assert_eq!([of(0.0), of(1.0), of(0.1), of(0.25), of(0.3333)], [4, 0, 1, 2, 4]);
     }
 }

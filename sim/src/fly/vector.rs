@@ -46,8 +46,8 @@ impl Vector {
         }
     }
 
-    /// Its length. The square root of IEEE 754 is exact to the last bit everywhere, so that std's is as good as
-    /// libm's.
+    /// Its length. The square root of IEEE 754 is exact to the last bit everywhere, so that std's
+    /// is as good as libm's.
     pub fn length(self) -> f64 {
         self.dot(self).sqrt()
     }
@@ -68,7 +68,11 @@ impl Add for Vector {
     type Output = Self;
 
     fn add(self, other: Self) -> Self {
-        Self { east: self.east + other.east, north: self.north + other.north, up: self.up + other.up }
+        Self {
+            east: self.east + other.east,
+            north: self.north + other.north,
+            up: self.up + other.up,
+        }
     }
 }
 
@@ -82,7 +86,11 @@ impl Sub for Vector {
     type Output = Self;
 
     fn sub(self, other: Self) -> Self {
-        Self { east: self.east - other.east, north: self.north - other.north, up: self.up - other.up }
+        Self {
+            east: self.east - other.east,
+            north: self.north - other.north,
+            up: self.up - other.up,
+        }
     }
 }
 

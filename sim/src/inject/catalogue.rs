@@ -1,8 +1,9 @@
 //! The fault catalogue: the one list of what can go wrong and what the instrument makes of it.
 //!
-//! `docs/FAULTS.md` is made from it and held against it, `chirrup replay --inject list` prints it, and `tests/faults.rs` runs every
-//! row that a trace can show: the statuses must come within the time that stands here, no beep may sound that the air does not
-//! justify, and the reading must be good again within the time that stands here.
+//! `docs/FAULTS.md` is made from it and held against it, `chirrup replay --inject list` prints it,
+//! and `tests/faults.rs` runs every row that a trace can show: the statuses must come within the
+//! time that stands here, no beep may sound that the air does not justify, and the reading must be
+//! good again within the time that stands here.
 
 use chirrup_core::pipeline::Status;
 
@@ -95,9 +96,11 @@ pub enum Lift {
     Never,
     /// The same for so many seconds, in one of some hundred flights: what was measured, in words.
     AtMost(f64, &'static str),
-    /// The compensation is gone: the same against the true rate of height, which is what the reading says it shows.
+    /// The compensation is gone: the same against the true rate of height, which is what the
+    /// reading says it shows.
     FollowsStick,
-    /// It is not told apart from lift: the longest spell that was measured, in words. It is more than 0.5 s, and CI finds one.
+    /// It is not told apart from lift: the longest spell that was measured, in words. It is more
+    /// than 0.5 s, and CI finds one.
     Limit(&'static str),
 }
 
@@ -116,7 +119,8 @@ pub struct Entry {
     pub noticed: &'static str,
     /// One of these comes.
     pub statuses: &'static [Status],
-    /// Within so many seconds; `None` where it is not noticed, or where what is in `noticed` is no status.
+    /// Within so many seconds; `None` where it is not noticed, or where what is in `noticed` is no
+    /// status.
     pub within_s: Option<f32>,
     /// What is heard.
     pub heard: &'static str,
@@ -124,7 +128,8 @@ pub struct Entry {
     pub shown: &'static str,
     /// How it ends.
     pub recovers: &'static str,
-    /// The reading is good again so many seconds after the fault; `None` where that is not this list's to say.
+    /// The reading is good again so many seconds after the fault; `None` where that is not this
+    /// list's to say.
     pub recovers_s: Option<f32>,
     /// What is known of false lift.
     pub lift: Lift,
@@ -133,7 +138,8 @@ pub struct Entry {
 }
 
 const RUNS: &str = "tests/faults.rs::no_fault_sounds_like_lift";
-const NOTICED: &str = "tests/faults.rs::every_fault_is_noticed_within_its_time_and_recovers_within_its_time";
+const NOTICED: &str =
+    "tests/faults.rs::every_fault_is_noticed_within_its_time_and_recovers_within_its_time";
 const BOTH: &[&str] = &[RUNS, NOTICED];
 
 const TRACE: Entry = Entry {
@@ -153,7 +159,8 @@ const TRACE: Entry = Entry {
 };
 const BOARD: Entry = Entry { place: Place::Board, recovers_s: None, ..TRACE };
 const BENCH: Entry = Entry { place: Place::Bench, recovers_s: None, ..TRACE };
-const SILENT: &str = "the sound holds for 2 s at most, then silence, and after five seconds the call for a fault";
+const SILENT: &str =
+    "the sound holds for 2 s at most, then silence, and after five seconds the call for a fault";
 
 /// Every fault.
 pub const CATALOGUE: &[Entry] = &[
@@ -231,7 +238,9 @@ pub const CATALOGUE: &[Entry] = &[
         shown: "suspect; a deviation of 0.5 m/s and more",
         recovers: "as the noise is measured anew, within half a minute",
         recovers_s: Some(1.0),
-        lift: Lift::Limit("beeps for up to 20 s of 20 s: noise this large looks like lift to any filter of a second"),
+        lift: Lift::Limit(
+            "beeps for up to 20 s of 20 s: noise this large looks like lift to any filter of a second",
+        ),
         ..TRACE
     },
     Entry {
@@ -254,7 +263,10 @@ pub const CATALOGUE: &[Entry] = &[
         within_s: Some(10.0),
         shown: "suspect or bad_pressure",
         recovers: "at once",
-        lift: Lift::AtMost(0.6, "up to 0.6 s, in one flight of 570: a bit worth some metres, twice"),
+        lift: Lift::AtMost(
+            0.6,
+            "up to 0.6 s, in one flight of 570: a bit worth some metres, twice",
+        ),
         ..TRACE
     },
     Entry {
@@ -380,7 +392,9 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "beeps and the sink tone by turns, at the water's pace",
         shown: "nothing",
         recovers: "at once",
-        lift: Lift::Limit("all of the 20 s: the water moves the pressure as a climb of 30 m/s would"),
+        lift: Lift::Limit(
+            "all of the 20 s: the water moves the pressure as a climb of 30 m/s would",
+        ),
         ..TRACE
     },
     Entry {
@@ -463,7 +477,9 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "the call for a fault: three falling notes, from five seconds on",
         shown: "wrong identity, with the number",
         recovers: "looked for again every half second",
-        tests: &["firmware/src/sampler/tests.rs::a_spoilt_calibration_and_a_wrong_identity_are_named"],
+        tests: &[
+            "firmware/src/sampler/tests.rs::a_spoilt_calibration_and_a_wrong_identity_are_named",
+        ],
         ..BOARD
     },
     Entry {
@@ -514,7 +530,9 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "the usual start",
         shown: "nothing: the old settings or the new ones",
         recovers: "by itself",
-        tests: &["firmware/src/store/tests.rs::power_lost_at_any_byte_of_any_save_leaves_the_old_or_the_new"],
+        tests: &[
+            "firmware/src/store/tests.rs::power_lost_at_any_byte_of_any_save_leaves_the_old_or_the_new",
+        ],
         ..BOARD
     },
     Entry {
@@ -604,7 +622,9 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "nothing",
         shown: "each file old or new and whole; the unfinished one, `.chirrup-*.part`, stays and may be deleted",
         recovers: "by another run",
-        tests: &["tests/crash.rs::killed_at_any_moment_it_leaves_the_old_file_or_the_whole_new_one"],
+        tests: &[
+            "tests/crash.rs::killed_at_any_moment_it_leaves_the_old_file_or_the_whole_new_one",
+        ],
         ..BENCH
     },
     Entry {

@@ -9,7 +9,8 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
 
-/// Standard deviation of the noise that is injected: 2.5 m of height, twenty times an ordinary barometer's.
+/// Standard deviation of the noise that is injected: 2.5 m of height, twenty times an ordinary
+/// barometer's.
 const NOISE_PA: f32 = 30.0;
 /// One sample in so many is a spike, of this size.
 const SPIKE_IN: u32 = 20;
@@ -59,7 +60,8 @@ impl Injector {
         (self.kind == Kind::Drift).then_some((self.drift_pa, self.drift_m))
     }
 
-    /// Puts what becomes of `sample` into `out`; `since_s` is the time since the fault began, `None` outside it.
+    /// Puts what becomes of `sample` into `out`; `since_s` is the time since the fault began,
+    /// `None` outside it.
     pub fn pass(&mut self, since_s: Option<f64>, sample: &Sample, out: &mut Vec<Sample>) {
         if self.kind == Kind::TimerWrap {
             return out.push(self.wrapped(since_s, sample));
@@ -86,10 +88,13 @@ impl Injector {
         let mut spoilt = *sample;
         match self.kind {
             Kind::Absent | Kind::Lost => spoilt.static_pressure = Pascal(f32::NAN),
-            Kind::Range => spoilt.static_pressure = Pascal(if self.percent() < 50 { 0.0 } else { 250_000.0 }),
+            Kind::Range => {
+                spoilt.static_pressure = Pascal(if self.percent() < 50 { 0.0 } else { 250_000.0 })
+            }
             Kind::Frozen => spoilt = Sample { time: sample.time, ..*held },
             Kind::Noisy => {
-                let noise = [self.normal(), self.normal(), self.normal()].map(|normal| NOISE_PA * normal);
+                let noise =
+                    [self.normal(), self.normal(), self.normal()].map(|normal| NOISE_PA * normal);
                 spoilt = tubes::shifted(sample, noise);
             }
             Kind::Spikes => {
@@ -108,10 +113,12 @@ impl Injector {
             Kind::Drift => {
                 self.drift_pa = DRIFT_PA * (since_s / DRIFT_S).min(1.0);
                 spoilt.static_pressure.0 += self.drift_pa;
-                self.drift_m =
-                    pressure_altitude(spoilt.static_pressure).0 - pressure_altitude(sample.static_pressure).0;
+                self.drift_m = pressure_altitude(spoilt.static_pressure).0
+                    - pressure_altitude(sample.static_pressure).0;
             }
-            Kind::StaticBlocked => spoilt = tubes::static_blocked(held, sample, 0.5 * self.normal()),
+            Kind::StaticBlocked => {
+                spoilt = tubes::static_blocked(held, sample, 0.5 * self.normal())
+            }
             Kind::PitotBlocked => spoilt = tubes::pitot_blocked(held, sample, 0.5 * self.normal()),
             Kind::Swapped => spoilt = scaled(sample, -1.0),
             Kind::PitotLeak => spoilt = scaled(sample, 0.6),
@@ -119,7 +126,9 @@ impl Injector {
             Kind::PitotOff => spoilt = with_dynamic(sample, |_| 0.0),
             Kind::AirspeedLost => spoilt.speed = None,
             Kind::ProbeLost => spoilt.te_pressure = None,
-            Kind::ProbeOff => spoilt.te_pressure = sample.te_pressure.map(|_| sample.static_pressure),
+            Kind::ProbeOff => {
+                spoilt.te_pressure = sample.te_pressure.map(|_| sample.static_pressure)
+            }
             Kind::Water => spoilt = self.water.spoil(since_s, sample),
             Kind::ClockBack => spoilt.time.0 -= JUMP.0,
             Kind::ClockAhead => spoilt.time.0 += JUMP.0,

@@ -5,8 +5,9 @@ use std::fmt::Write;
 
 /// What `--inject list` prints.
 pub fn list() -> String {
-    let mut text =
-        String::from("Faults for --inject FAULT[@TIME[,DURATION]]; docs/FAULTS.md says all about each.\n\n");
+    let mut text = String::from(
+        "Faults for --inject FAULT[@TIME[,DURATION]]; docs/FAULTS.md says all about each.\n\n",
+    );
     for entry in CATALOGUE.iter().filter(|entry| matches!(entry.place, Place::Trace(_))) {
         // A string takes every line.
         let _ = writeln!(text, "  {:<15} {}", entry.name, entry.injected);
@@ -24,7 +25,19 @@ pub fn table(is_here: impl Fn(&Place) -> bool) -> String {
          |---|---|---|---|---|---|---|---|\n",
     );
     for entry in CATALOGUE.iter().filter(|entry| is_here(&entry.place)) {
-        let Entry { name, injected, noticed, within_s, heard, shown, recovers, recovers_s, lift, tests, .. } = entry;
+        let Entry {
+            name,
+            injected,
+            noticed,
+            within_s,
+            heard,
+            shown,
+            recovers,
+            recovers_s,
+            lift,
+            tests,
+            ..
+        } = entry;
         let is_of_trace = matches!(entry.place, Place::Trace(_));
         let lift = match lift {
             _ if !is_of_trace => "none",

@@ -1,11 +1,13 @@
-//! Faults put into a trace on its way to the instrument, so that anyone can hear and see what they do.
+//! Faults put into a trace on its way to the instrument, so that anyone can hear and see what they
+//! do.
 //!
 //! ```text
 //! trace -> sample -> injection 1 -> injection 2 -> .. -> replay
 //! ```
 //!
-//! [`catalogue`] is the one list of faults: what each is, how it is noticed, what is heard, and which tests hold it. Nothing here
-//! reads a clock or the disk, and what is random is seeded, so that the same command gives the same sound.
+//! [`catalogue`] is the one list of faults: what each is, how it is noticed, what is heard, and
+//! which tests hold it. Nothing here reads a clock or the disk, and what is random is seeded, so
+//! that the same command gives the same sound.
 
 pub mod catalogue;
 mod faults;
@@ -36,7 +38,8 @@ impl FromStr for Injection {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, String> {
-        let (name, time) = text.split_once('@').map_or((text, None), |(name, time)| (name, Some(time)));
+        let (name, time) =
+            text.split_once('@').map_or((text, None), |(name, time)| (name, Some(time)));
         let kind = catalogue::TRACE_KINDS.into_iter().find(|kind| entry(*kind).name == name).ok_or_else(|| {
             let names: Vec<_> = catalogue::TRACE_KINDS.into_iter().map(|kind| entry(kind).name).collect();
             format!(
@@ -45,7 +48,8 @@ impl FromStr for Injection {
             )
         })?;
         let Some(time) = time else { return Ok(Self { kind, from: None, duration_s: None }) };
-        let (from, duration) = time.split_once(',').map_or((time, None), |(from, duration)| (from, Some(duration)));
+        let (from, duration) =
+            time.split_once(',').map_or((time, None), |(from, duration)| (from, Some(duration)));
         let from = Some(from.parse()?);
         let duration_s = match duration.map(str::parse).transpose()? {
             None => None,
@@ -85,7 +89,8 @@ impl Injected {
     pub fn pass(&mut self, sample: &Sample, out: &mut Vec<Sample>) {
         let from = *self.from.get_or_insert(sample.time);
         let since_s = sample.time.since(from).0 as f64 * 1e-6;
-        let inside = since_s >= 0.0 && self.duration_s.is_none_or(|duration_s| since_s < duration_s);
+        let inside =
+            since_s >= 0.0 && self.duration_s.is_none_or(|duration_s| since_s < duration_s);
         self.seen += u64::from(inside);
         self.injector.pass(inside.then_some(since_s), sample, out);
     }

@@ -5,12 +5,14 @@ use chirrup_core::airspeed::dynamic_from_true;
 use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::units::Pascal;
 
-/// How far the cockpit's pressure is above the static one: a vent that is opened, then closed, every so many seconds (a guess).
+/// How far the cockpit's pressure is above the static one: a vent that is opened, then closed,
+/// every so many seconds (a guess).
 const VENT_PA: f32 = 60.0;
 const VENT_S: f32 = 8.0;
 /// Share of it that a leaking line lets in.
 const LEAK: f32 = 0.3;
-/// Water in a line moves to and fro by so much, in so long, and lets changes through no faster than this.
+/// Water in a line moves to and fro by so much, in so long, and lets changes through no faster than
+/// this.
 const SLOSH_PA: f32 = 80.0;
 const SLOSH_S: f32 = 1.3;
 const SLUGGISH_S: f32 = 3.0;
@@ -47,7 +49,8 @@ pub(super) fn shifted(sample: &Sample, by_pa: [f32; 3]) -> Sample {
     shifted
 }
 
-/// The static line holds the pressure it had; the sensors themselves live on, with noise of `noise_pa`.
+/// The static line holds the pressure it had; the sensors themselves live on, with noise of
+/// `noise_pa`.
 pub(super) fn static_blocked(held: &Sample, sample: &Sample, noise_pa: f32) -> Sample {
     let total = |dynamic: f32| sample.static_pressure.0 + dynamic;
     let trapped = held.static_pressure.0 + noise_pa;

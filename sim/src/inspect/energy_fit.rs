@@ -1,30 +1,37 @@
-//! How much of the total energy's compensation a recording's own speed changes ask for, and how late its channels are.
+//! How much of the total energy's compensation a recording's own speed changes ask for, and how
+//! late its channels are.
 //!
-//! In a pull-up height and kinetic height change against one another, and what the air does meanwhile is the rest:
+//! In a pull-up height and kinetic height change against one another, and what the air does
+//! meanwhile is the rest:
 //!
 //! ```text
 //! dh/dt + S(V, n) = -a dK/dt + w          K(t) = K_measured(t + late) + gusts
 //! ```
 //!
-//! S, the glider's own sink, is taken from a polar (at load factor n the sink is n^1.5 S(V / sqrt n)); it is small, but in a pull-up it grows just
-//! when a late channel would show. The compensation asked for is 100 a percent.
+//! S, the glider's own sink, is taken from a polar (at load factor n the sink is n^1.5 S(V / sqrt
+//! n)); it is small, but in a pull-up it grows just when a late channel would show. The
+//! compensation asked for is 100 a percent.
 //!
-//! Both sides have a noise of their own: the air's rise w on the left, and on the right gusts along the path, which change the
-//! airspeed without any height. A plain regression of either on the other is wrong by as much as they are large (0.6 and 1.3
-//! were found in one real flight). Turbulence is much the same in all directions, so that at the angular frequency `omega` the second
-//! is `(V omega / g)^2` of the first, which is all that Deming's regression needs. So it is done in frequency: spectra of 40 s pieces (Welch),
-//! at each frequency the slope
+//! Both sides have a noise of their own: the air's rise w on the left, and on the right gusts along
+//! the path, which change the airspeed without any height. A plain regression of either on the
+//! other is wrong by as much as they are large (0.6 and 1.3 were found in one real flight).
+//! Turbulence is much the same in all directions, so that at the angular frequency `omega` the
+//! second is `(V omega / g)^2` of the first, which is all that Deming's regression needs. So it is
+//! done in frequency: spectra of 40 s pieces (Welch), at each frequency the slope
 //!
 //! ```text
 //! a = (D + sqrt(D^2 + 4 l C^2)) / (2 C)      D = Syy - l Sxx,  C = |Sxy|,  l = (g / (V omega))^2      late = phase / omega
 //! ```
 //!
-//! and of those with periods of 8 to 22 s, in which pilots pull and push, the mean, each weighted by how coherent the two are.
+//! and of those with periods of 8 to 22 s, in which pilots pull and push, the mean, each weighted
+//! by how coherent the two are.
 //!
-//! How sure: a bootstrap over the pieces (200 draws, seeded), and how little the frequencies agree with one another. A pilot who pulls
-//! up in every thermal correlates w with the stick and fools the fit; calm air is what it needs.
+//! How sure: a bootstrap over the pieces (200 draws, seeded), and how little the frequencies agree
+//! with one another. A pilot who pulls up in every thermal correlates w with the stick and fools
+//! the fit; calm air is what it needs.
 //!
-//! Source: Welch 1967; Deming 1943; Efron 1979 (all from memory). That turbulence is isotropic is the textbook's first model of it.
+//! Source: Welch 1967; Deming 1943; Efron 1979 (all from memory). That turbulence is isotropic is
+//! the textbook's first model of it.
 
 use super::series::Even;
 use super::track::Track;
@@ -47,7 +54,8 @@ const LONGEST_PERIOD_S: f64 = 22.0;
 const SHORTEST_PERIOD_S: f64 = 8.0;
 /// Width of the smoothing where load factors are worked out.
 const SMOOTH_S: f64 = 0.9;
-/// A piece has a speed change worth the name when its kinetic height, smoothed over this, changes by this much (8 m/s at 30 m/s is 27 m).
+/// A piece has a speed change worth the name when its kinetic height, smoothed over this, changes
+/// by this much (8 m/s at 30 m/s is 27 m).
 const SPEED_SMOOTH_S: f64 = 3.0;
 const LEAST_CHANGE_M: f64 = 20.0;
 /// Fewer such pieces say nothing.
@@ -67,16 +75,19 @@ pub struct EnergyFit {
     pub percent: f64,
     /// Its standard error.
     pub percent_error: f64,
-    /// How late the airspeed is against the static pressure; absent for a probe, whose line holds the sum already: in calm air it hardly
-    /// moves, and neither can its lateness be seen nor does it matter.
+    /// How late the airspeed is against the static pressure; absent for a probe, whose line holds
+    /// the sum already: in calm air it hardly moves, and neither can its lateness be seen nor does
+    /// it matter.
     pub late: Option<Late>,
-    /// Share of the uncompensated reading's variance, at the periods that count, that the speed explains.
+    /// Share of the uncompensated reading's variance, at the periods that count, that the speed
+    /// explains.
     pub explained: f64,
 }
 
 impl EnergyFit {
-    /// Whether a setting may follow from it: speed explains 98 % of the changes of height. Where it does not, the air moved, and a pilot
-    /// who pulls up in lift fools the fit (a street flown like a porpoise gave 105 %).
+    /// Whether a setting may follow from it: speed explains 98 % of the changes of height. Where it
+    /// does not, the air moved, and a pilot who pulls up in lift fools the fit (a street flown like
+    /// a porpoise gave 105 %).
     pub fn is_telling(&self) -> bool {
         self.explained >= 0.98
     }
@@ -117,7 +128,8 @@ pub fn fit(track: &Track, source: EnergySource, polar: Option<&Polar>) -> Result
         return Err(NoFit::TooFewManoeuvres);
     }
     let mut all = rates.answer(pieces.iter());
-    // A window of 40 s mixes the phases of neighbouring frequencies, so what was found is taken out and looked for again.
+    // A window of 40 s mixes the phases of neighbouring frequencies, so what was found is taken out
+    // and looked for again.
     for _ in 0..if rates.is_probe { 0 } else { ROUNDS } {
         late_s += all.late_s;
         rates = Rates::of(track, source, polar, late_s)?;
@@ -127,7 +139,8 @@ pub fn fit(track: &Track, source: EnergySource, polar: Option<&Polar>) -> Result
     let mut rng = ChaCha8Rng::seed_from_u64(1);
     let draws: Vec<Answer> = (0..DRAWS)
         .map(|_| {
-            let drawn: Vec<&Piece> = (0..pieces.len()).map(|_| &pieces[below(&mut rng, pieces.len())]).collect();
+            let drawn: Vec<&Piece> =
+                (0..pieces.len()).map(|_| &pieces[below(&mut rng, pieces.len())]).collect();
             rates.answer(drawn.into_iter())
         })
         .collect();
@@ -210,8 +223,12 @@ impl Rates {
         let sink = own_sink(&altitude, &kinetic, &even(&track.density_ratio), polar);
         let piece = (PIECE_S / step_s).round() as usize;
         let omega = |bin: usize| TAU * bin as f64 / (piece as f64 * step_s);
-        let counts = |omega: f64| (TAU / LONGEST_PERIOD_S..=TAU / SHORTEST_PERIOD_S).contains(&omega);
-        let bins = (1..piece / 2).map(|bin| (bin, omega(bin))).filter(|(_, omega)| counts(*omega)).collect();
+        let counts =
+            |omega: f64| (TAU / LONGEST_PERIOD_S..=TAU / SHORTEST_PERIOD_S).contains(&omega);
+        let bins = (1..piece / 2)
+            .map(|bin| (bin, omega(bin)))
+            .filter(|(_, omega)| counts(*omega))
+            .collect();
         let altitude = altitude.rate();
         Ok(Self {
             rise: altitude.plus(&sink),
@@ -241,7 +258,11 @@ impl Rates {
                     spectrum
                 };
                 let all = [spectrum(&self.rise), spectrum(&self.source), spectrum(&self.altitude)];
-                let spectra = self.bins.iter().map(|(bin, _)| [all[0][*bin], all[1][*bin], all[2][*bin]]).collect();
+                let spectra = self
+                    .bins
+                    .iter()
+                    .map(|(bin, _)| [all[0][*bin], all[1][*bin], all[2][*bin]])
+                    .collect();
                 let heights = &self.kinetic_m.values[start..start + self.piece];
                 let mean_m = heights.iter().sum::<f64>() / heights.len() as f64;
                 Piece { speed_mps: (2.0 * G * mean_m.max(10.0)).sqrt(), spectra }
@@ -251,8 +272,9 @@ impl Rates {
 
     fn change_m(&self, start: usize) -> f64 {
         let heights = &self.kinetic_m.values[start..start + self.piece];
-        let (least, most) =
-            heights.iter().fold((f64::MAX, f64::MIN), |(a, b), height| (a.min(*height), b.max(*height)));
+        let (least, most) = heights
+            .iter()
+            .fold((f64::MAX, f64::MIN), |(a, b), height| (a.min(*height), b.max(*height)));
         most - least
     }
 
@@ -266,7 +288,11 @@ impl Rates {
         Answer { slope, slope_spread, late_s, late_spread_s, explained }
     }
 
-    fn points<'a>(&self, pieces: impl Iterator<Item = &'a Piece> + Clone, speed_mps: f64) -> Vec<Point> {
+    fn points<'a>(
+        &self,
+        pieces: impl Iterator<Item = &'a Piece> + Clone,
+        speed_mps: f64,
+    ) -> Vec<Point> {
         let point = |(place, (_, omega)): (usize, &(usize, f64))| {
             let (mut xx, mut yy, mut xy) = (0.0, 0.0, Complex64::ZERO);
             for piece in pieces.clone() {
@@ -293,13 +319,17 @@ struct Point {
     coherence: f64,
 }
 
-/// The mean over frequencies, weighted by coherence, and how far it may be off by what they disagree.
+/// The mean over frequencies, weighted by coherence, and how far it may be off by what they
+/// disagree.
 fn mean(points: &[Point], value: fn(&Point) -> f64) -> (f64, f64) {
-    // The variance of a transfer function is (1 - coherence) / coherence of its square, and never quite nothing.
+    // The variance of a transfer function is (1 - coherence) / coherence of its square, and never
+    // quite nothing.
     let weight = |point: &Point| point.coherence / (1.02 - point.coherence);
     let total: f64 = points.iter().map(weight).sum();
     let mean = points.iter().map(|point| weight(point) * value(point)).sum::<f64>() / total;
-    let variance = points.iter().map(|point| weight(point) * (value(point) - mean).powi(2)).sum::<f64>() / total;
+    let variance =
+        points.iter().map(|point| weight(point) * (value(point) - mean).powi(2)).sum::<f64>()
+            / total;
     (mean, (variance / points.len() as f64).sqrt())
 }
 
@@ -314,23 +344,35 @@ fn windowed(values: &[f64]) -> Vec<f64> {
     });
     let slope = sxy / sxx;
     let fade = |place: usize| 0.5 - 0.5 * (TAU * (place as f64 + 0.5) / count).cos();
-    let value = |(place, value): (usize, &f64)| fade(place) * (value - mean - slope * (place as f64 - middle));
+    let value = |(place, value): (usize, &f64)| {
+        fade(place) * (value - mean - slope * (place as f64 - middle))
+    };
     values.iter().enumerate().map(value).collect()
 }
 
 /// The glider's own sink along the way, from its speed and its load factor.
 fn own_sink(altitude: &Even, kinetic: &Even, density_ratio: &Even, polar: &Polar) -> Even {
     let rate = altitude.smoothed(SMOOTH_S).rate();
-    let speeds: Vec<f64> =
-        kinetic.smoothed(SMOOTH_S).values.iter().map(|height| (2.0 * G * height.max(0.0)).sqrt()).collect();
-    let angles =
-        rate.values.iter().zip(&speeds).map(|(rate, speed)| (rate / speed.max(10.0)).clamp(-1.0, 1.0).asin());
+    let speeds: Vec<f64> = kinetic
+        .smoothed(SMOOTH_S)
+        .values
+        .iter()
+        .map(|height| (2.0 * G * height.max(0.0)).sqrt())
+        .collect();
+    let angles = rate
+        .values
+        .iter()
+        .zip(&speeds)
+        .map(|(rate, speed)| (rate / speed.max(10.0)).clamp(-1.0, 1.0).asin());
     let angle = Even { values: angles.collect(), ..*altitude };
     let turn = angle.smoothed(SMOOTH_S).rate();
     let sink = |place: usize| {
-        let load = (angle.values[place].cos() + speeds[place] * turn.values[place] / G).clamp(0.1, 4.0);
+        let load =
+            (angle.values[place].cos() + speeds[place] * turn.values[place] / G).clamp(0.1, 4.0);
         let speed = MetrePerSecond((speeds[place] / load.sqrt()) as f32);
-        polar.sink(speed, density_ratio.values[place] as f32).map_or(0.0, |sink| load.powf(1.5) * f64::from(sink.0))
+        polar
+            .sink(speed, density_ratio.values[place] as f32)
+            .map_or(0.0, |sink| load.powf(1.5) * f64::from(sink.0))
     };
     Even { values: (0..speeds.len()).map(sink).collect(), ..*altitude }
 }

@@ -4,7 +4,8 @@ use super::Inspection;
 use super::energy_fit::{EnergyFit, Late, NoFit};
 use super::noise::Noise;
 
-/// Above this white noise a barometer is worse than the ordinary (MS5611 data sheet: 1.2 Pa typical, from memory).
+/// Above this white noise a barometer is worse than the ordinary (MS5611 data sheet: 1.2 Pa
+/// typical, from memory).
 const NOISY_PA: f64 = 2.0;
 /// Coarser than this, a weak climb is a staircase: 1 Pa is 8 cm near the ground.
 const COARSE_PA: f64 = 2.0;
@@ -92,9 +93,13 @@ fn energy(fit: &EnergyFit, said: &mut Vec<String>) {
         return;
     }
     if (percent - 100.0).abs() > 2.0 * percent_error.max(0.5) {
-        said.push(format!("{source}: compensation_percent = {percent:.0} would suit it (± {percent_error:.1})"));
+        said.push(format!(
+            "{source}: compensation_percent = {percent:.0} would suit it (± {percent_error:.1})"
+        ));
     }
-    if let Some(Late { ms, error_ms }) = late.filter(|late| late.ms.abs() > 2.0 * late.error_ms.max(5.0)) {
+    if let Some(Late { ms, error_ms }) =
+        late.filter(|late| late.ms.abs() > 2.0 * late.error_ms.max(5.0))
+    {
         let line = if ms > 0.0 { "airspeed_delay_ms" } else { "static_delay_ms" };
         said.push(format!(
             "{source}: {line} = {:.0} would bring height and speed together (± {error_ms:.0} ms)",

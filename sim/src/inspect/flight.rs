@@ -8,7 +8,8 @@
 //! landing     the last moment with an airspeed of 14 m/s, or, without airspeed, from which on the height stays within 6 m of the last
 //! ```
 //!
-//! Winch launches take about 30 s to 300 to 600 m (common practice, no source); the figures of the rules are guesses.
+//! Winch launches take about 30 s to 300 to 600 m (common practice, no source); the figures of the
+//! rules are guesses.
 
 use super::series::Even;
 use super::track::Track;
@@ -63,13 +64,16 @@ impl Flight {
     /// Looks at `track`.
     pub fn of(track: &Track) -> Self {
         let height = Even::of(&track.times_s, &track.altitude_m, 1.0).smoothed(3.0);
-        let speed = (!track.speed_mps.is_empty()).then(|| Even::of(&track.times_s, &track.speed_mps, 1.0));
-        let take_off = take_off(&height.values, speed.as_ref().map(|speed| speed.values.as_slice()));
+        let speed =
+            (!track.speed_mps.is_empty()).then(|| Even::of(&track.times_s, &track.speed_mps, 1.0));
+        let take_off =
+            take_off(&height.values, speed.as_ref().map(|speed| speed.values.as_slice()));
         let on_ground_before = take_off.filter(|place| *place as f64 > AT_ONCE_S);
         let launch = on_ground_before.and_then(|place| launch(&height.values[place..]));
         let landing = take_off.and_then(|place| landing(&height.values, speed.as_ref(), place));
         let (lowest_m, highest_m) = extremes(&height.values);
-        let after = on_ground_before.map_or(0, |place| place + launch.map_or(0, |launch| launch.lasts_s as usize));
+        let after = on_ground_before
+            .map_or(0, |place| place + launch.map_or(0, |launch| launch.lasts_s as usize));
         let time = |place: usize| height.start_s + place as f64;
         Self {
             take_off_s: on_ground_before.map(time),
@@ -83,7 +87,9 @@ impl Flight {
 }
 
 fn extremes(values: &[f64]) -> (f64, f64) {
-    values.iter().fold((f64::MAX, f64::MIN), |(least, most), value| (least.min(*value), most.max(*value)))
+    values
+        .iter()
+        .fold((f64::MAX, f64::MIN), |(least, most), value| (least.min(*value), most.max(*value)))
 }
 
 fn take_off(heights: &[f64], speeds: Option<&[f64]>) -> Option<usize> {
@@ -112,7 +118,8 @@ fn launch(heights: &[f64]) -> Option<Launch> {
         }
     }
     let over = WINCH_OVER_S as usize;
-    let climbs = (over..=highest).map(|place| (heights[place] - heights[place - over]) / WINCH_OVER_S);
+    let climbs =
+        (over..=highest).map(|place| (heights[place] - heights[place - over]) / WINCH_OVER_S);
     let best = |within_s: f64| climbs.clone().take(within_s as usize).fold(0.0, f64::max);
     let gain_m = heights[highest] - heights[0];
     let kind = if best(WINCH_WITHIN_S) > WINCH_MPS {
@@ -149,10 +156,15 @@ mod tests {
     use super::*;
     use approx::assert_abs_diff_eq;
 
-    fn track(seconds: i32, height: impl Fn(f64) -> f64, speed: Option<&dyn Fn(f64) -> f64>) -> Track {
+    fn track(
+        seconds: i32,
+        height: impl Fn(f64) -> f64,
+        speed: Option<&dyn Fn(f64) -> f64>,
+    ) -> Track {
         let times_s: Vec<f64> = (0..seconds * 5).map(|step| f64::from(step) * 0.2).collect();
         let altitude_m = times_s.iter().map(|time| height(*time)).collect();
-        let speed_mps = speed.map_or_else(Vec::new, |speed| times_s.iter().map(|time| speed(*time)).collect());
+        let speed_mps =
+            speed.map_or_else(Vec::new, |speed| times_s.iter().map(|time| speed(*time)).collect());
         Track { times_s, altitude_m, speed_mps, ..Track::default() }
     }
 

@@ -75,13 +75,20 @@ pub struct Inspection {
 /// Inspects the traces that were typed, one after another, and makes the files that were asked for.
 ///
 /// # Errors
-/// The first trace or setting that cannot be used, a file that cannot be written, or an interruption.
+/// The first trace or setting that cannot be used, a file that cannot be written, or an
+/// interruption.
 pub fn all(args: &InspectArgs, interrupted: &AtomicBool) -> Result<Vec<Inspection>> {
     if args.traces.len() > 1 && (args.plot.is_some() || args.csv.is_some()) {
-        return Err(Error::Usage("--plot and --csv are of one trace; inspect the others one by one".into()));
+        return Err(Error::Usage(
+            "--plot and --csv are of one trace; inspect the others one by one".into(),
+        ));
     }
     let written: Vec<&Path> = args.plot.iter().chain(&args.csv).map(PathBuf::as_path).collect();
-    check_places(&what_is_read(args.traces.iter().map(PathBuf::as_path), &args.settings), &written, args.json)?;
+    check_places(
+        &what_is_read(args.traces.iter().map(PathBuf::as_path), &args.settings),
+        &written,
+        args.json,
+    )?;
     let settings = settings_file::load_or_defaults(args.settings.as_deref())?.settings;
     let plot = drawing(args.plot.as_deref())?.as_ref().map(PictureFile::create).transpose()?;
     let csv = args.csv.as_deref().map(Placed::create).transpose()?;
@@ -119,14 +126,17 @@ fn smoothed(mut file: Placed, recording: &Recording, settings: &Settings) -> Res
     );
     for (place, height) in heights.values.iter().enumerate() {
         let time_s = heights.start_s + place as f64 * heights.step_s;
-        text += &format!("{time_s:.6},{height:.5},{:.5},{:.6}\n", height_m[place], speed_mps[place]);
+        text +=
+            &format!("{time_s:.6},{height:.5},{:.5},{:.6}\n", height_m[place], speed_mps[place]);
     }
-    file.write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", file.path(), source))?;
+    file.write_all(text.as_bytes())
+        .map_err(|source| Error::io("cannot write", file.path(), source))?;
     file.seal()
 }
 
 impl Inspection {
-    /// Looks at a recording and its `track`; the glider's polar makes the energy fit a little better.
+    /// Looks at a recording and its `track`; the glider's polar makes the energy fit a little
+    /// better.
     pub fn of(recording: &Recording, track: &Track, polar: Option<&Polar>) -> Self {
         let timing = Timing::of(&track.times_s);
         let channel = |value: fn(&Sample) -> Option<f64>| {
@@ -140,13 +150,15 @@ impl Inspection {
             (EnergySource::Probe, !track.probe_m.is_empty()),
         ];
         let present = sources.iter().filter(|(_, there)| *there).map(|(source, _)| *source);
-        let mut energy: Vec<_> = present.map(|source| energy_fit::fit(track, source, polar)).collect();
+        let mut energy: Vec<_> =
+            present.map(|source| energy_fit::fit(track, source, polar)).collect();
         if energy.is_empty() {
             energy.push(Err(NoFit::NoSource));
         }
         energy.dedup_by(|a, b| a.is_err() && a == b);
-        let mean_pa = recording.samples.iter().map(|sample| f64::from(sample.static_pressure.0)).sum::<f64>()
-            / recording.samples.len() as f64;
+        let mean_pa =
+            recording.samples.iter().map(|sample| f64::from(sample.static_pressure.0)).sum::<f64>()
+                / recording.samples.len() as f64;
         let mut inspection = Self {
             trace: recording.name.clone(),
             title: recording.title.clone(),
@@ -155,7 +167,9 @@ impl Inspection {
                 Some(Speed::Dynamic(pressure)) => Some(f64::from(pressure.0)),
                 _ => None,
             }),
-            probe_pressure: channel(|sample| sample.usable_te_pressure().map(|pressure| f64::from(pressure.0))),
+            probe_pressure: channel(|sample| {
+                sample.usable_te_pressure().map(|pressure| f64::from(pressure.0))
+            }),
             pascals_per_metre: pascals_per_metre(mean_pa),
             flight: Flight::of(track),
             timing,
@@ -170,7 +184,9 @@ impl Inspection {
 
 /// -dp/dH of the standard atmosphere at pressure `pressure_pa`.
 fn pascals_per_metre(pressure_pa: f64) -> f64 {
-    let altitude = chirrup_core::atmosphere::pressure_altitude(chirrup_core::units::Pascal(pressure_pa as f32));
+    let altitude = chirrup_core::atmosphere::pressure_altitude(chirrup_core::units::Pascal(
+        pressure_pa as f32,
+    ));
     let temperature = chirrup_core::atmosphere::temperature_at(altitude);
     pressure_pa * 9.80665 / (287.05287 * f64::from(temperature.0))
 }

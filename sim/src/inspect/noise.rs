@@ -1,24 +1,30 @@
 //! How noisy, how coarse and how fresh one channel of a recording is.
 //!
-//! **White noise** from third differences: of a polynomial of second degree they are nothing, of white noise of variance s^2 they have
-//! the variance (1 + 9 + 9 + 1) s^2. At 50 Hz flight is a parabola between four samples; at 1 Hz it is not, and what is found is
-//! noise and flight together, which [`Noise::is_told_from_flight`] says. The median of the magnitudes is taken, so that
-//! spikes and gusts do not count: 0.6745 of the standard deviation of a normal distribution (any table).
+//! **White noise** from third differences: of a polynomial of second degree they are nothing, of
+//! white noise of variance s^2 they have the variance (1 + 9 + 9 + 1) s^2. At 50 Hz flight is a
+//! parabola between four samples; at 1 Hz it is not, and what is found is noise and flight
+//! together, which [`Noise::is_told_from_flight`] says. The median of the magnitudes is taken, so
+//! that spikes and gusts do not count: 0.6745 of the standard deviation of a normal distribution
+//! (any table).
 //!
-//! **Above 1 Hz**: what a second-order Butterworth high-pass at 1 Hz, run forward and back, leaves of the new values, put on an even grid by
-//! straight lines between them, which takes away up to a third of what is white.
+//! **Above 1 Hz**: what a second-order Butterworth high-pass at 1 Hz, run forward and back, leaves
+//! of the new values, put on an even grid by straight lines between them, which takes away up to a
+//! third of what is white.
 //!
-//! **Allan deviation**: the root of half the mean square of the differences between neighbouring means over a time tau; white noise
-//! falls by 1 / sqrt(tau), a drift rises with tau. Source: IEEE Std 1139 (the definition); checked against allantools.
+//! **Allan deviation**: the root of half the mean square of the differences between neighbouring
+//! means over a time tau; white noise falls by 1 / sqrt(tau), a drift rises with tau. Source: IEEE
+//! Std 1139 (the definition); checked against allantools.
 
 use super::timing::median;
 use serde::Serialize;
 
-/// Values that are equal to the one before count as repeated when they are more than this share; fewer happen by chance.
+/// Values that are equal to the one before count as repeated when they are more than this share;
+/// fewer happen by chance.
 const REPEATS: f64 = 0.05;
 /// Slower than this nothing is said of what is above 1 Hz.
 const SLOWEST_ABOVE_1_HZ: f64 = 5.0;
-/// Slower than this, noise and flight cannot be told apart (a guess: at 10 Hz four samples last 0.3 s).
+/// Slower than this, noise and flight cannot be told apart (a guess: at 10 Hz four samples last
+/// 0.3 s).
 const SLOWEST_TOLD_APART: f64 = 10.0;
 
 /// What a channel is like, in its own unit.
@@ -63,13 +69,15 @@ impl Noise {
             fresh_rate_hz,
             quantum: quantum(&fresh),
             white: white(&fresh),
-            above_1_hz: (fresh_rate_hz >= SLOWEST_ABOVE_1_HZ).then(|| above_1_hz(&times, &fresh, fresh_rate_hz)),
+            above_1_hz: (fresh_rate_hz >= SLOWEST_ABOVE_1_HZ)
+                .then(|| above_1_hz(&times, &fresh, fresh_rate_hz)),
             about_mean: about_mean(&fresh),
             allan: allan(&fresh, 1.0 / fresh_rate_hz, lasts_s),
         })
     }
 
-    /// Whether the white noise is noise: samples come fast enough that flight is a parabola between four of them.
+    /// Whether the white noise is noise: samples come fast enough that flight is a parabola between
+    /// four of them.
     pub fn is_told_from_flight(&self) -> bool {
         self.fresh_rate_hz >= SLOWEST_TOLD_APART
     }
@@ -81,8 +89,10 @@ fn without_repeats(times_s: &[f64], values: &[f64]) -> (Vec<f64>, Vec<f64>) {
 }
 
 fn white(values: &[f64]) -> f64 {
-    let thirds: Vec<f64> =
-        values.windows(4).map(|four| (four[3] - 3.0 * four[2] + 3.0 * four[1] - four[0]).abs()).collect();
+    let thirds: Vec<f64> = values
+        .windows(4)
+        .map(|four| (four[3] - 3.0 * four[2] + 3.0 * four[1] - four[0]).abs())
+        .collect();
     median(&thirds) / (0.6745 * 20.0_f64.sqrt())
 }
 
@@ -91,10 +101,14 @@ fn about_mean(values: &[f64]) -> f64 {
     (values.iter().map(|value| (value - mean).powi(2)).sum::<f64>() / values.len() as f64).sqrt()
 }
 
-/// The smallest step that one in two hundred of the changes makes, where all of a sample of changes are whole multiples of it.
+/// The smallest step that one in two hundred of the changes makes, where all of a sample of changes
+/// are whole multiples of it.
 fn quantum(values: &[f64]) -> f64 {
-    let mut steps: Vec<f64> =
-        values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).filter(|step| *step > 0.0).collect();
+    let mut steps: Vec<f64> = values
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0]).abs())
+        .filter(|step| *step > 0.0)
+        .collect();
     if steps.len() < 20 {
         return 0.0;
     }
@@ -167,9 +181,11 @@ fn allan(values: &[f64], dt_s: f64, lasts_s: f64) -> Vec<(f64, f64)> {
     let mut points = Vec::new();
     let mut count = 1_usize;
     while 4 * count <= values.len() && count as f64 * dt_s <= lasts_s / 4.0 {
-        let differences =
-            sums.windows(2 * count + 1).map(|window| window[2 * count] - 2.0 * window[count] + window[0]);
-        let (total, number) = differences.fold((0.0, 0.0), |(total, number), d| (total + d * d, number + 1.0));
+        let differences = sums
+            .windows(2 * count + 1)
+            .map(|window| window[2 * count] - 2.0 * window[count] + window[0]);
+        let (total, number) =
+            differences.fold((0.0, 0.0), |(total, number), d| (total + d * d, number + 1.0));
         points.push((count as f64 * dt_s, (total / (2.0 * number)).sqrt() / count as f64));
         count *= 2;
     }
@@ -195,12 +211,17 @@ mod tests {
     #[test]
     fn white_noise_is_found_in_the_middle_of_a_flight() {
         for sigma in [0.3, 1.2, 2.5] {
-            let (times, values) = noisy(30_000, sigma, |t| 90_000.0 + 400.0 * (t / 5.0).sin() - 20.0 * t);
+            let (times, values) =
+                noisy(30_000, sigma, |t| 90_000.0 + 400.0 * (t / 5.0).sin() - 20.0 * t);
             let noise = Noise::of(&times, &values, 50.0).unwrap();
             assert_relative_eq!(noise.white, sigma, max_relative = 0.03);
             assert_eq!(noise.quantum, 0.0);
             // White noise up to 25 Hz, of which 24 are above 1 Hz.
-            assert_relative_eq!(noise.above_1_hz.unwrap(), sigma * (24.0_f64 / 25.0).sqrt(), max_relative = 0.03);
+            assert_relative_eq!(
+                noise.above_1_hz.unwrap(),
+                sigma * (24.0_f64 / 25.0).sqrt(),
+                max_relative = 0.03
+            );
         }
     }
 
@@ -216,7 +237,8 @@ mod tests {
     fn a_coarse_and_slow_sensor_is_known_by_its_steps_and_its_repeats() {
         let (times, values) = noisy(20_000, 3.0, |t| 90_000.0 + 30.0 * (t / 5.0).sin());
         // A new value every second poll, in whole pascals.
-        let held: Vec<f64> = (0..values.len()).map(|place| values[place - place % 2].round()).collect();
+        let held: Vec<f64> =
+            (0..values.len()).map(|place| values[place - place % 2].round()).collect();
         let noise = Noise::of(&times, &held, 50.0).unwrap();
         assert_eq!(noise.quantum, 1.0);
         assert_relative_eq!(noise.repeated_share, 0.55, max_relative = 0.05);

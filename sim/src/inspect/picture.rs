@@ -1,4 +1,5 @@
-//! An inspection as a picture, 1200 by 800 pixels: the flight's height, the intervals, the noise by averaging time.
+//! An inspection as a picture, 1200 by 800 pixels: the flight's height, the intervals, the noise by
+//! averaging time.
 
 use super::Inspection;
 use super::track::Track;
@@ -51,8 +52,12 @@ fn height(svg: &mut Svg, track: &Track) {
         up: Scale::between((low - margin) as f32, (high + margin) as f32),
     };
     chart.ground(svg, "Height (m)", "minutes");
-    let points =
-        track.times_s.iter().zip(&track.altitude_m).step_by(stride).map(|(time, height)| (time / 60.0, *height));
+    let points = track
+        .times_s
+        .iter()
+        .zip(&track.altitude_m)
+        .step_by(stride)
+        .map(|(time, height)| (time / 60.0, *height));
     svg.path(&chart.line(points), style::HEIGHT);
     chart.frame(svg);
 }
@@ -85,15 +90,20 @@ fn intervals(svg: &mut Svg, inspection: &Inspection) {
 }
 
 fn noise(svg: &mut Svg, inspection: &Inspection) {
-    let channels = [&inspection.static_pressure, &inspection.dynamic_pressure, &inspection.probe_pressure];
+    let channels =
+        [&inspection.static_pressure, &inspection.dynamic_pressure, &inspection.probe_pressure];
     let lines: Vec<_> = channels
         .into_iter()
         .zip(CHANNELS)
         .filter_map(|(noise, channel)| Some((&noise.as_ref()?.allan, channel)))
         .collect();
-    let points = || lines.iter().flat_map(|(allan, _)| allan.iter()).filter(|(_, deviation)| *deviation > 0.0);
+    let points = || {
+        lines.iter().flat_map(|(allan, _)| allan.iter()).filter(|(_, deviation)| *deviation > 0.0)
+    };
     let range = |of: fn(&(f64, f64)) -> f64| {
-        points().map(of).fold((f64::MAX, f64::MIN), |(low, high), value| (low.min(value), high.max(value)))
+        points()
+            .map(of)
+            .fold((f64::MAX, f64::MIN), |(low, high), value| (low.min(value), high.max(value)))
     };
     let ((shortest, longest), (least, most)) = (range(|point| point.0), range(|point| point.1));
     if shortest >= longest || least >= most {
@@ -104,11 +114,15 @@ fn noise(svg: &mut Svg, inspection: &Inspection) {
         across: Scale::logarithmic(shortest as f32, longest as f32),
         up: Scale::logarithmic(least as f32, most as f32),
     };
-    let keys: Vec<Key> = lines.iter().map(|(_, (name, pen))| Key::new(Mark::Line(*pen), *name)).collect();
+    let keys: Vec<Key> =
+        lines.iter().map(|(_, (name, pen))| Key::new(Mark::Line(*pen), *name)).collect();
     key::heading(svg, KEY_TOP, "Channels", &keys);
     chart.ground(svg, "Allan deviation (Pa)", "averaging time (s)");
     for (allan, (_, pen)) in &lines {
-        svg.path(&chart.line(allan.iter().filter(|(_, deviation)| *deviation > 0.0).copied()), *pen);
+        svg.path(
+            &chart.line(allan.iter().filter(|(_, deviation)| *deviation > 0.0).copied()),
+            *pen,
+        );
     }
     chart.frame(svg);
 }

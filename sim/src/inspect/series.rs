@@ -12,18 +12,21 @@ pub struct Even {
 }
 
 impl Even {
-    /// `values` at increasing `times_s`, straight between them, where samples are closer than `step_s` their mean.
+    /// `values` at increasing `times_s`, straight between them, where samples are closer than
+    /// `step_s` their mean.
     pub fn of(times_s: &[f64], values: &[f64], step_s: f64) -> Self {
         Self::from(times_s, values, step_s, times_s[0])
     }
 
-    /// The same from `start_s` on, as many as [`Even::of`] gives; before the first and after the last the value stays.
+    /// The same from `start_s` on, as many as [`Even::of`] gives; before the first and after the
+    /// last the value stays.
     pub fn from(times_s: &[f64], values: &[f64], step_s: f64, start_s: f64) -> Self {
         let count = ((times_s[times_s.len() - 1] - times_s[0]) / step_s) as usize + 1;
         let mut place = 0;
         let values = (0..count)
             .map(|k| {
-                let (from_s, to_s) = (start_s + (k as f64 - 0.5) * step_s, start_s + (k as f64 + 0.5) * step_s);
+                let (from_s, to_s) =
+                    (start_s + (k as f64 - 0.5) * step_s, start_s + (k as f64 + 0.5) * step_s);
                 while place + 1 < times_s.len() && times_s[place + 1] <= from_s {
                     place += 1;
                 }
@@ -33,8 +36,8 @@ impl Even {
         Self { start_s, step_s, values }
     }
 
-    /// Three running means of `width_s` in all, which are near enough a bell of standard deviation `width_s / 6`; at the ends
-    /// over what there is.
+    /// Three running means of `width_s` in all, which are near enough a bell of standard deviation
+    /// `width_s / 6`; at the ends over what there is.
     pub fn smoothed(&self, width_s: f64) -> Self {
         let half = ((width_s / 3.0 / self.step_s - 1.0) / 2.0).round().max(0.0) as usize;
         let mut values = self.values.clone();
@@ -49,7 +52,8 @@ impl Even {
         let last = self.values.len().saturating_sub(1);
         let rate = |place: usize| {
             let (before, after) = (place.saturating_sub(1), (place + 1).min(last));
-            (self.values[after] - self.values[before]) / ((after - before).max(1) as f64 * self.step_s)
+            (self.values[after] - self.values[before])
+                / ((after - before).max(1) as f64 * self.step_s)
         };
         Self { values: (0..self.values.len()).map(rate).collect(), ..*self }
     }
@@ -68,12 +72,16 @@ impl Even {
 }
 
 fn mean_between(times_s: &[f64], values: &[f64], place: usize, (from_s, to_s): (f64, f64)) -> f64 {
-    let inside = (place..times_s.len()).take_while(|&at| times_s[at] < to_s).filter(|&at| times_s[at] >= from_s);
-    let (sum, time, count) =
-        inside.fold((0.0, 0.0, 0.0), |(sum, time, count), at| (sum + values[at], time + times_s[at], count + 1.0));
+    let inside = (place..times_s.len())
+        .take_while(|&at| times_s[at] < to_s)
+        .filter(|&at| times_s[at] >= from_s);
+    let (sum, time, count) = inside.fold((0.0, 0.0, 0.0), |(sum, time, count), at| {
+        (sum + values[at], time + times_s[at], count + 1.0)
+    });
     let middle_s = 0.5 * (from_s + to_s);
     if count > 1.5 {
-        // The mean belongs to the mean of their times; the slope about there brings it to the middle.
+        // The mean belongs to the mean of their times; the slope about there brings it to the
+        // middle.
         let last = times_s.len() - 1;
         let (a, b) = (place, (place + count as usize + 1).min(last));
         let slope = if b > a { (values[b] - values[a]) / (times_s[b] - times_s[a]) } else { 0.0 };
@@ -113,7 +121,8 @@ mod tests {
 
     #[test]
     fn a_straight_line_stays_one_at_every_spacing() {
-        let times: Vec<f64> = (0..500).map(|step| f64::from(step) * 0.02 + f64::from(step % 3) * 0.004).collect();
+        let times: Vec<f64> =
+            (0..500).map(|step| f64::from(step) * 0.02 + f64::from(step % 3) * 0.004).collect();
         let values: Vec<f64> = times.iter().map(|time| 3.0 * time).collect();
         for step_s in [0.02, 0.05, 0.33] {
             let even = Even::of(&times, &values, step_s);

@@ -9,7 +9,13 @@ use std::fmt;
 impl fmt::Display for Inspection {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let timing = &self.timing;
-        writeln!(f, "{}: {} samples over {}", self.trace, timing.samples, Clock(timing.duration_s))?;
+        writeln!(
+            f,
+            "{}: {} samples over {}",
+            self.trace,
+            timing.samples,
+            Clock(timing.duration_s)
+        )?;
         writeln!(
             f,
             "  rate          {:.1} a second, interval {:.0} ms ± {:.1} ms, shortest {:.1} ms, longest {:.0} ms",
@@ -19,9 +25,11 @@ impl fmt::Display for Inspection {
             1e3 * timing.shortest_s,
             1e3 * timing.longest_s
         )?;
-        for (name, channel) in
-            [("static", &self.static_pressure), ("dynamic", &self.dynamic_pressure), ("probe", &self.probe_pressure)]
-        {
+        for (name, channel) in [
+            ("static", &self.static_pressure),
+            ("dynamic", &self.dynamic_pressure),
+            ("probe", &self.probe_pressure),
+        ] {
             if let Some(noise) = channel {
                 self.channel(f, name, noise)?;
             }
@@ -30,7 +38,10 @@ impl fmt::Display for Inspection {
         for fit in self.energy.iter().flatten() {
             let EnergyFit { source, percent, percent_error, late, manoeuvres, explained } = fit;
             let explained = 100.0 * explained;
-            write!(f, "  {source:<13} asks for {percent:.1} ± {percent_error:.1} % of compensation")?;
+            write!(
+                f,
+                "  {source:<13} asks for {percent:.1} ± {percent_error:.1} % of compensation"
+            )?;
             if let Some(Late { ms, error_ms }) = late {
                 write!(f, ", {ms:.0} ± {error_ms:.0} ms late")?;
             }
@@ -47,7 +58,12 @@ impl Inspection {
     fn channel(&self, f: &mut fmt::Formatter<'_>, name: &str, noise: &Noise) -> fmt::Result {
         let metres = |pressure: f64| pressure / self.pascals_per_metre;
         let at_most = if noise.is_told_from_flight() { "" } else { "at most " };
-        write!(f, "  {name:<13} white noise {at_most}{:.2} Pa ({:.3} m)", noise.white, metres(noise.white))?;
+        write!(
+            f,
+            "  {name:<13} white noise {at_most}{:.2} Pa ({:.3} m)",
+            noise.white,
+            metres(noise.white)
+        )?;
         if let Some(above) = noise.above_1_hz {
             write!(f, ", {above:.2} Pa rms above 1 Hz")?;
         }

@@ -31,7 +31,8 @@ pub struct Timing {
     pub gaps: usize,
     /// The first of them.
     pub first_gaps: Vec<Gap>,
-    /// How many intervals are nearest to each eighth of the median, from none of it on; the last counts all that are longer too.
+    /// How many intervals are nearest to each eighth of the median, from none of it on; the last
+    /// counts all that are longer too.
     pub histogram: Vec<usize>,
 }
 
@@ -50,9 +51,11 @@ impl Timing {
         let intervals: Vec<f64> = times_s.windows(2).map(|pair| pair[1] - pair[0]).collect();
         let median_s = median(&intervals);
         let is_gap = |interval: &f64| *interval > GAP_MEDIANS * median_s;
-        let regular: Vec<f64> = intervals.iter().copied().filter(|interval| !is_gap(interval)).collect();
+        let regular: Vec<f64> =
+            intervals.iter().copied().filter(|interval| !is_gap(interval)).collect();
         let mean_s = regular.iter().sum::<f64>() / regular.len() as f64;
-        let variance = regular.iter().map(|interval| (interval - mean_s).powi(2)).sum::<f64>() / regular.len() as f64;
+        let variance = regular.iter().map(|interval| (interval - mean_s).powi(2)).sum::<f64>()
+            / regular.len() as f64;
         let gaps: Vec<Gap> = times_s
             .iter()
             .zip(&intervals)
@@ -118,8 +121,9 @@ mod tests {
     #[test]
     fn jitter_is_the_standard_deviation_of_the_intervals() {
         // Intervals of 15 and 25 ms by turns.
-        let times: Vec<f64> =
-            (0..1001).map(|step| f64::from(step / 2) * 0.04 + f64::from(step % 2) * 0.015).collect();
+        let times: Vec<f64> = (0..1001)
+            .map(|step| f64::from(step / 2) * 0.04 + f64::from(step % 2) * 0.015)
+            .collect();
         assert_abs_diff_eq!(Timing::of(&times).jitter_s, 0.005, epsilon = 1e-6);
     }
 }

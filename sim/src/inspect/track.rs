@@ -34,11 +34,14 @@ impl Track {
             let air = AirData::of(sample);
             track.altitude_m.push(f64::from(air.altitude.0));
             track.density_ratio.push(f64::from(air.density_ratio));
-            speeds.push(
-                air.true_airspeed
-                    .map(|speed| (f64::from(speed.0), f64::from(kinetic_height(speed).0 / air.temperature_ratio))),
+            speeds.push(air.true_airspeed.map(|speed| {
+                (f64::from(speed.0), f64::from(kinetic_height(speed).0 / air.temperature_ratio))
+            }));
+            probes.push(
+                sample
+                    .usable_te_pressure()
+                    .map(|pressure| f64::from(pressure_altitude(pressure).0)),
             );
-            probes.push(sample.usable_te_pressure().map(|pressure| f64::from(pressure_altitude(pressure).0)));
         }
         if let Some(speeds) = filled(speeds) {
             (track.speed_mps, track.kinetic_m) = speeds.into_iter().unzip();
@@ -48,7 +51,8 @@ impl Track {
     }
 }
 
-/// The values with the few that are missing taken from the one before; `None` where more are missing.
+/// The values with the few that are missing taken from the one before; `None` where more are
+/// missing.
 fn filled<T: Copy>(values: Vec<Option<T>>) -> Option<Vec<T>> {
     let missing = values.iter().filter(|value| value.is_none()).count();
     if missing as f64 > MISSING * values.len() as f64 {

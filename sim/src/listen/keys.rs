@@ -92,7 +92,8 @@ mod tests {
     use ratatui::crossterm::event::KeyEvent;
 
     fn press(session: &mut Session, code: KeyCode) {
-        let wish = wish(&Event::Key(KeyEvent::new(code, KeyModifiers::NONE))).expect("a key of ours");
+        let wish =
+            wish(&Event::Key(KeyEvent::new(code, KeyModifiers::NONE))).expect("a key of ours");
         grant(&wish, session, &mut History::default());
     }
 

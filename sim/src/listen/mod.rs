@@ -1,5 +1,5 @@
-//! The air under one's hand in a terminal: the session of [`crate::session`], heard through the sound device or recorded, drawn
-//! thirty times a second.
+//! The air under one's hand in a terminal: the session of [`crate::session`], heard through the
+//! sound device or recorded, drawn thirty times a second.
 //!
 //! ```text
 //! keys --> session --> frames --> sound device, WAV
@@ -117,7 +117,9 @@ impl<'a> Ear<'a> {
             Some(path) => Some((WavFile::create(&path, sample_rate_hz, 2)?, path)),
             None => None,
         };
-        let recording = wav.as_ref().map_or_else(String::new, |(_, path)| format!("recording {}; ", path.display()));
+        let recording = wav
+            .as_ref()
+            .map_or_else(String::new, |(_, path)| format!("recording {}; ", path.display()));
         // The first half says what is the matter, the second what else could be done.
         let heard = why.as_ref().map_or("heard", |why| why.split(';').next().unwrap_or(why));
         let told = format!("{recording}{heard}");
@@ -147,7 +149,8 @@ impl<'a> Ear<'a> {
             if let Some((wav, _)) = &mut self.wav {
                 wav.push(&block)?;
             }
-            self.made_until += Duration::from_secs_f64(BLOCK as f64 / f64::from(self.sample_rate_hz));
+            self.made_until +=
+                Duration::from_secs_f64(BLOCK as f64 / f64::from(self.sample_rate_hz));
         }
         Ok(())
     }
@@ -166,7 +169,10 @@ impl<'a> Ear<'a> {
 
 /// A name for a recording that nobody named, and that overwrites nothing.
 fn free_name() -> PathBuf {
-    let names =
-        std::iter::once("chirrup-listen.wav".to_owned()).chain((2..).map(|n| format!("chirrup-listen-{n}.wav")));
-    names.map(PathBuf::from).find(|path| !path.exists()).unwrap_or_else(|| "chirrup-listen.wav".into())
+    let names = std::iter::once("chirrup-listen.wav".to_owned())
+        .chain((2..).map(|n| format!("chirrup-listen-{n}.wav")));
+    names
+        .map(PathBuf::from)
+        .find(|path| !path.exists())
+        .unwrap_or_else(|| "chirrup-listen.wav".into())
 }

@@ -1,4 +1,5 @@
-//! The screen: caption, bars, strip chart, and a line of what was heard. Nothing is told by colour alone.
+//! The screen: caption, bars, strip chart, and a line of what was heard. Nothing is told by colour
+//! alone.
 
 use super::history::{History, LENGTH_S};
 use crate::session::control::Control;
@@ -47,7 +48,8 @@ pub fn draw(frame: &mut Frame<'_>, view: &View<'_>) {
     frame.render_widget(title_line(view, &report), title);
     let text = Paragraph::new(caption_text(view, &report)).style(BOLD).wrap(Wrap { trim: true });
     frame.render_widget(text, caption);
-    let [left, right] = Layout::horizontal([Constraint::Length(37), Constraint::Min(20)]).areas(middle);
+    let [left, right] =
+        Layout::horizontal([Constraint::Length(37), Constraint::Min(20)]).areas(middle);
     frame.render_widget(Paragraph::new(bars(view, &report, left.width)), left);
     charts(frame, view, &report, right);
     frame.render_widget(Paragraph::new(heard_lines(view, &report, heard.width)), heard);
@@ -74,7 +76,8 @@ fn caption_text(view: &View<'_>, report: &Report) -> String {
             format!("{}: {}", lesson.title, cue.map_or("", |cue| cue.caption))
         }
         None => {
-            let titles: Vec<_> = LESSONS.iter().enumerate().map(|(n, l)| format!("{} {}", n + 1, l.title)).collect();
+            let titles: Vec<_> =
+                LESSONS.iter().enumerate().map(|(n, l)| format!("{} {}", n + 1, l.title)).collect();
             format!("Lift the air under the glider, or play a lesson: {}.", titles.join(", "))
         }
     }
@@ -82,7 +85,8 @@ fn caption_text(view: &View<'_>, report: &Report) -> String {
 
 fn bars(view: &View<'_>, report: &Report, width: u16) -> Vec<Line<'static>> {
     let controls = view.session.controls();
-    let name = ["not compensated", "compensated", "compensated by probe"][controls.get(Control::Energy) as usize];
+    let name = ["not compensated", "compensated", "compensated by probe"]
+        [controls.get(Control::Energy) as usize];
     let ear = if controls.two { "Left" } else { "Both ears" };
     let mut lines = ear_lines(&format!("{ear}: {name}"), &report.left, width);
     if controls.two {
@@ -93,13 +97,25 @@ fn bars(view: &View<'_>, report: &Report, width: u16) -> Vec<Line<'static>> {
     lines.push(Line::raw(format!("now {:+.1} m/s at the glider", report.air_mps)));
     lines.push(Line::from(vec![
         Span::styled("Stick ", BOLD),
-        Span::raw(format!("{:.0} km/h, flying {:.0}", controls.speed_mps * 3.6, report.speed_mps * 3.6)),
+        Span::raw(format!(
+            "{:.0} km/h, flying {:.0}",
+            controls.speed_mps * 3.6,
+            report.speed_mps * 3.6
+        )),
     ]));
-    lines.push(Line::from(vec![Span::styled("Height ", BOLD), Span::raw(format!("{:.0} m", report.height_m))]));
+    lines.push(Line::from(vec![
+        Span::styled("Height ", BOLD),
+        Span::raw(format!("{:.0} m", report.height_m)),
+    ]));
     let filter = ["fixed", "adaptive"][controls.get(Control::Filter) as usize];
-    lines.push(Line::raw(format!("{filter} {:.1} s, noise {:.0} cm", controls.response_s, controls.noise_m * 100.0)));
+    lines.push(Line::raw(format!(
+        "{filter} {:.1} s, noise {:.0} cm",
+        controls.response_s,
+        controls.noise_m * 100.0
+    )));
     let mute = if controls.muted { ", muted" } else { "" };
-    let fault = ["", ", sensor sticks", ", sensor dead", ", tubes swapped"][controls.get(Control::Fault) as usize];
+    let fault = ["", ", sensor sticks", ", sensor dead", ", tubes swapped"]
+        [controls.get(Control::Fault) as usize];
     lines.push(Line::raw(format!("volume {:.0}{mute}{fault}", controls.volume)));
     lines
 }
@@ -109,7 +125,8 @@ fn ear_lines(name: &str, shown: &Shown, width: u16) -> Vec<Line<'static>> {
         let word = if shown.reading_mps > 0.0 { "Climb" } else { "Sink" };
         format!("{word} {:.1} m/s  {}", shown.reading_mps.abs(), sound(shown))
     } else {
-        let status = usize::try_from(shown.status).ok().and_then(|place| status_names().get(place).copied());
+        let status =
+            usize::try_from(shown.status).ok().and_then(|place| status_names().get(place).copied());
         format!("{}  {}", status.unwrap_or("no reading").replace('_', " "), sound(shown))
     };
     let filled = if shown.good { bar(shown.reading_mps, width) } else { bar(0.0, width) };
@@ -131,18 +148,31 @@ fn bar(value_mps: f64, width: u16) -> String {
     let half = usize::from(width.saturating_sub(4)) / 2;
     let filled = ((value_mps / MOST_MPS).clamp(-1.0, 1.0) * half as f64).round() as isize;
     let (below, above) = (filled.min(0).unsigned_abs(), filled.max(0) as usize);
-    format!("{}{}│{}{}", "·".repeat(half - below), "█".repeat(below), "█".repeat(above), "·".repeat(half - above))
+    format!(
+        "{}{}│{}{}",
+        "·".repeat(half - below),
+        "█".repeat(below),
+        "█".repeat(above),
+        "·".repeat(half - above)
+    )
 }
 
 fn charts(frame: &mut Frame<'_>, view: &View<'_>, report: &Report, area: Rect) {
     // Height has a chart of its own where there is room.
-    let parts =
-        if area.height >= 22 { vec![Constraint::Fill(2), Constraint::Fill(1)] } else { vec![Constraint::Fill(1)] };
+    let parts = if area.height >= 22 {
+        vec![Constraint::Fill(2), Constraint::Fill(1)]
+    } else {
+        vec![Constraint::Fill(1)]
+    };
     let areas = Layout::vertical(parts).split(area);
     let points = |of: &dyn Fn(&Report) -> Option<f64>| -> Vec<(f64, f64)> {
-        view.history.iter().filter_map(|then| Some((then.time_s - report.time_s, of(then)?))).collect()
+        view.history
+            .iter()
+            .filter_map(|then| Some((then.time_s - report.time_s, of(then)?)))
+            .collect()
     };
-    let reading = |shown: &Shown| shown.good.then_some(shown.reading_mps.clamp(-MOST_MPS, MOST_MPS));
+    let reading =
+        |shown: &Shown| shown.good.then_some(shown.reading_mps.clamp(-MOST_MPS, MOST_MPS));
     let (left, right) = (points(&|then| reading(&then.left)), points(&|then| reading(&then.right)));
     let zero = [(-LENGTH_S, 0.0), (0.0, 0.0)];
     let mut lines = vec![
@@ -150,29 +180,49 @@ fn charts(frame: &mut Frame<'_>, view: &View<'_>, report: &Report, area: Rect) {
         Dataset::default().marker(Marker::Braille).graph_type(GraphType::Line).data(&left),
     ];
     if view.session.controls().two {
-        lines.push(Dataset::default().marker(Marker::Custom('x')).graph_type(GraphType::Scatter).data(&right));
+        lines.push(
+            Dataset::default()
+                .marker(Marker::Custom('x'))
+                .graph_type(GraphType::Scatter)
+                .data(&right),
+        );
     }
-    let title =
-        if view.session.controls().two { "vertical speed, m/s: left a line, right x" } else { "vertical speed, m/s" };
+    let title = if view.session.controls().two {
+        "vertical speed, m/s: left a line, right x"
+    } else {
+        "vertical speed, m/s"
+    };
     let span = format!("-{MOST_MPS:.0}");
     let labels = [span, "0".into(), format!("+{MOST_MPS:.0}")];
     frame.render_widget(chart(title, lines, [-MOST_MPS, MOST_MPS], labels), areas[0]);
     if let Some(area) = areas.get(1) {
         let heights = points(&|then| Some(then.height_m));
         let lowest = heights.iter().fold(f64::INFINITY, |lowest, (_, height)| lowest.min(*height));
-        let highest = heights.iter().fold(f64::NEG_INFINITY, |highest, (_, height)| highest.max(*height));
+        let highest =
+            heights.iter().fold(f64::NEG_INFINITY, |highest, (_, height)| highest.max(*height));
         if lowest <= highest {
             // At least 40 m, so that a calm flight looks calm.
             let middle = 0.5 * (lowest + highest);
             let half = (0.5 * (highest - lowest)).max(20.0);
             let labels = [-half, 0.0, half].map(|above| format!("{:.0}", middle + above));
-            let line = Dataset::default().marker(Marker::Braille).graph_type(GraphType::Line).data(&heights);
-            frame.render_widget(chart("height, m", vec![line], [middle - half, middle + half], labels), *area);
+            let line = Dataset::default()
+                .marker(Marker::Braille)
+                .graph_type(GraphType::Line)
+                .data(&heights);
+            frame.render_widget(
+                chart("height, m", vec![line], [middle - half, middle + half], labels),
+                *area,
+            );
         }
     }
 }
 
-fn chart<'a>(title: &'a str, lines: Vec<Dataset<'a>>, bounds: [f64; 2], labels: [String; 3]) -> Chart<'a> {
+fn chart<'a>(
+    title: &'a str,
+    lines: Vec<Dataset<'a>>,
+    bounds: [f64; 2],
+    labels: [String; 3],
+) -> Chart<'a> {
     Chart::new(lines)
         .block(Block::bordered().title(title))
         .x_axis(Axis::default().bounds([-LENGTH_S, 0.0]))
@@ -193,7 +243,12 @@ fn heard_lines(view: &View<'_>, report: &Report, width: u16) -> Vec<Line<'static
     }
 }
 
-fn heard_marks(view: &View<'_>, report: &Report, cells: usize, shown: fn(&Report) -> &Shown) -> String {
+fn heard_marks(
+    view: &View<'_>,
+    report: &Report,
+    cells: usize,
+    shown: fn(&Report) -> &Shown,
+) -> String {
     let mut marks = vec!['·'; cells];
     for then in view.history.iter() {
         let back = ((report.time_s - then.time_s) / CELL_S) as usize;
@@ -225,7 +280,8 @@ mod tests {
             session.fill(&mut [0; 320]);
             history.remember(session.report());
         }
-        let mut terminal = Terminal::new(TestBackend::new(width, height)).expect("a backend of memory");
+        let mut terminal =
+            Terminal::new(TestBackend::new(width, height)).expect("a backend of memory");
         let view = View { session: &session, history: &history, told: "heard", paused: false };
         terminal.draw(|frame| draw(frame, &view)).expect("a backend of memory");
         terminal.backend().to_string()
@@ -254,9 +310,14 @@ mod tests {
     fn two_ears_have_two_of_everything_and_a_large_screen_shows_the_height() {
         for (width, height) in [(80, 24), (200, 50)] {
             let screen = shown(width, height, &[(Control::Two, 1.0), (Control::Air, -4.0)], 10);
-            for part in
-                ["Left: compensated", "Right: not compensated", "steady low tone", "▄▄▄", "volume 8", "right x"]
-            {
+            for part in [
+                "Left: compensated",
+                "Right: not compensated",
+                "steady low tone",
+                "▄▄▄",
+                "volume 8",
+                "right x",
+            ] {
                 assert!(screen.contains(part), "no `{part}` at {width}x{height} in\n{screen}");
             }
             assert_eq!(screen.contains("height, m"), height == 50);

@@ -75,7 +75,15 @@ fn write_row(file: &mut impl Write, reading: &Reading, sounding: bool) -> io::Re
         return writeln!(file, ",,,,,,,,,,,,,{},{status}", u8::from(sounding));
     };
     let Values {
-        altitude, altimeter, true_airspeed, vertical_speed, te_vertical_speed, average, climb, netto, ..
+        altitude,
+        altimeter,
+        true_airspeed,
+        vertical_speed,
+        te_vertical_speed,
+        average,
+        climb,
+        netto,
+        ..
     } = values;
     let (pitch, cadence) = pitch_and_cadence(&values.sound);
     writeln!(

@@ -26,7 +26,11 @@ impl DrawnOutput {
     ///
     /// # Errors
     /// When one of the folders is not there or cannot be written.
-    pub fn create(files: &[(PathBuf, PlotFormat)], title: String, instruments: Ears<Instrument>) -> Result<Self> {
+    pub fn create(
+        files: &[(PathBuf, PlotFormat)],
+        title: String,
+        instruments: Ears<Instrument>,
+    ) -> Result<Self> {
         let files = files.iter().map(PictureFile::create).collect::<Result<Vec<_>>>()?;
         let picture = Picture::new(PictureLabels::default());
         Ok(Self { picture, title, instruments, source: EnergySource::None, files })

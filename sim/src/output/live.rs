@@ -1,8 +1,9 @@
 //! The sound as it comes, in real time, through the computer's sound device.
 //!
-//! The replay runs ahead of the ear by at most [`AHEAD_S`]: samples go into a ring that the device's thread empties, and a
-//! full ring makes the replay wait. When the ring is empty although the flight goes on, the device hears silence, the
-//! underrun is counted, and the sound goes on from where it was.
+//! The replay runs ahead of the ear by at most [`AHEAD_S`]: samples go into a ring that the
+//! device's thread empties, and a full ring makes the replay wait. When the ring is empty although
+//! the flight goes on, the device hears silence, the underrun is counted, and the sound goes on
+//! from where it was.
 
 use super::Output;
 use super::place::Sealed;
@@ -49,24 +50,33 @@ pub struct Speaker<'a> {
 }
 
 impl<'a> Speaker<'a> {
-    /// Opens the default sound device for one or two `channels`, to run ahead of the ear by at most `ahead_s`.
+    /// Opens the default sound device for one or two `channels`, to run ahead of the ear by at most
+    /// `ahead_s`.
     ///
     /// # Errors
     /// When there is none, or it takes no format we can make; what to do instead is in the message.
     pub fn open(channels: u16, ahead_s: f64, interrupted: &'a AtomicBool) -> Result<Self> {
-        let device = cpal::default_host().default_output_device().ok_or_else(|| no_device("none was found"))?;
-        let supported = device.default_output_config().map_err(|error| no_device(&error.to_string()))?;
+        let device = cpal::default_host()
+            .default_output_device()
+            .ok_or_else(|| no_device("none was found"))?;
+        let supported =
+            device.default_output_config().map_err(|error| no_device(&error.to_string()))?;
         let sample_rate_hz = supported.sample_rate();
         let ears = usize::from(channels);
-        let (ring, from_ring) = RingBuffer::new((ahead_s * f64::from(sample_rate_hz)) as usize * ears);
+        let (ring, from_ring) =
+            RingBuffer::new((ahead_s * f64::from(sample_rate_hz)) as usize * ears);
         let shared = Arc::new(Shared::default());
         let config = StreamConfig {
             channels: supported.channels(),
             sample_rate: sample_rate_hz,
             buffer_size: BufferSize::Fixed(sample_rate_hz / BLOCKS_A_SECOND),
         };
-        let feed =
-            Feed { ring: from_ring, shared: Arc::clone(&shared), ears, channels: usize::from(config.channels) };
+        let feed = Feed {
+            ring: from_ring,
+            shared: Arc::clone(&shared),
+            ears,
+            channels: usize::from(config.channels),
+        };
         let stream = match supported.sample_format() {
             SampleFormat::I16 => build::<i16>(&device, config, feed),
             SampleFormat::I32 => build::<i32>(&device, config, feed),
@@ -97,7 +107,9 @@ impl<'a> Speaker<'a> {
     pub fn push(&mut self, samples: &[i16]) -> Result<()> {
         let mut rest = samples;
         while !rest.is_empty() {
-            wait_until(&self.shared, self.interrupted, || (self.ring.slots(), self.ring.slots() > 0))?;
+            wait_until(&self.shared, self.interrupted, || {
+                (self.ring.slots(), self.ring.slots() > 0)
+            })?;
             let (now, later) = rest.split_at(self.ring.slots().min(rest.len()));
             for &sample in now {
                 // There is room: this is the only producer.
@@ -119,7 +131,9 @@ impl<'a> Speaker<'a> {
     pub fn finish(self) -> Result<()> {
         self.shared.flowing.store(false, Ordering::Relaxed);
         let capacity = self.ring.buffer().capacity();
-        wait_until(&self.shared, self.interrupted, || (self.ring.slots(), self.ring.slots() == capacity))?;
+        wait_until(&self.shared, self.interrupted, || {
+            (self.ring.slots(), self.ring.slots() == capacity)
+        })?;
         sleep(DEVICE_LATENCY);
         Ok(())
     }
@@ -148,7 +162,9 @@ impl<'a> LiveOutput<'a> {
 }
 
 fn no_device(why: &str) -> Error {
-    Error::Refused(format!("there is no sound device to play on ({why}); write the sound with --wav FILE instead"))
+    Error::Refused(format!(
+        "there is no sound device to play on ({why}); write the sound with --wav FILE instead"
+    ))
 }
 
 impl Output for LiveOutput<'_> {
@@ -172,13 +188,19 @@ impl Output for LiveOutput<'_> {
         match self.speaker.underruns() {
             0 => Vec::new(),
             1 => vec!["the sound device ran dry once; the sound went on".into()],
-            underruns => vec![format!("the sound device ran dry {underruns} times; the sound went on each time")],
+            underruns => vec![format!(
+                "the sound device ran dry {underruns} times; the sound went on each time"
+            )],
         }
     }
 }
 
 /// Sleeps until the second of `state` is true, as long as its first goes on changing.
-fn wait_until(shared: &Shared, interrupted: &AtomicBool, state: impl Fn() -> (usize, bool)) -> Result<()> {
+fn wait_until(
+    shared: &Shared,
+    interrupted: &AtomicBool,
+    state: impl Fn() -> (usize, bool),
+) -> Result<()> {
     let (mut last, mut changed) = (state().0, Instant::now());
     loop {
         let (now, done) = state();

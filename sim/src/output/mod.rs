@@ -1,4 +1,5 @@
-//! Outputs: each takes the rows and the sound as they come, and makes its file appear only when it is complete.
+//! Outputs: each takes the rows and the sound as they come, and makes its file appear only when it
+//! is complete.
 
 pub mod csv;
 pub mod drawn;
@@ -32,7 +33,8 @@ pub trait Output {
         Ok(())
     }
 
-    /// Time zero of the trace is so many seconds after midnight UTC; told once the trace has been read, where it knows.
+    /// Time zero of the trace is so many seconds after midnight UTC; told once the trace has been
+    /// read, where it knows.
     fn time_zero_is(&mut self, _utc_s: f64) {}
 
     /// Things worth telling about how it went.
@@ -40,7 +42,8 @@ pub trait Output {
         Vec::new()
     }
 
-    /// Completes the output; returns the files, which are then put in their places together with those of the other outputs.
+    /// Completes the output; returns the files, which are then put in their places together with
+    /// those of the other outputs.
     ///
     /// # Errors
     /// When the output could not be completed; nothing is then under its name.

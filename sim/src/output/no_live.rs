@@ -7,7 +7,8 @@ use std::sync::atomic::AtomicBool;
 
 /// What there is to do about it.
 pub(crate) fn refusal() -> Error {
-    let headers = if cfg!(target_os = "linux") { "`sudo apt-get install libasound2-dev`, then " } else { "" };
+    let headers =
+        if cfg!(target_os = "linux") { "`sudo apt-get install libasound2-dev`, then " } else { "" };
     Error::Usage(format!(
         "this build has no live audio; type {headers}`cargo install --path sim --features play`, \
          or write the sound with --wav FILE"

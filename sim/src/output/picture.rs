@@ -1,9 +1,10 @@
-//! The picture of a replay: height, vertical speed and sound over time, what was wrong with the samples, and a
-//! close-up of the beeps. SVG, or the same as PNG.
+//! The picture of a replay: height, vertical speed and sound over time, what was wrong with the
+//! samples, and a close-up of the beeps. SVG, or the same as PNG.
 //!
-//! Rows and sound are taken as they stream in and kept in 2048 columns of time at most, so that the memory of a
-//! picture stays below 2 MiB whatever the length of the trace. A picture shows time as the replay runs it: it
-//! begins at the trace's own time and goes on through a clock that is set back.
+//! Rows and sound are taken as they stream in and kept in 2048 columns of time at most, so that the
+//! memory of a picture stays below 2 MiB whatever the length of the trace. A picture shows time as
+//! the replay runs it: it begins at the trace's own time and goes on through a clock that is set
+//! back.
 
 use super::plot::history::History;
 use super::plot::page;
@@ -42,7 +43,8 @@ impl Picture {
         self.labels = labels;
     }
 
-    /// Shows the time of day from now on, where the trace's time zero is `seconds` after midnight UTC.
+    /// Shows the time of day from now on, where the trace's time zero is `seconds` after midnight
+    /// UTC.
     pub fn show_utc(&mut self, seconds: f64) {
         self.utc_start_us = Some((seconds * 1.0e6) as i64);
     }
@@ -82,8 +84,14 @@ mod tests {
     const LEFT: f32 = 84.0;
     const WIDTH: f32 = 1092.0;
 
-    /// `seconds` of samples `interval_us` apart, at the altitude in metres that `altitude_at` gives for a time in seconds.
-    fn samples(from_s: i64, seconds: i64, interval_us: i64, altitude_at: impl Fn(f32) -> f32) -> Vec<Sample> {
+    /// `seconds` of samples `interval_us` apart, at the altitude in metres that `altitude_at` gives
+    /// for a time in seconds.
+    fn samples(
+        from_s: i64,
+        seconds: i64,
+        interval_us: i64,
+        altitude_at: impl Fn(f32) -> f32,
+    ) -> Vec<Sample> {
         (0..=seconds * 1_000_000 / interval_us)
             .map(|count| {
                 let time = Micros(from_s * 1_000_000 + count * interval_us);
@@ -109,7 +117,11 @@ mod tests {
     }
 
     /// The picture of a replay, and the times in seconds at which the left sound begins.
-    fn replay(samples: &[Sample], settings: Ears<Settings>, labels: PictureLabels) -> (Picture, Vec<f32>) {
+    fn replay(
+        samples: &[Sample],
+        settings: Ears<Settings>,
+        labels: PictureLabels,
+    ) -> (Picture, Vec<f32>) {
         let mut picture = Picture::new(labels);
         let mut replay = Replay::new(settings.map(|settings| settings.build().unwrap()));
         let (mut ticks, mut was_open, mut beginnings) = (0_u64, false, Vec::new());
@@ -138,7 +150,10 @@ mod tests {
     }
 
     fn two() -> Ears<Settings> {
-        Ears { left: Settings::default(), right: Some(Settings { response_s: 3.0, ..Settings::default() }) }
+        Ears {
+            left: Settings::default(),
+            right: Some(Settings { response_s: 3.0, ..Settings::default() }),
+        }
     }
 
     fn drawn(samples: &[Sample]) -> String {
@@ -152,7 +167,9 @@ mod tests {
         all[900..960].iter_mut().for_each(|sample| sample.speed = None);
         all[1_200].time = all[1_199].time;
         all[1_300].time = all[1_250].time;
-        all[5_000..].iter_mut().for_each(|sample| sample.time = Micros(sample.time.0 - 300_000_000));
+        all[5_000..]
+            .iter_mut()
+            .for_each(|sample| sample.time = Micros(sample.time.0 - 300_000_000));
         all.drain(2_000..2_400);
         all
     }
@@ -225,7 +242,8 @@ mod tests {
     }
 
     #[test]
-    fn every_picture_is_well_formed_with_lines_and_text_for_a_projector_within_the_page_and_apart() {
+    fn every_picture_is_well_formed_with_lines_and_text_for_a_projector_within_the_page_and_apart()
+    {
         for (name, svg) in pictures() {
             assert_readable(name, &svg);
         }
@@ -297,7 +315,10 @@ mod tests {
 
     #[test]
     fn where_nothing_beeped_there_is_no_close_up() {
-        assert!(!says(&drawn(&samples(0, 600, 50_000, |time_s| 2000.0 - 1.0 * time_s)), "Close-up"));
+        assert!(!says(
+            &drawn(&samples(0, 600, 50_000, |time_s| 2000.0 - 1.0 * time_s)),
+            "Close-up"
+        ));
     }
 
     #[test]
@@ -316,9 +337,14 @@ mod tests {
     #[test]
     fn every_fault_is_counted_in_words_beside_its_lane() {
         let svg = drawn(&faulty());
-        for words in
-            ["bad pressure 20", "no compensation 6", "gap 1", "repeated time 1", "time went back 10", "clock reset 1"]
-        {
+        for words in [
+            "bad pressure 20",
+            "no compensation 6",
+            "gap 1",
+            "repeated time 1",
+            "time went back 10",
+            "clock reset 1",
+        ] {
             assert!(says(&svg, words), "{words}");
         }
         assert!(!says(&drawn(&samples(0, 600, 50_000, with_thermal)), "Faults"));

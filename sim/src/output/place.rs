@@ -1,14 +1,15 @@
-//! Files that appear only when they are complete: written beside their place under another name, then renamed.
+//! Files that appear only when they are complete: written beside their place under another name,
+//! then renamed.
 //!
 //! ```text
 //! Placed --seal: all of it is on the disk--> Sealed --place: renamed--> there
 //! ```
 //!
-//! Several files that belong together are all sealed before the first is placed, so that a full disk leaves the old ones, all of
-//! them.
+//! Several files that belong together are all sealed before the first is placed, so that a full
+//! disk leaves the old ones, all of them.
 //!
-//! `-` is standard output. What is there already and is no regular file (a device, a pipe) is written to directly,
-//! never replaced.
+//! `-` is standard output. What is there already and is no regular file (a device, a pipe) is
+//! written to directly, never replaced.
 
 use crate::error::{Error, Result};
 use std::fs::{File, OpenOptions};
@@ -19,8 +20,8 @@ use tempfile::NamedTempFile;
 /// Large pieces, because the sound of a long flight is a gigabyte.
 const BUFFER: usize = 1 << 18;
 
-/// A file on its way to its place; dropped unfinished, it leaves nothing. (Killed, the program leaves the unfinished one, named
-/// `.chirrup-*.part`, which may be deleted.)
+/// A file on its way to its place; dropped unfinished, it leaves nothing. (Killed, the program
+/// leaves the unfinished one, named `.chirrup-*.part`, which may be deleted.)
 pub struct Placed {
     path: PathBuf,
     target: Target,
@@ -54,10 +55,14 @@ impl Placed {
         })
     }
 
-    fn open(path: &Path, special: impl FnOnce(Box<dyn Write>) -> io::Result<Target>) -> Result<Self> {
+    fn open(
+        path: &Path,
+        special: impl FnOnce(Box<dyn Write>) -> io::Result<Target>,
+    ) -> Result<Self> {
         let target = match special_file(path) {
             Some(stream) => stream.and_then(special),
-            None => temporary_beside(path).map(|file| Target::Beside(BufWriter::with_capacity(BUFFER, file))),
+            None => temporary_beside(path)
+                .map(|file| Target::Beside(BufWriter::with_capacity(BUFFER, file))),
         };
         match target {
             Ok(target) => Ok(Self { path: path.to_owned(), target }),
@@ -65,7 +70,8 @@ impl Placed {
         }
     }
 
-    /// Completes the file and brings it to the disk, under its own name not yet; a stream has then been written.
+    /// Completes the file and brings it to the disk, under its own name not yet; a stream has then
+    /// been written.
     ///
     /// # Errors
     /// When the disk is full; nothing new is then under its name.
@@ -82,7 +88,8 @@ impl Placed {
         }
     }
 
-    /// Completes the file, puts it in its place and tells where that is, unless it is standard output.
+    /// Completes the file, puts it in its place and tells where that is, unless it is standard
+    /// output.
     ///
     /// # Errors
     /// When the disk is full or the file cannot be renamed; nothing new is then under its name.
@@ -112,7 +119,8 @@ impl Sealed {
     pub fn place(self) -> Result<Option<PathBuf>> {
         let Self { path, file } = self;
         if let Some(file) = file {
-            file.persist(&path).map_err(|failure| Error::io("cannot write", &path, failure.error))?;
+            file.persist(&path)
+                .map_err(|failure| Error::io("cannot write", &path, failure.error))?;
         }
         Ok((path != Path::new("-")).then_some(path))
     }
@@ -160,7 +168,9 @@ fn special_file(path: &Path) -> Option<io::Result<Box<dyn Write>>> {
         return Some(Ok(Box::new(io::stdout())));
     }
     let is_special = path.metadata().is_ok_and(|found| !found.is_file() && !found.is_dir());
-    is_special.then(|| OpenOptions::new().write(true).open(path).map(|file| Box::new(file) as Box<dyn Write>))
+    is_special.then(|| {
+        OpenOptions::new().write(true).open(path).map(|file| Box::new(file) as Box<dyn Write>)
+    })
 }
 
 fn temporary_beside(path: &Path) -> io::Result<NamedTempFile> {
@@ -171,7 +181,8 @@ fn temporary_beside(path: &Path) -> io::Result<NamedTempFile> {
     builder.prefix(".chirrup-").suffix(".part");
     #[cfg(unix)]
     {
-        // What the umask leaves of this, as for any new file; a temporary file's own is for the owner alone.
+        // What the umask leaves of this, as for any new file; a temporary file's own is for the
+        // owner alone.
         use std::os::unix::fs::PermissionsExt;
         builder.permissions(std::fs::Permissions::from_mode(0o666));
     }

@@ -30,8 +30,12 @@ impl WavFile {
     /// # Errors
     /// When the folder is not there or cannot be written.
     pub fn create(path: &Path, sample_rate_hz: u32, channels: u16) -> Result<Self> {
-        let spec =
-            WavSpec { channels, sample_rate: sample_rate_hz, bits_per_sample: 16, sample_format: SampleFormat::Int };
+        let spec = WavSpec {
+            channels,
+            sample_rate: sample_rate_hz,
+            bits_per_sample: 16,
+            sample_format: SampleFormat::Int,
+        };
         let file = Shared(Rc::new(RefCell::new(Placed::create_seekable(path)?)));
         let writer = WavWriter::new(file.clone(), spec).map_err(|error| wav_error(path, error))?;
         Ok(Self { path: path.to_owned(), writer, file, bytes: 0, sample_rate_hz, channels })
@@ -47,7 +51,13 @@ impl WavFile {
         if *bytes > MOST_BYTES {
             // Only a stream gets here: the length of a file is known beforehand.
             let seconds = *bytes as f64 / (f64::from(*sample_rate_hz) * f64::from(*channels) * 2.0);
-            return Err(too_long(&path.to_string_lossy(), seconds, *bytes as f64, *sample_rate_hz, *channels));
+            return Err(too_long(
+                &path.to_string_lossy(),
+                seconds,
+                *bytes as f64,
+                *sample_rate_hz,
+                *channels,
+            ));
         }
         write_samples(writer, samples).map_err(|error| wav_error(path, error))
     }
@@ -102,7 +112,8 @@ pub fn check_length(name: &str, seconds: f64, sample_rate_hz: u32, channels: u16
 }
 
 fn too_long(name: &str, seconds: f64, bytes: f64, sample_rate_hz: u32, channels: u16) -> Error {
-    let longest_h = MOST_BYTES as f64 / (f64::from(sample_rate_hz) * f64::from(channels) * 2.0) / 3600.0;
+    let longest_h =
+        MOST_BYTES as f64 / (f64::from(sample_rate_hz) * f64::from(channels) * 2.0) / 3600.0;
     Error::Refused(format!(
         "{name}: {:.1} h of sound would be {:.1} GB, more than the 4.3 GB a WAV file can hold; choose at most {longest_h:.1} h with \
          --from and --to, or a lower --rate",

@@ -44,7 +44,12 @@ impl List {
 
     fn climbs_on(&mut self, time_s: f64, climb: Climb, average: Option<f64>) {
         let gain_m = f64::from(climb.gain.0);
-        let best_mps = self.present.and_then(|present| present.best_mps).into_iter().chain(average).reduce(f64::max);
+        let best_mps = self
+            .present
+            .and_then(|present| present.best_mps)
+            .into_iter()
+            .chain(average)
+            .reduce(f64::max);
         let now = Listed {
             from_s: time_s - climb.lasted.0 as f64 * 1e-6,
             to_s: time_s,

@@ -27,10 +27,12 @@ const SOUND_HZ: u32 = 24_000;
 /// Makes the page, and the sound where it was asked for; the files made.
 ///
 /// # Errors
-/// A trace or setting that cannot be used, or a file that cannot be written; the page is then not there.
+/// A trace or setting that cannot be used, or a file that cannot be written; the page is then not
+/// there.
 pub fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<Vec<PathBuf>> {
     let input = Input::new(&args.trace).to_be_read_twice()?;
-    let written: Vec<&Path> = [&args.output].into_iter().chain(&args.wav).map(PathBuf::as_path).collect();
+    let written: Vec<&Path> =
+        [&args.output].into_iter().chain(&args.wav).map(PathBuf::as_path).collect();
     check_places(&what_is_read([args.trace.as_path()], &args.settings), &written, false)?;
     let instrument = settings_file::load_or_defaults(args.settings.as_deref())?;
     let mut file = Placed::create(&args.output)?;
@@ -39,7 +41,8 @@ pub fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<Vec<PathBuf
     let polar = instrument.settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
     let track = Track::of(&recording);
     let inspection = Inspection::of(&recording, &track, polar.as_ref());
-    let folder = tempfile::tempdir().map_err(|source| Error::io("cannot make", "a temporary folder", source))?;
+    let folder = tempfile::tempdir()
+        .map_err(|source| Error::io("cannot make", "a temporary folder", source))?;
     let picture_path = folder.path().join("replay.svg");
     let options = ReplayOptions {
         input,
@@ -47,7 +50,11 @@ pub fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<Vec<PathBuf
         from: None,
         to: None,
         instruments: Ears { left: instrument, right: None },
-        files: Files { wav: args.wav.clone(), plots: vec![(picture_path.clone(), PlotFormat::Svg)], csv: None },
+        files: Files {
+            wav: args.wav.clone(),
+            plots: vec![(picture_path.clone(), PlotFormat::Svg)],
+            csv: None,
+        },
         sample_rate_hz: SOUND_HZ,
         play: false,
         title: None,
@@ -57,8 +64,8 @@ pub fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<Vec<PathBuf
     let mut list = List::default();
     let summary = run::replay(&options, interrupted, &mut |row| list.row(row))?;
     list.end();
-    let replayed =
-        std::fs::read_to_string(&picture_path).map_err(|source| Error::io("cannot read", &picture_path, source))?;
+    let replayed = std::fs::read_to_string(&picture_path)
+        .map_err(|source| Error::io("cannot read", &picture_path, source))?;
     let inspected = picture::draw(&inspection, &track);
     let sound = args.wav.as_deref().map(|wav| beside(&args.output, wav));
     let parts = Parts {
@@ -69,7 +76,8 @@ pub fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<Vec<PathBuf
         pictures: [&replayed, &inspected],
         sound: sound.as_deref(),
     };
-    file.write_all(page::html(&parts).as_bytes()).map_err(|source| Error::io("cannot write", file.path(), source))?;
+    file.write_all(page::html(&parts).as_bytes())
+        .map_err(|source| Error::io("cannot write", file.path(), source))?;
     Ok(file.finish()?.into_iter().chain(args.wav.clone()).collect())
 }
 

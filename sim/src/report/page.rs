@@ -1,4 +1,5 @@
-//! The report as one HTML file: text, tables and pictures inside it, nothing fetched; good on a screen, a telephone and paper.
+//! The report as one HTML file: text, tables and pictures inside it, nothing fetched; good on a
+//! screen, a telephone and paper.
 
 use super::climbs::Listed;
 use crate::inspect::Inspection;
@@ -104,14 +105,21 @@ fn facts(page: &mut String, parts: &Parts<'_>) {
     if let Some(lasts_s) = lasts_s {
         rows.push(("Time in the air", Clock(lasts_s).to_string()));
     }
-    rows.push(("Height", format!("{:.0} to {:.0} m (standard atmosphere)", flight.lowest_m, flight.highest_m)));
+    rows.push((
+        "Height",
+        format!("{:.0} to {:.0} m (standard atmosphere)", flight.lowest_m, flight.highest_m),
+    ));
     rows.push(("Best gain", gain(flight.best_gain_m, lasts_s)));
     let in_climb: f64 = climbs.iter().map(|climb| climb.to_s - climb.from_s).sum();
     let share = 100.0 * in_climb / inspection.timing.duration_s.max(1.0);
-    rows.push(("Climbs", format!("{}, {} in them ({share:.0} % of the recording)", climbs.len(), Clock(in_climb))));
+    rows.push((
+        "Climbs",
+        format!("{}, {} in them ({share:.0} % of the recording)", climbs.len(), Clock(in_climb)),
+    ));
     page.push_str("<table>\n");
     for (name, value) in rows {
-        let _ = writeln!(page, "<tr><th scope=\"row\">{name}</th><td>{}</td></tr>", escaped(&value));
+        let _ =
+            writeln!(page, "<tr><th scope=\"row\">{name}</th><td>{}</td></tr>", escaped(&value));
     }
     page.push_str("</table>\n");
 }
@@ -120,7 +128,10 @@ fn gain(gain_m: f64, lasts_s: Option<f64>) -> String {
     let badge = BADGES.iter().rev().find(|(_, height_m)| gain_m >= *height_m);
     let mut text = format!("{gain_m:.0} m from a low point to a later high point");
     if let Some((name, height_m)) = badge {
-        let _ = write!(text, "; as much as the {name} badge's gain of height asks for ({height_m:.0} m)");
+        let _ = write!(
+            text,
+            "; as much as the {name} badge's gain of height asks for ({height_m:.0} m)"
+        );
     }
     if lasts_s.is_some_and(|lasts_s| lasts_s >= SILVER_DURATION_S) {
         text.push_str("; in the air for the Silver badge's five hours");
@@ -178,7 +189,12 @@ fn health(page: &mut String, parts: &Parts<'_>) {
         }
     }
     let faults = parts.summary.faults.iter().map(|fault| {
-        format!("{}: {} samples, first at line {}", fault.what.replace('_', " "), fault.count, fault.first_line)
+        format!(
+            "{}: {} samples, first at line {}",
+            fault.what.replace('_', " "),
+            fault.count,
+            fault.first_line
+        )
     });
     for said in inspection.findings.iter().cloned().chain(faults) {
         let _ = writeln!(page, "<li>{}</li>", escaped(&said));
@@ -189,7 +205,10 @@ fn health(page: &mut String, parts: &Parts<'_>) {
 fn figure(page: &mut String, svg: &str, caption: &str) {
     // Inside a page an SVG has no XML declaration.
     let svg = svg.find("<svg").map_or(svg, |start| &svg[start..]);
-    let _ = writeln!(page, "<figure><div class=\"scroll\">{svg}</div><figcaption>{caption}</figcaption></figure>");
+    let _ = writeln!(
+        page,
+        "<figure><div class=\"scroll\">{svg}</div><figcaption>{caption}</figcaption></figure>"
+    );
 }
 
 /// A moment by the clock where the trace knows it, else in the trace's own time.
@@ -209,7 +228,8 @@ mod tests {
         assert_eq!(gain(999.0, None), "999 m from a low point to a later high point");
         assert!(gain(1000.0, None).contains("Silver") && gain(4999.0, None).contains("Gold"));
         assert!(
-            gain(5000.0, Some(18_000.0)).contains("Diamond") && gain(10.0, Some(18_000.0)).contains("five hours")
+            gain(5000.0, Some(18_000.0)).contains("Diamond")
+                && gain(10.0, Some(18_000.0)).contains("five hours")
         );
     }
 

@@ -1,6 +1,8 @@
-//! What the air does: its vertical speed over time, and the height to which that carries a glider, both exact.
+//! What the air does: its vertical speed over time, and the height to which that carries a glider,
+//! both exact.
 //!
-//! Times are in seconds, and zero is where something happens; before it the air is as it was for ever.
+//! Times are in seconds, and zero is where something happens; before it the air is as it was for
+//! ever.
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
@@ -41,7 +43,9 @@ impl Air<'_> {
     pub fn climb_mps(&self, time_s: f64) -> f64 {
         match self {
             Air::Still => 0.0,
-            Air::Edge(edge) => edge.from_mps + edge.rise_mps() * (time_s / edge.lasts_s).clamp(0.0, 1.0),
+            Air::Edge(edge) => {
+                edge.from_mps + edge.rise_mps() * (time_s / edge.lasts_s).clamp(0.0, 1.0)
+            }
             Air::Ramp(acceleration_mps2) => acceleration_mps2 * time_s.max(0.0),
             Air::Wave(frequency_hz) => libm::sin(TAU * frequency_hz * time_s),
             Air::Flight(flight) => flight.climb_mps(time_s),
@@ -54,12 +58,16 @@ impl Air<'_> {
         let risen_m = match self {
             Air::Still => 0.0,
             Air::Edge(edge) => {
-                let (during_s, since_s) = (after_s.min(edge.lasts_s), (after_s - edge.lasts_s).max(0.0));
-                let changed_m = edge.rise_mps() * (0.5 * during_s * during_s / edge.lasts_s + since_s);
+                let (during_s, since_s) =
+                    (after_s.min(edge.lasts_s), (after_s - edge.lasts_s).max(0.0));
+                let changed_m =
+                    edge.rise_mps() * (0.5 * during_s * during_s / edge.lasts_s + since_s);
                 edge.from_mps * time_s + changed_m
             }
             Air::Ramp(acceleration_mps2) => 0.5 * acceleration_mps2 * after_s * after_s,
-            Air::Wave(frequency_hz) => -libm::cos(TAU * frequency_hz * time_s) / (TAU * frequency_hz),
+            Air::Wave(frequency_hz) => {
+                -libm::cos(TAU * frequency_hz * time_s) / (TAU * frequency_hz)
+            }
             Air::Flight(flight) => flight.height_m(time_s),
         };
         BASE_M + risen_m
@@ -75,8 +83,9 @@ impl Edge {
 
 /// A flight through still air and thermals in turn, always the same.
 ///
-/// A thermal is a box with edges of half a cosine. Inside it there is turbulence: a vertical speed that forgets itself
-/// exponentially (a first-order Gauss-Markov process). A model of our own; its figures are guesses of what is usual.
+/// A thermal is a box with edges of half a cosine. Inside it there is turbulence: a vertical speed
+/// that forgets itself exponentially (a first-order Gauss-Markov process). A model of our own; its
+/// figures are guesses of what is usual.
 #[derive(Clone, Debug)]
 pub struct Flight {
     climb_mps: Vec<f64>,
@@ -128,7 +137,8 @@ impl Flight {
 
     fn height_m(&self, time_s: f64) -> f64 {
         let (place, after_s) = self.place(time_s);
-        self.risen_m[place] + after_s * (self.climb_mps[place] + 0.5 * self.slope_mps2(place) * after_s)
+        self.risen_m[place]
+            + after_s * (self.climb_mps[place] + 0.5 * self.slope_mps2(place) * after_s)
     }
 
     fn slope_mps2(&self, place: usize) -> f64 {
@@ -149,7 +159,8 @@ impl Default for Flight {
     }
 }
 
-/// How far inside a thermal, 0 to 1, and its strength in m/s: a quarter of a cycle of still air at both ends.
+/// How far inside a thermal, 0 to 1, and its strength in m/s: a quarter of a cycle of still air at
+/// both ends.
 fn thermal(time_s: f64) -> (f64, f64) {
     let cycle = time_s / (2.0 * HALF_CYCLE_S);
     let strength_mps = STRENGTHS_MPS[cycle as usize % STRENGTHS_MPS.len()];
@@ -167,7 +178,9 @@ mod tests {
     fn heights_are_the_integral_of_the_climb() {
         let flight = Flight::new();
         let edge = Edge { from_mps: 2.0, to_mps: -1.0, lasts_s: 3.0 };
-        for air in [Air::Still, Air::Edge(edge), Air::Ramp(0.2), Air::Wave(0.3), Air::Flight(&flight)] {
+        for air in
+            [Air::Still, Air::Edge(edge), Air::Ramp(0.2), Air::Wave(0.3), Air::Flight(&flight)]
+        {
             // The midpoint rule in steps of 2.5 ms, four to a point of the flight's grid.
             let mut height_m = air.height_m(-5.0);
             for step in 0..24_000 {
@@ -185,7 +198,8 @@ mod tests {
         let still = flight.climb_mps.iter().filter(|climb| **climb == 0.0).count() as f64;
         assert_abs_diff_eq!(still / flight.climb_mps.len() as f64, 0.5, epsilon = 0.03);
         for (cycle, strength_mps) in [(0, 2.0), (1, 4.0), (2, 1.0), (3, 5.0), (4, 3.0), (5, 2.0)] {
-            // Mean of 30 s of turbulence correlated over 3 s: 0.5 sqrt(2 x 3 / 30) = 0.22 m/s rms; held to three times that.
+            // Mean of 30 s of turbulence correlated over 3 s: 0.5 sqrt(2 x 3 / 30) = 0.22 m/s rms;
+            // held to three times that.
             let places = (cycle * 8000 + 2500)..(cycle * 8000 + 5500);
             let mean = flight.climb_mps[places].iter().sum::<f64>() / 3000.0;
             assert_abs_diff_eq!(mean, strength_mps, epsilon = 0.67);
@@ -200,8 +214,10 @@ mod tests {
             (share == 1.0).then(|| flight.climb_mps[place] - strength_mps)
         };
         let product = |apart: usize| {
-            let pairs = (0..flight.climb_mps.len() - apart).filter_map(|at| Some((gusts(at)?, gusts(at + apart)?)));
-            let (sum, count) = pairs.fold((0.0, 0.0), |(sum, count), (a, b)| (sum + a * b, count + 1.0));
+            let pairs = (0..flight.climb_mps.len() - apart)
+                .filter_map(|at| Some((gusts(at)?, gusts(at + apart)?)));
+            let (sum, count) =
+                pairs.fold((0.0, 0.0), |(sum, count), (a, b)| (sum + a * b, count + 1.0));
             sum / count
         };
         // 570 s hold some 190 memories of 3 s: the variance is known to sqrt(2 / 190), a tenth.

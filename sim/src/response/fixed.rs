@@ -1,16 +1,20 @@
-//! What is known of the fixed filter in closed form: its noise, its response to waves, and the filter of a wanted noise.
+//! What is known of the fixed filter in closed form: its noise, its response to waves, and the
+//! filter of a wanted noise.
 //!
-//! With the gains alpha and beta of [`SteadyGains`], a time step dt and heights with white noise of sigma,
+//! With the gains alpha and beta of [`SteadyGains`], a time step dt and heights with white noise of
+//! sigma,
 //!
 //! ```text
 //! var v = sigma^2 / dt^2  2 beta^2 / (alpha (4 - 2 alpha - beta))                   from noise alone, in still air
 //! v(z) / h(z) = (beta / dt) (1 - 1/z) / (1 - (2 - alpha - beta) / z + (1 - alpha) / z^2)
 //! ```
 //!
-//! For small steps the noise is sigma sqrt(dt) / delay^1.5, which is r w0^3 / (2 sqrt 2) with r = sigma^2 dt and w0 = sqrt 2 / delay.
+//! For small steps the noise is sigma sqrt(dt) / delay^1.5, which is r w0^3 / (2 sqrt 2) with
+//! r = sigma^2 dt and w0 = sqrt 2 / delay.
 //!
-//! Sources: Kalata 1984 for the tracker's gains; the variance solves the 2 x 2 Lyapunov equation of the recursion driven by noise
-//! alone, the transfer function is its z-transform; both are worked out here and held against runs in this file's tests.
+//! Sources: Kalata 1984 for the tracker's gains; the variance solves the 2 x 2 Lyapunov equation of
+//! the recursion driven by noise alone, the transfer function is its z-transform; both are worked
+//! out here and held against runs in this file's tests.
 
 use super::series::Sinusoid;
 use chirrup_core::steady::SteadyGains;
@@ -36,7 +40,8 @@ impl FixedFilters {
         self.noise_m / self.step_s * (2.0 / (alpha * (4.0 - 2.0 * alpha - beta))).sqrt() * beta
     }
 
-    /// The response of the filter whose reading trembles by `noise_mps`; the nearest where there is none.
+    /// The response of the filter whose reading trembles by `noise_mps`; the nearest where there is
+    /// none.
     pub fn response_s(&self, noise_mps: f64) -> f64 {
         let (mut quick, mut slow) = (QUICKEST_S, SLOWEST_S);
         for _ in 0..50 {
@@ -80,7 +85,8 @@ mod tests {
 
     #[test]
     fn noise_is_that_of_the_recursion_driven_by_one_error_at_a_time() {
-        // The variance of a linear filter's answer to white noise is the sum of its squared answer to a single error.
+        // The variance of a linear filter's answer to white noise is the sum of its squared answer
+        // to a single error.
         for (step_s, response_s) in [(0.02, 1.0), (0.02, 0.2), (0.2, 1.0), (1.0, 3.0), (1.0, 0.4)] {
             let filters = FixedFilters { step_s, noise_m: 0.3 };
             let (alpha, beta) = filters.gains(response_s);
@@ -98,11 +104,12 @@ mod tests {
 
     #[test]
     fn at_50_hz_noise_and_waves_are_those_of_the_continuous_filter() {
-        // Noise r w0^3 / (2 sqrt 2), reading w0^2 / (s^2 + sqrt 2 w0 s + w0^2), DC delay sqrt 2 / w0 (published-values,
-        // section 5): |reading| = 1 / sqrt(1 + (w / w0)^4).
+        // Noise r w0^3 / (2 sqrt 2), reading w0^2 / (s^2 + sqrt 2 w0 s + w0^2), DC delay sqrt
+        // 2 / w0 (published-values, section 5): |reading| = 1 / sqrt(1 + (w / w0)^4).
         let w0 = 2.0_f64.sqrt() / 1.0;
         let noise = (0.01 * 0.02 * w0.powi(3) / (2.0 * 2.0_f64.sqrt())).sqrt();
-        // A discrete filter of the same delay is quieter: its noise goes with (delay + dt / 2)^-1.5, 1.5 % less here.
+        // A discrete filter of the same delay is quieter: its noise goes with
+        // (delay + dt / 2)^-1.5, 1.5 % less here.
         assert_relative_eq!(AT_50_HZ.noise_mps(1.0), noise, max_relative = 0.02);
         for frequency_hz in [0.02, 0.1, 0.225, 0.5, 1.0] {
             let ratio = TAU * frequency_hz / w0;
@@ -113,11 +120,12 @@ mod tests {
         }
     }
 
-    /// What an answer to heights is worth, at 50 Hz: (noise for noise of 1 m, squared error after a sudden climb of 1 m/s, summed
-    /// over time).
+    /// What an answer to heights is worth, at 50 Hz: (noise for noise of 1 m, squared error after a
+    /// sudden climb of 1 m/s, summed over time).
     fn worth(read: impl Fn(&[f64]) -> Vec<f64>) -> (f64, f64) {
-        let heights =
-            |height: fn(f64) -> f64| (-1000..1000).map(|step| height(f64::from(step) * 0.02)).collect::<Vec<_>>();
+        let heights = |height: fn(f64) -> f64| {
+            (-1000..1000).map(|step| height(f64::from(step) * 0.02)).collect::<Vec<_>>()
+        };
         let once = read(&heights(|time| if time == 0.0 { 1.0 } else { 0.0 }));
         let climb = read(&heights(|time| time.max(0.0)));
         let squared_error = climb[1000..].iter().map(|value| (1.0 - value).powi(2) * 0.02).sum();
@@ -140,7 +148,12 @@ mod tests {
         let middle = 0.5 * (count as f64 - 1.0);
         let square: f64 = (0..count).map(|place| (place as f64 - middle).powi(2) * 0.02).sum();
         let slope = |window: &[f64]| {
-            window.iter().enumerate().map(|(place, height)| (place as f64 - middle) * height).sum::<f64>() / square
+            window
+                .iter()
+                .enumerate()
+                .map(|(place, height)| (place as f64 - middle) * height)
+                .sum::<f64>()
+                / square
         };
         let start = std::iter::repeat_n(0.0, count - 1);
         start.chain(heights.windows(count).map(slope)).collect()
@@ -152,12 +165,14 @@ mod tests {
             let (mut quick, mut slow) = (0.05_f64, 5.0_f64);
             for _ in 0..40 {
                 let middle = (quick * slow).sqrt();
-                let (_, squared_error) = worth(|heights| recursion(AT_50_HZ.gains(middle), heights));
+                let (_, squared_error) =
+                    worth(|heights| recursion(AT_50_HZ.gains(middle), heights));
                 if squared_error < wanted { quick = middle } else { slow = middle }
             }
             worth(|heights| recursion(AT_50_HZ.gains(quick), heights)).0
         };
-        // A line through the last second or two, two equal poles, and the filter itself with gains of another ratio.
+        // A line through the last second or two, two equal poles, and the filter itself with gains
+        // of another ratio.
         let (alpha, beta) = AT_50_HZ.gains(1.0);
         for (noise, squared_error) in [
             worth(|heights| line(50, heights)),

@@ -1,4 +1,5 @@
-//! How quick and how quiet the reading is under given settings, and how far from the best possible: `chirrup response`.
+//! How quick and how quiet the reading is under given settings, and how far from the best possible:
+//! `chirrup response`.
 //!
 //! | module | what it does |
 //! |---|---|
@@ -10,13 +11,14 @@
 //! | [`trial`] | does all of it |
 //! | [`report`] | the figures, as JSON; `text` the same for people, [`picture`] drawn |
 //!
-//! The yardstick is the fixed filter of [`chirrup_core::steady`]. It is the steady Kalman filter of a climb that wanders at random, so
-//! that no linear filter has less of `noise variance + q * (squared error after a sudden change of 1 m/s, summed over time)`: with
-//! the same squared error none has less noise. (The delay under a steady acceleration bounds nothing by itself: a
-//! long enough window, weighted rightly, has any delay with any noise.)
+//! The yardstick is the fixed filter of [`chirrup_core::steady`]. It is the steady Kalman filter of
+//! a climb that wanders at random, so that no linear filter has less of `noise
+//! variance + q * (squared error after a sudden change of 1 m/s, summed over time)`: with the same
+//! squared error none has less noise. (The delay under a steady acceleration bounds nothing by
+//! itself: a long enough window, weighted rightly, has any delay with any noise.)
 //!
-//! Everything random is seeded, and sums, roots and `libm` are all that figures pass through, so that the same request gives
-//! the same text on every machine.
+//! Everything random is seeded, and sums, roots and `libm` are all that figures pass through, so
+//! that the same request gives the same text on every machine.
 
 pub mod air;
 pub mod bench;
@@ -34,7 +36,8 @@ use report::Report;
 use request::Request;
 use std::sync::atomic::AtomicBool;
 
-/// Measures what was asked for and draws it where that was asked for; `interrupted` stops it between two trials.
+/// Measures what was asked for and draws it where that was asked for; `interrupted` stops it
+/// between two trials.
 ///
 /// # Errors
 /// When the picture cannot be written, or on an interruption; no file is then under its name.

@@ -69,22 +69,30 @@ impl Page<'_> {
         let words = fit(subtitle, kind.size, kind.weight, RIGHT - LEFT);
         self.svg.text((LEFT, SUBTITLE_LINE), Anchor::Start, kind, &words);
         let limit = &self.report.limit;
-        let as_quiet = format!("fixed, as quiet ({:.2} s)", self.report.still_air.equally_quiet_fixed_response_s);
+        let as_quiet = format!(
+            "fixed, as quiet ({:.2} s)",
+            self.report.still_air.equally_quiet_fixed_response_s
+        );
         let mut keys = vec![
             Key::new(Mark::Line(THESE), "these settings"),
             Key::new(Mark::Line(AS_QUIET), as_quiet),
             Key::new(Mark::Line(TRUTH), "truth"),
         ];
         if let Some(response_s) = limit.equally_quick_fixed_response_s {
-            keys.insert(2, Key::new(Mark::Line(AS_QUICK), format!("fixed, as quick ({response_s:.2} s)")));
+            keys.insert(
+                2,
+                Key::new(Mark::Line(AS_QUICK), format!("fixed, as quick ({response_s:.2} s)")),
+            );
         }
         key::heading(&mut self.svg, KEY_TOP, "Filters", &keys);
     }
 
     fn edges(&mut self) {
-        let until = (4.0 * self.report.still_air.equally_quiet_fixed_response_s + 1.0).clamp(4.0, 30.0) as f32;
+        let until = (4.0 * self.report.still_air.equally_quiet_fixed_response_s + 1.0)
+            .clamp(4.0, 30.0) as f32;
         let area = Area { left: LEFT, top: UPPER.0, right: MIDDLE.0, bottom: UPPER.1 };
-        let chart = Chart { area, across: Scale::between(-1.0, until), up: Scale::between(-0.3, 4.7) };
+        let chart =
+            Chart { area, across: Scale::between(-1.0, until), up: Scale::between(-0.3, 4.7) };
         chart.ground(&mut self.svg, "Mean reading, thermals met within 1 s (m/s)", "time (s)");
         for traces in &self.traces.edges {
             let truth = [(-1.0, 0.0), (0.0, 0.0), (traces.edge.lasts_s, traces.edge.to_mps)];
@@ -103,7 +111,8 @@ impl Page<'_> {
         let lower = Area { top: PHASE_TOP, bottom: UPPER.1, ..upper };
         let lags = points.iter().flat_map(|wave| [wave.phase_lag_deg, wave.fixed_phase_lag_deg]);
         let most_deg = lags.fold(180.0, f64::max) as f32;
-        let gains = points.iter().flat_map(|wave| [wave.gain, wave.fixed_gain]).fold(1.1, f64::max) as f32;
+        let gains =
+            points.iter().flat_map(|wave| [wave.gain, wave.fixed_gain]).fold(1.1, f64::max) as f32;
         let amplitude = self.report.waves.amplitude_mps;
         let gain = Chart { area: upper, across, up: Scale::between(0.0, gains) };
         let phase = Chart { area: lower, across, up: Scale::between(0.0, most_deg * 1.05) };
@@ -113,7 +122,8 @@ impl Page<'_> {
         self.points(&phase, points.iter().map(|wave| (wave.frequency_hz, wave.phase_lag_deg)));
         let fixed = self.fixed_waves();
         self.svg.path(&gain.line(fixed.iter().map(|(hz, wave)| (*hz, wave.gain))), AS_QUIET);
-        self.svg.path(&phase.line(fixed.iter().map(|(hz, wave)| (*hz, wave.phase_lag_deg))), AS_QUIET);
+        self.svg
+            .path(&phase.line(fixed.iter().map(|(hz, wave)| (*hz, wave.phase_lag_deg))), AS_QUIET);
         gain.frame(&mut self.svg);
         phase.frame(&mut self.svg);
     }
@@ -122,12 +132,14 @@ impl Page<'_> {
     fn fixed_waves(&self) -> Vec<(f64, Sinusoid)> {
         let report = self.report;
         let filters = FixedFilters { step_s: 1.0 / report.rate_hz, noise_m: report.sensor_noise_m };
-        let (Some(first), Some(last)) = (report.waves.points.first(), report.waves.points.last()) else {
+        let (Some(first), Some(last)) = (report.waves.points.first(), report.waves.points.last())
+        else {
             return Vec::new();
         };
         let ratio = last.frequency_hz / first.frequency_hz;
-        let frequencies =
-            (0..=SMOOTH).map(|place| first.frequency_hz * libm::pow(ratio, f64::from(place) / f64::from(SMOOTH)));
+        let frequencies = (0..=SMOOTH).map(|place| {
+            first.frequency_hz * libm::pow(ratio, f64::from(place) / f64::from(SMOOTH))
+        });
         let response_s = report.still_air.equally_quiet_fixed_response_s;
         frequencies.map(|hz| (hz, filters.sinusoid(response_s, hz))).collect()
     }
@@ -144,7 +156,8 @@ impl Page<'_> {
         let most = 1.1 * most.max(1e-3);
         let until = self.traces.still.times_s.last().copied().unwrap_or(1.0) as f32;
         let area = Area { left: LEFT, top: LOWER.0, right: MIDDLE.0, bottom: LOWER.1 };
-        let chart = Chart { area, across: Scale::between(0.0, until), up: Scale::between(-most, most) };
+        let chart =
+            Chart { area, across: Scale::between(0.0, until), up: Scale::between(-most, most) };
         chart.ground(&mut self.svg, "Still air, one run (m/s)", "time (s)");
         let (from, to) = (chart.at(0.0, 0.0), chart.at(f64::from(until), 0.0));
         self.svg.line(from, to, style::ZERO);
@@ -157,7 +170,8 @@ impl Page<'_> {
     fn front(&mut self) {
         let report = self.report;
         let (these_mps, these_s) = (report.still_air.noise_mps, report.limit.lag_50_s);
-        let front: Vec<_> = report.front.iter().filter_map(|point| Some((point, point.lag_50_s?))).collect();
+        let front: Vec<_> =
+            report.front.iter().filter_map(|point| Some((point, point.lag_50_s?))).collect();
         let lags = || front.iter().map(|(_, lag_s)| *lag_s).chain(these_s);
         let noises = || front.iter().map(|(point, _)| point.noise_mps).chain([these_mps]);
         let area = Area { left: MIDDLE.1, top: LOWER.0, right: RIGHT, bottom: LOWER.1 };
@@ -166,7 +180,8 @@ impl Page<'_> {
         let heading = format!("Lag to 50 % of {} m/s within {} s (s)", edge.to_mps, edge.lasts_s);
         chart.ground(&mut self.svg, &heading, "noise in still air (m/s rms)");
         self.front_words(&chart);
-        self.svg.path(&chart.line(front.iter().map(|(point, lag_s)| (point.noise_mps, *lag_s))), FRONT);
+        self.svg
+            .path(&chart.line(front.iter().map(|(point, lag_s)| (point.noise_mps, *lag_s))), FRONT);
         for (point, lag_s) in &front {
             let at = chart.at(point.noise_mps, *lag_s);
             dot(&mut self.svg, at, 4.0, FRONT.colour);
@@ -180,20 +195,27 @@ impl Page<'_> {
         chart.frame(&mut self.svg);
     }
 
-    /// What the points are, and what the fixed filters cost that are as quick or as quiet; in the corner where no filter can be.
+    /// What the points are, and what the fixed filters cost that are as quick or as quiet; in the
+    /// corner where no filter can be.
     fn front_words(&mut self, chart: &Chart) {
         let report = self.report;
         let late = report.at_front_edge().and_then(|front| front.lag_50_ratio);
-        let late = late.map(|ratio| format!("a fixed filter as quiet is {:.1} times as late", 1.0 / ratio));
+        let late = late
+            .map(|ratio| format!("a fixed filter as quiet is {:.1} times as late", 1.0 / ratio));
         let noisy = report.limit.noise_ratio_of_equal_lag;
-        let noisy = noisy.map(|ratio| format!("one as quick has {:.1} times the noise", 1.0 / ratio));
-        let words = [Some(String::from("small dots: fixed filters, by response time")), late, noisy];
+        let noisy =
+            noisy.map(|ratio| format!("one as quick has {:.1} times the noise", 1.0 / ratio));
+        let words =
+            [Some(String::from("small dots: fixed filters, by response time")), late, noisy];
         let (top, right) = (chart.area.top, chart.area.right - 8.0);
         for (line, words) in words.into_iter().flatten().enumerate() {
             let line = top + 20.0 * (line + 1) as f32;
             let left = right - text_width(&words, POINT_LABEL.size, POINT_LABEL.weight) - 4.0;
             // The lines of the grid would cross the words out.
-            self.svg.rectangle(Area { left, top: line - 15.0, right: right + 4.0, bottom: line + 5.0 }, style::PANEL);
+            self.svg.rectangle(
+                Area { left, top: line - 15.0, right: right + 4.0, bottom: line + 5.0 },
+                style::PANEL,
+            );
             self.svg.text((right, line), Anchor::End, POINT_LABEL, &words);
         }
     }
@@ -201,8 +223,10 @@ impl Page<'_> {
     /// From the settings' point to the fixed filters that are as quick and as quiet.
     fn lines_to_front(&mut self, chart: &Chart, these_s: f64) {
         let these_mps = self.report.still_air.noise_mps;
-        let as_quick = self.report.limit.equally_quick_fixed_noise_mps.map(|noise_mps| (noise_mps, these_s));
-        let as_quiet = self.report.at_front_edge().and_then(|front| Some((these_mps, front.fixed.lag_50_s?)));
+        let as_quick =
+            self.report.limit.equally_quick_fixed_noise_mps.map(|noise_mps| (noise_mps, these_s));
+        let as_quiet =
+            self.report.at_front_edge().and_then(|front| Some((these_mps, front.fixed.lag_50_s?)));
         for (noise_mps, lag_s) in [as_quick, as_quiet].into_iter().flatten() {
             self.svg.line(chart.at(these_mps, these_s), chart.at(noise_mps, lag_s), TO_FRONT);
         }
@@ -218,7 +242,8 @@ impl Page<'_> {
 
 /// A logarithmic axis for these values, with room for a label beyond the last.
 fn scale_of(values: impl Iterator<Item = f64>) -> Scale {
-    let (low, high) = values.fold((f64::INFINITY, 0.0_f64), |(low, high), value| (low.min(value), high.max(value)));
+    let (low, high) = values
+        .fold((f64::INFINITY, 0.0_f64), |(low, high), value| (low.min(value), high.max(value)));
     Scale::logarithmic(low as f32, 1.5 * high as f32)
 }
 
@@ -251,7 +276,10 @@ mod tests {
             assert_readable(settings, &svg);
             let words: Vec<String> = texts(&svg).into_iter().map(|(words, _)| words).collect();
             for part in ["these settings", settings, "fixed, as quiet", "Still air"] {
-                assert!(words.iter().any(|found| found.contains(part)), "{settings}: {part} is not in {words:?}");
+                assert!(
+                    words.iter().any(|found| found.contains(part)),
+                    "{settings}: {part} is not in {words:?}"
+                );
             }
         }
     }

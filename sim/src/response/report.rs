@@ -1,4 +1,5 @@
-//! The figures, in the shape of their JSON. "Fixed" is the fixed filter, the steady Kalman filter, of some response time.
+//! The figures, in the shape of their JSON. "Fixed" is the fixed filter, the steady Kalman filter,
+//! of some response time.
 
 use super::air::Edge;
 use super::trial::FRONT_EDGE;
@@ -117,7 +118,8 @@ pub struct Wave {
 /// Where the settings are to the front.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct Limit {
-    /// Noise of the fixed filter whose delay under the steady acceleration is the settings', in closed form.
+    /// Noise of the fixed filter whose delay under the steady acceleration is the settings', in
+    /// closed form.
     pub fixed_noise_of_ramp_delay_mps: f64,
     /// The settings' noise as a share of it.
     pub noise_ratio_of_ramp_delay: f64,
@@ -197,8 +199,10 @@ impl Report {
 fn round(value: &mut Value) {
     match value {
         Value::Number(number) => {
-            let digits =
-                number.as_f64().filter(|_| number.is_f64()).and_then(|full| format!("{full:.5e}").parse().ok());
+            let digits = number
+                .as_f64()
+                .filter(|_| number.is_f64())
+                .and_then(|full| format!("{full:.5e}").parse().ok());
             if let Some(rounded) = digits.and_then(Number::from_f64) {
                 *number = rounded;
             }

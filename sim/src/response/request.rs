@@ -33,7 +33,9 @@ impl Request {
         in_range("--seeds", f64::from(args.seeds), 1.0, 1000.0)?;
         let plot = drawing(args.plot.as_deref())?;
         if args.json && args.plot.as_deref() == Some(Path::new("-")) {
-            return Err(Error::Usage("--json and --plot - both want standard output; give the plot a file".into()));
+            return Err(Error::Usage(
+                "--json and --plot - both want standard output; give the plot a file".into(),
+            ));
         }
         let instrument = settings_file::load_or_defaults(args.settings.as_deref())?;
         Ok(Self { instrument, rate_hz: args.rate, noise_m: args.noise, seeds: args.seeds, plot })

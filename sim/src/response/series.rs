@@ -42,14 +42,17 @@ impl Series {
 
     /// The part from `from_s` to `to_s`.
     pub fn between(&self, from_s: f64, to_s: f64) -> Self {
-        let (times_s, values_mps) = self.points().filter(|(time, _)| (from_s..=to_s).contains(time)).unzip();
+        let (times_s, values_mps) =
+            self.points().filter(|(time, _)| (from_s..=to_s).contains(time)).unzip();
         Self { times_s, values_mps }
     }
 
-    /// When, from zero on, the value has first gone `share` of the way from `from` to `to`; between samples it is linear.
+    /// When, from zero on, the value has first gone `share` of the way from `from` to `to`; between
+    /// samples it is linear.
     pub fn reaches(&self, from: f64, to: f64, share: f64) -> Option<f64> {
         let way = |place: usize| (self.values_mps[place] - from) / (to - from) - share;
-        let first = (1..self.times_s.len()).find(|&place| self.times_s[place] >= 0.0 && way(place) >= 0.0)?;
+        let first = (1..self.times_s.len())
+            .find(|&place| self.times_s[place] >= 0.0 && way(place) >= 0.0)?;
         let (before, after) = (way(first - 1), way(first));
         let back = if before < 0.0 { after / (after - before) } else { 0.0 };
         Some(self.times_s[first] - back * (self.times_s[first] - self.times_s[first - 1]))
@@ -63,8 +66,9 @@ impl Series {
 
     /// Mean of `of(time, value)`; zero where there is nothing.
     pub fn mean(&self, of: impl Fn(f64, f64) -> f64) -> f64 {
-        let (sum, count) =
-            self.points().fold((0.0, 0.0), |(sum, count), (time, value)| (sum + of(time, value), count + 1.0));
+        let (sum, count) = self
+            .points()
+            .fold((0.0, 0.0), |(sum, count), (time, value)| (sum + of(time, value), count + 1.0));
         if count > 0.0 { sum / count } else { 0.0 }
     }
 
@@ -106,7 +110,9 @@ mod tests {
 
     #[test]
     fn a_sinusoid_that_is_late_and_smaller_is_found_so_among_others() {
-        let through = series(|time| 0.4 * (TAU * 0.5 * time - 2.0).sin() + 0.7 * (TAU * 1.5 * time).cos() + 3.0);
+        let through = series(|time| {
+            0.4 * (TAU * 0.5 * time - 2.0).sin() + 0.7 * (TAU * 1.5 * time).cos() + 3.0
+        });
         let found = through.between(0.0, 19.995).sinusoid(0.5);
         assert_abs_diff_eq!(found.gain, 0.4, epsilon = 1e-9);
         assert_abs_diff_eq!(found.phase_lag_deg, 2.0_f64.to_degrees(), epsilon = 1e-6);

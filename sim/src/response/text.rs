@@ -31,7 +31,11 @@ impl Report {
             0.0 => String::from("noise measured"),
             noise_m => format!("noise set to {noise_m} m"),
         };
-        let runs = if self.seeds == 1 { String::from("one run") } else { format!("means of {} runs", self.seeds) };
+        let runs = if self.seeds == 1 {
+            String::from("one run")
+        } else {
+            format!("means of {} runs", self.seeds)
+        };
         [
             format!("{}: {filter}, response {} s, {noise}", self.name, settings.response_s),
             format!("{} Hz, white noise of {} m rms, {runs}", self.rate_hz, self.sensor_noise_m),
@@ -49,11 +53,20 @@ impl Report {
         let beyond = 100.0 * still.beyond_climb_threshold_fraction;
         writeln!(f, "\nStill air")?;
         writeln!(f, "  noise of the reading              {:8.4} m/s rms", still.noise_mps)?;
-        writeln!(f, "  beyond {:4.2} m/s, where beeps begin {beyond:7.3} % of the time", still.climb_from_mps)?;
-        writeln!(f, "  the fixed filter of this noise    {:8.2} s response", still.equally_quiet_fixed_response_s)
+        writeln!(
+            f,
+            "  beyond {:4.2} m/s, where beeps begin {beyond:7.3} % of the time",
+            still.climb_from_mps
+        )?;
+        writeln!(
+            f,
+            "  the fixed filter of this noise    {:8.2} s response",
+            still.equally_quiet_fixed_response_s
+        )
     }
 
-    /// Said where the mean of the runs still trembles too much for a lag to be read off a climb of 1 m/s.
+    /// Said where the mean of the runs still trembles too much for a lag to be read off a climb of
+    /// 1 m/s.
     fn caution(&self) -> Option<String> {
         let trembles_mps = self.still_air.noise_mps / f64::from(self.seeds).sqrt();
         (trembles_mps > READABLE_MPS).then(|| {
@@ -70,8 +83,14 @@ impl Report {
             "\nEdges of thermals: how long after the truth the mean reading is half and nine tenths there, in s,"
         )?;
         writeln!(f, "and how far it goes beyond; \"fixed\" is the fixed filter of the same noise")?;
-        writeln!(f, "  climb    edge    to 50 %                   to 90 %                   overshoot")?;
-        writeln!(f, "  m/s         s    these   fixed   ratio     these   fixed   ratio     these   fixed")?;
+        writeln!(
+            f,
+            "  climb    edge    to 50 %                   to 90 %                   overshoot"
+        )?;
+        writeln!(
+            f,
+            "  m/s         s    these   fixed   ratio     these   fixed   ratio     these   fixed"
+        )?;
         self.edges.iter().try_for_each(|edge| edge_line(f, edge))
     }
 
@@ -100,11 +119,18 @@ impl Report {
 
     fn front_lines(&self, f: &mut Formatter<'_>) -> fmt::Result {
         let (limit, still) = (&self.limit, &self.still_air);
-        writeln!(f, "\nThe limit of fixed filters: noise against lag at the edge from 0 to 2 m/s within 1 s")?;
+        writeln!(
+            f,
+            "\nThe limit of fixed filters: noise against lag at the edge from 0 to 2 m/s within 1 s"
+        )?;
         writeln!(f, "  response s   noise m/s   to 50 %, s   to 90 %, s")?;
         for point in &self.front {
             let (at_50, at_90) = (decimals(point.lag_50_s, 2), decimals(point.lag_90_s, 2));
-            writeln!(f, "  {:10.2}   {:9.4}   {at_50:>10}   {at_90:>10}", point.response_s, point.noise_mps)?;
+            writeln!(
+                f,
+                "  {:10.2}   {:9.4}   {at_50:>10}   {at_90:>10}",
+                point.response_s, point.noise_mps
+            )?;
         }
         let at_90 = decimals(self.at_front_edge().and_then(|edge| edge.present.lag_90_s), 2);
         let at_50 = decimals(limit.lag_50_s, 2);
@@ -118,7 +144,13 @@ impl Report {
         self.limit_line(f, &what, self.ramp.delay_s, limit.fixed_noise_of_ramp_delay_mps)
     }
 
-    fn limit_line(&self, f: &mut Formatter<'_>, what: &str, response_s: f64, noise_mps: f64) -> fmt::Result {
+    fn limit_line(
+        &self,
+        f: &mut Formatter<'_>,
+        what: &str,
+        response_s: f64,
+        noise_mps: f64,
+    ) -> fmt::Result {
         let times = noise_mps / self.still_air.noise_mps;
         writeln!(
             f,
@@ -133,7 +165,10 @@ impl Report {
             f,
             "\n{minutes:.0} minutes, half still air, half thermals of 1 to 5 m/s with 0.5 m/s rms of turbulence"
         )?;
-        writeln!(f, "                                   response s   error m/s rms   still-air noise m/s rms")?;
+        writeln!(
+            f,
+            "                                   response s   error m/s rms   still-air noise m/s rms"
+        )?;
         flight_line(f, "these settings", &flight.present)?;
         flight_line(f, "best fixed filter, in hindsight", &flight.best_fixed)?;
         flight_line(f, "fixed filter of the same noise", &flight.equally_quiet_fixed)

@@ -4,7 +4,8 @@ use super::air::{Air, Edge, Flight};
 use super::bench::{Bench, Span};
 use super::fixed::FixedFilters;
 use super::report::{
-    EdgeReport, FlightError, FlightReport, FrontPoint, Limit, Quickness, Ramp, Report, StillAir, Wave, Waves,
+    EdgeReport, FlightError, FlightReport, FrontPoint, Limit, Quickness, Ramp, Report, StillAir,
+    Wave, Waves,
 };
 use super::request::Request;
 use super::series::Series;
@@ -12,12 +13,13 @@ use crate::error::{Error, Result};
 use chirrup_core::estimator::{Estimator, FilterChoice};
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// The filter settles within so many seconds, samples or response times, whichever is longest; the samples are for measuring the
-/// sensor's noise, which begins at a guess (core/src/noise.rs).
+/// The filter settles within so many seconds, samples or response times, whichever is longest; the
+/// samples are for measuring the sensor's noise, which begins at a guess (core/src/noise.rs).
 const SETTLES_S: f64 = 20.0;
 const SETTLES_SAMPLES: f64 = 300.0;
 const SETTLES_RESPONSES: f64 = 6.0;
-/// An edge is looked at for so long or for so many response times after it; a fixed filter is then within 1e-3 of the end.
+/// An edge is looked at for so long or for so many response times after it; a fixed filter is then
+/// within 1e-3 of the end.
 const FOLLOWED_S: f64 = 20.0;
 const FOLLOWED_RESPONSES: f64 = 8.0;
 /// Still air, each run.
@@ -115,7 +117,11 @@ impl<'a> Trial<'a> {
         let response_s = f64::from(settings.response_s);
         Self {
             interrupted,
-            bench: Bench { rate_hz: request.rate_hz, noise_m: request.noise_m, seeds: request.seeds },
+            bench: Bench {
+                rate_hz: request.rate_hz,
+                noise_m: request.noise_m,
+                seeds: request.seeds,
+            },
             filters: FixedFilters { step_s: 1.0 / request.rate_hz, noise_m: request.noise_m },
             climb_from_mps: f64::from(settings.tone.climb_from_mps),
             present: Estimator::new(settings.filter, settings.response_s, noise_m),
@@ -150,7 +156,8 @@ impl<'a> Trial<'a> {
                 for (from_mps, to_mps) in [(0.0, climb_mps), (climb_mps, 0.0)] {
                     self.go_on()?;
                     let edge = Edge { from_mps, to_mps, lasts_s };
-                    let (present, fixed) = (self.present_at(edge), self.fixed_at(edge, self.fixed_s));
+                    let (present, fixed) =
+                        (self.present_at(edge), self.fixed_at(edge, self.fixed_s));
                     reports.push(edge_report(edge, &present, &fixed));
                     if from_mps == 0.0 && lasts_s == FRONT_EDGE.lasts_s {
                         traces.edges.push(EdgeTraces { edge, present, fixed });
@@ -164,13 +171,22 @@ impl<'a> Trial<'a> {
     /// The settings' mean reading at an edge.
     fn present_at(&self, edge: Edge) -> Series {
         let slower_s = self.response_s.max(self.fixed_s);
-        self.bench.mean(&self.present, Air::Edge(edge), self.span(slower_s, followed_s(edge, slower_s)))
+        self.bench.mean(
+            &self.present,
+            Air::Edge(edge),
+            self.span(slower_s, followed_s(edge, slower_s)),
+        )
     }
 
-    /// A fixed filter's mean reading at an edge: as it is linear, that is its reading without noise.
+    /// A fixed filter's mean reading at an edge: as it is linear, that is its reading without
+    /// noise.
     fn fixed_at(&self, edge: Edge, response_s: f64) -> Series {
         let slower_s = self.response_s.max(response_s);
-        self.bench.noiseless(&fixed(response_s), Air::Edge(edge), self.span(slower_s, followed_s(edge, slower_s)))
+        self.bench.noiseless(
+            &fixed(response_s),
+            Air::Edge(edge),
+            self.span(slower_s, followed_s(edge, slower_s)),
+        )
     }
 
     fn ramp(&self) -> Result<Ramp> {
@@ -200,7 +216,11 @@ impl<'a> Trial<'a> {
         self.go_on()?;
         let periods = (LEAST_WAVE_S * frequency_hz).ceil().max(2.0);
         let lasts_s = periods / frequency_hz;
-        let mean = self.bench.mean(&self.present, Air::Wave(frequency_hz), self.span(self.response_s, lasts_s));
+        let mean = self.bench.mean(
+            &self.present,
+            Air::Wave(frequency_hz),
+            self.span(self.response_s, lasts_s),
+        );
         // The sample at the end is that at the beginning once more.
         let found = mean.between(0.0, lasts_s - 0.5 * self.filters.step_s).sinusoid(frequency_hz);
         let fixed = self.filters.sinusoid(self.fixed_s, frequency_hz);
@@ -229,11 +249,15 @@ impl<'a> Trial<'a> {
         }
     }
 
-    /// The response of the fixed filter that has this lag to 50 % at the front's edge, where there is one.
+    /// The response of the fixed filter that has this lag to 50 % at the front's edge, where there
+    /// is one.
     fn fixed_of_lag(&self, lag_s: f64) -> Option<f64> {
         let is_quicker = |response_s| {
-            let reached_s =
-                self.fixed_at(FRONT_EDGE, response_s).reaches(FRONT_EDGE.from_mps, FRONT_EDGE.to_mps, 0.5);
+            let reached_s = self.fixed_at(FRONT_EDGE, response_s).reaches(
+                FRONT_EDGE.from_mps,
+                FRONT_EDGE.to_mps,
+                0.5,
+            );
             reached_s.is_some_and(|reached_s| reached_s - 0.5 * FRONT_EDGE.lasts_s < lag_s)
         };
         let (mut quick, mut slow) = SOUGHT_S;
@@ -251,8 +275,14 @@ impl<'a> Trial<'a> {
         // A response shorter than a time step is no different from the shortest that there is.
         let responses = FRONT_S.into_iter().filter(|response_s| *response_s >= self.filters.step_s);
         let point = |response_s| {
-            let Quickness { lag_50_s, lag_90_s, .. } = quickness(FRONT_EDGE, &self.fixed_at(FRONT_EDGE, response_s));
-            FrontPoint { response_s, noise_mps: self.filters.noise_mps(response_s), lag_50_s, lag_90_s }
+            let Quickness { lag_50_s, lag_90_s, .. } =
+                quickness(FRONT_EDGE, &self.fixed_at(FRONT_EDGE, response_s));
+            FrontPoint {
+                response_s,
+                noise_mps: self.filters.noise_mps(response_s),
+                lag_50_s,
+                lag_90_s,
+            }
         };
         responses.map(point).collect()
     }
@@ -261,7 +291,8 @@ impl<'a> Trial<'a> {
         let flight = Flight::new();
         let span = self.span(self.response_s, Flight::LASTS_S);
         let error_mps = |estimator: &Estimator| {
-            let run = self.bench.noisy(estimator, Air::Flight(&flight), span, FLIGHT_SEED).since(0.0);
+            let run =
+                self.bench.noisy(estimator, Air::Flight(&flight), span, FLIGHT_SEED).since(0.0);
             run.rms(|time_s, value| value - Air::Flight(&flight).climb_mps(time_s))
         };
         let of_fixed = |response_s: f64, error_mps: f64| FlightError {
@@ -287,11 +318,16 @@ impl<'a> Trial<'a> {
     /// The same sensor noise through the filters that the picture compares.
     fn with_still_air(&self, traces: Traces, limit: &Limit) -> Traces {
         let span = self.span(self.response_s.max(self.fixed_s), STILL_SHOWN_S);
-        let run = |estimator| self.bench.noisy(&estimator, Air::Still, span, FLIGHT_SEED).since(0.0);
+        let run =
+            |estimator| self.bench.noisy(&estimator, Air::Still, span, FLIGHT_SEED).since(0.0);
         Traces {
             still: run(self.present),
             still_as_quiet: run(fixed(self.fixed_s)),
-            still_as_quick: limit.equally_quick_fixed_response_s.map(fixed).map(run).unwrap_or_default(),
+            still_as_quick: limit
+                .equally_quick_fixed_response_s
+                .map(fixed)
+                .map(run)
+                .unwrap_or_default(),
             ..traces
         }
     }
@@ -329,7 +365,8 @@ fn edge_report(edge: Edge, present: &Series, fixed: &Series) -> EdgeReport {
 }
 
 fn quickness(edge: Edge, mean: &Series) -> Quickness {
-    let lag_s = |share| Some(mean.reaches(edge.from_mps, edge.to_mps, share)? - share * edge.lasts_s);
+    let lag_s =
+        |share| Some(mean.reaches(edge.from_mps, edge.to_mps, share)? - share * edge.lasts_s);
     Quickness {
         lag_50_s: lag_s(0.5),
         lag_90_s: lag_s(0.9),
@@ -337,7 +374,8 @@ fn quickness(edge: Edge, mean: &Series) -> Quickness {
     }
 }
 
-/// Where between two numbers above zero `of` is lowest, to 1 %, and how low: a grid of equal ratios, and finer ones about its best.
+/// Where between two numbers above zero `of` is lowest, to 1 %, and how low: a grid of equal
+/// ratios, and finer ones about its best.
 fn lowest((mut low, mut high): (f64, f64), of: impl Fn(f64) -> f64) -> (f64, f64) {
     const PLACES: i32 = 10;
     let mut best = (low, f64::INFINITY);

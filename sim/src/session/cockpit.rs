@@ -1,7 +1,7 @@
 //! The noise of a cockpit: wind about the canopy, as low-passed white noise at a set level.
 //!
-//! `y += a (x - y)` with x white and even in [-1, 1), whose variance is 1/3; that of y is a / (2 - a) of it. The corner at 500 Hz
-//! is a guess at what a canopy lets through; no source.
+//! `y += a (x - y)` with x white and even in [-1, 1), whose variance is 1/3; that of y is
+//! a / (2 - a) of it. The corner at 500 Hz is a guess at what a canopy lets through; no source.
 
 /// Below this there is none, dB.
 pub const OFF_DB: f64 = -60.0;
@@ -21,7 +21,12 @@ impl Cockpit {
     pub(super) fn new(sample_rate_hz: u32) -> Self {
         let turns = core::f32::consts::TAU * CORNER_HZ / sample_rate_hz as f32;
         let share = turns / (1.0 + turns);
-        Self { state: 0x9e37_79b9, low: 0.0, share, to_unit: libm::sqrtf(3.0 * (2.0 - share) / share) }
+        Self {
+            state: 0x9e37_79b9,
+            low: 0.0,
+            share,
+            to_unit: libm::sqrtf(3.0 * (2.0 - share) / share),
+        }
     }
 
     /// Adds noise of `level_db`, rms in dB below full scale, to frames of left and right.
@@ -58,9 +63,14 @@ mod tests {
             for level_db in [-40.0, -20.0] {
                 let mut frames = vec![0; 2 * 200_000];
                 Cockpit::new(rate_hz).add(level_db, &mut frames);
-                let mean_square = frames.iter().map(|s| (f64::from(*s) / 32_767.0).powi(2)).sum::<f64>() / 400_000.0;
+                let mean_square =
+                    frames.iter().map(|s| (f64::from(*s) / 32_767.0).powi(2)).sum::<f64>()
+                        / 400_000.0;
                 let found_db = 10.0 * mean_square.log10();
-                assert!((found_db - level_db).abs() < 0.2, "{found_db} dB for {level_db} dB at {rate_hz} Hz");
+                assert!(
+                    (found_db - level_db).abs() < 0.2,
+                    "{found_db} dB for {level_db} dB at {rate_hz} Hz"
+                );
             }
         }
         let mut frames = [0; 1000];

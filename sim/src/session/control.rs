@@ -89,11 +89,17 @@ impl Control {
         Range { least, most, step }
     }
 
-    /// Whether turning it takes the flight out of a lesson's hands. Volume and mute do not, nor how the instrument is set.
+    /// Whether turning it takes the flight out of a lesson's hands. Volume and mute do not, nor how
+    /// the instrument is set.
     pub fn is_of_the_flight(self) -> bool {
         matches!(
             self,
-            Control::Air | Control::Speed | Control::Bank | Control::Thermal | Control::Offset | Control::Fault
+            Control::Air
+                | Control::Speed
+                | Control::Bank
+                | Control::Thermal
+                | Control::Offset
+                | Control::Fault
         )
     }
 }
@@ -169,7 +175,8 @@ impl Controls {
             Control::Thermal => self.thermal_mps = value,
             Control::Offset => self.offset_m = value,
             Control::Energy => {
-                self.energy = [EnergyChoice::None, EnergyChoice::Electronic, EnergyChoice::Probe][chosen];
+                self.energy =
+                    [EnergyChoice::None, EnergyChoice::Electronic, EnergyChoice::Probe][chosen];
             }
             Control::Filter => self.filter = [FilterChoice::Fixed, FilterChoice::Adaptive][chosen],
             Control::Response => self.response_s = value,
@@ -232,7 +239,11 @@ impl Controls {
     /// What they ask of the flight.
     pub fn asked(&self) -> Asked {
         Asked {
-            air: air::Asked { rise_mps: self.air_mps, thermal_mps: self.thermal_mps, offset_m: self.offset_m },
+            air: air::Asked {
+                rise_mps: self.air_mps,
+                thermal_mps: self.thermal_mps,
+                offset_m: self.offset_m,
+            },
             wish: Wish { speed_mps: self.speed_mps, bank_deg: self.bank_deg, phase: self.phase },
             sensed: Sensed { noise_m: self.noise_m, fault: self.fault },
         }

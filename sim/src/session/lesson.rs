@@ -1,7 +1,8 @@
 //! Lessons: flights that fly themselves, with a caption for each moment.
 //!
-//! A lesson is a list of cues: when, what is said, and which controls turn. The thermals and the speeds are invented so that a
-//! reading is what the caption says; a test listens to every lesson and holds the captions to what sounds.
+//! A lesson is a list of cues: when, what is said, and which controls turn. The thermals and the
+//! speeds are invented so that a reading is what the caption says; a test listens to every lesson
+//! and holds the captions to what sounds.
 
 use super::control::Controls;
 use crate::flight::pilot::Phase;
@@ -46,9 +47,19 @@ pub static LESSONS: [Lesson; 6] = [
         start_m: 800.0,
         length_s: 62.0,
         cues: &[
-            cue(0.0, "Still air. The glider sinks slowly, as it always does. Silence: nothing to report.", |_| ()),
-            cue(9.0, "Slow, low beeps: this air rises a little faster than the glider sinks.", |c| c.air_mps = 1.2),
-            cue(20.0, "Higher and quicker: a better climb. Nobody needs to look.", |c| c.air_mps = 2.8),
+            cue(
+                0.0,
+                "Still air. The glider sinks slowly, as it always does. Silence: nothing to report.",
+                |_| (),
+            ),
+            cue(
+                9.0,
+                "Slow, low beeps: this air rises a little faster than the glider sinks.",
+                |c| c.air_mps = 1.2,
+            ),
+            cue(20.0, "Higher and quicker: a better climb. Nobody needs to look.", |c| {
+                c.air_mps = 2.8
+            }),
             cue(31.0, "Higher and quicker again: strong lift.", |c| c.air_mps = 5.0),
             cue(42.0, "Lower and slower: still climbing, but less.", |c| c.air_mps = 1.8),
             cue(52.0, "Silence again: the lift is behind us.", |c| c.air_mps = 0.0),
@@ -65,9 +76,13 @@ pub static LESSONS: [Lesson; 6] = [
                 "Headphones on. Left: a compensated instrument. Right: the same one, uncompensated. Still air.",
                 |c| (c.two, c.speed_mps, c.energy) = (true, 25.0, EnergyChoice::Electronic),
             ),
-            cue(9.0, "Push: height turns into speed. Right cries sink. Left stays silent: no energy is lost.", |c| {
-                c.speed_mps = 33.0;
-            }),
+            cue(
+                9.0,
+                "Push: height turns into speed. Right cries sink. Left stays silent: no energy is lost.",
+                |c| {
+                    c.speed_mps = 33.0;
+                },
+            ),
             cue(
                 23.0,
                 "Pull: speed turns into height. Right calls it lift, and it is none. Left stays silent.",
@@ -76,8 +91,12 @@ pub static LESSONS: [Lesson; 6] = [
                 },
             ),
             cue(37.0, "Now the air does rise. Both ears beep: this is lift.", |c| c.air_mps = 3.0),
-            cue(47.0, "Push in the lift. Left goes on climbing. Right has lost it.", |c| c.speed_mps = 34.0),
-            cue(60.0, "Pull in the lift. Left hardly changes. Right shrieks.", |c| c.speed_mps = 25.0),
+            cue(47.0, "Push in the lift. Left goes on climbing. Right has lost it.", |c| {
+                c.speed_mps = 34.0
+            }),
+            cue(60.0, "Pull in the lift. Left hardly changes. Right shrieks.", |c| {
+                c.speed_mps = 25.0
+            }),
         ],
     },
     Lesson {
@@ -87,9 +106,13 @@ pub static LESSONS: [Lesson; 6] = [
         length_s: 50.0,
         cues: &[
             cue(0.0, "Still air, straight on.", |_| ()),
-            cue(7.0, "A low, steady tone: the air goes down, and the glider with it.", |c| c.air_mps = -2.5),
+            cue(7.0, "A low, steady tone: the air goes down, and the glider with it.", |c| {
+                c.air_mps = -2.5
+            }),
             cue(17.0, "Lower still: steeper sink.", |c| c.air_mps = -5.0),
-            cue(27.0, "Speed up and leave it. That costs some height, and is soon over.", |c| c.speed_mps = 38.0),
+            cue(27.0, "Speed up and leave it. That costs some height, and is soon over.", |c| {
+                c.speed_mps = 38.0
+            }),
             cue(37.0, "The tone ends: sinking air is behind us. Ease back to best glide.", |c| {
                 (c.air_mps, c.speed_mps) = (0.0, 27.0);
             }),
@@ -108,11 +131,15 @@ pub static LESSONS: [Lesson; 6] = [
                     (c.bank_deg, c.speed_mps, c.thermal_mps, c.offset_m) = (40.0, 24.0, 5.5, 90.0);
                 },
             ),
-            cue(46.0, "The circle moves towards the side where it beeped best. The silence goes.", |c| {
-                c.offset_m = 50.0
-            }),
+            cue(
+                46.0,
+                "The circle moves towards the side where it beeped best. The silence goes.",
+                |c| c.offset_m = 50.0,
+            ),
             cue(74.0, "Again a little towards the best side.", |c| c.offset_m = 20.0),
-            cue(102.0, "Even all the way round: centred, by ear, eyes outside.", |c| c.offset_m = 0.0),
+            cue(102.0, "Even all the way round: centred, by ear, eyes outside.", |c| {
+                c.offset_m = 0.0
+            }),
         ],
     },
     Lesson {
@@ -136,15 +163,21 @@ pub static LESSONS: [Lesson; 6] = [
         length_s: 58.0,
         cues: &[
             cue(0.0, "A steady climb.", |c| c.air_mps = 3.0),
-            cue(12.0, "The pressure sensor sticks. A wrong climb would be worse than none: silence.", |c| {
-                c.fault = Fault::Frozen;
-            }),
+            cue(
+                12.0,
+                "The pressure sensor sticks. A wrong climb would be worse than none: silence.",
+                |c| {
+                    c.fault = Fault::Frozen;
+                },
+            ),
             cue(
                 18.0,
                 "Three falling notes: the instrument says that it does not know. It never sounds like lift.",
                 |_| (),
             ),
-            cue(42.0, "The sensor is back. The instrument settles, then speaks again.", |c| c.fault = Fault::None),
+            cue(42.0, "The sensor is back. The instrument settles, then speaks again.", |c| {
+                c.fault = Fault::None
+            }),
         ],
     },
 ];

@@ -1,4 +1,5 @@
-//! A session: a flight or a trace, two instruments that hear it, and the frames of sound to play, any number at a time.
+//! A session: a flight or a trace, two instruments that hear it, and the frames of sound to play,
+//! any number at a time.
 //!
 //! ```text
 //! controls ----> flight ----+
@@ -7,8 +8,9 @@
 //!                                     +--> report
 //! ```
 //!
-//! The left ear hears the instrument as set. The right ear hears the same one without compensation, or where only one is
-//! wanted, the left one too. A change of a control is flown within 20 ms and heard from then on.
+//! The left ear hears the instrument as set. The right ear hears the same one without compensation,
+//! or where only one is wanted, the left one too. A change of a control is flown within 20 ms and
+//! heard from then on.
 
 pub mod cockpit;
 pub mod control;
@@ -50,7 +52,8 @@ pub struct Session {
     lesson: Option<Playing>,
     seed: u64,
     sample_rate_hz: u32,
-    /// What the sound has to run on before the next sample is taken: all of it, and what is left of it.
+    /// What the sound has to run on before the next sample is taken: all of it, and what is left of
+    /// it.
     wait: (Micros, Micros),
     queue: Vec<i16>,
     taken: usize,
@@ -116,8 +119,12 @@ impl Session {
     pub fn play_lesson(&mut self, number: usize) {
         self.lesson = LESSONS.get(number).map(Playing::new);
         let kept = self.controls;
-        self.controls =
-            Controls { volume: kept.volume, muted: kept.muted, cockpit_db: kept.cockpit_db, ..Controls::default() };
+        self.controls = Controls {
+            volume: kept.volume,
+            muted: kept.muted,
+            cockpit_db: kept.cockpit_db,
+            ..Controls::default()
+        };
         if let Some(lesson) = self.lesson() {
             self.begin(Source::flight_of(lesson.start_m, self.seed));
             self.follow_the_lesson();
@@ -136,7 +143,8 @@ impl Session {
     /// Replays a trace, CSV or IGC; `name` is the file's.
     ///
     /// # Errors
-    /// As [`crate::trace::open`], or where there is no sample in it. The session then goes on as it was.
+    /// As [`crate::trace::open`], or where there is no sample in it. The session then goes on as it
+    /// was.
     pub fn load_trace(&mut self, name: &str, bytes: Vec<u8>) -> Result<Vec<String>> {
         let (source, notes) = Source::trace(name, bytes)?;
         self.lesson = None;
@@ -197,7 +205,8 @@ impl Session {
     /// A control tick of sound, or a sample.
     fn go_on(&mut self) {
         if let Some(drilling) = &mut self.drill {
-            let voice = drilling.sounding.as_mut().map_or_else(Voice::default, |(player, _)| player.tick());
+            let voice =
+                drilling.sounding.as_mut().map_or_else(Voice::default, |(player, _)| player.tick());
             let both = [Ears { left: voice, right: Some(voice) }];
             let queue = &mut self.queue;
             let mut keep = |frames: &[i16]| {
@@ -237,7 +246,8 @@ impl Session {
             queue.extend_from_slice(frames);
             Ok::<(), Infallible>(())
         };
-        let Ok(()) = replay.run(time, &mut |stretch: Stretch<'_>| renderer.render(stretch, &mut keep));
+        let Ok(()) =
+            replay.run(time, &mut |stretch: Stretch<'_>| renderer.render(stretch, &mut keep));
         if !controls.two {
             for frame in queue[start..].chunks_exact_mut(EARS) {
                 frame[1] = frame[0];
@@ -250,7 +260,8 @@ impl Session {
         self.drill = Some(Drilling { drill: Drill::new(kind, seed, wanted), sounding: None });
     }
 
-    /// Sounds the next question, or the present one again; false once all have been answered, or without a drill.
+    /// Sounds the next question, or the present one again; false once all have been answered, or
+    /// without a drill.
     pub fn ask(&mut self) -> bool {
         let Some(drilling) = &mut self.drill else { return false };
         drilling.sounding = drilling.drill.ask().map(|(_, player)| (player, 0));
@@ -292,7 +303,8 @@ impl Session {
         self.lesson.as_ref().map(Playing::lesson)
     }
 
-    /// Seconds since the flight or the trace began, to the control tick; a trace that has ended stays at its end.
+    /// Seconds since the flight or the trace began, to the control tick; a trace that has ended
+    /// stays at its end.
     fn time_s(&self) -> f64 {
         let since_sample = (self.wait.0.0 - self.wait.1.0) as f64 * 1e-6;
         let time_s = self.source.flown_s() + since_sample;
@@ -314,7 +326,10 @@ impl Tuned {
     fn by(controls: &Controls) -> Self {
         // Only what the instruments hang on may differ.
         let Controls { filter, response_s, volume, .. } = *controls;
-        Self { energy: controls.energy, controls: Controls { filter, response_s, volume, ..Controls::default() } }
+        Self {
+            energy: controls.energy,
+            controls: Controls { filter, response_s, volume, ..Controls::default() },
+        }
     }
 }
 
@@ -330,7 +345,8 @@ fn pipelines(controls: &Controls) -> Ears<Pipeline> {
     settings.tone.volume = controls.volume as f32;
     let bare = Settings { energy: EnergyChoice::None, ..settings.clone() };
     // The controls' ranges lie inside the settings'; a test builds both ends of each.
-    let build = |settings: Settings| settings.build().expect("the controls keep to the settings' ranges");
+    let build =
+        |settings: Settings| settings.build().expect("the controls keep to the settings' ranges");
     Ears { left: build(settings), right: Some(build(bare)) }
 }
 

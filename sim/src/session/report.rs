@@ -97,7 +97,9 @@ impl Report {
             self.speed_mps = values.true_airspeed.map_or(0.0, |speed| f64::from(speed.0));
             self.air_mps = values.netto.map_or(0.0, |netto| f64::from(netto.air.0));
             if self.speed_mps > 1.0 {
-                self.path_rad = libm::asin((f64::from(values.vertical_speed.0) / self.speed_mps).clamp(-0.7, 0.7));
+                self.path_rad = libm::asin(
+                    (f64::from(values.vertical_speed.0) / self.speed_mps).clamp(-0.7, 0.7),
+                );
             }
         }
     }
@@ -105,7 +107,10 @@ impl Report {
 
 impl Shown {
     fn of(reading: &Reading, voice: Voice) -> Self {
-        let status = Status::ALL.iter().position(|status| *status == reading.status).map_or(-1, |place| place as i32);
+        let status = Status::ALL
+            .iter()
+            .position(|status| *status == reading.status)
+            .map_or(-1, |place| place as i32);
         let Some(values) = &reading.values else {
             // Nothing is known but what is called out.
             let meaning = if voice.gate { voice.meaning } else { Meaning::Nothing };

@@ -49,7 +49,8 @@ impl Source {
                 line: None,
                 column: None,
                 found: format!("no usable sample in {skipped} lines"),
-                expected: "rows with a time and a static pressure, or an IGC file's B records".into(),
+                expected: "rows with a time and a static pressure, or an IGC file's B records"
+                    .into(),
                 hint: None,
             }
             .into());
@@ -87,16 +88,20 @@ impl Source {
     pub(super) fn until_next(&self, replay: &Replay) -> Micros {
         match self {
             Source::Flight { .. } => STEP,
-            Source::Trace { samples, next } => samples.get(*next).map_or(STEP, |sample| replay.time_until(sample)),
+            Source::Trace { samples, next } => {
+                samples.get(*next).map_or(STEP, |sample| replay.time_until(sample))
+            }
         }
     }
 
-    /// Goes to the sample at `seconds` after the first, less the time that the instruments take to settle.
+    /// Goes to the sample at `seconds` after the first, less the time that the instruments take to
+    /// settle.
     pub(super) fn seek(&mut self, seconds: f64) {
         if let Source::Trace { samples, next } = self {
             let start = samples.first().map_or(Micros(0), |sample| sample.time);
             let wanted = Micros(start.0 + ((seconds - BEFORE_S).max(0.0) * 1e6) as i64);
-            *next = samples.iter().position(|sample| sample.time >= wanted).unwrap_or(samples.len());
+            *next =
+                samples.iter().position(|sample| sample.time >= wanted).unwrap_or(samples.len());
         }
     }
 
@@ -105,7 +110,9 @@ impl Source {
         match self {
             Source::Flight { flight, .. } => flight.time().0 as f64 * 1e-6,
             Source::Trace { samples, next } => {
-                let at = |place: usize| samples.get(place).map_or(0.0, |sample| sample.time.0 as f64 * 1e-6);
+                let at = |place: usize| {
+                    samples.get(place).map_or(0.0, |sample| sample.time.0 as f64 * 1e-6)
+                };
                 at(next.saturating_sub(1)) - at(0)
             }
         }
@@ -116,7 +123,9 @@ impl Source {
         match self {
             Source::Flight { .. } => 0.0,
             Source::Trace { samples, .. } => {
-                let at = |sample: Option<&Sample>| sample.map_or(0.0, |sample| sample.time.0 as f64 * 1e-6);
+                let at = |sample: Option<&Sample>| {
+                    sample.map_or(0.0, |sample| sample.time.0 as f64 * 1e-6)
+                };
                 at(samples.last()) - at(samples.first())
             }
         }
@@ -125,7 +134,9 @@ impl Source {
     /// Whether the free flight has got too low or too high to go on.
     pub(super) fn has_left(&self) -> bool {
         match self {
-            Source::Flight { flight, .. } => !(LOWEST_M..HIGHEST_M).contains(&flight.glider().height_m()),
+            Source::Flight { flight, .. } => {
+                !(LOWEST_M..HIGHEST_M).contains(&flight.glider().height_m())
+            }
             Source::Trace { .. } => false,
         }
     }

@@ -62,7 +62,8 @@ fn the_sound_does_not_depend_on_how_many_frames_are_asked_for() {
 fn a_control_is_heard_within_40_ms() {
     let mut worst = 0;
     for delay in 0..20 {
-        // Beeps are to be had at any moment, so that a change of pitch is heard at once: in a steady tone.
+        // Beeps are to be had at any moment, so that a change of pitch is heard at once: in a
+        // steady tone.
         let begun = || {
             let mut session = Session::new(RATE_HZ, 3);
             session.set(Control::Air, -4.0);
@@ -73,7 +74,8 @@ fn a_control_is_heard_within_40_ms() {
         let (mut one, mut other) = (begun(), begun());
         other.set(Control::Air, 2.0);
         let (one, other) = (frames(&mut one, 0.5, 128), frames(&mut other, 0.5, 128));
-        let first = one.iter().zip(&other).position(|(one, other)| one != other).expect("it is heard");
+        let first =
+            one.iter().zip(&other).position(|(one, other)| one != other).expect("it is heard");
         worst = worst.max(first / EARS);
     }
     let worst_ms = worst as f64 * 1e3 / f64::from(RATE_HZ);
@@ -125,7 +127,8 @@ fn whoever_gets_too_low_begins_again_in_still_air() {
     assert!(report.height_m > 500.0);
 }
 
-/// Shares of the time from `from_s` to `to_s` in which the left and the right ear are told climb or sink.
+/// Shares of the time from `from_s` to `to_s` in which the left and the right ear are told climb or
+/// sink.
 struct Told {
     left: [f64; 2],
     right: [f64; 2],
@@ -145,7 +148,8 @@ fn told(session: &mut Session, seconds: f64) -> Told {
     told
 }
 
-/// What is told in each cue of a lesson, without its first `skip_s` seconds, in which the air and the instrument settle.
+/// What is told in each cue of a lesson, without its first `skip_s` seconds, in which the air and
+/// the instrument settle.
 fn heard(lesson: usize, skip_s: f64) -> Vec<Told> {
     let mut session = Session::new(8_000, 11);
     session.play_lesson(lesson);
@@ -254,7 +258,10 @@ fn a_trace_is_replayed_to_its_end_and_sought() {
     session.seek(20.0);
     frames(&mut session, 6.0, 128);
     let report = session.report();
-    assert!((report.time_s - 21.0).abs() < 0.1 && (report.length_s - 29.98).abs() < 0.01, "{report:?}");
+    assert!(
+        (report.time_s - 21.0).abs() < 0.1 && (report.length_s - 29.98).abs() < 0.01,
+        "{report:?}"
+    );
     assert_eq!(report.left.meaning, Meaning::Climb);
     frames(&mut session, 30.0, 128);
     let error = session.load_trace("wrong.csv", b"a,b\n1,2\n".to_vec()).unwrap_err().to_string();

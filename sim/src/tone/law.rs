@@ -1,7 +1,9 @@
-//! The sound of every vertical speed, and by how many just noticeable differences each step of 0.1 m/s changes it.
+//! The sound of every vertical speed, and by how many just noticeable differences each step of
+//! 0.1 m/s changes it.
 //!
-//! Limens: 3 Hz of pitch below 500 Hz and 0.6 % above, where the two meet (Kollmeier, Brand and Meyer 2008, as commonly cited: 3 Hz below
-//! 500 Hz, 0.6 % above 1 kHz; between them we take the larger, which is 0.6 %); 5 % of repetition (Frontiers in Psychology 5:1453, 2014).
+//! Limens: 3 Hz of pitch below 500 Hz and 0.6 % above, where the two meet (Kollmeier, Brand and
+//! Meyer 2008, as commonly cited: 3 Hz below 500 Hz, 0.6 % above 1 kHz; between them we take the
+//! larger, which is 0.6 %); 5 % of repetition (Frontiers in Psychology 5:1453, 2014).
 
 use super::request::{Request, What};
 use super::sweep::heard;
@@ -68,7 +70,11 @@ impl Law {
             let row = rows.last().map_or(row.clone(), |before| row.beside(before));
             rows.push(row);
         }
-        Self { name: request.instrument.name.clone(), settings: request.instrument.settings.clone(), rows }
+        Self {
+            name: request.instrument.name.clone(),
+            settings: request.instrument.settings.clone(),
+            rows,
+        }
     }
 
     /// The rows as CSV.
@@ -103,7 +109,8 @@ impl Law {
     /// # Errors
     /// Never: every figure is a number.
     pub fn to_json(&self) -> Result<String> {
-        let text = serde_json::to_string_pretty(self).map_err(|error| Error::Refused(error.to_string()))?;
+        let text = serde_json::to_string_pretty(self)
+            .map_err(|error| Error::Refused(error.to_string()))?;
         Ok(text + "\n")
     }
 }
@@ -120,7 +127,8 @@ impl LawRow {
             second_hz: None,
             cadence_hz: None,
             beep_s: None,
-            level_db: (sound != Sound::Silent && level > 0.0).then(|| 20.0 * f64::from(level).log10()),
+            level_db: (sound != Sound::Silent && level > 0.0)
+                .then(|| 20.0 * f64::from(level).log10()),
             pitch_limens: None,
             cadence_limens: None,
         };
@@ -131,10 +139,13 @@ impl LawRow {
                 row.cadence_hz = Some(f64::from(cadence.0));
                 row.beep_s = Some(f64::from(on_fraction) / f64::from(cadence.0));
             }
-            Sound::Steady { pitch } => (row.sound, row.pitch_hz) = ("steady", Some(f64::from(pitch.0))),
+            Sound::Steady { pitch } => {
+                (row.sound, row.pitch_hz) = ("steady", Some(f64::from(pitch.0)))
+            }
             Sound::Pairs { first, second, cadence } => {
                 row.sound = if second.0 > first.0 { "rising_pair" } else { "falling_pair" };
-                (row.pitch_hz, row.second_hz) = (Some(f64::from(first.0)), Some(f64::from(second.0)));
+                (row.pitch_hz, row.second_hz) =
+                    (Some(f64::from(first.0)), Some(f64::from(second.0)));
                 row.cadence_hz = Some(f64::from(cadence.0));
             }
         }
@@ -147,8 +158,9 @@ impl LawRow {
             return self;
         }
         let both = |before: Option<f64>, now: Option<f64>| before.zip(now);
-        let pitch_limens = both(before.pitch_hz, self.pitch_hz)
-            .map(|(low, high)| (high - low).abs() / PITCH_LIMEN_HZ.max(PITCH_LIMEN * low.min(high)));
+        let pitch_limens = both(before.pitch_hz, self.pitch_hz).map(|(low, high)| {
+            (high - low).abs() / PITCH_LIMEN_HZ.max(PITCH_LIMEN * low.min(high))
+        });
         let cadence_limens = both(before.cadence_hz, self.cadence_hz)
             .map(|(low, high)| (high - low).abs() / (CADENCE_LIMEN * low.min(high)));
         Self { pitch_limens, cadence_limens, ..self }

@@ -30,15 +30,18 @@ use std::sync::atomic::{AtomicBool, Ordering};
 /// Ticks of sound handed over at a time.
 const BATCH: usize = 4_096;
 
-/// Makes what was asked for and returns the law with the files written; `interrupted` stops it between two pieces of sound.
+/// Makes what was asked for and returns the law with the files written; `interrupted` stops it
+/// between two pieces of sound.
 ///
 /// # Errors
-/// When something cannot be written or played, or on an interruption; no file is then under its name.
+/// When something cannot be written or played, or on an interruption; no file is then under its
+/// name.
 pub fn sound(request: &Request, interrupted: &AtomicBool) -> Result<(Law, Vec<PathBuf>)> {
     let law = Law::new(request);
     let mut sealed = Vec::new();
     let mut outputs = create_outputs(request, interrupted)?;
-    let pictures = request.files.plots.iter().map(PictureFile::create).collect::<Result<Vec<_>>>()?;
+    let pictures =
+        request.files.plots.iter().map(PictureFile::create).collect::<Result<Vec<_>>>()?;
     let mut table = request.files.csv.as_ref().map(|path| Placed::create(path)).transpose()?;
     if !outputs.is_empty() {
         let voices: Vec<_> = request.voices().map(|left| Ears { left, right: None }).collect();
@@ -63,7 +66,10 @@ pub fn sound(request: &Request, interrupted: &AtomicBool) -> Result<(Law, Vec<Pa
     Ok((law, place_all(sealed)?))
 }
 
-fn create_outputs<'a>(request: &Request, interrupted: &'a AtomicBool) -> Result<Vec<Box<dyn Output + 'a>>> {
+fn create_outputs<'a>(
+    request: &Request,
+    interrupted: &'a AtomicBool,
+) -> Result<Vec<Box<dyn Output + 'a>>> {
     let mut outputs: Vec<Box<dyn Output + 'a>> = Vec::new();
     if let Some(path) = &request.files.wav {
         outputs.push(Box::new(WavOutput::create(path, request.sample_rate_hz, false)?));

@@ -1,4 +1,5 @@
-//! The law as a picture, 1200 by 800 pixels: pitch, repetition, and how well each step of 0.1 m/s is told apart.
+//! The law as a picture, 1200 by 800 pixels: pitch, repetition, and how well each step of 0.1 m/s
+//! is told apart.
 
 use super::law::{Law, LawRow};
 use crate::output::plot::chart::{Chart, sheet};
@@ -56,7 +57,11 @@ fn heading(svg: &mut Svg, law: &Law) {
 fn across(law: &Law) -> Scale {
     let first = law.rows.first().map_or(0.0, |row| row.value_mps) as f32;
     let last = law.rows.last().map_or(0.0, |row| row.value_mps) as f32;
-    if last > first { Scale::between(first, last) } else { Scale::between(first - 1.0, first + 1.0) }
+    if last > first {
+        Scale::between(first, last)
+    } else {
+        Scale::between(first - 1.0, first + 1.0)
+    }
 }
 
 fn chart(panel: usize, across: Scale, up: Scale) -> Chart {
@@ -66,11 +71,14 @@ fn chart(panel: usize, across: Scale, up: Scale) -> Chart {
 
 fn pitch(svg: &mut Svg, law: &Law, across: Scale) {
     let pitches = || law.rows.iter().flat_map(|row| [row.pitch_hz, row.second_hz]).flatten();
-    let (low, high) = pitches().fold((500.0_f64, 1000.0_f64), |(low, high), hz| (low.min(hz), high.max(hz)));
+    let (low, high) =
+        pitches().fold((500.0_f64, 1000.0_f64), |(low, high), hz| (low.min(hz), high.max(hz)));
     let chart = chart(0, across, Scale::logarithmic(low as f32, high as f32));
     chart.ground(svg, "Pitch (Hz)", "");
     each_run(law, |run, pen| {
-        for pitch_of in [(|row: &LawRow| row.pitch_hz) as fn(&LawRow) -> Option<f64>, |row| row.second_hz] {
+        for pitch_of in
+            [(|row: &LawRow| row.pitch_hz) as fn(&LawRow) -> Option<f64>, |row| row.second_hz]
+        {
             svg.path(&points(&chart, run, pitch_of), pen);
         }
     });
@@ -91,7 +99,11 @@ fn limens(svg: &mut Svg, law: &Law, across: Scale) {
     let most = most as f32;
     // The zero stands clear of the labels below.
     let chart = chart(2, across, Scale::between(-0.1 * most, 1.05 * most));
-    chart.ground(svg, "Just noticeable differences in 0.1 m/s (dashed: two)", axis(law.settings.tone.mode));
+    chart.ground(
+        svg,
+        "Just noticeable differences in 0.1 m/s (dashed: two)",
+        axis(law.settings.tone.mode),
+    );
     let ends = [law.rows.first(), law.rows.last()].into_iter().flatten();
     svg.path(&chart.line(ends.map(|row| (row.value_mps, 2.0))), WANTED);
     each_run(law, |run, _| {
@@ -106,7 +118,9 @@ fn axis(mode: SoundMode) -> &'static str {
     match mode {
         SoundMode::Climb => "vertical speed (m/s)",
         SoundMode::Netto => "netto (m/s): above zero the pairs rise, below they fall",
-        SoundMode::Speed => "airspeed less the speed to fly (m/s): below zero the pairs rise, above they fall",
+        SoundMode::Speed => {
+            "airspeed less the speed to fly (m/s): below zero the pairs rise, above they fall"
+        }
     }
 }
 
@@ -154,10 +168,14 @@ mod tests {
     #[test]
     fn pictures_of_every_mode_and_of_one_value_can_be_read() {
         let sweep = What::Sweep(Sweep { from_mps: -5.0, to_mps: 10.0, seconds: 1.0 });
-        for settings in ["tone.mode=climb", "tone.mode=netto", "tone.mode=speed,tone.even_loudness=false"] {
-            for what in
-                [sweep, What::One { value_mps: 2.5, seconds: 1.0 }, What::One { value_mps: 0.0, seconds: 1.0 }]
-            {
+        for settings in
+            ["tone.mode=climb", "tone.mode=netto", "tone.mode=speed,tone.even_loudness=false"]
+        {
+            for what in [
+                sweep,
+                What::One { value_mps: 2.5, seconds: 1.0 },
+                What::One { value_mps: 0.0, seconds: 1.0 },
+            ] {
                 let svg = drawn(settings, what);
                 assert_readable(settings, &svg);
                 assert!(texts(&svg).iter().any(|(words, _)| words.contains(settings)));

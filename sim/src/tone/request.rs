@@ -59,7 +59,11 @@ impl Request {
         let what = what(args)?;
         let plots = drawing(args.plot.as_deref())?.into_iter().collect();
         let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
-        check_places(&what_is_read([], &args.settings), &files.all().collect::<Vec<_>>(), args.json)?;
+        check_places(
+            &what_is_read([], &args.settings),
+            &files.all().collect::<Vec<_>>(),
+            args.json,
+        )?;
         let instrument = settings_file::load_or_defaults(args.settings.as_deref())?;
         let sounder = Sounder::new(&instrument.settings.tone)
             .map_err(|error| Error::Settings(format!("{}: {error}", instrument.name)))?;
@@ -70,9 +74,10 @@ impl Request {
     pub fn voices(&self) -> Box<dyn Iterator<Item = Voice> + '_> {
         match self.what {
             What::Sweep(sweep) => Box::new(sweep::voices(&self.sounder, sweep)),
-            What::One { value_mps, seconds } => {
-                Box::new(sweep::voices(&self.sounder, Sweep { from_mps: value_mps, to_mps: value_mps, seconds }))
-            }
+            What::One { value_mps, seconds } => Box::new(sweep::voices(
+                &self.sounder,
+                Sweep { from_mps: value_mps, to_mps: value_mps, seconds },
+            )),
             What::Fault { seconds } => Box::new(sweep::fault(&self.sounder, seconds)),
         }
     }
@@ -91,5 +96,9 @@ fn what(args: &ToneArgs) -> Result<What> {
     }
     in_range("--from", args.from, -60.0, 60.0)?;
     in_range("--to", args.to, -60.0, 60.0)?;
-    Ok(What::Sweep(Sweep { from_mps: args.from, to_mps: args.to, seconds: args.over.unwrap_or(SWEEP_S) }))
+    Ok(What::Sweep(Sweep {
+        from_mps: args.from,
+        to_mps: args.to,
+        seconds: args.over.unwrap_or(SWEEP_S),
+    }))
 }

@@ -1,4 +1,5 @@
-//! Readings that were never measured, through the core's own sounder: a sweep, one value, a dead sensor.
+//! Readings that were never measured, through the core's own sounder: a sweep, one value, a dead
+//! sensor.
 
 use chirrup_core::beep::{TICKS_PER_SECOND, Voice};
 use chirrup_core::fault::Health;

@@ -10,8 +10,14 @@ impl Display for Law {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         writeln!(f, "Settings  {}: {}", self.name, self.what())?;
         writeln!(f, "{}\n", self.meaning())?;
-        writeln!(f, "    m/s   sound              pitch   a second     beep    level    limens a 0.1 m/s")?;
-        writeln!(f, "                                Hz                  ms       dB    pitch   repetition")?;
+        writeln!(
+            f,
+            "    m/s   sound              pitch   a second     beep    level    limens a 0.1 m/s"
+        )?;
+        writeln!(
+            f,
+            "                                Hz                  ms       dB    pitch   repetition"
+        )?;
         let every = if self.rows.len() == 1 { 1 } else { PRINTED };
         self.rows.iter().step_by(every).try_for_each(|row| write_row(f, row))
     }
@@ -36,7 +42,10 @@ impl Law {
                 tone.climb_from_mps, tone.sink_from_mps
             ),
             SoundMode::Netto => {
-                format!("Netto     pairs of notes beyond {} m/s, rising where the air rises", tone.netto_band_mps)
+                format!(
+                    "Netto     pairs of notes beyond {} m/s, rising where the air rises",
+                    tone.netto_band_mps
+                )
             }
             SoundMode::Speed => format!(
                 "Speed     pairs of notes beyond {} m/s too fast (+) or too slow (-), rising where more is wanted",
@@ -47,8 +56,9 @@ impl Law {
 }
 
 fn write_row(f: &mut Formatter<'_>, row: &LawRow) -> fmt::Result {
-    let field =
-        |value: Option<f64>, decimals: usize| value.map_or("-".to_owned(), |value| format!("{value:.decimals$}"));
+    let field = |value: Option<f64>, decimals: usize| {
+        value.map_or("-".to_owned(), |value| format!("{value:.decimals$}"))
+    };
     let pitch = match row.second_hz {
         Some(second) => format!("{}-{second:.0}", field(row.pitch_hz, 0)),
         None => field(row.pitch_hz, 0),

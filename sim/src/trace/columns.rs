@@ -1,4 +1,5 @@
-//! Which column of a CSV holds what, as the user says it (`--columns time=t_s,static=p:hPa`) or by our own names.
+//! Which column of a CSV holds what, as the user says it (`--columns time=t_s,static=p:hPa`) or by
+//! our own names.
 //!
 //! ```text
 //! CHANNEL=COLUMN          unit from the end of the column's name (`p_hpa`, `speed (km/h)`), else the channel's own
@@ -14,8 +15,8 @@
 //! oat       oat_c              C              K F
 //! ```
 //!
-//! Names and units are taken in capitals or not. A column whose own name has a colon needs its unit said; one with a
-//! comma cannot be named.
+//! Names and units are taken in capitals or not. A column whose own name has a colon needs its unit
+//! said; one with a comma cannot be named.
 
 use super::unit::{Quantity, Unit};
 use std::str::FromStr;
@@ -33,7 +34,8 @@ pub(super) enum Channel {
 }
 
 impl Channel {
-    const ALL: [Channel; 7] = [Self::Time, Self::Static, Self::Dynamic, Self::Ias, Self::Tas, Self::Te, Self::Oat];
+    const ALL: [Channel; 7] =
+        [Self::Time, Self::Static, Self::Dynamic, Self::Ias, Self::Tas, Self::Te, Self::Oat];
 
     pub fn name(self) -> &'static str {
         match self {
@@ -133,8 +135,11 @@ impl FromStr for ColumnMap {
         for part in text.split(',') {
             let named: Named = part.parse()?;
             if let Some(before) = columns.iter().find(|before| before.channel == named.channel) {
-                let (channel, first, second) = (named.channel.name(), &before.column, &named.column);
-                return Err(ColumnMapError(format!("{channel} is named twice, as {first} and as {second}")));
+                let (channel, first, second) =
+                    (named.channel.name(), &before.column, &named.column);
+                return Err(ColumnMapError(format!(
+                    "{channel} is named twice, as {first} and as {second}"
+                )));
             }
             columns.push(named);
         }
@@ -148,23 +153,30 @@ impl FromStr for Named {
     fn from_str(text: &str) -> Result<Self, ColumnMapError> {
         let halves = text.split_once('=').map(|(channel, column)| (channel.trim(), column.trim()));
         let (channel, rest) = halves
-            .filter(|(channel, column)| !channel.is_empty() && !column.is_empty() && !column.starts_with(':'))
+            .filter(|(channel, column)| {
+                !channel.is_empty() && !column.is_empty() && !column.starts_with(':')
+            })
             .ok_or_else(|| {
                 ColumnMapError(format!(
                     "\"{text}\" is not CHANNEL=COLUMN or CHANNEL=COLUMN:UNIT, such as static=p:hPa"
                 ))
             })?;
-        let channel =
-            Channel::ALL.into_iter().find(|known| known.name().eq_ignore_ascii_case(channel)).ok_or_else(|| {
+        let channel = Channel::ALL
+            .into_iter()
+            .find(|known| known.name().eq_ignore_ascii_case(channel))
+            .ok_or_else(|| {
                 let known = list(Channel::ALL.map(Channel::name), "and");
                 ColumnMapError(format!("unknown channel \"{channel}\"; there are {known}"))
             })?;
-        let (column, unit) = match rest.rsplit_once(':').map(|(column, unit)| (column.trim(), unit.trim())) {
-            None => (rest, channel.unit_of(rest)),
-            Some((column, unit)) => {
-                (column, Unit::spelled(unit, channel.quantities()).ok_or_else(|| unknown_unit(unit, channel))?)
-            }
-        };
+        let (column, unit) =
+            match rest.rsplit_once(':').map(|(column, unit)| (column.trim(), unit.trim())) {
+                None => (rest, channel.unit_of(rest)),
+                Some((column, unit)) => (
+                    column,
+                    Unit::spelled(unit, channel.quantities())
+                        .ok_or_else(|| unknown_unit(unit, channel))?,
+                ),
+            };
         Ok(Self { channel, column: column.into(), unit })
     }
 }
@@ -173,11 +185,17 @@ fn unknown_unit(unit: &str, channel: Channel) -> ColumnMapError {
     let known = list(Unit::all_of(&channel.quantities()[..1]).map(Unit::name), "and");
     let altitudes = match channel.quantities() {
         [_, other] => {
-            format!(", or {} for a pressure altitude", list(Unit::all_of(&[*other]).map(Unit::name), "and"))
+            format!(
+                ", or {} for a pressure altitude",
+                list(Unit::all_of(&[*other]).map(Unit::name), "and")
+            )
         }
         _ => String::new(),
     };
-    ColumnMapError(format!("unknown unit \"{unit}\" for {}; there are {known}{altitudes}", channel.name()))
+    ColumnMapError(format!(
+        "unknown unit \"{unit}\" for {}; there are {known}{altitudes}",
+        channel.name()
+    ))
 }
 
 /// `a, b and c`.
@@ -226,7 +244,10 @@ mod tests {
             refusal("static"),
             "\"static\" is not CHANNEL=COLUMN or CHANNEL=COLUMN:UNIT, such as static=p:hPa"
         );
-        assert_eq!(refusal("time=t,"), "\"\" is not CHANNEL=COLUMN or CHANNEL=COLUMN:UNIT, such as static=p:hPa");
+        assert_eq!(
+            refusal("time=t,"),
+            "\"\" is not CHANNEL=COLUMN or CHANNEL=COLUMN:UNIT, such as static=p:hPa"
+        );
         assert_eq!(
             refusal("static=:hPa"),
             "\"static=:hPa\" is not CHANNEL=COLUMN or CHANNEL=COLUMN:UNIT, such as static=p:hPa"
@@ -239,7 +260,10 @@ mod tests {
             refusal("static=p:bar"),
             "unknown unit \"bar\" for static; there are Pa, hPa, mbar, kPa and inHg, or m and ft for a pressure altitude"
         );
-        assert_eq!(refusal("ias=v:ft"), "unknown unit \"ft\" for ias; there are m/s, kt, km/h and mph");
+        assert_eq!(
+            refusal("ias=v:ft"),
+            "unknown unit \"ft\" for ias; there are m/s, kt, km/h and mph"
+        );
         assert_eq!(refusal("tas=a,tas=b"), "tas is named twice, as a and as b");
     }
 

@@ -7,12 +7,14 @@
 //! 0,02;101324,5;27,3
 //! ```
 //!
-//! Fields are parted by commas, semicolons or tabs, whichever the header has most of. Numbers have a decimal point, or
-//! a decimal comma where that does not part fields (or in quotes). A row is a line: a quoted field cannot hold a line
-//! end, so that one stray quote costs one row and not the rest of the file. Columns that no channel needs are ignored.
+//! Fields are parted by commas, semicolons or tabs, whichever the header has most of. Numbers have
+//! a decimal point, or a decimal comma where that does not part fields (or in quotes). A row is a
+//! line: a quoted field cannot hold a line end, so that one stray quote costs one row and not the
+//! rest of the file. Columns that no channel needs are ignored.
 //!
-//! A row without a time or a static pressure is passed over, one whose optional field is empty is a sample without it.
-//! An optional field that holds something unreadable is counted and told in the notes.
+//! A row without a time or a static pressure is passed over, one whose optional field is empty is a
+//! sample without it. An optional field that holds something unreadable is counted and told in the
+//! notes.
 
 use super::columns::ColumnMap;
 use super::header::{Column, Header, Layout, SpeedForm};
@@ -47,7 +49,8 @@ impl CsvTrace {
     /// Reads as far as the header.
     ///
     /// # Errors
-    /// No header, one without time or static pressure or a column that `columns` names, or bytes that are not text.
+    /// No header, one without time or static pressure or a column that `columns` names, or bytes
+    /// that are not text.
     pub fn open(name: &str, input: Box<dyn BufRead>, columns: &ColumnMap) -> Result<Self> {
         let mut lines = Lines::new(input);
         let header = loop {
@@ -62,8 +65,8 @@ impl CsvTrace {
         row.split(header.text);
         let names = row.fields().map(|field| String::from_utf8_lossy(field).into_owned()).collect();
         refuse_numbers(name, header.number, &row)?;
-        let layout =
-            Layout::find(&Header { file: name, line: header.number, names }, columns).map_err(Error::Data)?;
+        let layout = Layout::find(&Header { file: name, line: header.number, names }, columns)
+            .map_err(Error::Data)?;
         Ok(Self {
             file: name.into(),
             lines,
@@ -99,7 +102,8 @@ impl Trace for CsvTrace {
         if self.has_ended {
             return None;
         }
-        let item = self.read().map_err(|source| Error::io("cannot read", &self.file, source)).transpose();
+        let item =
+            self.read().map_err(|source| Error::io("cannot read", &self.file, source)).transpose();
         self.has_ended = !matches!(item, Some(Ok(_)));
         item
     }
@@ -125,7 +129,12 @@ impl Trace for CsvTrace {
 }
 
 /// What a row came to; `None` for one with nothing in it, such as a spreadsheet leaves at the end.
-fn item(line: &Line<'_>, row: &Row, layout: &Layout, unreadable: &mut [Unreadable; 3]) -> Option<Item> {
+fn item(
+    line: &Line<'_>,
+    row: &Row,
+    layout: &Layout,
+    unreadable: &mut [Unreadable; 3],
+) -> Option<Item> {
     let skip = |reason: String, found: &[u8]| Some(skipped(line, reason, found));
     let required = (row.field(layout.time.index), row.field(layout.static_pressure.index));
     let (Some(time), Some(pressure)) = required else {
@@ -136,11 +145,15 @@ fn item(line: &Line<'_>, row: &Row, layout: &Layout, unreadable: &mut [Unreadabl
     }
     let time = match number::micros(time, layout.time.decimal_places()) {
         Ok(time) => Micros(time),
-        Err(NoTime::OutOfRange) => return skip(format!("{} beyond 1e12 s", layout.time.name), time),
+        Err(NoTime::OutOfRange) => {
+            return skip(format!("{} beyond 1e12 s", layout.time.name), time);
+        }
         Err(NoTime::NotANumber) if row.is_empty() => return None,
         Err(NoTime::NotANumber) => return skip(no_number(&layout.time), time),
     };
-    let Some(static_pressure) = value(pressure).and_then(|value| layout.static_pressure.convert(value)) else {
+    let Some(static_pressure) =
+        value(pressure).and_then(|value| layout.static_pressure.convert(value))
+    else {
         return skip(no_number(&layout.static_pressure), pressure);
     };
     let mut optional = |column: &Column, tally: usize| {
@@ -163,9 +176,12 @@ fn item(line: &Line<'_>, row: &Row, layout: &Layout, unreadable: &mut [Unreadabl
             SpeedForm::Calibrated => Speed::Calibrated(MetrePerSecond(value)),
         })
     });
-    let te_pressure = layout.te_pressure.as_ref().and_then(|column| optional(column, TE)).map(Pascal);
-    let outside_air = layout.outside_air.as_ref().and_then(|column| optional(column, AIR)).map(Kelvin);
-    let sample = Sample { time, static_pressure: Pascal(static_pressure), speed, te_pressure, outside_air };
+    let te_pressure =
+        layout.te_pressure.as_ref().and_then(|column| optional(column, TE)).map(Pascal);
+    let outside_air =
+        layout.outside_air.as_ref().and_then(|column| optional(column, AIR)).map(Kelvin);
+    let sample =
+        Sample { time, static_pressure: Pascal(static_pressure), speed, te_pressure, outside_air };
     Some(Item::Sample { line: line.number, sample })
 }
 
@@ -220,7 +236,8 @@ struct Row {
 
 impl Row {
     fn new(delimiter: u8) -> Self {
-        let splitter = ReaderBuilder::new().delimiter(delimiter).terminator(Terminator::Any(b'\n')).build();
+        let splitter =
+            ReaderBuilder::new().delimiter(delimiter).terminator(Terminator::Any(b'\n')).build();
         Self { splitter, text: vec![0; 1024], ends: vec![0; 64], count: 0 }
     }
 
@@ -235,7 +252,8 @@ impl Row {
             written += wrote;
             self.count += ended;
             match result {
-                // The line is all read: the empty rest then tells the splitter that this was the end.
+                // The line is all read: the empty rest then tells the splitter that this was the
+                // end.
                 ReadRecordResult::InputEmpty => {}
                 // No line is longer than the limit, so that these stop growing.
                 ReadRecordResult::OutputFull => self.text.resize(2 * self.text.len(), 0),
@@ -286,10 +304,16 @@ fn refuse_binary(file: &str, line: &Line<'_>) -> Result<()> {
         return Err(complaint.into());
     }
     if line.text.iter().any(|byte| byte.is_ascii_control() && !matches!(byte, b'\t' | b'\r')) {
-        return refusal("bytes that are not text", "export the recording as CSV; an IGC flight log is named .igc");
+        return refusal(
+            "bytes that are not text",
+            "export the recording as CSV; an IGC flight log is named .igc",
+        );
     }
     if line.text.contains(&b'\r') {
-        return refusal("lines that end in CR alone", "save the file with LF or CR LF at the ends of lines");
+        return refusal(
+            "lines that end in CR alone",
+            "save the file with LF or CR LF at the ends of lines",
+        );
     }
     if line.is_cut {
         return refusal("a line longer than 64 KiB", "check that this is a CSV file");
@@ -308,7 +332,9 @@ fn refuse_numbers(file: &str, line: u64, row: &Row) -> Result<()> {
         column: None,
         found: "numbers in the first row".into(),
         expected: "a line with the names of the columns, such as time_s,static_pa".into(),
-        hint: Some("put one above; names of your own are told by --columns time=NAME,static=NAME".into()),
+        hint: Some(
+            "put one above; names of your own are told by --columns time=NAME,static=NAME".into(),
+        ),
     }))
 }
 

@@ -1,4 +1,5 @@
-//! The header of a CSV: where each channel is, what was taken and what was left, or what is missing and how to say it.
+//! The header of a CSV: where each channel is, what was taken and what was left, or what is missing
+//! and how to say it.
 
 use super::columns::{Channel, ColumnMap, Named, list};
 use super::lines::excerpt;
@@ -8,8 +9,8 @@ use crate::truth::Truth;
 use chirrup_core::atmosphere::pressure_at;
 use chirrup_core::units::Metre;
 
-/// The rawest first: an impact pressure is what was measured, the true airspeed is what the energy needs, and an
-/// indicated airspeed still has to be turned into it.
+/// The rawest first: an impact pressure is what was measured, the true airspeed is what the energy
+/// needs, and an indicated airspeed still has to be turned into it.
 const SPEEDS: [Channel; 3] = [Channel::Dynamic, Channel::Tas, Channel::Ias];
 
 /// One column of a trace: where it is, and the way to the core's unit.
@@ -28,10 +29,12 @@ impl Column {
         self.unit.decimal_places()
     }
 
-    /// `value` in the core's unit, an altitude as the standard atmosphere's pressure there; `None` beyond `f32`.
+    /// `value` in the core's unit, an altitude as the standard atmosphere's pressure there; `None`
+    /// beyond `f32`.
     pub fn convert(&self, value: f64) -> Option<f32> {
         let converted = self.unit.convert(value) as f32;
-        let converted = if self.is_altitude() { pressure_at(Metre(converted)).0 } else { converted };
+        let converted =
+            if self.is_altitude() { pressure_at(Metre(converted)).0 } else { converted };
         converted.is_finite().then_some(converted)
     }
 
@@ -60,7 +63,8 @@ pub(super) struct Layout {
     pub time: Column,
     /// The static pressure.
     pub static_pressure: Column,
-    /// The airspeed, in one form for the whole trace: to change between two from row to row would step the energy.
+    /// The airspeed, in one form for the whole trace: to change between two from row to row would
+    /// step the energy.
     pub speed: Option<(SpeedForm, Column)>,
     /// The pressure of a total-energy probe.
     pub te_pressure: Option<Column>,
@@ -84,8 +88,8 @@ pub(super) struct Header<'a> {
 impl Layout {
     /// Finds every channel in the header.
     ///
-    /// Of several airspeeds one is used: a column the user named comes before one found by our own name; then an impact
-    /// pressure before a true airspeed before an indicated one.
+    /// Of several airspeeds one is used: a column the user named comes before one found by our own
+    /// name; then an impact pressure before a true airspeed before an indicated one.
     pub fn find(header: &Header<'_>, map: &ColumnMap) -> Result<Self, Box<Complaint>> {
         for named in map.named_columns() {
             if header.position(&named.column).is_none() {
@@ -93,8 +97,10 @@ impl Layout {
             }
         }
         let find = |channel| header.find(channel, map);
-        let (Some(time), Some(static_pressure)) = (find(Channel::Time), find(Channel::Static)) else {
-            return Err(header.lacks_required(find(Channel::Time).is_none(), find(Channel::Static).is_none()));
+        let (Some(time), Some(static_pressure)) = (find(Channel::Time), find(Channel::Static))
+        else {
+            return Err(header
+                .lacks_required(find(Channel::Time).is_none(), find(Channel::Static).is_none()));
         };
         let mut speeds: Vec<(Channel, Column)> =
             SPEEDS.into_iter().filter_map(|channel| Some((channel, find(channel)?))).collect();
@@ -104,7 +110,8 @@ impl Layout {
         let used = [(Channel::Time, &time), (Channel::Static, &static_pressure)].into_iter();
         let used = used.chain(speeds.first().map(|(channel, column)| (*channel, column)));
         let used = used.chain(te_pressure.as_ref().map(|column| (Channel::Te, column)));
-        let used: Vec<_> = used.chain(outside_air.as_ref().map(|column| (Channel::Oat, column))).collect();
+        let used: Vec<_> =
+            used.chain(outside_air.as_ref().map(|column| (Channel::Oat, column))).collect();
         let notes = header.notes(&used, &speeds);
         let truth = Truth::COLUMNS.map(|name| header.position(name));
 
@@ -113,7 +120,16 @@ impl Layout {
             Channel::Tas => (SpeedForm::True, column),
             _ => (SpeedForm::Calibrated, column),
         });
-        Ok(Layout { width: header.names.len(), time, static_pressure, speed, te_pressure, outside_air, truth, notes })
+        Ok(Layout {
+            width: header.names.len(),
+            time,
+            static_pressure,
+            speed,
+            te_pressure,
+            outside_air,
+            truth,
+            notes,
+        })
     }
 
     /// What was taken from where.
@@ -126,7 +142,10 @@ impl Header<'_> {
     fn find(&self, channel: Channel, map: &ColumnMap) -> Option<Column> {
         let (index, unit) = match map.named(channel) {
             Some(named) => (self.position(&named.column)?, named.unit),
-            None => channel.own_columns().iter().find_map(|own| Some((self.position(own)?, channel.unit_of(own))))?,
+            None => channel
+                .own_columns()
+                .iter()
+                .find_map(|own| Some((self.position(own)?, channel.unit_of(own))))?,
         };
         Some(Column { index, name: excerpt(self.names[index].as_bytes()), unit })
     }
@@ -152,9 +171,16 @@ impl Header<'_> {
                     "{name} is a pressure altitude, taken as the standard atmosphere's pressure there"
                 ));
             }
-            let same = self.names.iter().filter(|name| name.eq_ignore_ascii_case(&self.names[column.index])).count();
+            let same = self
+                .names
+                .iter()
+                .filter(|name| name.eq_ignore_ascii_case(&self.names[column.index]))
+                .count();
             if same > 1 {
-                notes.push(format!("the header has {same} columns {}; the first is used", column.name));
+                notes.push(format!(
+                    "the header has {same} columns {}; the first is used",
+                    column.name
+                ));
             }
         }
         if let [(_, first), others @ ..] = speeds
@@ -186,8 +212,10 @@ impl Header<'_> {
     fn lacks_required(&self, time: bool, static_pressure: bool) -> Box<Complaint> {
         let (time_column, static_column) = self.likely();
         let wanted = |wanted: bool, text: &str| wanted.then(|| text.to_owned());
-        let expected =
-            list([wanted(time, "time_s"), wanted(static_pressure, "static_pa")].into_iter().flatten(), "and");
+        let expected = list(
+            [wanted(time, "time_s"), wanted(static_pressure, "static_pa")].into_iter().flatten(),
+            "and",
+        );
         let option = [
             wanted(time, &format!("time={time_column}")),
             wanted(static_pressure, &format!("static={static_column}")),
@@ -199,7 +227,11 @@ impl Header<'_> {
     /// The columns that are most likely the time and the static pressure, to make an example of.
     fn likely(&self) -> (&str, &str) {
         let like = |beginnings: &[&str], not: Option<&str>| {
-            let names = self.names.iter().map(String::as_str).filter(|name| Some(*name) != not && !name.is_empty());
+            let names = self
+                .names
+                .iter()
+                .map(String::as_str)
+                .filter(|name| Some(*name) != not && !name.is_empty());
             let mut candidates = names.clone().filter(|name| {
                 let name = name.to_lowercase();
                 beginnings.iter().any(|beginning| name.starts_with(beginning))
@@ -212,7 +244,8 @@ impl Header<'_> {
 
     fn list_of_names(&self) -> String {
         const MOST: usize = 12;
-        let shown: Vec<_> = self.names.iter().take(MOST).map(|name| excerpt(name.as_bytes())).collect();
+        let shown: Vec<_> =
+            self.names.iter().take(MOST).map(|name| excerpt(name.as_bytes())).collect();
         match (self.names.len(), self.names.len().saturating_sub(MOST)) {
             (1, _) => format!("only the column {}", shown[0]),
             (_, 0) => format!("the columns {}", list(shown, "and")),
@@ -252,7 +285,8 @@ mod tests {
 
     #[test]
     fn foreign_names_are_told_with_the_unit_they_were_taken_in() {
-        let layout = find("static=baro_hpa,ias=speed:km/h", "time_s,baro_hpa,speed").expect("all are there");
+        let layout =
+            find("static=baro_hpa,ias=speed:km/h", "time_s,baro_hpa,speed").expect("all are there");
         assert_eq!(layout.notes, ["static from baro_hpa (hPa) and ias from speed (km/h)"]);
     }
 
@@ -260,8 +294,14 @@ mod tests {
     fn a_named_column_takes_the_place_of_ours_and_the_others_are_still_found() {
         let layout = find("static=p:hPa", "time_s,static_pa,p,tas_mps").expect("all are there");
         assert_eq!((layout.time.index, layout.static_pressure.index), (0, 2));
-        assert_relative_eq!(layout.static_pressure.convert(1013.25).expect("it is finite"), 101_325.0);
-        assert_eq!(layout.speed.map(|(form, column)| (form, column.index)), Some((SpeedForm::True, 3)));
+        assert_relative_eq!(
+            layout.static_pressure.convert(1013.25).expect("it is finite"),
+            101_325.0
+        );
+        assert_eq!(
+            layout.speed.map(|(form, column)| (form, column.index)),
+            Some((SpeedForm::True, 3))
+        );
     }
 
     #[test]
@@ -278,7 +318,8 @@ mod tests {
             70_108.53,
             max_relative = 2e-6
         );
-        let said = "static is a pressure altitude, taken as the standard atmosphere's pressure there";
+        let said =
+            "static is a pressure altitude, taken as the standard atmosphere's pressure there";
         assert!(layout.notes.iter().any(|note| note == said), "{:?}", layout.notes);
         assert_eq!(layout.static_pressure.convert(-1e38), None);
     }
@@ -288,10 +329,19 @@ mod tests {
         let names = "time_s,static_pa,ias_mps,tas_mps,dynamic_pa,x";
         let speed = |option: &str| {
             let layout = find(option, names).expect("all are there");
-            (layout.speed.expect("there are three").0, layout.notes.last().cloned().expect("it is said"))
+            (
+                layout.speed.expect("there are three").0,
+                layout.notes.last().cloned().expect("it is said"),
+            )
         };
-        assert_eq!(speed(""), (SpeedForm::Dynamic, "tas_mps and ias_mps not used: dynamic_pa comes first".into()));
-        assert_eq!(speed("ias=x"), (SpeedForm::Calibrated, "dynamic_pa and tas_mps not used: x comes first".into()));
+        assert_eq!(
+            speed(""),
+            (SpeedForm::Dynamic, "tas_mps and ias_mps not used: dynamic_pa comes first".into())
+        );
+        assert_eq!(
+            speed("ias=x"),
+            (SpeedForm::Calibrated, "dynamic_pa and tas_mps not used: x comes first".into())
+        );
     }
 
     #[test]

@@ -1,12 +1,14 @@
 //! Lines of bytes from a stream, none longer than a limit, numbered as in the file.
 //!
-//! A line ends in LF or CR LF. Nothing is assumed of the bytes between: a flight log may hold Latin-1, or worse.
-//! A longer line is cut and the rest of it passed over unread, so that a file without line ends costs no memory.
+//! A line ends in LF or CR LF. Nothing is assumed of the bytes between: a flight log may hold
+//! Latin-1, or worse. A longer line is cut and the rest of it passed over unread, so that a file
+//! without line ends costs no memory.
 
 use crate::error::Complaint;
 use std::io::{self, BufRead, Read};
 
-/// Longest line that is read whole, bytes; the rows of any sensible trace are a hundred times shorter (a guess).
+/// Longest line that is read whole, bytes; the rows of any sensible trace are a hundred times
+/// shorter (a guess).
 pub(super) const LONGEST_LINE: usize = 64 * 1024;
 /// Why a line beyond that is passed over.
 pub(super) const LINE_TOO_LONG: &str = "line longer than 64 KiB";
@@ -41,12 +43,14 @@ impl Lines {
 
     /// The next line; `None` at the end.
     pub fn next(&mut self) -> io::Result<Option<Line<'_>>> {
-        // Only now, so that the beginning of an endless line can be judged without waiting for its end.
+        // Only now, so that the beginning of an endless line can be judged without waiting for its
+        // end.
         if std::mem::take(&mut self.in_long_line) {
             self.input.skip_until(b'\n')?;
         }
         self.text.clear();
-        let read = self.input.by_ref().take(LONGEST_LINE as u64 + 1).read_until(b'\n', &mut self.text)?;
+        let read =
+            self.input.by_ref().take(LONGEST_LINE as u64 + 1).read_until(b'\n', &mut self.text)?;
         if read == 0 {
             return Ok(None);
         }
@@ -66,7 +70,8 @@ impl Lines {
 impl Line<'_> {
     /// What is wrong with a first line in UTF-16, which spreadsheets write as "Unicode text".
     pub fn utf16_complaint(&self, file: &str) -> Option<Complaint> {
-        let is_utf16 = self.number == 1 && (self.text.starts_with(b"\xFF\xFE") || self.text.starts_with(b"\xFE\xFF"));
+        let is_utf16 = self.number == 1
+            && (self.text.starts_with(b"\xFF\xFE") || self.text.starts_with(b"\xFE\xFF"));
         is_utf16.then(|| Complaint {
             file: file.into(),
             line: Some(self.number),
@@ -78,14 +83,17 @@ impl Line<'_> {
     }
 }
 
-/// The first characters of `text` for a message: one line, safe for a terminal, three dots where it was cut.
+/// The first characters of `text` for a message: one line, safe for a terminal, three dots where it
+/// was cut.
 pub(super) fn excerpt(text: &[u8]) -> String {
     const LONGEST: usize = 32;
     // A character is at most 4 bytes long, and one more character shows that there is more.
     let beginning = &text[..text.len().min(4 * (LONGEST + 1))];
     let readable = String::from_utf8_lossy(beginning);
-    let mut characters =
-        readable.trim().chars().map(|c| if c.is_control() { char::REPLACEMENT_CHARACTER } else { c });
+    let mut characters = readable
+        .trim()
+        .chars()
+        .map(|c| if c.is_control() { char::REPLACEMENT_CHARACTER } else { c });
     let mut shown: String = characters.by_ref().take(LONGEST).collect();
     if characters.next().is_some() {
         shown.push_str("...");
@@ -109,7 +117,8 @@ mod tests {
 
     #[test]
     fn line_ends_and_the_utf8_mark_are_taken_off() {
-        let expected = [(1, b"a".to_vec(), false), (2, b"".to_vec(), false), (3, b"b\rc".to_vec(), false)];
+        let expected =
+            [(1, b"a".to_vec(), false), (2, b"".to_vec(), false), (3, b"b\rc".to_vec(), false)];
         assert_eq!(read(b"\xEF\xBB\xBFa\r\n\nb\rc"), expected);
         assert_eq!(read(b""), []);
     }

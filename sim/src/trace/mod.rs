@@ -1,7 +1,8 @@
-//! Traces in: a file or a stream becomes samples, one at a time, and an account of what could not be used.
+//! Traces in: a file or a stream becomes samples, one at a time, and an account of what could not
+//! be used.
 //!
-//! Two formats, told apart by the file's ending or its first line: CSV ([`csv`]) and the FAI's IGC flight log
-//! ([`igc`]). Memory does not grow with the length of a trace, nor with that of a line.
+//! Two formats, told apart by the file's ending or its first line: CSV ([`csv`]) and the FAI's IGC
+//! flight log ([`igc`]). Memory does not grow with the length of a trace, nor with that of a line.
 
 pub mod columns;
 pub mod csv;
@@ -52,8 +53,8 @@ pub trait Trace {
     /// Only what ends the trace: the disk, or a header that cannot be used.
     fn next(&mut self) -> Option<Result<Item>>;
 
-    /// Things worth telling about the trace, complete once it has been read: which altitude was used, what was taken
-    /// from which column, what was put in order.
+    /// Things worth telling about the trace, complete once it has been read: which altitude was
+    /// used, what was taken from which column, what was put in order.
     fn notes(&self) -> Vec<String>;
 
     /// What was true at the sample that came last, where the trace says.
@@ -61,7 +62,8 @@ pub trait Trace {
         Truth::default()
     }
 
-    /// Seconds after UTC midnight of time zero of the trace, where the trace knows; not before the first sample.
+    /// Seconds after UTC midnight of time zero of the trace, where the trace knows; not before the
+    /// first sample.
     fn utc_start_s(&self) -> Option<f64> {
         None
     }
@@ -79,7 +81,11 @@ pub trait Trace {
 ///
 /// # Errors
 /// A header that cannot be used, an empty trace, or a disk that cannot be read.
-pub fn open(name: &str, mut input: Box<dyn BufRead>, columns: &columns::ColumnMap) -> Result<Box<dyn Trace>> {
+pub fn open(
+    name: &str,
+    mut input: Box<dyn BufRead>,
+    columns: &columns::ColumnMap,
+) -> Result<Box<dyn Trace>> {
     let start = input.fill_buf().map_err(|source| Error::io("cannot read", name, source))?;
     if igc::looks_like_igc(name, start) {
         Ok(Box::new(igc::IgcTrace::open(name, input)?))

@@ -1,6 +1,7 @@
 //! Numbers as people and spreadsheets write them, from bytes.
 //!
-//! A decimal point or a decimal comma. A comma that groups thousands is not understood: `1,013` is little more than 1.
+//! A decimal point or a decimal comma. A comma that groups thousands is not understood: `1,013` is
+//! little more than 1.
 
 use std::str;
 
@@ -31,12 +32,18 @@ pub(super) enum NoTime {
 pub(super) fn field(text: &[u8]) -> Field {
     match float(text) {
         Some(value) if value.is_finite() => Field::Value(value),
-        _ if ["", "nan", "na", "null"].iter().any(|word| text.eq_ignore_ascii_case(word.as_bytes())) => Field::Absent,
+        _ if ["", "nan", "na", "null"]
+            .iter()
+            .any(|word| text.eq_ignore_ascii_case(word.as_bytes())) =>
+        {
+            Field::Absent
+        }
         _ => Field::Unreadable,
     }
 }
 
-/// The time in a trimmed field whose unit has `decimal_places` before the microsecond: 6 for seconds.
+/// The time in a trimmed field whose unit has `decimal_places` before the microsecond: 6 for
+/// seconds.
 ///
 /// Exact: the text's own digits, rounded half away from zero.
 pub(super) fn micros(text: &[u8], decimal_places: u32) -> Result<i64, NoTime> {
@@ -58,23 +65,25 @@ fn digits(text: &[u8], decimal_places: u32) -> Option<Option<i64>> {
         [b'+', rest @ ..] => (false, rest),
         _ => (false, text),
     };
-    let point = unsigned.iter().position(|byte| matches!(byte, b'.' | b',')).unwrap_or(unsigned.len());
+    let point =
+        unsigned.iter().position(|byte| matches!(byte, b'.' | b',')).unwrap_or(unsigned.len());
     let (whole, rest) = unsigned.split_at(point);
     let fraction = rest.get(1..).unwrap_or(&[]);
-    let is_plain = whole.iter().chain(fraction).all(u8::is_ascii_digit) && whole.len() + fraction.len() > 0;
+    let is_plain =
+        whole.iter().chain(fraction).all(u8::is_ascii_digit) && whole.len() + fraction.len() > 0;
     if !is_plain {
         return None;
     }
     let places = decimal_places as usize;
     let padded = fraction.iter().copied().chain(std::iter::repeat(b'0')).take(places);
-    let magnitude = whole
-        .iter()
-        .copied()
-        .chain(padded)
-        .try_fold(0_i64, |value, digit| value.checked_mul(10)?.checked_add(i64::from(digit - b'0')));
+    let magnitude = whole.iter().copied().chain(padded).try_fold(0_i64, |value, digit| {
+        value.checked_mul(10)?.checked_add(i64::from(digit - b'0'))
+    });
     let rounding = i64::from(fraction.get(places).is_some_and(|digit| *digit >= b'5'));
     Some(
-        magnitude.and_then(|value| value.checked_add(rounding)).map(|value| if is_negative { -value } else { value }),
+        magnitude
+            .and_then(|value| value.checked_add(rounding))
+            .map(|value| if is_negative { -value } else { value }),
     )
 }
 
@@ -82,7 +91,9 @@ fn float(text: &[u8]) -> Option<f64> {
     let text = str::from_utf8(text).ok()?;
     match text.parse() {
         Ok(value) => Some(value),
-        Err(_) if text.contains(',') && !text.contains('.') => text.replacen(',', ".", 1).parse().ok(),
+        Err(_) if text.contains(',') && !text.contains('.') => {
+            text.replacen(',', ".", 1).parse().ok()
+        }
         Err(_) => None,
     }
 }
@@ -106,7 +117,9 @@ mod tests {
         for text in ["", "NaN", "nan", "NA", "null"] {
             assert_eq!(field(text.as_bytes()), Field::Absent, "{text}");
         }
-        for text in ["inf", "-infinity", "abc", "1,234.5", "1,2,3", "12 3", "--1", "1e999", "\u{fffd}"] {
+        for text in
+            ["inf", "-infinity", "abc", "1,234.5", "1,2,3", "12 3", "--1", "1e999", "\u{fffd}"]
+        {
             assert_eq!(field(text.as_bytes()), Field::Unreadable, "{text}");
         }
         assert_eq!(field(b"\xff\xfe"), Field::Unreadable);

@@ -6,7 +6,12 @@ use proptest::test_runner::{Config, RngSeed};
 
 /// Cases that are the same on every run.
 pub fn seeded() -> Config {
-    Config { rng_seed: RngSeed::Fixed(20_260_401), failure_persistence: None, cases: 1024, ..Config::default() }
+    Config {
+        rng_seed: RngSeed::Fixed(20_260_401),
+        failure_persistence: None,
+        cases: 1024,
+        ..Config::default()
+    }
 }
 
 /// Whether every value in a sample is a finite number.
@@ -17,5 +22,8 @@ pub fn is_finite(sample: &Sample) -> bool {
     });
     let te_pressure = sample.te_pressure.map(|pressure| pressure.0);
     let outside_air = sample.outside_air.map(|temperature| temperature.0);
-    [Some(sample.static_pressure.0), speed, te_pressure, outside_air].into_iter().flatten().all(f32::is_finite)
+    [Some(sample.static_pressure.0), speed, te_pressure, outside_air]
+        .into_iter()
+        .flatten()
+        .all(f32::is_finite)
 }

@@ -1,8 +1,8 @@
 //! Units of the columns of a trace, how they are spelled, and the way from each to the core's unit.
 
 use chirrup_core::units::{
-    KELVIN_AT_ZERO_CELSIUS, METRES_PER_FOOT, METRES_PER_STATUTE_MILE, MPS_PER_KILOMETRE_PER_HOUR, MPS_PER_KNOT,
-    PASCALS_PER_HECTOPASCAL, PASCALS_PER_INCH_OF_MERCURY, SECONDS_PER_HOUR,
+    KELVIN_AT_ZERO_CELSIUS, METRES_PER_FOOT, METRES_PER_STATUTE_MILE, MPS_PER_KILOMETRE_PER_HOUR,
+    MPS_PER_KNOT, PASCALS_PER_HECTOPASCAL, PASCALS_PER_INCH_OF_MERCURY, SECONDS_PER_HOUR,
 };
 
 /// What a unit measures.
@@ -88,16 +88,19 @@ impl Unit {
     /// The unit of `quantities` that is spelled so.
     pub fn spelled(text: &str, quantities: &[Quantity]) -> Option<&'static Unit> {
         let text = text.to_lowercase();
-        Self::all_of(quantities).find(|unit| unit.spellings.iter().any(|spelling| spelling.to_lowercase() == text))
+        Self::all_of(quantities)
+            .find(|unit| unit.spellings.iter().any(|spelling| spelling.to_lowercase() == text))
     }
 
-    /// The unit in which a column's name ends: `p_hpa`, `speed (km/h)`, `t [ms]`. The longest such ending counts.
+    /// The unit in which a column's name ends: `p_hpa`, `speed (km/h)`, `t [ms]`. The longest such
+    /// ending counts.
     pub fn at_end_of(column: &str, quantities: &[Quantity]) -> Option<&'static Unit> {
         let column = column.to_lowercase();
         let ends_in = |spelling: &str| {
             let ending = spelling.to_lowercase();
             let bare = column.strip_suffix([')', ']']).unwrap_or(&column);
-            bare.strip_suffix(ending.as_str()).is_some_and(|rest| rest.ends_with(['_', ' ', '(', '[']))
+            bare.strip_suffix(ending.as_str())
+                .is_some_and(|rest| rest.ends_with(['_', ' ', '(', '[']))
         };
         Self::all_of(quantities)
             .flat_map(|unit| unit.spellings.iter().map(move |spelling| (unit, spelling)))
@@ -119,8 +122,9 @@ mod tests {
 
     #[test]
     fn values_come_out_in_the_units_of_the_core() {
-        // Exact conversions: foot, nautical and statute mile by definition; standard atmosphere 29.9213 inHg and
-        // 1013.25 hPa (ICAO Doc 7488/3); 59 degrees Fahrenheit is 15 degrees Celsius.
+        // Exact conversions: foot, nautical and statute mile by definition; standard atmosphere
+        // 29.9213 inHg and 1013.25 hPa (ICAO Doc 7488/3); 59 degrees Fahrenheit is 15 degrees
+        // Celsius.
         assert_relative_eq!(convert(Pressure, "hPa", 1013.25), 101_325.0, max_relative = 1e-7);
         assert_relative_eq!(convert(Pressure, "mbar", 1013.25), 101_325.0, max_relative = 1e-7);
         assert_relative_eq!(convert(Pressure, "kPa", 101.325), 101_325.0, max_relative = 1e-7);
@@ -135,7 +139,9 @@ mod tests {
 
     #[test]
     fn the_end_of_a_name_tells_the_unit_for_the_quantity_asked_for() {
-        let end = |column: &str, quantities: &[Quantity]| Unit::at_end_of(column, quantities).map(Unit::name);
+        let end = |column: &str, quantities: &[Quantity]| {
+            Unit::at_end_of(column, quantities).map(Unit::name)
+        };
         assert_eq!(end("t_ms", &[Time]), Some("ms"));
         assert_eq!(end("ias_ms", &[Speed]), Some("m/s"));
         assert_eq!(end("tas_m_s", &[Speed]), Some("m/s"));
@@ -150,7 +156,8 @@ mod tests {
 
     #[test]
     fn seconds_are_six_places_from_the_microsecond() {
-        let places = |spelling| Unit::spelled(spelling, &[Time]).expect("it is a unit").decimal_places();
+        let places =
+            |spelling| Unit::spelled(spelling, &[Time]).expect("it is a unit").decimal_places();
         assert_eq!((places("s"), places("ms"), places("us")), (6, 3, 0));
     }
 }

@@ -1,4 +1,5 @@
-//! An account of optional values that could not be read: the sample is used without them, and the user is told.
+//! An account of optional values that could not be read: the sample is used without them, and the
+//! user is told.
 
 use super::lines::excerpt;
 
@@ -20,7 +21,8 @@ impl Unreadable {
         self.count += 1;
     }
 
-    /// What to tell about `name`, where a line of the trace is called `noun`; `None` where all was well.
+    /// What to tell about `name`, where a line of the trace is called `noun`; `None` where all was
+    /// well.
     pub fn note(&self, name: &str, noun: &str) -> Option<String> {
         let Self { count, first_line, first_text } = self;
         match count {
@@ -45,7 +47,8 @@ mod tests {
         let mut tally = Unreadable::default();
         assert_eq!(tally.note("tas_mps", "row"), None);
         tally.add(17, b"abc");
-        let one = "tas_mps could not be read in 1 row, at line 17: \"abc\"; that row is used without it";
+        let one =
+            "tas_mps could not be read in 1 row, at line 17: \"abc\"; that row is used without it";
         assert_eq!(tally.note("tas_mps", "row").as_deref(), Some(one));
         tally.add(18, b"def");
         let two = "tas_mps could not be read in 2 rows, first at line 17: \"abc\"; those rows are used without it";

@@ -1,9 +1,11 @@
 //! Which candidate is best, and how sure that is.
 //!
-//! Every recording is cut into blocks; a candidate's figures over any set of blocks are sums. The best is the one of least cost over all.
-//! **Held out**: what the best of the other recordings costs on each recording (of the other half, where there is one
-//! recording), so that no recording judges what was tuned on it. **How sure**: as many blocks (or, from four up, recordings) drawn with
-//! replacement, 200 times, seeded; which candidate is best in each draw. Source: cross-validation and the bootstrap (Efron 1979).
+//! Every recording is cut into blocks; a candidate's figures over any set of blocks are sums. The
+//! best is the one of least cost over all. **Held out**: what the best of the other recordings
+//! costs on each recording (of the other half, where there is one recording), so that no recording
+//! judges what was tuned on it. **How sure**: as many blocks (or, from four up, recordings) drawn
+//! with replacement, 200 times, seeded; which candidate is best in each draw. Source:
+//! cross-validation and the bootstrap (Efron 1979).
 
 use super::score::{Score, Sums};
 use rand_chacha::ChaCha8Rng;
@@ -46,8 +48,11 @@ impl Choice {
             blocks.chunks(blocks.len().div_ceil(2)).map(<[&Vec<Sums>]>::to_vec).collect()
         };
         let (held_out_present, held_out_tuned) = held_out(&groups);
-        let units: Vec<Vec<&Vec<Sums>>> =
-            if table.len() >= ENOUGH_RECORDINGS { groups } else { blocks.iter().map(|block| vec![*block]).collect() };
+        let units: Vec<Vec<&Vec<Sums>>> = if table.len() >= ENOUGH_RECORDINGS {
+            groups
+        } else {
+            blocks.iter().map(|block| vec![*block]).collect()
+        };
         let (drawn, better_share) = draws(&units, best);
         Self { best, scores, held_out_present, held_out_tuned, better_share, drawn }
     }
@@ -62,15 +67,22 @@ fn scores<'a>(blocks: impl Iterator<Item = &'a Vec<Sums>>) -> Vec<Score> {
     total.iter().map(Sums::score).collect()
 }
 
-/// The place of the least cost; of equals the first, so that the present settings are not changed for nothing.
+/// The place of the least cost; of equals the first, so that the present settings are not changed
+/// for nothing.
 fn least(scores: &[Score]) -> usize {
-    (0..scores.len()).min_by(|a, b| scores[*a].cost_mps.total_cmp(&scores[*b].cost_mps)).unwrap_or(0)
+    (0..scores.len())
+        .min_by(|a, b| scores[*a].cost_mps.total_cmp(&scores[*b].cost_mps))
+        .unwrap_or(0)
 }
 
 fn held_out(groups: &[Vec<&Vec<Sums>>]) -> (Score, Score) {
     let (mut present, mut tuned) = (Sums::default(), Sums::default());
     for (place, group) in groups.iter().enumerate() {
-        let others = groups.iter().enumerate().filter(|(other, _)| *other != place).flat_map(|(_, group)| group);
+        let others = groups
+            .iter()
+            .enumerate()
+            .filter(|(other, _)| *other != place)
+            .flat_map(|(_, group)| group);
         let best = least(&scores(others.copied()));
         for block in group {
             present.add(&block[0]);

@@ -43,20 +43,25 @@ pub fn of_recording(recording: &Recording, settings: &Settings) -> Result<Energy
 impl Pooled {
     /// The mean of the fits that can be believed, weighted by how sure they are.
     pub fn of(fits: &[Result<EnergyFit, NoFit>]) -> Self {
-        let believed: Vec<&EnergyFit> = fits.iter().flatten().filter(|fit| fit.is_telling()).collect();
-        let percents: Vec<(f64, f64)> =
-            believed.iter().map(|fit| (fit.percent, fit.percent_error.max(LEAST_PERCENT_ERROR))).collect();
+        let believed: Vec<&EnergyFit> =
+            fits.iter().flatten().filter(|fit| fit.is_telling()).collect();
+        let percents: Vec<(f64, f64)> = believed
+            .iter()
+            .map(|fit| (fit.percent, fit.percent_error.max(LEAST_PERCENT_ERROR)))
+            .collect();
         let lates = believed.iter().filter_map(|fit| fit.late);
         let lates: Vec<(f64, f64)> =
             lates.map(|Late { ms, error_ms }| (ms, error_ms.max(LEAST_LATE_ERROR_MS))).collect();
         Self { recordings: believed.len(), percent: weighted(&percents), late_ms: weighted(&lates) }
     }
 
-    /// `settings` with what was found, where it differs from what they say by more than twice its error; and in words what was changed.
+    /// `settings` with what was found, where it differs from what they say by more than twice its
+    /// error; and in words what was changed.
     pub fn applied_to(&self, settings: &Settings) -> (Settings, Vec<String>) {
         let (mut changed, mut said) = (settings.clone(), Vec::new());
-        let differs =
-            |(percent, error): &(f64, f64)| (percent - f64::from(settings.compensation_percent)).abs() > 2.0 * error;
+        let differs = |(percent, error): &(f64, f64)| {
+            (percent - f64::from(settings.compensation_percent)).abs() > 2.0 * error
+        };
         if let Some((percent, error)) = self.percent.filter(differs) {
             changed.compensation_percent = percent.round().clamp(0.0, 150.0) as f32;
             said.push(format!("compensation_percent = {percent:.0} (± {error:.1})"));

@@ -42,7 +42,8 @@ pub fn tune(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     }
     if let Some(mut file) = settings {
         let text = settings_text::toml_of(&report.settings, &reasons(&report))?;
-        file.write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", file.path(), source))?;
+        file.write_all(text.as_bytes())
+            .map_err(|source| Error::io("cannot write", file.path(), source))?;
         sealed.push(file.seal()?);
     }
     report.outputs = place_all(sealed)?;
@@ -58,7 +59,8 @@ impl Request {
 }
 
 fn reasons(report: &Report) -> Vec<String> {
-    let names: Vec<&str> = report.recordings.iter().map(|recording| recording.trace.as_str()).collect();
+    let names: Vec<&str> =
+        report.recordings.iter().map(|recording| recording.trace.as_str()).collect();
     let held = report.held_out;
     let mut reasons = vec![
         format!("Tuned by chirrup tune on {}.", names.join(", ")),

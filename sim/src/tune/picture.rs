@@ -1,4 +1,5 @@
-//! What tuning found as a picture, 1200 by 800 pixels: restlessness against lag, and what each response time costs.
+//! What tuning found as a picture, 1200 by 800 pixels: restlessness against lag, and what each
+//! response time costs.
 
 use super::report::{Judged, Report};
 use crate::output::plot::chart::{Chart, dot, number, sheet};
@@ -41,13 +42,17 @@ pub fn draw(report: &Report) -> String {
     key::heading(&mut svg, KEY_TOP, "Filters, by response time", &keys);
     let tried = || report.readings.iter().chain([&report.recommended]);
     let range = |of: Value| {
-        let (low, high) =
-            tried().map(of).fold((f64::MAX, f64::MIN), |(low, high), value| (low.min(value), high.max(value)));
+        let (low, high) = tried()
+            .map(of)
+            .fold((f64::MAX, f64::MIN), |(low, high), value| (low.min(value), high.max(value)));
         (low.max(1e-3) as f32, high.max(2e-3) as f32)
     };
     let logarithmic = |(low, high): (f32, f32)| Scale::logarithmic(low, 1.2 * high);
-    let (lag, tremble, cost): (Value, Value, Value) =
-        (|judged| judged.score.lag_s, |judged| judged.score.tremble_mps, |judged| judged.score.cost_mps);
+    let (lag, tremble, cost): (Value, Value, Value) = (
+        |judged| judged.score.lag_s,
+        |judged| judged.score.tremble_mps,
+        |judged| judged.score.cost_mps,
+    );
     let response: Value = |judged| f64::from(judged.response_s);
     let left = Chart {
         area: Area { left: LEFT, top: TOP, right: MIDDLE.0, bottom: BOTTOM },

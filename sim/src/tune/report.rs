@@ -103,8 +103,14 @@ impl fmt::Display for Report {
             writeln!(f, "{trace}: {}, truth {truth}", Clock(*lasts_s))?;
         }
         writeln!(f)?;
-        writeln!(f, "                       beeps     error      lag   tremble   false beeps   climbs      cost")?;
-        writeln!(f, "  filter   response     from   m/s rms        s   m/s rms      a minute   missed       m/s")?;
+        writeln!(
+            f,
+            "                       beeps     error      lag   tremble   false beeps   climbs      cost"
+        )?;
+        writeln!(
+            f,
+            "  filter   response     from   m/s rms        s   m/s rms      a minute   missed       m/s"
+        )?;
         for (place, judged) in self.readings.iter().enumerate() {
             let mark = match () {
                 () if *judged == self.recommended => "  <- recommended",
@@ -145,7 +151,15 @@ impl fmt::Display for Report {
 
 impl fmt::Display for Judged {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Score { error_mps, lag_s, tremble_mps, false_beeps_per_min, missed_share, cost_mps, .. } = self.score;
+        let Score {
+            error_mps,
+            lag_s,
+            tremble_mps,
+            false_beeps_per_min,
+            missed_share,
+            cost_mps,
+            ..
+        } = self.score;
         let missed = 100.0 * missed_share;
         write!(
             f,

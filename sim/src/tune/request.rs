@@ -30,7 +30,8 @@ impl Request {
     /// The first thing that cannot be used, and what to do instead.
     pub fn new(args: &TuneArgs) -> Result<Self> {
         let plot = drawing(args.plot.as_deref())?;
-        let written: Vec<&Path> = args.output.iter().chain(&args.plot).map(PathBuf::as_path).collect();
+        let written: Vec<&Path> =
+            args.output.iter().chain(&args.plot).map(PathBuf::as_path).collect();
         let traces = args.traces.iter().map(PathBuf::as_path);
         check_places(&what_is_read(traces, &args.settings), &written, args.json)?;
         Ok(Self {

@@ -1,4 +1,5 @@
-//! Tuning from end to end: every recording in turn, every candidate on all cores, the choice, the reasons.
+//! Tuning from end to end: every recording in turn, every candidate on all cores, the choice, the
+//! reasons.
 
 use super::candidates::{self, Candidate};
 use super::choose::{Choice, Table};
@@ -16,7 +17,8 @@ use chirrup_core::settings::Settings;
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// A block is so long, or a twentieth of its recording where that is more; a short recording is cut into at least so many.
+/// A block is so long, or a twentieth of its recording where that is more; a short recording is cut
+/// into at least so many.
 const BLOCK_S: f64 = 300.0;
 const MOST_BLOCKS: f64 = 20.0;
 const FEWEST_BLOCKS: f64 = 4.0;
@@ -41,16 +43,24 @@ pub fn run(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     let (recordings, table) = judge_all(request, &base, &tried, &thresholds, interrupted)?;
     let choice = Choice::of(&table);
     let judged: Vec<Judged> = (0..choice.scores.len())
-        .map(|place| judged(&tried[place / thresholds.len()], thresholds[place % thresholds.len()], &choice, place))
+        .map(|place| {
+            judged(
+                &tried[place / thresholds.len()],
+                thresholds[place % thresholds.len()],
+                &choice,
+                place,
+            )
+        })
         .collect();
     let best = &judged[choice.best];
     let mut settings = tried[choice.best / thresholds.len()].settings.clone();
     settings.tone.climb_from_mps = best.climb_from_mps;
-    let readings = judged.chunks(thresholds.len()).enumerate().filter_map(|(place, chunk)| match place {
-        // The present settings stand as they are, whatever threshold would suit them better.
-        0 => chunk.first().cloned(),
-        _ => chunk.iter().min_by(|a, b| a.score.cost_mps.total_cmp(&b.score.cost_mps)).cloned(),
-    });
+    let readings =
+        judged.chunks(thresholds.len()).enumerate().filter_map(|(place, chunk)| match place {
+            // The present settings stand as they are, whatever threshold would suit them better.
+            0 => chunk.first().cloned(),
+            _ => chunk.iter().min_by(|a, b| a.score.cost_mps.total_cmp(&b.score.cost_mps)).cloned(),
+        });
     Ok(Report {
         recordings,
         readings: readings.collect(),
@@ -69,7 +79,8 @@ fn judged(candidate: &Candidate, climb_from_mps: f32, choice: &Choice, place: us
     Judged { filter: filter.name(), response_s, climb_from_mps, score: choice.scores[place] }
 }
 
-/// Scores every candidate with every threshold on each block of each recording; one recording is in memory at a time.
+/// Scores every candidate with every threshold on each block of each recording; one recording is in
+/// memory at a time.
 fn judge_all(
     request: &Request,
     base: &Settings,
@@ -93,20 +104,29 @@ fn judge_all(
                 }
                 let said = readings(&candidate.pipeline, &recording, &truth);
                 work.step();
-                let sums =
-                    |threshold: &f32, block: &(usize, usize)| Sums::of(&truth, &said, *block, f64::from(*threshold));
+                let sums = |threshold: &f32, block: &(usize, usize)| {
+                    Sums::of(&truth, &said, *block, f64::from(*threshold))
+                };
                 blocks
                     .iter()
-                    .map(|block| thresholds.iter().map(|threshold| sums(threshold, block)).collect())
+                    .map(|block| {
+                        thresholds.iter().map(|threshold| sums(threshold, block)).collect()
+                    })
                     .collect()
             })
             .collect();
         if interrupted.load(Ordering::Relaxed) {
             return Err(Error::Interrupted);
         }
-        let of_block = |block: usize| by_candidate.iter().flat_map(|sums| sums[block].iter().copied()).collect();
+        let of_block = |block: usize| {
+            by_candidate.iter().flat_map(|sums| sums[block].iter().copied()).collect()
+        };
         table.push((0..blocks.len()).map(of_block).collect());
-        recordings.push(Tuned { lasts_s: recording.duration_s(), truth: truth.from, trace: recording.name });
+        recordings.push(Tuned {
+            lasts_s: recording.duration_s(),
+            truth: truth.from,
+            trace: recording.name,
+        });
     }
     Ok((recordings, table))
 }

@@ -1,4 +1,5 @@
-//! How good a reading is against the truth: how far off, how late, how restless, how often it beeps for nothing and misses a climb.
+//! How good a reading is against the truth: how far off, how late, how restless, how often it beeps
+//! for nothing and misses a climb.
 //!
 //! ```text
 //! error       root mean square of reading - truth
@@ -82,8 +83,14 @@ pub struct Score {
 }
 
 impl Sums {
-    /// Of one part of a flight, its moments from `from` to `to`, with beeps that begin at `climb_from_mps`.
-    pub fn of(truth: &Truth, readings: &Readings, (from, to): (usize, usize), climb_from_mps: f64) -> Self {
+    /// Of one part of a flight, its moments from `from` to `to`, with beeps that begin at
+    /// `climb_from_mps`.
+    pub fn of(
+        truth: &Truth,
+        readings: &Readings,
+        (from, to): (usize, usize),
+        climb_from_mps: f64,
+    ) -> Self {
         let mut sums = Self::default();
         let true_mps = &truth.rate_mps.values;
         for place in from.max(MOST_LAG)..to {
@@ -99,14 +106,21 @@ impl Sums {
         sums
     }
 
-    fn beeps(&mut self, true_mps: &[f64], readings: &Readings, (from, to): (usize, usize), climb_from_mps: f64) {
+    fn beeps(
+        &mut self,
+        true_mps: &[f64],
+        readings: &Readings,
+        (from, to): (usize, usize),
+        climb_from_mps: f64,
+    ) {
         let mut beeping = false;
         for place in from..to {
             let Some(reading) = readings[place].map(f64::from) else {
                 beeping = false;
                 continue;
             };
-            let around = &true_mps[place.saturating_sub(AROUND)..(place + AROUND + 1).min(true_mps.len())];
+            let around =
+                &true_mps[place.saturating_sub(AROUND)..(place + AROUND + 1).min(true_mps.len())];
             let quiet = around.iter().all(|truth| *truth < climb_from_mps - MARGIN_MPS);
             self.quiet_min += if quiet { GRID_S / 60.0 } else { 0.0 };
             if !beeping && reading >= climb_from_mps {
@@ -118,15 +132,23 @@ impl Sums {
         }
     }
 
-    fn climbs(&mut self, true_mps: &[f64], readings: &Readings, (from, to): (usize, usize), climb_from_mps: f64) {
+    fn climbs(
+        &mut self,
+        true_mps: &[f64],
+        readings: &Readings,
+        (from, to): (usize, usize),
+        climb_from_mps: f64,
+    ) {
         let mut place = from;
         while place < to {
-            let climbs = |place: usize| place < to && true_mps[place] >= climb_from_mps + MARGIN_MPS;
+            let climbs =
+                |place: usize| place < to && true_mps[place] >= climb_from_mps + MARGIN_MPS;
             let lasts = (0..).take_while(|after| climbs(place + after)).count();
             let first = &readings[place..(place + HEARD_WITHIN).min(to)];
             if lasts >= CLIMB && first.iter().all(Option::is_some) {
                 self.climbs += 1.0;
-                let heard = first.iter().flatten().any(|reading| f64::from(*reading) >= climb_from_mps);
+                let heard =
+                    first.iter().flatten().any(|reading| f64::from(*reading) >= climb_from_mps);
                 self.missed += if heard { 0.0 } else { 1.0 };
             }
             place += lasts.max(1);
@@ -156,7 +178,8 @@ impl Sums {
         }
         let error_mps = (self.squares / self.moments).sqrt();
         let (lag_s, least) = self.best_lag();
-        let false_beeps_per_min = if self.quiet_min > 0.0 { self.false_beeps / self.quiet_min } else { 0.0 };
+        let false_beeps_per_min =
+            if self.quiet_min > 0.0 { self.false_beeps / self.quiet_min } else { 0.0 };
         let missed_share = if self.climbs > 0.0 { self.missed / self.climbs } else { 0.0 };
         Score {
             error_mps,
@@ -169,9 +192,11 @@ impl Sums {
         }
     }
 
-    /// The lag of least error, by a parabola through the best and its neighbours, and that error's sum of squares.
+    /// The lag of least error, by a parabola through the best and its neighbours, and that error's
+    /// sum of squares.
     fn best_lag(&self) -> (f64, f64) {
-        let best = (0..=MOST_LAG).min_by(|a, b| self.lagged[*a].total_cmp(&self.lagged[*b])).unwrap_or(0);
+        let best =
+            (0..=MOST_LAG).min_by(|a, b| self.lagged[*a].total_cmp(&self.lagged[*b])).unwrap_or(0);
         if best == 0 || best == MOST_LAG {
             return (best as f64 * GRID_S, self.lagged[best]);
         }
@@ -194,7 +219,8 @@ mod tests {
     }
 
     fn score(truth: &Truth, reading: impl Fn(f64) -> f64) -> Score {
-        let readings = (0..5_000).map(|place| Some(reading(f64::from(place) * GRID_S) as f32)).collect();
+        let readings =
+            (0..5_000).map(|place| Some(reading(f64::from(place) * GRID_S) as f32)).collect();
         Sums::of(truth, &readings, (0, 5_000), 0.2).score()
     }
 
@@ -202,17 +228,21 @@ mod tests {
     fn lag_and_tremble_are_told_apart() {
         let wave = |t: f64| 2.0 * (t / 3.0).sin();
         let truth = truth(wave);
-        let found = score(&truth, |t| wave(t - 0.7) + if (t / GRID_S) as i64 % 2 == 0 { 0.1 } else { -0.1 });
+        let found = score(&truth, |t| {
+            wave(t - 0.7) + if (t / GRID_S) as i64 % 2 == 0 { 0.1 } else { -0.1 }
+        });
         assert_abs_diff_eq!(found.lag_s, 0.7, epsilon = 0.01);
         assert_abs_diff_eq!(found.tremble_mps, 0.1, epsilon = 0.01);
-        // Two waves 0.7 s apart differ by 2 * 2 sin(0.7 / 6) at most, by 1 / sqrt 2 of it in the mean square; and the tremble.
+        // Two waves 0.7 s apart differ by 2 * 2 sin(0.7 / 6) at most, by 1 / sqrt 2 of it in the
+        // mean square; and the tremble.
         let expected = (0.5 * (4.0 * (0.7_f64 / 6.0).sin()).powi(2) + 0.01).sqrt();
         assert_abs_diff_eq!(found.error_mps, expected, epsilon = 0.005);
     }
 
     #[test]
     fn false_beeps_and_missed_climbs_are_counted() {
-        // Ten climbs of 10 s, one each 100 s; the reading answers every other, and pipes up once in the still air between.
+        // Ten climbs of 10 s, one each 100 s; the reading answers every other, and pipes up once in
+        // the still air between.
         let climbing = |t: f64| t % 100.0 >= 50.0 && t % 100.0 < 60.0;
         let truth = truth(|t| if climbing(t) { 1.0 } else { -0.7 });
         let found = score(&truth, |t| {

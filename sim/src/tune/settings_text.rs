@@ -11,15 +11,19 @@ pub fn toml_of(settings: &Settings, comments: &[String]) -> Result<String> {
     let refused = |error: toml::ser::Error| Error::Refused(error.to_string());
     let mut table = toml::Table::try_from(settings).map_err(refused)?;
     table.iter_mut().for_each(|(_, value)| shorten(value));
-    let comments: String =
-        comments.iter().map(|comment| format!("# {}\n", comment.replace(char::is_control, " "))).collect();
+    let comments: String = comments
+        .iter()
+        .map(|comment| format!("# {}\n", comment.replace(char::is_control, " ")))
+        .collect();
     Ok(comments + "\n" + &toml::to_string(&table).map_err(refused)?)
 }
 
 /// The fewest digits that mean the same `f32`: 0.3 and not 0.30000001192092896.
 fn shorten(value: &mut toml::Value) {
     match value {
-        toml::Value::Float(number) => *number = (*number as f32).to_string().parse().unwrap_or(*number),
+        toml::Value::Float(number) => {
+            *number = (*number as f32).to_string().parse().unwrap_or(*number)
+        }
         toml::Value::Array(values) => values.iter_mut().for_each(shorten),
         toml::Value::Table(table) => table.iter_mut().for_each(|(_, value)| shorten(value)),
         _ => {}

@@ -1,4 +1,5 @@
-//! The vertical speed as it was, from all of a recording, before and after: the truth to tune against where none was recorded.
+//! The vertical speed as it was, from all of a recording, before and after: the truth to tune
+//! against where none was recorded.
 //!
 //! The model is a vertical speed that wanders at random, measured through noisy heights:
 //!
@@ -6,11 +7,13 @@
 //! h' = v,   v' = white noise of density q          measured: h + noise of variance r
 //! ```
 //!
-//! A Kalman filter runs forward, the smoother of Rauch, Tung and Striebel back over what it kept. How restless the air is against the sensor,
-//! q / r, is the ratio under which the recording is most likely, sought on a grid of a third of a decade; r then follows.
+//! A Kalman filter runs forward, the smoother of Rauch, Tung and Striebel back over what it kept.
+//! How restless the air is against the sensor, q / r, is the ratio under which the recording is
+//! most likely, sought on a grid of a third of a decade; r then follows.
 //!
-//! Source: Rauch, Tung and Striebel, AIAA Journal 3 (1965); the concentrated likelihood is Harvey's (1989), both from memory. Checked
-//! against filterpy's smoother in tests/oracle, and here against the least-squares problem that it solves.
+//! Source: Rauch, Tung and Striebel, AIAA Journal 3 (1965); the concentrated likelihood is Harvey's
+//! (1989), both from memory. Checked against filterpy's smoother in tests/oracle, and here against
+//! the least-squares problem that it solves.
 
 /// Spacings of the ratio that is sought, in powers of ten of 1/s3.
 const FIRST_THIRD: i32 = -9;
@@ -29,7 +32,8 @@ pub struct Smoothed {
     pub r_m2: f64,
 }
 
-/// Smooths `heights_m` measured at increasing `times_s`, two at least, under the likeliest ratio of q and r.
+/// Smooths `heights_m` measured at increasing `times_s`, two at least, under the likeliest ratio of
+/// q and r.
 pub fn smooth(times_s: &[f64], heights_m: &[f64]) -> Smoothed {
     let ratios = (FIRST_THIRD..=LAST_THIRD).map(|third| 10.0_f64.powf(f64::from(third) / 3.0));
     let runs = ratios.map(|ratio| (Forward::run(times_s, heights_m, ratio), ratio));
@@ -75,7 +79,8 @@ impl Belief {
         }
     }
 
-    /// Takes a height; gives the innovation squared over its variance, and the variance's logarithm.
+    /// Takes a height; gives the innovation squared over its variance, and the variance's
+    /// logarithm.
     fn correct(self, measured: f64) -> (Self, f64, f64) {
         let variance = self.hh + 1.0;
         let (kh, kv) = (self.hh / variance, self.hv / variance);
@@ -136,7 +141,10 @@ impl Forward {
             let (chh, chv, cvh, cvv) = (now.hh + dt * now.hv, now.hv, now.hv + dt * now.vv, now.vv);
             let determinant = next.hh * next.vv - next.hv * next.hv;
             let (dh, dv) = (heights[place + 1] - next.h, speeds[place + 1] - next.v);
-            let (eh, ev) = ((next.vv * dh - next.hv * dv) / determinant, (next.hh * dv - next.hv * dh) / determinant);
+            let (eh, ev) = (
+                (next.vv * dh - next.hv * dv) / determinant,
+                (next.hh * dv - next.hv * dh) / determinant,
+            );
             heights[place] = now.h + chh * eh + chv * ev;
             speeds[place] = now.v + cvh * eh + cvv * ev;
         }
@@ -152,8 +160,9 @@ mod tests {
     use rand_chacha::rand_core::SeedableRng;
     use rand_distr::{Distribution, StandardNormal};
 
-    /// The least-squares problem of the model, solved whole: heights and speeds at `times` that agree best with the measurements and
-    /// with a vertical speed that wanders. Normal equations and Gaussian elimination; nothing of the filter.
+    /// The least-squares problem of the model, solved whole: heights and speeds at `times` that
+    /// agree best with the measurements and with a vertical speed that wanders. Normal equations
+    /// and Gaussian elimination; nothing of the filter.
     fn least_squares(times: &[f64], measured: &[f64], q: f64) -> Vec<f64> {
         let unknowns = 2 * times.len();
         let mut matrix = vec![vec![0.0; unknowns + 1]; unknowns];
@@ -171,13 +180,15 @@ mod tests {
         add(&[(1, 1.0)], 0.0, 1.0 / FIRST_SPEED);
         for place in 0..times.len() - 1 {
             let dt = times[place + 1] - times[place];
-            // The two residuals of a step have the covariance q [dt3/3 dt2/2; dt2/2 dt]; its Cholesky factor makes them independent.
+            // The two residuals of a step have the covariance q [dt3/3 dt2/2; dt2/2 dt]; its
+            // Cholesky factor makes them independent.
             let (a, b) = ((q * dt.powi(3) / 3.0).sqrt(), q * dt * dt / 2.0);
             let (b, c) = (b / a, (q * dt - (b / a).powi(2)).sqrt());
             let height = [(2 * place + 2, 1.0), (2 * place, -1.0), (2 * place + 1, -dt)];
             let speed = [(2 * place + 3, 1.0), (2 * place + 1, -1.0)];
             add(&height.map(|(at, value)| (at, value / a)), 0.0, 1.0);
-            let mut second: Vec<(usize, f64)> = speed.iter().map(|(at, value)| (*at, value / c)).collect();
+            let mut second: Vec<(usize, f64)> =
+                speed.iter().map(|(at, value)| (*at, value / c)).collect();
             for (at, value) in height {
                 let share = -b / (a * c) * value;
                 match second.iter_mut().find(|(there, _)| *there == at) {
@@ -193,14 +204,18 @@ mod tests {
     fn solve(mut rows: Vec<Vec<f64>>) -> Vec<f64> {
         let count = rows.len();
         for place in 0..count {
-            let pivot =
-                (place..count).max_by(|a, b| rows[*a][place].abs().total_cmp(&rows[*b][place].abs())).unwrap();
+            let pivot = (place..count)
+                .max_by(|a, b| rows[*a][place].abs().total_cmp(&rows[*b][place].abs()))
+                .unwrap();
             rows.swap(place, pivot);
             for other in 0..count {
                 if other != place {
                     let factor = rows[other][place] / rows[place][place];
                     let above = rows[place].clone();
-                    rows[other].iter_mut().zip(above).for_each(|(value, above)| *value -= factor * above);
+                    rows[other]
+                        .iter_mut()
+                        .zip(above)
+                        .for_each(|(value, above)| *value -= factor * above);
                 }
             }
         }
@@ -209,7 +224,8 @@ mod tests {
 
     fn noisy(count: usize, sigma: f64, truth: impl Fn(f64) -> f64) -> (Vec<f64>, Vec<f64>) {
         let mut rng = ChaCha8Rng::seed_from_u64(9);
-        let times: Vec<f64> = (0..count).map(|step| 0.1 * step as f64 + 0.03 * (step % 3) as f64).collect();
+        let times: Vec<f64> =
+            (0..count).map(|step| 0.1 * step as f64 + 0.03 * (step % 3) as f64).collect();
         let heights = times
             .iter()
             .map(|time| {
@@ -228,7 +244,11 @@ mod tests {
             let solved = least_squares(&times, &heights, ratio);
             for place in 0..times.len() {
                 assert_abs_diff_eq!(smoothed.height_m[place], solved[2 * place], epsilon = 1e-6);
-                assert_abs_diff_eq!(smoothed.speed_mps[place], solved[2 * place + 1], epsilon = 1e-5);
+                assert_abs_diff_eq!(
+                    smoothed.speed_mps[place],
+                    solved[2 * place + 1],
+                    epsilon = 1e-5
+                );
             }
         }
     }
@@ -239,8 +259,10 @@ mod tests {
             let (times, heights) = noisy(20_000, sigma, |t| 3.0 * (t / 6.0).sin() * 6.0);
             let smoothed = smooth(&times, &heights);
             approx::assert_relative_eq!(smoothed.r_m2.sqrt(), sigma, max_relative = 0.1);
-            let errors =
-                times.iter().zip(&smoothed.speed_mps).map(|(time, speed)| (speed - 3.0 * (time / 6.0).cos()).powi(2));
+            let errors = times
+                .iter()
+                .zip(&smoothed.speed_mps)
+                .map(|(time, speed)| (speed - 3.0 * (time / 6.0).cos()).powi(2));
             let rms = (errors.sum::<f64>() / times.len() as f64).sqrt();
             assert!(rms < 0.35, "{rms} m/s at {sigma} m");
         }

@@ -9,7 +9,8 @@ use chirrup_core::units::Micros;
 
 /// Spacing of everything that is compared.
 pub const GRID_S: f64 = 0.2;
-/// The recorded truth is averaged over this, the glider's own size in the air at 30 m/s: what no reading can follow is none of its faults.
+/// The recorded truth is averaged over this, the glider's own size in the air at 30 m/s: what no
+/// reading can follow is none of its faults.
 const MEAN_S: f64 = 1.0;
 /// Heights are averaged to this before they are smoothed.
 const SMOOTHED_EVERY_S: f64 = 0.1;
@@ -24,18 +25,22 @@ pub struct Truth {
 }
 
 impl Truth {
-    /// The recorded truth of a made trace, else the recording smoothed; energy heights are summed as `energy` says.
+    /// The recorded truth of a made trace, else the recording smoothed; energy heights are summed
+    /// as `energy` says.
     pub fn of(recording: &Recording, energy: &Energy) -> Self {
         let times_s = recording.times_s();
         if let Some(rates_mps) = recording.truth() {
             // A mean since the sample before belongs to the middle between the two.
-            let middles: Vec<f64> =
-                (0..times_s.len()).map(|place| 0.5 * (times_s[place.saturating_sub(1)] + times_s[place])).collect();
+            let middles: Vec<f64> = (0..times_s.len())
+                .map(|place| 0.5 * (times_s[place.saturating_sub(1)] + times_s[place]))
+                .collect();
             let even = Even::from(&middles, &rates_mps, GRID_S, times_s[0]);
             return Self { rate_mps: even.smoothed(MEAN_S), from: "recorded" };
         }
         let (heights, smoothed) = smoothed_energy(recording, energy);
-        let grid: Vec<f64> = (0..heights.values.len()).map(|k| heights.start_s + k as f64 * heights.step_s).collect();
+        let grid: Vec<f64> = (0..heights.values.len())
+            .map(|k| heights.start_s + k as f64 * heights.step_s)
+            .collect();
         Self { rate_mps: Even::of(&grid, &smoothed.speed_mps, GRID_S), from: "smoothed" }
     }
 }
@@ -46,7 +51,8 @@ pub fn smoothed_energy(recording: &Recording, energy: &Energy) -> (Even, Smoothe
     let heights = energy_heights(recording, energy);
     let mean_s = recording.duration_s() / (times_s.len() - 1) as f64;
     let even = Even::of(&times_s, &heights, mean_s.max(SMOOTHED_EVERY_S));
-    let grid: Vec<f64> = (0..even.values.len()).map(|k| even.start_s + k as f64 * even.step_s).collect();
+    let grid: Vec<f64> =
+        (0..even.values.len()).map(|k| even.start_s + k as f64 * even.step_s).collect();
     let smoothed = smooth(&grid, &even.values);
     (even, smoothed)
 }
@@ -56,7 +62,12 @@ fn energy_heights(recording: &Recording, energy: &Energy) -> Vec<f64> {
     let start = recording.samples.first().map_or(Micros(0), |sample| sample.time);
     let height = |sample: &chirrup_core::sample::Sample| {
         let air = AirData::of(sample);
-        f64::from(energy.step(&mut state, sample.time.since(start), &air, sample.usable_te_pressure()).height.0)
+        f64::from(
+            energy
+                .step(&mut state, sample.time.since(start), &air, sample.usable_te_pressure())
+                .height
+                .0,
+        )
     };
     recording.samples.iter().map(height).collect()
 }

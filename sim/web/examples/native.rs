@@ -1,12 +1,13 @@
-//! The page's sound without a page: runs a script of calls through the same session on this machine, and writes the frames to
-//! standard output, 16 bits little-endian, left and right in turn. The page's tests compare it with what the audio thread made.
+//! The page's sound without a page: runs a script of calls through the same session on this
+//! machine, and writes the frames to standard output, 16 bits little-endian, left and right in
+//! turn. The page's tests compare it with what the audio thread made.
 //!
 //! ```text
 //! native RATE SEED FRAMES < script      a line of the script: FRAME CALL [NUMBER..], in the order of the frames
 //! ```
 //!
-//! Calls are `turn CONTROL VALUE`, `lesson NUMBER`, `afresh` and `load FILE`. As in the page, a call is made before the block of 128
-//! frames that begins at its frame or next after it.
+//! Calls are `turn CONTROL VALUE`, `lesson NUMBER`, `afresh` and `load FILE`. As in the page, a
+//! call is made before the block of 128 frames that begins at its frame or next after it.
 
 use chirrup::session::Session;
 use chirrup::session::control::Control;
@@ -15,16 +16,22 @@ use std::io::{self, Read, Write};
 const BLOCK: usize = 128;
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
-    let numbers: Vec<u64> = std::env::args().skip(1).map(|text| text.parse()).collect::<Result<_, _>>()?;
-    let [rate_hz, seed, frames] = numbers[..] else { return Err("native RATE SEED FRAMES < script".into()) };
+    let numbers: Vec<u64> =
+        std::env::args().skip(1).map(|text| text.parse()).collect::<Result<_, _>>()?;
+    let [rate_hz, seed, frames] = numbers[..] else {
+        return Err("native RATE SEED FRAMES < script".into());
+    };
     let mut script = String::new();
     io::stdin().read_to_string(&mut script)?;
-    let mut calls = script.lines().map(|line| line.split_whitespace().collect::<Vec<_>>()).peekable();
+    let mut calls =
+        script.lines().map(|line| line.split_whitespace().collect::<Vec<_>>()).peekable();
     let mut session = Session::new(rate_hz as u32, seed);
     let mut out = io::stdout().lock();
     let mut done = 0;
     while done < frames {
-        while let Some(call) = calls.next_if(|call| call[0].parse::<u64>().is_ok_and(|frame| frame <= done)) {
+        while let Some(call) =
+            calls.next_if(|call| call[0].parse::<u64>().is_ok_and(|frame| frame <= done))
+        {
             make(&mut session, &call)?;
         }
         let mut block = [0_i16; 2 * BLOCK];
@@ -37,7 +44,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
 
 fn make(session: &mut Session, call: &[&str]) -> Result<(), Box<dyn std::error::Error>> {
     match call[1..] {
-        ["turn", control, value] => session.set(Control::ALL[control.parse::<usize>()?], value.parse()?),
+        ["turn", control, value] => {
+            session.set(Control::ALL[control.parse::<usize>()?], value.parse()?)
+        }
         ["lesson", number] => session.play_lesson(number.parse()?),
         ["afresh"] => session.start_afresh(),
         ["load", file] => {

@@ -35,7 +35,11 @@ pub fn everything() -> String {
 
 fn write_all(text: &mut String) -> std::fmt::Result {
     for (number, lesson) in LESSONS.iter().enumerate() {
-        writeln!(text, "lesson\t{number}\t{}\t{}\t{}", lesson.title, lesson.question, lesson.length_s)?;
+        writeln!(
+            text,
+            "lesson\t{number}\t{}\t{}\t{}",
+            lesson.title, lesson.question, lesson.length_s
+        )?;
         for (place, cue) in lesson.cues.iter().enumerate() {
             writeln!(text, "cue\t{number}\t{place}\t{}\t{}", cue.at_s, cue.caption)?;
         }
@@ -44,13 +48,23 @@ fn write_all(text: &mut String) -> std::fmt::Result {
     for (number, control) in Control::ALL.into_iter().enumerate() {
         let range = control.range();
         let value = start.get(control);
-        writeln!(text, "control\t{number}\t{}\t{}\t{}\t{value}", range.least, range.most, range.step)?;
+        writeln!(
+            text,
+            "control\t{number}\t{}\t{}\t{}\t{value}",
+            range.least, range.most, range.step
+        )?;
     }
     for (number, name) in status_names().into_iter().enumerate() {
         writeln!(text, "status\t{number}\t{name}")?;
     }
     for (number, kind) in Kind::ALL.into_iter().enumerate() {
-        writeln!(text, "kind\t{number}\t{}\t{}\t{}", kind.name(), kind.asks(), kind.answers().join("\t"))?;
+        writeln!(
+            text,
+            "kind\t{number}\t{}\t{}\t{}",
+            kind.name(),
+            kind.asks(),
+            kind.answers().join("\t")
+        )?;
     }
     Ok(())
 }

@@ -15,8 +15,8 @@
 //! | `describe()` | the text becomes what there is to choose: lessons and controls, one record a line, fields parted by tabs |
 //! | `text()`, `text_bytes()` | address and length of the last text |
 //!
-//! WebAssembly runs it on one thread, so the one session lives in a thread-local; nothing here is unsafe but the names that the
-//! page calls by.
+//! WebAssembly runs it on one thread, so the one session lives in a thread-local; nothing here is
+//! unsafe but the names that the page calls by.
 
 pub mod describe;
 pub mod report;
@@ -113,7 +113,8 @@ pub extern "C" fn room(bytes: u32) -> *mut u8 {
     })
 }
 
-/// Replays the file in the room; the text becomes what there is to tell of it, or why it is refused.
+/// Replays the file in the room; the text becomes what there is to tell of it, or why it is
+/// refused.
 #[unsafe(no_mangle)]
 pub extern "C" fn load(name_bytes: u32, all_bytes: u32) -> u32 {
     with_desk(|desk| {

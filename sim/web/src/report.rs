@@ -11,7 +11,9 @@ const OF_ONE: usize = 7;
 /// The numbers.
 pub fn numbers(session: &Session) -> Vec<f64> {
     let report = session.report();
-    let playing = session.lesson().and_then(|lesson| LESSONS.iter().position(|known| std::ptr::eq(known, lesson)));
+    let playing = session
+        .lesson()
+        .and_then(|lesson| LESSONS.iter().position(|known| std::ptr::eq(known, lesson)));
     let mut numbers = vec![
         report.time_s,
         report.length_s,

@@ -1,8 +1,9 @@
 //! A program of the core and nothing else, whose panic handler calls a function that is nowhere.
 //!
-//! What cannot be reached is left out by the linker, and with it the call. So the program links only where no panic can be reached
-//! from building an instrument out of settings, from a sample, from a tick of the sound, or from making samples of the
-//! sound. `tests/no_panic/run` builds it, and once more with a panic put in, which must not link.
+//! What cannot be reached is left out by the linker, and with it the call. So the program links
+//! only where no panic can be reached from building an instrument out of settings, from a sample,
+//! from a tick of the sound, or from making samples of the sound. `tests/no_panic/run` builds it,
+//! and once more with a panic put in, which must not link.
 //!
 //! Samples are read from standard input as bytes, so that the compiler can foresee nothing.
 
@@ -82,7 +83,8 @@ fn fly(pipeline: &Pipeline) -> i32 {
             let voice = pipeline.tick(&mut state);
             waveform.fill(&mut wave, voice, &mut samples);
             let pulse = timer.pulse(voice);
-            sum += f32::from(samples.iter().fold(0, |all, sample| all ^ sample)) + pulse.compare as f32;
+            sum += f32::from(samples.iter().fold(0, |all, sample| all ^ sample))
+                + pulse.compare as f32;
         }
     }
     #[cfg(feature = "control")]

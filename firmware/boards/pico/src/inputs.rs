@@ -14,7 +14,8 @@ const EVERY: Duration = Duration::from_millis(10);
 const BATTERY_EVERY: u32 = 10;
 /// Long against the erasing of a sector of flash (0.4 s at most, W25Q16JV data sheet, from memory).
 const PATIENCE: Duration = Duration::from_millis(1_000);
-/// Full scale of the converter in millivolts of VSYS, of which it sees a third: Pico data sheet, "GPIO29".
+/// Full scale of the converter in millivolts of VSYS, of which it sees a third: Pico data sheet,
+/// "GPIO29".
 const FULL_SCALE_MV: u32 = 3 * 3_300;
 
 /// What measures the supply.
@@ -25,7 +26,10 @@ pub struct Battery {
 
 /// The converter on the pin that the board wires to a third of VSYS.
 pub fn battery(converter: Peri<'static, ADC>, pin: Peri<'static, PIN_29>) -> Battery {
-    Battery { converter: Adc::new_blocking(converter, Config::default()), channel: Channel::new_pin(pin, Pull::None) }
+    Battery {
+        converter: Adc::new_blocking(converter, Config::default()),
+        channel: Channel::new_pin(pin, Pull::None),
+    }
 }
 
 impl Battery {

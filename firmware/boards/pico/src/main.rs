@@ -1,4 +1,5 @@
-//! The instrument on a Raspberry Pi Pico (and, by boards/pico2, on a Pico 2): pins, clocks and timers, and nothing else.
+//! The instrument on a Raspberry Pi Pico (and, by boards/pico2, on a Pico 2): pins, clocks and
+//! timers, and nothing else.
 //!
 //! | pin | what |
 //! |---|---|
@@ -10,7 +11,8 @@
 //! | GP0, GP1 | UART TX and RX, 115200 baud |
 //! | USB | serial port |
 //!
-//! Each of the instrument's needs is a small task; they share it on one thread, and none holds it while it waits.
+//! Each of the instrument's needs is a small task; they share it on one thread, and none holds it
+//! while it waits.
 
 #![no_std]
 #![no_main]
@@ -74,7 +76,8 @@ async fn main(spawner: Spawner) {
     start(spawner, usb::carry(instrument, board.USB));
 }
 
-/// The instrument in its place. A function of its own, so that what it takes of the stack is given back before the tasks run.
+/// The instrument in its place. A function of its own, so that what it takes of the stack is given
+/// back before the tasks run.
 #[inline(never)]
 fn begin(boot: Boot) -> Shared {
     // The store gives settings that build, the defaults at the worst.

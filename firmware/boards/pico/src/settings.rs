@@ -14,8 +14,8 @@ const SIZE: usize = 2 * 1024 * 1024;
 /// Kept free of program by memory.x.
 const SETTINGS: Range<u32> = (SIZE - 4 * ERASE_SIZE) as u32..SIZE as u32;
 
-/// The flash as the store wants it. Reading is quick; writing stops the processor, some milliseconds at a time, while the
-/// timer goes on with the tone that it has.
+/// The flash as the store wants it. Reading is quick; writing stops the processor, some
+/// milliseconds at a time, while the timer goes on with the tone that it has.
 pub type Memory = BlockingAsync<Flash<'static, FLASH, Blocking, SIZE>>;
 
 /// The flash.

@@ -10,8 +10,9 @@ use embassy_rp::peripherals::{PIN_14, PWM_SLICE7};
 use embassy_rp::pwm::{Config, Pwm};
 use embassy_time::{Duration, Ticker};
 
-/// Counts of the timer in which it looks again while it is silent, a fifth of a millisecond: a sound that begins waits for the end of
-/// the period, and a pitch of before, or of none, may have a long one.
+/// Counts of the timer in which it looks again while it is silent, a fifth of a millisecond: a
+/// sound that begins waits for the end of the period, and a pitch of before, or of none, may have a
+/// long one.
 const SILENT_TOP: u16 = 999;
 /// The prescaler's largest whole number.
 const MOST_DIVIDER: u16 = 255;
@@ -21,10 +22,13 @@ pub fn output(timer: Peri<'static, PWM_SLICE7>, pin: Peri<'static, PIN_14>) -> P
     Pwm::new_output_a(timer, pin, config(1, Pulse { top: SILENT_TOP, compare: 0 }))
 }
 
-/// Sounds for ever; the core's arithmetic for the timer has 125 MHz on a Pico and 150 MHz on a Pico 2 to divide, which are enough.
+/// Sounds for ever; the core's arithmetic for the timer has 125 MHz on a Pico and 150 MHz on a Pico
+/// 2 to divide, which are enough.
 #[embassy_executor::task]
 pub async fn make(instrument: Shared, mut output: Pwm<'static>) {
-    let Some(timer) = PwmTimer::new(clk_sys_freq(), MOST_DIVIDER) else { panic!("no clock for a sound") };
+    let Some(timer) = PwmTimer::new(clk_sys_freq(), MOST_DIVIDER) else {
+        panic!("no clock for a sound")
+    };
     let mut speaker = Speaker::new(timer);
     let mut ticker = Ticker::every(Duration::from_micros(TICK.0 as u64));
     loop {

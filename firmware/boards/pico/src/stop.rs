@@ -16,7 +16,8 @@ static mut KEPT: MaybeUninit<[u8; SIZE]> = MaybeUninit::uninit();
 
 /// The reason of the last stop, if there was one; it is told once.
 pub fn take_record() -> Option<PanicRecord> {
-    // SAFETY: called once, before anything else runs; any bytes are bytes, and the record knows its own by a checksum.
+    // SAFETY: called once, before anything else runs; any bytes are bytes, and the record knows its
+    // own by a checksum.
     let bytes = unsafe { addr_of!(KEPT).cast::<[u8; SIZE]>().read_volatile() };
     // SAFETY: as above.
     unsafe { addr_of_mut!(KEPT).cast::<[u8; SIZE]>().write_volatile([0; SIZE]) };
@@ -30,7 +31,9 @@ fn stop(reason: impl Display) -> ! {
     // The pin leaves the timer and goes low: the speaker is silent whatever the timer does.
     core::mem::forget(Output::new(board.PIN_14, Level::Low));
     // SAFETY: as above.
-    unsafe { addr_of_mut!(KEPT).cast::<[u8; SIZE]>().write_volatile(PanicRecord::of(reason).to_bytes()) };
+    unsafe {
+        addr_of_mut!(KEPT).cast::<[u8; SIZE]>().write_volatile(PanicRecord::of(reason).to_bytes())
+    };
     Watchdog::new(board.WATCHDOG).trigger_reset();
     loop {
         cortex_m::asm::nop();

@@ -22,13 +22,18 @@ static OUT: ConstStaticCell<[u8; 256]> = ConstStaticCell::new([0; 256]);
 static IN: ConstStaticCell<[u8; 128]> = ConstStaticCell::new([0; 128]);
 
 /// The UART on its pins.
-pub fn port(uart: Peri<'static, UART0>, tx: Peri<'static, PIN_0>, rx: Peri<'static, PIN_1>) -> BufferedUart {
+pub fn port(
+    uart: Peri<'static, UART0>,
+    tx: Peri<'static, PIN_0>,
+    rx: Peri<'static, PIN_1>,
+) -> BufferedUart {
     let mut config = Config::default();
     config.baudrate = BAUD;
     BufferedUart::new(uart, tx, rx, Interrupts, OUT.take(), IN.take(), config)
 }
 
-/// Carries bytes both ways for ever. Nobody can tell when a cable is plugged in, so the port counts as open from the start.
+/// Carries bytes both ways for ever. Nobody can tell when a cable is plugged in, so the port counts
+/// as open from the start.
 #[embassy_executor::task]
 pub async fn carry(instrument: Shared, port: BufferedUart) {
     let (mut tx, mut rx) = port.split();
@@ -47,7 +52,8 @@ pub async fn carry(instrument: Shared, port: BufferedUart) {
     let receive = async {
         let mut bytes = [0; 32];
         loop {
-            // A byte that came wrong is left out; the line it was in will not be understood, and that is said.
+            // A byte that came wrong is left out; the line it was in will not be understood, and
+            // that is said.
             if let Ok(count) = rx.read(&mut bytes).await {
                 instrument.borrow_mut().receive(Port::Uart, bytes.get(..count).unwrap_or_default());
             }

@@ -16,10 +16,12 @@ bind_interrupts!(struct Interrupts {
     USBCTRL_IRQ => InterruptHandler<USB>;
 });
 
-/// Vendor and product that pid.codes sets aside for tests (from memory): ours to use at a bench, not to sell with.
+/// Vendor and product that pid.codes sets aside for tests (from memory): ours to use at a bench,
+/// not to sell with.
 const VENDOR: u16 = 0x1209;
 const PRODUCT: u16 = 0x0001;
-/// Full-speed bulk packets hold 64 bytes; one less is never mistaken for a part of something longer.
+/// Full-speed bulk packets hold 64 bytes; one less is never mistaken for a part of something
+/// longer.
 const PACKET: u16 = 64;
 const SENT_AT_ONCE: usize = 63;
 const LOOK_EVERY_MS: u64 = 5;
@@ -43,7 +45,8 @@ pub async fn carry(instrument: Shared, usb: Peri<'static, USB>) {
     config.product = Some("Chirrup variometer");
     let Memory { descriptor, control, class } =
         MEMORY.init(Memory { descriptor: [0; 128], control: [0; 64], class: State::new() });
-    let mut builder = Builder::new(Bus::new(usb, Interrupts), config, descriptor, &mut [], &mut [], control);
+    let mut builder =
+        Builder::new(Bus::new(usb, Interrupts), config, descriptor, &mut [], &mut [], control);
     let (mut sender, mut receiver) = CdcAcmClass::new(&mut builder, class, PACKET).split();
     let mut device = builder.build();
     let send = async {
@@ -61,7 +64,8 @@ pub async fn carry(instrument: Shared, usb: Peri<'static, USB>) {
     join3(device.run(), send, receive).await;
 }
 
-/// Sends until the cable is pulled. A port that nobody has opened is sent nothing, or it would begin with old lines.
+/// Sends until the cable is pulled. A port that nobody has opened is sent nothing, or it would
+/// begin with old lines.
 async fn send(instrument: Shared, port: &mut Sender<'static, Bus>) -> Result<(), EndpointError> {
     let (mut bytes, mut open) = ([0; SENT_AT_ONCE], false);
     loop {
@@ -79,7 +83,10 @@ async fn send(instrument: Shared, port: &mut Sender<'static, Bus>) -> Result<(),
     }
 }
 
-async fn receive(instrument: Shared, port: &mut Receiver<'static, Bus>) -> Result<(), EndpointError> {
+async fn receive(
+    instrument: Shared,
+    port: &mut Receiver<'static, Bus>,
+) -> Result<(), EndpointError> {
     let mut bytes = [0; PACKET as usize];
     loop {
         let count = port.read_packet(&mut bytes).await?;

@@ -39,8 +39,9 @@ impl Tally {
 
     /// Writes the tally less what looking at the clock itself takes.
     fn lines(&self, flight: &str, what: &str, looking: &Tally) {
-        let mean =
-            |sum: u64, empty: u64| (sum / u64::from(self.count)).saturating_sub(empty / u64::from(looking.count));
+        let mean = |sum: u64, empty: u64| {
+            (sum / u64::from(self.count)).saturating_sub(empty / u64::from(looking.count))
+        };
         let instructions = mean(self.instructions, looking.instructions);
         let _ = writeln!(
             host::Console,
@@ -50,7 +51,12 @@ impl Tally {
         );
         if self.cycles > 0 {
             let cycles = mean(self.cycles, looking.cycles);
-            let _ = writeln!(host::Console, "{} {flight} {what} cycles {cycles} {}", machine::NAME, self.most.cycles);
+            let _ = writeln!(
+                host::Console,
+                "{} {flight} {what} cycles {cycles} {}",
+                machine::NAME,
+                self.most.cycles
+            );
         }
     }
 }
@@ -92,7 +98,12 @@ pub fn report() -> Result<(), SettingsError> {
     fly("probe", &Settings::default(), Equipment::Probe, &looking)
 }
 
-fn fly(name: &str, settings: &Settings, equipment: Equipment, looking: &Tally) -> Result<(), SettingsError> {
+fn fly(
+    name: &str,
+    settings: &Settings,
+    equipment: Equipment,
+    looking: &Tally,
+) -> Result<(), SettingsError> {
     let mut air = Air::new(20, equipment).fair();
     let mut subject = Subject { pipeline: settings.build()?, state: PipelineState::default() };
     let (mut samples, mut ticks, mut deepest) = (Tally::default(), Tally::default(), 0);

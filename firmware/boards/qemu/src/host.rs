@@ -1,7 +1,7 @@
 //! The computer behind the debugger: its console and files by Arm's semihosting calls.
 //!
-//! Source: Arm, "Semihosting for AArch32 and AArch64": SYS_OPEN's modes are 5 "wb" and 4 "w", and the name ":tt" is the
-//! console.
+//! Source: Arm, "Semihosting for AArch32 and AArch64": SYS_OPEN's modes are 5 "wb" and 4 "w", and
+//! the name ":tt" is the console.
 
 use core::fmt;
 use cortex_m_semihosting::{debug, nr, syscall, syscall1};
@@ -14,8 +14,10 @@ pub struct File(usize);
 impl File {
     /// Makes a file; `name` ends with a NUL.
     pub fn create(name: &[u8]) -> Option<Self> {
-        // SAFETY: the block holds what SYS_OPEN asks for, and both pointers are alive until it returns.
-        let handle = unsafe { syscall(nr::OPEN, &[name.as_ptr() as usize, WRITE_BINARY, name.len() - 1]) };
+        // SAFETY: the block holds what SYS_OPEN asks for, and both pointers are alive until it
+        // returns.
+        let handle =
+            unsafe { syscall(nr::OPEN, &[name.as_ptr() as usize, WRITE_BINARY, name.len() - 1]) };
         (handle != usize::MAX).then_some(Self(handle))
     }
 
@@ -48,7 +50,8 @@ impl fmt::Write for Console {
 /// The command line, the program's name first.
 pub fn command_line(words: &mut [u8]) -> Option<&str> {
     let mut block = [words.as_mut_ptr() as usize, words.len()];
-    // SAFETY: SYS_GET_CMDLINE writes at most the length given, and then how much it wrote into the block.
+    // SAFETY: SYS_GET_CMDLINE writes at most the length given, and then how much it wrote into the
+    // block.
     let failed = unsafe { syscall1(nr::GET_CMDLINE, block.as_mut_ptr() as usize) };
     if failed != 0 {
         return None;

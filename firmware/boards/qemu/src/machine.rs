@@ -1,4 +1,5 @@
-//! The clock of each machine: work done so far, in instructions, and on the Cortex-M0+ in processor cycles.
+//! The clock of each machine: work done so far, in instructions, and on the Cortex-M0+ in processor
+//! cycles.
 
 /// Work done between two looks at the clock.
 #[derive(Clone, Copy, Default)]
@@ -34,13 +35,16 @@ mod clock {
     pub fn now() -> Work {
         let (instructions, cycles);
         // SAFETY: the breakpoint changes these two registers and nothing else.
-        unsafe { asm!("bkpt 0xC0", out("r0") instructions, out("r1") cycles, options(nomem, nostack)) };
+        unsafe {
+            asm!("bkpt 0xC0", out("r0") instructions, out("r1") cycles, options(nomem, nostack))
+        };
         Work { instructions, cycles }
     }
 }
 
-/// QEMU's `-icount shift=0` makes an instruction last a nanosecond, and the board's first CMSDK timer counts down at
-/// 25 MHz: a tick is 40 instructions. Registers: Arm, CMSDK APB timer, CTRL 0, VALUE 4, RELOAD 8.
+/// QEMU's `-icount shift=0` makes an instruction last a nanosecond, and the board's first CMSDK
+/// timer counts down at 25 MHz: a tick is 40 instructions. Registers: Arm, CMSDK APB timer, CTRL 0,
+/// VALUE 4, RELOAD 8.
 #[cfg(not(emulated_rp2040))]
 mod clock {
     use super::Work;

@@ -1,7 +1,9 @@
-//! The Chirrup core on a small processor that is not there: the same bits as elsewhere, and what they cost.
+//! The Chirrup core on a small processor that is not there: the same bits as elsewhere, and what
+//! they cost.
 //!
-//! One program, two machines: a Cortex-M4F in QEMU (`mps2-an386`), and the Cortex-M0+ of an RP2040 in
-//! `firmware/emulator`, which answers the same semihosting calls. The command line says what to do:
+//! One program, two machines: a Cortex-M4F in QEMU (`mps2-an386`), and the Cortex-M0+ of an RP2040
+//! in `firmware/emulator`, which answers the same semihosting calls. The command line says what to
+//! do:
 //!
 //! ```text
 //! parity SAMPLES     digests of the made-up flight into the file digests.bin, four bytes a sample
@@ -44,7 +46,10 @@ fn run(line: &str) -> Result<(), &'static str> {
     let mut words = line.split_ascii_whitespace().skip(1);
     match words.next() {
         Some("parity") => {
-            let count = words.next().and_then(|word| word.parse().ok()).ok_or("parity: how many samples?")?;
+            let count = words
+                .next()
+                .and_then(|word| word.parse().ok())
+                .ok_or("parity: how many samples?")?;
             parity(count)
         }
         Some("cost") => cost::report().map_err(|_| "the settings here are out of range"),

@@ -12,7 +12,8 @@ const SPARED: usize = 64;
 #[inline(never)]
 pub fn depth(run: impl FnOnce()) -> usize {
     let top = msp::read() as usize as *mut u32;
-    // SAFETY: these 16 KiB below the stack pointer are memory in use by no one; interrupts are off on both machines.
+    // SAFETY: these 16 KiB below the stack pointer are memory in use by no one; interrupts are off
+    // on both machines.
     unsafe {
         for word in SPARED..WORDS {
             top.sub(word).write_volatile(PAINT);
@@ -20,6 +21,7 @@ pub fn depth(run: impl FnOnce()) -> usize {
     }
     run();
     // SAFETY: as above.
-    let untouched = (SPARED..WORDS).rev().take_while(|&word| unsafe { top.sub(word).read_volatile() } == PAINT);
+    let untouched =
+        (SPARED..WORDS).rev().take_while(|&word| unsafe { top.sub(word).read_volatile() } == PAINT);
     4 * (WORDS - untouched.count())
 }

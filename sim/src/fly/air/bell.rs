@@ -1,4 +1,5 @@
-//! Convection: thermals as bells of rise in a ring of sink, streets as bands of rise between bands of sink.
+//! Convection: thermals as bells of rise in a ring of sink, streets as bands of rise between bands
+//! of sink.
 //!
 //! ```text
 //! thermal   w = w0 f(z) (1 - r^2 / R^2) exp(-r^2 / R^2)             r from its core
@@ -6,12 +7,12 @@
 //! height    f(z) = z^(1/3) (1 - 1.1 z) / 0.4577,   z = 0.909 (height above the ground) / (height of the top)
 //! ```
 //!
-//! Both shapes carry as much air down as up at every height: their integrals over the plane, and across the band,
-//! are zero. Rise turns to sink at r = R and d = D. The thermal's is Gedeon's (Dynamic analysis of dolphin-style
-//! thermal cross-country flight, 1973, from memory), the band is the same idea in one dimension. The strength by
-//! height is that of the updraughts of a convective layer (Lenschow and Stephens, The role of thermals in the
-//! convective boundary layer, 1980, from memory), scaled to 1 where it is strongest, a quarter of the way up; it
-//! ends at the top.
+//! Both shapes carry as much air down as up at every height: their integrals over the plane, and
+//! across the band, are zero. Rise turns to sink at r = R and d = D. The thermal's is Gedeon's
+//! (Dynamic analysis of dolphin-style thermal cross-country flight, 1973, from memory), the band is
+//! the same idea in one dimension. The strength by height is that of the updraughts of a convective
+//! layer (Lenschow and Stephens, The role of thermals in the convective boundary layer, 1980, from
+//! memory), scaled to 1 where it is strongest, a quarter of the way up; it ends at the top.
 
 use crate::fly::scenario::{StreetSettings, ThermalSettings};
 use crate::fly::vector::Vector;
@@ -101,8 +102,13 @@ impl Street {
         if squares > 2.0 * NEGLIGIBLE {
             return 0.0;
         }
-        let swell = 1.0 + self.swell * libm::sin(TAU * from_middle.dot(self.along) / self.spacing_m);
-        self.strength_mps * self.layer.share(place.up) * (1.0 - squares) * libm::exp(-0.5 * squares) * swell
+        let swell =
+            1.0 + self.swell * libm::sin(TAU * from_middle.dot(self.along) / self.spacing_m);
+        self.strength_mps
+            * self.layer.share(place.up)
+            * (1.0 - squares)
+            * libm::exp(-0.5 * squares)
+            * swell
     }
 }
 
@@ -151,13 +157,21 @@ mod tests {
     #[test]
     fn rise_turns_to_sink_at_the_radius() {
         assert_relative_eq!(thermal().rise(at(0.0, STRONGEST_M)), 3.0, max_relative = 1e-5);
-        assert!(thermal().rise(at(119.0, STRONGEST_M)) > 0.0 && thermal().rise(at(121.0, STRONGEST_M)) < 0.0);
-        assert!(street().rise(at(299.0, STRONGEST_M)) > 0.0 && street().rise(at(301.0, STRONGEST_M)) < 0.0);
+        assert!(
+            thermal().rise(at(119.0, STRONGEST_M)) > 0.0
+                && thermal().rise(at(121.0, STRONGEST_M)) < 0.0
+        );
+        assert!(
+            street().rise(at(299.0, STRONGEST_M)) > 0.0
+                && street().rise(at(301.0, STRONGEST_M)) < 0.0
+        );
     }
 
     #[test]
     fn as_much_air_goes_down_as_up() {
-        let sum = |rise: &dyn Fn(f64) -> f64| (0..200_000).map(|step| rise(f64::from(step) * 0.01)).sum::<f64>();
+        let sum = |rise: &dyn Fn(f64) -> f64| {
+            (0..200_000).map(|step| rise(f64::from(step) * 0.01)).sum::<f64>()
+        };
         let ring = sum(&|r| r * thermal().rise(at(r, STRONGEST_M)));
         let up = sum(&|r| r * thermal().rise(at(r, STRONGEST_M)).max(0.0));
         assert_abs_diff_eq!(ring / up, 0.0, epsilon = 1e-4);

@@ -1,15 +1,15 @@
 //! Ridge lift: the wind over a long half-round ridge.
 //!
-//! The flow of an ideal fluid over a half-cylinder of radius R, across it with speed U, x downwind from its axis, z
-//! above the ground:
+//! The flow of an ideal fluid over a half-cylinder of radius R, across it with speed U, x downwind
+//! from its axis, z above the ground:
 //!
 //! ```text
 //! u = U (1 - R^2 (x^2 - z^2) / r^4)        w = -2 U R^2 x z / r^4        r^2 = x^2 + z^2
 //! ```
 //!
-//! Rise upwind, sink in the lee (where a real ridge has rotors instead: nobody should fly there, and no leg of ours
-//! does). Source: potential flow about a cylinder, any text on fluid mechanics. U is the wind's part across the
-//! ridge 300 m up.
+//! Rise upwind, sink in the lee (where a real ridge has rotors instead: nobody should fly there,
+//! and no leg of ours does). Source: potential flow about a cylinder, any text on fluid mechanics.
+//! U is the wind's part across the ridge 300 m up.
 
 use super::wind::Wind;
 use crate::fly::scenario::RidgeSettings;
@@ -60,19 +60,27 @@ mod tests {
     fn the_air_follows_the_ridge_and_nothing_is_lost() {
         let settings = WindSettings { from_deg: 270.0, speed_mps: 10.0, ..WindSettings::default() };
         let wind = Wind::new(&settings, 0.0);
-        let ridge =
-            Ridge::new(&RidgeSettings { east_m: 0.0, north_m: 0.0, course_deg: 0.0, height_m: 250.0 }, &wind, 0.0);
+        let ridge = Ridge::new(
+            &RidgeSettings { east_m: 0.0, north_m: 0.0, course_deg: 0.0, height_m: 250.0 },
+            &wind,
+            0.0,
+        );
         let flow = |east: f64, up: f64| {
-            ridge.motion(Vector { east, north: 300.0, up }) + Vector { east: 10.0, north: 0.0, up: 0.0 }
+            ridge.motion(Vector { east, north: 300.0, up })
+                + Vector { east: 10.0, north: 0.0, up: 0.0 }
         };
         // Along the surface, so never through it; twice the wind on the crest.
         let slope = flow(-150.0, 200.0);
-        assert_abs_diff_eq!(slope.dot(Vector { east: -0.6, north: 0.0, up: 0.8 }), 0.0, epsilon = 1e-9);
+        assert_abs_diff_eq!(
+            slope.dot(Vector { east: -0.6, north: 0.0, up: 0.8 }),
+            0.0,
+            epsilon = 1e-9
+        );
         assert_abs_diff_eq!(flow(0.0, 250.0).east, 20.0, epsilon = 1e-9);
         assert!(slope.up > 0.0 && flow(150.0, 200.0).up < 0.0);
         // What flows in flows out: the divergence is nothing.
-        let divergence =
-            (flow(-299.0, 320.0).east - flow(-301.0, 320.0).east) + (flow(-300.0, 321.0).up - flow(-300.0, 319.0).up);
+        let divergence = (flow(-299.0, 320.0).east - flow(-301.0, 320.0).east)
+            + (flow(-300.0, 321.0).up - flow(-300.0, 319.0).up);
         assert_abs_diff_eq!(divergence, 0.0, epsilon = 1e-6);
     }
 }

@@ -5,7 +5,8 @@
 //! u' = -W (pi / depth) / k cos(pi z) sin(k x)     so that what flows in flows out
 //! ```
 //!
-//! Source: the simplest trapped wave, one half-wave deep (any text on mountain meteorology, after Scorer 1949).
+//! Source: the simplest trapped wave, one half-wave deep (any text on mountain meteorology, after
+//! Scorer 1949).
 
 use super::wind::Wind;
 use crate::fly::scenario::WaveSettings;
@@ -44,7 +45,8 @@ impl Wave {
         let phase = self.wave_number * (place - self.crest).dot(self.downwind);
         let rise = self.strength_mps * libm::sin(PI * z) * libm::cos(phase);
         let ratio = PI / (self.depth_m * self.wave_number);
-        self.downwind * (-self.strength_mps * ratio * libm::cos(PI * z) * libm::sin(phase)) + Vector::UP * rise
+        self.downwind * (-self.strength_mps * ratio * libm::cos(PI * z) * libm::sin(phase))
+            + Vector::UP * rise
     }
 }
 
@@ -68,8 +70,8 @@ mod tests {
         let wave = Wave::new(&settings, &wind);
         let at = |east: f64, up: f64| wave.motion(Vector { east, north: 0.0, up });
         assert_abs_diff_eq!(at(0.0, 4500.0).up, 4.0, epsilon = 1e-9);
-        let divergence =
-            (at(901.0, 3000.0).east - at(899.0, 3000.0).east) + (at(900.0, 3001.0).up - at(900.0, 2999.0).up);
+        let divergence = (at(901.0, 3000.0).east - at(899.0, 3000.0).east)
+            + (at(900.0, 3001.0).up - at(900.0, 2999.0).up);
         assert_abs_diff_eq!(divergence, 0.0, epsilon = 1e-6);
     }
 }

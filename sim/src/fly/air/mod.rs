@@ -1,5 +1,5 @@
-//! How the air moves: wind, thermals, streets, ridge and wave, at any place and time. Turbulence is apart: it is
-//! met along the flight and not laid out in space.
+//! How the air moves: wind, thermals, streets, ridge and wave, at any place and time. Turbulence is
+//! apart: it is met along the flight and not laid out in space.
 
 mod bell;
 mod hill;
@@ -30,8 +30,16 @@ impl Air {
         let ground_m = scenario.start.ground_m;
         let wind = Wind::new(&scenario.wind, ground_m);
         Self {
-            thermals: scenario.thermal.iter().map(|settings| Thermal::new(settings, ground_m)).collect(),
-            streets: scenario.street.iter().map(|settings| Street::new(settings, ground_m)).collect(),
+            thermals: scenario
+                .thermal
+                .iter()
+                .map(|settings| Thermal::new(settings, ground_m))
+                .collect(),
+            streets: scenario
+                .street
+                .iter()
+                .map(|settings| Street::new(settings, ground_m))
+                .collect(),
             ridge: scenario.ridge.as_ref().map(|settings| Ridge::new(settings, &wind, ground_m)),
             wave: scenario.wave.as_ref().map(|settings| Wave::new(settings, &wind)),
             wind,

@@ -7,11 +7,11 @@
 //! across, up       sigma^2 L / pi   (1 + 3 (L Omega)^2) / (1 + (L Omega)^2)^2
 //! ```
 //!
-//! The turbulence is frozen: what lies L ahead is met after L / V. In units of that time, white noise through 1 /
-//! (1 + s) and (1 + sqrt(3) s) / (1 + s)^2 gives these spectra. Both are advanced exactly: the states by the
-//! exponential of the system, the noise by the Cholesky factor of its covariance over the step (P - F P F', P the
-//! stationary covariance, which is 1/2, 1/4, 1/4 for the two states of the second). So variance and correlation are
-//! right at any step.
+//! The turbulence is frozen: what lies L ahead is met after L / V. In units of that time, white
+//! noise through 1 / (1 + s) and (1 + sqrt(3) s) / (1 + s)^2 gives these spectra. Both are advanced
+//! exactly: the states by the exponential of the system, the noise by the Cholesky factor of its
+//! covariance over the step (P - F P F', P the stationary covariance, which is 1/2, 1/4, 1/4 for
+//! the two states of the second). So variance and correlation are right at any step.
 //!
 //! Scales and strengths, h above the ground in feet:
 //!
@@ -59,7 +59,8 @@ pub struct Law {
 impl Law {
     /// The law of checked settings in the given wind.
     pub fn new(settings: &TurbulenceSettings, wind: &Wind) -> Self {
-        let low_mps = settings.low_rms_mps.unwrap_or_else(|| 0.1 * wind.speed(20.0 * METRES_PER_FOOT));
+        let low_mps =
+            settings.low_rms_mps.unwrap_or_else(|| 0.1 * wind.speed(20.0 * METRES_PER_FOOT));
         Self { high_mps: settings.rms_mps, low_mps }
     }
 
@@ -166,8 +167,8 @@ impl Turbulence {
         Self { law, rng, along, across, up }
     }
 
-    /// Goes `distance_m` through the air, `above_m` above the ground on `course`, a level vector of length 1,
-    /// and gives the air's motion there in m/s.
+    /// Goes `distance_m` through the air, `above_m` above the ground on `course`, a level vector of
+    /// length 1, and gives the air's motion there in m/s.
     pub fn advance(&mut self, distance_m: f64, above_m: f64, course: Vector) -> Vector {
         let Strength { level_scale_m, up_scale_m, level_mps, up_mps } = self.law.at(above_m);
         let along = level_mps * self.along.advance(distance_m / level_scale_m, &mut self.rng);

@@ -5,8 +5,8 @@
 //! above                          U = U300 + shear (h - 300 m)
 //! ```
 //!
-//! Source: the logarithmic law of the surface layer (Prandtl; any text on micrometeorology), with 1 + h in place of
-//! h so that there is calm at the ground and no pole below the roughness z0.
+//! Source: the logarithmic law of the surface layer (Prandtl; any text on micrometeorology), with
+//! 1 + h in place of h so that there is calm at the ground and no pole below the roughness z0.
 
 use crate::fly::scenario::WindSettings;
 use crate::fly::vector::Vector;
@@ -71,12 +71,21 @@ mod tests {
 
     #[test]
     fn the_ground_slows_the_wind_and_it_grows_aloft() {
-        let settings = WindSettings { from_deg: 270.0, speed_mps: 10.0, shear_mps_per_km: 2.0, roughness_m: 0.05 };
+        let settings = WindSettings {
+            from_deg: 270.0,
+            speed_mps: 10.0,
+            shear_mps_per_km: 2.0,
+            roughness_m: 0.05,
+        };
         let wind = Wind::new(&settings, 100.0);
         assert_eq!(wind.at(100.0).east, 0.0);
         assert_abs_diff_eq!(wind.at(400.0).east, 10.0, epsilon = 1e-9);
         assert_abs_diff_eq!(wind.at(1400.0).east, 12.0, epsilon = 1e-9);
         // Two thirds at 15 m: ln 301 / ln 6001.
-        assert_abs_diff_eq!(wind.at(115.0).east, 10.0 * 301.0_f64.ln() / 6001.0_f64.ln(), epsilon = 1e-9);
+        assert_abs_diff_eq!(
+            wind.at(115.0).east,
+            10.0 * 301.0_f64.ln() / 6001.0_f64.ln(),
+            epsilon = 1e-9
+        );
     }
 }

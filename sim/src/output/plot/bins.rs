@@ -1,12 +1,15 @@
-//! What a trace of any length comes to in a picture: per column of time the first, last, lowest and highest value.
+//! What a trace of any length comes to in a picture: per column of time the first, last, lowest and
+//! highest value.
 //!
-//! The length of a trace is not known while it streams in, so the columns begin one control tick wide, and whenever
-//! time runs past the last of them, each pair becomes one of twice the width. Between half and all of the
-//! [`COLUMNS`] are in use once a trace is longer than 4 s, about one for a pixel of the picture.
+//! The length of a trace is not known while it streams in, so the columns begin one control tick
+//! wide, and whenever time runs past the last of them, each pair becomes one of twice the width.
+//! Between half and all of the [`COLUMNS`] are in use once a trace is longer than 4 s, about one
+//! for a pixel of the picture.
 
 use chirrup_core::beep::TICK;
 
-/// The most columns of time that are kept: as many as a panel has pixels, and as many again to be folded.
+/// The most columns of time that are kept: as many as a panel has pixels, and as many again to be
+/// folded.
 pub const COLUMNS: usize = 2_048;
 
 /// The columns' common width.
@@ -26,7 +29,8 @@ impl Columns {
         (after_start_us / self.width_us()) as usize
     }
 
-    /// How often the columns have to be folded until the time lies within them; they are then that much wider.
+    /// How often the columns have to be folded until the time lies within them; they are then that
+    /// much wider.
     pub fn widen_to(&mut self, after_start_us: i64) -> u32 {
         let before = self.doublings;
         while self.place(after_start_us) >= COLUMNS {
@@ -63,7 +67,12 @@ impl Span {
 
     /// The values of this and of a later one.
     pub fn then(self, later: Span) -> Self {
-        Self { last: later.last, low: self.low.min(later.low), high: self.high.max(later.high), ..self }
+        Self {
+            last: later.last,
+            low: self.low.min(later.low),
+            high: self.high.max(later.high),
+            ..self
+        }
     }
 }
 
@@ -128,13 +137,15 @@ impl Channel {
         self.spans.iter().enumerate().filter_map(|(place, span)| span.map(|span| (place, span)))
     }
 
-    /// The runs of columns through which one line goes. A cut shows only where it leaves a column empty: a pause
-    /// shorter than that is narrower than a pixel.
+    /// The runs of columns through which one line goes. A cut shows only where it leaves a column
+    /// empty: a pause shorter than that is narrower than a pixel.
     pub fn runs(&self) -> Vec<Vec<(usize, Span)>> {
         let mut runs: Vec<Vec<(usize, Span)>> = Vec::new();
         for (place, span) in self.spans() {
             match runs.last_mut() {
-                Some(run) if span.joined || run.last().is_some_and(|&(last, _)| last + 1 == place) => {
+                Some(run)
+                    if span.joined || run.last().is_some_and(|&(last, _)| last + 1 == place) =>
+                {
                     run.push((place, span));
                 }
                 _ => runs.push(vec![(place, span)]),
@@ -177,7 +188,11 @@ mod tests {
     #[test]
     fn ten_million_values_take_no_more_columns_than_the_picture_has() {
         let (columns, channel) = fill(10_000_000, |ms| ms as f32);
-        assert!(channel.spans.len() <= COLUMNS && channel.spans.len() > COLUMNS / 2, "{}", channel.spans.len());
+        assert!(
+            channel.spans.len() <= COLUMNS && channel.spans.len() > COLUMNS / 2,
+            "{}",
+            channel.spans.len()
+        );
         assert!(channel.spans.capacity() <= 2 * COLUMNS);
         assert_eq!(columns.width_us(), 2_000 << 12); // 10 000 s in 2048 columns of 8.192 s
     }
@@ -186,7 +201,8 @@ mod tests {
     fn folding_keeps_the_first_the_last_and_the_extremes() {
         // Single values that stand out, far apart and at the very ends.
         let peaks = [(0, 7.0), (123_456, -40.0), (700_001, 55.0), (999_999, -3.0)];
-        let (columns, channel) = fill(1_000_000, |ms| peaks.iter().find(|peak| peak.0 == ms).map_or(1.0, |p| p.1));
+        let (columns, channel) =
+            fill(1_000_000, |ms| peaks.iter().find(|peak| peak.0 == ms).map_or(1.0, |p| p.1));
         for (ms, value) in peaks {
             let place = columns.place(1_000 * ms);
             let span = channel.spans[place].unwrap();
@@ -194,7 +210,11 @@ mod tests {
         }
         assert_eq!(channel.spans[0].unwrap().first, 7.0);
         assert_eq!(channel.spans.last().unwrap().unwrap().last, -3.0);
-        assert!(channel.spans().all(|(_, span)| span.high >= 1.0 || span.low == -40.0 || span.low == -3.0));
+        assert!(
+            channel
+                .spans()
+                .all(|(_, span)| span.high >= 1.0 || span.low == -40.0 || span.low == -3.0)
+        );
     }
 
     #[test]
@@ -206,8 +226,11 @@ mod tests {
         channel.add(11, 3.0); // a pause too short to be seen
         channel.cut();
         channel.add(20, 4.0); // a gap
-        let places: Vec<Vec<usize>> =
-            channel.runs().iter().map(|run| run.iter().map(|&(place, _)| place).collect()).collect();
+        let places: Vec<Vec<usize>> = channel
+            .runs()
+            .iter()
+            .map(|run| run.iter().map(|&(place, _)| place).collect())
+            .collect();
         assert_eq!(places, [vec![0, 10, 11], vec![20]]);
     }
 

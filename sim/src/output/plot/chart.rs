@@ -39,7 +39,8 @@ impl Chart {
         data
     }
 
-    /// Panel, heading, and the lines and labels of both axes; without a name the lower axis has no labels.
+    /// Panel, heading, and the lines and labels of both axes; without a name the lower axis has no
+    /// labels.
     pub fn ground(&self, svg: &mut Svg, name: &str, across: &str) {
         let area = self.area;
         svg.rectangle(area, style::PANEL);
@@ -70,17 +71,28 @@ impl Chart {
 /// An empty page with its heading.
 pub fn sheet(title: &str, subtitle: &str) -> Svg {
     let mut svg = Svg::new(WIDTH, HEIGHT, title, subtitle);
-    svg.rectangle(Area { left: 0.0, top: 0.0, right: WIDTH as f32, bottom: HEIGHT as f32 }, style::PAPER);
+    svg.rectangle(
+        Area { left: 0.0, top: 0.0, right: WIDTH as f32, bottom: HEIGHT as f32 },
+        style::PAPER,
+    );
     svg.text((LEFT, TITLE_LINE), Anchor::Start, style::TITLE, title);
     let kind = style::SUBTITLE;
-    svg.text((LEFT, SUBTITLE_LINE), Anchor::Start, kind, &fit(subtitle, kind.size, kind.weight, RIGHT - LEFT));
+    svg.text(
+        (LEFT, SUBTITLE_LINE),
+        Anchor::Start,
+        kind,
+        &fit(subtitle, kind.size, kind.weight, RIGHT - LEFT),
+    );
     svg
 }
 
 /// A filled circle.
 pub fn dot(svg: &mut Svg, (x, y): (f32, f32), radius: f32, colour: &str) {
     let turn = format!("a{radius},{radius} 0 1 0");
-    svg.shape(&format!("M{:.1},{y:.1}{turn} {},0{turn} {},0Z", x - radius, 2.0 * radius, -2.0 * radius), colour);
+    svg.shape(
+        &format!("M{:.1},{y:.1}{turn} {},0{turn} {},0Z", x - radius, 2.0 * radius, -2.0 * radius),
+        colour,
+    );
 }
 
 /// A number with the decimals it has and a proper minus sign.

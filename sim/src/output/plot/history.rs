@@ -1,4 +1,5 @@
-//! Rows and sound as they stream in, kept in as many columns of time as a picture has, whatever their number.
+//! Rows and sound as they stream in, kept in as many columns of time as a picture has, whatever
+//! their number.
 
 use super::bins::{Channel, Columns, fold};
 use super::pulses::{ClimbFinder, CloseUp, Pulses};
@@ -19,7 +20,8 @@ pub const FAULTS: [Status; 8] = [
     Status::TimeWentBack,
     Status::ClockReset,
 ];
-/// A pause of more than this many of the longest intervals lately leaves a hole (a guess, the same as the core's).
+/// A pause of more than this many of the longest intervals lately leaves a hole (a guess, the same
+/// as the core's).
 const HOLE_INTERVALS: i64 = 5;
 
 /// Everything a picture shows.
@@ -115,7 +117,8 @@ impl History {
         self.finder.best()
     }
 
-    /// Moves on to the time of `row` as the replay does; returns the time since the last sample that was used.
+    /// Moves on to the time of `row` as the replay does; returns the time since the last sample
+    /// that was used.
     fn advance(&mut self, row: &Row) -> i64 {
         self.first.get_or_insert(row.time);
         self.row_us = self.row_us.saturating_add(row.ran.0);
@@ -129,9 +132,11 @@ impl History {
         if elapsed_us == 0 {
             return false;
         }
-        let longest = if self.longest_interval_us == 0 { elapsed_us } else { self.longest_interval_us };
+        let longest =
+            if self.longest_interval_us == 0 { elapsed_us } else { self.longest_interval_us };
         let limit = longest.saturating_mul(HOLE_INTERVALS);
-        // Fades over some thirty samples, so that a log that changes to a quicker rate is held to that.
+        // Fades over some thirty samples, so that a log that changes to a quicker rate is held to
+        // that.
         self.longest_interval_us = elapsed_us.min(limit).max(longest - longest / 32);
         elapsed_us > limit
     }
@@ -175,7 +180,10 @@ impl Ear {
         let average_mps = good.and_then(|values| values.average).map(|speed| speed.0);
         self.average_now_mps = average_mps;
         self.heard_now_mps = good.map_or(0.0, |values| values.sounded().0);
-        self.compensated_mps.add_or_cut(place, good.and_then(|values| values.te_vertical_speed).map(|speed| speed.0));
+        self.compensated_mps.add_or_cut(
+            place,
+            good.and_then(|values| values.te_vertical_speed).map(|speed| speed.0),
+        );
         self.uncompensated_mps.add_or_cut(place, good.map(|values| values.vertical_speed.0));
         self.average_mps.add_or_cut(place, average_mps);
         self.heard_mps.add_or_cut(place, good.map(|values| values.sounded().0));
@@ -191,8 +199,13 @@ impl Ear {
     }
 
     fn speeds_mut(&mut self) -> impl Iterator<Item = &mut Channel> {
-        [&mut self.compensated_mps, &mut self.uncompensated_mps, &mut self.average_mps, &mut self.heard_mps]
-            .into_iter()
+        [
+            &mut self.compensated_mps,
+            &mut self.uncompensated_mps,
+            &mut self.average_mps,
+            &mut self.heard_mps,
+        ]
+        .into_iter()
     }
 }
 
@@ -233,7 +246,8 @@ mod tests {
     use chirrup_core::tone::Sound;
     use chirrup_core::units::{Hertz, Metre, MetrePerSecond};
 
-    const BEEPS: Sound = Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(2.0), on_fraction: 0.5 };
+    const BEEPS: Sound =
+        Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(2.0), on_fraction: 0.5 };
 
     fn reading(time_us: i64, elapsed_us: i64, status: Status) -> Reading {
         let speed = MetrePerSecond((time_us as f32 * 1e-7).sin());
@@ -250,13 +264,25 @@ mod tests {
             sound: BEEPS,
         };
         let values = status.is_used().then_some(values);
-        Reading { time: Micros(time_us), status, elapsed: Micros(elapsed_us), source: EnergySource::None, values }
+        Reading {
+            time: Micros(time_us),
+            status,
+            elapsed: Micros(elapsed_us),
+            source: EnergySource::None,
+            values,
+        }
     }
 
     fn row(time_us: i64, elapsed_us: i64, status: Status) -> Row {
         let left = reading(time_us, elapsed_us, status);
         let readings = Ears { left, right: None };
-        Row { line: 1, time: Micros(time_us), ran: Micros(elapsed_us), readings, sounding: Ears::default() }
+        Row {
+            line: 1,
+            time: Micros(time_us),
+            ran: Micros(elapsed_us),
+            readings,
+            sounding: Ears::default(),
+        }
     }
 
     /// Rows at these times, all good.
@@ -272,7 +298,8 @@ mod tests {
 
     fn bytes(history: &History) -> usize {
         let of_ear = |ear: &Ear| {
-            let speeds = [&ear.compensated_mps, &ear.uncompensated_mps, &ear.average_mps, &ear.heard_mps];
+            let speeds =
+                [&ear.compensated_mps, &ear.uncompensated_mps, &ear.average_mps, &ear.heard_mps];
             speeds.map(Channel::bytes).iter().sum::<usize>() + ear.pulses.bytes()
         };
         history.altitude_m.bytes()
@@ -317,8 +344,11 @@ mod tests {
     #[test]
     fn a_pause_of_many_intervals_is_a_hole_in_every_line() {
         let history =
-            rows_at((0..1_000).map(|count| if count < 500 { count * 20_000 } else { count * 20_000 + 3_000_000 }));
-        let lines = [&history.altitude_m, &history.ears.left.heard_mps, &history.ears.left.average_mps];
+            rows_at((0..1_000).map(|count| {
+                if count < 500 { count * 20_000 } else { count * 20_000 + 3_000_000 }
+            }));
+        let lines =
+            [&history.altitude_m, &history.ears.left.heard_mps, &history.ears.left.average_mps];
         for line in lines {
             assert_eq!(line.runs().len(), 2);
         }
@@ -335,7 +365,8 @@ mod tests {
         assert_eq!(history.span_us(), 162_000_000);
         // The gap; at the reset no time passes, and so there is no hole to see.
         assert_eq!(history.altitude_m.runs().len(), 2);
-        let lanes: Vec<_> = history.faults.lanes().map(|(status, count, _)| (status, count)).collect();
+        let lanes: Vec<_> =
+            history.faults.lanes().map(|(status, count, _)| (status, count)).collect();
         assert_eq!(lanes, [(Status::Gap, 1), (Status::TimeWentBack, 1), (Status::ClockReset, 1)]);
     }
 

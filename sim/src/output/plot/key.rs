@@ -50,7 +50,8 @@ impl Key {
     }
 }
 
-/// Writes the heading above a panel whose upper edge is `top`; returns where the next entry would begin.
+/// Writes the heading above a panel whose upper edge is `top`; returns where the next entry would
+/// begin.
 pub fn heading(svg: &mut Svg, top: f32, name: &str, keys: &[Key]) -> f32 {
     let line = top - ABOVE;
     svg.text((layout::LEFT, line), Anchor::Start, style::HEADING, name);
@@ -74,22 +75,33 @@ pub fn heading(svg: &mut Svg, top: f32, name: &str, keys: &[Key]) -> f32 {
 fn draw(svg: &mut Svg, mark: Mark, x: f32, y: f32) {
     match mark {
         Mark::Line(pen) => svg.line((x, y), (x + LENGTH, y), pen),
-        Mark::Beeps(pen) => svg.line((x, y), (x + LENGTH, y), Pen { dash: Some((8.0, 6.0)), ..pen }),
-        Mark::Band(colour) => {
-            svg.rectangle(Area { left: x, top: y - 6.0, right: x + LENGTH, bottom: y + 6.0 }, colour);
+        Mark::Beeps(pen) => {
+            svg.line((x, y), (x + LENGTH, y), Pen { dash: Some((8.0, 6.0)), ..pen })
         }
-        Mark::Veil(colour) => svg.veil(&format!("M{x:.1},{:.1}h{LENGTH}v12h-{LENGTH}Z", y - 6.0), colour),
+        Mark::Band(colour) => {
+            svg.rectangle(
+                Area { left: x, top: y - 6.0, right: x + LENGTH, bottom: y + 6.0 },
+                colour,
+            );
+        }
+        Mark::Veil(colour) => {
+            svg.veil(&format!("M{x:.1},{:.1}h{LENGTH}v12h-{LENGTH}Z", y - 6.0), colour)
+        }
         Mark::Stripes(colour, width) => {
             for stripe in 0..9 {
                 let left = x + 4.0 * stripe as f32 + 1.2 - 0.5 * width;
-                svg.rectangle(Area { left, top: y - 6.0, right: left + width, bottom: y + 6.0 }, colour);
+                svg.rectangle(
+                    Area { left, top: y - 6.0, right: left + width, bottom: y + 6.0 },
+                    colour,
+                );
             }
         }
         Mark::Arrow => svg.shape(&format!("M{x:.1},{:.1}h12l-6,-10Z", y + 5.0), style::FAULT),
     }
 }
 
-/// The longest that an entry may be for all of them to fit into `room`: short ones leave their room to the others.
+/// The longest that an entry may be for all of them to fit into `room`: short ones leave their room
+/// to the others.
 fn room_for_each(mut widths: Vec<f32>, mut room: f32) -> f32 {
     widths.sort_by(f32::total_cmp);
     for (done, width) in widths.iter().enumerate() {

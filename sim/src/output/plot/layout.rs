@@ -48,7 +48,8 @@ impl Layout {
     /// Shares out the page.
     pub fn new(lanes: usize, has_close_up: bool) -> Self {
         let lanes_height = if lanes == 0 { 0.0 } else { HEADING + LANE * lanes as f32 };
-        let fixed = TOP + 3.0 * HEADING + 2.0 * BETWEEN + lanes_height + TIME_LABELS + TIME_TITLE + BOTTOM;
+        let fixed =
+            TOP + 3.0 * HEADING + 2.0 * BETWEEN + lanes_height + TIME_LABELS + TIME_TITLE + BOTTOM;
         let fixed = if has_close_up { fixed + TIME_LABELS } else { fixed };
         let free = HEIGHT as f32 - fixed;
         let close_up_share = if has_close_up { 0.21 } else { 0.0 };
@@ -57,8 +58,11 @@ impl Layout {
         let height = panel(&mut pen, HEADING, 0.27 * panels);
         let speed = panel(&mut pen, BETWEEN + HEADING, 0.45 * panels);
         let pitch = panel(&mut pen, BETWEEN + HEADING, 0.28 * panels);
-        let lanes = (0..lanes).map(|lane| panel(&mut pen, if lane == 0 { HEADING } else { 0.0 }, LANE)).collect();
-        let close_up = has_close_up.then(|| panel(&mut pen, TIME_LABELS + TIME_TITLE, close_up_share * free));
+        let lanes = (0..lanes)
+            .map(|lane| panel(&mut pen, if lane == 0 { HEADING } else { 0.0 }, LANE))
+            .collect();
+        let close_up =
+            has_close_up.then(|| panel(&mut pen, TIME_LABELS + TIME_TITLE, close_up_share * free));
         Self { height, speed, pitch, lanes, close_up }
     }
 

@@ -1,7 +1,8 @@
 //! Draws the page: height, vertical speed, pitch, faults, and a close-up of the beeps.
 //!
-//! How vertical speed and pitch are drawn depends on how much time falls on a pixel: every beep as a stroke, then lines,
-//! then bands from the lowest to the highest value, with the average as a line on top.
+//! How vertical speed and pitch are drawn depends on how much time falls on a pixel: every beep as
+//! a stroke, then lines, then bands from the lowest to the highest value, with the average as a
+//! line on top.
 
 use super::bins::Channel;
 use super::history::{Ear, History};
@@ -19,7 +20,8 @@ use chirrup_core::pipeline::Status;
 
 /// In a trace no longer than this the quickest beep (40 ms) is a pixel wide, and each is drawn.
 const EACH_BEEP_BELOW_US: i64 = 40_000_000;
-/// Where a column is at least so long (a trace of more than 17 minutes), a line would fill all between its extremes.
+/// Where a column is at least so long (a trace of more than 17 minutes), a line would fill all
+/// between its extremes.
 const BANDS_FROM_COLUMN_US: i64 = 1_000_000;
 /// Vertical speeds beyond this are no glider's (the end of the core's tone tables).
 const POSSIBLE_MPS: f32 = 60.0;
@@ -30,7 +32,8 @@ const LEAST_MARK: f32 = 3.0;
 /// The marker of the close-up is no narrower, in pixels.
 const LEAST_MARKER: f32 = 4.0;
 
-/// The picture of `history`, 1200 by 800 pixels; `utc_start_us` is the time of day at the trace's time zero.
+/// The picture of `history`, 1200 by 800 pixels; `utc_start_us` is the time of day at the trace's
+/// time zero.
 pub fn draw(history: &History, labels: &PictureLabels, utc_start_us: Option<i64>) -> String {
     let mut page = Page::new(history, labels, utc_start_us);
     page.title();
@@ -82,7 +85,8 @@ enum Look {
 
 impl<'a> Page<'a> {
     fn new(history: &'a History, labels: &'a PictureLabels, utc_start_us: Option<i64>) -> Self {
-        let span_us = Some(history.span_us()).filter(|&span_us| span_us > 0).unwrap_or(LEAST_SPAN_US);
+        let span_us =
+            Some(history.span_us()).filter(|&span_us| span_us > 0).unwrap_or(LEAST_SPAN_US);
         let few_beeps = history.ears.iter().all(|ear| ear.pulses.all().is_some());
         let detail = match span_us {
             ..=EACH_BEEP_BELOW_US if few_beeps => Detail::EachBeep,
@@ -108,7 +112,12 @@ impl<'a> Page<'a> {
     }
 
     fn title(&mut self) {
-        let page = Area { left: 0.0, top: 0.0, right: layout::WIDTH as f32, bottom: layout::HEIGHT as f32 };
+        let page = Area {
+            left: 0.0,
+            top: 0.0,
+            right: layout::WIDTH as f32,
+            bottom: layout::HEIGHT as f32,
+        };
         self.svg.rectangle(page, style::PAPER);
         for (line, kind, words) in [
             (layout::TITLE_LINE, style::TITLE, &self.labels.title),
@@ -119,7 +128,8 @@ impl<'a> Page<'a> {
         }
     }
 
-    /// What lies behind the lines: panels, gaps, the marker of the close-up, the lines of the time axis.
+    /// What lies behind the lines: panels, gaps, the marker of the close-up, the lines of the time
+    /// axis.
     fn ground(&mut self) {
         let gaps = self.gaps();
         let marker = self.close_up.map(|close_up| self.marker(close_up));
@@ -139,7 +149,10 @@ impl<'a> Page<'a> {
         }
         if let (Some((left, right)), Some(to)) = (marker, self.layout.close_up) {
             let from = self.layout.time_axis();
-            let cone = format!("M{left:.1},{from:.1}H{right:.1}L{:.1},{:.1}H{:.1}Z", to.right, to.top, to.left);
+            let cone = format!(
+                "M{left:.1},{from:.1}H{right:.1}L{:.1},{:.1}H{:.1}Z",
+                to.right, to.top, to.left
+            );
             self.svg.shape(&cone, style::CONE);
         }
     }
@@ -150,11 +163,17 @@ impl<'a> Page<'a> {
         let words = "no reading";
         for (left, right) in self.gaps() {
             if right - left > text_width(words, kind.size, kind.weight) + 8.0 {
-                self.svg.text((0.5 * (left + right), area.bottom - 8.0), Anchor::Middle, kind, words);
+                self.svg.text(
+                    (0.5 * (left + right), area.bottom - 8.0),
+                    Anchor::Middle,
+                    kind,
+                    words,
+                );
             }
         }
         if self.history.altitude_m.is_empty() {
-            let words = if self.history.first().is_some() { "no usable samples" } else { "no samples" };
+            let words =
+                if self.history.first().is_some() { "no usable samples" } else { "no samples" };
             for area in self.layout.panels() {
                 let at = (0.5 * (area.left + area.right), 0.5 * (area.top + area.bottom) - 9.0);
                 self.svg.text(at, Anchor::Middle, style::SUBTITLE, words);
@@ -167,7 +186,8 @@ impl<'a> Page<'a> {
         let traces = [Trace { channel, look: Look::Line(style::HEIGHT), words: String::new() }];
         let (low, high) = (f32::INFINITY, f32::NEG_INFINITY);
         let nowhere = Limits { low, high, width: 20.0, ordinary: 1000.0, possible: f32::INFINITY };
-        let limits = if channel.is_empty() { Limits { low: 0.0, high: 1000.0, ..nowhere } } else { nowhere };
+        let limits =
+            if channel.is_empty() { Limits { low: 0.0, high: 1000.0, ..nowhere } } else { nowhere };
         let panel = self.panel(self.layout.height, scale_of(&traces, limits));
         self.axis(&panel, 5);
         let keys = self.traces(&panel, &traces, "m");
@@ -176,7 +196,8 @@ impl<'a> Page<'a> {
 
     fn speed(&mut self) {
         let traces = self.speeds();
-        let limits = Limits { low: -2.0, high: 2.0, width: 4.0, ordinary: 20.0, possible: POSSIBLE_MPS };
+        let limits =
+            Limits { low: -2.0, high: 2.0, width: 4.0, ordinary: 20.0, possible: POSSIBLE_MPS };
         let panel = self.panel(self.layout.speed, scale_of(&traces, limits));
         self.axis(&panel, 7);
         let zero = panel.y(0.0);
@@ -199,7 +220,8 @@ impl<'a> Page<'a> {
                 } else {
                     [Look::Line(style::LEFT), Look::Line(style::RIGHT)]
                 };
-                let trace = |ear: &'a Ear, look, words| Trace { channel: &ear.heard_mps, look, words };
+                let trace =
+                    |ear: &'a Ear, look, words| Trace { channel: &ear.heard_mps, look, words };
                 vec![
                     trace(&ears.left, looks[0], format!("left: {}", self.labels.left)),
                     trace(right, looks[1], format!("right: {second}")),
@@ -210,10 +232,13 @@ impl<'a> Page<'a> {
 
     fn pitch(&mut self) {
         let history = self.history;
-        let channels = history.ears.iter().flat_map(|ear| [&ear.pulses.beep_hz, &ear.pulses.steady_hz]);
+        let channels =
+            history.ears.iter().flat_map(|ear| [&ear.pulses.beep_hz, &ear.pulses.steady_hz]);
         let (low, high) = channels
             .flat_map(Channel::spans)
-            .fold((250.0_f32, 1000.0_f32), |(low, high), (_, span)| (low.min(span.low), high.max(span.high)));
+            .fold((250.0_f32, 1000.0_f32), |(low, high), (_, span)| {
+                (low.min(span.low), high.max(span.high))
+            });
         let panel = self.panel(self.layout.pitch, Scale::logarithmic(low, high));
         self.axis(&panel, 6);
         let (mut beeps, mut steady) = (Vec::new(), Vec::new());
@@ -272,8 +297,10 @@ impl<'a> Page<'a> {
     fn faults(&mut self) {
         let Some(first) = self.layout.lanes.first().copied() else { return };
         let lanes: Vec<_> = self.history.faults.lanes().collect();
-        let counts: Vec<String> =
-            lanes.iter().map(|(status, count, _)| format!("{} {count}", words_of(*status))).collect();
+        let counts: Vec<String> = lanes
+            .iter()
+            .map(|(status, count, _)| format!("{} {count}", words_of(*status)))
+            .collect();
         let x = heading(&mut self.svg, first.top, "Faults (samples)", &[]);
         let kind = style::KEY;
         let words = fit(&counts.join("  \u{b7}  "), kind.size, kind.weight, layout::RIGHT - x);
@@ -306,10 +333,13 @@ impl<'a> Page<'a> {
     fn close_up(&mut self) {
         let (Some(close_up), Some(area)) = (self.close_up, self.layout.close_up) else { return };
         let times_us = (tick_us(close_up.from), tick_us(close_up.to));
-        let pitches = close_up.pulses.iter().flatten().flat_map(|pulse| [pulse.first_hz, pulse.last_hz]);
-        let (low, high) = pitches.fold((f32::INFINITY, 0.0_f32), |(low, high), hz| (low.min(hz), high.max(hz)));
+        let pitches =
+            close_up.pulses.iter().flatten().flat_map(|pulse| [pulse.first_hz, pulse.last_hz]);
+        let (low, high) =
+            pitches.fold((f32::INFINITY, 0.0_f32), |(low, high), hz| (low.min(hz), high.max(hz)));
         let widen = (1.6 * low / high).max(1.2).sqrt();
-        let panel = Panel { times_us, ..self.panel(area, Scale::logarithmic(low / widen, high * widen)) };
+        let panel =
+            Panel { times_us, ..self.panel(area, Scale::logarithmic(low / widen, high * widen)) };
         self.svg.rectangle(area, style::PANEL);
         self.axis(&panel, 4);
         for (pulses, (beeps, steady)) in close_up.pulses.iter().zip(self.sound_looks()) {
@@ -323,7 +353,9 @@ impl<'a> Page<'a> {
 
     fn close_up_heading(&mut self, area: Area, close_up: &CloseUp) {
         let seconds = tick_us(close_up.to - close_up.from) / 1_000_000;
-        let is_beep = |pulse: &&_| matches!(pulse, super::pulses::Pulse { kind: Kind::Beep, continued: false, .. });
+        let is_beep = |pulse: &&_| {
+            matches!(pulse, super::pulses::Pulse { kind: Kind::Beep, continued: false, .. })
+        };
         let beeps = close_up.pulses.as_ref().map(|pulses| pulses.iter().filter(is_beep).count());
         let counted = match beeps.right {
             None => format!("{} beeps", beeps.left),
@@ -415,7 +447,12 @@ impl<'a> Page<'a> {
 
     /// A panel with the long time axis.
     fn panel(&self, area: Area, scale: Scale) -> Panel {
-        Panel { area, scale, times_us: (0, self.span_us), column_us: self.history.columns.width_us() }
+        Panel {
+            area,
+            scale,
+            times_us: (0, self.span_us),
+            column_us: self.history.columns.width_us(),
+        }
     }
 
     /// Where lines have holes, from left to right, in pixels.
@@ -436,10 +473,17 @@ impl<'a> Page<'a> {
 }
 
 fn lines_of_one(ear: &Ear) -> Vec<Trace<'_>> {
-    let line = |channel, pen, words: &str| Trace { channel, look: Look::Line(pen), words: words.to_owned() };
+    let line = |channel, pen, words: &str| Trace {
+        channel,
+        look: Look::Line(pen),
+        words: words.to_owned(),
+    };
     let average = line(&ear.average_mps, style::AVERAGE, "average");
     if ear.compensated_mps.is_empty() {
-        return vec![average, line(&ear.uncompensated_mps, style::UNCOMPENSATED_ALONE, "uncompensated (heard)")];
+        return vec![
+            average,
+            line(&ear.uncompensated_mps, style::UNCOMPENSATED_ALONE, "uncompensated (heard)"),
+        ];
     }
     vec![
         average,
@@ -464,7 +508,11 @@ fn bands_of_one(ear: &Ear) -> Vec<Trace<'_>> {
 
 fn scale_of(traces: &[Trace<'_>], limits: Limits) -> Scale {
     let spans = || traces.iter().flat_map(|trace| trace.channel.spans());
-    Scale::linear(spans().map(|(_, span)| span.low).collect(), spans().map(|(_, span)| span.high).collect(), limits)
+    Scale::linear(
+        spans().map(|(_, span)| span.low).collect(),
+        spans().map(|(_, span)| span.high).collect(),
+        limits,
+    )
 }
 
 /// First and last of each run of neighbouring columns.

@@ -57,8 +57,8 @@ impl Panel {
         self.joined(channel, |span| vec![span.last])
     }
 
-    /// The area from the lowest to the highest value, in steps wide enough to look solid; the way from one step to the
-    /// next is part of it.
+    /// The area from the lowest to the highest value, in steps wide enough to look solid; the way
+    /// from one step to the next is part of it.
     pub fn band(&self, channel: &Channel) -> String {
         let count = self.columns_in(BAND_STEP);
         let mut data = String::new();
@@ -66,7 +66,9 @@ impl Panel {
             let (mut upper, mut lower, mut before) = (Vec::new(), Vec::new(), None);
             for step in run.chunk_by(|a, b| a.0 / count == b.0 / count) {
                 let place = step[0].0 / count * count;
-                let Some(span) = step.iter().map(|&(_, span)| span).reduce(Span::then) else { continue };
+                let Some(span) = step.iter().map(|&(_, span)| span).reduce(Span::then) else {
+                    continue;
+                };
                 let (top, bottom) = self.thick(span.reaching(before.unwrap_or(span.first)));
                 before = Some(span.last);
                 for x in [self.column_x(place), self.column_x(place + count)] {
@@ -84,7 +86,8 @@ impl Panel {
         data
     }
 
-    /// Stripes `width` pixels wide from the lowest to the highest value, for what is interrupted too quickly to be drawn.
+    /// Stripes `width` pixels wide from the lowest to the highest value, for what is interrupted
+    /// too quickly to be drawn.
     pub fn stripes(&self, channel: &Channel, width: f32) -> String {
         let group = self.columns_in(STRIPES);
         let groups = channel.spans().last().map_or(0, |(place, _)| place / group + 1);
@@ -94,7 +97,13 @@ impl Panel {
             if let Some(span) = channel.together(place, group) {
                 let x = 0.5 * (self.column_x(place) + self.column_x(place + group));
                 let (top, bottom) = self.thick(span);
-                let _ = write!(data, "M{:.1},{top:.1}H{:.1}V{bottom:.1}H{:.1}Z", x - half, x + half, x - half);
+                let _ = write!(
+                    data,
+                    "M{:.1},{top:.1}H{:.1}V{bottom:.1}H{:.1}Z",
+                    x - half,
+                    x + half,
+                    x - half
+                );
             }
         }
         data
@@ -133,7 +142,8 @@ impl Panel {
                 if !is_beyond {
                     continue;
                 }
-                furthest = furthest.filter(|before: &f32| before.abs() > value.abs()).or(Some(value));
+                furthest =
+                    furthest.filter(|before: &f32| before.abs() > value.abs()).or(Some(value));
                 if (x - *last).abs() >= BETWEEN_ARROWS {
                     *last = x;
                     let _ = write!(data, "M{:.1},{base:.1}h12l-6,{tip}Z", x - 6.0);
@@ -145,8 +155,8 @@ impl Panel {
 
     /// How many columns are about so wide together, in pixels.
     fn columns_in(&self, width: f32) -> usize {
-        let column =
-            self.column_us as f64 / (self.times_us.1 - self.times_us.0) as f64 * f64::from(self.area.width());
+        let column = self.column_us as f64 / (self.times_us.1 - self.times_us.0) as f64
+            * f64::from(self.area.width());
         (f64::from(width) / column).round().max(1.0) as usize
     }
 

@@ -1,5 +1,5 @@
-//! The sound as it came out: every stretch from the opening of the gate to its closing, and the ten seconds worth a
-//! closer look.
+//! The sound as it came out: every stretch from the opening of the gate to its closing, and the ten
+//! seconds worth a closer look.
 
 use super::bins::Channel;
 use crate::ears::Ears;
@@ -7,10 +7,11 @@ use chirrup_core::beep::{TICKS_PER_SECOND, Voice};
 use chirrup_core::tone::{Meaning, Sound};
 use std::collections::VecDeque;
 
-/// Length of the close-up in seconds: some ten slow beeps, and no more than seventy quick ones, each still visible.
+/// Length of the close-up in seconds: some ten slow beeps, and no more than seventy quick ones,
+/// each still visible.
 pub const CLOSE_UP_S: usize = 10;
-/// Pulses kept from the start: three times as many as the quickest beeps the core can make (14 a second) in a trace so
-/// short that all of them are drawn.
+/// Pulses kept from the start: three times as many as the quickest beeps the core can make (14 a
+/// second) in a trace so short that all of them are drawn.
 const KEPT: usize = 2_048;
 /// A jump of pitch by a semitone within one tick divides a pulse, so that steps are drawn as steps.
 const SEMITONE: f32 = 1.059_463;
@@ -118,7 +119,8 @@ impl Pulses {
 
     /// Every pulse so far, if there were few enough to keep.
     pub fn all(&self) -> Option<Vec<Pulse>> {
-        (self.from_the_start.len() < KEPT).then(|| self.from_the_start.iter().copied().chain(self.open).collect())
+        (self.from_the_start.len() < KEPT)
+            .then(|| self.from_the_start.iter().copied().chain(self.open).collect())
     }
 
     /// The memory it takes.
@@ -130,20 +132,36 @@ impl Pulses {
 
     /// The pulses that sounded between two ticks of the last ten seconds, cut to them.
     fn between(&self, from: u64, to: u64) -> Vec<Pulse> {
-        let heard = self.lately.iter().copied().chain(self.open).filter(|pulse| pulse.to > from && pulse.from < to);
-        heard.map(|pulse| Pulse { from: pulse.from.max(from), to: pulse.to.min(to), ..pulse }).collect()
+        let heard = self
+            .lately
+            .iter()
+            .copied()
+            .chain(self.open)
+            .filter(|pulse| pulse.to > from && pulse.from < to);
+        heard
+            .map(|pulse| Pulse { from: pulse.from.max(from), to: pulse.to.min(to), ..pulse })
+            .collect()
     }
 
     fn begin(&mut self, tick: u64, pitch_hz: f32) -> Pulse {
-        // Between the two sounds the gate is always closed, so a pulse is of one kind from end to end.
-        let kind = if matches!(self.asked, Sound::Steady { .. }) { Kind::Steady } else { Kind::Beep };
+        // Between the two sounds the gate is always closed, so a pulse is of one kind from end to
+        // end.
+        let kind =
+            if matches!(self.asked, Sound::Steady { .. }) { Kind::Steady } else { Kind::Beep };
         let pause = self.last_beep_end.map_or(u64::MAX, |end| tick - end);
         match kind {
             Kind::Beep if self.interrupted || pause > LONGEST_PAUSE_TICKS => self.beep_hz.cut(),
             Kind::Beep => {}
             Kind::Steady => self.steady_hz.cut(),
         }
-        Pulse { continued: false, kind, from: tick, to: tick, first_hz: pitch_hz, last_hz: pitch_hz }
+        Pulse {
+            continued: false,
+            kind,
+            from: tick,
+            to: tick,
+            first_hz: pitch_hz,
+            last_hz: pitch_hz,
+        }
     }
 }
 
@@ -158,8 +176,8 @@ pub struct CloseUp {
     pub from: u64,
     /// The tick at which it ends.
     pub to: u64,
-    /// Mean of the vertical speed that sounded, without its two highest seconds, in m/s; the instrument's average where
-    /// that is less.
+    /// Mean of the vertical speed that sounded, without its two highest seconds, in m/s; the
+    /// instrument's average where that is less.
     pub climb_mps: f32,
     /// What each instrument sounded.
     pub pulses: Ears<Vec<Pulse>>,
@@ -167,8 +185,8 @@ pub struct CloseUp {
 
 /// Looks for the ten seconds of the strongest climb while the trace goes by, in steps of a second.
 ///
-/// The strongest by the lesser of the ten seconds' mean and the instrument's average at their end, so that a spike in the
-/// pressure is not a climb.
+/// The strongest by the lesser of the ten seconds' mean and the instrument's average at their end,
+/// so that a spike in the pressure is not a climb.
 #[derive(Clone, Debug, Default)]
 pub struct ClimbFinder {
     seconds: VecDeque<f32>,
@@ -178,7 +196,8 @@ pub struct ClimbFinder {
 }
 
 impl ClimbFinder {
-    /// One tick at the vertical speed that sounds; the climb of the ten seconds that end with it, if it is the best so far.
+    /// One tick at the vertical speed that sounds; the climb of the ten seconds that end with it,
+    /// if it is the best so far.
     pub fn tick(&mut self, heard_mps: f32, average_mps: Option<f32>) -> Option<f32> {
         self.sum_mps += heard_mps;
         self.ticks += 1;
@@ -229,7 +248,8 @@ mod tests {
     use super::*;
     use chirrup_core::units::Hertz;
 
-    const BEEPS: Sound = Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(2.0), on_fraction: 0.5 };
+    const BEEPS: Sound =
+        Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(2.0), on_fraction: 0.5 };
     const STEADY: Sound = Sound::Steady { pitch: Hertz(300.0) };
 
     /// Open for `on` of every `cycle` ticks.
@@ -237,7 +257,11 @@ mod tests {
         let begin = ticks.start;
         for tick in ticks {
             let gate = (tick - begin) % cycle < on;
-            pulses.tick(tick, tick as usize / 10, Voice { pitch: Hertz(pitch_hz), gate, ..Voice::default() });
+            pulses.tick(
+                tick,
+                tick as usize / 10,
+                Voice { pitch: Hertz(pitch_hz), gate, ..Voice::default() },
+            );
         }
     }
 
@@ -265,7 +289,8 @@ mod tests {
         pulses.ask(BEEPS);
         sound(&mut pulses, 1500..2500, 125, 250, 700.0);
         assert_eq!(pulses.beep_hz.runs().len(), 2);
-        // The same request throughout, but silent for longer than any gap between beeps: a stale reading.
+        // The same request throughout, but silent for longer than any gap between beeps: a stale
+        // reading.
         sound(&mut pulses, 2500..4000, 0, 1, 700.0);
         sound(&mut pulses, 4000..4500, 125, 250, 700.0);
         assert_eq!(pulses.beep_hz.runs().len(), 3);
@@ -283,7 +308,11 @@ mod tests {
                 _ => 1.0,
             };
             let gate = tick % 250 < 125;
-            pulses.tick(tick, tick as usize / 100, Voice { pitch: Hertz(700.0), gate, ..Voice::default() });
+            pulses.tick(
+                tick,
+                tick as usize / 100,
+                Voice { pitch: Hertz(700.0), gate, ..Voice::default() },
+            );
             if let Some(climb_mps) = finder.tick(speed_mps, None) {
                 finder.keep(tick + 1, climb_mps, Ears { left: &pulses, right: None });
             }
@@ -311,7 +340,11 @@ mod tests {
         let mut pulses = Pulses::default();
         pulses.ask(BEEPS);
         for tick in 0..500_000_u64 {
-            pulses.tick(tick, 0, Voice { pitch: Hertz(700.0), gate: tick % 40 < 20, ..Voice::default() });
+            pulses.tick(
+                tick,
+                0,
+                Voice { pitch: Hertz(700.0), gate: tick % 40 < 20, ..Voice::default() },
+            );
         }
         assert_eq!(pulses.all(), None);
         assert!(pulses.from_the_start.len() == KEPT && pulses.lately.len() < 150);

@@ -1,4 +1,5 @@
-//! The same picture as pixels: SVG to PNG, with a font that comes with the program, so that it is the same everywhere.
+//! The same picture as pixels: SVG to PNG, with a font that comes with the program, so that it is
+//! the same everywhere.
 
 use crate::error::{Error, Result};
 use resvg::tiny_skia::{Pixmap, Transform};
@@ -9,7 +10,8 @@ use std::sync::Arc;
 /// Draws `svg` at its own size and encodes it as PNG.
 ///
 /// # Errors
-/// When `svg` is not SVG, or too large for the memory; never for one of [`crate::output::picture::Picture`].
+/// When `svg` is not SVG, or too large for the memory; never for one of
+/// [`crate::output::picture::Picture`].
 pub fn svg_to_png(svg: &str) -> Result<Vec<u8>> {
     let tree = parse(svg)?;
     let size = tree.size().to_int_size();
@@ -24,7 +26,11 @@ pub(in crate::output) fn parse(svg: &str) -> Result<Tree> {
     fonts.load_font_source(Source::Binary(Arc::new(dejavu::sans::regular())));
     fonts.load_font_source(Source::Binary(Arc::new(dejavu::sans::bold())));
     fonts.set_sans_serif_family("DejaVu Sans");
-    let options = Options { fontdb: Arc::new(fonts), font_family: String::from("DejaVu Sans"), ..Options::default() };
+    let options = Options {
+        fontdb: Arc::new(fonts),
+        font_family: String::from("DejaVu Sans"),
+        ..Options::default()
+    };
     Tree::from_str(svg, &options).map_err(cannot)
 }
 
@@ -49,9 +55,11 @@ mod tests {
                 "<svg xmlns='http://www.w3.org/2000/svg' width='90' height='30'><text y='20'>{words}</text></svg>"
             )
         };
-        let (blank, words) = (svg_to_png(&page("")).unwrap(), svg_to_png(&page("-3.4 m/s")).unwrap());
-        let coloured =
-            |png: &[u8]| Pixmap::decode_png(png).unwrap().pixels().iter().filter(|p| p.alpha() > 0).count();
+        let (blank, words) =
+            (svg_to_png(&page("")).unwrap(), svg_to_png(&page("-3.4 m/s")).unwrap());
+        let coloured = |png: &[u8]| {
+            Pixmap::decode_png(png).unwrap().pixels().iter().filter(|p| p.alpha() > 0).count()
+        };
         assert_eq!(coloured(&blank), 0);
         assert!(coloured(&words) > 100);
     }

@@ -42,12 +42,13 @@ const SPIKES: f32 = 0.02;
 const MARGIN: f32 = 0.05;
 
 impl Scale {
-    /// A linear axis for columns of values that reach from `lows` to `highs`: all of them, unless a few lie so far out that
-    /// they would flatten the others.
+    /// A linear axis for columns of values that reach from `lows` to `highs`: all of them, unless a
+    /// few lie so far out that they would flatten the others.
     pub fn linear(mut lows: Vec<f32>, mut highs: Vec<f32>, limits: Limits) -> Self {
         lows.sort_by(f32::total_cmp);
         highs.sort_by(|a, b| b.total_cmp(a));
-        let (low, high) = without_spikes(&lows, &highs, limits.ordinary).unwrap_or((limits.low, limits.high));
+        let (low, high) =
+            without_spikes(&lows, &highs, limits.ordinary).unwrap_or((limits.low, limits.high));
         let (low, high) = (low.max(-limits.possible), high.min(limits.possible));
         let (low, high) = (low.min(limits.low), high.max(limits.high));
         let margin = (MARGIN * (high - low)).max(0.5 * (limits.width - (high - low)));
@@ -84,8 +85,8 @@ impl Scale {
         value < self.low
     }
 
-    /// Round values, no more than `most` of them, and no closer than an even share of the axis among so many and half as
-    /// many again.
+    /// Round values, no more than `most` of them, and no closer than an even share of the axis
+    /// among so many and half as many again.
     pub fn ticks(&self, most: usize) -> Vec<f32> {
         match self.law {
             Law::Linear => self.linear_ticks(most),
@@ -116,19 +117,22 @@ impl Scale {
             &[1.0],
         ];
         let within = |digits: &[f32]| -> Vec<f32> {
-            let decades = [1e-6, 1e-5, 1e-4, 1e-3, 0.01, 0.1, 1.0, 10.0, 100.0, 1_000.0, 10_000.0].into_iter();
+            let decades = [1e-6, 1e-5, 1e-4, 1e-3, 0.01, 0.1, 1.0, 10.0, 100.0, 1_000.0, 10_000.0]
+                .into_iter();
             let ticks = decades.flat_map(|decade| digits.iter().map(move |digit| digit * decade));
             ticks.filter(|&tick| !self.is_below(tick) && !self.is_above(tick)).collect()
         };
         let least = 1.0 / (1.5 * most as f32);
         let is_apart = |ticks: &Vec<f32>| {
-            ticks.len() <= most && ticks.windows(2).all(|pair| self.place(pair[1]) - self.place(pair[0]) >= least)
+            ticks.len() <= most
+                && ticks.windows(2).all(|pair| self.place(pair[1]) - self.place(pair[0]) >= least)
         };
         DIGITS.iter().map(|digits| within(digits)).find(is_apart).unwrap_or_default()
     }
 }
 
-/// The range of values, of which the lows are sorted upward and the highs downward; `None` where there are none.
+/// The range of values, of which the lows are sorted upward and the highs downward; `None` where
+/// there are none.
 fn without_spikes(lows: &[f32], highs: &[f32], ordinary: f32) -> Option<(f32, f32)> {
     let (&lowest, &highest) = (lows.first()?, highs.first()?);
     let (low, high) = (ordinary_end(lows), ordinary_end(highs));
@@ -161,7 +165,8 @@ pub fn label(value: f32, ticks: &[f32]) -> String {
 mod tests {
     use super::*;
 
-    const SPEEDS: Limits = Limits { low: -2.0, high: 2.0, width: 4.0, ordinary: 20.0, possible: 60.0 };
+    const SPEEDS: Limits =
+        Limits { low: -2.0, high: 2.0, width: 4.0, ordinary: 20.0, possible: 60.0 };
 
     fn scale(values: &[f32], limits: Limits) -> Scale {
         Scale::linear(values.to_vec(), values.to_vec(), limits)
@@ -170,7 +175,8 @@ mod tests {
     #[test]
     fn a_normal_flight_is_shown_whole_even_where_its_launch_is_short() {
         // Five hours between -4 and 4 m/s with half a minute of winch launch: 3 of 2000 columns.
-        let mut values: Vec<f32> = (0..2000).map(|place| 4.0 * (place as f32 * 0.1).sin()).collect();
+        let mut values: Vec<f32> =
+            (0..2000).map(|place| 4.0 * (place as f32 * 0.1).sin()).collect();
         values[5..8].fill(21.0);
         let scale = scale(&values, SPEEDS);
         assert!(!scale.is_above(21.0) && !scale.is_below(-4.0));
@@ -179,7 +185,8 @@ mod tests {
 
     #[test]
     fn a_spike_is_cut_off_and_does_not_flatten_the_rest() {
-        let mut values: Vec<f32> = (0..2000).map(|place| 4.0 * (place as f32 * 0.1).sin()).collect();
+        let mut values: Vec<f32> =
+            (0..2000).map(|place| 4.0 * (place as f32 * 0.1).sin()).collect();
         values[5..8].fill(16.0);
         for (after, value) in values[700..720].iter_mut().enumerate() {
             *value = 900.0 * 0.6_f32.powi(after as i32) * if after % 2 == 0 { 1.0 } else { -1.0 };
@@ -192,7 +199,8 @@ mod tests {
 
     #[test]
     fn a_trace_that_is_mostly_spikes_is_shown_within_what_is_possible() {
-        let values: Vec<f32> = (0..200).map(|place| if place % 3 == 0 { 400.0 } else { 1.0 }).collect();
+        let values: Vec<f32> =
+            (0..200).map(|place| if place % 3 == 0 { 400.0 } else { 1.0 }).collect();
         let scale = scale(&values, SPEEDS);
         assert!(scale.is_above(400.0) && scale.is_above(70.0) && !scale.is_above(60.0));
     }
@@ -221,15 +229,25 @@ mod tests {
             ([950.0, 3080.0], 5, vec![1000.0, 1500.0, 2000.0, 2500.0, 3000.0]),
             ([0.0, 12_000.0], 4, vec![0.0, 5000.0, 10_000.0]),
         ] {
-            let limits = Limits { low: values[0], high: values[1], possible: f32::INFINITY, ..SPEEDS };
+            let limits =
+                Limits { low: values[0], high: values[1], possible: f32::INFINITY, ..SPEEDS };
             assert_eq!(scale(&values, limits).ticks(most), expected, "{values:?}");
         }
-        assert_eq!(Scale::logarithmic(250.0, 1000.0).ticks(6), [300.0, 400.0, 500.0, 700.0, 1000.0]);
-        assert_eq!(Scale::logarithmic(80.0, 4000.0).ticks(6), [100.0, 200.0, 500.0, 1000.0, 2000.0]);
+        assert_eq!(
+            Scale::logarithmic(250.0, 1000.0).ticks(6),
+            [300.0, 400.0, 500.0, 700.0, 1000.0]
+        );
+        assert_eq!(
+            Scale::logarithmic(80.0, 4000.0).ticks(6),
+            [100.0, 200.0, 500.0, 1000.0, 2000.0]
+        );
         let small = Scale::logarithmic(0.02, 2.0).ticks(9);
         let expected = [0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0_f32];
         assert_eq!(small.len(), expected.len());
-        assert!(small.iter().zip(expected).all(|(tick, value)| (tick / value - 1.0).abs() < 1e-6), "{small:?}");
+        assert!(
+            small.iter().zip(expected).all(|(tick, value)| (tick / value - 1.0).abs() < 1e-6),
+            "{small:?}"
+        );
         assert_eq!(Scale::between(-1.0, 4.0).ticks(6), [-1.0, 0.0, 1.0, 2.0, 3.0, 4.0]);
     }
 

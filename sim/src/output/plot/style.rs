@@ -1,7 +1,8 @@
-//! The look: a calm paper, few colours, and for every difference of colour one of width or dash as well.
+//! The look: a calm paper, few colours, and for every difference of colour one of width or dash as
+//! well.
 //!
-//! The colours are our own. They differ in lightness as well as in hue, blue against orange and plum, so that they stay
-//! apart for the colour-blind and on a grey print.
+//! The colours are our own. They differ in lightness as well as in hue, blue against orange and
+//! plum, so that they stay apart for the colour-blind and on a grey print.
 
 use super::svg::{Pen, Type, Weight};
 
@@ -42,7 +43,8 @@ pub const AVERAGE: Pen = Pen::solid("#a8cdea", 6.0);
 pub const BEEPS: Pen = Pen::solid("#8a2a72", 7.0);
 /// The steady tone of one instrument.
 pub const STEADY: Pen = Pen::solid("#5d6b78", 4.0);
-/// In a long flight: from the lowest to the highest compensated vertical speed of each column of time.
+/// In a long flight: from the lowest to the highest compensated vertical speed of each column of
+/// time.
 pub const COMPENSATED_BAND: &str = "#8db7dc";
 /// In a long flight: the same, without compensation.
 pub const UNCOMPENSATED_BAND: &str = "#f1cfae";

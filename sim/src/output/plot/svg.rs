@@ -1,7 +1,7 @@
 //! The few shapes a picture is made of, written as SVG.
 //!
-//! Written here and not with the library plotters, whose SVG has every point at a whole pixel: that is 0.15 m/s in a
-//! panel of vertical speed, which makes stairs of a slow change.
+//! Written here and not with the library plotters, whose SVG has every point at a whole pixel: that
+//! is 0.15 m/s in a panel of vertical speed, which makes stairs of a slow change.
 
 use std::fmt::Write;
 
@@ -155,7 +155,9 @@ impl Svg {
 
     /// A filled outline that lets what is behind it show.
     pub fn veil(&mut self, data: &str, colour: &str) {
-        self.element(format_args!("<path d=\"{data}\" fill=\"{colour}\" fill-opacity=\"{VEIL}\"/>"));
+        self.element(format_args!(
+            "<path d=\"{data}\" fill=\"{colour}\" fill-opacity=\"{VEIL}\"/>"
+        ));
     }
 
     /// A line of text; `at` is on its base line.
@@ -208,8 +210,8 @@ pub(crate) fn escaped(words: &str) -> String {
     escaped
 }
 
-/// About how wide a line of text is in DejaVu Sans, never less than it is by more than 3 % and a wide font as fonts go, so
-/// that what fits by this fits anywhere.
+/// About how wide a line of text is in DejaVu Sans, never less than it is by more than 3 % and a
+/// wide font as fonts go, so that what fits by this fits anywhere.
 pub fn text_width(words: &str, size: f32, weight: Weight) -> f32 {
     let ems: f32 = words.chars().map(advance_em).sum();
     let bold = if weight == Weight::Bold { 1.12 } else { 1.0 };
@@ -238,7 +240,20 @@ fn advance_em(character: char) -> f32 {
         ' ' | 'I' | '.' | ',' | ':' | ';' | '|' | '/' | '\\' | '\u{b7}' => 0.33,
         '(' | ')' | '[' | ']' | '-' | 'f' | 't' | 'r' | '!' => 0.41,
         's' | 'z' | 'c' | 'J' | '"' => 0.54,
-        'a' | 'b' | 'd' | 'e' | 'g' | 'h' | 'k' | 'n'..='q' | 'u' | 'v' | 'x' | 'y' | '0'..='9' | '_' => 0.63,
+        'a'
+        | 'b'
+        | 'd'
+        | 'e'
+        | 'g'
+        | 'h'
+        | 'k'
+        | 'n'..='q'
+        | 'u'
+        | 'v'
+        | 'x'
+        | 'y'
+        | '0'..='9'
+        | '_' => 0.63,
         'w' | '+' | '=' | '<' | '>' | '\u{2212}' | '\u{d7}' => 0.84,
         'm' | 'W' | '%' | '@' | '\u{2026}' => 1.0,
         'M' | 'O' | 'Q' => 0.87,
@@ -267,7 +282,8 @@ mod tests {
     fn any_text_makes_well_formed_xml() {
         for words in ["a<b>&\"c\" 'd'", "\0\x1b[31m\n\u{ffff}", "\u{5e73}\u{202e} ]]> <!--", ""] {
             let svg = with_text(words, Weight::Regular);
-            let document = Document::parse(&svg).unwrap_or_else(|error| panic!("{words:?}: {error}"));
+            let document =
+                Document::parse(&svg).unwrap_or_else(|error| panic!("{words:?}: {error}"));
             let text = document.descendants().find(|node| node.has_tag_name("text")).unwrap();
             assert_eq!(text.text().unwrap_or_default().chars().count(), words.chars().count());
         }
@@ -286,7 +302,8 @@ mod tests {
             "FLIGHT_2024-07-18_W.IGC",
         ] {
             for weight in [Weight::Regular, Weight::Bold] {
-                let drawn = parse(&with_text(words, weight)).unwrap().root().abs_bounding_box().width();
+                let drawn =
+                    parse(&with_text(words, weight)).unwrap().root().abs_bounding_box().width();
                 let ratio = text_width(words, PLAIN.size, weight) / drawn;
                 assert!((0.97..1.12).contains(&ratio), "{words} {weight:?}: {ratio}");
             }

@@ -24,7 +24,8 @@ pub(crate) fn texts(svg: &str) -> Vec<(String, Rect)> {
     found
 }
 
-/// Fails unless `svg` is well formed, with lines and text for a projector, the words within the page and apart.
+/// Fails unless `svg` is well formed, with lines and text for a projector, the words within the
+/// page and apart.
 pub(crate) fn assert_readable(name: &str, svg: &str) {
     let document = Document::parse(svg).unwrap_or_else(|error| panic!("{name}: {error}"));
     for node in document.descendants().filter(|node| node.has_tag_name("text")) {
@@ -37,13 +38,20 @@ pub(crate) fn assert_readable(name: &str, svg: &str) {
     let texts = texts(svg);
     assert!(texts.len() > 10, "{name}: {} texts", texts.len());
     for (place, (words, area)) in texts.iter().enumerate() {
-        let inside = area.left() >= 0.0 && area.right() <= 1200.0 && area.top() >= 0.0 && area.bottom() <= 800.0;
+        let inside = area.left() >= 0.0
+            && area.right() <= 1200.0
+            && area.top() >= 0.0
+            && area.bottom() <= 800.0;
         assert!(inside, "{name}: {words:?} at {area:?}");
         for (other, other_area) in &texts[place + 1..] {
-            // Boxes of text hold room for accents and tails; a line may reach 3 px into that of the next.
+            // Boxes of text hold room for accents and tails; a line may reach 3 px into that of the
+            // next.
             let across = area.right().min(other_area.right()) - area.left().max(other_area.left());
             let down = area.bottom().min(other_area.bottom()) - area.top().max(other_area.top());
-            assert!(across <= 0.0 || down <= 3.0, "{name}: {words:?} and {other:?} overlap by {across}, {down}");
+            assert!(
+                across <= 0.0 || down <= 3.0,
+                "{name}: {words:?} and {other:?} overlap by {across}, {down}"
+            );
         }
     }
 }

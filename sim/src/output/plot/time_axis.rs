@@ -1,4 +1,5 @@
-//! The time axis: round times of the trace's own clock, in seconds, minutes or hours as its length asks for.
+//! The time axis: round times of the trace's own clock, in seconds, minutes or hours as its length
+//! asks for.
 
 use super::svg::{Weight, text_width};
 
@@ -8,8 +9,8 @@ const HOUR_US: i64 = 60 * MINUTE_US;
 const DAY_US: i64 = 24 * HOUR_US;
 /// Below this times are in seconds.
 const SECONDS_BELOW_US: i64 = 2 * MINUTE_US;
-/// A clock that is further from zero than this (eleven days) counts from somewhere else than the flight, such as
-/// 1970; its time is then shown from the start of the trace.
+/// A clock that is further from zero than this (eleven days) counts from somewhere else than the
+/// flight, such as 1970; its time is then shown from the start of the trace.
 const FAR_FROM_ZERO_US: i64 = 1_000_000 * SECOND_US;
 /// Free space between two labels, in pixels.
 const BETWEEN_LABELS: f32 = 40.0;
@@ -20,7 +21,8 @@ pub struct TimeAxis {
     /// What the clock shows at the left end, in microseconds.
     from_us: i64,
     span_us: i64,
-    /// Time furthest from zero on the whole of the axis that this may be a part of: what the style goes by.
+    /// Time furthest from zero on the whole of the axis that this may be a part of: what the style
+    /// goes by.
     furthest_us: i64,
     clock: Clock,
 }
@@ -65,7 +67,12 @@ impl TimeAxis {
 
     /// An axis that begins when the time of day is `first_us` after midnight UTC.
     pub fn of_day(first_us: i64, span_us: i64) -> Self {
-        Self { from_us: first_us.rem_euclid(DAY_US), span_us, furthest_us: DAY_US, clock: Clock::Utc }
+        Self {
+            from_us: first_us.rem_euclid(DAY_US),
+            span_us,
+            furthest_us: DAY_US,
+            clock: Clock::Utc,
+        }
     }
 
     /// A part of the axis, both ends counted in microseconds from the start of the trace.
@@ -101,18 +108,26 @@ impl TimeAxis {
     }
 
     fn multiples(&self, step_us: i64, style: Style) -> Vec<(f32, String)> {
-        let first = self.from_us.div_euclid(step_us) + i64::from(self.from_us.rem_euclid(step_us) > 0);
-        let times =
-            (first..).map(|count| count * step_us).take_while(|time_us| time_us - self.from_us <= self.span_us);
-        let shown = |time_us: i64| if self.clock == Clock::Utc { time_us % DAY_US } else { time_us };
+        let first =
+            self.from_us.div_euclid(step_us) + i64::from(self.from_us.rem_euclid(step_us) > 0);
+        let times = (first..)
+            .map(|count| count * step_us)
+            .take_while(|time_us| time_us - self.from_us <= self.span_us);
+        let shown =
+            |time_us: i64| if self.clock == Clock::Utc { time_us % DAY_US } else { time_us };
         times
-            .map(|time_us| ((time_us - self.from_us) as f32 / self.span_us as f32, style.label(shown(time_us))))
+            .map(|time_us| {
+                ((time_us - self.from_us) as f32 / self.span_us as f32, style.label(shown(time_us)))
+            })
             .collect()
     }
 
     fn style(&self, step_us: i64) -> Style {
         if step_us < SECOND_US || self.furthest_us < SECONDS_BELOW_US {
-            let decimals = [1_000, 10_000, 100_000].iter().filter(|&&unit_us| step_us % (10 * unit_us) != 0).count();
+            let decimals = [1_000, 10_000, 100_000]
+                .iter()
+                .filter(|&&unit_us| step_us % (10 * unit_us) != 0)
+                .count();
             Style::Seconds { decimals }
         } else if self.furthest_us < HOUR_US {
             Style::MinutesSeconds
@@ -139,19 +154,25 @@ impl Style {
         let us = time_us.abs();
         let (hours, minutes, seconds) = (us / HOUR_US, us / MINUTE_US, us / SECOND_US);
         match self {
-            Style::Seconds { decimals } => format!("{sign}{:.decimals$}", us as f64 / SECOND_US as f64),
+            Style::Seconds { decimals } => {
+                format!("{sign}{:.decimals$}", us as f64 / SECOND_US as f64)
+            }
             Style::MinutesSeconds => format!("{sign}{minutes}:{:02}", seconds % 60),
             Style::HoursMinutes => format!("{sign}{hours}:{:02}", minutes % 60),
-            Style::HoursMinutesSeconds => format!("{sign}{hours}:{:02}:{:02}", minutes % 60, seconds % 60),
+            Style::HoursMinutesSeconds => {
+                format!("{sign}{hours}:{:02}:{:02}", minutes % 60, seconds % 60)
+            }
         }
     }
 }
 
 /// Round steps, from a millisecond to some centuries.
 fn steps() -> impl Iterator<Item = i64> {
-    let below_a_second = [1_000, 10_000, 100_000].into_iter().flat_map(|unit| [1, 2, 5].map(|digit| digit * unit));
-    let sixtieths =
-        [SECOND_US, MINUTE_US].into_iter().flat_map(|unit| [1, 2, 5, 10, 15, 30].map(|count| count * unit));
+    let below_a_second =
+        [1_000, 10_000, 100_000].into_iter().flat_map(|unit| [1, 2, 5].map(|digit| digit * unit));
+    let sixtieths = [SECOND_US, MINUTE_US]
+        .into_iter()
+        .flat_map(|unit| [1, 2, 5, 10, 15, 30].map(|count| count * unit));
     let hours = [1, 2, 3, 6, 12].into_iter().map(|count| count * HOUR_US);
     let days = (0..5).flat_map(|power| [1, 2, 5].map(|digit| digit * 10_i64.pow(power) * DAY_US));
     below_a_second.chain(sixtieths).chain(hours).chain(days)
@@ -203,7 +224,10 @@ mod tests {
         let labels: Vec<&str> = found.ticks.iter().map(|tick| tick.1.as_str()).collect();
         assert_eq!(labels, ["23:00", "23:30", "0:00", "0:30", "1:00"]);
         assert_eq!((axis.title(), found.unit), ("UTC", "h:mm"));
-        assert_eq!(axis.part(HOUR_US, HOUR_US + 2_000_000).ticks(600.0, 15.0).ticks[1].1, "0:00:01");
+        assert_eq!(
+            axis.part(HOUR_US, HOUR_US + 2_000_000).ticks(600.0, 15.0).ticks[1].1,
+            "0:00:01"
+        );
     }
 
     #[test]
@@ -213,8 +237,12 @@ mod tests {
             let ticks = axis.ticks(1100.0, 15.0).ticks;
             assert!((3..=26).contains(&ticks.len()), "{span_s} s: {ticks:?}");
             let places = ticks.windows(2).map(|pair| (pair[0].0, pair[1].0));
-            let room = places.map(|(left, right)| 1100.0 * (right - left)).fold(f32::INFINITY, f32::min);
-            assert!(room >= BETWEEN_LABELS + text_width(&ticks[0].1, 15.0, Weight::Regular), "{span_s} s: {room}");
+            let room =
+                places.map(|(left, right)| 1100.0 * (right - left)).fold(f32::INFINITY, f32::min);
+            assert!(
+                room >= BETWEEN_LABELS + text_width(&ticks[0].1, 15.0, Weight::Regular),
+                "{span_s} s: {room}"
+            );
         }
     }
 }

@@ -12,7 +12,8 @@ fn open(text: impl AsRef<[u8]>, columns: &str) -> Result<CsvTrace> {
 
 /// Every item of a trace, and its notes.
 fn read_all(mut trace: impl Trace) -> (Vec<Item>, Vec<String>) {
-    let items = std::iter::from_fn(|| trace.next()).map(|item| item.expect("memory can be read")).collect();
+    let items =
+        std::iter::from_fn(|| trace.next()).map(|item| item.expect("memory can be read")).collect();
     (items, trace.notes())
 }
 
@@ -53,14 +54,24 @@ fn commas_semicolons_and_tabs_part_fields_and_decimal_commas_are_read() {
 
 #[test]
 fn marks_spaces_capitals_quotes_and_line_ends_make_no_difference() {
-    assert_eq!(samples("\u{feff} Time_S , STATIC_PA \r\n 0 , 101325 \r\n 0.02 ,101324.5", ""), TWO_ROWS);
-    assert_eq!(samples("\"time_s\",\"static_pa\"\n\"0\",\"101325\"\n\"0.02\",101324.5\n", ""), TWO_ROWS);
-    assert_eq!(samples("time_us,note,static_pa\n0,\"a,\"\"b\"\"\",101325\n20000,c,101324.5\n", ""), TWO_ROWS);
+    assert_eq!(
+        samples("\u{feff} Time_S , STATIC_PA \r\n 0 , 101325 \r\n 0.02 ,101324.5", ""),
+        TWO_ROWS
+    );
+    assert_eq!(
+        samples("\"time_s\",\"static_pa\"\n\"0\",\"101325\"\n\"0.02\",101324.5\n", ""),
+        TWO_ROWS
+    );
+    assert_eq!(
+        samples("time_us,note,static_pa\n0,\"a,\"\"b\"\"\",101325\n20000,c,101324.5\n", ""),
+        TWO_ROWS
+    );
 }
 
 #[test]
 fn blank_lines_and_comments_are_passed_over_and_lines_are_numbered_as_in_the_file() {
-    let text = "# made by hand\n\ntime_s,static_pa\n# begins\n0,101325\n   \n  # ends\n0.02,101324.5\n,\n";
+    let text =
+        "# made by hand\n\ntime_s,static_pa\n# begins\n0,101325\n   \n  # ends\n0.02,101324.5\n,\n";
     assert_eq!(samples(text, ""), [(5, 0, 101_325.0), (8, 20_000, 101_324.5)]);
 }
 
@@ -72,7 +83,8 @@ fn named_columns_and_units_are_used() {
 
 #[test]
 fn optional_fields_come_in_the_units_of_the_core_and_absent_is_none() {
-    let text = "time_s,static_pa,ias_mps,te_pa,oat_c\n0,101325,30,101000,15\n1,101325,,NaN,\n2,101325\n";
+    let text =
+        "time_s,static_pa,ias_mps,te_pa,oat_c\n0,101325,30,101000,15\n1,101325,,NaN,\n2,101325\n";
     let (items, notes) = read(text, "");
     let sample = |index: usize| match &items[index] {
         Item::Sample { sample, .. } => *sample,
@@ -82,14 +94,18 @@ fn optional_fields_come_in_the_units_of_the_core_and_absent_is_none() {
     assert_eq!(sample(0).te_pressure, Some(Pascal(101_000.0)));
     assert_eq!(sample(0).outside_air, Some(Kelvin(288.15)));
     for index in [1, 2] {
-        assert_eq!(sample(index), Sample::of_static(Micros(1_000_000 * index as i64), Pascal(101_325.0)));
+        assert_eq!(
+            sample(index),
+            Sample::of_static(Micros(1_000_000 * index as i64), Pascal(101_325.0))
+        );
     }
     assert!(notes.is_empty(), "our own columns need no note: {notes:?}");
 }
 
 #[test]
 fn an_empty_airspeed_is_not_filled_from_another_column() {
-    let (items, notes) = read("time_s,static_pa,ias_mps,dynamic_pa\n0,101325,30,\n1,101325,30,551.25\n", "");
+    let (items, notes) =
+        read("time_s,static_pa,ias_mps,dynamic_pa\n0,101325,30,\n1,101325,30,551.25\n", "");
     let speeds: Vec<_> = items
         .iter()
         .map(|item| match item {
@@ -130,8 +146,10 @@ fn rows_without_what_is_required_are_passed_over_and_say_why() {
         (12, "too few fields", "\"5,101325,30"),
         (13, "no number in static_pa", "1e39"),
     ];
-    let expected: Vec<_> =
-        expected.iter().map(|(line, reason, found)| (*line, (*reason).into(), (*found).into())).collect();
+    let expected: Vec<_> = expected
+        .iter()
+        .map(|(line, reason, found)| (*line, (*reason).into(), (*found).into()))
+        .collect();
     assert_eq!(skipped(&text), expected);
 }
 
@@ -165,7 +183,8 @@ fn a_header_that_cannot_be_used_is_answered_with_what_helps() {
 
 #[test]
 fn bytes_that_are_no_csv_are_refused_in_one_line() {
-    let utf16: Vec<u8> = [0xFF, 0xFE].into_iter().chain("time_s,static_pa\n".bytes().flat_map(|b| [b, 0])).collect();
+    let utf16: Vec<u8> =
+        [0xFF, 0xFE].into_iter().chain("time_s,static_pa\n".bytes().flat_map(|b| [b, 0])).collect();
     assert_eq!(
         complaint(utf16, ""),
         "log.csv:1: found text in UTF-16, expected plain text in UTF-8; save it again as UTF-8"
@@ -184,7 +203,9 @@ fn bytes_that_are_no_csv_are_refused_in_one_line() {
     );
     assert_eq!(
         complaint("x".repeat(70_000), ""),
-        format!("log.csv:1: found a line longer than 64 KiB, {expected}; check that this is a CSV file")
+        format!(
+            "log.csv:1: found a line longer than 64 KiB, {expected}; check that this is a CSV file"
+        )
     );
 }
 
@@ -196,8 +217,10 @@ fn a_disk_that_fails_ends_the_trace_with_its_own_words() {
             Err(io::Error::other("the disk is gone"))
         }
     }
-    let input = Cursor::new(b"time_s,static_pa\n0,101325\n".to_vec()).chain(BufReader::new(Failing));
-    let mut trace = CsvTrace::open("log.csv", Box::new(input), &ColumnMap::default()).expect("the header is good");
+    let input =
+        Cursor::new(b"time_s,static_pa\n0,101325\n".to_vec()).chain(BufReader::new(Failing));
+    let mut trace = CsvTrace::open("log.csv", Box::new(input), &ColumnMap::default())
+        .expect("the header is good");
     assert!(matches!(trace.next(), Some(Ok(Item::Sample { .. }))));
     let error = trace.next().expect("something is wrong").expect_err("the disk failed");
     assert_eq!(error.to_string(), "cannot read log.csv: the disk is gone");
@@ -208,15 +231,20 @@ fn a_disk_that_fails_ends_the_trace_with_its_own_words() {
 #[test]
 fn rows_are_split_as_the_csv_crate_splits_them() {
     let text = "time_s,a,static_pa,b\n1,\"x,y\",101325,\n2,\"q\"\"q\",101326.5,z\n 3 , w , 101327 ,\n4,,101328\n";
-    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
+    let mut reader =
+        csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
     let expected: Vec<(i64, f32)> = reader
         .records()
         .map(|record| {
             let record = record.expect("it is CSV");
-            (record[0].parse::<i64>().expect("an integer") * 1_000_000, record[2].parse().expect("a number"))
+            (
+                record[0].parse::<i64>().expect("an integer") * 1_000_000,
+                record[2].parse().expect("a number"),
+            )
         })
         .collect();
-    let found: Vec<_> = samples(text, "").into_iter().map(|(_, time, pressure)| (time, pressure)).collect();
+    let found: Vec<_> =
+        samples(text, "").into_iter().map(|(_, time, pressure)| (time, pressure)).collect();
     assert_eq!(found, expected);
 }
 
@@ -272,11 +300,14 @@ fn speed_of_csv_is_three_million_rows_a_second() {
     let mut text = String::from("time_s,static_pa,tas_mps\n");
     for row in 0..rows {
         let (time, pressure) = (f64::from(row) * 0.02, 95_000.0 + f64::from(row % 997) * 0.13);
-        writeln!(text, "{time:.3},{pressure:.2},{:.2}", 25.0 + f64::from(row % 31) * 0.1).expect("memory is enough");
+        writeln!(text, "{time:.3},{pressure:.2},{:.2}", 25.0 + f64::from(row % 31) * 0.1)
+            .expect("memory is enough");
     }
     let mut trace = open(&text, "").expect("the header is good");
     let begin = std::time::Instant::now();
-    let count = std::iter::from_fn(|| trace.next()).filter(|item| matches!(item, Ok(Item::Sample { .. }))).count();
+    let count = std::iter::from_fn(|| trace.next())
+        .filter(|item| matches!(item, Ok(Item::Sample { .. })))
+        .count();
     let rate = count as f64 / begin.elapsed().as_secs_f64();
     eprintln!("{rate:.0} rows a second, {} bytes a row", text.len() / rows as usize);
     assert_eq!(count, rows as usize);

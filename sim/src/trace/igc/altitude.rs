@@ -1,7 +1,8 @@
 //! Which of a fix's two altitudes to use: the pressure altitude, unless the recorder has none.
 //!
-//! Recorders write 0 for a pressure altitude they do not have, and near sea level 0 is also an altitude. So 0 means
-//! "none" only in an unbroken run from the start of the file. While such a run lasts up to 1024 fixes are held back:
+//! Recorders write 0 for a pressure altitude they do not have, and near sea level 0 is also an
+//! altitude. So 0 means "none" only in an unbroken run from the start of the file. While such a run
+//! lasts up to 1024 fixes are held back:
 //!
 //! ```text
 //! 8 others follow, the first as near to 0 as a glider could climb     the zeros are real: used
@@ -10,20 +11,24 @@
 //!   .. and 8 others in a row come after all                           pressure altitude from there, after a gap
 //! ```
 //!
-//! The two altitudes differ by tens of metres, so a change from one to the other would sound like a great climb. The
-//! fixes of that moment are passed over until the instrument takes the interruption for a gap and starts afresh.
+//! The two altitudes differ by tens of metres, so a change from one to the other would sound like a
+//! great climb. The fixes of that moment are passed over until the instrument takes the
+//! interruption for a gap and starts afresh.
 
 use super::record::Fix;
 
-/// Fixes held back while it is open whether there is a pressure altitude; 17 minutes at one a second (a guess).
+/// Fixes held back while it is open whether there is a pressure altitude; 17 minutes at one a
+/// second (a guess).
 pub(super) const MOST_HELD_BACK: usize = 1024;
 /// So many others show that zero is not all there is; a single one may be a broken digit (a guess).
 const ENOUGH: usize = 8;
 /// Faster than any winch launch (about 20 m/s, common practice, no source).
 const CLIMB_MPS: i32 = 30;
-/// Zeros are not believed to be real across a greater step than this, however long it took (a guess).
+/// Zeros are not believed to be real across a greater step than this, however long it took (a
+/// guess).
 const GREATEST_STEP_M: i32 = 60;
-/// What the core takes for a gap is more than 10 s and more than 5 usual intervals; one interval is for safety.
+/// What the core takes for a gap is more than 10 s and more than 5 usual intervals; one interval is
+/// for safety.
 const GAP_US: i64 = 10_000_000;
 const GAP_INTERVALS: i64 = 6;
 
@@ -41,7 +46,8 @@ enum Source {
     Gnss { until_line: Option<u64> },
 }
 
-/// Chooses the altitude of every fix: each is shown by [`Choice::look_at`] when it is read, and used later.
+/// Chooses the altitude of every fix: each is shown by [`Choice::look_at`] when it is read, and
+/// used later.
 pub(super) struct Choice {
     source: Source,
     fixes: usize,
@@ -114,7 +120,9 @@ impl Choice {
                 self.source = Source::Pressure { zeros_are_none: false }
             }
             Source::Open if self.others >= ENOUGH => self.source = self.pressure(),
-            Source::Open if self.fixes >= MOST_HELD_BACK => self.source = Source::Gnss { until_line: None },
+            Source::Open if self.fixes >= MOST_HELD_BACK => {
+                self.source = Source::Gnss { until_line: None }
+            }
             Source::Gnss { until_line: None } if self.others_in_a_row >= ENOUGH => {
                 self.source = Source::Gnss { until_line: Some(self.row_begins) };
             }
@@ -126,7 +134,8 @@ impl Choice {
     pub fn end(&mut self) {
         if self.source == Source::Open {
             let are_others_common = self.others > 0 && self.others * ENOUGH >= self.fixes;
-            self.source = if are_others_common { self.pressure() } else { Source::Gnss { until_line: None } };
+            self.source =
+                if are_others_common { self.pressure() } else { Source::Gnss { until_line: None } };
         }
     }
 
@@ -141,7 +150,9 @@ impl Choice {
         let pressure_altitude = fix.pressure_altitude_m;
         self.in_zeros &= pressure_altitude == 0;
         match self.source {
-            Source::Pressure { zeros_are_none: true } if self.in_zeros => Err("no pressure altitude yet"),
+            Source::Pressure { zeros_are_none: true } if self.in_zeros => {
+                Err("no pressure altitude yet")
+            }
             Source::Open | Source::Pressure { .. } => {
                 self.real_zeros += u64::from(self.in_zeros);
                 Ok(pressure_altitude)
@@ -149,7 +160,8 @@ impl Choice {
             Source::Gnss { until_line: Some(until) } if line >= until => {
                 let gap_us = GAP_US.max(GAP_INTERVALS.saturating_mul(self.gnss_before.interval_us));
                 self.has_changed = true;
-                if self.from_gnss == 0 || time_us.saturating_sub(self.gnss_before.time_us) > gap_us {
+                if self.from_gnss == 0 || time_us.saturating_sub(self.gnss_before.time_us) > gap_us
+                {
                     self.source = Source::Pressure { zeros_are_none: false };
                     return Ok(pressure_altitude);
                 }
@@ -191,7 +203,11 @@ mod tests {
             choice.look_at(index as u64, &fix(index));
             // As the trace does: eight more are read before one is used.
             while choice.is_made() && held_back + 8 <= index {
-                altitudes.push(choice.altitude(held_back as u64, held_back as i64 * 1_000_000, &fix(held_back)));
+                altitudes.push(choice.altitude(
+                    held_back as u64,
+                    held_back as i64 * 1_000_000,
+                    &fix(held_back),
+                ));
                 held_back += 1;
             }
             assert!(index - held_back <= MOST_HELD_BACK);

@@ -110,11 +110,15 @@ impl Log {
             self.be_troubled(line, wrong);
         }
         let has = |quantity| extensions.iter().any(|extension| extension.quantity == quantity);
-        // One form for the whole flight: to change between two from fix to fix would step the energy.
-        self.speed = [Quantity::TrueAirspeed, Quantity::IndicatedAirspeed].into_iter().find(|speed| has(*speed));
+        // One form for the whole flight: to change between two from fix to fix would step the
+        // energy.
+        self.speed = [Quantity::TrueAirspeed, Quantity::IndicatedAirspeed]
+            .into_iter()
+            .find(|speed| has(*speed));
         self.has_air = has(Quantity::OutsideAir);
         self.window.spread_seconds(!has(Quantity::SecondFraction));
-        self.extensions = extensions.into_iter().map(|extension| (extension, Unreadable::default())).collect();
+        self.extensions =
+            extensions.into_iter().map(|extension| (extension, Unreadable::default())).collect();
     }
 
     fn be_troubled(&mut self, line: &Line<'_>, trouble: String) {
@@ -123,7 +127,8 @@ impl Log {
 
     fn take_in_fix(&mut self, line: &Line<'_>, fix: Fix) {
         let mut read = |quantity| {
-            let (extension, unreadable) = self.extensions.iter_mut().find(|(one, _)| one.quantity == quantity)?;
+            let (extension, unreadable) =
+                self.extensions.iter_mut().find(|(one, _)| one.quantity == quantity)?;
             match extension.read(line.text) {
                 Value::Number(number) => Some(number),
                 Value::Absent => None,
@@ -135,23 +140,37 @@ impl Log {
         };
         let speed = self.speed.and_then(|quantity| {
             let speed = MetrePerSecond(read(quantity)? as f32);
-            Some(if quantity == Quantity::TrueAirspeed { Speed::True(speed) } else { Speed::Calibrated(speed) })
+            Some(if quantity == Quantity::TrueAirspeed {
+                Speed::True(speed)
+            } else {
+                Speed::Calibrated(speed)
+            })
         });
-        let outside_air = read(Quantity::OutsideAir).map(|celsius| Kelvin::from_celsius(celsius as f32));
+        let outside_air =
+            read(Quantity::OutsideAir).map(|celsius| Kelvin::from_celsius(celsius as f32));
         let recorded_te_mps = read(Quantity::TotalEnergyVario).map(|speed| speed as f32);
-        let fraction_us = read(Quantity::SecondFraction).map_or(0, |seconds| (seconds * 1e6).round() as i64);
+        let fraction_us =
+            read(Quantity::SecondFraction).map_or(0, |seconds| (seconds * 1e6).round() as i64);
         self.altitude.look_at(line.number, &fix);
-        let time_of_day_us = i64::from(fix.time_of_day_s) * 1_000_000 + fraction_us.clamp(0, 999_999);
+        let time_of_day_us =
+            i64::from(fix.time_of_day_s) * 1_000_000 + fraction_us.clamp(0, 999_999);
         let text = line.text.first_chunk().copied().unwrap_or([b' '; record::LENGTH]);
-        self.window
-            .push(time_of_day_us, Logged { line: line.number, text, fix, speed, outside_air, recorded_te_mps });
+        self.window.push(
+            time_of_day_us,
+            Logged { line: line.number, text, fix, speed, outside_air, recorded_te_mps },
+        );
     }
 
-    /// The next fix that waits, as a sample and what the recorder's own vario said, or as a line passed over.
+    /// The next fix that waits, as a sample and what the recorder's own vario said, or as a line
+    /// passed over.
     pub fn next(&mut self) -> Option<(Item, Option<f32>)> {
         let skip = |logged: Logged, reason: &str| {
             Some((
-                Item::Skipped(Skipped { line: logged.line, reason: reason.into(), found: excerpt(&logged.text) }),
+                Item::Skipped(Skipped {
+                    line: logged.line,
+                    reason: reason.into(),
+                    found: excerpt(&logged.text),
+                }),
                 None,
             ))
         };
@@ -189,7 +208,10 @@ impl Log {
         let said = |is_so: bool, text: &str| is_so.then(|| text.to_owned());
         let notes = [
             self.trouble.clone(),
-            said(self.speed == Some(Quantity::TrueAirspeed), "airspeed from the recorder's true airspeed (TAS)"),
+            said(
+                self.speed == Some(Quantity::TrueAirspeed),
+                "airspeed from the recorder's true airspeed (TAS)",
+            ),
             said(
                 self.speed == Some(Quantity::IndicatedAirspeed),
                 "airspeed from the recorder's indicated airspeed (IAS), taken as calibrated",
@@ -203,19 +225,25 @@ impl Log {
                 self.altitude.has_changed,
                 "the pressure altitude begins in flight; the records of the change are passed over as a gap",
             ),
-            count(self.altitude.real_zeros, "pressure altitude 0 in {} at the start, taken as real"),
+            count(
+                self.altitude.real_zeros,
+                "pressure altitude 0 in {} at the start, taken as real",
+            ),
             count(self.without_fix, "{} without a GNSS fix used for the pressure altitude"),
             count(self.window.put_in_order, "{} put back in the order of time"),
             count(self.window.spread, "{} spread over the second they share"),
             match self.window.set_back {
                 0 => None,
                 1 => Some("the clock was set back; time goes back with it".into()),
-                times => Some(format!("the clock was set back {times} times; time goes back with it")),
+                times => {
+                    Some(format!("the clock was set back {times} times; time goes back with it"))
+                }
             },
             count(self.midnights, "UTC midnight passes during the flight"),
         ];
         // The recorder's own vario is of use to tests only.
-        let used = self.extensions.iter().filter(|(one, _)| one.quantity != Quantity::TotalEnergyVario);
+        let used =
+            self.extensions.iter().filter(|(one, _)| one.quantity != Quantity::TotalEnergyVario);
         let unreadable = used.filter_map(|(one, tally)| tally.note(one.quantity.code(), "record"));
         notes.into_iter().flatten().chain(unreadable).collect()
     }

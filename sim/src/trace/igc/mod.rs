@@ -1,9 +1,9 @@
 //! Traces in the FAI's IGC format: the log of a flight recorder, a fix every second or few.
 //!
-//! The pressure altitude becomes the pressure that the standard atmosphere has there; true or indicated airspeed and
-//! outside air temperature are taken where the recorder appends them. `record` reads the lines, `window` puts them in
-//! the order of time, `altitude` chooses between pressure and GNSS altitude, and `log` knows the three. Time zero is the
-//! first fix.
+//! The pressure altitude becomes the pressure that the standard atmosphere has there; true or
+//! indicated airspeed and outside air temperature are taken where the recorder appends them.
+//! `record` reads the lines, `window` puts them in the order of time, `altitude` chooses between
+//! pressure and GNSS altitude, and `log` knows the three. Time zero is the first fix.
 
 mod altitude;
 mod log;
@@ -22,9 +22,11 @@ use std::io::BufRead;
 pub fn looks_like_igc(name: &str, start: &[u8]) -> bool {
     let has_ending = |ending: &str| name.to_ascii_lowercase().ends_with(ending);
     let is_igc_line = |line: &[u8]| {
-        record::date(line).is_some() || (line.first() == Some(&b'B') && record::fix(line.trim_ascii_end()).is_ok())
+        record::date(line).is_some()
+            || (line.first() == Some(&b'B') && record::fix(line.trim_ascii_end()).is_ok())
     };
-    has_ending(".igc") || (!has_ending(".csv") && start.split(|byte| *byte == b'\n').any(is_igc_line))
+    has_ending(".igc")
+        || (!has_ending(".csv") && start.split(|byte| *byte == b'\n').any(is_igc_line))
 }
 
 /// An IGC trace that is being read.
@@ -54,11 +56,19 @@ impl IgcTrace {
         }
         let first = log.take_in(&line);
         let file = name.into();
-        Ok(Self { file, lines, log, first, is_read: false, has_failed: false, recorded_te_mps: None })
+        Ok(Self {
+            file,
+            lines,
+            log,
+            first,
+            is_read: false,
+            has_failed: false,
+            recorded_te_mps: None,
+        })
     }
 
-    /// The recorder's own total-energy vertical speed, m/s, of the sample that was handed out last; `None` where the
-    /// recorder gives none (extension VAT).
+    /// The recorder's own total-energy vertical speed, m/s, of the sample that was handed out last;
+    /// `None` where the recorder gives none (extension VAT).
     pub fn last_recorded_te_mps(&self) -> Option<f32> {
         self.recorded_te_mps
     }
@@ -66,7 +76,11 @@ impl IgcTrace {
     /// Reads on until a fix can be placed; a line that is no fix comes out at once.
     fn read(&mut self) -> Result<Option<Skipped>> {
         while !self.is_read && !self.log.is_ready() {
-            match self.lines.next().map_err(|source| Error::io("cannot read", &self.file, source))? {
+            match self
+                .lines
+                .next()
+                .map_err(|source| Error::io("cannot read", &self.file, source))?
+            {
                 Some(line) => {
                     let skipped = self.log.take_in(&line);
                     if skipped.is_some() {

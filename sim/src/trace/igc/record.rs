@@ -11,9 +11,10 @@
 //! H F DTE DDMMYY             the date; newer: HFDTEDATE:DDMMYY,NN
 //! ```
 //!
-//! Source: FAI Sporting Code, Section 3, Technical Specification for IGC-approved GNSS flight recorders, Appendix A
-//! (from memory). The crate `igc` 0.3.0 reads the same records but only from a text in memory, refuses a fix for
-//! its position or for one byte that is not ASCII, and gives one reason for all; so the columns are read here.
+//! Source: FAI Sporting Code, Section 3, Technical Specification for IGC-approved GNSS flight
+//! recorders, Appendix A (from memory). The crate `igc` 0.3.0 reads the same records but only from
+//! a text in memory, refuses a fix for its position or for one byte that is not ASCII, and gives
+//! one reason for all; so the columns are read here.
 
 use crate::trace::lines::excerpt;
 use std::ops::Range;
@@ -56,15 +57,21 @@ pub(super) fn fix(line: &[u8]) -> Result<Fix, Fault> {
         return Err(fault("B record too short", 0..line.len()));
     }
     let time_of_day_s = time_of_day(&line[TIME]).ok_or(fault("time is not a time", TIME))?;
-    // Columns that have slipped would still give a number for the altitude, and a wild one; this letter shows it.
+    // Columns that have slipped would still give a number for the altitude, and a wild one; this
+    // letter shows it.
     let is_valid = match line[VALIDITY.start] {
         b'A' | b'a' => true,
         b'V' | b'v' => false,
         _ => return Err(fault("no A or V in column 25", 0..LENGTH)),
     };
-    let pressure_altitude_m =
-        integer(&line[PRESSURE_ALTITUDE]).ok_or(fault("pressure altitude is not a number", PRESSURE_ALTITUDE))?;
-    Ok(Fix { time_of_day_s, is_valid, pressure_altitude_m, gnss_altitude_m: integer(&line[GNSS_ALTITUDE]) })
+    let pressure_altitude_m = integer(&line[PRESSURE_ALTITUDE])
+        .ok_or(fault("pressure altitude is not a number", PRESSURE_ALTITUDE))?;
+    Ok(Fix {
+        time_of_day_s,
+        is_valid,
+        pressure_altitude_m,
+        gnss_altitude_m: integer(&line[GNSS_ALTITUDE]),
+    })
 }
 
 fn time_of_day(digits: &[u8]) -> Option<u32> {
@@ -74,7 +81,11 @@ fn time_of_day(digits: &[u8]) -> Option<u32> {
 }
 
 fn unsigned(digits: &[u8]) -> Option<u32> {
-    digits.iter().all(u8::is_ascii_digit).then(|| str::from_utf8(digits).ok()?.parse().ok()).flatten()
+    digits
+        .iter()
+        .all(u8::is_ascii_digit)
+        .then(|| str::from_utf8(digits).ok()?.parse().ok())
+        .flatten()
 }
 
 fn integer(field: &[u8]) -> Option<i32> {
@@ -83,14 +94,16 @@ fn integer(field: &[u8]) -> Option<i32> {
 
 /// A quantity that a recorder may append to its fixes, and that is of use here.
 ///
-/// Scales: common practice, no source. Recorders write no decimal point; the width of the field tells where it is.
+/// Scales: common practice, no source. Recorders write no decimal point; the width of the field
+/// tells where it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Quantity {
     /// True airspeed: km/h, three digits before the decimal point, so 5 digits are in 0.01 km/h.
     TrueAirspeed,
     /// Indicated airspeed, written in the same way.
     IndicatedAirspeed,
-    /// Outside air temperature in 0.1 degrees Celsius; in whole ones where there is only room for two digits.
+    /// Outside air temperature in 0.1 degrees Celsius; in whole ones where there is only room for
+    /// two digits.
     OutsideAir,
     /// The recorder's own total-energy vertical speed: 0.01 m/s in 4 columns or more, else 0.1 m/s.
     TotalEnergyVario,
@@ -145,7 +158,9 @@ impl Quantity {
     fn last_digit(self, width: usize) -> f64 {
         let tenth_to_the = |places: usize| 0.1_f64.powi(places.min(99) as i32);
         match self {
-            Self::TrueAirspeed | Self::IndicatedAirspeed => tenth_to_the(width.saturating_sub(3)) / 3.6,
+            Self::TrueAirspeed | Self::IndicatedAirspeed => {
+                tenth_to_the(width.saturating_sub(3)) / 3.6
+            }
             Self::OutsideAir => tenth_to_the(usize::from(width > 2)),
             Self::TotalEnergyVario => tenth_to_the(if width > 3 { 2 } else { 1 }),
             Self::SecondFraction => tenth_to_the(width),
@@ -170,7 +185,8 @@ impl Extension {
     }
 }
 
-/// Reads a line that begins with `I`: the extensions of use here, and what could not be understood, if anything.
+/// Reads a line that begins with `I`: the extensions of use here, and what could not be understood,
+/// if anything.
 pub(super) fn extensions(line: &[u8]) -> (Vec<Extension>, Option<String>) {
     let line = line.trim_ascii();
     let (count, entries) = line.get(1..).unwrap_or(&[]).split_at_checked(2).unwrap_or_default();
@@ -179,17 +195,25 @@ pub(super) fn extensions(line: &[u8]) -> (Vec<Extension>, Option<String>) {
     for (index, entry) in entries.chunks(7).enumerate() {
         match columns_and_code(entry) {
             Some((columns, code)) => {
-                found.extend(Quantity::of_code(code).map(|quantity| Extension { quantity, columns }));
+                found.extend(
+                    Quantity::of_code(code).map(|quantity| Extension { quantity, columns }),
+                );
             }
             None => {
                 let text = excerpt(entry);
-                wrong = wrong.or(Some(format!("entry {} of the I record is not SSFFCCC: \"{text}\"", index + 1)));
+                wrong = wrong.or(Some(format!(
+                    "entry {} of the I record is not SSFFCCC: \"{text}\"",
+                    index + 1
+                )));
             }
         }
     }
     let actual = entries.len().div_ceil(7);
     if wrong.is_none() && unsigned(count) != Some(actual as u32) {
-        wrong = Some(format!("the I record announces \"{}\" extensions and has {actual}", excerpt(count)));
+        wrong = Some(format!(
+            "the I record announces \"{}\" extensions and has {actual}",
+            excerpt(count)
+        ));
     }
     (found, wrong)
 }
@@ -202,12 +226,14 @@ fn columns_and_code(entry: &[u8]) -> Option<(Range<usize>, &[u8])> {
     is_sound.then(|| (first - 1..last, code))
 }
 
-/// The date as `YYYY-MM-DD` of a line that begins with `HFDTE`, in capitals or not; `Some(None)` where such a line has
-/// no date, `None` where the line is another.
+/// The date as `YYYY-MM-DD` of a line that begins with `HFDTE`, in capitals or not; `Some(None)`
+/// where such a line has no date, `None` where the line is another.
 ///
 /// Years from 80 are of the last century: the format is of 1995 (common practice, no source).
 pub(super) fn date(line: &[u8]) -> Option<Option<String>> {
-    let is_date = line.len() >= 5 && line[0].eq_ignore_ascii_case(&b'H') && line[2..5].eq_ignore_ascii_case(b"DTE");
+    let is_date = line.len() >= 5
+        && line[0].eq_ignore_ascii_case(&b'H')
+        && line[2..5].eq_ignore_ascii_case(b"DTE");
     is_date.then(|| {
         let start = line.windows(6).position(|window| window.iter().all(u8::is_ascii_digit))?;
         let pair = |offset: usize| unsigned(&line[start + offset..start + offset + 2]);
@@ -229,7 +255,10 @@ mod tests {
     fn read(i_record: &[u8], b_record: &[u8], code: &str) -> f64 {
         let (extensions, wrong) = extensions(i_record);
         assert_eq!(wrong, None);
-        let extension = extensions.iter().find(|one| one.quantity.code() == code).expect("it is in the I record");
+        let extension = extensions
+            .iter()
+            .find(|one| one.quantity.code() == code)
+            .expect("it is in the I record");
         match extension.read(b_record) {
             Value::Number(number) => number,
             other => panic!("{other:?}"),
@@ -255,7 +284,8 @@ mod tests {
     fn altitudes_below_the_sea_and_fixes_without_satellites_are_good() {
         let below = fix(b"B1133265228091N00620412EV-00370004700211").expect("it is a fix");
         assert_eq!((below.pressure_altitude_m, below.is_valid), (-37, false));
-        let odd = fix(b"B1133265228091N00620412EA00037-----00211").expect("the pressure altitude is good");
+        let odd = fix(b"B1133265228091N00620412EA00037-----00211")
+            .expect("the pressure altitude is good");
         assert_eq!((odd.pressure_altitude_m, odd.gnss_altitude_m), (37, None));
     }
 
@@ -266,8 +296,14 @@ mod tests {
         assert_eq!(reason(b"B2422544149274N00228378WA0095801075"), "time is not a time");
         assert_eq!(reason(b"B11x2544149274N00228378WA0095801075"), "time is not a time");
         assert_eq!(reason(b"B1122604149274N00228378WA0095801075"), "time is not a time");
-        assert_eq!(reason(b"B1122544149274N00228378WA0x95801075"), "pressure altitude is not a number");
-        assert_eq!(reason(b"B1122544149274N00228378WA     01075"), "pressure altitude is not a number");
+        assert_eq!(
+            reason(b"B1122544149274N00228378WA0x95801075"),
+            "pressure altitude is not a number"
+        );
+        assert_eq!(
+            reason(b"B1122544149274N00228378WA     01075"),
+            "pressure altitude is not a number"
+        );
         assert_eq!(reason(b"B11225441492745N00228378WA0095801075"), "no A or V in column 25");
         assert_eq!(reason(&[b'B'; 40]), "time is not a time");
         assert_eq!(reason(&[0xFF; 40]), "time is not a time");
@@ -294,7 +330,10 @@ mod tests {
         assert_eq!(tas.read(&FIX[..38]), Value::Absent);
         assert_eq!(tas.read(b"B1122544149274N00228378WA0095801075-----"), Value::Absent);
         assert_eq!(tas.read(b"B1122544149274N00228378WA0095801075     "), Value::Absent);
-        assert_eq!(tas.read(b"B1122544149274N00228378WA009580107512x45"), Value::Unreadable(b"12x45"));
+        assert_eq!(
+            tas.read(b"B1122544149274N00228378WA009580107512x45"),
+            Value::Unreadable(b"12x45")
+        );
     }
 
     #[test]
@@ -311,9 +350,16 @@ mod tests {
             Some("the I record announces \"02\" extensions and has 1")
         );
         // The one with columns 00 to 00 once made it panic.
-        for nonsense in
-            [&b"I"[..], b"I0", b"I000000TAS", b"I01", b"I010102TAS", b"I014036TAS", b"I01364", b"I01\xff\xff\xff"]
-        {
+        for nonsense in [
+            &b"I"[..],
+            b"I0",
+            b"I000000TAS",
+            b"I01",
+            b"I010102TAS",
+            b"I014036TAS",
+            b"I01364",
+            b"I01\xff\xff\xff",
+        ] {
             let (found, wrong) = extensions(nonsense);
             assert!(found.is_empty() && wrong.is_some(), "{nonsense:?}");
         }

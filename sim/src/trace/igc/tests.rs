@@ -43,26 +43,42 @@ impl Read {
     }
 
     fn altitudes_m(&self) -> Vec<f32> {
-        self.samples.iter().map(|(_, sample)| pressure_altitude(sample.static_pressure).0.round()).collect()
+        self.samples
+            .iter()
+            .map(|(_, sample)| pressure_altitude(sample.static_pressure).0.round())
+            .collect()
     }
 }
 
 /// A B record at so many seconds after 10:00 UTC, without extensions.
 fn b_record(second: u32, pressure_altitude_m: i32, gnss_altitude_m: i32) -> String {
     let (minutes, seconds) = (second / 60, second % 60);
-    format!("B10{minutes:02}{seconds:02}5000000N00800000EA{pressure_altitude_m:05}{gnss_altitude_m:05}")
+    format!(
+        "B10{minutes:02}{seconds:02}5000000N00800000EA{pressure_altitude_m:05}{gnss_altitude_m:05}"
+    )
 }
 
 fn flight(records: impl IntoIterator<Item = String>) -> String {
-    records.into_iter().fold(String::from("AXXX000\r\nHFDTE040723\r\n"), |text, record| text + &record + "\r\n")
+    records
+        .into_iter()
+        .fold(String::from("AXXX000\r\nHFDTE040723\r\n"), |text, record| text + &record + "\r\n")
 }
 
 #[test]
 fn the_pressure_altitude_becomes_the_pressure_there_and_time_begins_at_the_first_fix() {
-    let read = read(flight([b_record(5, 1000, 1100), b_record(6, -100, 1100), b_record(8, 11_000, 1100)]));
+    let read =
+        read(flight([b_record(5, 1000, 1100), b_record(6, -100, 1100), b_record(8, 11_000, 1100)]));
     // ICAO Doc 7488/3: 89874.56 Pa at 1000 m, 22632.04 Pa at 11 000 m.
-    approx::assert_relative_eq!(read.samples[0].1.static_pressure.0, 89_874.56, max_relative = 2e-6);
-    approx::assert_relative_eq!(read.samples[2].1.static_pressure.0, 22_632.04, max_relative = 2e-6);
+    approx::assert_relative_eq!(
+        read.samples[0].1.static_pressure.0,
+        89_874.56,
+        max_relative = 2e-6
+    );
+    approx::assert_relative_eq!(
+        read.samples[2].1.static_pressure.0,
+        22_632.04,
+        max_relative = 2e-6
+    );
     assert_eq!(read.times_s(), [0.0, 1.0, 3.0]);
     assert_eq!(read.samples.iter().map(|(line, _)| *line).collect::<Vec<_>>(), [3, 4, 5]);
     assert_eq!(read.trace.utc_start_s(), Some(36_005.0));
@@ -94,7 +110,10 @@ fn true_airspeed_comes_before_indicated_and_alone_indicated_is_taken() {
     assert_eq!(both.samples[0].1.speed, Some(Speed::True(MetrePerSecond(30.0))));
     let one = read("AXXX000\nI013638IAS\nB1000005000000N00800000EA0095801075090\n");
     assert_eq!(one.samples[0].1.speed, Some(Speed::Calibrated(MetrePerSecond(25.0))));
-    assert_eq!(one.trace.notes(), ["airspeed from the recorder's indicated airspeed (IAS), taken as calibrated"]);
+    assert_eq!(
+        one.trace.notes(),
+        ["airspeed from the recorder's indicated airspeed (IAS), taken as calibrated"]
+    );
 }
 
 #[test]
@@ -157,7 +176,8 @@ fn malformed_records_are_named_by_line_and_cost_nothing_else() {
         (7, "pressure altitude is not a number", "0O100"),
         (9, "line longer than 64 KiB", "Bxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx..."),
     ];
-    let expected: Vec<_> = expected.map(|(line, reason, found)| (line, reason.into(), found.into())).into();
+    let expected: Vec<_> =
+        expected.map(|(line, reason, found)| (line, reason.into(), found.into())).into();
     assert_eq!(read.skipped, expected);
 }
 
@@ -166,7 +186,10 @@ fn a_wrong_i_record_or_date_is_told_and_the_flight_is_read() {
     let text = format!("AXXX000\nI0136x8TAS\n{}\n", b_record(0, 100, 100));
     let bad_layout = read(text);
     assert_eq!(bad_layout.samples.len(), 1);
-    assert_eq!(bad_layout.trace.notes(), ["line 2: entry 1 of the I record is not SSFFCCC: \"36x8TAS\""]);
+    assert_eq!(
+        bad_layout.trace.notes(),
+        ["line 2: entry 1 of the I record is not SSFFCCC: \"36x8TAS\""]
+    );
     let no_date = read(format!("HFDTE000000\n{}\n", b_record(0, 100, 100)));
     assert_eq!((no_date.samples.len(), no_date.trace.date()), (1, None));
     assert_eq!(no_date.trace.notes(), ["line 1: no date in \"HFDTE000000\""]);
@@ -194,12 +217,16 @@ fn without_any_pressure_altitude_the_satellites_are_used_and_it_is_said() {
 
 #[test]
 fn a_change_of_altitude_in_flight_is_a_gap_and_is_said() {
-    let read = read(flight((0..2_000).map(|second| b_record(second, if second < 1_500 { 0 } else { 300 }, 500))));
+    let read = read(flight(
+        (0..2_000).map(|second| b_record(second, if second < 1_500 { 0 } else { 300 }, 500)),
+    ));
     let step = read.altitudes_m().windows(2).position(|two| two[0] != two[1]).expect("it changes");
     let elapsed = read.times_s()[step + 1] - read.times_s()[step];
     // The core takes more than 10 s for a gap (chirrup_core::clock).
     assert!(elapsed > 10.0, "{elapsed} s");
-    assert!(read.skipped.iter().all(|(_, reason, _)| reason == "change from GNSS to pressure altitude"));
+    assert!(
+        read.skipped.iter().all(|(_, reason, _)| reason == "change from GNSS to pressure altitude")
+    );
     assert_eq!(read.samples.len() + read.skipped.len(), 2_000);
     let said = "the pressure altitude begins in flight; the records of the change are passed over as a gap";
     assert_eq!(read.trace.notes()[1], said);
@@ -207,7 +234,8 @@ fn a_change_of_altitude_in_flight_is_a_gap_and_is_said() {
 
 #[test]
 fn a_sensor_that_woke_late_loses_only_its_first_records() {
-    let read = read(flight((0..30).map(|second| b_record(second, if second < 3 { 0 } else { 800 }, 850))));
+    let read =
+        read(flight((0..30).map(|second| b_record(second, if second < 3 { 0 } else { 800 }, 850))));
     assert_eq!(read.altitudes_m(), [800.0; 27]);
     assert!(read.skipped.iter().all(|(_, reason, _)| reason == "no pressure altitude yet"));
     assert_eq!(read.trace.utc_start_s(), Some(36_003.0));
@@ -217,7 +245,8 @@ fn a_sensor_that_woke_late_loses_only_its_first_records() {
 fn an_empty_file_or_one_in_utf16_is_refused() {
     let refusal = |bytes: &[u8]| open(bytes).err().expect("it is refused").to_string();
     assert_eq!(refusal(b""), "flight.igc: found nothing in it, expected an IGC flight log");
-    let utf16 = "flight.igc:1: found text in UTF-16, expected plain text in UTF-8; save it again as UTF-8";
+    let utf16 =
+        "flight.igc:1: found text in UTF-16, expected plain text in UTF-8; save it again as UTF-8";
     assert_eq!(refusal(b"\xFF\xFEA\0X\0"), utf16);
 }
 
@@ -244,7 +273,8 @@ fn takes_without_panic(bytes: &[u8]) -> bool {
 }
 
 fn good_file() -> Vec<u8> {
-    let fixes = (0..24).map(|second| b_record(second, (second as i32 - 12) * 3, 100) + "10800-01550");
+    let fixes =
+        (0..24).map(|second| b_record(second, (second as i32 - 12) * 3, 100) + "10800-01550");
     let layout = "I033640TAS4144OAT4546TDS".to_owned();
     flight(std::iter::once(layout).chain(fixes)).into_bytes()
 }

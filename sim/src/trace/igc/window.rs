@@ -1,6 +1,7 @@
 //! Fixes in the order of time, from a recorder that knows only the time of day and may stutter.
 //!
-//! The fixes wait in a short queue. Each time the earliest that is not before the last one is taken:
+//! The fixes wait in a short queue. Each time the earliest that is not before the last one is
+//! taken:
 //!
 //! ```text
 //!     late by a few places           put in order again
@@ -12,11 +13,13 @@
 //!     12 hours back                  midnight has passed
 //! ```
 //!
-//! The second cannot be spread where the recorder gives its decimal part; a time that comes twice is then a repeat.
+//! The second cannot be spread where the recorder gives its decimal part; a time that comes twice
+//! is then a repeat.
 
 use std::collections::VecDeque;
 
-/// Fixes among which the order is mended (a guess; recorders that do this were seen to be late by one or two).
+/// Fixes among which the order is mended (a guess; recorders that do this were seen to be late by
+/// one or two).
 const REACH: usize = 8;
 /// Fixes that can share a second; beyond it the recorder's clock stands still.
 const MOST_IN_A_SECOND: usize = 32;
@@ -137,7 +140,9 @@ impl<T> Window<T> {
         let time = reference.div_euclid(DAY_US) * DAY_US + time_of_day_us;
         Some(if time < reference - DAY_US / 2 {
             time + DAY_US
-        } else if time > reference + DAY_US / 2 && self.first_us.is_some_and(|first| time - DAY_US >= first) {
+        } else if time > reference + DAY_US / 2
+            && self.first_us.is_some_and(|first| time - DAY_US >= first)
+        {
             time - DAY_US
         } else {
             time
@@ -149,23 +154,28 @@ impl<T> Window<T> {
     }
 
     fn is_all_before_the_last(&self) -> bool {
-        self.len() >= REACH && self.times_in_reach().all(|(_, time)| self.last_us.is_some_and(|last| time < last))
+        self.len() >= REACH
+            && self.times_in_reach().all(|(_, time)| self.last_us.is_some_and(|last| time < last))
     }
 
     /// The earliest that is not before the last one taken; of equals the first in the file.
     fn earliest(&self) -> Option<(usize, i64)> {
         let floor = self.last_us.unwrap_or(i64::MIN);
-        self.times_in_reach().filter(|(_, time)| *time >= floor).min_by_key(|(index, time)| (*time, *index))
+        self.times_in_reach()
+            .filter(|(_, time)| *time >= floor)
+            .min_by_key(|(index, time)| (*time, *index))
     }
 
     fn is_alone(&self, index: usize, time_us: i64) -> bool {
-        let next = self.times_in_reach().filter(|(other, time)| *other != index && *time >= time_us);
+        let next =
+            self.times_in_reach().filter(|(other, time)| *other != index && *time >= time_us);
         let next = next.map(|(_, time)| time).min();
         if self.last_us.is_none() && next.is_none() {
             return false;
         }
         let far_us = if self.waiting[index].passed_by > 0 { ALONE_AND_PASSED_US } else { ALONE_US };
-        let is_far = |other: Option<i64>| other.is_none_or(|other| (time_us - other).abs() > far_us);
+        let is_far =
+            |other: Option<i64>| other.is_none_or(|other| (time_us - other).abs() > far_us);
         is_far(self.last_us) && is_far(next)
     }
 
@@ -208,7 +218,8 @@ impl<T> Window<T> {
             return 1;
         }
         let near = 0..self.len().min(REACH + MOST_IN_A_SECOND);
-        near.filter(|index| self.time_us(*index) == Some(time_us)).count().min(MOST_IN_A_SECOND) as i64
+        near.filter(|index| self.time_us(*index) == Some(time_us)).count().min(MOST_IN_A_SECOND)
+            as i64
     }
 }
 
@@ -216,8 +227,8 @@ impl<T> Window<T> {
 mod tests {
     use super::*;
 
-    /// The seconds of fixes with these times of day in seconds, `None` where one was not used; in the order taken,
-    /// each with its place in the file.
+    /// The seconds of fixes with these times of day in seconds, `None` where one was not used; in
+    /// the order taken, each with its place in the file.
     fn place(times_of_day_s: &[i64]) -> (Vec<(usize, Option<f64>)>, Window<usize>) {
         let mut window = Window::new();
         let mut placed = Vec::new();
@@ -241,7 +252,12 @@ mod tests {
     }
 
     fn left_out(times_of_day_s: &[i64]) -> Vec<usize> {
-        place(times_of_day_s).0.into_iter().filter(|(_, time)| time.is_none()).map(|(index, _)| index).collect()
+        place(times_of_day_s)
+            .0
+            .into_iter()
+            .filter(|(_, time)| time.is_none())
+            .map(|(index, _)| index)
+            .collect()
     }
 
     fn seconds(range: std::ops::Range<i64>) -> Vec<i64> {
@@ -251,7 +267,8 @@ mod tests {
     #[test]
     fn fixes_in_order_stay_as_they_are() {
         let (placed, window) = place(&seconds(36_000..36_100));
-        let expected: Vec<_> = (0..100).map(|index| (index, Some(36_000.0 + index as f64))).collect();
+        let expected: Vec<_> =
+            (0..100).map(|index| (index, Some(36_000.0 + index as f64))).collect();
         assert_eq!(placed, expected);
         assert_eq!((window.put_in_order, window.spread, window.set_back), (0, 0, 0));
     }
@@ -355,7 +372,10 @@ mod tests {
         }
         let all: Vec<_> = std::iter::from_fn(|| window.pop()).collect();
         let at = Placed::At;
-        assert_eq!(all, [at(1_000_000, 0), at(1_500_000, 1), Placed::Repeated(2), at(2_000_000, 3)]);
+        assert_eq!(
+            all,
+            [at(1_000_000, 0), at(1_500_000, 1), Placed::Repeated(2), at(2_000_000, 3)]
+        );
     }
 
     #[test]
