@@ -7,7 +7,6 @@
 #![allow(dead_code)]
 
 use chirrup::ears::Ears;
-use chirrup::fly::{self, flight::Flight};
 use chirrup::replay::{Replay, Stretch};
 use chirrup::settings_file;
 use chirrup::trace::columns::ColumnMap;
@@ -20,6 +19,8 @@ use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::settings::{PolarSettings, Settings, VerticalScale};
 use chirrup_core::tone::Meaning;
 use chirrup_core::units::{Kelvin, MetrePerSecond, Micros, Pascal};
+use chirrup_flight::plan::check;
+use chirrup_flight::plan::flight::Flight;
 use std::io::Cursor;
 
 /// The name of a target and what it does.
@@ -95,7 +96,7 @@ pub fn words(bytes: &[u8]) {
 /// A scenario, and the first seconds of the flight that it makes.
 pub fn scenario(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
-    match fly::check::read("fuzz.toml", text) {
+    match check::read("fuzz.toml", text) {
         Ok((scenario, glider)) => {
             let mut flight = Flight::new(&scenario, glider, 1);
             for _ in 0..FLOWN_TICKS {

@@ -141,6 +141,51 @@ fn the_core_depends_on_no_host_and_the_crates_on_one_another_in_one_direction() 
     );
     assert!(!tree("chirrup-firmware").contains("chirrup v"));
     assert!(!tree("chirrup").contains("chirrup-firmware"));
+    // What made flights are the truth for must not be able to lean on what it is the truth of.
+    let flight = tree("chirrup-flight");
+    let own = names(&flight).into_iter().filter(|name| name.starts_with("chirrup"));
+    assert_eq!(own.collect::<Vec<_>>(), ["chirrup-flight"]);
+}
+
+/// Rooms of the flight crate; each may use only those before it.
+const ROOMS_OF_FLIGHT: [(&str, &[&str]); 5] = [
+    ("physics", &[]),
+    ("air", &["physics"]),
+    ("sensors", &["physics"]),
+    ("plan", &["physics", "air", "sensors"]),
+    ("hand", &["physics", "sensors"]),
+];
+
+/// Every Rust file of a folder and the folders in it.
+fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
+    for entry in fs::read_dir(folder).expect("the folder is there") {
+        let path = entry.expect("a folder can be listed").path();
+        if path.is_dir() {
+            sources(&path, found);
+        } else if path.extension().is_some_and(|extension| extension == "rs") {
+            found.push(path);
+        }
+    }
+}
+
+#[test]
+fn the_rooms_of_the_flight_crate_use_only_those_before_them() {
+    let folder = root().join("sim/flight/src");
+    let mut files = Vec::new();
+    sources(&folder, &mut files);
+    assert!(files.len() > 20, "{} files", files.len());
+    for file in files {
+        let within = file.strip_prefix(&folder).expect("it is in there");
+        let room = within.iter().next().expect("it has a name").to_string_lossy();
+        let Some((_, allowed)) = ROOMS_OF_FLIGHT.iter().find(|(name, _)| *name == room) else {
+            assert_eq!(room, "lib.rs", "{} has no room", file.display());
+            continue;
+        };
+        for import in imports(&fs::read_to_string(&file).expect("it can be read")) {
+            let fits = import == room || allowed.contains(&import.as_str());
+            assert!(fits, "{} imports {import}", within.display());
+        }
+    }
 }
 
 #[test]
@@ -149,6 +194,7 @@ fn the_core_and_the_bench_forbid_unsafe_code_and_the_core_has_no_std() {
         ("core/src/lib.rs", "#![no_std]"),
         ("core/src/lib.rs", "#![forbid(unsafe_code)]"),
         ("sim/src/lib.rs", "#![forbid(unsafe_code)]"),
+        ("sim/flight/src/lib.rs", "#![forbid(unsafe_code)]"),
         ("firmware/src/lib.rs", "#![no_std]"),
     ] {
         let source = fs::read_to_string(root().join(file)).expect("the file is there");

@@ -1,9 +1,8 @@
 //! Speed of the replay, in samples a second, and of made flights: `cargo bench -p chirrup`.
 
 use chirrup::ears::Ears;
-use chirrup::fly::builtin::find;
+use chirrup::fly::fly;
 use chirrup::fly::request::Request;
-use chirrup::fly::{check, fly};
 use chirrup::render::Renderer;
 use chirrup::replay::{Replay, Stretch};
 use chirrup_core::atmosphere::pressure_at;
@@ -14,6 +13,8 @@ use chirrup_core::settings::Settings;
 use chirrup_core::sounder::{Heard, Sounder, SounderState};
 use chirrup_core::timbre::Timbre;
 use chirrup_core::units::{Hertz, Metre, MetrePerSecond, Micros, Pascal};
+use chirrup_flight::plan::builtin::find;
+use chirrup_flight::plan::check;
 use divan::Bencher;
 use divan::counter::ItemsCount;
 use std::sync::atomic::AtomicBool;

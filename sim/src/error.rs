@@ -101,6 +101,13 @@ pub struct Complaint {
     pub hint: Option<String>,
 }
 
+#[cfg(feature = "program")]
+impl From<chirrup_flight::plan::Wrong> for Error {
+    fn from(wrong: chirrup_flight::plan::Wrong) -> Self {
+        Error::Settings(wrong.to_string())
+    }
+}
+
 impl From<Complaint> for Error {
     fn from(complaint: Complaint) -> Self {
         Error::Data(Box::new(complaint))

@@ -6,7 +6,7 @@ use chirrup::cli::{
 };
 use chirrup::device;
 use chirrup::error::{Error, Result};
-use chirrup::fly::builtin::List;
+use chirrup::fly::list::List;
 use chirrup::fly::request::{self, Request as Flight};
 use chirrup::options::ReplayOptions;
 use chirrup::response::request::Request;

@@ -9,9 +9,10 @@ mod sensing;
 mod truth;
 mod turbulence;
 
-use chirrup::fly::check;
-use chirrup::fly::flight::{Flight, Moment};
-use chirrup::fly::vector::Vector;
+use chirrup_flight::physics::moment::Moment;
+use chirrup_flight::physics::vector::Vector;
+use chirrup_flight::plan::check;
+use chirrup_flight::plan::flight::Flight;
 
 /// A glider of ours that stalls late in loops: least sink about 0.66, best glide 36.
 pub const ORRIN: &str = "[glider]\nname = \"Orrin 15\"\nspeed_1_mps = 20\nsink_1_mps = 0.67\nspeed_2_mps = 27\n\

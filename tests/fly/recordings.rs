@@ -6,7 +6,7 @@
 //! writes them anew.
 
 use crate::support::run;
-use chirrup::fly::builtin::ALL;
+use chirrup_flight::plan::builtin::ALL;
 use std::fs;
 use std::path::PathBuf;
 

@@ -3,9 +3,9 @@
 
 use super::{ORRIN, scenario};
 use crate::support::{complaint, folder, path, run, write};
-use chirrup::fly::builtin::ALL;
-use chirrup::fly::check;
-use chirrup::fly::flight::Flight;
+use chirrup_flight::plan::builtin::ALL;
+use chirrup_flight::plan::check;
+use chirrup_flight::plan::flight::Flight;
 use proptest::prelude::*;
 
 const FLIGHT: &str = "stall_mps = 16\n[start]\nheight_m = 1000\n[turbulence]\nrms_mps = 0.5\n\

@@ -1,11 +1,11 @@
 //! Sensors one by one: what a made pressure comes out as.
 
-use chirrup::fly::atmosphere::{Atmosphere, SEA_LEVEL_K, StillAir};
-use chirrup::fly::flight::Moment;
-use chirrup::fly::scenario::SensorSettings;
-use chirrup::fly::scenario::{FaultSettings, Scenario};
-use chirrup::fly::sensors::{Sensed, Sensors};
-use chirrup::fly::vector::Vector;
+use chirrup_flight::physics::atmosphere::{Atmosphere, SEA_LEVEL_K, StillAir};
+use chirrup_flight::physics::moment::Moment;
+use chirrup_flight::physics::vector::Vector;
+use chirrup_flight::plan::scenario::Scenario;
+use chirrup_flight::sensors::settings::{FaultSettings, SensorSettings};
+use chirrup_flight::sensors::{Sensed, Sensors};
 
 const TICK_S: f64 = 0.005;
 
@@ -16,7 +16,8 @@ fn settings(text: &str) -> (SensorSettings, Vec<FaultSettings>) {
             "stall_mps = 16\n[start]\nheight_m = 1000\n[[leg]]\nphase = \"x\"\nfor_s = 1\n{text}"
         ),
     );
-    let Scenario { sensors, fault, .. } = chirrup::fly::check::read("t", &text).expect("good").0;
+    let Scenario { sensors, fault, .. } =
+        chirrup_flight::plan::check::read("t", &text).expect("good").0;
     (sensors, fault)
 }
 

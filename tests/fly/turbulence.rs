@@ -2,10 +2,10 @@
 //! forms (from memory).
 
 use approx::assert_relative_eq;
-use chirrup::fly::air::Wind;
-use chirrup::fly::air::turbulence::{Law, Turbulence};
-use chirrup::fly::scenario::{TurbulenceSettings, WindSettings};
-use chirrup::fly::vector::Vector;
+use chirrup_flight::air::Wind;
+use chirrup_flight::air::settings::{TurbulenceSettings, WindSettings};
+use chirrup_flight::air::turbulence::{Law, Turbulence};
+use chirrup_flight::physics::vector::Vector;
 use realfft::RealFftPlanner;
 use std::f64::consts::PI;
 

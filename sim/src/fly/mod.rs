@@ -1,39 +1,22 @@
-//! Flights made from physics: `chirrup fly`.
+//! Flights made from physics, written as traces: `chirrup fly`.
 //!
 //! ```text
-//! scenario (as written) -> check -> flight:  pilot -> motion <- air, glider, atmosphere
-//!                                      |
-//!                                   sensors -> table (a trace of `replay`, with the truth beside it)
+//! request -> chirrup-flight (plan -> physics -> sensors) -> table (a trace of `replay`, with the truth beside it)
 //! ```
-//!
-//! All of it is in double precision and of its own making: it is the truth that the core is tested
-//! against, and shares no code with it. Transcendentals go through `libm` and random numbers are
-//! seeded, so that a scenario gives the same bytes everywhere.
 
-pub mod air;
-pub mod atmosphere;
-pub mod builtin;
-pub mod check;
-pub mod flight;
-pub mod glider;
-mod launch;
-pub mod motion;
-mod pilot;
+pub mod list;
 pub mod report;
 pub mod request;
-pub mod scenario;
-pub mod sensors;
-mod steering;
 pub mod table;
-pub mod vector;
 
 use crate::error::{Error, Result};
 use crate::progress::Progress;
 use crate::time::Clock;
-use flight::{Crash, Flight, Mishap};
+use chirrup_flight::plan::check;
+use chirrup_flight::plan::flight::{Crash, Flight, Mishap};
+use chirrup_flight::sensors::Sensors;
 use report::Report;
 use request::Request;
-use sensors::Sensors;
 use std::cell::Cell;
 use std::rc::Rc;
 use std::sync::atomic::{AtomicBool, Ordering};

@@ -1,8 +1,8 @@
 //! The account of a flight: what was flown when, how high, how fast.
 
-use super::flight::Moment;
 use super::request::Request;
 use crate::time::Clock;
+use chirrup_flight::physics::moment::Moment;
 use serde::Serialize;
 use std::fmt;
 use std::path::PathBuf;

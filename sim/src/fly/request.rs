@@ -1,12 +1,12 @@
 //! `chirrup fly` as typed, checked.
 
-use super::builtin;
-use super::check;
-use super::glider::Glider;
-use super::scenario::{ChannelSettings, Scenario};
 use crate::cli::FlyArgs;
 use crate::error::{Error, Result};
 use crate::options::place_of;
+use chirrup_flight::physics::glider::Glider;
+use chirrup_flight::plan::scenario::Scenario;
+use chirrup_flight::plan::{builtin, check};
+use chirrup_flight::sensors::settings::ChannelSettings;
 use std::path::{Path, PathBuf};
 
 /// A flight to be made and where its trace goes.

@@ -13,14 +13,14 @@
 //! its airspeed is as rough as a random walk. Summed over the rows it is the energy height to the
 //! last digit.
 
-use super::flight::Moment;
 use super::request::Request;
-use super::scenario::ChannelSettings;
-use super::sensors::Sensed;
 use crate::error::{Error, Result};
 use crate::output::place::Placed;
 use crate::time::Seconds;
 use chirrup_core::units::Micros;
+use chirrup_flight::physics::moment::Moment;
+use chirrup_flight::sensors::Sensed;
+use chirrup_flight::sensors::settings::ChannelSettings;
 use std::fmt::{self, Write as _};
 use std::io::Write as _;
 use std::path::{Path, PathBuf};

@@ -8,9 +8,9 @@
 //! Source: the simplest trapped wave, one half-wave deep (any text on mountain meteorology, after
 //! Scorer 1949).
 
+use super::settings::WaveSettings;
 use super::wind::Wind;
-use crate::fly::scenario::WaveSettings;
-use crate::fly::vector::Vector;
+use crate::physics::vector::Vector;
 use std::f64::consts::{PI, TAU};
 
 /// A wave in the wind's direction.
@@ -52,8 +52,8 @@ impl Wave {
 
 #[cfg(test)]
 mod tests {
+    use super::super::settings::WindSettings;
     use super::*;
-    use crate::fly::scenario::WindSettings;
     use approx::assert_abs_diff_eq;
 
     #[test]

@@ -1,9 +1,10 @@
 //! Where to turn: from headings, places and thermals to a bank.
 
-use super::atmosphere::GRAVITY_MPS2;
-use super::pilot::View;
-use super::scenario::{Leg, ThermalSettings};
-use super::vector::Vector;
+use super::leg::Leg;
+use super::view::View;
+use crate::air::settings::ThermalSettings;
+use crate::physics::atmosphere::GRAVITY_MPS2;
+use crate::physics::vector::Vector;
 use std::f64::consts::{FRAC_PI_2, FRAC_PI_3, FRAC_PI_6, PI, TAU};
 
 /// Bank for every radian of wrong heading.

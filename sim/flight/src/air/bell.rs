@@ -14,8 +14,8 @@
 //! layer (Lenschow and Stephens, The role of thermals in the convective boundary layer, 1980, from
 //! memory), scaled to 1 where it is strongest, a quarter of the way up; it ends at the top.
 
-use crate::fly::scenario::{StreetSettings, ThermalSettings};
-use crate::fly::vector::Vector;
+use super::settings::{StreetSettings, ThermalSettings};
+use crate::physics::vector::Vector;
 use std::f64::consts::TAU;
 
 /// Where Lenschow's profile comes down to nothing.

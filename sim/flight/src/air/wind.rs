@@ -8,8 +8,8 @@
 //! Source: the logarithmic law of the surface layer (Prandtl; any text on micrometeorology), with
 //! 1 + h in place of h so that there is calm at the ground and no pole below the roughness z0.
 
-use crate::fly::scenario::WindSettings;
-use crate::fly::vector::Vector;
+use super::settings::WindSettings;
+use crate::physics::vector::Vector;
 
 /// Above this the ground is not felt.
 const FREE_M: f64 = 300.0;

@@ -9,19 +9,20 @@
 //! Tubes are followed exactly for a pressure that is linear in time over a tick. Every sensor has
 //! random numbers of its own, so that a change to one leaves the others' noise as it was.
 
-use super::flight::Moment;
-use super::motion::TICK_S;
-use super::scenario::{
-    ChannelSettings, FaultKind, FaultSettings, Line, SensorSettings, ThermometerSettings,
-};
+mod sensor;
+pub mod settings;
+mod tube;
+
+use crate::physics::moment::Moment;
+use crate::physics::motion::TICK_S;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
-use std::collections::VecDeque;
+use sensor::{Sensor, Thermometer};
+use settings::{ChannelSettings, FaultKind, FaultSettings, Line, SensorSettings};
+use tube::{Trouble, Tube, lasts};
 
 const KELVIN_AT_0_C: f64 = 273.15;
-const USUAL_WARM_UP_S: f64 = 300.0;
-const USUAL_WATER_S: f64 = 5.0;
 
 /// What was sensed.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -151,10 +152,6 @@ fn rng(seed: u64, stream: u64) -> ChaCha8Rng {
     rng
 }
 
-fn lasts(fault: &FaultSettings, time_s: f64) -> bool {
-    time_s >= fault.from_s && time_s < fault.from_s + fault.for_s.unwrap_or(f64::INFINITY)
-}
-
 /// The spikes that are due on a line, each once.
 fn spike(faults: &[FaultSettings], line: Line, time_s: f64, done: &mut [bool]) -> f64 {
     let mut sum = 0.0;
@@ -167,119 +164,4 @@ fn spike(faults: &[FaultSettings], line: Line, time_s: f64, done: &mut [bool]) -
         }
     }
     sum
-}
-
-/// What is wrong with a line at a moment.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Trouble {
-    None,
-    Shut,
-    Water(f64),
-}
-
-impl Trouble {
-    fn of(faults: &[FaultSettings], line: Line, time_s: f64) -> Self {
-        let here = |fault: &&FaultSettings| fault.line == Some(line) && lasts(fault, time_s);
-        let trouble = |fault: &FaultSettings| match fault.kind {
-            FaultKind::Blocked => Some(Self::Shut),
-            FaultKind::Water => Some(Self::Water(fault.lag_s.unwrap_or(USUAL_WATER_S))),
-            FaultKind::Spike | FaultKind::Dropout => None,
-        };
-        faults.iter().filter(here).find_map(trouble).unwrap_or(Self::None)
-    }
-}
-
-/// A pressure line: a first-order lag.
-#[derive(Clone, Copy, Debug, Default)]
-struct Tube {
-    /// Pressure at the port a tick before, and at the sensor's end.
-    state: Option<(f64, f64)>,
-}
-
-impl Tube {
-    fn follow(&mut self, port_pa: f64, lag_s: f64, trouble: Trouble) -> f64 {
-        let (before_pa, inside_pa) = self.state.unwrap_or((port_pa, port_pa));
-        let inside_pa = match trouble {
-            Trouble::Shut => inside_pa,
-            Trouble::Water(lag_s) => lagged(before_pa, port_pa, inside_pa, lag_s),
-            Trouble::None => lagged(before_pa, port_pa, inside_pa, lag_s),
-        };
-        self.state = Some((port_pa, inside_pa));
-        inside_pa
-    }
-}
-
-/// The exact answer of a first-order lag after a tick in which its input went from `before` to
-/// `after` in a straight line.
-fn lagged(before: f64, after: f64, inside: f64, lag_s: f64) -> f64 {
-    if lag_s <= 0.0 {
-        return after;
-    }
-    let behind = (after - before) / TICK_S * lag_s;
-    after - behind + (inside - before + behind) * libm::exp(-TICK_S / lag_s)
-}
-
-/// A pressure sensor.
-struct Sensor<'a> {
-    settings: &'a ChannelSettings,
-    /// The last pressures, the newest in front, as far back as the delay.
-    past: VecDeque<f64>,
-    rng: ChaCha8Rng,
-}
-
-impl<'a> Sensor<'a> {
-    fn new(settings: &'a ChannelSettings, rng: ChaCha8Rng) -> Self {
-        Self { settings, past: VecDeque::new(), rng }
-    }
-
-    fn take(&mut self, pressure_pa: f64) {
-        let kept = (self.settings.delay_s / TICK_S) as usize + 2;
-        self.past.truncate(kept - 1);
-        self.past.push_front(pressure_pa);
-        while self.past.len() < kept {
-            self.past.push_back(pressure_pa);
-        }
-    }
-
-    fn read(&mut self, time_s: f64) -> f64 {
-        let ChannelSettings { noise_pa, step_pa, warm_up_pa, warm_up_s, delay_s, .. } =
-            *self.settings;
-        let ticks = delay_s / TICK_S;
-        let (whole, part) = (ticks as usize, ticks - libm::floor(ticks));
-        let mut value = self.past[whole] + part * (self.past[whole + 1] - self.past[whole]);
-        if warm_up_pa != 0.0 {
-            value += warm_up_pa * libm::exp(-time_s / warm_up_s.unwrap_or(USUAL_WARM_UP_S));
-        }
-        if noise_pa > 0.0 {
-            let normal: f64 = StandardNormal.sample(&mut self.rng);
-            value += noise_pa * normal;
-        }
-        if step_pa > 0.0 { step_pa * libm::round(value / step_pa) } else { value }
-    }
-}
-
-/// A thermometer.
-struct Thermometer<'a> {
-    settings: &'a ThermometerSettings,
-    state: Option<(f64, f64)>,
-    rng: ChaCha8Rng,
-}
-
-impl<'a> Thermometer<'a> {
-    fn new(settings: &'a ThermometerSettings, rng: ChaCha8Rng) -> Self {
-        Self { settings, state: None, rng }
-    }
-
-    fn take(&mut self, air_c: f64) {
-        let (before, inside) = self.state.unwrap_or((air_c, air_c));
-        self.state = Some((air_c, lagged(before, air_c, inside, self.settings.lag_s)));
-    }
-
-    fn read(&mut self) -> f64 {
-        let normal: f64 =
-            if self.settings.noise_k > 0.0 { StandardNormal.sample(&mut self.rng) } else { 0.0 };
-        self.state.map_or(0.0, |(_, inside)| inside)
-            + self.settings.error_k
-            + self.settings.noise_k * normal
-    }
 }

@@ -23,8 +23,8 @@
 //! ```
 
 use super::Wind;
-use crate::fly::scenario::TurbulenceSettings;
-use crate::fly::vector::Vector;
+use super::settings::TurbulenceSettings;
+use crate::physics::vector::Vector;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};

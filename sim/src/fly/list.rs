@@ -1,44 +1,10 @@
-//! The scenarios that are part of the program, from sim/scenarios. Gliders, places and days are
-//! invented.
+//! The list of built-in scenarios, as `chirrup fly --list` prints it.
 
-use super::check;
 use crate::error::Result;
+use chirrup_flight::plan::builtin::{ALL, BuiltIn};
+use chirrup_flight::plan::check;
 use serde::Serialize;
 use std::fmt;
-
-/// A scenario of the program's own.
-#[derive(Clone, Copy, Debug)]
-pub struct BuiltIn {
-    /// What to type for it.
-    pub name: &'static str,
-    /// Its text.
-    pub text: &'static str,
-}
-
-macro_rules! built_in {
-    ($($name:literal),* $(,)?) => {
-        [$(BuiltIn { name: $name, text: include_str!(concat!("../../scenarios/", $name, ".toml")) }),*]
-    };
-}
-
-/// All of them.
-pub const ALL: [BuiltIn; 10] = built_in![
-    "winch-and-circuit",
-    "aerotow-and-thermal",
-    "weak-blue-day",
-    "cloud-street",
-    "ridge",
-    "wave",
-    "pull-ups",
-    "spin",
-    "aerobatics",
-    "blocked-static",
-];
-
-/// The one of that name.
-pub fn find(name: &str) -> Option<BuiltIn> {
-    ALL.into_iter().find(|built_in| built_in.name == name)
-}
 
 /// A line of the list.
 #[derive(Clone, Debug, Serialize)]

@@ -14,6 +14,8 @@
 //!
 //! Source: ICAO Doc 7488/3, US Standard Atmosphere 1976 (the same below 32 km).
 
+use serde::Deserialize;
+
 /// Acceleration of gravity in m/s2, by definition.
 pub const GRAVITY_MPS2: f64 = 9.80665;
 /// Density of the standard atmosphere at the sea in kg/m3, by which equivalent airspeeds are
@@ -25,6 +27,23 @@ const GAS_CONSTANT: f64 = 287.05287;
 const LAPSE_KPM: f64 = 0.0065;
 const TROPOPAUSE_M: f64 = 11_000.0;
 const EXPONENT: f64 = GRAVITY_MPS2 / (GAS_CONSTANT * LAPSE_KPM);
+
+/// The air at rest.
+#[derive(Clone, Debug, Deserialize, PartialEq)]
+#[serde(default, deny_unknown_fields, expecting = "a table such as [day]")]
+pub struct DaySettings {
+    /// Pressure at the sea, hPa. 900 to 1080, default 1013.25.
+    pub sea_level_hpa: f64,
+    /// Temperature at the sea, degrees Celsius; 6.5 K less for every kilometre up. -40 to 50,
+    /// default 15.
+    pub sea_level_c: f64,
+}
+
+impl Default for DaySettings {
+    fn default() -> Self {
+        Self { sea_level_hpa: 1013.25, sea_level_c: 15.0 }
+    }
+}
 
 /// The air of a day, at rest.
 #[derive(Clone, Copy, Debug, PartialEq)]

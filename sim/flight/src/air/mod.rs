@@ -4,15 +4,33 @@
 mod bell;
 mod hill;
 mod lee;
+pub mod settings;
 pub mod turbulence;
 mod wind;
 
-use super::scenario::{Scenario, ThermalSettings};
-use super::vector::Vector;
+use crate::physics::vector::Vector;
 use bell::{Street, Thermal};
 use hill::Ridge;
 use lee::Wave;
+use settings::{RidgeSettings, StreetSettings, ThermalSettings, WaveSettings, WindSettings};
 pub use wind::Wind;
+
+/// What moves the air, checked.
+#[derive(Clone, Copy, Debug)]
+pub struct Sources<'a> {
+    /// The wind.
+    pub wind: &'a WindSettings,
+    /// Thermals.
+    pub thermals: &'a [ThermalSettings],
+    /// Streets of lift.
+    pub streets: &'a [StreetSettings],
+    /// A ridge.
+    pub ridge: Option<&'a RidgeSettings>,
+    /// A lee wave.
+    pub wave: Option<&'a WaveSettings>,
+    /// Height of the ground above the sea, m.
+    pub ground_m: f64,
+}
 
 /// The smooth part of the air's motion.
 #[derive(Clone, Debug)]
@@ -25,23 +43,15 @@ pub struct Air {
 }
 
 impl Air {
-    /// The air of a checked scenario.
-    pub fn new(scenario: &Scenario) -> Self {
-        let ground_m = scenario.start.ground_m;
-        let wind = Wind::new(&scenario.wind, ground_m);
+    /// The air that these sources move.
+    pub fn new(sources: &Sources<'_>) -> Self {
+        let Sources { wind, thermals, streets, ridge, wave, ground_m } = *sources;
+        let wind = Wind::new(wind, ground_m);
         Self {
-            thermals: scenario
-                .thermal
-                .iter()
-                .map(|settings| Thermal::new(settings, ground_m))
-                .collect(),
-            streets: scenario
-                .street
-                .iter()
-                .map(|settings| Street::new(settings, ground_m))
-                .collect(),
-            ridge: scenario.ridge.as_ref().map(|settings| Ridge::new(settings, &wind, ground_m)),
-            wave: scenario.wave.as_ref().map(|settings| Wave::new(settings, &wind)),
+            thermals: thermals.iter().map(|settings| Thermal::new(settings, ground_m)).collect(),
+            streets: streets.iter().map(|settings| Street::new(settings, ground_m)).collect(),
+            ridge: ridge.map(|settings| Ridge::new(settings, &wind, ground_m)),
+            wave: wave.map(|settings| Wave::new(settings, &wind)),
             wind,
         }
     }

@@ -16,11 +16,67 @@
 //! Source: any text on flight mechanics. Airbrakes and spin add drag that goes as V^2.
 
 use super::atmosphere::GRAVITY_MPS2;
-use super::scenario::GliderSettings;
+use serde::Deserialize;
 
 /// Lift coefficient's slope over its greatest value, 1/rad: 5.7 over 1.4, a slender wing's (a
 /// guess).
 const SLOPE_OVER_STALL: f64 = 4.0;
+
+/// The glider, in the keys of the instrument's own `[polar]`.
+#[derive(Clone, Debug, Deserialize, PartialEq)]
+#[serde(deny_unknown_fields, expecting = "a table such as [glider]")]
+pub struct GliderSettings {
+    /// What it is called.
+    pub name: String,
+    /// Equivalent airspeed at the first point of the polar, m/s. 10 to 80.
+    pub speed_1_mps: f64,
+    /// Sink there, positive, m/s. 0.2 to 10.
+    pub sink_1_mps: f64,
+    /// Speed at the second point, above the first.
+    pub speed_2_mps: f64,
+    /// Sink there.
+    pub sink_2_mps: f64,
+    /// Speed at the third point, above the second.
+    pub speed_3_mps: f64,
+    /// Sink there.
+    pub sink_3_mps: f64,
+    /// Mass at which the points were measured, kg. 100 to 1000.
+    pub reference_mass_kg: f64,
+    /// Water and lead beyond that, kg. -300 to 500, default 0.
+    #[serde(default)]
+    pub ballast_kg: f64,
+    /// How much more drag dirty wings have, in percent. 0 to 50, default 0.
+    #[serde(default)]
+    pub contamination_percent: f64,
+    /// Equivalent airspeed of the stall at the reference mass, m/s. 8 to 40.
+    pub stall_mps: f64,
+    /// Glide ratio with full airbrakes at the second speed. 3 to 20, default 6.
+    #[serde(default = "six")]
+    pub airbrake_glide_ratio: f64,
+    /// No drag at all: no glider, but the plainest check of a compensation. Default false.
+    #[serde(default)]
+    pub frictionless: bool,
+}
+
+fn six() -> f64 {
+    6.0
+}
+
+impl GliderSettings {
+    /// The three points: speed and sink.
+    pub fn points(&self) -> [(f64, f64); 3] {
+        [
+            (self.speed_1_mps, self.sink_1_mps),
+            (self.speed_2_mps, self.sink_2_mps),
+            (self.speed_3_mps, self.sink_3_mps),
+        ]
+    }
+
+    /// Today's mass in kg.
+    pub fn mass_kg(&self) -> f64 {
+        self.reference_mass_kg + self.ballast_kg
+    }
+}
 
 /// A glider as it flies today.
 #[derive(Clone, Copy, Debug)]

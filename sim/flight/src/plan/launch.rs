@@ -6,10 +6,10 @@
 //! the pilot lets it go. Shapes and limits are guesses made to give what is common practice (no
 //! source): about 30 s to 1000 to 2000 ft, 45 degrees nose up, about 3000 ft/min at best.
 
-use super::motion::TICK_S;
-use super::pilot::View;
-use super::scenario::Leg;
-use super::vector::Vector;
+use super::leg::Leg;
+use super::view::View;
+use crate::physics::motion::TICK_S;
+use crate::physics::vector::Vector;
 
 /// On the ground the winch pulls so hard, m/s2.
 const GROUND_RUN_MPS2: f64 = 6.5;

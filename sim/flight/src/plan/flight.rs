@@ -1,14 +1,17 @@
 //! A flight as it goes: the glider, its pilot and the air, tick by tick, from the first leg to the
 //! last.
 
-use super::air::Air;
-use super::air::turbulence::{Law, Turbulence};
-use super::atmosphere::{Atmosphere, GRAVITY_MPS2, StillAir};
-use super::glider::Glider;
-use super::motion::{Gust, Held, Motion, TICK_S};
-use super::pilot::{Pilot, View};
-use super::scenario::{How, Scenario};
-use super::vector::Vector;
+use super::leg::How;
+use super::pilot::Pilot;
+use super::scenario::Scenario;
+use super::view::View;
+use crate::air::turbulence::{Law, Turbulence};
+use crate::air::{Air, Sources};
+use crate::physics::atmosphere::{Atmosphere, GRAVITY_MPS2, StillAir};
+use crate::physics::glider::Glider;
+use crate::physics::moment::Moment;
+use crate::physics::motion::{Gust, Held, Motion, TICK_S};
+use crate::physics::vector::Vector;
 
 /// Deceleration of a rolling wheel, m/s2, and of its brake (guesses).
 const ROLLING_MPS2: f64 = 0.3;
@@ -19,34 +22,6 @@ const LIFT_OFF: f64 = 1.15;
 const HIGHEST_M: f64 = 20_000.0;
 /// Turbulence fades out below this, so that a glider at rest stands in calm air.
 const CALM_BELOW_M: f64 = 15.0;
-
-/// The truth at one moment.
-#[derive(Clone, Copy, Debug)]
-pub struct Moment<'a> {
-    /// Time since the start, s.
-    pub time_s: f64,
-    /// Place: m east and north of the origin, m above the sea.
-    pub place: Vector,
-    /// Velocity over the ground, m/s.
-    pub velocity: Vector,
-    /// The air's motion where the glider is, turbulence and all, m/s.
-    pub air: Vector,
-    /// True airspeed, m/s.
-    pub airspeed_mps: f64,
-    /// The air at rest at this height.
-    pub still: StillAir,
-    /// Lift over weight.
-    pub load_factor: f64,
-    /// The leg's word.
-    pub phase: &'a str,
-}
-
-impl Moment<'_> {
-    /// Height plus V^2 / (2 g) of the true airspeed V, m.
-    pub fn energy_height_m(&self) -> f64 {
-        self.place.up + self.airspeed_mps * self.airspeed_mps / (2.0 * GRAVITY_MPS2)
-    }
-}
 
 /// How a flight can end before its last leg does.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]
@@ -88,7 +63,14 @@ impl<'a> Flight<'a> {
     /// A flight at its start; `glider` is the scenario's.
     pub fn new(scenario: &'a Scenario, glider: Glider, seed: u64) -> Self {
         let start = &scenario.start;
-        let air = Air::new(scenario);
+        let air = Air::new(&Sources {
+            wind: &scenario.wind,
+            thermals: &scenario.thermal,
+            streets: &scenario.street,
+            ridge: scenario.ridge.as_ref(),
+            wave: scenario.wave.as_ref(),
+            ground_m: start.ground_m,
+        });
         let atmosphere = Atmosphere {
             sea_level_pa: 100.0 * scenario.day.sea_level_hpa,
             sea_level_k: 273.15 + scenario.day.sea_level_c,

@@ -11,9 +11,9 @@
 //! and no leg of ours does). Source: potential flow about a cylinder, any text on fluid mechanics.
 //! U is the wind's part across the ridge 300 m up.
 
+use super::settings::RidgeSettings;
 use super::wind::Wind;
-use crate::fly::scenario::RidgeSettings;
-use crate::fly::vector::Vector;
+use crate::physics::vector::Vector;
 
 /// A ridge in the wind.
 #[derive(Clone, Copy, Debug)]
@@ -52,8 +52,8 @@ impl Ridge {
 
 #[cfg(test)]
 mod tests {
+    use super::super::settings::WindSettings;
     use super::*;
-    use crate::fly::scenario::WindSettings;
     use approx::assert_abs_diff_eq;
 
     #[test]

@@ -1,0 +1,112 @@
+//! The air's motion as a scenario writes it, with units in the names.
+
+use serde::Deserialize;
+
+/// The wind.
+#[derive(Clone, Debug, Deserialize, PartialEq)]
+#[serde(default, deny_unknown_fields, expecting = "a table such as [wind]")]
+pub struct WindSettings {
+    /// Where it comes from, degrees clockwise from north. 0 to 360.
+    pub from_deg: f64,
+    /// Its speed 300 m above the ground, m/s; less below, by the logarithmic law. 0 to 40, default
+    /// 0.
+    pub speed_mps: f64,
+    /// How much it grows with every kilometre above that, m/s. -10 to 10, default 0.
+    pub shear_mps_per_km: f64,
+    /// Roughness of the ground, m. 0.001 to 2, default 0.05: fields.
+    pub roughness_m: f64,
+}
+
+impl Default for WindSettings {
+    fn default() -> Self {
+        Self { from_deg: 270.0, speed_mps: 0.0, shear_mps_per_km: 0.0, roughness_m: 0.05 }
+    }
+}
+
+/// Continuous turbulence of the Dryden spectrum.
+#[derive(Clone, Debug, Deserialize, PartialEq)]
+#[serde(deny_unknown_fields, expecting = "a table such as [turbulence]")]
+pub struct TurbulenceSettings {
+    /// Each component at 2000 ft above the ground and higher, m/s rms. 0 to 5.
+    pub rms_mps: f64,
+    /// The vertical component at 1000 ft and lower, m/s rms. 0 to 5, default a tenth of the wind at
+    /// 20 ft.
+    pub low_rms_mps: Option<f64>,
+}
+
+/// A thermal: a bell of rise with a ring of sink about it.
+#[derive(Clone, Debug, Deserialize, PartialEq)]
+#[serde(deny_unknown_fields, expecting = "a table such as [[thermal]]")]
+pub struct ThermalSettings {
+    /// What legs call it.
+    pub name: String,
+    /// Where it stands at time zero, m east; it drifts with the wind at 300 m.
+    pub east_m: f64,
+    /// Where it stands, m north.
+    pub north_m: f64,
+    /// Rise of its core where it is strongest, m/s. 0 to 15.
+    pub strength_mps: f64,
+    /// Distance from its core at which rise turns to sink, m. 20 to 2000.
+    pub radius_m: f64,
+    /// Height above the sea at which it ends, m.
+    pub top_m: f64,
+}
+
+/// A street of lift: a band of rise with sink on both sides.
+#[derive(Clone, Debug, Deserialize, PartialEq)]
+#[serde(deny_unknown_fields, expecting = "a table such as [[street]]")]
+pub struct StreetSettings {
+    /// A point of its middle at time zero, m east; it drifts with the wind at 300 m.
+    pub east_m: f64,
+    /// The same, m north.
+    pub north_m: f64,
+    /// Which way it runs, degrees clockwise from north. 0 to 360.
+    pub course_deg: f64,
+    /// Mean rise of its middle where it is strongest, m/s. 0 to 15.
+    pub strength_mps: f64,
+    /// Distance from its middle at which rise turns to sink, m. 20 to 3000.
+    pub half_width_m: f64,
+    /// By how much of the mean its rise swells and fades along it, 0 to 1. Default 0.5.
+    #[serde(default = "half")]
+    pub swell: f64,
+    /// From one swell to the next, m. 200 to 20000.
+    pub spacing_m: f64,
+    /// Height above the sea at which it ends, m.
+    pub top_m: f64,
+}
+
+fn half() -> f64 {
+    0.5
+}
+
+/// A long straight ridge across the wind.
+#[derive(Clone, Debug, Deserialize, PartialEq)]
+#[serde(deny_unknown_fields, expecting = "a table such as [ridge]")]
+pub struct RidgeSettings {
+    /// A point of its crest line, m east.
+    pub east_m: f64,
+    /// The same, m north.
+    pub north_m: f64,
+    /// Which way it runs, degrees clockwise from north. 0 to 360.
+    pub course_deg: f64,
+    /// How high it stands above the ground, m. 20 to 2000.
+    pub height_m: f64,
+}
+
+/// A standing lee wave.
+#[derive(Clone, Debug, Deserialize, PartialEq)]
+#[serde(deny_unknown_fields, expecting = "a table such as [wave]")]
+pub struct WaveSettings {
+    /// A point where the air rises fastest, m east. The wave's fronts lie across the wind.
+    pub east_m: f64,
+    /// The same, m north.
+    pub north_m: f64,
+    /// Greatest rise, m/s. 0 to 15.
+    pub strength_mps: f64,
+    /// From crest to crest, m. 1000 to 50000.
+    pub length_m: f64,
+    /// Height above the sea at which it begins, m.
+    pub base_m: f64,
+    /// Height at which it ends, m; it is strongest half-way.
+    pub top_m: f64,
+}

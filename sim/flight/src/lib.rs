@@ -1,0 +1,21 @@
+//! Flights made from physics: a glider, the air, a pilot and sensors.
+//!
+//! ```text
+//! plan (scenario -> pilot) --+
+//!                            +--> physics (motion <- glider, atmosphere) <-- air
+//! hand (controls -> pilot) --+           |
+//!                                     sensors --> plain numbers
+//! ```
+//!
+//! All of it is in double precision and of its own making: it is the truth that the instrument is
+//! tested against, and cannot name the instrument's core, since this crate does not depend on it.
+//! Transcendentals go through `libm` and random numbers are seeded, so that a flight gives the same
+//! numbers everywhere. Nothing here reads a clock or a file.
+
+#![forbid(unsafe_code)]
+
+pub mod air;
+pub mod physics;
+#[cfg(feature = "plan")]
+pub mod plan;
+pub mod sensors;

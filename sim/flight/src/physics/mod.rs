@@ -1,0 +1,8 @@
+//! The mechanics of flight, which everything else in the crate stands on: the air at rest, the
+//! glider's drag, and the one integrator.
+
+pub mod atmosphere;
+pub mod glider;
+pub mod moment;
+pub mod motion;
+pub mod vector;

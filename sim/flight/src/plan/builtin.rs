@@ -1,0 +1,36 @@
+//! The scenarios that are part of the program, from `scenarios/`. Gliders, places and days are
+//! invented.
+
+/// A scenario of the program's own.
+#[derive(Clone, Copy, Debug)]
+pub struct BuiltIn {
+    /// What to type for it.
+    pub name: &'static str,
+    /// Its text.
+    pub text: &'static str,
+}
+
+macro_rules! built_in {
+    ($($name:literal),* $(,)?) => {
+        [$(BuiltIn { name: $name, text: include_str!(concat!("../../scenarios/", $name, ".toml")) }),*]
+    };
+}
+
+/// All of them.
+pub const ALL: [BuiltIn; 10] = built_in![
+    "winch-and-circuit",
+    "aerotow-and-thermal",
+    "weak-blue-day",
+    "cloud-street",
+    "ridge",
+    "wave",
+    "pull-ups",
+    "spin",
+    "aerobatics",
+    "blocked-static",
+];
+
+/// The one of that name.
+pub fn find(name: &str) -> Option<BuiltIn> {
+    ALL.into_iter().find(|built_in| built_in.name == name)
+}

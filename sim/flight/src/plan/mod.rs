@@ -1,0 +1,18 @@
+//! Flights by plan: a scenario as a person writes it, and the pilot who flies it.
+//!
+//! ```text
+//! scenario (as written) -> check -> flight:  pilot -> physics (motion, glider) <- air
+//! ```
+
+pub mod builtin;
+pub mod check;
+pub mod flight;
+mod launch;
+pub mod leg;
+mod pilot;
+pub mod scenario;
+mod steering;
+mod view;
+mod wrong;
+
+pub use wrong::Wrong;

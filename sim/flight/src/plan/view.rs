@@ -1,0 +1,33 @@
+//! What the pilot looks at.
+
+use crate::air::Air;
+use crate::physics::glider::Glider;
+use crate::physics::moment::Moment;
+use crate::physics::motion::Motion;
+use crate::physics::vector::Vector;
+
+/// What the pilot looks at.
+pub struct View<'a> {
+    /// The moment.
+    pub moment: &'a Moment<'a>,
+    /// The motion.
+    pub motion: &'a Motion,
+    /// Whether the wheel is on the ground.
+    pub is_on_ground: bool,
+    /// The glider.
+    pub glider: &'a Glider,
+    /// The air.
+    pub air: &'a Air,
+}
+
+impl View<'_> {
+    /// The glider's motion through the air, m/s.
+    pub fn through_air(&self) -> Vector {
+        self.moment.velocity - self.moment.air
+    }
+
+    /// Equivalent airspeed, m/s.
+    pub fn equivalent_mps(&self) -> f64 {
+        self.moment.airspeed_mps / self.moment.still.speed_ratio()
+    }
+}
