@@ -1,8 +1,8 @@
 //! What is worth saying about a recording, in plain words, and what to do about it.
 
 use super::Inspection;
-use super::energy_fit::{EnergyFit, Late, NoFit};
 use super::noise::Noise;
+use crate::recording::energy_fit::{EnergyFit, Late, NoFit};
 
 /// Above this white noise a barometer is worse than the ordinary (MS5611 data sheet: 1.2 Pa
 /// typical, from memory).

@@ -11,8 +11,8 @@
 //! Winch launches take about 30 s to 300 to 600 m (common practice, no source); the figures of the
 //! rules are guesses.
 
-use super::series::Even;
-use super::track::Track;
+use crate::recording::series::Even;
+use crate::recording::track::Track;
 use serde::Serialize;
 
 const RISE_M: f64 = 15.0;

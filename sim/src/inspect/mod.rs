@@ -4,20 +4,16 @@
 //! |---|---|
 //! | [`timing`] | rate, jitter, gaps |
 //! | [`noise`] | white noise, noise above 1 Hz, Allan deviation, steps, repeated values of a channel |
-//! | [`track`] | the recording as heights; [`series`] puts them on an even grid |
 //! | [`flight`] | take-off, launch, landing, gain |
-//! | [`energy_fit`] | the compensation and the delay that its own speed changes ask for |
+//! | [`crate::recording::energy_fit`] | the compensation and the delay that its own speed changes show |
 //! | `findings` | all that in plain words; `text` and the JSON show it |
 
-pub mod energy_fit;
 mod findings;
 pub mod flight;
 pub mod noise;
 pub(crate) mod picture;
-pub mod series;
 mod text;
 pub mod timing;
-pub mod track;
 
 use crate::cli::InspectArgs;
 use crate::error::{Error, Result};
@@ -25,15 +21,16 @@ use crate::input::Input;
 use crate::options::{check_places, drawing, what_is_read};
 use crate::output::drawn::PictureFile;
 use crate::output::place::{Placed, Sealed, place_all};
+use crate::recording::energy_fit::{self, EnergyFit, NoFit};
+use crate::recording::smoother::Smoothed;
+use crate::recording::track::Track;
+use crate::recording::truth::smoothed_energy;
 use crate::recording::{LeftOut, Recording};
 use crate::settings_file;
-use crate::tune::smoother::Smoothed;
-use crate::tune::truth::smoothed_energy;
 use chirrup_core::energy::{Energy, EnergySource};
 use chirrup_core::polar::Polar;
 use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::settings::Settings;
-use energy_fit::{EnergyFit, NoFit};
 use flight::Flight;
 use noise::Noise;
 use serde::{Serialize, Serializer};
@@ -41,7 +38,6 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 use timing::Timing;
-use track::Track;
 
 /// What was found out about a recording, in the shape of its JSON.
 #[derive(Clone, Debug, Serialize)]

@@ -2,13 +2,13 @@
 //! averaging time.
 
 use super::Inspection;
-use super::track::Track;
 use crate::output::plot::chart::{Chart, sheet};
 use crate::output::plot::key::{self, Key, Mark};
 use crate::output::plot::layout::{LEFT, RIGHT};
 use crate::output::plot::scale::Scale;
 use crate::output::plot::style;
 use crate::output::plot::svg::{Area, Pen, Svg};
+use crate::recording::track::Track;
 
 const UPPER: (f32, f32) = (96.0, 340.0);
 const LOWER: (f32, f32) = (440.0, 730.0);

@@ -1,8 +1,8 @@
 //! An inspection as text.
 
 use super::Inspection;
-use super::energy_fit::{EnergyFit, Late};
 use super::noise::Noise;
+use crate::recording::energy_fit::{EnergyFit, Late};
 use crate::time::Clock;
 use std::fmt;
 

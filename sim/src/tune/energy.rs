@@ -1,8 +1,8 @@
 //! The compensation and the delay that several recordings ask for together.
 
-use crate::inspect::energy_fit::{EnergyFit, Late, NoFit, fit};
-use crate::inspect::track::Track;
 use crate::recording::Recording;
+use crate::recording::energy_fit::{EnergyFit, Late, NoFit, fit};
+use crate::recording::track::Track;
 use chirrup_core::energy::{EnergyChoice, EnergySource};
 use chirrup_core::polar::Polar;
 use chirrup_core::settings::Settings;

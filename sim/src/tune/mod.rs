@@ -15,8 +15,6 @@ pub mod request;
 pub mod run;
 pub mod score;
 pub mod settings_text;
-pub mod smoother;
-pub mod truth;
 
 use crate::error::{Error, Result};
 use crate::output::drawn::PictureFile;

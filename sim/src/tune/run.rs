@@ -7,11 +7,11 @@ use super::energy::{self, Pooled};
 use super::report::{HeldOut, Judged, Report, Sure, Tuned};
 use super::request::Request;
 use super::score::{Sums, readings};
-use super::truth::{GRID_S, Truth};
 use crate::error::{Error, Result};
-use crate::inspect::energy_fit::NoFit;
 use crate::progress::Work;
 use crate::recording::Recording;
+use crate::recording::energy_fit::NoFit;
+use crate::recording::truth::{GRID_S, Truth};
 use chirrup_core::energy::Energy;
 use chirrup_core::settings::Settings;
 use rayon::prelude::*;
@@ -141,7 +141,7 @@ fn blocks(moments: usize) -> Vec<(usize, usize)> {
 fn notes(
     pooled: &Pooled,
     changes: &[String],
-    fits: &[std::result::Result<crate::inspect::energy_fit::EnergyFit, NoFit>],
+    fits: &[std::result::Result<crate::recording::energy_fit::EnergyFit, NoFit>],
 ) -> Vec<String> {
     let mut notes = Vec::new();
     if !changes.is_empty() {

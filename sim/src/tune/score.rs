@@ -12,8 +12,8 @@
 //!
 //! The weights of the cost are our taste, nobody's law.
 
-use super::truth::{GRID_S, Truth};
 use crate::recording::Recording;
+use crate::recording::truth::{GRID_S, Truth};
 use chirrup_core::pipeline::{Pipeline, PipelineState};
 use serde::Serialize;
 
@@ -210,7 +210,7 @@ impl Sums {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::inspect::series::Even;
+    use crate::recording::series::Even;
     use approx::assert_abs_diff_eq;
 
     fn truth(of: impl Fn(f64) -> f64) -> Truth {

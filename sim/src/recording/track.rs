@@ -1,6 +1,6 @@
 //! A recording as heights over time: altitude, kinetic height, the height of the probe's line.
 
-use crate::recording::Recording;
+use super::Recording;
 use chirrup_core::air_data::AirData;
 use chirrup_core::atmosphere::pressure_altitude;
 use chirrup_core::energy::kinetic_height;

@@ -1,7 +1,20 @@
-//! A whole trace in memory, in order of time, for work that looks at it more than once.
+//! A whole trace in memory, in order of time, for work that looks at it more than once, and what
+//! `inspect`, `tune`, `compare` and `report` all need to know about one.
 //!
-//! Forty-eight bytes a sample: five hours at 50 Hz are 45 MB. `replay` does not need this; tuning
-//! and inspecting do.
+//! | module | what it gives |
+//! |---|---|
+//! | here | the samples, read to the end of the trace: 48 bytes each, 45 MB for five hours at 50 Hz |
+//! | [`track`] | heights and airspeed over time |
+//! | [`series`] | values on an even grid: resampled, smoothed, differentiated |
+//! | [`energy_fit`] | the compensation and the delay that the recording's own speed changes show |
+//! | [`smoother`] | height and vertical speed from the samples before and after |
+//! | [`truth`] | what the reading should have been |
+
+pub mod energy_fit;
+pub mod series;
+pub mod smoother;
+pub mod track;
+pub mod truth;
 
 use crate::error::{Complaint, Error, Result};
 use crate::input::Input;

@@ -1,8 +1,8 @@
 //! What the reading should have been, five times a second.
 
+use super::Recording;
+use super::series::Even;
 use super::smoother::{Smoothed, smooth};
-use crate::inspect::series::Even;
-use crate::recording::Recording;
 use chirrup_core::air_data::AirData;
 use chirrup_core::energy::{Energy, EnergyState};
 use chirrup_core::units::Micros;
