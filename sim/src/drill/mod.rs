@@ -11,6 +11,7 @@
 pub mod player;
 pub mod question;
 pub mod score;
+pub mod sounded;
 pub mod table;
 #[cfg(feature = "program")]
 pub mod terminal;

@@ -4,6 +4,7 @@
 use super::Drill;
 use super::question::Kind;
 use super::score::Outcome;
+use super::sounded::SoundedDrill;
 use super::table;
 use crate::cli::{DrillArgs, KindArg};
 use crate::error::{Complaint, Error, Result};
@@ -54,11 +55,12 @@ fn kind(args: &DrillArgs) -> Kind {
     }
 }
 
-fn session(args: &DrillArgs, sample_rate_hz: u32) -> Session {
+/// A session for its cockpit noise, and the drill that sounds through it.
+fn session(args: &DrillArgs, sample_rate_hz: u32) -> (Session, SoundedDrill) {
     let mut session = Session::new(sample_rate_hz, 0);
     session.set(Control::Cockpit, args.cockpit_db.unwrap_or(OFF_DB));
-    session.start_drill(kind(args), args.seed, args.questions);
-    session
+    let drill = Drill::new(kind(args), args.seed, args.questions);
+    (session, SoundedDrill::new(drill, sample_rate_hz))
 }
 
 fn write(path: &Path, text: &str) -> Result<()> {
@@ -70,23 +72,23 @@ fn write(path: &Path, text: &str) -> Result<()> {
 
 /// Every question into one sound file; the text is the sheet with the answers.
 fn record(args: &DrillArgs, path: &Path) -> Result<String> {
-    let mut session = session(args, args.rate);
+    let (mut session, mut sounded) = session(args, args.rate);
     let mut file = WavFile::create(path, args.rate, 1)?;
     let mut sheet = Vec::new();
     let mut begun_s = 0.0;
     let mut drill = Drill::new(kind(args), args.seed, args.questions);
     while let Some((question, _)) = drill.ask() {
-        // The session asks the same ones.
-        session.ask();
+        // The one that sounds asks the same ones.
+        sounded.ask();
         sheet.push((begun_s, question));
         let frames = ((question.length_s() + PAUSE_S) * f64::from(args.rate)) as usize;
         let mut both = vec![0_i16; 2 * frames];
-        session.fill(&mut both);
+        sounded.fill(&mut session, &mut both);
         let one: Vec<i16> = both.iter().step_by(2).copied().collect();
         file.push(&one)?;
         begun_s += frames as f64 / f64::from(args.rate);
         drill.answer(0, None);
-        session.answer(0, 0.0);
+        sounded.answer(0, 0.0);
     }
     file.finish()?;
     let answers = kind(args).answers();
@@ -173,7 +175,7 @@ fn by_keys(args: &DrillArgs, interrupted: &AtomicBool) -> Result<Drill> {
         ));
     }
     let mut speaker = Speaker::open(2, AHEAD_S, interrupted)?;
-    let mut session = session(args, speaker.sample_rate_hz());
+    let (mut session, mut drill) = session(args, speaker.sample_rate_hz());
     let answers = kind(args).answers();
     say(&format!("{}\r\n", kind(args).asks()))?;
     for (number, name) in answers.iter().enumerate() {
@@ -181,20 +183,21 @@ fn by_keys(args: &DrillArgs, interrupted: &AtomicBool) -> Result<Drill> {
     }
     say("  space to hear it again, q to end\r\n")?;
     let _raw = Raw::new()?;
-    while session.ask() {
-        let number = session.drill().map_or(0, |drill| drill.outcomes().len()) + 1;
+    while drill.ask() {
+        let number = drill.drill().outcomes().len() + 1;
         say(&format!("\r\n{number:>3}  listen ... "))?;
-        match question(&mut session, &mut speaker, interrupted)? {
+        match question(&mut drill, &mut session, &mut speaker, interrupted)? {
             Some(outcome) => say(&told(&outcome, answers))?,
             None => break,
         }
     }
     say("\r\n\r\n")?;
-    session.drill().cloned().ok_or(Error::Interrupted)
+    Ok(drill.drill().clone())
 }
 
 /// Sounds until a key answers; `None` where the user has had enough.
 fn question(
+    drill: &mut SoundedDrill,
     session: &mut Session,
     speaker: &mut Speaker<'_>,
     interrupted: &AtomicBool,
@@ -205,7 +208,7 @@ fn question(
             return Err(Error::Interrupted);
         }
         while speaker.room() >= BLOCK {
-            session.fill(&mut block);
+            drill.fill(session, &mut block);
             speaker.push(&block)?;
         }
         if !event::poll(Duration::from_millis(3)).map_err(terminal)? {
@@ -221,12 +224,12 @@ fn question(
             }
             KeyCode::Char('q') | KeyCode::Esc => return Ok(None),
             KeyCode::Char(' ') => {
-                session.ask();
+                drill.ask();
             }
             KeyCode::Char(digit) => {
                 let choice =
                     digit.to_digit(10).filter(|digit| *digit > 0).map(|digit| digit as usize - 1);
-                if let Some(outcome) = choice.and_then(|choice| session.answer(choice, AHEAD_S)) {
+                if let Some(outcome) = choice.and_then(|choice| drill.answer(choice, AHEAD_S)) {
                     return Ok(Some(outcome));
                 }
             }

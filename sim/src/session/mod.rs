@@ -16,14 +16,11 @@ pub mod cockpit;
 pub mod control;
 pub mod lesson;
 mod report;
+mod show;
 mod source;
 
 pub use report::{Report, Shown};
 
-use crate::drill::Drill;
-use crate::drill::player::Player;
-use crate::drill::question::Kind;
-use crate::drill::score::Outcome;
 use crate::ears::Ears;
 use crate::error::Result;
 use crate::render::Renderer;
@@ -61,13 +58,6 @@ pub struct Session {
     samples: u64,
     restarts: u32,
     cockpit: Cockpit,
-    drill: Option<Drilling>,
-}
-
-/// A drill, and the question that sounds.
-struct Drilling {
-    drill: Drill,
-    sounding: Option<(Player, u64)>,
 }
 
 /// The controls that the instruments hang on; anything else changes without building them anew.
@@ -96,7 +86,6 @@ impl Session {
             samples: 0,
             restarts: 0,
             cockpit: Cockpit::new(sample_rate_hz),
-            drill: None,
             controls,
         }
     }
@@ -183,8 +172,19 @@ impl Session {
 
     /// Fills `frames` with the sound that comes next, left and right in turn.
     pub fn fill(&mut self, frames: &mut [i16]) {
+        self.fill_by(frames, Self::go_on);
+    }
+
+    /// The same with voices of the caller's in place of the flight's, in both ears; the flight
+    /// waits. `tick` gives what sounds for one control tick of the core after another.
+    pub fn fill_with(&mut self, frames: &mut [i16], mut tick: impl FnMut() -> Voice) {
+        self.fill_by(frames, |session| session.sound_of(tick()));
+    }
+
+    /// Calls `add` until there is enough sound for `frames`.
+    fn fill_by(&mut self, frames: &mut [i16], mut add: impl FnMut(&mut Self)) {
         while self.queue.len() - self.taken < frames.len() {
-            self.go_on();
+            add(self);
         }
         frames.copy_from_slice(&self.queue[self.taken..self.taken + frames.len()]);
         self.taken += frames.len();
@@ -197,25 +197,21 @@ impl Session {
         if self.controls.muted {
             frames.fill(0);
         }
-        if let Some(Drilling { sounding: Some((_, played)), .. }) = &mut self.drill {
-            *played += (frames.len() / EARS) as u64;
-        }
+    }
+
+    /// A control tick of a voice that is not the flight's.
+    fn sound_of(&mut self, voice: Voice) {
+        let Self { renderer, queue, .. } = self;
+        let both = [Ears { left: voice, right: Some(voice) }];
+        let mut keep = |frames: &[i16]| {
+            queue.extend_from_slice(frames);
+            Ok::<(), Infallible>(())
+        };
+        let Ok(()) = renderer.render(Stretch::Voices(&both), &mut keep);
     }
 
     /// A control tick of sound, or a sample.
     fn go_on(&mut self) {
-        if let Some(drilling) = &mut self.drill {
-            let voice =
-                drilling.sounding.as_mut().map_or_else(Voice::default, |(player, _)| player.tick());
-            let both = [Ears { left: voice, right: Some(voice) }];
-            let queue = &mut self.queue;
-            let mut keep = |frames: &[i16]| {
-                queue.extend_from_slice(frames);
-                Ok::<(), Infallible>(())
-            };
-            let Ok(()) = self.renderer.render(Stretch::Voices(&both), &mut keep);
-            return;
-        }
         let (whole, left) = self.wait;
         if left > Micros(0) {
             let now = left.min(TICK);
@@ -255,39 +251,6 @@ impl Session {
         }
     }
 
-    /// Begins a drill of so many questions; the flight waits meanwhile.
-    pub fn start_drill(&mut self, kind: Kind, seed: u64, wanted: usize) {
-        self.drill = Some(Drilling { drill: Drill::new(kind, seed, wanted), sounding: None });
-    }
-
-    /// Sounds the next question, or the present one again; false once all have been answered, or
-    /// without a drill.
-    pub fn ask(&mut self) -> bool {
-        let Some(drilling) = &mut self.drill else { return false };
-        drilling.sounding = drilling.drill.ask().map(|(_, player)| (player, 0));
-        drilling.sounding.is_some()
-    }
-
-    /// Takes an answer that was given now; `late_s` is how long sound takes from here to the ear.
-    pub fn answer(&mut self, choice: usize, late_s: f64) -> Option<Outcome> {
-        let rate_hz = f64::from(self.sample_rate_hz);
-        let drilling = self.drill.as_mut()?;
-        let (_, played) = drilling.sounding.as_ref()?;
-        let outcome = drilling.drill.answer(choice, Some(*played as f64 / rate_hz - late_s))?;
-        drilling.sounding = None;
-        Some(outcome)
-    }
-
-    /// Ends the drill; the flight goes on.
-    pub fn end_drill(&mut self) {
-        self.drill = None;
-    }
-
-    /// The drill that goes on.
-    pub fn drill(&self) -> Option<&Drill> {
-        self.drill.as_ref().map(|drilling| &drilling.drill)
-    }
-
     fn follow_the_lesson(&mut self) {
         let Some(playing) = &mut self.lesson else { return };
         let seconds = self.source.flown_s();
@@ -314,11 +277,6 @@ impl Session {
     /// Frames a second.
     pub fn sample_rate_hz(&self) -> u32 {
         self.sample_rate_hz
-    }
-
-    /// How things are at this moment.
-    pub fn report(&self) -> Report {
-        Report::of(self)
     }
 }
 

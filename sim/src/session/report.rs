@@ -1,10 +1,6 @@
-//! What a session tells of itself, for whoever draws it.
+//! The state of a session at one moment, for the page and the terminal to show.
 
-use super::Session;
-use super::lesson::Playing;
-use chirrup_core::beep::Voice;
-use chirrup_core::pipeline::{Reading, Status};
-use chirrup_core::tone::{Meaning, Sound};
+use chirrup_core::tone::Meaning;
 
 /// How things are at one moment.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -54,81 +50,6 @@ pub struct Shown {
     pub sounding: bool,
     /// What the sound says.
     pub meaning: Meaning,
-    /// What became of the sample: its place in [`Status::ALL`].
+    /// What became of the sample: its place in `Status::ALL`.
     pub status: i32,
-}
-
-impl Report {
-    pub(super) fn of(session: &Session) -> Self {
-        let mut report = Report {
-            time_s: session.time_s(),
-            length_s: session.source.length_s(),
-            restarts: session.restarts,
-            caption: session.lesson.as_ref().map_or(-1, Playing::caption),
-            ..Report::default()
-        };
-        let Some(row) = &session.row else { return report };
-        let voices = session.replay.voices();
-        report.left = Shown::of(&row.readings.left, voices.left);
-        if let (Some(reading), Some(voice)) = (&row.readings.right, voices.right) {
-            report.right = Shown::of(reading, voice);
-        }
-        match session.source.flown() {
-            Some(flight) => {
-                let (glider, turn) = (flight.glider(), flight.glider().turn());
-                report.height_m = glider.height_m();
-                report.speed_mps = glider.indicated_mps();
-                report.air_mps = flight.air().rise_mps();
-                report.path_rad = glider.path_rad();
-                report.bank_rad = glider.bank_rad();
-                report.heading_rad = turn.heading_rad;
-                report.radius_m = if turn.radius_m.is_finite() { turn.radius_m } else { 0.0 };
-                report.offset_m = flight.air().offset_m();
-            }
-            None => report.draw_on(&row.readings.left),
-        }
-        report
-    }
-
-    /// A trace knows only what its instrument says.
-    fn draw_on(&mut self, reading: &Reading) {
-        if let Some(values) = &reading.values {
-            self.height_m = f64::from(values.altitude.0);
-            self.speed_mps = values.true_airspeed.map_or(0.0, |speed| f64::from(speed.0));
-            self.air_mps = values.netto.map_or(0.0, |netto| f64::from(netto.air.0));
-            if self.speed_mps > 1.0 {
-                self.path_rad = libm::asin(
-                    (f64::from(values.vertical_speed.0) / self.speed_mps).clamp(-0.7, 0.7),
-                );
-            }
-        }
-    }
-}
-
-impl Shown {
-    fn of(reading: &Reading, voice: Voice) -> Self {
-        let status = Status::ALL
-            .iter()
-            .position(|status| *status == reading.status)
-            .map_or(-1, |place| place as i32);
-        let Some(values) = &reading.values else {
-            // Nothing is known but what is called out.
-            let meaning = if voice.gate { voice.meaning } else { Meaning::Nothing };
-            return Self { status, meaning, sounding: voice.gate, ..Self::default() };
-        };
-        let (pitch_hz, cadence_hz) = match values.sound {
-            Sound::Beeps { pitch, cadence, .. } => (pitch.0, cadence.0),
-            Sound::Steady { pitch } => (pitch.0, 0.0),
-            _ => (0.0, 0.0),
-        };
-        Self {
-            reading_mps: f64::from(values.sounded().0),
-            good: reading.status.is_good(),
-            pitch_hz: f64::from(pitch_hz),
-            cadence_hz: f64::from(cadence_hz),
-            sounding: voice.gate,
-            meaning: values.sound.meaning(),
-            status,
-        }
-    }
 }

@@ -268,24 +268,3 @@ fn a_trace_is_replayed_to_its_end_and_sought() {
     assert!(error.contains("wrong.csv"), "{error}");
     assert!(session.report().length_s > 0.0, "and the trace is still there");
 }
-
-#[test]
-fn a_drill_asks_sounds_and_times_the_answer_and_then_the_flight_goes_on() {
-    let mut session = Session::new(RATE_HZ, 1);
-    frames(&mut session, 3.0, 128);
-    let time_s = session.report().time_s;
-    session.start_drill(Kind::Changes, 2, 2);
-    assert!(session.ask());
-    assert!(frames(&mut session, 6.0, 128).iter().any(|sample| sample.abs() > 1000));
-    let outcome = session.answer(0, 0.1).expect("a question sounds");
-    let since = 6.0 - 0.1 - outcome.question.moment_s;
-    assert!((outcome.reaction_s.expect("after the moment") - since).abs() < 0.01);
-    assert_eq!(session.answer(0, 0.0), None, "nothing is asked");
-    assert!(session.ask());
-    assert!(session.answer(1, 0.0).is_some());
-    assert!(!session.ask());
-    assert_eq!(session.drill().map(|drill| drill.outcomes().len()), Some(2));
-    session.end_drill();
-    frames(&mut session, 1.0, 128);
-    assert!((session.report().time_s - time_s - 1.0).abs() < 0.1);
-}

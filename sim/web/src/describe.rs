@@ -16,6 +16,7 @@
 //! row      asked  how often each answer was given..
 //! ```
 
+use chirrup::drill::Drill;
 use chirrup::drill::question::Kind;
 use chirrup::drill::score::Outcome;
 use chirrup::drill::table;
@@ -70,8 +71,7 @@ fn write_all(text: &mut String) -> std::fmt::Result {
 }
 
 /// What came of an answer, and the score so far.
-pub fn outcome(session: &Session, outcome: &Outcome) -> String {
-    let Some(drill) = session.drill() else { return String::new() };
+pub fn outcome(drill: &Drill, outcome: &Outcome) -> String {
     let answers = drill.kind().answers();
     let seconds = outcome.reaction_s.map_or_else(String::new, |seconds| format!("{seconds:.2}"));
     let (asked, given) = (answers[outcome.question.answer], answers[outcome.given]);
@@ -85,11 +85,11 @@ pub fn outcome(session: &Session, outcome: &Outcome) -> String {
     text
 }
 
-/// Every answer of the drill as CSV.
-pub fn results(session: &Session) -> String {
+/// Every answer of the drill as CSV, with the level of the session's cockpit noise.
+pub fn results(session: &Session, drill: &Drill) -> String {
     let level_db = session.controls().cockpit_db;
     let noise = (level_db > OFF_DB).then_some(level_db);
-    session.drill().map_or_else(String::new, |drill| table::csv(drill, noise))
+    table::csv(drill, noise)
 }
 
 #[cfg(test)]

@@ -21,15 +21,18 @@
 pub mod describe;
 pub mod report;
 
+use chirrup::drill::Drill;
 use chirrup::drill::question::Kind;
+use chirrup::drill::sounded::SoundedDrill;
 use chirrup::session::Session;
 use chirrup::session::control::Control;
 use std::cell::RefCell;
 
-/// The session and what was last handed over.
+/// The session, the drill that goes on, and what was last handed over.
 #[derive(Default)]
 struct Desk {
     session: Option<Session>,
+    drill: Option<SoundedDrill>,
     frames: Vec<i16>,
     report: Vec<f64>,
     room: Vec<u8>,
@@ -51,7 +54,10 @@ fn with_session(act: impl FnOnce(&mut Session)) {
 /// Begins a session.
 #[unsafe(no_mangle)]
 pub extern "C" fn start(rate_hz: u32, seed: u32) {
-    with_desk(|desk| desk.session = Some(Session::new(rate_hz, u64::from(seed))));
+    with_desk(|desk| {
+        desk.session = Some(Session::new(rate_hz, u64::from(seed)));
+        desk.drill = None;
+    });
 }
 
 /// Turns a control; a number that is no control's does nothing.
@@ -85,8 +91,10 @@ pub extern "C" fn seek(seconds: f64) {
 pub extern "C" fn fill(frames: u32) -> *const i16 {
     with_desk(|desk| {
         desk.frames.resize(2 * frames as usize, 0);
-        if let Some(session) = &mut desk.session {
-            session.fill(&mut desk.frames);
+        match (&mut desk.session, &mut desk.drill) {
+            (Some(session), Some(drill)) => drill.fill(session, &mut desk.frames),
+            (Some(session), None) => session.fill(&mut desk.frames),
+            (None, _) => {}
         }
         desk.frames.as_ptr()
     })
@@ -133,24 +141,28 @@ pub extern "C" fn load(name_bytes: u32, all_bytes: u32) -> u32 {
 /// Begins a drill; a kind that there is not does nothing.
 #[unsafe(no_mangle)]
 pub extern "C" fn begin_drill(kind: u32, seed: u32, wanted: u32) {
-    if let Some(kind) = Kind::ALL.get(kind as usize) {
-        with_session(|session| session.start_drill(*kind, u64::from(seed), wanted as usize));
-    }
+    let Some(kind) = Kind::ALL.get(kind as usize) else { return };
+    with_desk(|desk| {
+        desk.drill = desk.session.as_ref().map(|session| {
+            let drill = Drill::new(*kind, u64::from(seed), wanted as usize);
+            SoundedDrill::new(drill, session.sample_rate_hz())
+        });
+    });
 }
 
 /// Sounds the next question, or the present one again: 1, or 0 once all have been answered.
 #[unsafe(no_mangle)]
 pub extern "C" fn ask() -> u32 {
-    with_desk(|desk| u32::from(desk.session.as_mut().is_some_and(Session::ask)))
+    with_desk(|desk| u32::from(desk.drill.as_mut().is_some_and(SoundedDrill::ask)))
 }
 
 /// Takes an answer: 1, or 0 where nothing was asked.
 #[unsafe(no_mangle)]
 pub extern "C" fn answer(choice: u32, late_seconds: f64) -> u32 {
     with_desk(|desk| {
-        let Some(session) = &mut desk.session else { return 0 };
-        let Some(outcome) = session.answer(choice as usize, late_seconds) else { return 0 };
-        desk.text = describe::outcome(session, &outcome);
+        let Some(sounded) = &mut desk.drill else { return 0 };
+        let Some(outcome) = sounded.answer(choice as usize, late_seconds) else { return 0 };
+        desk.text = describe::outcome(sounded.drill(), &outcome);
         1
     })
 }
@@ -158,13 +170,18 @@ pub extern "C" fn answer(choice: u32, late_seconds: f64) -> u32 {
 /// Makes the text every answer as CSV.
 #[unsafe(no_mangle)]
 pub extern "C" fn results() {
-    with_desk(|desk| desk.text = desk.session.as_ref().map_or_else(String::new, describe::results));
+    with_desk(|desk| {
+        desk.text = match (&desk.session, &desk.drill) {
+            (Some(session), Some(sounded)) => describe::results(session, sounded.drill()),
+            _ => String::new(),
+        };
+    });
 }
 
 /// Ends the drill; the flight goes on.
 #[unsafe(no_mangle)]
 pub extern "C" fn end_drill() {
-    with_session(Session::end_drill);
+    with_desk(|desk| desk.drill = None);
 }
 
 /// Makes the text what there is to choose.

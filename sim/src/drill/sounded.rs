@@ -1,0 +1,96 @@
+//! A drill that is heard: its questions sound through a session, whose flight waits meanwhile, and
+//! every answer gets its time. The page and the terminal both use it.
+
+use super::Drill;
+use super::player::Player;
+use super::score::Outcome;
+use crate::session::Session;
+use chirrup_core::beep::Voice;
+
+/// Frames of left and right.
+const EARS: usize = 2;
+
+/// A drill, and the question that sounds.
+#[derive(Clone, Debug)]
+pub struct SoundedDrill {
+    drill: Drill,
+    sample_rate_hz: u32,
+    /// The question, and how many frames of it have been played.
+    sounding: Option<(Player, u64)>,
+}
+
+impl SoundedDrill {
+    /// Before the first question; the sound has `sample_rate_hz` frames a second.
+    pub fn new(drill: Drill, sample_rate_hz: u32) -> Self {
+        Self { drill, sample_rate_hz, sounding: None }
+    }
+
+    /// Sounds the next question, or the present one again; false once all have been answered.
+    pub fn ask(&mut self) -> bool {
+        self.sounding = self.drill.ask().map(|(_, player)| (player, 0));
+        self.sounding.is_some()
+    }
+
+    /// Fills `frames` with the question, left and right in turn, at the volume and with the cockpit
+    /// noise of `session`; with silence where none sounds.
+    pub fn fill(&mut self, session: &mut Session, frames: &mut [i16]) {
+        let sounding = &mut self.sounding;
+        session.fill_with(frames, || {
+            sounding.as_mut().map_or_else(Voice::default, |(player, _)| player.tick())
+        });
+        if let Some((_, played)) = sounding {
+            *played += (frames.len() / EARS) as u64;
+        }
+    }
+
+    /// Takes an answer that was given now; `late_s` is how long sound takes from here to the ear.
+    /// `None` where nothing was asked or there is no such answer.
+    pub fn answer(&mut self, choice: usize, late_s: f64) -> Option<Outcome> {
+        let (_, played) = self.sounding.as_ref()?;
+        let at_s = *played as f64 / f64::from(self.sample_rate_hz) - late_s;
+        let outcome = self.drill.answer(choice, Some(at_s))?;
+        self.sounding = None;
+        Some(outcome)
+    }
+
+    /// The questions and answers so far.
+    pub fn drill(&self) -> &Drill {
+        &self.drill
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drill::question::Kind;
+
+    const RATE_HZ: u32 = 24_000;
+
+    /// As many frames as `seconds` take, 128 at a time.
+    fn heard(seconds: u32, mut fill: impl FnMut(&mut [i16])) -> Vec<i16> {
+        let mut all = vec![0; (seconds * RATE_HZ) as usize * EARS];
+        all.chunks_mut(128 * EARS).for_each(&mut fill);
+        all
+    }
+
+    #[test]
+    fn a_drill_asks_sounds_and_times_the_answer_and_then_the_flight_goes_on() {
+        let mut session = Session::new(RATE_HZ, 1);
+        heard(3, |frames| session.fill(frames));
+        let time_s = session.report().time_s;
+        let mut drill = SoundedDrill::new(Drill::new(Kind::Changes, 2, 2), RATE_HZ);
+        assert!(drill.ask());
+        let sound = heard(6, |frames| drill.fill(&mut session, frames));
+        assert!(sound.iter().any(|sample| sample.abs() > 1000));
+        let outcome = drill.answer(0, 0.1).expect("a question sounds");
+        let since = 6.0 - 0.1 - outcome.question.moment_s;
+        assert!((outcome.reaction_s.expect("after the moment") - since).abs() < 0.01);
+        assert_eq!(drill.answer(0, 0.0), None, "nothing is asked");
+        assert!(drill.ask());
+        assert!(drill.answer(1, 0.0).is_some());
+        assert!(!drill.ask());
+        assert_eq!(drill.drill().outcomes().len(), 2);
+        heard(1, |frames| session.fill(frames));
+        assert!((session.report().time_s - time_s - 1.0).abs() < 0.1);
+    }
+}
