@@ -409,8 +409,8 @@ fn every_fault_of_a_trace_has_one_row_and_every_name_is_its_own() {
 
 #[test]
 fn the_docs_hold_the_catalogue() {
-    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/FAULTS.md");
-    let mut text = fs::read_to_string(&file).expect("docs/FAULTS.md is there");
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/src/faults.md");
+    let mut text = fs::read_to_string(&file).expect("docs/src/faults.md is there");
     type IsHere = fn(&Place) -> bool;
     let places: [(&str, IsHere); 3] = [
         ("trace", |place| matches!(place, Place::Trace(_))),

@@ -8,6 +8,7 @@ mod crash;
 mod demo_flight;
 #[cfg(unix)]
 mod device;
+mod docs;
 mod energy;
 mod faults;
 mod fly;

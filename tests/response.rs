@@ -201,7 +201,7 @@ const END: &str = "<!-- what chirrup response prints: end -->\n";
 
 #[test]
 fn the_table_in_the_docs_is_what_the_program_prints() {
-    let docs = Path::new(env!("CARGO_MANIFEST_DIR")).join("../DEVELOPERS.md");
+    let docs = Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/src/response.md");
     let text = fs::read_to_string(&docs).expect("the docs are there");
     let (before, rest) = text.split_once(BEGIN).expect("the docs have the table's beginning");
     let (table, after) = rest.split_once(END).expect("the docs have the table's end");
@@ -214,7 +214,7 @@ fn the_table_in_the_docs_is_what_the_program_prints() {
     assert_eq!(
         table.lines().count(),
         printed.lines().count(),
-        "the table has other lines; see DEVELOPERS.md"
+        "the table has other lines; see docs/src/response.md"
     );
     for (written, printed) in table.lines().zip(printed.lines()) {
         assert!(

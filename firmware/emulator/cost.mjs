@@ -6,7 +6,7 @@ import { m0plus, m4f } from './src/processors.mjs';
 import { flashBytes, reachable, staticRam } from './src/size.mjs';
 import { fromHeights } from './src/trace.mjs';
 
-const README = new URL('../README.md', import.meta.url);
+const PAGE = new URL('../../docs/src/cost.md', import.meta.url);
 const [BEGIN, END] = ['<!-- cost: begin -->', '<!-- cost: end -->'];
 /** A figure may be so much above the table's. */
 const ALLOWED = 1.1;
@@ -101,9 +101,9 @@ function table(rows) {
 }
 
 function kept() {
-  const text = readFileSync(README, 'utf8');
+  const text = readFileSync(PAGE, 'utf8');
   const [from, to] = [text.indexOf(BEGIN), text.indexOf(END)];
-  if (from < 0 || to < from) fail('firmware/README.md has no place for the table');
+  if (from < 0 || to < from) fail('docs/src/cost.md has no place for the table');
   return { text, from: from + BEGIN.length, to };
 }
 
@@ -117,7 +117,7 @@ function check(rows) {
     if (what !== one.what) wrong.push(`${one.what}: not in the table`);
     else if (one.value > Number(figure) * ALLOWED) wrong.push(`${one.what}: ${shown(one)}, and the table says ${figure}`);
   });
-  if (wrong.length) fail(`more than a tenth above the table in firmware/README.md:\n  ${wrong.join('\n  ')}\nIf that is meant: firmware/cost.sh --write`);
+  if (wrong.length) fail(`more than a tenth above the table in docs/src/cost.md:\n  ${wrong.join('\n  ')}\nIf that is meant: firmware/cost.sh --write`);
   console.log('no figure is more than a tenth above the table');
 }
 
@@ -133,6 +133,6 @@ console.log(table(rows));
 if (mode === '--check') check(rows);
 if (mode === '--write') {
   const { text, from, to } = kept();
-  writeFileSync(README, `${text.slice(0, from)}\n${table(rows)}\n${text.slice(to)}`);
+  writeFileSync(PAGE, `${text.slice(0, from)}\n${table(rows)}\n${text.slice(to)}`);
 }
 console.log(`the sample path reaches ${checkSamplePath()} functions, none of which panics or formats`);

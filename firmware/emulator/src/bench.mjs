@@ -1,4 +1,4 @@
-// The instrument on the bench: a Pico with everything that the wiring table of firmware/README.md names.
+// The instrument on the bench: a Pico with everything that the wiring table of docs/src/building.md names.
 import { existsSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { I2cWires } from './i2c.mjs';

@@ -766,7 +766,7 @@ proptest! {
 
 #[test]
 fn its_memory_is_what_a_small_board_has() {
-    // Of 32 KiB with everything else; the figures stand in firmware/README.md.
+    // Of 32 KiB with everything else; the figures are in docs/src/cost.md.
     let size = size_of::<Instrument>();
     assert!(size < 14 * 1_024, "{size} bytes");
 }

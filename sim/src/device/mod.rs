@@ -6,7 +6,7 @@
 //! ```
 //!
 //! What the instrument writes: answers begin with `# ` and end with `# ok` or `# error: ..`; what
-//! happens by itself begins with `#! `; all else is the log. `firmware/README.md` lists the
+//! happens by itself begins with `#! `; all else is the log. `docs/src/serial.md` lists the
 //! commands.
 
 pub mod port;

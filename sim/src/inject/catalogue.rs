@@ -1,9 +1,9 @@
 //! The fault catalogue: the one list of what can go wrong and what the instrument makes of it.
 //!
-//! `docs/FAULTS.md` is made from it and held against it, `chirrup replay --inject list` prints it,
-//! and `tests/faults.rs` runs every row that a trace can show: the statuses must come within the
-//! time that stands here, no beep may sound that the air does not justify, and the reading must be
-//! good again within the time that stands here.
+//! `docs/src/faults.md` is made from it and compared with it, `chirrup replay --inject list` prints
+//! it, and `tests/faults.rs` runs every row that a trace can show: the statuses must come within
+//! the time given here, no beep may sound that the air does not justify, and the reading must be
+//! good again within the time given here.
 
 use chirrup_core::pipeline::Status;
 
@@ -160,57 +160,57 @@ const TRACE: Entry = Entry {
 const BOARD: Entry = Entry { place: Place::Board, recovers_s: None, ..TRACE };
 const BENCH: Entry = Entry { place: Place::Bench, recovers_s: None, ..TRACE };
 const SILENT: &str =
-    "the sound holds for 2 s at most, then silence, and after five seconds the call for a fault";
+    "the sound continues for 2 s at most, then silence, and after 5 s the fault call";
 
 /// Every fault.
 pub const CATALOGUE: &[Entry] = &[
     Entry {
         name: "absent",
         place: Place::Trace(Kind::Absent),
-        injected: "no pressure is a number, as where a sensor was never found",
+        injected: "no pressure is a number, as if a sensor was never found",
         noticed: "each sample",
         statuses: &[Status::BadPressure],
         within_s: Some(0.05),
-        heard: "silence, and after five seconds the call for a fault",
+        heard: "silence, and after 5 s the fault call",
         shown: "bad_pressure",
-        recovers: "by itself, settling like a start",
+        recovers: "by itself, settling as after a start",
         recovers_s: Some(3.0),
         ..TRACE
     },
     Entry {
         name: "lost",
         place: Place::Trace(Kind::Lost),
-        injected: "the static pressure is no number from then on",
+        injected: "the static pressure is not a number from then on",
         noticed: "each sample",
         statuses: &[Status::BadPressure],
         within_s: Some(0.05),
         heard: SILENT,
         shown: "bad_pressure",
-        recovers: "by itself; after 10 s it settles like a start",
+        recovers: "by itself; after more than 10 s it settles as after a start",
         recovers_s: Some(3.0),
         ..TRACE
     },
     Entry {
         name: "missing",
         place: Place::Trace(Kind::Missing),
-        injected: "no samples come",
+        injected: "no samples are received",
         noticed: "time passes without a sample",
         heard: SILENT,
-        shown: "the last reading grows stale; after 10 s the next is a gap",
-        recovers: "by itself; after 10 s it settles like a start",
+        shown: "the last reading becomes stale; after 10 s the next is a gap",
+        recovers: "by itself; after more than 10 s it settles as after a start",
         recovers_s: Some(3.0),
         ..TRACE
     },
     Entry {
         name: "frozen",
         place: Place::Trace(Kind::Frozen),
-        injected: "every sensor repeats its last value to the bit",
-        noticed: "no living sensor does that",
+        injected: "every sensor repeats its last value exactly",
+        noticed: "no working sensor does that",
         statuses: &[Status::Frozen],
         within_s: Some(1.2),
-        heard: "silence after a second, and five seconds later the call for a fault",
+        heard: "silence after 1 s, and 5 s later the fault call",
         shown: "frozen",
-        recovers: "with the first new value, settling like a start",
+        recovers: "with the first new value, settling as after a start",
         recovers_s: Some(3.0),
         ..TRACE
     },
@@ -218,28 +218,29 @@ pub const CATALOGUE: &[Entry] = &[
         name: "range",
         place: Place::Trace(Kind::Range),
         injected: "the static pressure is 0 or 250 000 Pa",
-        noticed: "each sample: outside 5 000 to 115 000 Pa",
+        noticed: "each sample: not within 5 000 to 115 000 Pa",
         statuses: &[Status::BadPressure],
         within_s: Some(0.05),
         heard: SILENT,
         shown: "bad_pressure",
-        recovers: "by itself; after 10 s it settles like a start",
+        recovers: "by itself; after more than 10 s it settles as after a start",
         recovers_s: Some(3.0),
         ..TRACE
     },
     Entry {
         name: "noisy",
         place: Place::Trace(Kind::Noisy),
-        injected: "30 Pa rms of white noise on every pressure: 2.5 m of height, forty times that of a good barometer",
-        noticed: "held back as spikes at first; then the claimed deviation grows",
+        injected: "30 Pa rms of white noise on every pressure: 2.5 m of height, forty times that \
+                   of a good barometer",
+        noticed: "held back as spikes at first; then the reported standard deviation grows",
         statuses: &[Status::Suspect],
         within_s: Some(1.0),
-        heard: "the reading trembles, beeps and pauses by turns",
-        shown: "suspect; a deviation of 0.5 m/s and more",
-        recovers: "as the noise is measured anew, within half a minute",
+        heard: "the reading is noisy: beeps and pauses by turns",
+        shown: "suspect; a standard deviation of 0.5 m/s or more",
+        recovers: "as the noise is measured again, within half a minute",
         recovers_s: Some(1.0),
         lift: Lift::Limit(
-            "beeps for up to 20 s of 20 s: noise this large looks like lift to any filter of a second",
+            "beeps for up to 20 s of 20 s: to a filter of 1 s noise this large looks like lift",
         ),
         ..TRACE
     },
@@ -257,7 +258,7 @@ pub const CATALOGUE: &[Entry] = &[
     Entry {
         name: "torn",
         place: Place::Trace(Kind::Torn),
-        injected: "one pressure in 50 has one of its 32 bits turned over: a torn read",
+        injected: "one pressure in 50 has one of its 32 bits inverted: a torn read",
         noticed: "held back or out of range, where the bit matters",
         statuses: &[Status::Suspect, Status::BadPressure],
         within_s: Some(10.0),
@@ -265,35 +266,39 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "at once",
         lift: Lift::AtMost(
             0.6,
-            "up to 0.6 s, in one flight of 570: a bit worth some metres, twice",
+            "up to 0.6 s, in one flight of 570: two inverted bits worth some metres",
         ),
         ..TRACE
     },
     Entry {
         name: "drift",
         place: Place::Trace(Kind::Drift),
-        injected: "the static pressure falls by 150 Pa within 3 minutes: sun on the sensor, or its warming up",
+        injected: "the static pressure falls by 150 Pa within 3 minutes: sun on the sensor, or \
+                   warming up",
         shown: "nothing; the altitude is 12.5 m too high at the end, and replay says so",
-        recovers: "the height stays off; the reading is off by 0.07 m/s while it lasts",
+        recovers: "the height stays wrong; the reading is wrong by 0.07 m/s while it lasts",
         ..TRACE
     },
     Entry {
         name: "static-blocked",
         place: Place::Trace(Kind::StaticBlocked),
-        injected: "the static line keeps the pressure it had; the sensor behind it lives",
-        heard: "with an airspeed sink sounds like climb; with a probe nothing changes; without either it falls silent",
-        shown: "an altitude that does not move",
+        injected: "the static line keeps its last pressure; the sensor still works",
+        heard: "with an airspeed, sink sounds like climb; with a probe nothing changes; without \
+                either, silence",
+        shown: "an altitude that does not change",
         recovers: "at once",
         lift: Lift::Limit(
-            "with an airspeed all of the 20 s: the total pressure rises as the glider sinks, and reads as energy; without airspeed up to 1.1 s; with a probe none",
+            "with an airspeed all of the 20 s, because the total pressure rises as the glider \
+             sinks and looks like energy; without airspeed up to 1.1 s; with a probe none",
         ),
         ..TRACE
     },
     Entry {
         name: "static-leak",
         place: Place::Trace(Kind::StaticLeak),
-        injected: "three tenths of the cockpit's pressure get into the static line, and a vent is opened and closed every 8 s (60 Pa)",
-        heard: "a click of each step at most",
+        injected: "three tenths of the cockpit's pressure reach the static line, and a vent is \
+                   opened and closed every 8 s (60 Pa)",
+        heard: "at most a click at each step",
         recovers: "at once",
         ..TRACE
     },
@@ -301,9 +306,10 @@ pub const CATALOGUE: &[Entry] = &[
         name: "pitot-blocked",
         place: Place::Trace(Kind::PitotBlocked),
         needs: Needs::Airspeed,
-        injected: "the pitot line keeps the pressure it had",
-        noticed: "not while the airspeed looks like one; the height changes by 40 m without flying speed at the latest",
-        heard: "climb and sink at twice their rate, and the stick",
+        injected: "the pitot line keeps its last pressure",
+        noticed: "not while the airspeed is plausible; at the latest when the height changes by 40 \
+                  m without flying speed",
+        heard: "climb and sink at twice their rate, and pitch inputs",
         shown: "check_tubes, once there is no flying speed",
         recovers: "at once",
         lift: Lift::FollowsStick,
@@ -315,7 +321,7 @@ pub const CATALOGUE: &[Entry] = &[
         needs: Needs::Airspeed,
         injected: "the pitot tube comes off: no impact pressure",
         noticed: "the height changes by 40 m without flying speed",
-        heard: "the reading follows the stick",
+        heard: "pitch inputs are audible (no compensation)",
         shown: "check_tubes, once the height has changed by 40 m",
         recovers: "with flying speed",
         lift: Lift::FollowsStick,
@@ -326,7 +332,7 @@ pub const CATALOGUE: &[Entry] = &[
         place: Place::Trace(Kind::PitotLeak),
         needs: Needs::Airspeed,
         injected: "the impact pressure is three fifths of what it should be",
-        heard: "the reading follows the stick by two fifths",
+        heard: "two fifths of pitch inputs are audible",
         shown: "an airspeed that is a fifth too low",
         recovers: "at once",
         lift: Lift::FollowsStick,
@@ -336,11 +342,11 @@ pub const CATALOGUE: &[Entry] = &[
         name: "swapped",
         place: Place::Trace(Kind::Swapped),
         needs: Needs::Airspeed,
-        injected: "pitot and static are swapped at the airspeed's sensor",
+        injected: "pitot and static are swapped at the airspeed sensor",
         noticed: "the impact pressure stays below zero",
         statuses: &[Status::CheckTubes],
         within_s: Some(4.0),
-        heard: "the reading follows the stick",
+        heard: "pitch inputs are audible (no compensation)",
         shown: "check_tubes",
         recovers: "with flying speed",
         lift: Lift::FollowsStick,
@@ -350,11 +356,11 @@ pub const CATALOGUE: &[Entry] = &[
         name: "airspeed-lost",
         place: Place::Trace(Kind::AirspeedLost),
         needs: Needs::Airspeed,
-        injected: "no airspeed comes",
+        injected: "no airspeed is received",
         noticed: "each sample",
         statuses: &[Status::NoCompensation],
         within_s: Some(0.05),
-        heard: "the reading follows the stick",
+        heard: "pitch inputs are audible (no compensation)",
         shown: "no_compensation",
         recovers: "at once, without a jump",
         lift: Lift::FollowsStick,
@@ -364,11 +370,11 @@ pub const CATALOGUE: &[Entry] = &[
         name: "probe-lost",
         place: Place::Trace(Kind::ProbeLost),
         needs: Needs::Probe,
-        injected: "no probe pressure comes",
+        injected: "no probe pressure is received",
         noticed: "each sample",
         statuses: &[Status::NoCompensation],
         within_s: Some(0.05),
-        heard: "the reading follows the stick",
+        heard: "pitch inputs are audible (no compensation)",
         shown: "no_compensation",
         recovers: "at once, without a jump",
         lift: Lift::FollowsStick,
@@ -379,7 +385,7 @@ pub const CATALOGUE: &[Entry] = &[
         place: Place::Trace(Kind::ProbeOff),
         needs: Needs::Probe,
         injected: "the probe's tube comes off: its sensor shows the static pressure",
-        heard: "the reading follows the stick",
+        heard: "pitch inputs are audible (no compensation)",
         shown: "nothing: a probe at rest shows the same",
         recovers: "at once",
         lift: Lift::FollowsStick,
@@ -388,19 +394,20 @@ pub const CATALOGUE: &[Entry] = &[
     Entry {
         name: "water",
         place: Place::Trace(Kind::Water),
-        injected: "water in the probe's line, or in the static line where there is no probe: it moves to and fro by 80 Pa in 1.3 s",
-        heard: "beeps and the sink tone by turns, at the water's pace",
+        injected: "water in the probe's line, or in the static line where there is no probe: it \
+                   moves back and forth by 80 Pa in 1.3 s",
+        heard: "beeps and the sink tone by turns, in time with the water",
         shown: "nothing",
         recovers: "at once",
         lift: Lift::Limit(
-            "all of the 20 s: the water moves the pressure as a climb of 30 m/s would",
+            "all of the 20 s: the water changes the pressure as much as a climb of 30 m/s",
         ),
         ..TRACE
     },
     Entry {
         name: "timer-wrap",
         place: Place::Trace(Kind::TimerWrap),
-        injected: "the clock of 32 bits of microseconds wraps",
+        injected: "the 32-bit microsecond clock wraps",
         noticed: "not a fault",
         tests: &[RUNS, "tests/faults.rs::a_timer_that_wraps_changes_no_reading"],
         ..TRACE
@@ -409,12 +416,12 @@ pub const CATALOGUE: &[Entry] = &[
         name: "clock-back",
         place: Place::Trace(Kind::ClockBack),
         injected: "the clock jumps back by a minute",
-        noticed: "each sample; believed at the tenth",
+        noticed: "each sample; accepted at the tenth",
         statuses: &[Status::TimeWentBack],
         within_s: Some(0.05),
         heard: "silence until it has settled",
         shown: "time_went_back, then clock_reset",
-        recovers: "settling like a start",
+        recovers: "settling as after a start",
         recovers_s: Some(3.0),
         ..TRACE
     },
@@ -427,7 +434,7 @@ pub const CATALOGUE: &[Entry] = &[
         within_s: Some(0.05),
         heard: "silence until it has settled",
         shown: "gap",
-        recovers: "settling like a start",
+        recovers: "settling as after a start",
         recovers_s: Some(3.5),
         ..TRACE
     },
@@ -445,28 +452,31 @@ pub const CATALOGUE: &[Entry] = &[
     Entry {
         name: "missed",
         place: Place::Trace(Kind::Missed),
-        injected: "three samples in ten do not come: missed deadlines",
+        injected: "three samples in ten are missing: missed deadlines",
         recovers: "at once",
         ..TRACE
     },
     Entry {
         name: "late",
         place: Place::Trace(Kind::Late),
-        injected: "samples are stamped up to 15 ms late",
+        injected: "time stamps are up to 15 ms late",
         recovers: "at once",
         ..TRACE
     },
     Entry {
         name: "no-answer",
-        injected: "a sensor does not answer, from the start or from some moment on",
+        injected: "a sensor does not answer, from the start or later",
         noticed: "ten failures in a row: 0.2 s",
-        heard: "silence within 2.5 s, then the call for a fault: three falling notes, from five seconds on",
+        heard: "silence within 2.5 s, then the fault call: three falling notes, after 5 s",
         shown: "the sensor and why: absent or lost, no answer; eight blinks",
-        recovers: "looked for again every half second; found, it settles like a start",
+        recovers: "looked for again every half second; once found, it settles as after a start",
         tests: &[
-            "firmware/src/instrument/tests.rs::a_sensor_absent_at_the_start_is_a_fault_that_sounds_and_shows_until_it_comes",
-            "firmware/src/instrument/tests.rs::a_sensor_lost_in_a_climb_falls_silent_then_warns_then_beeps_again",
-            "firmware/src/sampler/tests.rs::a_sensor_that_is_lost_is_known_within_half_a_second_and_back_within_one",
+            "firmware/src/instrument/tests.rs::\
+             a_sensor_absent_at_the_start_is_a_fault_that_sounds_and_shows_until_it_comes",
+            "firmware/src/instrument/tests.rs::\
+             a_sensor_lost_in_a_climb_falls_silent_then_warns_then_beeps_again",
+            "firmware/src/sampler/tests.rs::\
+             a_sensor_that_is_lost_is_known_within_half_a_second_and_back_within_one",
         ],
         ..BOARD
     },
@@ -474,7 +484,7 @@ pub const CATALOGUE: &[Entry] = &[
         name: "wrong-identity",
         injected: "a sensor answers with another identity",
         noticed: "before its first sample",
-        heard: "the call for a fault: three falling notes, from five seconds on",
+        heard: "the fault call: three falling notes, after 5 s",
         shown: "wrong identity, with the number",
         recovers: "looked for again every half second",
         tests: &[
@@ -486,7 +496,7 @@ pub const CATALOGUE: &[Entry] = &[
         name: "bad-calibration",
         injected: "calibration data with a wrong checksum, or all zeros or ones",
         noticed: "before its first sample",
-        heard: "the call for a fault: three falling notes, from five seconds on",
+        heard: "the fault call: three falling notes, after 5 s",
         shown: "bad calibration",
         recovers: "looked for again every half second",
         tests: &[
@@ -499,11 +509,12 @@ pub const CATALOGUE: &[Entry] = &[
         name: "dead-sensor",
         injected: "a sensor repeats one value, or does not convert",
         noticed: "1 s",
-        heard: "silence, then the call for a fault: three falling notes, from five seconds on",
+        heard: "silence, then the fault call: three falling notes, after 5 s",
         shown: "frozen",
-        recovers: "begun again every five seconds; with its first new value",
+        recovers: "restarted every 5 s; with its first new value",
         tests: &[
-            "firmware/src/sampler/tests.rs::a_sensor_that_repeats_itself_is_frozen_after_a_second_and_lives_when_it_changes",
+            "firmware/src/sampler/tests.rs::\
+             a_sensor_that_repeats_itself_is_frozen_after_a_second_and_lives_when_it_changes",
             "firmware/src/sampler/tests.rs::a_sensor_that_does_not_convert_gives_no_sample",
             "firmware/src/instrument/tests.rs::a_frozen_sensor_is_silent_and_warns",
         ],
@@ -511,11 +522,13 @@ pub const CATALOGUE: &[Entry] = &[
     },
     Entry {
         name: "bus-stuck",
-        injected: "a line of the bus is held low, by a device that lost count or by a short circuit",
+        injected: "a bus line is held low, by a device that lost count of its clocks or by a short \
+                   circuit",
         noticed: "with the next transaction",
-        heard: "nothing where nine clocks free it; else silence, then the call for a fault: three falling notes, from five seconds on",
+        heard: "nothing if nine clocks free it; else silence, then the fault call: three falling \
+                notes, after 5 s",
         shown: "I2C bus: stuck, then free again",
-        recovers: "nine clocks and a stop; a short circuit is tried twice a second",
+        recovers: "nine clocks and a stop; with a short circuit, tried twice a second",
         tests: &[
             "firmware/src/sampler/tests.rs::a_stuck_bus_is_clocked_free",
             "firmware/src/sampler/tests.rs::a_short_circuit_is_tried_twice_a_second_and_told",
@@ -530,87 +543,96 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "the usual start",
         shown: "nothing: the old settings or the new ones",
         recovers: "by itself",
-        tests: &[
-            "firmware/src/store/tests.rs::power_lost_at_any_byte_of_any_save_leaves_the_old_or_the_new",
-        ],
+        tests: &["firmware/src/store/tests.rs::\
+             power_lost_at_any_byte_of_any_save_leaves_the_old_or_the_new"],
         ..BOARD
     },
     Entry {
         name: "settings-foreign",
-        injected: "stored settings of another version, damaged, or out of range; a flash full of anything",
+        injected: "stored settings of another version, damaged, or out of range; a flash with \
+                   arbitrary contents",
         noticed: "at the start",
-        heard: "the defaults",
-        shown: "which of them it was",
+        heard: "the default settings",
+        shown: "which of these it was",
         recovers: "the next save",
         tests: &[
-            "firmware/src/store/tests.rs::another_version_and_damage_and_settings_out_of_range_are_told_apart",
-            "firmware/src/store/tests.rs::a_flash_full_of_anything_gives_the_defaults_and_can_be_saved_to",
+            "firmware/src/store/tests.rs::\
+             another_version_and_damage_and_settings_out_of_range_are_told_apart",
+            "firmware/src/store/tests.rs::\
+             a_flash_full_of_anything_gives_the_defaults_and_can_be_saved_to",
         ],
         ..BOARD
     },
     Entry {
         name: "low-battery",
         injected: "the battery falls below its limit",
-        noticed: "after some seconds, not for a dip",
+        noticed: "after some seconds; short dips are ignored",
         heard: "a falling warning once a minute, below every beep of climb",
         shown: "battery low, with the voltage",
-        recovers: "only well above the limit",
+        recovers: "only when well above the limit",
         tests: &[
-            "firmware/src/instrument/tests.rs::a_low_battery_warns_once_a_minute_and_not_below_half_a_volt",
-            "firmware/src/battery.rs::a_battery_below_its_limit_is_low_after_some_seconds_and_not_for_a_dip",
+            "firmware/src/instrument/tests.rs::\
+             a_low_battery_warns_once_a_minute_and_not_below_half_a_volt",
+            "firmware/src/battery.rs::\
+             a_battery_below_its_limit_is_low_after_some_seconds_and_not_for_a_dip",
             "firmware/src/notice.rs::warnings_fall_and_stay_below_every_beep_of_climb_by_default",
         ],
         ..BOARD
     },
     Entry {
         name: "log-link",
-        injected: "nobody reads the log's port, or it is slower than the rows",
-        noticed: "each row that has no room",
+        injected: "nobody reads the log's port, or it is too slow for the rows",
+        noticed: "at each row that does not fit",
         heard: "nothing: the sound does not wait for the port",
         shown: "rows dropped, in a column of the log",
         recovers: "with the next row that fits",
         tests: &[
-            "firmware/src/console.rs::a_port_that_nobody_reads_drops_rows_counts_them_and_still_answers",
+            "firmware/src/console.rs::\
+             a_port_that_nobody_reads_drops_rows_counts_them_and_still_answers",
             "firmware/src/console.rs::whoever_opens_the_port_gets_a_header_before_the_first_row",
         ],
         ..BOARD
     },
     Entry {
         name: "console-noise",
-        injected: "anything at the console's port, too long, or too fast",
+        injected: "arbitrary input at the console's port, too long or too fast",
         noticed: "each line",
         heard: "nothing",
-        shown: "one answer a bad line",
+        shown: "one answer for each bad line",
         recovers: "with the next line",
         tests: &[
-            "firmware/src/instrument/tests.rs::nothing_that_comes_in_at_a_port_panics_or_stops_the_answers",
-            "firmware/src/console.rs::a_line_too_long_or_not_text_costs_one_answer_and_no_other_line",
+            "firmware/src/instrument/tests.rs::\
+             nothing_that_comes_in_at_a_port_panics_or_stops_the_answers",
+            "firmware/src/console.rs::\
+             a_line_too_long_or_not_text_costs_one_answer_and_no_other_line",
             "firmware/src/console.rs::input_that_comes_too_fast_is_told_and_not_half_obeyed",
         ],
         ..BOARD
     },
     Entry {
         name: "standstill",
-        injected: "the bus or the sound stands still",
-        noticed: "the watchdog is not fed any more",
-        heard: "a start",
-        shown: "the reason of a panic, at the next start",
+        injected: "the bus or the sound stops",
+        noticed: "the watchdog is no longer fed",
+        heard: "the start sound",
+        shown: "the reason for a panic, at the next start",
         recovers: "by a restart",
         tests: &[
-            "firmware/src/instrument/tests.rs::the_watchdog_is_fed_only_while_both_the_bus_and_the_sound_live",
+            "firmware/src/instrument/tests.rs::\
+             the_watchdog_is_fed_only_while_both_the_bus_and_the_sound_live",
             "firmware/src/panic_record.rs::a_reason_comes_back_as_it_went_in_one_line",
         ],
         ..BOARD
     },
     Entry {
         name: "disk-full",
-        injected: "no room for an output",
+        injected: "no disk space for an output",
         noticed: "before any output gets its name",
         heard: "nothing",
-        shown: "one line; every file that was there is there still",
-        recovers: "by more room",
+        shown: "one line; every earlier file is still there",
+        recovers: "when there is space",
         tests: &[
-            "tests/crash.rs::where_there_is_no_room_the_error_is_one_clear_line_and_every_old_file_stays",
+            "tests/crash.rs::\
+             where_there_is_no_room_the_error_is_one_clear_line_and_every_old_file_stays",
             "tests/crash.rs::a_full_device_says_that_the_disk_is_full",
         ],
         ..BENCH
@@ -620,7 +642,8 @@ pub const CATALOGUE: &[Entry] = &[
         injected: "the program is killed at any moment, 50 times",
         noticed: "not at all",
         heard: "nothing",
-        shown: "each file old or new and whole; the unfinished one, `.chirrup-*.part`, stays and may be deleted",
+        shown: "each file is old or new, and complete; the unfinished one, `.chirrup-*.part`, \
+                stays and may be deleted",
         recovers: "by another run",
         tests: &[
             "tests/crash.rs::killed_at_any_moment_it_leaves_the_old_file_or_the_whole_new_one",
@@ -630,10 +653,10 @@ pub const CATALOGUE: &[Entry] = &[
     Entry {
         name: "years-apart",
         injected: "samples that are a year apart, or times at the ends of the clock",
-        noticed: "a reading is stale after a minute at the latest",
+        noticed: "the reading is stale after a minute at the latest",
         heard: "silence",
         shown: "gap",
-        recovers: "settling like a start",
+        recovers: "settling as after a start",
         tests: &[
             "tests/streams.rs::samples_a_year_apart_are_passed_in_a_moment_too",
             "tests/streams.rs::a_jump_of_a_year_in_the_time_is_passed_in_a_moment",

@@ -6,22 +6,24 @@ use std::fmt::Write;
 /// What `--inject list` prints.
 pub fn list() -> String {
     let mut text = String::from(
-        "Faults for --inject FAULT[@TIME[,DURATION]]; docs/FAULTS.md says all about each.\n\n",
+        "Faults for --inject FAULT[@TIME[,DURATION]]; docs/src/faults.md describes each.\n\n",
     );
     for entry in CATALOGUE.iter().filter(|entry| matches!(entry.place, Place::Trace(_))) {
         // A string takes every line.
         let _ = writeln!(text, "  {:<15} {}", entry.name, entry.injected);
     }
     text.push_str(
-        "\nFor example:\n  chirrup replay flight.csv --inject frozen@2:30,10 --wav frozen.wav --plot frozen.png\n",
+        "\nFor example:\n  \
+         chirrup replay flight.csv --inject frozen@2:30,10 --wav frozen.wav --plot frozen.png\n",
     );
     text
 }
 
-/// The table of `docs/FAULTS.md` for the faults of one place, in Markdown.
+/// The table of `docs/src/faults.md` for the faults of one place, in Markdown.
 pub fn table(is_here: impl Fn(&Place) -> bool) -> String {
     let mut text = String::from(
-        "| fault | what is done | how it is noticed, and within | heard | shown | how it ends, and within | false lift | tests |\n\
+        "| fault | what is done | how it is noticed, and within | heard | shown \
+         | how it ends, and within | false lift | tests |\n\
          |---|---|---|---|---|---|---|---|\n",
     );
     for entry in CATALOGUE.iter().filter(|entry| is_here(&entry.place)) {
@@ -42,14 +44,15 @@ pub fn table(is_here: impl Fn(&Place) -> bool) -> String {
         let lift = match lift {
             _ if !is_of_trace => "none",
             Lift::Never => "none",
-            Lift::FollowsStick => "none against the height's rate; the stick is heard",
+            Lift::FollowsStick => "none against the rate of height; pitch inputs are audible",
             Lift::AtMost(_, measured) | Lift::Limit(measured) => measured,
         };
         let tests = tests.iter().map(|test| format!("`{test}`")).collect::<Vec<_>>().join(", ");
         let (noticed, recovers) = (timed(noticed, *within_s), timed(recovers, *recovers_s));
         let _ = writeln!(
             text,
-            "| `{name}` | {injected} | {noticed} | {heard} | {shown} | {recovers} | {lift} | {tests} |"
+            "| `{name}` | {injected} | {noticed} | {heard} | {shown} | {recovers} | {lift} \
+             | {tests} |"
         );
     }
     text

@@ -1,0 +1,105 @@
+# Every check and every file that a command writes, by a short name. `just` lists them.
+# CI runs the recipes through .ci/run; each is something that you can also type by hand.
+
+# List the recipes.
+default:
+    @just --list --unsorted
+
+# --- While you work ---
+
+# The quick checks before a commit: format, lints, tests.
+check: format lint-no-sound test
+
+# All Rust tests.
+test *ARGS:
+    cargo test {{ ARGS }}
+
+# The demonstration's files, in chirrup-demo/.
+run-demo:
+    cargo run --release -p chirrup -- demo
+
+# Add the compiler's targets for the boards and the page.
+targets:
+    rustup target add thumbv6m-none-eabi thumbv7em-none-eabihf thumbv8m.main-none-eabihf wasm32-unknown-unknown
+
+# Measure the speed of the core and of the sound on this machine.
+bench:
+    cargo bench -p chirrup --bench speed
+
+# --- What CI runs, in its order ---
+
+# Formatting.
+format:
+    cargo fmt --all --check
+
+# Clippy without live sound.
+lint-no-sound:
+    cargo clippy --workspace --all-targets -- -D warnings
+
+# Clippy, with and without live sound; on Linux that needs libasound2-dev.
+lint: lint-no-sound
+    cargo clippy -p chirrup --features play --all-targets -- -D warnings
+
+# The API documentation, without a warning.
+doc:
+    RUSTDOCFLAGS="-D warnings" cargo doc --workspace --no-deps
+
+# Build the book into target/book; needs mdbook.
+book:
+    mdbook build docs
+
+# Make the demonstration in a folder and check that its files are complete.
+demo FOLDER="target/demo":
+    cargo build --release -p chirrup
+    cargo run --release -p chirrup -- demo --out {{ FOLDER }}
+    python3 tests/demo_files.py {{ FOLDER }}
+
+# Results against other people's libraries; makes a Python environment in a folder.
+oracle VENV=".venv":
+    python3 -m venv {{ VENV }}
+    {{ VENV }}/bin/pip install --quiet --requirement tests/oracle/requirements.txt
+    {{ VENV }}/bin/python -m pytest -q -p no:cacheprovider tests/oracle
+
+# Live sound, into a file instead of a sound card.
+live FOLDER="target/live":
+    tests/live/run {{ FOLDER }}
+
+# The linker shows that no panic can be reached in the core.
+no-panic:
+    tests/no_panic/run
+
+# Licences and sources of the dependencies; needs cargo-deny.
+licences:
+    cargo deny --offline check licenses bans sources
+
+# Every fuzz target for some seconds; needs a nightly compiler and cargo-fuzz.
+fuzz SECONDS="5":
+    fuzz/ci.sh {{ SECONDS }}
+
+# Boards, emulator, the same bits on four processors, cost.
+firmware:
+    firmware/ci.sh
+
+# Build the page and test it in Chromium.
+page:
+    sim/web/ci.sh
+
+# --- Files that a command writes; look at the difference before you commit it ---
+
+# Write the tables of faults and the figures of `chirrup response` in the book again.
+rewrite-docs:
+    CHIRRUP_REWRITE_DOCS=1 cargo test -p chirrup --test suites -- the_docs_hold the_table_in_the_docs
+
+# Write the computed traces in recordings/ again.
+rewrite-recordings:
+    CHIRRUP_REWRITE_RECORDINGS=1 cargo test -p chirrup --test suites -- demo_flight fly::recordings
+
+# Measure what the core costs on the small processors and write the table in the book again.
+rewrite-cost:
+    firmware/cost.sh --write
+
+# --- Long runs ---
+
+# 11 590 flights with a fault, and what each fault sounds like.
+faults-long:
+    CHIRRUP_FAULT_RUNS=190 cargo test -p chirrup --test suites no_fault_sounds_like_lift -- --nocapture
