@@ -216,7 +216,7 @@ fn a_wav_that_cannot_hold_its_trace_is_refused_before_it_is_begun() {
     let trace = write(&folder, "trace.csv", trace_of(0.1, 172_800.0, |_| 500.0));
     let wav = path(&folder, "a.wav");
     let message = complaint(&["replay", &trace, "--wav", &wav], 1);
-    for part in ["48.0 h of sound", "--from and --to", "--rate"] {
+    for part in ["48.0 h of sound", "--from and --to", "--sound-rate"] {
         assert!(message.contains(part), "{message}");
     }
     assert!(!std::path::Path::new(&wav).exists());

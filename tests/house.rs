@@ -100,6 +100,47 @@ fn sound_knows_nothing_of_pressure_and_the_estimator_nothing_of_flight() {
     allowed("launch", &["units"]);
 }
 
+/// Every Rust file in `folder` and the folders in it.
+fn rust_files(folder: &Path) -> Vec<PathBuf> {
+    let mut files = Vec::new();
+    for entry in fs::read_dir(folder).expect("the folder is there") {
+        let path = entry.expect("a folder can be listed").path();
+        if path.is_dir() {
+            files.extend(rust_files(&path));
+        } else if path.extension().is_some_and(|ending| ending == "rs") {
+            files.push(path);
+        }
+    }
+    files
+}
+
+/// The words of `source` outside comments that only a command line has a use for.
+fn words_of_a_command_line(source: &str) -> Vec<&str> {
+    source
+        .lines()
+        .map(|line| line.split("//").next().unwrap_or(line))
+        .flat_map(|line| line.split(|one: char| !one.is_alphanumeric() && one != '_'))
+        .filter(|word| ["clap", "commands"].contains(word))
+        .collect()
+}
+
+#[test]
+fn only_the_commands_know_a_command_line() {
+    let folder = root().join("sim/src");
+    let (inside, outside): (Vec<PathBuf>, Vec<PathBuf>) = rust_files(&folder)
+        .into_iter()
+        .partition(|path| path.starts_with(folder.join("commands")) || path.ends_with("main.rs"));
+    let words = |path: &Path| {
+        let source = fs::read_to_string(path).expect("the file is there");
+        words_of_a_command_line(&source).len()
+    };
+    for path in outside {
+        assert_eq!(words(&path), 0, "{} names clap or commands", path.display());
+    }
+    assert!(inside.iter().any(|path| words(path) > 0), "the search finds what is there");
+    assert_eq!(words_of_a_command_line("use clap::Args; // clap\n"), ["clap"]);
+}
+
 #[test]
 fn the_core_depends_on_no_host_and_the_crates_on_one_another_in_one_direction() {
     let tree = |package: &str| {

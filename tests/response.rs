@@ -179,11 +179,11 @@ fn the_picture_is_drawn_as_its_ending_says() {
 #[test]
 fn what_cannot_be_measured_is_exit_2_in_one_line() {
     for (args, part) in [
-        (&["--rate", "0"][..], "--rate is 0, expected 1 to 200"),
-        (&["--rate", "-5"], "--rate is -5, expected 1 to 200"),
-        (&["--rate", "NaN"], "--rate is NaN, expected 1 to 200"),
+        (&["--rate", "0"][..], "--sensor-rate is 0, expected 1 to 200"),
+        (&["--rate", "-5"], "--sensor-rate is -5, expected 1 to 200"),
+        (&["--rate", "NaN"], "--sensor-rate is NaN, expected 1 to 200"),
         (&["--noise", "9"], "--noise is 9, expected 0.002 to 5"),
-        (&["--seeds", "0"], "--seeds is 0, expected 1 to 1000"),
+        (&["--seeds", "0"], "--runs is 0, expected 1 to 1000"),
         (&["--plot", "r.jpg"], "--plot r.jpg: found no known ending, expected .svg or .png"),
         (&["--json", "--plot", "-"], "--json and --plot - both want standard output"),
         (&["--settings", "response_s=99"], "response_s is 99, expected 0.1 to 10"),

@@ -597,8 +597,8 @@ fn the_law_is_printed_for_people_and_programs_and_drawn() {
 fn what_the_tone_command_cannot_use_is_said_in_one_line() {
     for (args, part) in [
         (&["tone", "--at", "61"][..], "--at is 61, expected -60 to 60"),
-        (&["tone", "--from", "-99"], "--from is -99, expected -60 to 60"),
-        (&["tone", "--over", "0"], "--over is 0, expected 0.1 to 3600"),
+        (&["tone", "--from", "-99"], "--sweep-from is -99, expected -60 to 60"),
+        (&["tone", "--over", "0"], "--seconds is 0, expected 0.1 to 3600"),
         (&["tone", "--at", "1", "--fault"], "--fault"),
         (&["tone", "--plot", "law.gif"], "expected .svg or .png"),
         (&["tone", "--json", "--csv", "-"], "standard output"),

@@ -1,10 +1,9 @@
 //! Two settings against one another on recordings: `chirrup compare`.
 
-use crate::cli::CompareArgs;
 use crate::error::{Error, Result};
 use crate::input::Input;
-use crate::options::{PlotFormat, check_places, drawing, what_is_read};
 use crate::output::drawn::PictureFile;
+use crate::output::files::PlotFormat;
 use crate::output::plot::chart::{Chart, dot, sheet};
 use crate::output::plot::key::{self, Key, Mark};
 use crate::output::plot::layout::{LEFT, RIGHT};
@@ -13,30 +12,31 @@ use crate::output::plot::style;
 use crate::output::plot::svg::{Area, Pen, Svg};
 use crate::recording::Recording;
 use crate::recording::truth::Truth;
-use crate::settings_file::{self, Instrument};
+use crate::settings_file::Instrument;
 use crate::trace::columns::ColumnMap;
-use crate::tune::request::files;
 use crate::tune::score::{Score, Sums, readings};
 use chirrup_core::energy::Energy;
-use chirrup_core::settings::Settings;
 use serde::Serialize;
 use std::fmt;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 
 /// Differences smaller than this share are none.
 const SAME: f64 = 0.01;
 
-/// What was asked for, checked.
+/// What is compared, and whether it is drawn.
 #[derive(Clone, Debug)]
 pub struct Request {
-    inputs: Vec<Input>,
-    columns: ColumnMap,
-    a: Instrument,
-    b: Instrument,
-    plot: Option<(PathBuf, PlotFormat)>,
-    /// The second may cost so much more than the first, as a share.
-    pub most_worse: Option<f64>,
+    /// The recordings; files, since each is read more than once.
+    pub inputs: Vec<Input>,
+    /// Which columns they are in.
+    pub columns: ColumnMap,
+    /// The first settings.
+    pub a: Instrument,
+    /// The second.
+    pub b: Instrument,
+    /// Where the picture goes.
+    pub plot: Option<(PathBuf, PlotFormat)>,
 }
 
 /// Figures of both on one recording, or on all.
@@ -66,46 +66,6 @@ pub struct Comparison {
     /// By how much the second costs more than the first, as a share of the first's cost; negative
     /// where less.
     pub b_costs_more: f64,
-}
-
-impl Request {
-    /// Checks what was typed.
-    ///
-    /// # Errors
-    /// The first thing that cannot be used.
-    pub fn new(args: &CompareArgs) -> Result<Self> {
-        let most_worse = args.fail_if_worse.as_deref().map(share).transpose()?;
-        let a = settings_file::load(&args.a, &Settings::default())?;
-        let b = settings_file::load(&args.b, &Settings::default())?;
-        let plot = drawing(args.plot.as_deref())?;
-        let written: Vec<&Path> = args.plot.iter().map(PathBuf::as_path).collect();
-        let read = what_is_read(args.traces.iter().map(PathBuf::as_path), [&args.a, &args.b]);
-        check_places(&read, &written, false)?;
-        if args.plot.as_deref() == Some(Path::new("-")) {
-            return Err(Error::Usage(
-                "--plot - and the table both want standard output; give the picture a file".into(),
-            ));
-        }
-        Ok(Self {
-            plot,
-            inputs: files(&args.traces)?,
-            columns: args.columns.clone().unwrap_or_default(),
-            a,
-            b,
-            most_worse,
-        })
-    }
-}
-
-/// `5%` or `0.05` as a share.
-fn share(typed: &str) -> Result<f64> {
-    let (number, scale) = typed.strip_suffix('%').map_or((typed, 1.0), |number| (number, 0.01));
-    let value = number.trim().parse::<f64>().ok().map(|value| value * scale);
-    value.filter(|value| (0.0..=10.0).contains(value)).ok_or_else(|| {
-        Error::Usage(format!(
-            "--fail-if-worse is {typed}, expected a share such as 5% or 0.05, up to 1000%"
-        ))
-    })
 }
 
 /// Runs both over every recording.
@@ -273,14 +233,6 @@ const PANELS: [(f32, f32); 3] = [(136.0, 300.0), (368.0, 520.0), (588.0, 740.0)]
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn shares_are_read_with_and_without_their_sign() {
-        assert_eq!(share("5%").unwrap(), 0.05);
-        assert_eq!(share("0.2").unwrap(), 0.2);
-        assert!(share("five").unwrap_err().to_string().contains("expected a share such as 5%"));
-        assert!(share("-1%").is_err());
-    }
 
     #[test]
     fn verdicts_name_the_better_one() {

@@ -3,10 +3,10 @@
 use crate::ears::Ears;
 use crate::error::{Error, Result};
 use crate::input::Input;
-use crate::options::{Files, PlotFormat, ReplayOptions};
+use crate::output::files::{Files, PlotFormat};
 use crate::output::place::Placed;
 use crate::replay::Row;
-use crate::run;
+use crate::run::{self, ReplayOptions};
 use crate::settings_file;
 use crate::summary::{Summary, signed};
 use crate::time::Clock;
@@ -108,7 +108,7 @@ fn options(files: Files) -> Result<ReplayOptions> {
         from: None,
         to: None,
         injections: Vec::new(),
-        instruments: Ears { left: settings_file::load_or_defaults(None)?, right: None },
+        instruments: Ears { left: settings_file::load_layers(&[])?, right: None },
         files,
         sample_rate_hz: 24_000,
         play: false,

@@ -102,6 +102,14 @@ impl Input {
     }
 }
 
+/// The traces the user named, as inputs that can be read again.
+///
+/// # Errors
+/// The first that cannot.
+pub fn files(traces: &[PathBuf]) -> Result<Vec<Input>> {
+    traces.iter().map(|path| Input::new(path).to_be_read_twice()).collect()
+}
+
 fn open_file(path: &Path) -> Result<(File, u64)> {
     let opened = File::open(path).and_then(|file| {
         let found = file.metadata()?;

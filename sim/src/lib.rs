@@ -3,11 +3,14 @@
 //! The way of a run, one direction:
 //!
 //! ```text
-//! cli (as typed) -> options (checked) -> run -> input -> trace (csv, igc) -> replay (the core's pipeline)
-//!                                                                               |
-//!                               summary (the account)  <- rows -----------------+---- sound -> render
-//!                               output: csv, plot                                              output: wav, live
+//! run -> input -> trace (csv, igc) -> replay (the core's pipeline)
+//!                                        |
+//!        summary (the account)  <- rows -+---- sound -> render
+//!        output: csv, plot                              output: wav, live
 //! ```
+//!
+//! The program `chirrup` turns a command line into requests of this library; the library knows no
+//! command line.
 //!
 //! `fly` makes traces from physics, with the truth beside what is sensed. [`replay`] and [`render`]
 //! neither read nor write; `run` is the one module that knows them all.
@@ -23,8 +26,6 @@
 
 #![forbid(unsafe_code)]
 
-#[cfg(feature = "program")]
-pub mod cli;
 #[cfg(feature = "program")]
 pub mod climbs;
 #[cfg(feature = "program")]
@@ -45,10 +46,6 @@ pub mod inject;
 pub mod input;
 #[cfg(feature = "program")]
 pub mod inspect;
-#[cfg(feature = "program")]
-pub mod listen;
-#[cfg(feature = "program")]
-pub mod options;
 #[cfg(feature = "program")]
 pub mod output;
 #[cfg(feature = "program")]

@@ -1,20 +1,48 @@
 //! A replay from end to end: the trace, the instruments, the outputs and the account.
 
+use crate::ears::Ears;
 use crate::error::{Complaint, Error, Result};
 use crate::inject::{Chain, Injected, Injection};
-use crate::options::ReplayOptions;
+use crate::input::Input;
 use crate::output::Output;
 use crate::output::csv::CsvOutput;
 use crate::output::drawn::DrawnOutput;
+use crate::output::files::Files;
 use crate::output::place::place_all;
 use crate::output::wav::{self, WavOutput};
 use crate::progress::Progress;
 use crate::replay::{Replay, Row, Stretch};
+use crate::settings_file::Instrument;
 use crate::summary::Summary;
 use crate::time::Moment;
+use crate::trace::columns::ColumnMap;
 use crate::trace::{self, Item, Trace};
 use chirrup_core::units::Micros;
 use std::sync::atomic::{AtomicBool, Ordering};
+
+/// Everything a replay needs to know.
+pub struct ReplayOptions {
+    /// Where the samples come from.
+    pub input: Input,
+    /// Which columns they are in.
+    pub columns: ColumnMap,
+    /// The first moment wanted.
+    pub from: Option<Moment>,
+    /// The last moment wanted.
+    pub to: Option<Moment>,
+    /// Faults to put into the trace.
+    pub injections: Vec<Injection>,
+    /// The instrument, and the one beside it.
+    pub instruments: Ears<Instrument>,
+    /// Files to make.
+    pub files: Files,
+    /// Samples a second of the WAV.
+    pub sample_rate_hz: u32,
+    /// Play the sound live.
+    pub play: bool,
+    /// Heading of the picture; the trace's name where absent.
+    pub title: Option<String>,
+}
 
 /// Replays a trace and makes what was asked for; `interrupted` stops it between two samples,
 /// `each_row` sees every row.

@@ -37,15 +37,17 @@ pub fn load(source: &str, base: &Settings) -> Result<Instrument> {
     }
 }
 
-/// Reads `source` as [`load`] does, or takes the defaults where none was given.
+/// The defaults with `sources` over them, one after another: each is a file or
+/// `key=value[,key=value]` and changes what it names.
 ///
 /// # Errors
 /// Those of [`load`].
-pub fn load_or_defaults(source: Option<&str>) -> Result<Instrument> {
-    match source {
-        Some(source) => load(source, &Settings::default()),
-        None => build("defaults", Settings::default()),
+pub fn load_layers(sources: &[String]) -> Result<Instrument> {
+    let mut instrument = build("defaults", Settings::default())?;
+    for source in sources {
+        instrument = load(source, &instrument.settings)?;
     }
+    Ok(instrument)
 }
 
 /// The instrument of `settings`, named `name` in messages.

@@ -114,11 +114,14 @@ fn what_is_typed_wrong_says_what_to_type() {
     let file = write(&folder, "mine.toml", scenario(ORRIN, FLIGHT));
     for (args, part) in [
         (vec!["fly"], "`chirrup fly --list`"),
-        (vec!["fly", "nowhere"], "nowhere is no scenario"),
+        (vec!["fly", "nowhere"], "unknown scenario nowhere"),
         (vec!["fly", "ridge"], "type `chirrup fly ridge -o trace.csv`"),
         (vec!["fly", &file, "-o", &file], "is the scenario itself"),
         (vec!["fly", "ridge", "-o", "-", "--json"], "both want standard output"),
-        (vec!["fly", "ridge", "-o", "-", "--rate", "1000"], "--rate is 1000, expected 0.1 to 200"),
+        (
+            vec!["fly", "ridge", "-o", "-", "--rate", "1000"],
+            "--sensor-rate is 1000, expected 0.1 to 200",
+        ),
     ] {
         let message = complaint(&args, 2);
         assert!(message.contains(part), "{args:?}: {message}");

@@ -13,8 +13,6 @@ pub mod question;
 pub mod score;
 pub mod sounded;
 pub mod table;
-#[cfg(feature = "program")]
-pub mod terminal;
 
 use player::Player;
 use question::{Kind, Question, Questions};

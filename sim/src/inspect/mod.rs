@@ -15,18 +15,17 @@ pub(crate) mod picture;
 mod text;
 pub mod timing;
 
-use crate::cli::InspectArgs;
 use crate::error::{Error, Result};
 use crate::input::Input;
-use crate::options::{check_places, drawing, what_is_read};
 use crate::output::drawn::PictureFile;
+use crate::output::files::PlotFormat;
 use crate::output::place::{Placed, Sealed, place_all};
 use crate::recording::energy_fit::{self, EnergyFit, NoFit};
 use crate::recording::smoother::Smoothed;
 use crate::recording::track::Track;
 use crate::recording::truth::smoothed_energy;
 use crate::recording::{LeftOut, Recording};
-use crate::settings_file;
+use crate::trace::columns::ColumnMap;
 use chirrup_core::energy::{Energy, EnergySource};
 use chirrup_core::polar::Polar;
 use chirrup_core::sample::{Sample, Speed};
@@ -35,7 +34,7 @@ use flight::Flight;
 use noise::Noise;
 use serde::{Serialize, Serializer};
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 use timing::Timing;
 
@@ -68,33 +67,36 @@ pub struct Inspection {
     pub findings: Vec<String>,
 }
 
-/// Inspects the traces that were typed, one after another, and makes the files that were asked for.
+/// What is to be inspected, and what is made of it.
+#[derive(Clone, Debug)]
+pub struct Request {
+    /// The traces.
+    pub inputs: Vec<Input>,
+    /// Which columns they are in.
+    pub columns: ColumnMap,
+    /// Checked settings; their polar, if any, makes the energy fit a little better.
+    pub settings: Settings,
+    /// Where the picture of the last trace goes.
+    pub plot: Option<(PathBuf, PlotFormat)>,
+    /// Where the smoothed energy height of the last trace goes.
+    pub csv: Option<PathBuf>,
+}
+
+/// Inspects the traces one after another, and makes the files that were asked for.
 ///
 /// # Errors
-/// The first trace or setting that cannot be used, a file that cannot be written, or an
-/// interruption.
-pub fn all(args: &InspectArgs, interrupted: &AtomicBool) -> Result<Vec<Inspection>> {
-    if args.traces.len() > 1 && (args.plot.is_some() || args.csv.is_some()) {
-        return Err(Error::Usage(
-            "--plot and --csv are of one trace; inspect the others one by one".into(),
-        ));
-    }
-    let written: Vec<&Path> = args.plot.iter().chain(&args.csv).map(PathBuf::as_path).collect();
-    check_places(
-        &what_is_read(args.traces.iter().map(PathBuf::as_path), &args.settings),
-        &written,
-        args.json,
-    )?;
-    let settings = settings_file::load_or_defaults(args.settings.as_deref())?.settings;
-    let plot = drawing(args.plot.as_deref())?.as_ref().map(PictureFile::create).transpose()?;
-    let csv = args.csv.as_deref().map(Placed::create).transpose()?;
+/// The first trace that cannot be used, a file that cannot be written, or an interruption.
+pub fn all(request: &Request, interrupted: &AtomicBool) -> Result<Vec<Inspection>> {
+    let Request { inputs, columns, settings, .. } = request;
+    // Before the work, so that a folder that is not there is said at once.
+    let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
+    let csv = request.csv.as_deref().map(Placed::create).transpose()?;
     // The settings are checked by now, so the polar is good.
     let polar = settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
-    let columns = args.columns.clone().unwrap_or_default();
     let mut inspections = Vec::new();
     let mut last = None;
-    for path in &args.traces {
-        let recording = Recording::read(&Input::new(path), &columns, interrupted)?;
+    for input in inputs {
+        let recording = Recording::read(input, columns, interrupted)?;
         let track = Track::of(&recording);
         inspections.push(Inspection::of(&recording, &track, polar.as_ref()));
         last = Some((recording, track));
@@ -105,7 +107,7 @@ pub fn all(args: &InspectArgs, interrupted: &AtomicBool) -> Result<Vec<Inspectio
             sealed.push(plot.draw(&picture::draw(inspection, &track))?);
         }
         if let Some(file) = csv {
-            sealed.push(smoothed(file, &recording, &settings)?);
+            sealed.push(smoothed(file, &recording, settings)?);
         }
     }
     place_all(sealed)?;

@@ -1,11 +1,11 @@
 //! The picture as files: drawn once the trace has been read, as SVG, PNG or both.
 
 use super::Output;
+use super::files::PlotFormat;
 use super::picture::{Picture, PictureLabels, svg_to_png};
 use super::place::{Placed, Sealed};
 use crate::ears::Ears;
 use crate::error::{Error, Result};
-use crate::options::PlotFormat;
 use crate::replay::{Row, Stretch};
 use crate::settings_file::Instrument;
 use chirrup_core::energy::EnergySource;

@@ -3,6 +3,7 @@
 
 pub mod csv;
 pub mod drawn;
+pub mod files;
 #[cfg(feature = "play")]
 pub mod live;
 #[cfg(not(feature = "play"))]

@@ -3,17 +3,17 @@
 mod climbs;
 mod page;
 
-use crate::cli::ReportArgs;
 use crate::ears::Ears;
 use crate::error::{Error, Result};
 use crate::input::Input;
 use crate::inspect::{Inspection, picture};
-use crate::options::{Files, PlotFormat, ReplayOptions, check_places, what_is_read};
+use crate::output::files::{Files, PlotFormat};
 use crate::output::place::Placed;
 use crate::recording::Recording;
 use crate::recording::track::Track;
-use crate::run;
-use crate::settings_file;
+use crate::run::{self, ReplayOptions};
+use crate::settings_file::Instrument;
+use crate::trace::columns::ColumnMap;
 use chirrup_core::polar::Polar;
 use climbs::List;
 use page::Parts;
@@ -24,20 +24,29 @@ use std::sync::atomic::AtomicBool;
 /// Samples a second of the sound.
 const SOUND_HZ: u32 = 24_000;
 
+/// What the page is made of, and where it goes.
+#[derive(Clone, Debug)]
+pub struct Request {
+    /// The trace, which is read twice.
+    pub input: Input,
+    /// Which columns it is in.
+    pub columns: ColumnMap,
+    /// The instrument whose readings are shown.
+    pub instrument: Instrument,
+    /// The page.
+    pub output: PathBuf,
+    /// The sound, if any.
+    pub wav: Option<PathBuf>,
+}
+
 /// Makes the page, and the sound where it was asked for; the files made.
 ///
 /// # Errors
-/// A trace or setting that cannot be used, or a file that cannot be written; the page is then not
-/// there.
-pub fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<Vec<PathBuf>> {
-    let input = Input::new(&args.trace).to_be_read_twice()?;
-    let written: Vec<&Path> =
-        [&args.output].into_iter().chain(&args.wav).map(PathBuf::as_path).collect();
-    check_places(&what_is_read([args.trace.as_path()], &args.settings), &written, false)?;
-    let instrument = settings_file::load_or_defaults(args.settings.as_deref())?;
-    let mut file = Placed::create(&args.output)?;
-    let columns = args.columns.clone().unwrap_or_default();
-    let recording = Recording::read(&input, &columns, interrupted)?;
+/// A trace that cannot be used, or a file that cannot be written; the page is then not there.
+pub fn report(request: &Request, interrupted: &AtomicBool) -> Result<Vec<PathBuf>> {
+    let Request { input, columns, instrument, output, wav } = request;
+    let mut file = Placed::create(output)?;
+    let recording = Recording::read(input, columns, interrupted)?;
     let polar = instrument.settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
     let track = Track::of(&recording);
     let inspection = Inspection::of(&recording, &track, polar.as_ref());
@@ -45,13 +54,13 @@ pub fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<Vec<PathBuf
         .map_err(|source| Error::io("cannot make", "a temporary folder", source))?;
     let picture_path = folder.path().join("replay.svg");
     let options = ReplayOptions {
-        input,
-        columns,
+        input: input.clone(),
+        columns: columns.clone(),
         from: None,
         to: None,
-        instruments: Ears { left: instrument, right: None },
+        instruments: Ears { left: instrument.clone(), right: None },
         files: Files {
-            wav: args.wav.clone(),
+            wav: wav.clone(),
             plots: vec![(picture_path.clone(), PlotFormat::Svg)],
             csv: None,
         },
@@ -67,7 +76,7 @@ pub fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<Vec<PathBuf
     let replayed = std::fs::read_to_string(&picture_path)
         .map_err(|source| Error::io("cannot read", &picture_path, source))?;
     let inspected = picture::draw(&inspection, &track);
-    let sound = args.wav.as_deref().map(|wav| beside(&args.output, wav));
+    let sound = wav.as_deref().map(|wav| beside(output, wav));
     let parts = Parts {
         summary: &summary,
         average_s,
@@ -78,7 +87,7 @@ pub fn report(args: &ReportArgs, interrupted: &AtomicBool) -> Result<Vec<PathBuf
     };
     file.write_all(page::html(&parts).as_bytes())
         .map_err(|source| Error::io("cannot write", file.path(), source))?;
-    Ok(file.finish()?.into_iter().chain(args.wav.clone()).collect())
+    Ok(file.finish()?.into_iter().chain(wav.clone()).collect())
 }
 
 /// How the page finds the sound: by its name alone where they share a folder.

@@ -72,7 +72,7 @@ impl Report {
         (trembles_mps > READABLE_MPS).then(|| {
             format!(
                 "Caution: the mean of the runs still trembles by {trembles_mps:.2} m/s; lags of weak climbs mean little, and may\n\
-                 come out negative. More --seeds, or less --noise, gives better ones."
+                 come out negative. More --runs, or less --noise, gives better ones."
             )
         })
     }

@@ -145,7 +145,7 @@ fn each_run(law: &Law, mut draw: impl FnMut(&[LawRow], Pen)) {
 mod tests {
     use super::super::request::{Request, What};
     use super::*;
-    use crate::options::Files;
+    use crate::output::files::Files;
     use crate::output::plot::testing::{assert_readable, texts};
     use crate::settings_file;
     use crate::tone::sweep::Sweep;

@@ -1,19 +1,11 @@
-//! What `chirrup tone` was asked for, checked.
+//! Which sound is made, from which settings, and where it goes.
 
 use super::sweep::{self, Sweep};
-use crate::cli::ToneArgs;
 use crate::error::{Error, Result};
-use crate::options::{Files, check_places, drawing, in_range, what_is_read};
-use crate::settings_file::{self, Instrument};
+use crate::output::files::Files;
+use crate::settings_file::Instrument;
 use chirrup_core::beep::Voice;
 use chirrup_core::sounder::Sounder;
-
-/// How long one value sounds, unless that is said.
-const ONE_VALUE_S: f64 = 6.0;
-/// How long the sweep takes, unless that is said.
-const SWEEP_S: f64 = 60.0;
-/// How long the fault is listened to, unless that is said: two calls of the default settings.
-const FAULT_S: f64 = 30.0;
 
 /// Everything that the law and its sound need to know.
 pub struct Request {
@@ -51,25 +43,6 @@ pub enum What {
 }
 
 impl Request {
-    /// Checks what was typed.
-    ///
-    /// # Errors
-    /// The first thing that cannot be used, and its range.
-    pub fn new(args: &ToneArgs) -> Result<Self> {
-        let what = what(args)?;
-        let plots = drawing(args.plot.as_deref())?.into_iter().collect();
-        let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
-        check_places(
-            &what_is_read([], &args.settings),
-            &files.all().collect::<Vec<_>>(),
-            args.json,
-        )?;
-        let instrument = settings_file::load_or_defaults(args.settings.as_deref())?;
-        let sounder = Sounder::new(&instrument.settings.tone)
-            .map_err(|error| Error::Settings(format!("{}: {error}", instrument.name)))?;
-        Ok(Self { instrument, sounder, what, files, sample_rate_hz: args.rate, play: args.play })
-    }
-
     /// The voices of what is heard, tick by tick.
     pub fn voices(&self) -> Box<dyn Iterator<Item = Voice> + '_> {
         match self.what {
@@ -83,22 +56,11 @@ impl Request {
     }
 }
 
-fn what(args: &ToneArgs) -> Result<What> {
-    if let Some(seconds) = args.over {
-        in_range("--over", seconds, 0.1, 3600.0)?;
-    }
-    if args.fault {
-        return Ok(What::Fault { seconds: args.over.unwrap_or(FAULT_S) });
-    }
-    if let Some(value_mps) = args.at {
-        in_range("--at", value_mps, -60.0, 60.0)?;
-        return Ok(What::One { value_mps, seconds: args.over.unwrap_or(ONE_VALUE_S) });
-    }
-    in_range("--from", args.from, -60.0, 60.0)?;
-    in_range("--to", args.to, -60.0, 60.0)?;
-    Ok(What::Sweep(Sweep {
-        from_mps: args.from,
-        to_mps: args.to,
-        seconds: args.over.unwrap_or(SWEEP_S),
-    }))
+/// The sound of an instrument's settings.
+///
+/// # Errors
+/// None that the check of the settings has left.
+pub fn sounder(instrument: &Instrument) -> Result<Sounder> {
+    Sounder::new(&instrument.settings.tone)
+        .map_err(|error| Error::Settings(format!("{}: {error}", instrument.name)))
 }

@@ -1,8 +1,8 @@
 //! From a key to what it asks for.
 
 use super::history::History;
-use crate::session::Session;
-use crate::session::control::Control;
+use chirrup::session::Session;
+use chirrup::session::control::Control;
 use ratatui::crossterm::event::{Event, KeyCode, KeyEventKind, KeyModifiers};
 
 /// What a key asks for.

@@ -1,5 +1,5 @@
-//! The air under one's hand in a terminal: the session of [`crate::session`], heard through the
-//! sound device or recorded, drawn thirty times a second.
+//! `chirrup listen`: flight by hand in a terminal. The session of [`chirrup::session`] is heard
+//! through the sound device or recorded, and drawn thirty times a second.
 //!
 //! ```text
 //! keys --> session --> frames --> sound device, WAV
@@ -10,11 +10,13 @@ mod history;
 mod keys;
 mod screen;
 
-use crate::cli::ListenArgs;
-use crate::error::{Error, Result};
-use crate::output::live::Speaker;
-use crate::output::wav::WavFile;
-use crate::session::Session;
+use super::common::OUTPUTS;
+use super::say::say;
+use chirrup::error::{Error, Result};
+use chirrup::output::live::Speaker;
+use chirrup::output::wav::WavFile;
+use chirrup::session::Session;
+use clap::Args;
 use history::History;
 use keys::Wish;
 use ratatui::crossterm::event;
@@ -34,6 +36,32 @@ const UNHEARD_HZ: u32 = 24_000;
 /// What a terminal may have slept through without the flight catching up.
 const MOST_AT_ONCE_S: f64 = 0.5;
 
+/// Arguments of `listen`.
+#[derive(Args, Debug)]
+#[command(after_help = HELP)]
+pub struct ListenArgs {
+    /// Begin with a lesson, 1 to 6
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=6))]
+    lesson: Option<u32>,
+    /// Record the session as a WAV file
+    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
+    wav: Option<PathBuf>,
+    /// Stop after this many seconds; without it, the key q stops
+    #[arg(long, alias = "for", value_name = "S",
+          value_parser = clap::value_parser!(u32).range(1..=86_400))]
+    seconds: Option<u32>,
+    /// Random seed for the sensor noise
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+}
+
+const HELP: &str = "\
+If there is no sound device, or the program is built without live audio, the session is recorded
+instead: as chirrup-listen.wav, or as the file that --wav names.
+
+The glider and its air are invented. Not certified, never a flight's primary reference.
+Keep the lookout.";
+
 /// Where the sound goes.
 struct Ear<'a> {
     speaker: Option<Speaker<'a>>,
@@ -45,11 +73,8 @@ struct Ear<'a> {
     told: String,
 }
 
-/// Runs until the user ends it, and says what was written.
-///
-/// # Errors
-/// No terminal, a recording that cannot be written, or a sound device that is lost.
-pub fn run(args: &ListenArgs, interrupted: &AtomicBool) -> Result<String> {
+/// Flies until the user ends it, and prints what was written.
+pub fn run(args: &ListenArgs, interrupted: &AtomicBool) -> Result<()> {
     if !(io::stdin().is_terminal() && io::stdout().is_terminal()) {
         return Err(Error::Usage(
             "listen needs a terminal; `chirrup replay` and `chirrup tone` do without one".into(),
@@ -64,7 +89,7 @@ pub fn run(args: &ListenArgs, interrupted: &AtomicBool) -> Result<String> {
     let outcome = fly(args, &mut session, &mut ear, &mut terminal, interrupted);
     ratatui::restore();
     outcome?;
-    ear.finish()
+    say(&ear.finish()?)
 }
 
 fn fly(

@@ -1,6 +1,6 @@
 //! What was shown and heard in the last minute.
 
-use crate::session::Report;
+use chirrup::session::Report;
 use std::collections::VecDeque;
 
 /// How long it is remembered, s.

@@ -2,10 +2,10 @@
 //! alone.
 
 use super::history::{History, LENGTH_S};
-use crate::session::control::Control;
-use crate::session::lesson::LESSONS;
-use crate::session::{Report, Session, Shown, status_names};
-use crate::time::Clock;
+use chirrup::session::control::Control;
+use chirrup::session::lesson::LESSONS;
+use chirrup::session::{Report, Session, Shown, status_names};
+use chirrup::time::Clock;
 use chirrup_core::tone::Meaning;
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
@@ -267,7 +267,7 @@ fn heard_marks(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::session::control::Control;
+    use chirrup::session::control::Control;
     use ratatui::Terminal;
     use ratatui::backend::TestBackend;
 

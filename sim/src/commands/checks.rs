@@ -1,0 +1,86 @@
+//! Checks that several commands make before they begin: ranges, kinds of picture, and outputs that
+//! would overwrite something.
+
+use chirrup::error::{Error, Result};
+use chirrup::output::files::PlotFormat;
+use std::path::{Path, PathBuf};
+
+/// Where a picture is to go, and of which kind it is.
+pub fn drawing(plot: Option<&Path>) -> Result<Option<(PathBuf, PlotFormat)>> {
+    plot.map(|path| plot_format(path).map(|format| (path.to_owned(), format))).transpose()
+}
+
+/// Refuses a number that an option cannot be.
+pub fn in_range(option: &str, value: f64, least: f64, most: f64) -> Result<()> {
+    if (least..=most).contains(&value) {
+        Ok(())
+    } else {
+        Err(Error::Usage(format!("{option} is {value}, expected {least} to {most}")))
+    }
+}
+
+/// The kind of picture that the ending of `path` names; SVG for standard output.
+fn plot_format(path: &Path) -> Result<PlotFormat> {
+    let ending = path.extension().map(|ending| ending.to_string_lossy().to_ascii_lowercase());
+    match ending.as_deref() {
+        Some("svg") => Ok(PlotFormat::Svg),
+        Some("png") => Ok(PlotFormat::Png),
+        None if path == Path::new("-") => Ok(PlotFormat::Svg),
+        _ => Err(Error::Usage(format!(
+            "--plot {}: found no known ending, expected .svg or .png",
+            path.display()
+        ))),
+    }
+}
+
+/// Traces and settings as files that must not be overwritten; standard input cannot be.
+pub fn what_is_read<'a>(
+    traces: impl IntoIterator<Item = &'a Path>,
+    settings: impl IntoIterator<Item = &'a String>,
+) -> Vec<(&'a str, &'a Path)> {
+    let traces =
+        traces.into_iter().filter(|path| *path != Path::new("-")).map(|path| ("trace", path));
+    traces.chain(settings.into_iter().map(|source| ("settings file", Path::new(source)))).collect()
+}
+
+/// Where a path leads, however it is written: the folder's real path, and the file's if it exists.
+pub fn place_of(path: &Path) -> PathBuf {
+    if path == Path::new("-") {
+        return path.to_owned();
+    }
+    let in_folder = || {
+        let folder =
+            path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        Some(folder.canonicalize().ok()?.join(path.file_name()?))
+    };
+    path.canonicalize().ok().or_else(in_folder).unwrap_or_else(|| path.to_owned())
+}
+
+/// Refuses two outputs in one place, and an output over something that is `read`.
+pub fn check_places(read: &[(&str, &Path)], written: &[&Path], json: bool) -> Result<()> {
+    let mut places: Vec<PathBuf> = written.iter().map(|path| place_of(path)).collect();
+    if json && written.contains(&Path::new("-")) {
+        return Err(Error::Usage(
+            "--json and an output to - both want standard output; give one of them a file".into(),
+        ));
+    }
+    places.sort_unstable();
+    for pair in places.windows(2) {
+        if pair[0] == pair[1] {
+            let place = pair[0].display();
+            return Err(Error::Usage(format!(
+                "two outputs would be written to {place}; give each its own file"
+            )));
+        }
+    }
+    for place in places {
+        let read = read.iter().find(|(_, path)| place_of(path) == place);
+        if let Some((what, _)) = read {
+            let place = place.display();
+            return Err(Error::Usage(format!(
+                "the output {place} is the {what} itself; give it another name"
+            )));
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,96 @@
+//! Options that several commands have. Each is defined here once, so that it means the same in all
+//! of them.
+
+use chirrup::error::{Error, Result};
+use chirrup::settings_file::{self, Instrument};
+use chirrup::time::Moment;
+use chirrup::trace::columns::ColumnMap;
+use clap::Args;
+
+/// Heading of the options that say what is read of a trace.
+pub const TRACE: &str = "Trace";
+/// Heading of the options that set up the instrument.
+pub const INSTRUMENT: &str = "Instrument";
+/// Heading of the options that say what is made.
+pub const OUTPUTS: &str = "Outputs";
+
+/// `--settings`.
+#[derive(Args, Debug)]
+pub struct SettingsArgs {
+    /// Settings: a TOML file (`chirrup settings` prints one to start from) or
+    /// key=value[,key=value]. May be given several times; later ones win over earlier ones
+    #[arg(long, value_name = "FILE|KEY=VALUE", help_heading = INSTRUMENT)]
+    pub settings: Vec<String>,
+}
+
+impl SettingsArgs {
+    /// The instrument with these settings, or with the defaults.
+    ///
+    /// # Errors
+    /// A file that cannot be read, or a setting that cannot be.
+    pub fn load(&self) -> Result<Instrument> {
+        settings_file::load_layers(&self.settings)
+    }
+}
+
+/// `--columns`.
+#[derive(Args, Debug)]
+pub struct ColumnsArg {
+    /// Names of a CSV trace's columns where they are not Chirrup's own: CHANNEL=COLUMN[:UNIT],
+    /// separated by commas, as in time=t_ms,static=baro:hPa. Channels are time, static, dynamic,
+    /// ias, tas, te and oat
+    #[arg(long, value_name = "MAP", help_heading = TRACE)]
+    columns: Option<ColumnMap>,
+}
+
+impl ColumnsArg {
+    /// The names to look for in a trace.
+    pub fn map(&self) -> ColumnMap {
+        self.columns.clone().unwrap_or_default()
+    }
+}
+
+/// `--from` and `--to`.
+#[derive(Args, Debug)]
+pub struct SpanArgs {
+    /// Begin here: seconds, m:ss or h:mm:ss of the trace's time, or UTC as 13:05:00Z
+    #[arg(long, value_name = "TIME", allow_hyphen_values = true, help_heading = TRACE)]
+    pub from: Option<Moment>,
+    /// End here; written like --from
+    #[arg(long, value_name = "TIME", allow_hyphen_values = true, help_heading = TRACE)]
+    pub to: Option<Moment>,
+}
+
+impl SpanArgs {
+    /// Refuses an end that is not after the beginning.
+    ///
+    /// # Errors
+    /// Nothing lies between them.
+    pub fn check(&self) -> Result<()> {
+        match (self.from, self.to) {
+            (Some(Moment::Trace(from)), Some(Moment::Trace(to))) if from >= to => {
+                Err(Error::Usage(format!(
+                    "--from {from} is not before --to {to} (seconds); there is nothing between them"
+                )))
+            }
+            _ => Ok(()),
+        }
+    }
+}
+
+/// `--json`.
+#[derive(Args, Debug)]
+pub struct JsonArg {
+    /// Print the result as JSON
+    #[arg(long, help_heading = OUTPUTS)]
+    pub json: bool,
+}
+
+/// `--sound-rate`.
+#[derive(Args, Debug)]
+pub struct SoundRateArg {
+    /// Samples a second of the WAV file, 8000 to 192000
+    #[arg(long = "sound-rate", alias = "rate", value_name = "HZ", default_value_t = 24_000,
+          value_parser = clap::value_parser!(u32).range(8_000..=192_000), help_heading = OUTPUTS)]
+    pub hz: u32,
+}

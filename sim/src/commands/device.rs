@@ -1,0 +1,79 @@
+//! `chirrup device`: settings and self-test of an instrument on a serial port.
+
+use super::say::say;
+use chirrup::device;
+use chirrup::error::Result;
+use clap::{Args, Subcommand};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+
+/// Arguments of `device`.
+#[derive(Args, Debug)]
+#[command(after_help = HELP)]
+pub struct DeviceArgs {
+    /// The serial port, such as /dev/ttyACM0 or COM3
+    #[arg(value_name = "PORT")]
+    port: PathBuf,
+    /// What to do with the instrument there.
+    #[command(subcommand)]
+    action: DeviceAction,
+}
+
+const HELP: &str = "\
+Examples:
+  chirrup device /dev/ttyACM0 settings show
+  chirrup device /dev/ttyACM0 settings load my.toml
+  chirrup device /dev/ttyACM0 selftest";
+
+#[derive(Debug, Subcommand)]
+enum DeviceAction {
+    /// Show, load or save its settings
+    #[command(subcommand)]
+    Settings(SettingsAction),
+    /// Report the noise, rate and jitter of its sensors; exit code 1 if the self-test fails
+    Selftest,
+}
+
+#[derive(Debug, Subcommand)]
+enum SettingsAction {
+    /// Print its settings as a settings file
+    Show,
+    /// Send it a settings file, to use at once; `settings save` keeps them for the next start
+    Load {
+        /// The settings file; `chirrup settings` prints one, `settings show` the one in use
+        #[arg(value_name = "FILE")]
+        file: String,
+    },
+    /// Keep the settings in use for the next start
+    Save,
+}
+
+/// Does the action and prints the answer.
+pub fn run(args: &DeviceArgs, interrupted: &AtomicBool) -> Result<()> {
+    let port = &args.port;
+    match &args.action {
+        DeviceAction::Settings(action) => settings(port, action, interrupted),
+        DeviceAction::Selftest => {
+            let (report, verdict) = device::selftest::report(port, interrupted)?;
+            say(&report)?;
+            verdict
+        }
+    }
+}
+
+fn settings(port: &Path, action: &SettingsAction, interrupted: &AtomicBool) -> Result<()> {
+    match action {
+        SettingsAction::Show => say(&device::settings::show(port, interrupted)?),
+        SettingsAction::Load { file } => {
+            device::settings::load(port, file, interrupted)?;
+            say(&format!(
+                "in use; `chirrup device {} settings save` keeps them for the next start\n",
+                port.display()
+            ))
+        }
+        SettingsAction::Save => {
+            device::settings::save(port, interrupted)?;
+            say("saved\n")
+        }
+    }
+}

@@ -1,0 +1,132 @@
+//! `chirrup fly`: a simulated flight, written as a trace with the truth beside it.
+
+use super::checks::{in_range, place_of};
+use super::common::{JsonArg, OUTPUTS};
+use super::say::{say, say_beside, say_json};
+use chirrup::error::{Error, Result};
+use chirrup::fly::fly;
+use chirrup::fly::list::List;
+use chirrup::fly::request::{Request, make_ideal};
+use chirrup_flight::plan::{builtin, check};
+use clap::Args;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+
+/// Arguments of `fly`.
+#[derive(Args, Debug)]
+#[command(after_help = HELP)]
+pub struct FlyArgs {
+    /// The scenario: the name of a built-in one, or a TOML file
+    #[arg(value_name = "SCENARIO")]
+    scenario: Option<String>,
+    /// Write the trace here; - is standard output
+    #[arg(short, long, value_name = "FILE", help_heading = OUTPUTS)]
+    output: Option<PathBuf>,
+    /// List the built-in scenarios
+    #[arg(long)]
+    list: bool,
+    /// Print the scenario as TOML, to write one's own from
+    #[arg(long)]
+    show: bool,
+    /// Random seed of the flight and the sensor noise, instead of the scenario's
+    #[arg(long, value_name = "N")]
+    seed: Option<u64>,
+    /// Samples a second of the sensors, 0.1 to 200, instead of the scenario's
+    #[arg(long, alias = "rate", value_name = "HZ", allow_negative_numbers = true)]
+    sensor_rate: Option<f64>,
+    /// Perfect sensors: no noise, no lag, no fault
+    #[arg(long)]
+    ideal: bool,
+    #[command(flatten)]
+    json: JsonArg,
+}
+
+const HELP: &str = "\
+The trace has the columns that `chirrup replay` reads and, to check the accuracy of a reading, the
+truth: truth_air_mps, truth_vertical_mps, truth_energy_mps, truth_altitude_m and truth_phase.
+The same scenario and seed give the same bytes on every machine.
+
+Examples:
+  chirrup fly winch-and-circuit -o winch.csv
+  chirrup fly pull-ups --ideal --sensor-rate 50 -o - | chirrup replay - --energy electronic
+  chirrup fly weak-blue-day --show > mine.toml";
+
+/// Lists or shows scenarios, or flies one and prints a report of the flight.
+pub fn run(args: &FlyArgs, interrupted: &AtomicBool) -> Result<()> {
+    if args.list {
+        let list = List::new()?;
+        return if args.json.json { say_json(&list.0) } else { say(&list.to_string()) };
+    }
+    if args.show {
+        return say(&source(args.scenario.as_deref())?.1);
+    }
+    let request = request(args)?;
+    let report = fly(&request, interrupted)?;
+    if args.json.json {
+        say_json(&report)
+    } else {
+        say_beside(&report.to_string(), request.output.as_os_str() == "-")
+    }
+}
+
+/// Checks what was typed.
+fn request(args: &FlyArgs) -> Result<Request> {
+    let (file, text) = source(args.scenario.as_deref())?;
+    let (mut scenario, glider) = check::read(&file, &text)?;
+    let output = output(args, &file)?;
+    if let Some(rate_hz) = args.sensor_rate {
+        in_range("--sensor-rate", rate_hz, 0.1, 200.0)?;
+        scenario.sensors.rate_hz = rate_hz;
+    }
+    if args.ideal {
+        make_ideal(&mut scenario);
+    }
+    let seed = args.seed.unwrap_or(scenario.seed);
+    Ok(Request { file, text, scenario, glider, seed, output })
+}
+
+/// Where the trace of the scenario `file` goes.
+fn output(args: &FlyArgs, file: &str) -> Result<PathBuf> {
+    let Some(output) = args.output.clone() else {
+        return Err(Error::Usage(format!(
+            "where should the trace go? type `chirrup fly {file} -o trace.csv`, or -o -"
+        )));
+    };
+    if builtin::find(file).is_none() && place_of(Path::new(file)) == place_of(&output) {
+        let output = output.display();
+        return Err(Error::Usage(format!(
+            "the output {output} is the scenario itself; give it another name"
+        )));
+    }
+    if args.json.json && output == Path::new("-") {
+        return Err(Error::Usage(
+            "--json and -o - both want standard output; give the trace a file".into(),
+        ));
+    }
+    Ok(output)
+}
+
+/// Name and text of the scenario that was typed: a built-in one, or a file.
+fn source(typed: Option<&str>) -> Result<(String, String)> {
+    let Some(typed) = typed else {
+        return Err(Error::Usage(
+            "which scenario? `chirrup fly --list` lists the built-in ones; a TOML file works too"
+                .into(),
+        ));
+    };
+    if let Some(found) = builtin::find(typed) {
+        return Ok((typed.to_owned(), found.text.to_owned()));
+    }
+    match std::fs::read_to_string(typed) {
+        Ok(text) => Ok((typed.to_owned(), text)),
+        Err(error) if error.kind() == ErrorKind::InvalidData => Err(Error::Settings(format!(
+            "{typed}: found bytes that are not text, expected a scenario in TOML"
+        ))),
+        Err(error) if error.kind() == ErrorKind::NotFound => Err(Error::Usage(format!(
+            "unknown scenario {typed}: no built-in one has that name, and there is no such file; \
+             run `chirrup fly --list`"
+        ))),
+        Err(error) => Err(Error::io("cannot read", typed, error)),
+    }
+}

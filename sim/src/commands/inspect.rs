@@ -1,0 +1,68 @@
+//! `chirrup inspect`: what a recording is like.
+
+use super::checks::{check_places, drawing, what_is_read};
+use super::common::{ColumnsArg, JsonArg, OUTPUTS, SettingsArgs};
+use super::say::{say_beside, say_json};
+use chirrup::error::{Error, Result};
+use chirrup::input::Input;
+use chirrup::inspect::{self, Request};
+use clap::Args;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+
+/// Arguments of `inspect`.
+#[derive(Args, Debug)]
+#[command(after_help = HELP)]
+pub struct InspectArgs {
+    /// The traces: CSV or IGC files, or - for standard input
+    #[arg(value_name = "TRACE", required = true)]
+    traces: Vec<PathBuf>,
+    /// Draw height, sample intervals and noise of one trace, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
+    plot: Option<PathBuf>,
+    /// Write energy height and energy rate of one trace as CSV, smoothed with hindsight
+    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
+    csv: Option<PathBuf>,
+    #[command(flatten)]
+    json: JsonArg,
+    #[command(flatten)]
+    columns: ColumnsArg,
+    #[command(flatten)]
+    settings: SettingsArgs,
+}
+
+const HELP: &str = "\
+Settings with the glider's polar make the fit of the compensation a little better. The JSON is a
+list with one entry a trace.
+
+Example:
+  chirrup inspect flight.igc --plot flight.png";
+
+/// Inspects the traces and prints what was found.
+pub fn run(args: &InspectArgs, interrupted: &AtomicBool) -> Result<()> {
+    let inspections = inspect::all(&request(args)?, interrupted)?;
+    if args.json.json {
+        return say_json(&inspections);
+    }
+    let taken = args.plot.iter().chain(&args.csv).any(|path| path == Path::new("-"));
+    say_beside(&inspections.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"), taken)
+}
+
+/// Checks what was typed.
+fn request(args: &InspectArgs) -> Result<Request> {
+    if args.traces.len() > 1 && (args.plot.is_some() || args.csv.is_some()) {
+        return Err(Error::Usage(
+            "--plot and --csv are of one trace; inspect the others one by one".into(),
+        ));
+    }
+    let written: Vec<&Path> = args.plot.iter().chain(&args.csv).map(PathBuf::as_path).collect();
+    let read = what_is_read(args.traces.iter().map(PathBuf::as_path), &args.settings.settings);
+    check_places(&read, &written, args.json.json)?;
+    Ok(Request {
+        inputs: args.traces.iter().map(|path| Input::new(path)).collect(),
+        columns: args.columns.map(),
+        settings: args.settings.load()?.settings,
+        plot: drawing(args.plot.as_deref())?,
+        csv: args.csv.clone(),
+    })
+}

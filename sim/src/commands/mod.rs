@@ -1,0 +1,128 @@
+//! The command line: one file a command, each with its arguments, their check into a request of the
+//! library's, the call, and what is printed.
+//!
+//! ```text
+//! words --clap--> Cli --X::run--> checks --> request of the library --> call --> say
+//!   +--> usage (one line about what was typed wrong)
+//! ```
+//!
+//! `common` holds the options that several commands share. This folder and `main.rs` are the only
+//! files of the program that name clap; the library knows nothing of a command line.
+
+mod checks;
+mod common;
+mod compare;
+mod demo;
+mod device;
+mod drill;
+mod fly;
+mod inspect;
+mod listen;
+mod record;
+mod replay;
+mod report;
+mod response;
+mod say;
+mod settings;
+mod tone;
+mod tune;
+pub mod usage;
+
+use chirrup::error::Result;
+use clap::{Parser, Subcommand};
+use std::sync::atomic::AtomicBool;
+
+/// Hear and see what an audio variometer makes of a flight.
+///
+/// Chirrup replays a pressure trace through the same core that runs in the instrument: pressure
+/// becomes total-energy-compensated vertical speed, and that becomes the tone a glider pilot flies
+/// by with her eyes outside. Beeps mean climb: the better the climb, the higher and faster they
+/// are. A low steady tone means strong sink.
+#[derive(Debug, Parser)]
+#[command(name = "chirrup", version, about, long_about, after_help = EXAMPLES,
+          max_term_width = 100)]
+pub struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  chirrup demo
+  chirrup replay flight.igc --wav flight.wav --plot flight.png
+  chirrup replay flight.igc --from 12:05:00Z --to 12:20:00Z --wav thermal.wav
+  chirrup replay log.csv --columns time=t_ms,static=baro:hPa --csv readings.csv
+  chirrup replay log.csv --settings my.toml --settings response_s=0.6 --wav quick.wav
+  chirrup replay log.csv --against energy=none --wav both.wav
+  chirrup replay log.csv --inject frozen@2:30,10 --wav frozen.wav
+  chirrup fly --list
+  chirrup fly pull-ups -o trace.csv
+  chirrup inspect flight.igc
+  chirrup response --settings response_s=0.6 --plot response.png
+  chirrup record /dev/ttyACM0 -o flight.csv
+  chirrup device /dev/ttyACM0 settings load my.toml
+  chirrup tone --plot tone.png --wav sweep.wav
+  chirrup listen --lesson 2
+  chirrup drill --cockpit-db -20 --csv answers.csv
+
+Not certified, never a flight's primary reference. Keep the lookout.";
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Make the sound, picture and table of a built-in demonstration flight; needs no file
+    Demo(demo::DemoArgs),
+    /// Replay a pressure trace (CSV or IGC) and make its sound, picture and table
+    Replay(Box<replay::ReplayArgs>),
+    /// Simulate a flight and write its trace, with the true values beside what the sensors measure
+    Fly(fly::FlyArgs),
+    /// Report sample rate, noise, gaps, launch and compensation of a recording
+    Inspect(inspect::InspectArgs),
+    /// Find the best settings for recordings, with reasons
+    Tune(tune::TuneArgs),
+    /// Make a page about a flight: summary, pictures, climbs, sensors; to keep, send or print
+    Report(report::ReportArgs),
+    /// Compare two settings on recordings
+    Compare(compare::CompareArgs),
+    /// Measure how quick and how quiet the reading is with given settings, against the best
+    /// possible
+    Response(response::ResponseArgs),
+    /// Record the log of an instrument on a serial port as a trace
+    Record(record::RecordArgs),
+    /// Show or change the settings of an instrument on a serial port, or run its self-test
+    Device(device::DeviceArgs),
+    /// Show, record or play the sound of each vertical speed, without a flight
+    Tone(tone::ToneArgs),
+    /// Fly by ear: move the air and the stick with the arrow keys, hear and see the result, take
+    /// lessons
+    Listen(listen::ListenArgs),
+    /// Ear training: identify hidden vertical speeds or changes, with a score; with keys, or on
+    /// paper for a class
+    Drill(drill::DrillArgs),
+    /// Print every setting with its default and range, as a settings file to start from
+    Settings,
+}
+
+impl Cli {
+    /// Runs the command that was typed; `interrupted` stops it.
+    ///
+    /// # Errors
+    /// What stopped it.
+    pub fn run(&self, interrupted: &AtomicBool) -> Result<()> {
+        match &self.command {
+            Command::Demo(args) => demo::run(args, interrupted),
+            Command::Replay(args) => replay::run(args, interrupted),
+            Command::Fly(args) => fly::run(args, interrupted),
+            Command::Inspect(args) => inspect::run(args, interrupted),
+            Command::Tune(args) => tune::run(args, interrupted),
+            Command::Report(args) => report::run(args, interrupted),
+            Command::Compare(args) => compare::run(args, interrupted),
+            Command::Response(args) => response::run(args, interrupted),
+            Command::Record(args) => record::run(args, interrupted),
+            Command::Device(args) => device::run(args, interrupted),
+            Command::Tone(args) => tone::run(args, interrupted),
+            Command::Listen(args) => listen::run(args, interrupted),
+            Command::Drill(args) => drill::run(args, interrupted),
+            Command::Settings => settings::run(),
+        }
+    }
+}

@@ -1,0 +1,154 @@
+//! `chirrup replay`: a trace through the instrument, to its sound, picture and table.
+
+use super::checks::{check_places, drawing, what_is_read};
+use super::common::{
+    ColumnsArg, INSTRUMENT, JsonArg, OUTPUTS, SettingsArgs, SoundRateArg, SpanArgs, TRACE,
+};
+use super::say::{say, say_beside, say_json};
+use chirrup::ears::Ears;
+use chirrup::error::{Error, Result};
+use chirrup::inject::{self, Injection};
+use chirrup::input::Input;
+use chirrup::output::files::Files;
+use chirrup::run::{self, ReplayOptions};
+use chirrup::settings_file::{self, Instrument};
+use chirrup_core::energy::EnergyChoice;
+use chirrup_core::settings::Settings;
+use clap::{Args, ValueEnum};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+
+/// Arguments of `replay`.
+#[derive(Args, Debug)]
+#[command(after_help = HELP)]
+pub struct ReplayArgs {
+    /// The trace: a CSV or IGC file, or - for standard input
+    #[arg(value_name = "TRACE", required_unless_present = "inject")]
+    trace: Option<PathBuf>,
+    /// Write the sound as a WAV file
+    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
+    wav: Option<PathBuf>,
+    /// Draw the picture, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
+    plot: Option<PathBuf>,
+    /// Write the readings as CSV, one line a sample
+    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
+    csv: Option<PathBuf>,
+    /// Play the sound, in real time
+    #[arg(long, help_heading = OUTPUTS)]
+    play: bool,
+    #[command(flatten)]
+    json: JsonArg,
+    #[command(flatten)]
+    sound_rate: SoundRateArg,
+    #[command(flatten)]
+    settings: SettingsArgs,
+    /// Source of the total energy, whatever the settings say
+    #[arg(long, value_enum, value_name = "SOURCE", help_heading = INSTRUMENT)]
+    energy: Option<EnergyArg>,
+    /// Run a second instrument beside the first and hear it in the right ear: its settings as a
+    /// TOML file, or as key=value[,key=value] to change the first instrument's
+    #[arg(long, value_name = "FILE|KEY=VALUE", help_heading = INSTRUMENT)]
+    against: Option<String>,
+    #[command(flatten)]
+    span: SpanArgs,
+    /// Inject a fault: FAULT, FAULT@TIME or FAULT@TIME,DURATION, as in frozen@2:30,10. May be given
+    /// several times; `--inject list` lists the faults
+    #[arg(long, value_name = "FAULT", help_heading = TRACE)]
+    inject: Vec<String>,
+    #[command(flatten)]
+    columns: ColumnsArg,
+}
+
+const HELP: &str = "\
+A trace in CSV has a header row with time_s (or time_us) and static_pa, and optionally
+dynamic_pa, ias_mps, tas_mps, te_pa (pressure at a total-energy probe) and oat_c. Columns with
+other names are ignored unless --columns names them.
+
+As a file, - stands for standard input or standard output.";
+
+/// `--energy` as typed.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum EnergyArg {
+    /// No compensation: pitch inputs move the reading
+    None,
+    /// Static pressure and airspeed
+    Electronic,
+    /// The pressure at a total-energy probe
+    Probe,
+    /// The best source that the trace has
+    Auto,
+}
+
+/// Replays the trace and prints the summary.
+pub fn run(args: &ReplayArgs, interrupted: &AtomicBool) -> Result<()> {
+    if args.inject.iter().any(|typed| typed == "list") {
+        return say(&inject::list());
+    }
+    let options = options(args)?;
+    let summary = run::replay(&options, interrupted, &mut |_| {})?;
+    if args.json.json {
+        return say_json(&summary);
+    }
+    say_beside(&summary.to_string(), options.files.use_standard_output())
+}
+
+/// Checks what was typed.
+fn options(args: &ReplayArgs) -> Result<ReplayOptions> {
+    let plots = drawing(args.plot.as_deref())?.into_iter().collect();
+    let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
+    let trace = args.trace.as_deref().ok_or_else(|| {
+        Error::Usage(
+            "--inject needs a trace to put the fault into; `--inject list` alone lists the faults"
+                .into(),
+        )
+    })?;
+    check_places(&read_by(trace, args), &files.all().collect::<Vec<_>>(), args.json.json)?;
+    args.span.check()?;
+    Ok(ReplayOptions {
+        input: Input::new(trace),
+        columns: args.columns.map(),
+        from: args.span.from,
+        to: args.span.to,
+        injections: args.inject.iter().map(|typed| injection(typed)).collect::<Result<_>>()?,
+        instruments: instruments(args)?,
+        files,
+        sample_rate_hz: args.sound_rate.hz,
+        play: args.play,
+        title: None,
+    })
+}
+
+fn injection(typed: &str) -> Result<Injection> {
+    typed.parse().map_err(|error| Error::Usage(format!("--inject {typed}: {error}")))
+}
+
+/// The files that a replay reads.
+fn read_by<'a>(trace: &'a Path, args: &'a ReplayArgs) -> Vec<(&'a str, &'a Path)> {
+    what_is_read([trace], args.settings.settings.iter().chain(&args.against))
+}
+
+fn instruments(args: &ReplayArgs) -> Result<Ears<Instrument>> {
+    let mut left = args.settings.load()?;
+    if let Some(energy) = args.energy {
+        left =
+            settings_file::build(&left.name, Settings { energy: energy.into(), ..left.settings })?;
+    }
+    let right = args
+        .against
+        .as_ref()
+        .map(|source| settings_file::load(source, &left.settings))
+        .transpose()?;
+    Ok(Ears { left, right })
+}
+
+impl From<EnergyArg> for EnergyChoice {
+    fn from(typed: EnergyArg) -> Self {
+        match typed {
+            EnergyArg::None => EnergyChoice::None,
+            EnergyArg::Electronic => EnergyChoice::Electronic,
+            EnergyArg::Probe => EnergyChoice::Probe,
+            EnergyArg::Auto => EnergyChoice::Auto,
+        }
+    }
+}

@@ -1,0 +1,51 @@
+//! `chirrup report`: a flight as one page.
+
+use super::checks::{check_places, what_is_read};
+use super::common::{ColumnsArg, OUTPUTS, SettingsArgs};
+use super::say::say_beside;
+use chirrup::error::Result;
+use chirrup::input::Input;
+use chirrup::report::{Request, report};
+use clap::Args;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+
+/// Arguments of `report`.
+#[derive(Args, Debug)]
+pub struct ReportArgs {
+    /// The trace: a CSV or IGC file
+    #[arg(value_name = "TRACE")]
+    trace: PathBuf,
+    /// The page to write, one HTML file
+    #[arg(long, short, value_name = "FILE", help_heading = OUTPUTS)]
+    output: PathBuf,
+    /// Write the sound too, as a WAV file with a link from the page
+    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
+    wav: Option<PathBuf>,
+    #[command(flatten)]
+    columns: ColumnsArg,
+    #[command(flatten)]
+    settings: SettingsArgs,
+}
+
+/// Makes the page and prints which files were written.
+pub fn run(args: &ReportArgs, interrupted: &AtomicBool) -> Result<()> {
+    let made = report(&request(args)?, interrupted)?;
+    let said: String = made.iter().map(|path| format!("written  {}\n", path.display())).collect();
+    say_beside(&said, args.output == Path::new("-"))
+}
+
+/// Checks what was typed.
+fn request(args: &ReportArgs) -> Result<Request> {
+    let input = Input::new(&args.trace).to_be_read_twice()?;
+    let written: Vec<&Path> =
+        [&args.output].into_iter().chain(&args.wav).map(PathBuf::as_path).collect();
+    check_places(&what_is_read([args.trace.as_path()], &args.settings.settings), &written, false)?;
+    Ok(Request {
+        input,
+        columns: args.columns.map(),
+        instrument: args.settings.load()?,
+        output: args.output.clone(),
+        wav: args.wav.clone(),
+    })
+}

@@ -1,0 +1,80 @@
+//! `chirrup response`: how quick and how quiet the reading is.
+
+use super::checks::{drawing, in_range};
+use super::common::{JsonArg, OUTPUTS, SettingsArgs};
+use super::say::{say, say_beside};
+use chirrup::error::{Error, Result};
+use chirrup::response::request::Request;
+use chirrup::response::respond;
+use clap::Args;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+
+/// Arguments of `response`.
+#[derive(Args, Debug)]
+#[command(after_help = HELP)]
+pub struct ResponseArgs {
+    #[command(flatten)]
+    settings: SettingsArgs,
+    /// Samples a second of the sensor, 1 to 200
+    #[arg(
+        long,
+        alias = "rate",
+        value_name = "HZ",
+        default_value_t = 50.0,
+        allow_negative_numbers = true
+    )]
+    sensor_rate: f64,
+    /// Standard deviation of the heights that the sensor gives, in metres, 0.002 to 5
+    #[arg(long, value_name = "M", default_value_t = 0.1, allow_negative_numbers = true)]
+    noise: f64,
+    /// Number of runs to average, 1 to 1000, each with its own random seed
+    #[arg(long, alias = "seeds", value_name = "N", default_value_t = 50)]
+    runs: u32,
+    #[command(flatten)]
+    json: JsonArg,
+    /// Draw the picture, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
+    plot: Option<PathBuf>,
+}
+
+const HELP: &str = "\
+Every lag is that of the mean reading. Beside it stands the best fixed filter (the steady Kalman
+filter) whose reading has the same noise in still air. The sensor's noise is white, with fixed
+random seeds, so that the same command prints the same figures.
+
+Examples:
+  chirrup response --settings response_s=0.6 --noise 0.03 --plot quick.png
+  chirrup response --settings filter=fixed --sensor-rate 20 --json";
+
+/// Measures and prints the figures.
+pub fn run(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {
+    let request = request(args)?;
+    let report = respond(&request, interrupted)?;
+    if args.json.json {
+        say(&report.to_json()?)
+    } else {
+        say_beside(&report.to_string(), request.uses_standard_output())
+    }
+}
+
+/// Checks what was typed.
+fn request(args: &ResponseArgs) -> Result<Request> {
+    // The rates that the core is held to, and the noise that the settings know.
+    in_range("--sensor-rate", args.sensor_rate, 1.0, 200.0)?;
+    in_range("--noise", args.noise, 0.002, 5.0)?;
+    in_range("--runs", f64::from(args.runs), 1.0, 1000.0)?;
+    let plot = drawing(args.plot.as_deref())?;
+    if args.json.json && args.plot.as_deref() == Some(Path::new("-")) {
+        return Err(Error::Usage(
+            "--json and --plot - both want standard output; give the plot a file".into(),
+        ));
+    }
+    Ok(Request {
+        instrument: args.settings.load()?,
+        rate_hz: args.sensor_rate,
+        noise_m: args.noise,
+        seeds: args.runs,
+        plot,
+    })
+}
