@@ -1,5 +1,7 @@
 //! The integration suites: the product from outside, against figures from outside.
 
+#![allow(clippy::disallowed_methods, reason = "tests compare with std and need no equal last bit")]
+
 mod air;
 mod by_ear;
 mod command_line;

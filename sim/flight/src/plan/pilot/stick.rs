@@ -37,7 +37,8 @@ impl Pilot<'_> {
     pub(super) fn fly(&mut self, leg: &Leg, view: &View<'_>) -> Held {
         let Moment { airspeed_mps, still, .. } = *view.moment;
         let load = self.lift_mps2 / GRAVITY_MPS2;
-        let drag = view.glider.drag_mps2(view.equivalent_mps().powi(2), load, self.configuration);
+        let speed_mps = view.equivalent_mps();
+        let drag = view.glider.drag_mps2(speed_mps * speed_mps, load, self.configuration);
         let slower = (self.speed_mps * still.speed_ratio() - airspeed_mps) / SPEED_S;
         let accelerate = slower.clamp(-leg.acceleration_mps2, leg.acceleration_mps2);
         let path_rad = self.wanted_path(leg, view, drag, accelerate);
