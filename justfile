@@ -51,7 +51,7 @@ book:
 # Make the demonstration in a folder and check that its files are complete.
 demo FOLDER="target/demo":
     cargo build --release -p chirrup
-    cargo run --release -p chirrup -- demo --out {{ FOLDER }}
+    cargo run --release -p chirrup -- demo --output {{ FOLDER }}
     python3 tests/demo_files.py {{ FOLDER }}
 
 # Results against other people's libraries; makes a Python environment in a folder.

@@ -1,5 +1,6 @@
 //! The documents: links, names of files and commands in them, and their size.
 
+mod commands;
 mod links;
 mod pages;
 
