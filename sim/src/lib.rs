@@ -18,7 +18,7 @@
 //! Beside it there is a flight under one's hand, for the page in `sim/web` and for the terminal:
 //!
 //! ```text
-//! session (controls) -> flight (glider, air, sensors) -> replay -> render -> frames
+//! session (controls) -> chirrup-flight (by hand) -> inject (faults) -> replay -> render -> frames
 //! ```
 //!
 //! Without the feature `program` only what the page needs is left: no files, no command line, no
@@ -42,11 +42,9 @@ pub mod drill;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod ears;
 pub mod error;
-#[cfg_attr(not(test), warn(clippy::disallowed_methods))]
-pub mod flight;
 #[cfg(feature = "program")]
 pub mod fly;
-#[cfg(feature = "program")]
+#[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod inject;
 #[cfg(feature = "program")]
 pub mod input;

@@ -6,6 +6,7 @@ mod mechanics;
 mod recordings;
 mod scenarios;
 mod sensing;
+mod sink_law;
 mod truth;
 mod turbulence;
 

@@ -22,6 +22,8 @@
 )]
 
 pub mod air;
+pub mod hand;
+mod handling;
 pub mod physics;
 #[cfg(feature = "plan")]
 pub mod plan;

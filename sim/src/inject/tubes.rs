@@ -89,7 +89,8 @@ impl Water {
             None => line,
         };
         self.before = Some((since_s, through));
-        let seen = Pascal(through + SLOSH_PA * (core::f32::consts::TAU * since_s / SLOSH_S).sin());
+        let seen =
+            Pascal(through + SLOSH_PA * libm::sinf(core::f32::consts::TAU * since_s / SLOSH_S));
         match sample.te_pressure {
             Some(_) => Sample { te_pressure: Some(seen), ..*sample },
             None => Sample { static_pressure: seen, ..*sample },

@@ -1,11 +1,14 @@
 //! Everything that can be turned in a session, with its range.
 
 use super::cockpit::OFF_DB;
-use crate::flight::pilot::{DEFAULT_SPEED_MPS, Phase, Wish};
-use crate::flight::sensors::{Fault, Sensed};
-use crate::flight::{Asked, air};
+use crate::inject::catalogue::Kind;
 use chirrup_core::energy::EnergyChoice;
 use chirrup_core::estimator::FilterChoice;
+use chirrup_flight::hand::pilot::{DEFAULT_SPEED_MPS, Phase, Wish};
+use chirrup_flight::hand::{Asked, air};
+
+/// The faults of [`Control::Fault`], in the order of its numbers.
+const FAULTS: [Option<Kind>; 4] = [None, Some(Kind::Frozen), Some(Kind::Lost), Some(Kind::Swapped)];
 
 /// A control, as programs number them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,7 +31,7 @@ pub enum Control {
     Response,
     /// Noise of the sensors, m.
     Noise,
-    /// 0 none, 1 frozen, 2 dead, 3 tubes swapped.
+    /// 0 none, 1 frozen, 2 lost, 3 tubes swapped: faults of [`crate::inject`].
     Fault,
     /// 0 one instrument, 1 the uncompensated one in the right ear.
     Two,
@@ -121,8 +124,8 @@ pub struct Controls {
     pub phase: Phase,
     /// Noise of the sensors, m.
     pub noise_m: f64,
-    /// What is broken.
-    pub fault: Fault,
+    /// What is broken: one of the faults that `--inject` knows.
+    pub fault: Option<Kind>,
     /// Where the left instrument's total energy comes from.
     pub energy: EnergyChoice,
     /// Which filter both have.
@@ -149,7 +152,7 @@ impl Default for Controls {
             offset_m: 0.0,
             phase: Phase::Free,
             noise_m: 0.05,
-            fault: Fault::None,
+            fault: None,
             energy: EnergyChoice::Electronic,
             filter: FilterChoice::Adaptive,
             response_s: 1.0,
@@ -182,7 +185,7 @@ impl Controls {
             Control::Response => self.response_s = value,
             Control::Noise => self.noise_m = value,
             Control::Fault => {
-                self.fault = [Fault::None, Fault::Frozen, Fault::Dead, Fault::Swapped][chosen];
+                self.fault = FAULTS[chosen];
             }
             Control::Two => self.two = chosen == 1,
             Control::Volume => self.volume = value,
@@ -207,12 +210,9 @@ impl Controls {
             Control::Filter => f64::from(self.filter == FilterChoice::Adaptive),
             Control::Response => self.response_s,
             Control::Noise => self.noise_m,
-            Control::Fault => match self.fault {
-                Fault::None => 0.0,
-                Fault::Frozen => 1.0,
-                Fault::Dead => 2.0,
-                Fault::Swapped => 3.0,
-            },
+            Control::Fault => {
+                FAULTS.iter().position(|fault| *fault == self.fault).unwrap_or(0) as f64
+            }
             Control::Two => f64::from(self.two),
             Control::Volume => self.volume,
             Control::Mute => f64::from(self.muted),
@@ -245,7 +245,7 @@ impl Controls {
                 offset_m: self.offset_m,
             },
             wish: Wish { speed_mps: self.speed_mps, bank_deg: self.bank_deg, phase: self.phase },
-            sensed: Sensed { noise_m: self.noise_m, fault: self.fault },
+            noise_m: self.noise_m,
         }
     }
 }

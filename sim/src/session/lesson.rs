@@ -5,9 +5,9 @@
 //! and holds the captions to what sounds.
 
 use super::control::Controls;
-use crate::flight::pilot::Phase;
-use crate::flight::sensors::Fault;
+use crate::inject::catalogue::Kind;
 use chirrup_core::energy::EnergyChoice;
+use chirrup_flight::hand::pilot::Phase;
 
 /// A lesson.
 #[derive(Debug)]
@@ -167,7 +167,7 @@ pub static LESSONS: [Lesson; 6] = [
                 12.0,
                 "The pressure sensor sticks. A wrong climb would be worse than none: silence.",
                 |c| {
-                    c.fault = Fault::Frozen;
+                    c.fault = Some(Kind::Frozen);
                 },
             ),
             cue(
@@ -176,7 +176,7 @@ pub static LESSONS: [Lesson; 6] = [
                 |_| (),
             ),
             cue(42.0, "The sensor is back. The instrument settles, then speaks again.", |c| {
-                c.fault = Fault::None
+                c.fault = None
             }),
         ],
     },

@@ -68,7 +68,7 @@ struct Tuned {
 }
 
 impl Session {
-    /// A flight in still air; `seed` sows the noise, so that the same inputs give the same samples.
+    /// A flight in still air; the same `seed` and inputs give the same samples.
     pub fn new(sample_rate_hz: u32, seed: u64) -> Self {
         let controls = Controls::default();
         Self {
@@ -224,9 +224,9 @@ impl Session {
             self.restarts += 1;
             self.start_afresh();
         }
-        let Some(sample) = self.source.next(&self.controls.asked()) else {
+        let Some(sample) = self.source.next(&self.controls) else {
             // The trace has ended: silence, once what sounds is out of date.
-            self.wait = (crate::flight::STEP, crate::flight::STEP);
+            self.wait = (source::STEP, source::STEP);
             return;
         };
         self.samples += 1;

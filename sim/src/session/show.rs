@@ -25,12 +25,12 @@ impl Session {
         }
         match self.source.flown() {
             Some(flight) => {
-                let (glider, turn) = (flight.glider(), flight.glider().turn());
-                report.height_m = glider.height_m();
-                report.speed_mps = glider.indicated_mps();
+                let (craft, turn) = (flight.craft(), flight.craft().turn());
+                report.height_m = craft.height_m();
+                report.speed_mps = craft.indicated_mps();
                 report.air_mps = flight.air().rise_mps();
-                report.path_rad = glider.path_rad();
-                report.bank_rad = glider.bank_rad();
+                report.path_rad = craft.path_rad();
+                report.bank_rad = craft.bank_rad();
                 report.heading_rad = turn.heading_rad;
                 report.radius_m = if turn.radius_m.is_finite() { turn.radius_m } else { 0.0 };
                 report.offset_m = flight.air().offset_m();

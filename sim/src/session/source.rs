@@ -1,25 +1,65 @@
 //! Where a session's samples come from: the flight under one's hand, or a trace.
 
+use super::control::Controls;
 use crate::error::{Complaint, Result};
-use crate::flight::{Asked, Flight, STEP};
+use crate::inject::catalogue::Kind;
+use crate::inject::{Chain, Injected, Injection};
 use crate::replay::Replay;
 use crate::trace::columns::ColumnMap;
 use crate::trace::{self, Item};
-use chirrup_core::sample::Sample;
-use chirrup_core::units::Micros;
+use chirrup_core::sample::{Sample, Speed};
+use chirrup_core::units::{Kelvin, Micros, Pascal};
+use chirrup_flight::hand::{Flight, STEP_US};
+use chirrup_flight::sensors::Sensed;
 use std::io::Cursor;
 
+/// Time from one sample of a flight to the next.
+pub(super) const STEP: Micros = Micros(STEP_US);
 /// A free flight begins here, m.
 pub(super) const START_M: f64 = 1000.0;
 /// A free flight that gets lower or higher begins again.
 const LOWEST_M: f64 = 150.0;
 const HIGHEST_M: f64 = 3500.0;
+/// The faults that can be chosen leave nothing to chance.
+const FAULT_SEED: u64 = 0;
 /// How far before the moment asked for the instruments are put in, to settle.
 const BEFORE_S: f64 = 5.0;
 
+/// The fault that goes on, with what it remembers.
+#[derive(Default)]
+pub(super) struct Fault {
+    kind: Option<Kind>,
+    chain: Chain,
+}
+
+impl Fault {
+    /// What becomes of a sample under a fault of this kind; one that is new begins with it.
+    fn pass(&mut self, kind: Option<Kind>, sample: &Sample) -> Option<Sample> {
+        if kind != self.kind {
+            let begin = |kind| {
+                let injection = Injection { kind, from: None, duration_s: None };
+                Injected::new(&injection, Some(sample.time), FAULT_SEED)
+            };
+            *self = Self { kind, chain: Chain::new(kind.map(begin).into_iter().collect()) };
+        }
+        self.chain.pass(sample).last().copied()
+    }
+}
+
+/// The core's sample of what a made flight's sensors say.
+pub(super) fn sample_of(sensed: &Sensed) -> Sample {
+    let pascals = |pressure_pa: f64| Pascal(pressure_pa as f32);
+    Sample {
+        speed: sensed.dynamic_pa.map(|dynamic_pa| Speed::Dynamic(pascals(dynamic_pa))),
+        te_pressure: sensed.te_pa.map(pascals),
+        outside_air: sensed.oat_c.map(|oat_c| Kelvin((oat_c + 273.15) as f32)),
+        ..Sample::of_static(Micros(sensed.stamp_us), pascals(sensed.static_pa))
+    }
+}
+
 /// Where samples come from.
 pub(super) enum Source {
-    Flight { flight: Box<Flight>, begun: bool },
+    Flight { flight: Box<Flight>, begun: bool, fault: Fault },
     Trace { samples: Vec<Sample>, next: usize },
 }
 
@@ -29,7 +69,11 @@ impl Source {
     }
 
     pub(super) fn flight_of(start_m: f64, seed: u64) -> Self {
-        Source::Flight { flight: Box::new(Flight::new(start_m, seed)), begun: false }
+        Source::Flight {
+            flight: Box::new(Flight::new(start_m, seed)),
+            begun: false,
+            fault: Fault::default(),
+        }
     }
 
     /// Reads a whole trace, and what there is to tell of it.
@@ -67,14 +111,16 @@ impl Source {
     }
 
     /// The next sample; `None` once a trace has ended.
-    pub(super) fn next(&mut self, asked: &Asked) -> Option<Sample> {
+    pub(super) fn next(&mut self, controls: &Controls) -> Option<Sample> {
         match self {
-            Source::Flight { flight, begun } => {
+            Source::Flight { flight, begun, fault } => {
+                let asked = controls.asked();
                 if *begun {
-                    flight.step(asked);
+                    flight.step(&asked);
                 }
                 *begun = true;
-                Some(flight.sample(&asked.sensed))
+                let sample = sample_of(&flight.sense(asked.noise_m));
+                fault.pass(controls.fault, &sample)
             }
             Source::Trace { samples, next } => {
                 let sample = samples.get(*next).copied();
@@ -108,7 +154,7 @@ impl Source {
     /// Seconds since the flight or the trace began.
     pub(super) fn flown_s(&self) -> f64 {
         match self {
-            Source::Flight { flight, .. } => flight.time().0 as f64 * 1e-6,
+            Source::Flight { flight, .. } => flight.time_us() as f64 * 1e-6,
             Source::Trace { samples, next } => {
                 let at = |place: usize| {
                     samples.get(place).map_or(0.0, |sample| sample.time.0 as f64 * 1e-6)
@@ -135,7 +181,7 @@ impl Source {
     pub(super) fn has_left(&self) -> bool {
         match self {
             Source::Flight { flight, .. } => {
-                !(LOWEST_M..HIGHEST_M).contains(&flight.glider().height_m())
+                !(LOWEST_M..HIGHEST_M).contains(&flight.craft().height_m())
             }
             Source::Trace { .. } => false,
         }

@@ -3,8 +3,8 @@
 use super::control::Control;
 use super::lesson::LESSONS;
 use super::*;
-use crate::flight::Flight;
 use chirrup_core::tone::Meaning;
+use chirrup_flight::hand::Flight;
 
 const RATE_HZ: u32 = 24_000;
 
@@ -32,7 +32,7 @@ fn a_session_sounds_as_the_replay_of_its_own_samples_does() {
         if line > 0 {
             flight.step(&controls.asked());
         }
-        let sample = flight.sample(&controls.asked().sensed);
+        let sample = source::sample_of(&flight.sense(controls.noise_m));
         let mut keep = |part: &[i16]| {
             expected.extend_from_slice(part);
             Ok::<(), Infallible>(())

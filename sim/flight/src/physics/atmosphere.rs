@@ -68,6 +68,10 @@ pub struct StillAir {
 }
 
 impl Atmosphere {
+    /// The standard day.
+    pub const STANDARD: Atmosphere =
+        Atmosphere { sea_level_pa: 101_325.0, sea_level_k: SEA_LEVEL_K };
+
     /// The air at `height_m`, up to 20 km.
     pub fn at(&self, height_m: f64) -> StillAir {
         let in_troposphere = |height_m: f64| {
@@ -118,7 +122,7 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
-    const STANDARD: Atmosphere = Atmosphere { sea_level_pa: 101_325.0, sea_level_k: SEA_LEVEL_K };
+    const STANDARD: Atmosphere = Atmosphere::STANDARD;
 
     #[test]
     fn the_standard_day_is_the_table_of_the_icao() {

@@ -131,6 +131,17 @@ impl Glider {
         GRAVITY_MPS2 * (parasitic * speed_squared + self.between * load_factor.abs() + induced)
     }
 
+    /// Sine of the angle of a steady straight glide at an equivalent airspeed in m/s: sink over
+    /// speed.
+    pub fn steady_slope(&self, speed_mps: f64) -> f64 {
+        let drag = |load: f64| {
+            self.drag_mps2(speed_mps * speed_mps, load, Configuration::default()) / GRAVITY_MPS2
+        };
+        // The load depends on the angle by its square only: each turn of this gains two digits and
+        // more.
+        (0..8).fold(drag(1.0), |slope, _| drag((1.0 - slope * slope).max(0.0).sqrt()))
+    }
+
     /// The greatest load factor that its wing carries at an equivalent airspeed in m/s.
     pub fn stall_load_factor(&self, speed_mps: f64) -> f64 {
         (speed_mps / self.stall_mps) * (speed_mps / self.stall_mps)

@@ -3,9 +3,10 @@
 use super::leg::Leg;
 use super::view::View;
 use crate::air::settings::ThermalSettings;
+use crate::handling::wrapped;
 use crate::physics::atmosphere::GRAVITY_MPS2;
 use crate::physics::vector::Vector;
-use std::f64::consts::{FRAC_PI_2, FRAC_PI_3, FRAC_PI_6, PI, TAU};
+use std::f64::consts::{FRAC_PI_2, FRAC_PI_3, FRAC_PI_6};
 
 /// Bank for every radian of wrong heading.
 const BANK_PER_HEADING: f64 = 1.2;
@@ -16,24 +17,6 @@ const USUAL_BANK_RAD: f64 = FRAC_PI_6;
 const INWARDS: f64 = 0.6;
 /// The steepest in which a circle is corrected: 60 degrees.
 const STEEPEST_RAD: f64 = FRAC_PI_3;
-
-/// An angle from -pi to pi.
-pub fn wrapped(angle_rad: f64) -> f64 {
-    let turned = angle_rad - TAU * libm::floor(angle_rad / TAU);
-    if turned > PI { turned - TAU } else { turned }
-}
-
-/// Angle of a motion above the horizon, rad.
-pub fn path_angle(through_air: Vector) -> f64 {
-    libm::atan2(through_air.up, through_air.level().length())
-}
-
-/// Bank of the lift about the way through the air, to the right where positive, rad.
-pub fn bank(through_air: Vector, lift: Vector) -> f64 {
-    let ahead = through_air.unit_or(Vector::on_course(0.0));
-    let right = ahead.cross(Vector::UP).unit_or(Vector::on_course(FRAC_PI_2));
-    libm::atan2(lift.dot(right), lift.dot(right.cross(ahead)))
-}
 
 /// The bank that the leg asks for, rad.
 ///

@@ -1,6 +1,7 @@
 //! What the pilot looks at.
 
 use crate::air::Air;
+use crate::handling::Flown;
 use crate::physics::glider::Glider;
 use crate::physics::moment::Moment;
 use crate::physics::motion::Motion;
@@ -21,6 +22,17 @@ pub struct View<'a> {
 }
 
 impl View<'_> {
+    /// What the pilot feels.
+    pub fn flown(&self) -> Flown<'_> {
+        Flown {
+            glider: self.glider,
+            through_air: self.through_air(),
+            airspeed_mps: self.moment.airspeed_mps,
+            speed_ratio: self.moment.still.speed_ratio(),
+            lift: self.motion.lift,
+        }
+    }
+
     /// The glider's motion through the air, m/s.
     pub fn through_air(&self) -> Vector {
         self.moment.velocity - self.moment.air

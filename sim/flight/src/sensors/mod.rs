@@ -9,16 +9,18 @@
 //! Tubes are followed exactly for a pressure that is linear in time over a tick. Every sensor has
 //! random numbers of its own, so that a change to one leaves the others' noise as it was.
 
+mod noise;
+mod ports;
 mod sensor;
 pub mod settings;
 mod tube;
 
 use crate::physics::moment::Moment;
 use crate::physics::motion::TICK_S;
-use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::SeedableRng;
-use rand_distr::{Distribution, StandardNormal};
 use sensor::{Sensor, Thermometer};
+
+pub use noise::Noise;
+pub use ports::Ports;
 use settings::{ChannelSettings, FaultKind, FaultSettings, Line, SensorSettings};
 use tube::{Trouble, Tube, lasts};
 
@@ -50,7 +52,7 @@ pub struct Sensors<'a> {
     dynamic_sensor: Option<Sensor<'a>>,
     probe_sensor: Option<Sensor<'a>>,
     thermometer: Option<Thermometer<'a>>,
-    clock: ChaCha8Rng,
+    clock: Noise,
     samples: u64,
     last_stamp_us: i64,
     spikes: Vec<bool>,
@@ -59,7 +61,8 @@ pub struct Sensors<'a> {
 impl<'a> Sensors<'a> {
     /// Sensors that have been at the first moment's pressures for long.
     pub fn new(settings: &'a SensorSettings, faults: &'a [FaultSettings], seed: u64) -> Self {
-        let sensor = |channel: &'a ChannelSettings, stream| Sensor::new(channel, rng(seed, stream));
+        let sensor =
+            |channel: &'a ChannelSettings, stream| Sensor::new(channel, Noise::new(seed, stream));
         Self {
             static_line: Tube::default(),
             pitot_line: Tube::default(),
@@ -67,8 +70,11 @@ impl<'a> Sensors<'a> {
             static_sensor: sensor(&settings.static_port, 1),
             dynamic_sensor: settings.dynamic.as_ref().map(|channel| sensor(channel, 2)),
             probe_sensor: settings.probe.as_ref().map(|channel| sensor(channel, 3)),
-            thermometer: settings.thermometer.as_ref().map(|it| Thermometer::new(it, rng(seed, 4))),
-            clock: rng(seed, 5),
+            thermometer: settings
+                .thermometer
+                .as_ref()
+                .map(|it| Thermometer::new(it, Noise::new(seed, 4))),
+            clock: Noise::new(seed, 5),
             samples: 0,
             last_stamp_us: i64::MIN,
             spikes: vec![false; faults.len()],
@@ -113,19 +119,23 @@ impl<'a> Sensors<'a> {
     fn follow(&mut self, moment: &Moment<'_>) {
         let SensorSettings { static_port, dynamic, probe, .. } = self.settings;
         let (still, speed) = (&moment.still, moment.airspeed_mps);
-        let bernoulli = still.dynamic_pressure_pa(speed);
+        let coefficient = probe.as_ref().and_then(|probe| probe.coefficient).unwrap_or(-1.0);
+        let ports = Ports::at(still, speed, static_port.position_error, coefficient);
         let faults = |line| Trouble::of(self.faults, line, moment.time_s);
-        let port = still.pressure_pa + static_port.position_error * bernoulli;
-        let in_static = self.static_line.follow(port, static_port.lag_s, faults(Line::Static));
+        let in_static =
+            self.static_line.follow(ports.static_pa, static_port.lag_s, faults(Line::Static));
         self.static_sensor.take(in_static);
         if let (Some(settings), Some(sensor)) = (dynamic, &mut self.dynamic_sensor) {
-            let pitot = still.pressure_pa + still.impact_pressure_pa(speed);
-            let in_pitot = self.pitot_line.follow(pitot, settings.lag_s, faults(Line::Dynamic));
+            let in_pitot =
+                self.pitot_line.follow(ports.pitot_pa, settings.lag_s, faults(Line::Dynamic));
             sensor.take(in_pitot - in_static);
         }
         if let (Some(settings), Some(sensor)) = (probe, &mut self.probe_sensor) {
-            let te = still.pressure_pa + settings.coefficient.unwrap_or(-1.0) * bernoulli;
-            sensor.take(self.probe_line.follow(te, settings.lag_s, faults(Line::Probe)));
+            sensor.take(self.probe_line.follow(
+                ports.probe_pa,
+                settings.lag_s,
+                faults(Line::Probe),
+            ));
         }
         if let Some(thermometer) = &mut self.thermometer {
             thermometer.take(still.temperature_k - KELVIN_AT_0_C);
@@ -135,8 +145,7 @@ impl<'a> Sensors<'a> {
     /// The time stamp, later than the one before.
     fn stamp(&mut self, time_s: f64) -> i64 {
         let late_s = if self.settings.jitter_ms > 0.0 {
-            let normal: f64 = StandardNormal.sample(&mut self.clock);
-            1e-3 * self.settings.jitter_ms * normal
+            1e-3 * self.settings.jitter_ms * self.clock.normal()
         } else {
             0.0
         };
@@ -144,12 +153,6 @@ impl<'a> Sensors<'a> {
         self.last_stamp_us = stamp_us.max(self.last_stamp_us.saturating_add(1));
         self.last_stamp_us
     }
-}
-
-fn rng(seed: u64, stream: u64) -> ChaCha8Rng {
-    let mut rng = ChaCha8Rng::seed_from_u64(seed);
-    rng.set_stream(stream);
-    rng
 }
 
 /// The spikes that are due on a line, each once.

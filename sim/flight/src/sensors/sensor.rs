@@ -1,10 +1,9 @@
 //! The sensors at the end of the lines: delay, warm-up, noise and steps.
 
+use super::noise::Noise;
 use super::settings::{ChannelSettings, ThermometerSettings};
 use super::tube::lagged;
 use crate::physics::motion::TICK_S;
-use rand_chacha::ChaCha8Rng;
-use rand_distr::{Distribution, StandardNormal};
 use std::collections::VecDeque;
 
 const USUAL_WARM_UP_S: f64 = 300.0;
@@ -14,12 +13,12 @@ pub(super) struct Sensor<'a> {
     settings: &'a ChannelSettings,
     /// The last pressures, the newest in front, as far back as the delay.
     past: VecDeque<f64>,
-    rng: ChaCha8Rng,
+    noise: Noise,
 }
 
 impl<'a> Sensor<'a> {
-    pub fn new(settings: &'a ChannelSettings, rng: ChaCha8Rng) -> Self {
-        Self { settings, past: VecDeque::new(), rng }
+    pub fn new(settings: &'a ChannelSettings, noise: Noise) -> Self {
+        Self { settings, past: VecDeque::new(), noise }
     }
 
     pub fn take(&mut self, pressure_pa: f64) {
@@ -41,8 +40,7 @@ impl<'a> Sensor<'a> {
             value += warm_up_pa * libm::exp(-time_s / warm_up_s.unwrap_or(USUAL_WARM_UP_S));
         }
         if noise_pa > 0.0 {
-            let normal: f64 = StandardNormal.sample(&mut self.rng);
-            value += noise_pa * normal;
+            value += noise_pa * self.noise.normal();
         }
         if step_pa > 0.0 { step_pa * libm::round(value / step_pa) } else { value }
     }
@@ -52,12 +50,12 @@ impl<'a> Sensor<'a> {
 pub(super) struct Thermometer<'a> {
     settings: &'a ThermometerSettings,
     state: Option<(f64, f64)>,
-    rng: ChaCha8Rng,
+    noise: Noise,
 }
 
 impl<'a> Thermometer<'a> {
-    pub fn new(settings: &'a ThermometerSettings, rng: ChaCha8Rng) -> Self {
-        Self { settings, state: None, rng }
+    pub fn new(settings: &'a ThermometerSettings, noise: Noise) -> Self {
+        Self { settings, state: None, noise }
     }
 
     pub fn take(&mut self, air_c: f64) {
@@ -66,8 +64,7 @@ impl<'a> Thermometer<'a> {
     }
 
     pub fn read(&mut self) -> f64 {
-        let normal: f64 =
-            if self.settings.noise_k > 0.0 { StandardNormal.sample(&mut self.rng) } else { 0.0 };
+        let normal = if self.settings.noise_k > 0.0 { self.noise.normal() } else { 0.0 };
         self.state.map_or(0.0, |(_, inside)| inside)
             + self.settings.error_k
             + self.settings.noise_k * normal

@@ -4,26 +4,20 @@
 //! speed   -> acceleration along the path -> angle of the path -> its rate, within the load factors of the leg -> lift
 //! place, heading, thermal -> bank -> roll
 //! ```
-//!
-//! The lift also answers gusts, as a stable glider does by itself: the path through the air comes
-//! back to the angle that is flown with the time constant of the glider's heave, and never with
-//! more than the wing carries. Time constants are guesses at an unhurried pilot.
 
 mod stick;
 
 use super::launch::Cable;
 use super::leg::{How, Leg};
 use super::scenario::Scenario;
-use super::steering;
 use super::view::View;
+use crate::handling::{self, BANK_S, Stick, nearer};
 use crate::physics::atmosphere::GRAVITY_MPS2;
 use crate::physics::glider::Configuration;
 use crate::physics::motion::{Held, TICK_S};
 use crate::physics::vector::Vector;
 use std::f64::consts::TAU;
 
-/// A wrong bank is put right in this time, s.
-const BANK_S: f64 = 0.6;
 /// Airbrakes go out and in in this time, s; a spin grows and ends in these.
 const AIRBRAKE_S: f64 = 0.8;
 const SPIN_S: f64 = 0.7;
@@ -43,11 +37,7 @@ pub struct Pilot<'a> {
     started_m: f64,
     speed_mps: f64,
     heading: Vector,
-    /// Angle of the path through the air that is flown, rad, and its rate.
-    path_rad: f64,
-    path_rps: f64,
-    roll_rps: f64,
-    lift_mps2: f64,
+    stick: Stick,
     configuration: Configuration,
     cable: Option<Cable>,
     /// Places of a patrol that were reached.
@@ -72,10 +62,7 @@ impl<'a> Pilot<'a> {
             started_m: 0.0,
             speed_mps: scenario.start.speed_mps,
             heading,
-            path_rad: 0.0,
-            path_rps: 0.0,
-            roll_rps: 0.0,
-            lift_mps2: GRAVITY_MPS2,
+            stick: Stick::default(),
             configuration: Configuration::default(),
             cable: None,
             patrol: 0,
@@ -160,8 +147,8 @@ impl<'a> Pilot<'a> {
         };
         // Out of a spin or a loop the path is taken up as it is.
         if !view.is_on_ground {
-            let flown = steering::path_angle(view.through_air());
-            self.path_rad = self.path_rad.clamp(flown - 0.2, flown + 0.2);
+            let path = handling::path_angle(view.through_air());
+            self.stick.path_rad = self.stick.path_rad.clamp(path - 0.2, path + 0.2);
         }
     }
 
@@ -172,7 +159,7 @@ impl<'a> Pilot<'a> {
             self.patrol += 1;
             self.started_at = view.moment.place;
         }
-        self.turned_rad += steering::wrapped(ahead.course_rad() - self.ahead_before.course_rad());
+        self.turned_rad += handling::wrapped(ahead.course_rad() - self.ahead_before.course_rad());
         self.looped_rad += (ahead - self.ahead_before).length();
         self.ahead_before = ahead;
         self.airborne_s = if view.is_on_ground { 0.0 } else { self.airborne_s + TICK_S };
@@ -227,11 +214,6 @@ impl<'a> Pilot<'a> {
     }
 
     fn bank(&self, view: &View<'_>) -> f64 {
-        steering::bank(view.through_air(), view.motion.lift)
+        view.flown().bank_rad()
     }
-}
-
-/// A first-order approach to `wanted` in a tick.
-fn nearer(value: f64, wanted: f64, time_constant_s: f64) -> f64 {
-    value + (wanted - value) * (TICK_S / time_constant_s)
 }

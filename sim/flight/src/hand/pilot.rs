@@ -2,29 +2,37 @@
 //! and the launch on the winch.
 //!
 //! ```text
-//! path wanted = -sink / V + K (V - V wanted)       within 25 degrees
-//! load cos(bank) = cos(path) + V / g (path wanted - path) / 0.5 s       within 0.3 and 1.45 g
+//! acceleration wanted = (V wanted - V) / 2 s            within 4.1 m/s2
+//! path wanted         = -(drag + acceleration) / g      within 25 degrees
 //! ```
 //!
-//! The gains are guesses that make a brisk but not a violent pull-up: from 45 to 25 m/s in some
-//! eight seconds, within 0.3 and 1.45 g. A pull at 2 g would cost so much energy that a compensated
-//! instrument truly reads sink, which is another lesson.
+//! Time constants are guesses that make a brisk but not a violent pull-up: from 45 to 25 m/s in
+//! some eight seconds, within 0.3 and 1.45 g. A pull at 2 g would cost so much energy that a
+//! compensated instrument truly reads sink, which is another lesson.
 
-use super::glider::{Command, Glider};
-use chirrup_core::atmosphere::GRAVITY_MPS2;
+use super::craft::{Command, Craft};
+use crate::handling::{self, Manner, Stick};
+use crate::physics::atmosphere::GRAVITY_MPS2;
+use crate::physics::motion::Held;
+use crate::physics::vector::Vector;
 
-/// Indicated airspeed that is flown when nothing else is asked for, m/s: near the default polar's
-/// best glide.
+/// Indicated airspeed that is flown when nothing else is asked for, m/s: near the glider's best
+/// glide.
 pub const DEFAULT_SPEED_MPS: f64 = 27.0;
 /// Height at which the cable is released, m above the start.
 pub const RELEASE_M: f64 = 380.0;
 
-const PATH_GAIN_RAD_PER_MPS: f64 = 0.05;
+/// In this time a wrong speed is put right, s, and by no more than this, m/s2.
+const SPEED_S: f64 = 2.0;
+const ACCELERATION_MPS2: f64 = 4.1;
 const STEEPEST_RAD: f64 = 0.44;
-const PATH_S: f64 = 0.5;
-const BANK_RATE_RAD_PER_S: f64 = 0.35;
+const MANNER: Manner = Manner { path_s: 0.5, least_load: 0.35, most_load: 1.4, roll_rps: 0.35 };
 const CABLE_SPEED_MPS: f64 = 28.0;
 const CABLE_PATH_RAD: f64 = 0.72;
+/// The cable pulls the glider forward by no more than this, m/s2, and turns its path by no more
+/// than this, rad/s.
+const CABLE_MPS2: f64 = 8.0;
+const CABLE_RPS: f64 = 0.2;
 const LIFT_OFF_MPS: f64 = 21.0;
 
 /// What the pilot is asked to do.
@@ -57,67 +65,79 @@ impl Default for Wish {
 }
 
 /// What the pilot remembers.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug)]
 pub struct Pilot {
-    bank_rad: f64,
+    stick: Stick,
     ground_m: Option<f64>,
     released: bool,
 }
 
 impl Pilot {
-    /// Decides on the next `seconds`.
-    pub fn step(&mut self, wish: &Wish, glider: &Glider, seconds: f64) -> Command {
+    /// A pilot who flies the glider as it is.
+    pub fn new(craft: &Craft) -> Self {
+        let mut stick = Stick::default();
+        stick.take_up(craft.path_rad());
+        stick.lift_mps2 = craft.load() * GRAVITY_MPS2;
+        Self { stick, ground_m: None, released: false }
+    }
+
+    /// Decides on the next tick.
+    pub fn step(&mut self, wish: &Wish, craft: &Craft) -> Command {
         match wish.phase {
             Phase::Ground => {
-                (self.ground_m, self.released) = (Some(glider.height_m()), false);
+                (self.ground_m, self.released) = (Some(craft.height_m()), false);
                 Command::Stand
             }
-            Phase::Cable if !self.released => self.on_the_cable(glider),
-            _ => self.free(wish, glider, seconds),
+            Phase::Cable if !self.released => self.on_the_cable(craft),
+            _ => self.free(wish, craft),
         }
     }
 
-    fn free(&mut self, wish: &Wish, glider: &Glider, seconds: f64) -> Command {
-        let most = BANK_RATE_RAD_PER_S * seconds;
-        self.bank_rad += (wish.bank_deg.to_radians() - self.bank_rad).clamp(-most, most);
-        let v = glider.speed_mps();
-        let too_fast = v - wish.speed_mps * glider.density_ratio();
-        let wanted = -glider.own_sink_mps() / v + PATH_GAIN_RAD_PER_MPS * too_fast;
-        let turn_up = (wanted.clamp(-STEEPEST_RAD, STEEPEST_RAD) - glider.path_rad()) / PATH_S;
-        let upward =
-            (libm::cos(glider.path_rad()) + v / f64::from(GRAVITY_MPS2) * turn_up).clamp(0.3, 1.45);
-        Command::Fly { load: upward / libm::cos(self.bank_rad), bank_rad: self.bank_rad }
+    fn free(&mut self, wish: &Wish, craft: &Craft) -> Command {
+        let flown = craft.flown();
+        let slower = (wish.speed_mps * flown.speed_ratio - flown.airspeed_mps) / SPEED_S;
+        let accelerate = slower.clamp(-ACCELERATION_MPS2, ACCELERATION_MPS2);
+        let path = handling::path_for(craft.drag_mps2(self.stick.lift_mps2), accelerate)
+            .clamp(-STEEPEST_RAD, STEEPEST_RAD);
+        let roll_rps = self.stick.roll(&flown, &MANNER, wish.bank_deg.to_radians());
+        let lift_mps2 = self.stick.pull(&flown, &MANNER, path, Vector::default());
+        Command::Fly(Held { lift_mps2, roll_rps, ..Held::default() })
     }
 
-    fn on_the_cable(&mut self, glider: &Glider) -> Command {
-        let above = glider.height_m() - *self.ground_m.get_or_insert(glider.height_m());
+    /// The cable pulls as hard as it takes.
+    fn on_the_cable(&mut self, craft: &Craft) -> Command {
+        let above = craft.height_m() - *self.ground_m.get_or_insert(craft.height_m());
         self.released = above > RELEASE_M;
+        let speed = craft.speed_mps();
+        let faster = (CABLE_SPEED_MPS - speed).clamp(0.0, CABLE_MPS2);
+        if craft.is_on_ground() && speed < LIFT_OFF_MPS {
+            return Command::Roll(faster);
+        }
         // Steep until the last quarter, then flatter towards the release.
         let flatter = ((RELEASE_M - above) / (0.25 * RELEASE_M)).clamp(0.2, 1.0);
-        let path = if glider.speed_mps() < LIFT_OFF_MPS { 0.0 } else { CABLE_PATH_RAD * flatter };
-        Command::Pulled {
-            acceleration_mps2: (CABLE_SPEED_MPS - glider.speed_mps()).clamp(0.0, 8.0),
-            turn_up_rad_per_s: (path - glider.path_rad()).clamp(-0.2, 0.2),
-        }
+        let path = craft.path_rad();
+        let turn_up_rps = (CABLE_PATH_RAD * flatter - path).clamp(-CABLE_RPS, CABLE_RPS);
+        let lift_mps2 = GRAVITY_MPS2 * libm::cos(path) + speed * turn_up_rps;
+        self.stick.take_up(path);
+        self.stick.lift_mps2 = lift_mps2;
+        let along = craft.flown().through_air.unit_or(craft.heading());
+        let pull = craft.drag_mps2(lift_mps2) + faster + GRAVITY_MPS2 * libm::sin(path);
+        Command::Fly(Held { lift_mps2, pull: along * pull, ..Held::default() })
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Asked, Flight, STEP};
+    use super::super::{Asked, Flight, SAMPLES_PER_SECOND};
     use super::*;
 
     /// Height, indicated speed and load at every step of `seconds`.
     fn flown(flight: &mut Flight, wish: Wish, seconds: i64) -> Vec<(f64, f64, f64)> {
         let asked = Asked { wish, ..Asked::default() };
-        (0..seconds * 1_000_000 / STEP.0)
+        (0..seconds * SAMPLES_PER_SECOND)
             .map(|_| {
                 flight.step(&asked);
-                (
-                    flight.glider().height_m(),
-                    flight.glider().indicated_mps(),
-                    flight.glider().load(),
-                )
+                (flight.craft().height_m(), flight.craft().indicated_mps(), flight.craft().load())
             })
             .collect()
     }
@@ -139,7 +159,7 @@ mod tests {
     fn a_pull_up_from_45_to_25_shoots_the_glider_up() {
         let mut flight = Flight::new(1000.0, 0);
         flown(&mut flight, Wish { speed_mps: 45.0, ..Wish::default() }, 25);
-        let before = flight.glider().height_m();
+        let before = flight.craft().height_m();
         let moments = flown(&mut flight, Wish { speed_mps: 25.0, ..Wish::default() }, 12);
         // (45^2 - 25^2) / 2 g is 71 m in the standard atmosphere's densest air, 10 % more at
         // 1000 m; less the drag.

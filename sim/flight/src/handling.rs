@@ -1,0 +1,166 @@
+//! How a glider is handled: from the path and the bank that a pilot wants to lift and roll.
+//!
+//! ```text
+//! path wanted -> rate of the path, within load factors -> stick -> lift
+//! bank wanted -> rate of roll -> stick -> roll
+//! ```
+//!
+//! The lift also answers gusts, as a stable glider does by itself: the path through the air comes
+//! back to the angle that is flown with the time constant of the glider's heave, and never with
+//! more than the wing carries. Time constants are guesses at an unhurried pilot.
+
+use crate::physics::atmosphere::GRAVITY_MPS2;
+use crate::physics::glider::Glider;
+use crate::physics::motion::TICK_S;
+use crate::physics::vector::Vector;
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
+
+/// The stick follows the wish in this time, s.
+pub const STICK_S: f64 = 0.3;
+/// A wrong bank is put right in this time, s.
+pub const BANK_S: f64 = 0.6;
+/// The lift follows the stick in this time, s.
+const LIFT_S: f64 = 0.08;
+/// The roll follows the stick in this time, s.
+const ROLL_S: f64 = 0.25;
+
+/// What a pilot feels of the flight.
+#[derive(Clone, Copy, Debug)]
+pub struct Flown<'a> {
+    /// The glider.
+    pub glider: &'a Glider,
+    /// Motion through the air, m/s.
+    pub through_air: Vector,
+    /// True airspeed, m/s: the length of that.
+    pub airspeed_mps: f64,
+    /// By what true airspeeds are larger than equivalent ones.
+    pub speed_ratio: f64,
+    /// The way of the lift, of length 1.
+    pub lift: Vector,
+}
+
+impl Flown<'_> {
+    /// Equivalent airspeed, m/s.
+    pub fn equivalent_mps(&self) -> f64 {
+        self.airspeed_mps / self.speed_ratio
+    }
+
+    /// Angle of the path through the air above the horizon, rad.
+    pub fn path_rad(&self) -> f64 {
+        path_angle(self.through_air)
+    }
+
+    /// Bank of the lift about the way through the air, to the right where positive, rad.
+    pub fn bank_rad(&self) -> f64 {
+        let ahead = self.through_air.unit_or(Vector::on_course(0.0));
+        let right = ahead.cross(Vector::UP).unit_or(Vector::on_course(FRAC_PI_2));
+        libm::atan2(self.lift.dot(right), self.lift.dot(right.cross(ahead)))
+    }
+}
+
+/// How briskly a pilot flies.
+#[derive(Clone, Copy, Debug)]
+pub struct Manner {
+    /// A wrong angle of the path is put right in this time, s.
+    pub path_s: f64,
+    /// Least load factor of a push, on top of the turn's.
+    pub least_load: f64,
+    /// Greatest load factor of a pull, likewise.
+    pub most_load: f64,
+    /// Greatest rate of roll, rad/s.
+    pub roll_rps: f64,
+}
+
+/// The stick, with what the pilot holds.
+#[derive(Clone, Copy, Debug)]
+pub struct Stick {
+    /// Angle of the path through the air that is flown, rad.
+    pub path_rad: f64,
+    /// Its rate, rad/s.
+    pub path_rps: f64,
+    /// Rate of roll to the right, rad/s.
+    pub roll_rps: f64,
+    /// Lift, m/s2.
+    pub lift_mps2: f64,
+}
+
+impl Default for Stick {
+    /// Straight and level.
+    fn default() -> Self {
+        Self { path_rad: 0.0, path_rps: 0.0, roll_rps: 0.0, lift_mps2: GRAVITY_MPS2 }
+    }
+}
+
+impl Stick {
+    /// Load factor of the lift.
+    pub fn load_factor(&self) -> f64 {
+        self.lift_mps2 / GRAVITY_MPS2
+    }
+
+    /// Takes up the path as it is, out of whatever was flown.
+    pub fn take_up(&mut self, path_rad: f64) {
+        (self.path_rad, self.path_rps) = (path_rad, 0.0);
+    }
+
+    /// The lift for the next tick towards the path `wanted_rad`, where a cable or a tug pulls by
+    /// `pull`; m/s2.
+    pub fn pull(
+        &mut self,
+        flown: &Flown<'_>,
+        manner: &Manner,
+        wanted_rad: f64,
+        pull: Vector,
+    ) -> f64 {
+        let speed = flown.airspeed_mps.max(5.0);
+        let path = flown.path_rad();
+        let weight = GRAVITY_MPS2 * libm::cos(self.path_rad);
+        let bend = |load: f64| (load * GRAVITY_MPS2 - weight) / speed;
+        // Where the path is bent already, as at the foot of a dive, the limits may lie on one side
+        // of nothing.
+        let (least, most) = (bend(manner.least_load).min(0.0), bend(manner.most_load).max(0.0));
+        let wish = ((wanted_rad - self.path_rad) / manner.path_s).clamp(least, most);
+        self.path_rps = nearer(self.path_rps, wish, STICK_S);
+        self.path_rad = (self.path_rad + self.path_rps * TICK_S).clamp(path - 0.3, path + 0.3);
+        let heave_s = flown.glider.heave_s(flown.equivalent_mps(), flown.speed_ratio);
+        let vertical = weight + speed * (self.path_rps + (self.path_rad - path) / heave_s.max(0.1));
+        let wanted = vertical / libm::cos(flown.bank_rad()).max(0.25) - pull.dot(flown.lift);
+        let most = GRAVITY_MPS2 * flown.glider.stall_load_factor(flown.equivalent_mps());
+        self.lift_mps2 = nearer(self.lift_mps2, wanted.clamp(-most, most), LIFT_S);
+        self.lift_mps2
+    }
+
+    /// The rate of roll for the next tick towards the bank `wanted_rad`, rad/s.
+    pub fn roll(&mut self, flown: &Flown<'_>, manner: &Manner, wanted_rad: f64) -> f64 {
+        let bank = flown.bank_rad();
+        let most = manner.roll_rps;
+        let rate = (wrapped(wanted_rad - bank) / BANK_S).clamp(-most, most);
+        // A turn down a slope unrolls by itself, by the rate of turn times the sine of the slope.
+        let path = flown.path_rad();
+        let turn = self.lift_mps2 * libm::sin(bank)
+            / (flown.airspeed_mps.max(5.0) * libm::cos(path).max(0.3));
+        self.roll_rps = nearer(self.roll_rps, rate - turn * libm::sin(path), ROLL_S);
+        self.roll_rps
+    }
+}
+
+/// The angle of the path, rad, at which a drag and an acceleration along the path, both m/s2, are
+/// paid by the weight.
+pub fn path_for(drag_mps2: f64, acceleration_mps2: f64) -> f64 {
+    libm::asin((-(drag_mps2 + acceleration_mps2) / GRAVITY_MPS2).clamp(-0.95, 0.95))
+}
+
+/// Angle of a motion above the horizon, rad.
+pub fn path_angle(through_air: Vector) -> f64 {
+    libm::atan2(through_air.up, through_air.level().length())
+}
+
+/// An angle from -pi to pi.
+pub fn wrapped(angle_rad: f64) -> f64 {
+    let turned = angle_rad - TAU * libm::floor(angle_rad / TAU);
+    if turned > PI { turned - TAU } else { turned }
+}
+
+/// A first-order approach to `wanted` in a tick.
+pub fn nearer(value: f64, wanted: f64, time_constant_s: f64) -> f64 {
+    value + (wanted - value) * (TICK_S / time_constant_s)
+}
