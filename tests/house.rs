@@ -1,6 +1,9 @@
 //! The order of the house: stages import only earlier stages, and the core leans on nothing of a
 //! host.
 
+mod circles;
+mod imports;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;

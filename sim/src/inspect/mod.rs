@@ -10,21 +10,24 @@
 
 mod findings;
 pub mod flight;
+mod inspection;
 pub mod noise;
 pub(crate) mod picture;
 mod text;
 pub mod timing;
+
+pub use inspection::Inspection;
 
 use crate::error::{Error, Result};
 use crate::input::Input;
 use crate::output::drawn::PictureFile;
 use crate::output::files::PlotFormat;
 use crate::output::place::{Placed, Sealed, place_all};
-use crate::recording::energy_fit::{self, EnergyFit, NoFit};
+use crate::recording::Recording;
+use crate::recording::energy_fit::{self, NoFit};
 use crate::recording::smoother::Smoothed;
 use crate::recording::track::Track;
 use crate::recording::truth::smoothed_energy;
-use crate::recording::{LeftOut, Recording};
 use crate::trace::columns::ColumnMap;
 use chirrup_core::energy::{Energy, EnergySource};
 use chirrup_core::polar::Polar;
@@ -32,40 +35,10 @@ use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::settings::Settings;
 use flight::Flight;
 use noise::Noise;
-use serde::{Serialize, Serializer};
 use std::io::Write;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 use timing::Timing;
-
-/// What was found out about a recording, in the shape of its JSON.
-#[derive(Clone, Debug, Serialize)]
-pub struct Inspection {
-    /// The trace as the user named it.
-    pub trace: String,
-    /// The file without its folder.
-    #[serde(skip)]
-    pub title: String,
-    /// How regularly the samples come.
-    pub timing: Timing,
-    /// The static pressure, in pascals.
-    pub static_pressure: Option<Noise>,
-    /// The impact pressure, in pascals; absent where the trace has a speed instead.
-    pub dynamic_pressure: Option<Noise>,
-    /// The probe's pressure, in pascals.
-    pub probe_pressure: Option<Noise>,
-    /// What a metre is worth at the recording's mean height.
-    pub pascals_per_metre: f64,
-    /// Take-off, launch, landing.
-    pub flight: Flight,
-    /// What the speed changes say, for each source there is.
-    #[serde(serialize_with = "fits")]
-    pub energy: Vec<std::result::Result<EnergyFit, NoFit>>,
-    /// What is not in the figures.
-    pub left_out: LeftOut,
-    /// In plain words.
-    pub findings: Vec<String>,
-}
 
 /// What is to be inspected, and what is made of it.
 #[derive(Clone, Debug)]
@@ -187,21 +160,4 @@ fn pascals_per_metre(pressure_pa: f64) -> f64 {
     ));
     let temperature = chirrup_core::atmosphere::temperature_at(altitude);
     pressure_pa * 9.80665 / (287.05287 * f64::from(temperature.0))
-}
-
-/// In JSON a fit is its figures, and the want of one is its reason.
-fn fits<S: Serializer>(
-    fits: &[std::result::Result<EnergyFit, NoFit>],
-    serializer: S,
-) -> std::result::Result<S::Ok, S::Error> {
-    #[derive(Serialize)]
-    #[serde(untagged)]
-    enum Fit<'a> {
-        Found(&'a EnergyFit),
-        None { no_fit: NoFit },
-    }
-    serializer.collect_seq(fits.iter().map(|fit| match fit {
-        Ok(fit) => Fit::Found(fit),
-        Err(why) => Fit::None { no_fit: *why },
-    }))
 }

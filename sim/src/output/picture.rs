@@ -7,22 +7,10 @@
 //! back.
 
 use super::plot::history::History;
+pub use super::plot::labels::PictureLabels;
 use super::plot::page;
 pub use super::plot::raster::svg_to_png;
 use crate::replay::{Row, Stretch};
-
-/// The words of a picture.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct PictureLabels {
-    /// Large, at the top: the name of the trace.
-    pub title: String,
-    /// Below it: where total energy comes from, how quick the reading is.
-    pub subtitle: String,
-    /// What the instrument is; shown where there are two.
-    pub left: String,
-    /// What the second instrument is, where there is one.
-    pub right: Option<String>,
-}
 
 /// A picture in the making.
 #[derive(Clone, Debug)]

@@ -75,6 +75,9 @@ impl Air<'_> {
 }
 
 impl Edge {
+    /// The edge at which the front of the fixed filters is measured.
+    pub const FRONT: Edge = Edge { from_mps: 0.0, to_mps: 2.0, lasts_s: 1.0 };
+
     /// By how much the climb changes, in m/s.
     pub fn rise_mps(&self) -> f64 {
         self.to_mps - self.from_mps

@@ -1,9 +1,10 @@
 //! The report as a picture, 1200 by 800 pixels: edges, waves, still air, and noise against lag.
 
+use super::air::Edge;
 use super::fixed::FixedFilters;
 use super::report::Report;
 use super::series::{Series, Sinusoid};
-use super::trial::{FRONT_EDGE, Traces};
+use super::trial::Traces;
 use crate::output::plot::chart::{Chart, dot};
 use crate::output::plot::key::{self, Key, Mark};
 use crate::output::plot::layout::{HEIGHT, LEFT, RIGHT, SUBTITLE_LINE, TITLE_LINE, WIDTH};
@@ -176,7 +177,7 @@ impl Page<'_> {
         let noises = || front.iter().map(|(point, _)| point.noise_mps).chain([these_mps]);
         let area = Area { left: MIDDLE.1, top: LOWER.0, right: RIGHT, bottom: LOWER.1 };
         let chart = Chart { area, across: scale_of(noises()), up: scale_of(lags()) };
-        let edge = FRONT_EDGE;
+        let edge = Edge::FRONT;
         let heading = format!("Lag to 50 % of {} m/s within {} s (s)", edge.to_mps, edge.lasts_s);
         chart.ground(&mut self.svg, &heading, "noise in still air (m/s rms)");
         self.front_words(&chart);

@@ -2,7 +2,6 @@
 //! of some response time.
 
 use super::air::Edge;
-use super::trial::FRONT_EDGE;
 use crate::error::{Error, Result};
 use chirrup_core::settings::Settings;
 use serde::Serialize;
@@ -180,7 +179,7 @@ impl EdgeReport {
 impl Report {
     /// What was measured at the edge of the front's lags.
     pub fn at_front_edge(&self) -> Option<&EdgeReport> {
-        self.edges.iter().find(|report| report.edge() == FRONT_EDGE)
+        self.edges.iter().find(|report| report.edge() == Edge::FRONT)
     }
 
     /// The figures for programs, each with six digits that count.

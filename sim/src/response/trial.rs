@@ -32,8 +32,6 @@ const LEAST_WAVE_S: f64 = 20.0;
 const WAVES_HZ: [f64; 8] = [0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 1.0, 2.0];
 const EDGES_S: [f64; 2] = [1.0, 3.0];
 const CLIMBS_MPS: [f64; 3] = [1.0, 2.0, 4.0];
-/// The edge of the front's lags.
-pub const FRONT_EDGE: Edge = Edge { from_mps: 0.0, to_mps: 2.0, lasts_s: 1.0 };
 /// What the settings allow, in about equal ratios.
 const FRONT_S: [f64; 11] = [0.1, 0.15, 0.25, 0.4, 0.6, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0];
 /// Fixed filters are sought between these.
@@ -159,7 +157,7 @@ impl<'a> Trial<'a> {
                     let (present, fixed) =
                         (self.present_at(edge), self.fixed_at(edge, self.fixed_s));
                     reports.push(edge_report(edge, &present, &fixed));
-                    if from_mps == 0.0 && lasts_s == FRONT_EDGE.lasts_s {
+                    if from_mps == 0.0 && lasts_s == Edge::FRONT.lasts_s {
                         traces.edges.push(EdgeTraces { edge, present, fixed });
                     }
                 }
@@ -234,7 +232,7 @@ impl<'a> Trial<'a> {
     }
 
     fn limit(&self, still_air: &StillAir, edges: &[EdgeReport], ramp: &Ramp) -> Limit {
-        let at_front = edges.iter().find(|report| report.edge() == FRONT_EDGE);
+        let at_front = edges.iter().find(|report| report.edge() == Edge::FRONT);
         let lag_50_s = at_front.and_then(|report| report.present.lag_50_s);
         let as_quick_s = lag_50_s.and_then(|lag_s| self.fixed_of_lag(lag_s));
         let as_quick_mps = as_quick_s.map(|response_s| self.filters.noise_mps(response_s));
@@ -253,12 +251,12 @@ impl<'a> Trial<'a> {
     /// is one.
     fn fixed_of_lag(&self, lag_s: f64) -> Option<f64> {
         let is_quicker = |response_s| {
-            let reached_s = self.fixed_at(FRONT_EDGE, response_s).reaches(
-                FRONT_EDGE.from_mps,
-                FRONT_EDGE.to_mps,
+            let reached_s = self.fixed_at(Edge::FRONT, response_s).reaches(
+                Edge::FRONT.from_mps,
+                Edge::FRONT.to_mps,
                 0.5,
             );
-            reached_s.is_some_and(|reached_s| reached_s - 0.5 * FRONT_EDGE.lasts_s < lag_s)
+            reached_s.is_some_and(|reached_s| reached_s - 0.5 * Edge::FRONT.lasts_s < lag_s)
         };
         let (mut quick, mut slow) = SOUGHT_S;
         if !is_quicker(quick) || is_quicker(slow) {
@@ -276,7 +274,7 @@ impl<'a> Trial<'a> {
         let responses = FRONT_S.into_iter().filter(|response_s| *response_s >= self.filters.step_s);
         let point = |response_s| {
             let Quickness { lag_50_s, lag_90_s, .. } =
-                quickness(FRONT_EDGE, &self.fixed_at(FRONT_EDGE, response_s));
+                quickness(Edge::FRONT, &self.fixed_at(Edge::FRONT, response_s));
             FrontPoint {
                 response_s,
                 noise_mps: self.filters.noise_mps(response_s),

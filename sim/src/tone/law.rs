@@ -5,9 +5,9 @@
 //! Meyer 2008, as commonly cited: 3 Hz below 500 Hz, 0.6 % above 1 kHz; between them we take the
 //! larger, which is 0.6 %); 5 % of repetition (Frontiers in Psychology 5:1453, 2014).
 
-use super::request::{Request, What};
-use super::sweep::heard;
+use super::sweep::{What, heard};
 use crate::error::{Error, Result};
+use crate::settings_file::Instrument;
 use chirrup_core::settings::Settings;
 use chirrup_core::sounder::{Sounder, SounderState};
 use chirrup_core::tone::Sound;
@@ -58,23 +58,20 @@ pub struct LawRow {
 }
 
 impl Law {
-    /// The law of what was asked for: from -10 to 15 m/s, or at one value.
-    pub fn new(request: &Request) -> Self {
-        let values: Vec<f64> = match request.what {
+    /// The law of an instrument and the sound of its settings: from -10 to 15 m/s, or at the one
+    /// value that is heard.
+    pub fn new(instrument: &Instrument, sounder: &Sounder, what: What) -> Self {
+        let values: Vec<f64> = match what {
             What::One { value_mps, .. } => vec![value_mps],
             _ => (-100..=150).map(|tenth| f64::from(tenth) / 10.0).collect(),
         };
         let mut rows: Vec<LawRow> = Vec::with_capacity(values.len());
         for value_mps in values {
-            let row = LawRow::new(&request.sounder, value_mps);
+            let row = LawRow::new(sounder, value_mps);
             let row = rows.last().map_or(row.clone(), |before| row.beside(before));
             rows.push(row);
         }
-        Self {
-            name: request.instrument.name.clone(),
-            settings: request.instrument.settings.clone(),
-            rows,
-        }
+        Self { name: instrument.name.clone(), settings: instrument.settings.clone(), rows }
     }
 
     /// The rows as CSV.

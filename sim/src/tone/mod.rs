@@ -37,14 +37,15 @@ const BATCH: usize = 4_096;
 /// When something cannot be written or played, or on an interruption; no file is then under its
 /// name.
 pub fn sound(request: &Request, interrupted: &AtomicBool) -> Result<(Law, Vec<PathBuf>)> {
-    let law = Law::new(request);
+    let law = Law::new(&request.instrument, &request.sounder, request.what);
     let mut sealed = Vec::new();
     let mut outputs = create_outputs(request, interrupted)?;
     let pictures =
         request.files.plots.iter().map(PictureFile::create).collect::<Result<Vec<_>>>()?;
     let mut table = request.files.csv.as_ref().map(|path| Placed::create(path)).transpose()?;
     if !outputs.is_empty() {
-        let voices: Vec<_> = request.voices().map(|left| Ears { left, right: None }).collect();
+        let voices: Vec<_> =
+            request.what.voices(&request.sounder).map(|left| Ears { left, right: None }).collect();
         for piece in voices.chunks(BATCH) {
             if interrupted.load(Ordering::Relaxed) {
                 return Err(Error::Interrupted);

@@ -143,26 +143,17 @@ fn each_run(law: &Law, mut draw: impl FnMut(&[LawRow], Pen)) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::request::{Request, What};
+    use super::super::sweep::{Sweep, What};
     use super::*;
-    use crate::output::files::Files;
     use crate::output::plot::testing::{assert_readable, texts};
     use crate::settings_file;
-    use crate::tone::sweep::Sweep;
     use chirrup_core::settings::Settings;
     use chirrup_core::sounder::Sounder;
 
     fn drawn(settings: &str, what: What) -> String {
         let instrument = settings_file::load(settings, &Settings::default()).unwrap();
         let sounder = Sounder::new(&instrument.settings.tone).unwrap();
-        draw(&Law::new(&Request {
-            instrument,
-            sounder,
-            what,
-            files: Files::default(),
-            sample_rate_hz: 24_000,
-            play: false,
-        }))
+        draw(&Law::new(&instrument, &sounder, what))
     }
 
     #[test]

@@ -33,6 +33,38 @@ impl Sweep {
     }
 }
 
+/// What is heard.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum What {
+    /// A reading that moves evenly.
+    Sweep(Sweep),
+    /// One value.
+    One {
+        /// The value in m/s.
+        value_mps: f64,
+        /// How long.
+        seconds: f64,
+    },
+    /// A dead sensor.
+    Fault {
+        /// How long.
+        seconds: f64,
+    },
+}
+
+impl What {
+    /// The voices of what is heard, tick by tick.
+    pub fn voices(self, sounder: &Sounder) -> Box<dyn Iterator<Item = Voice> + '_> {
+        match self {
+            What::Sweep(sweep) => Box::new(voices(sounder, sweep)),
+            What::One { value_mps, seconds } => {
+                Box::new(voices(sounder, Sweep { from_mps: value_mps, to_mps: value_mps, seconds }))
+            }
+            What::Fault { seconds } => Box::new(fault(sounder, seconds)),
+        }
+    }
+}
+
 /// The voices of a sweep, tick by tick; the value is what the settings' mode is about.
 pub fn voices(sounder: &Sounder, sweep: Sweep) -> impl Iterator<Item = Voice> + '_ {
     let mut state = SounderState::default();

@@ -1,6 +1,6 @@
 //! The sensors' bus: carries out what the instrument asks for.
 
-use crate::{Shared, now};
+use crate::shared::{Shared, now};
 use chirrup_firmware::bus::{BusFault, BusStep, run_async};
 use chirrup_firmware::recovery::{BusLines, free_bus};
 use embassy_rp::gpio::{Level, OutputOpenDrain};

@@ -1,6 +1,6 @@
 //! Buttons, battery, LED and watchdog, every ten milliseconds.
 
-use crate::{Shared, now};
+use crate::shared::{Shared, now};
 use chirrup_firmware::instrument::Pressed;
 use embassy_rp::Peri;
 use embassy_rp::adc::{Adc, Blocking, Channel, Config};

@@ -20,18 +20,18 @@
 mod bus;
 mod inputs;
 mod settings;
+mod shared;
 mod sound;
 mod stop;
 mod uart;
 #[cfg(feature = "usb")]
 mod usb;
 
-use chirrup_core::units::Micros;
 use chirrup_firmware::instrument::{Boot, Instrument, ResetCause};
 use core::cell::RefCell;
 use embassy_executor::{SpawnError, SpawnToken, Spawner};
 use embassy_rp::watchdog::{ResetReason, Watchdog};
-use embassy_time::Instant;
+use shared::{Shared, now};
 use static_cell::StaticCell;
 
 // A Cortex-M0+ has no floats, and these are quicker than the compiler's.
@@ -41,15 +41,7 @@ chirrup_softfloat::routines!();
 /// The program's name is the board's.
 const BOARD: &str = env!("CARGO_BIN_NAME");
 
-/// The instrument as the tasks share it.
-type Shared = &'static RefCell<Instrument>;
-
 static INSTRUMENT: StaticCell<RefCell<Instrument>> = StaticCell::new();
-
-/// The time since power came, on the timer that stamps the samples.
-fn now() -> Micros {
-    Micros(Instant::now().as_micros() as i64)
-}
 
 #[embassy_executor::main]
 async fn main(spawner: Spawner) {

@@ -1,6 +1,6 @@
 //! The settings in the last four sectors of the flash.
 
-use crate::Shared;
+use crate::shared::Shared;
 use chirrup_firmware::store::{self, Loaded};
 use core::ops::Range;
 use embassy_embedded_hal::adapter::BlockingAsync;

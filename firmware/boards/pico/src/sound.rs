@@ -1,6 +1,6 @@
 //! The speaker: a square wave of the timer, set every control tick.
 
-use crate::{Shared, now};
+use crate::shared::{Shared, now};
 use chirrup_core::pwm::{Pulse, PwmTimer};
 use chirrup_firmware::instrument::TICK;
 use chirrup_firmware::speaker::Speaker;

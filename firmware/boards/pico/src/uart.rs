@@ -1,6 +1,6 @@
 //! The console on the UART.
 
-use crate::Shared;
+use crate::shared::Shared;
 use chirrup_firmware::instrument::Port;
 use embassy_futures::join::join;
 use embassy_rp::peripherals::{PIN_0, PIN_1, UART0};

@@ -1,6 +1,6 @@
 //! The console on USB, as a serial port that needs no driver.
 
-use crate::Shared;
+use crate::shared::Shared;
 use chirrup_firmware::instrument::Port;
 use embassy_futures::join::join3;
 use embassy_rp::peripherals::USB;

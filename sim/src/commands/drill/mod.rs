@@ -2,74 +2,21 @@
 //!
 //! | module | what it does |
 //! |---|---|
+//! | `args` | the arguments, and the drill that they describe |
 //! | `terminal` | asks one question after another, answered with the keys 1 to 5 |
 //! | `paper` | records the questions for a class, and scores answers from a file |
 
+mod args;
 mod paper;
 mod terminal;
 
-use super::common::{OUTPUTS, SoundRateArg};
+pub use args::DrillArgs;
+
 use super::say::say;
-use chirrup::drill::question::Kind;
-use chirrup::drill::sounded::SoundedDrill;
-use chirrup::drill::{Drill, table};
-use chirrup::error::{Error, Result};
-use chirrup::output::place::Placed;
-use chirrup::session::Session;
-use chirrup::session::cockpit::OFF_DB;
-use chirrup::session::control::Control;
-use clap::builder::RangedU64ValueParser;
-use clap::{Args, ValueEnum};
-use std::io::Write;
-use std::path::{Path, PathBuf};
+use args::write;
+use chirrup::drill::table;
+use chirrup::error::Result;
 use std::sync::atomic::AtomicBool;
-
-/// Arguments of `drill`.
-#[derive(Args, Debug)]
-#[command(after_help = HELP)]
-pub struct DrillArgs {
-    /// What to identify
-    #[arg(long, value_enum, value_name = "KIND", default_value = "changes")]
-    kind: KindArg,
-    /// Number of questions, 1 to 100
-    #[arg(long, value_name = "N", default_value_t = 12,
-          value_parser = RangedU64ValueParser::<usize>::new().range(1..=100))]
-    questions: usize,
-    /// Random seed: the same one asks the same questions
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    seed: u64,
-    /// Add cockpit noise of this level, in dB below full scale: -60 is hardly audible, -12 is very
-    /// loud
-    #[arg(long, value_name = "DB", value_parser = cockpit_db, allow_negative_numbers = true)]
-    cockpit_db: Option<f64>,
-    /// Write every answer as CSV
-    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
-    csv: Option<PathBuf>,
-    /// Record all questions for a class instead of asking them, and print the answer sheet
-    #[arg(long, value_name = "FILE", conflicts_with = "answers", help_heading = OUTPUTS)]
-    wav: Option<PathBuf>,
-    #[command(flatten)]
-    sound_rate: SoundRateArg,
-    /// Score answers written on paper: a file with one a line, as number or name; - is standard
-    /// input
-    #[arg(long, value_name = "FILE")]
-    answers: Option<PathBuf>,
-}
-
-const HELP: &str = "\
-Examples:
-  chirrup drill --kind speeds --seed 7
-  chirrup drill --wav class.wav --seed 7            the class listens and writes down numbers
-  chirrup drill --answers anna.txt --seed 7 --csv anna.csv";
-
-/// `--kind` as typed.
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum KindArg {
-    /// How a climb changes: weaker, the same, stronger, lift to sink
-    Changes,
-    /// How fast it climbs or sinks
-    Speeds,
-}
 
 /// Runs the drill and prints the score; or records it and prints the answer sheet.
 pub fn run(args: &DrillArgs, interrupted: &AtomicBool) -> Result<()> {
@@ -84,39 +31,4 @@ pub fn run(args: &DrillArgs, interrupted: &AtomicBool) -> Result<()> {
         write(path, &table::csv(&drill, args.cockpit_db))?;
     }
     say(&format!("{}\n\n{}", table::sentence(&drill), table::text(&drill)))
-}
-
-impl DrillArgs {
-    fn kind(&self) -> Kind {
-        match self.kind {
-            KindArg::Changes => Kind::Changes,
-            KindArg::Speeds => Kind::Speeds,
-        }
-    }
-
-    /// This drill, before its first question.
-    fn drill(&self) -> Drill {
-        Drill::new(self.kind(), self.seed, self.questions)
-    }
-
-    /// A session for its cockpit noise, and this drill to be heard through it.
-    fn sounded(&self, sample_rate_hz: u32) -> (Session, SoundedDrill) {
-        let mut session = Session::new(sample_rate_hz, 0);
-        session.set(Control::Cockpit, self.cockpit_db.unwrap_or(OFF_DB));
-        (session, SoundedDrill::new(self.drill(), sample_rate_hz))
-    }
-}
-
-fn write(path: &Path, text: &str) -> Result<()> {
-    let mut file = Placed::create(path)?;
-    file.write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", path, source))?;
-    file.finish()?;
-    Ok(())
-}
-
-fn cockpit_db(text: &str) -> std::result::Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(level) if (-60.0..=-12.0).contains(&level) => Ok(level),
-        _ => Err("expected a level from -60 to -12 dB".into()),
-    }
 }

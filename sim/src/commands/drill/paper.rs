@@ -1,6 +1,6 @@
 //! The drill on paper: a sound file of questions for a class, and answers from a file.
 
-use super::{DrillArgs, write};
+use super::args::{DrillArgs, write};
 use chirrup::drill::Drill;
 use chirrup::error::{Complaint, Error, Result};
 use chirrup::input::Input;

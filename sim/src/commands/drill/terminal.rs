@@ -1,7 +1,7 @@
 //! The drill in a terminal: one question after another, answered with the keys 1 to 5.
 
 use super::super::say::say;
-use super::DrillArgs;
+use super::args::DrillArgs;
 use chirrup::drill::Drill;
 use chirrup::drill::score::Outcome;
 use chirrup::drill::sounded::SoundedDrill;

@@ -6,6 +6,7 @@
 //! | [`pulses`] | the sound as beeps and steady stretches; the close-up |
 //! | [`history`] | rows and sound into these |
 //! | [`scale`], [`time_axis`] | values and times to places, ticks and labels |
+//! | [`labels`] | its words |
 //! | [`layout`], [`style`] | where everything goes and what it looks like |
 //! | [`chart`] | a panel of any two quantities |
 //! | [`panel`], [`key`] | outlines on one panel; its heading |
@@ -16,6 +17,7 @@ pub(super) mod bins;
 pub(crate) mod chart;
 pub(super) mod history;
 pub(crate) mod key;
+pub(super) mod labels;
 pub(crate) mod layout;
 pub(super) mod page;
 pub(super) mod panel;

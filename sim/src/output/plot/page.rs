@@ -7,6 +7,7 @@
 use super::bins::Channel;
 use super::history::{Ear, History};
 use super::key::{self, Key, Mark, heading};
+use super::labels::PictureLabels;
 use super::layout::{self, Layout};
 use super::panel::Panel;
 use super::pulses::{CloseUp, Kind};
@@ -14,7 +15,6 @@ use super::scale::{Limits, Scale, label};
 use super::style;
 use super::svg::{Anchor, Area, Pen, Svg, fit, text_width};
 use super::time_axis::TimeAxis;
-use crate::output::picture::PictureLabels;
 use chirrup_core::beep::TICK;
 use chirrup_core::pipeline::Status;
 

@@ -1,0 +1,54 @@
+//! The figures of a recording and what they mean, in the shape of their JSON.
+
+use super::flight::Flight;
+use super::noise::Noise;
+use super::timing::Timing;
+use crate::recording::LeftOut;
+use crate::recording::energy_fit::{EnergyFit, NoFit};
+use serde::{Serialize, Serializer};
+
+/// What was found out about a recording, in the shape of its JSON.
+#[derive(Clone, Debug, Serialize)]
+pub struct Inspection {
+    /// The trace as the user named it.
+    pub trace: String,
+    /// The file without its folder.
+    #[serde(skip)]
+    pub title: String,
+    /// How regularly the samples come.
+    pub timing: Timing,
+    /// The static pressure, in pascals.
+    pub static_pressure: Option<Noise>,
+    /// The impact pressure, in pascals; absent where the trace has a speed instead.
+    pub dynamic_pressure: Option<Noise>,
+    /// The probe's pressure, in pascals.
+    pub probe_pressure: Option<Noise>,
+    /// What a metre is worth at the recording's mean height.
+    pub pascals_per_metre: f64,
+    /// Take-off, launch, landing.
+    pub flight: Flight,
+    /// What the speed changes say, for each source there is.
+    #[serde(serialize_with = "fits")]
+    pub energy: Vec<std::result::Result<EnergyFit, NoFit>>,
+    /// What is not in the figures.
+    pub left_out: LeftOut,
+    /// In plain words.
+    pub findings: Vec<String>,
+}
+
+/// In JSON a fit is its figures, and the want of one is its reason.
+fn fits<S: Serializer>(
+    fits: &[std::result::Result<EnergyFit, NoFit>],
+    serializer: S,
+) -> std::result::Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    #[serde(untagged)]
+    enum Fit<'a> {
+        Found(&'a EnergyFit),
+        None { no_fit: NoFit },
+    }
+    serializer.collect_seq(fits.iter().map(|fit| match fit {
+        Ok(fit) => Fit::Found(fit),
+        Err(why) => Fit::None { no_fit: *why },
+    }))
+}

@@ -1,0 +1,62 @@
+//! What every format of trace gives, one line after another.
+
+use crate::error::Result;
+use crate::truth::Truth;
+use chirrup_core::sample::Sample;
+
+/// What one line of a trace came to.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Item {
+    /// A sample, and the line it is on.
+    Sample {
+        /// Line in the file, the first being 1.
+        line: u64,
+        /// What was sensed.
+        sample: Sample,
+    },
+    /// A line that should have held a sample and did not.
+    Skipped(Skipped),
+}
+
+/// A line that was passed over, to be counted and reported.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Skipped {
+    /// Line in the file, the first being 1.
+    pub line: u64,
+    /// Why, in words that read well after a count: `no number in static_pa`.
+    pub reason: String,
+    /// What stood there, shortened to a few characters.
+    pub found: String,
+}
+
+/// A trace that is being read.
+pub trait Trace {
+    /// The next sample or skipped line; `None` at the end.
+    ///
+    /// # Errors
+    /// Only what ends the trace: the disk, or a header that cannot be used.
+    fn next(&mut self) -> Option<Result<Item>>;
+
+    /// Things worth telling about the trace, complete once it has been read: which altitude was
+    /// used, what was taken from which column, what was put in order.
+    fn notes(&self) -> Vec<String>;
+
+    /// What was true at the sample that came last, where the trace says.
+    fn truth(&self) -> Truth {
+        Truth::default()
+    }
+
+    /// Seconds after UTC midnight of time zero of the trace, where the trace knows; not before the
+    /// first sample.
+    fn utc_start_s(&self) -> Option<f64> {
+        None
+    }
+
+    /// The date of the trace as `YYYY-MM-DD`, where the trace knows; not before the first sample.
+    fn date(&self) -> Option<String> {
+        None
+    }
+
+    /// `csv` or `igc`.
+    fn format(&self) -> &'static str;
+}
