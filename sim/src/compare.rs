@@ -2,8 +2,8 @@
 
 use crate::error::{Error, Result};
 use crate::input::Input;
-use crate::output::drawn::PictureFile;
 use crate::output::files::PlotFormat;
+use crate::output::picture_file::PictureFile;
 use crate::output::plot::chart::{Chart, dot, sheet};
 use crate::output::plot::key::{self, Key, Mark};
 use crate::output::plot::layout::{LEFT, RIGHT};
@@ -108,7 +108,7 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
         b_costs_more,
     };
     if let Some(plot) = plot {
-        plot.draw(&draw(&comparison))?.place()?;
+        plot.write(&draw(&comparison))?.place()?;
     }
     Ok(comparison)
 }

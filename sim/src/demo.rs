@@ -13,7 +13,6 @@ use crate::time::Clock;
 use crate::trace::columns::ColumnMap;
 use std::fmt::{self, Write as _};
 use std::fs;
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 
@@ -92,7 +91,7 @@ pub fn make(folder: &Path, interrupted: &AtomicBool) -> Result<Demo> {
         csv: Some(place("demo.csv")),
     })?;
     let mut means = [Mean::default(); CHAPTERS.len()];
-    let mut summary = run::replay(&options, interrupted, &mut |row| note(&mut means, row))?;
+    let mut summary = run::replay(&options, interrupted, &mut |row: &Row| note(&mut means, row))?;
     let trace = write(place("flight.csv"), TRACE)?;
     let guide = Guide { means: &means, trace: &trace, folder }.to_string();
     let text = place("summary.txt");
@@ -117,9 +116,7 @@ fn options(files: Files) -> Result<ReplayOptions> {
 }
 
 fn write(path: PathBuf, text: &str) -> Result<PathBuf> {
-    let mut file = Placed::create(&path)?;
-    file.write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", &path, source))?;
-    file.finish()?;
+    Placed::create(&path)?.seal_with(text.as_bytes())?.place()?;
     Ok(path)
 }
 

@@ -6,12 +6,13 @@ use crate::inject::{Chain, Injected, Injection};
 use crate::input::Input;
 use crate::output::Output;
 use crate::output::csv::CsvOutput;
-use crate::output::drawn::DrawnOutput;
+use crate::output::drawn::{Drawing, DrawnOutput};
 use crate::output::files::Files;
 use crate::output::place::place_all;
+use crate::output::watch::Watch;
 use crate::output::wav::{self, WavOutput};
 use crate::progress::Progress;
-use crate::replay::{Replay, Row, Stretch};
+use crate::replay::{Replay, Stretch};
 use crate::settings_file::Instrument;
 use crate::summary::Summary;
 use crate::time::Moment;
@@ -45,14 +46,14 @@ pub struct ReplayOptions {
 }
 
 /// Replays a trace and makes what was asked for; `interrupted` stops it between two samples,
-/// `each_row` sees every row.
+/// `watcher` sees every row and all sound.
 ///
 /// # Errors
 /// Whatever stops the run; no output is then under its name.
 pub fn replay(
     options: &ReplayOptions,
     interrupted: &AtomicBool,
-    each_row: &mut dyn FnMut(&Row),
+    watcher: &mut dyn Watch,
 ) -> Result<Summary> {
     let name = options.input.name();
     let opened = options.input.open()?;
@@ -84,6 +85,7 @@ pub fn replay(
                     };
                     for sample in chain.pass(&sample) {
                         let mut sound = |stretch: Stretch<'_>| {
+                            watcher.sound(stretch);
                             outputs.iter_mut().try_for_each(|output| output.sound(stretch))
                         };
                         let row = replay.feed(line, sample, &mut sound)?;
@@ -91,7 +93,7 @@ pub fn replay(
                         summary.values(line, sample);
                         summary.row(&row);
                         summary.truth(&row, &trace.truth());
-                        each_row(&row);
+                        watcher.row(&row);
                     }
                 }
             },
@@ -102,6 +104,9 @@ pub fn replay(
     let mut sealed = Vec::new();
     let mut notes = trace.notes();
     notes.extend(chain.iter().flat_map(Chain::notes));
+    if let Some(utc_s) = trace.utc_start_s() {
+        watcher.time_zero_is(utc_s);
+    }
     for mut output in outputs {
         if let Some(utc_s) = trace.utc_start_s() {
             output.time_zero_is(utc_s);
@@ -138,11 +143,8 @@ fn create_outputs<'a>(
     }
     if !options.files.plots.is_empty() {
         let title = options.title.clone().unwrap_or_else(|| options.input.title());
-        outputs.push(Box::new(DrawnOutput::create(
-            &options.files.plots,
-            title,
-            options.instruments.clone(),
-        )?));
+        let drawing = Drawing::new(title, options.instruments.clone());
+        outputs.push(Box::new(DrawnOutput::create(&options.files.plots, drawing)?));
     }
     if options.play {
         outputs.push(live_output(two_ears, interrupted)?);

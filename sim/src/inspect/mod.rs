@@ -20,9 +20,9 @@ pub use inspection::Inspection;
 
 use crate::error::{Error, Result};
 use crate::input::Input;
-use crate::output::drawn::PictureFile;
 use crate::output::files::PlotFormat;
-use crate::output::place::{Placed, Sealed, place_all};
+use crate::output::picture_file::PictureFile;
+use crate::output::place::{Placed, place_all};
 use crate::recording::Recording;
 use crate::recording::energy_fit::{self, NoFit};
 use crate::recording::smoother::Smoothed;
@@ -35,7 +35,6 @@ use chirrup_core::sample::{Sample, Speed};
 use chirrup_core::settings::Settings;
 use flight::Flight;
 use noise::Noise;
-use std::io::Write;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 use timing::Timing;
@@ -77,32 +76,31 @@ pub fn all(request: &Request, interrupted: &AtomicBool) -> Result<Vec<Inspection
     let mut sealed = Vec::new();
     if let (Some((recording, track)), Some(inspection)) = (last, inspections.last()) {
         if let Some(plot) = plot {
-            sealed.push(plot.draw(&picture::draw(inspection, &track))?);
+            sealed.push(plot.write(&picture::draw(inspection, &track))?);
         }
         if let Some(file) = csv {
-            sealed.push(smoothed(file, &recording, settings)?);
+            sealed.push(file.seal_with(smoothed(&recording, settings)?.as_bytes())?);
         }
     }
     place_all(sealed)?;
     Ok(inspections)
 }
 
-/// Writes the recording as it was, smoothed from before and after.
-fn smoothed(mut file: Placed, recording: &Recording, settings: &Settings) -> Result<Sealed> {
+/// The energy height and its rate as CSV, smoothed from the samples before and after.
+fn smoothed(recording: &Recording, settings: &Settings) -> Result<String> {
     let energy = Energy::new(settings).map_err(|error| Error::Settings(error.to_string()))?;
     let (heights, smoothed) = smoothed_energy(recording, &energy);
     let Smoothed { height_m, speed_mps, q_m2ps3, r_m2 } = smoothed;
     let mut text = format!(
-        "# smoothed with q = {q_m2ps3:e} m2/s3, r = {r_m2:e} m2\ntime_s,energy_height_m,smoothed_m,smoothed_mps\n"
+        "# smoothed with q = {q_m2ps3:e} m2/s3, r = {r_m2:e} m2\n\
+         time_s,energy_height_m,smoothed_m,smoothed_mps\n"
     );
     for (place, height) in heights.values.iter().enumerate() {
         let time_s = heights.start_s + place as f64 * heights.step_s;
         text +=
             &format!("{time_s:.6},{height:.5},{:.5},{:.6}\n", height_m[place], speed_mps[place]);
     }
-    file.write_all(text.as_bytes())
-        .map_err(|source| Error::io("cannot write", file.path(), source))?;
-    file.seal()
+    Ok(text)
 }
 
 impl Inspection {

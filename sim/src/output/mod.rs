@@ -10,8 +10,10 @@ pub mod live;
 #[path = "no_live.rs"]
 pub mod live;
 pub mod picture;
+pub(crate) mod picture_file;
 pub mod place;
 pub(crate) mod plot;
+pub mod watch;
 pub mod wav;
 
 use crate::error::Result;

@@ -9,7 +9,6 @@
 use super::plot::history::History;
 pub use super::plot::labels::PictureLabels;
 use super::plot::page;
-pub use super::plot::raster::svg_to_png;
 use crate::replay::{Row, Stretch};
 
 /// A picture in the making.
@@ -56,6 +55,7 @@ impl Picture {
 #[cfg(test)]
 mod tests {
     use super::super::plot::layout::Layout;
+    use super::super::plot::raster::svg_to_png;
     use super::super::plot::style;
     use super::super::plot::svg::Area;
     use super::super::plot::testing::{assert_readable, texts};

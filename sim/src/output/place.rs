@@ -88,6 +88,16 @@ impl Placed {
         }
     }
 
+    /// Writes `bytes` and completes the file as [`Placed::seal`] does.
+    ///
+    /// # Errors
+    /// When the disk is full; nothing new is then under its name.
+    pub fn seal_with(mut self, bytes: &[u8]) -> Result<Sealed> {
+        let written = self.write_all(bytes);
+        written.map_err(|source| Error::io("cannot write", &self.path, source))?;
+        self.seal()
+    }
+
     /// Completes the file, puts it in its place and tells where that is, unless it is standard
     /// output.
     ///

@@ -4,20 +4,22 @@ mod climbs;
 mod page;
 
 use crate::ears::Ears;
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::input::Input;
 use crate::inspect::{Inspection, picture};
-use crate::output::files::{Files, PlotFormat};
+use crate::output::drawn::Drawing;
+use crate::output::files::Files;
 use crate::output::place::Placed;
+use crate::output::watch::Watch;
 use crate::recording::Recording;
 use crate::recording::track::Track;
+use crate::replay::{Row, Stretch};
 use crate::run::{self, ReplayOptions};
 use crate::settings_file::Instrument;
 use crate::trace::columns::ColumnMap;
 use chirrup_core::polar::Polar;
 use climbs::List;
 use page::Parts;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 
@@ -44,50 +46,67 @@ pub struct Request {
 /// # Errors
 /// A trace that cannot be used, or a file that cannot be written; the page is then not there.
 pub fn report(request: &Request, interrupted: &AtomicBool) -> Result<Vec<PathBuf>> {
+    // Before the work, so that a folder that is not there is said at once.
+    let file = Placed::create(&request.output)?;
+    let page = html(request, interrupted)?;
+    let placed = file.seal_with(page.as_bytes())?.place()?;
+    Ok(placed.into_iter().chain(request.wav.clone()).collect())
+}
+
+/// The page as HTML; the sound is then in its file.
+fn html(request: &Request, interrupted: &AtomicBool) -> Result<String> {
     let Request { input, columns, instrument, output, wav } = request;
-    let mut file = Placed::create(output)?;
     let recording = Recording::read(input, columns, interrupted)?;
     let polar = instrument.settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
     let track = Track::of(&recording);
     let inspection = Inspection::of(&recording, &track, polar.as_ref());
-    let folder = tempfile::tempdir()
-        .map_err(|source| Error::io("cannot make", "a temporary folder", source))?;
-    let picture_path = folder.path().join("replay.svg");
+    let instruments = Ears { left: instrument.clone(), right: None };
+    let mut seen =
+        Seen { climbs: List::default(), drawing: Drawing::new(input.title(), instruments.clone()) };
     let options = ReplayOptions {
         input: input.clone(),
         columns: columns.clone(),
         from: None,
         to: None,
-        instruments: Ears { left: instrument.clone(), right: None },
-        files: Files {
-            wav: wav.clone(),
-            plots: vec![(picture_path.clone(), PlotFormat::Svg)],
-            csv: None,
-        },
+        instruments,
+        files: Files { wav: wav.clone(), ..Files::default() },
         sample_rate_hz: SOUND_HZ,
         play: false,
         title: None,
         injections: Vec::new(),
     };
-    let average_s = options.instruments.left.settings.average_s;
-    let mut list = List::default();
-    let summary = run::replay(&options, interrupted, &mut |row| list.row(row))?;
-    list.end();
-    let replayed = std::fs::read_to_string(&picture_path)
-        .map_err(|source| Error::io("cannot read", &picture_path, source))?;
-    let inspected = picture::draw(&inspection, &track);
+    let summary = run::replay(&options, interrupted, &mut seen)?;
+    seen.climbs.end();
     let sound = wav.as_deref().map(|wav| beside(output, wav));
-    let parts = Parts {
+    Ok(page::html(&Parts {
         summary: &summary,
-        average_s,
+        average_s: instrument.settings.average_s,
         inspection: &inspection,
-        climbs: &list.climbs,
-        pictures: [&replayed, &inspected],
+        climbs: &seen.climbs.climbs,
+        pictures: [&seen.drawing.into_svg(), &picture::draw(&inspection, &track)],
         sound: sound.as_deref(),
-    };
-    file.write_all(page::html(&parts).as_bytes())
-        .map_err(|source| Error::io("cannot write", file.path(), source))?;
-    Ok(file.finish()?.into_iter().chain(wav.clone()).collect())
+    }))
+}
+
+/// What the page shows of the replay.
+struct Seen {
+    climbs: List,
+    drawing: Drawing,
+}
+
+impl Watch for Seen {
+    fn row(&mut self, row: &Row) {
+        self.climbs.row(row);
+        self.drawing.row(row);
+    }
+
+    fn sound(&mut self, stretch: Stretch<'_>) {
+        self.drawing.sound(stretch);
+    }
+
+    fn time_zero_is(&mut self, utc_s: f64) {
+        self.drawing.time_zero_is(utc_s);
+    }
 }
 
 /// How the page finds the sound: by its name alone where they share a folder.

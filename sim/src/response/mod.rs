@@ -31,7 +31,7 @@ mod text;
 pub mod trial;
 
 use crate::error::Result;
-use crate::output::drawn::PictureFile;
+use crate::output::picture_file::PictureFile;
 use report::Report;
 use request::Request;
 use std::sync::atomic::AtomicBool;
@@ -46,7 +46,7 @@ pub fn respond(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
     let (report, traces) = trial::run(request, interrupted)?;
     if let Some(plot) = plot {
-        plot.draw(&picture::draw(&report, &traces))?.place()?;
+        plot.write(&picture::draw(&report, &traces))?.place()?;
     }
     Ok(report)
 }

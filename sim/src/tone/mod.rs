@@ -16,14 +16,13 @@ mod text;
 use crate::ears::Ears;
 use crate::error::{Error, Result};
 use crate::output::Output;
-use crate::output::drawn::PictureFile;
+use crate::output::picture_file::PictureFile;
 use crate::output::place::{Placed, place_all};
 use crate::output::wav::WavOutput;
 use crate::replay::Stretch;
 use crate::run::live_output;
 use law::Law;
 use request::Request;
-use std::io::Write;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -42,7 +41,7 @@ pub fn sound(request: &Request, interrupted: &AtomicBool) -> Result<(Law, Vec<Pa
     let mut outputs = create_outputs(request, interrupted)?;
     let pictures =
         request.files.plots.iter().map(PictureFile::create).collect::<Result<Vec<_>>>()?;
-    let mut table = request.files.csv.as_ref().map(|path| Placed::create(path)).transpose()?;
+    let table = request.files.csv.as_ref().map(|path| Placed::create(path)).transpose()?;
     if !outputs.is_empty() {
         let voices: Vec<_> =
             request.what.voices(&request.sounder).map(|left| Ears { left, right: None }).collect();
@@ -57,12 +56,10 @@ pub fn sound(request: &Request, interrupted: &AtomicBool) -> Result<(Law, Vec<Pa
         sealed.extend(output.finish()?);
     }
     for file in pictures {
-        sealed.push(file.draw(&picture::draw(&law))?);
+        sealed.push(file.write(&picture::draw(&law))?);
     }
-    if let Some(mut file) = table.take() {
-        let written = file.write_all(law.to_csv().as_bytes());
-        written.map_err(|source| Error::io("cannot write", file.path(), source))?;
-        sealed.push(file.seal()?);
+    if let Some(file) = table {
+        sealed.push(file.seal_with(law.to_csv().as_bytes())?);
     }
     Ok((law, place_all(sealed)?))
 }

@@ -16,12 +16,11 @@ pub mod run;
 pub mod score;
 pub mod settings_text;
 
-use crate::error::{Error, Result};
-use crate::output::drawn::PictureFile;
+use crate::error::Result;
+use crate::output::picture_file::PictureFile;
 use crate::output::place::{Placed, place_all};
 use report::Report;
 use request::Request;
-use std::io::Write;
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
@@ -36,13 +35,11 @@ pub fn tune(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     let mut report = run::run(request, interrupted)?;
     let mut sealed = Vec::new();
     if let Some(plot) = plot {
-        sealed.push(plot.draw(&picture::draw(&report))?);
+        sealed.push(plot.write(&picture::draw(&report))?);
     }
-    if let Some(mut file) = settings {
+    if let Some(file) = settings {
         let text = settings_text::toml_of(&report.settings, &reasons(&report))?;
-        file.write_all(text.as_bytes())
-            .map_err(|source| Error::io("cannot write", file.path(), source))?;
-        sealed.push(file.seal()?);
+        sealed.push(file.seal_with(text.as_bytes())?);
     }
     report.outputs = place_all(sealed)?;
     Ok(report)

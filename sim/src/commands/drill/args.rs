@@ -4,14 +4,13 @@ use super::super::common::{OUTPUTS, SoundRateArg};
 use chirrup::drill::Drill;
 use chirrup::drill::question::Kind;
 use chirrup::drill::sounded::SoundedDrill;
-use chirrup::error::{Error, Result};
+use chirrup::error::Result;
 use chirrup::output::place::Placed;
 use chirrup::session::Session;
 use chirrup::session::cockpit::OFF_DB;
 use chirrup::session::control::Control;
 use clap::builder::RangedU64ValueParser;
 use clap::{Args, ValueEnum};
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 /// Arguments of `drill`.
@@ -91,8 +90,6 @@ fn cockpit_db(text: &str) -> std::result::Result<f64, String> {
 
 /// Makes a text file, complete or not at all.
 pub(super) fn write(path: &Path, text: &str) -> Result<()> {
-    let mut file = Placed::create(path)?;
-    file.write_all(text.as_bytes()).map_err(|source| Error::io("cannot write", path, source))?;
-    file.finish()?;
+    Placed::create(path)?.seal_with(text.as_bytes())?.place()?;
     Ok(())
 }
