@@ -4,16 +4,17 @@ use crate::ears::Ears;
 use crate::error::{Error, Result};
 use crate::input::Input;
 use crate::output::files::{Files, PlotFormat};
-use crate::output::place::Placed;
+use crate::output::place::write_text;
 use crate::replay::Row;
 use crate::run::{self, ReplayOptions};
 use crate::settings_file;
 use crate::summary::{Summary, signed};
 use crate::time::Clock;
 use crate::trace::columns::ColumnMap;
+use chirrup_core::settings::Settings;
 use std::fmt::{self, Write as _};
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
 /// The trace; recordings/README.md says what it is and how it was made.
@@ -92,11 +93,12 @@ pub fn make(folder: &Path, interrupted: &AtomicBool) -> Result<Demo> {
     })?;
     let mut means = [Mean::default(); CHAPTERS.len()];
     let mut summary = run::replay(&options, interrupted, &mut |row: &Row| note(&mut means, row))?;
-    let trace = write(place("flight.csv"), TRACE)?;
+    let trace = place("flight.csv");
+    write_text(&trace, TRACE)?;
     let guide = Guide { means: &means, trace: &trace, folder }.to_string();
     let text = place("summary.txt");
-    summary.outputs.extend([trace, text.clone()]);
-    write(text, &format!("{summary}\n{guide}\n"))?;
+    summary.outputs.extend([trace.clone(), text.clone()]);
+    write_text(&text, &format!("{summary}\n{guide}\n"))?;
     Ok(Demo { summary, guide })
 }
 
@@ -107,17 +109,15 @@ fn options(files: Files) -> Result<ReplayOptions> {
         from: None,
         to: None,
         injections: Vec::new(),
-        instruments: Ears { left: settings_file::load_layers(&[])?, right: None },
+        instruments: Ears {
+            left: settings_file::build("defaults", Settings::default())?,
+            right: None,
+        },
         files,
         sample_rate_hz: 24_000,
         play: false,
         title: Some("Demonstration flight".into()),
     })
-}
-
-fn write(path: PathBuf, text: &str) -> Result<PathBuf> {
-    Placed::create(&path)?.seal_with(text.as_bytes())?.place()?;
-    Ok(path)
 }
 
 /// Mean reading of a chapter, compensated and not.

@@ -7,8 +7,8 @@ use chirrup_core::settings::Settings;
 use serde::Deserialize;
 use std::fs;
 use std::path::Path;
-use toml::Table;
-use toml::de::{DeTable, Deserializer, ValueDeserializer};
+use toml::de::{DeTable, DeValue, Deserializer, ValueDeserializer};
+use toml::{Spanned, Table};
 
 /// What is shown after a setting that does not exist or has a value of the wrong kind.
 const HELP: &str = "`chirrup settings` prints them all";
@@ -30,24 +30,38 @@ pub struct Instrument {
 /// # Errors
 /// One line that names the file, the line and the setting.
 pub fn load(source: &str, base: &Settings) -> Result<Instrument> {
-    if source.contains('=') && !Path::new(source).exists() {
+    if is_words(source) {
         from_words(source, base)
     } else {
-        from_file(source)
+        read(source).map(|(instrument, _)| instrument)
     }
 }
 
-/// The defaults with `sources` over them, one after another: each is a file or
-/// `key=value[,key=value]` and changes what it names.
+/// Reads `sources` one after another, the first as [`load`] does; each of the others changes only
+/// what it names, so that later ones win. `base` itself where there are none.
 ///
 /// # Errors
 /// Those of [`load`].
-pub fn load_layers(sources: &[String]) -> Result<Instrument> {
-    let mut instrument = build("defaults", Settings::default())?;
-    for source in sources {
-        instrument = load(source, &instrument.settings)?;
+pub fn load_layers(sources: &[String], base: &Settings) -> Result<Instrument> {
+    let Some((first, rest)) = sources.split_first() else {
+        return build("defaults", base.clone());
+    };
+    let mut instrument = load(first, base)?;
+    for source in rest {
+        let below = &instrument.settings;
+        let next = if is_words(source) {
+            from_words(source, below)?
+        } else {
+            from_text_over(source, &text_of(source)?, below)?.0
+        };
+        instrument = Instrument { name: format!("{}, {}", instrument.name, next.name), ..next };
     }
     Ok(instrument)
+}
+
+/// Whether `source` is `key=value` and no file.
+fn is_words(source: &str) -> bool {
+    source.contains('=') && !Path::new(source).exists()
 }
 
 /// The instrument of `settings`, named `name` in messages.
@@ -61,24 +75,25 @@ pub fn build(name: &str, settings: Settings) -> Result<Instrument> {
     }
 }
 
-fn from_file(path: &str) -> Result<Instrument> {
-    read(path).map(|(instrument, _)| instrument)
-}
-
 /// Reads a settings file, and what it says under `[device]`, which only an instrument understands.
 ///
 /// # Errors
 /// One line that names the file, the line and the setting.
 pub fn read(path: &str) -> Result<(Instrument, Option<toml::Table>)> {
-    let text = fs::read_to_string(path).map_err(|source| match source.kind() {
-        std::io::ErrorKind::InvalidData => {
-            Error::Settings(format!("{path}: found bytes that are not text, expected a settings file in TOML"))
-        }
-        _ => Error::Settings(format!(
-            "cannot read settings {path}: there is no such file, and it is no key=value such as response_s=0.6"
+    from_text(path, &text_of(path)?)
+}
+
+fn text_of(path: &str) -> Result<String> {
+    fs::read_to_string(path).map_err(|source| match source.kind() {
+        std::io::ErrorKind::InvalidData => Error::Settings(format!(
+            "{path}: found bytes that are not text, expected a settings file in TOML"
         )),
-    })?;
-    from_text(path, &text)
+        std::io::ErrorKind::NotFound => Error::Settings(format!(
+            "cannot read settings {path}: there is no such file, and it is no key=value such as \
+             response_s=0.6"
+        )),
+        _ => Error::io("cannot read settings", path, source),
+    })
 }
 
 /// The instrument of a settings file that holds `text` and is called `path` in messages, and its
@@ -87,25 +102,56 @@ pub fn read(path: &str) -> Result<(Instrument, Option<toml::Table>)> {
 /// # Errors
 /// One line that names the file, the line and the setting.
 pub fn from_text(path: &str, text: &str) -> Result<(Instrument, Option<toml::Table>)> {
+    from_text_over(path, text, &Settings::default())
+}
+
+/// As [`from_text`], but what the text leaves out is that of `base`.
+fn from_text_over(
+    path: &str,
+    text: &str,
+    base: &Settings,
+) -> Result<(Instrument, Option<toml::Table>)> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let (settings, device) = parse(text).map_err(|error| {
+    let (settings, device) = parse(text, &to_text(base)).map_err(|error| {
         let line = error.span().map_or(1, |span| line_at(text, span.start));
         Error::Settings(format!("{path}:{line}: {}; {HELP}", one_line(error.message())))
     })?;
     match settings.build() {
         Ok(pipeline) => Ok((Instrument { name: path.to_owned(), settings, pipeline }, device)),
-        Err(error) => Err(Error::Settings(format!("{path}:{}: {error}", line_of(text, &error)))),
+        Err(error) => {
+            let line = line_of(text, &error).map_or(String::new(), |line| format!(":{line}"));
+            Err(Error::Settings(format!("{path}{line}: {error}")))
+        }
     }
 }
 
-fn parse(text: &str) -> std::result::Result<(Settings, Option<toml::Table>), toml::de::Error> {
+/// The settings of `text`, what it leaves out being those of the text `base`; and its `[device]`.
+fn parse(
+    text: &str,
+    base: &str,
+) -> std::result::Result<(Settings, Option<toml::Table>), toml::de::Error> {
     let mut table = DeTable::parse(text)?;
     let device = table
         .get_mut()
         .remove("device")
         .map(|device| Table::deserialize(ValueDeserializer::from(device)));
+    fill(table.get_mut(), DeTable::parse(base)?.into_inner());
     let settings = Settings::deserialize(Deserializer::from(table))?;
     Ok((settings, device.transpose()?))
+}
+
+/// Puts what `table` lacks of `base` into it, and into the tables in it. Lists are one value.
+fn fill<'a>(table: &mut DeTable<'a>, base: DeTable<'a>) {
+    for (key, below) in base {
+        match (table.get_mut(key.get_ref().as_ref()).map(Spanned::get_mut), below.into_inner()) {
+            (None, below) => {
+                // Never shown: a value that has been checked causes no error.
+                table.insert(key, Spanned::new(0..0, below));
+            }
+            (Some(DeValue::Table(inner)), DeValue::Table(below)) => fill(inner, below),
+            _ => {}
+        }
+    }
 }
 
 /// The settings as a settings file, without comments; [`from_text`] reads it back.
@@ -165,8 +211,8 @@ pub(crate) fn line_at(text: &str, offset: usize) -> usize {
 }
 
 /// The line on which the setting that `error` is about is written: its n-th mention for the n-th
-/// entry of a list.
-fn line_of(text: &str, error: &SettingsError) -> usize {
+/// entry of a list. `None` where it is not there.
+fn line_of(text: &str, error: &SettingsError) -> Option<usize> {
     let key = error.parameter.rsplit('.').next().unwrap_or(error.parameter);
     let (start, place) = match error.entry {
         Some((list, place)) => {
@@ -175,7 +221,7 @@ fn line_of(text: &str, error: &SettingsError) -> usize {
         }
         None => (0, 1),
     };
-    position_of_key(text, key, start, place).map_or(1, |offset| line_at(text, offset))
+    position_of_key(text, key, start, place).map(|offset| line_at(text, offset))
 }
 
 /// Where `key` stands for the `place`-th time as a whole word, from `start` on and outside

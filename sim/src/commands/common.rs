@@ -1,10 +1,12 @@
 //! Options that several commands have. Each is defined here once, so that it means the same in all
 //! of them.
 
+use super::values::whole;
 use chirrup::error::{Error, Result};
 use chirrup::settings_file::{self, Instrument};
 use chirrup::time::Moment;
 use chirrup::trace::columns::ColumnMap;
+use chirrup_core::settings::Settings;
 use clap::Args;
 
 /// Heading of the options that say what is read of a trace.
@@ -29,7 +31,7 @@ impl SettingsArgs {
     /// # Errors
     /// A file that cannot be read, or a setting that cannot be.
     pub fn load(&self) -> Result<Instrument> {
-        settings_file::load_layers(&self.settings)
+        settings_file::load_layers(&self.settings, &Settings::default())
     }
 }
 
@@ -91,6 +93,7 @@ pub struct JsonArg {
 pub struct SoundRateArg {
     /// Samples a second of the WAV file, 8000 to 192000
     #[arg(long = "sound-rate", alias = "rate", value_name = "HZ", default_value_t = 24_000,
-          value_parser = clap::value_parser!(u32).range(8_000..=192_000), help_heading = OUTPUTS)]
+          value_parser = whole::<u32>(8_000, 192_000),
+          allow_negative_numbers = true, help_heading = OUTPUTS)]
     pub hz: u32,
 }

@@ -1,8 +1,9 @@
 //! `chirrup fly`: a simulated flight, written as a trace with the truth beside it.
 
-use super::checks::{in_range, place_of};
 use super::common::{JsonArg, OUTPUTS};
+use super::places::place_of;
 use super::say::{say, say_beside, say_json};
+use super::values::{number, seed};
 use chirrup::error::{Error, Result};
 use chirrup::fly::fly;
 use chirrup::fly::list::List;
@@ -30,10 +31,12 @@ pub struct FlyArgs {
     #[arg(long)]
     show: bool,
     /// Random seed of the flight and the sensor noise, instead of the scenario's
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = seed,
+          allow_negative_numbers = true)]
     seed: Option<u64>,
     /// Samples a second of the sensors, 0.1 to 200, instead of the scenario's
-    #[arg(long, alias = "rate", value_name = "HZ", allow_negative_numbers = true)]
+    #[arg(long, alias = "rate", value_name = "HZ", value_parser = number(0.1, 200.0),
+          allow_negative_numbers = true)]
     sensor_rate: Option<f64>,
     /// Perfect sensors: no noise, no lag, no fault
     #[arg(long)]
@@ -76,7 +79,6 @@ fn request(args: &FlyArgs) -> Result<Request> {
     let (mut scenario, glider) = check::read(&file, &text)?;
     let output = output(args, &file)?;
     if let Some(rate_hz) = args.sensor_rate {
-        in_range("--sensor-rate", rate_hz, 0.1, 200.0)?;
         scenario.sensors.rate_hz = rate_hz;
     }
     if args.ideal {

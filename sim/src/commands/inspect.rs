@@ -1,8 +1,9 @@
 //! `chirrup inspect`: what a recording is like.
 
-use super::checks::{check_places, drawing, what_is_read};
 use super::common::{ColumnsArg, JsonArg, OUTPUTS, SettingsArgs};
+use super::places::{check_places, what_is_read};
 use super::say::{say_beside, say_json};
+use super::values::{Drawing, drawing};
 use chirrup::error::{Error, Result};
 use chirrup::input::Input;
 use chirrup::inspect::{self, Request};
@@ -18,8 +19,8 @@ pub struct InspectArgs {
     #[arg(value_name = "TRACE", required = true)]
     traces: Vec<PathBuf>,
     /// Draw height, sample intervals and noise of one trace, as SVG or PNG by the file's ending
-    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
-    plot: Option<PathBuf>,
+    #[arg(long, value_name = "FILE", value_parser = drawing(), help_heading = OUTPUTS)]
+    plot: Option<Drawing>,
     /// Write energy height and energy rate of one trace as CSV, smoothed with hindsight
     #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
     csv: Option<PathBuf>,
@@ -44,8 +45,15 @@ pub fn run(args: &InspectArgs, interrupted: &AtomicBool) -> Result<()> {
     if args.json.json {
         return say_json(&inspections);
     }
-    let taken = args.plot.iter().chain(&args.csv).any(|path| path == Path::new("-"));
+    let taken = args.written().any(|path| path == Path::new("-"));
     say_beside(&inspections.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"), taken)
+}
+
+impl InspectArgs {
+    fn written(&self) -> impl Iterator<Item = &Path> {
+        let plot = self.plot.iter().map(|(path, _)| path);
+        plot.chain(&self.csv).map(PathBuf::as_path)
+    }
 }
 
 /// Checks what was typed.
@@ -55,14 +63,14 @@ fn request(args: &InspectArgs) -> Result<Request> {
             "--plot and --csv are of one trace; inspect the others one by one".into(),
         ));
     }
-    let written: Vec<&Path> = args.plot.iter().chain(&args.csv).map(PathBuf::as_path).collect();
+    let written: Vec<&Path> = args.written().collect();
     let read = what_is_read(args.traces.iter().map(PathBuf::as_path), &args.settings.settings);
     check_places(&read, &written, args.json.json)?;
     Ok(Request {
         inputs: args.traces.iter().map(|path| Input::new(path)).collect(),
         columns: args.columns.map(),
         settings: args.settings.load()?.settings,
-        plot: drawing(args.plot.as_deref())?,
+        plot: args.plot.clone(),
         csv: args.csv.clone(),
     })
 }

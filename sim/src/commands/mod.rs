@@ -9,7 +9,6 @@
 //! `common` holds the options that several commands share. This folder and `main.rs` are the only
 //! files of the program that name clap; the library knows nothing of a command line.
 
-mod checks;
 mod common;
 mod compare;
 mod demo;
@@ -18,6 +17,7 @@ mod drill;
 mod fly;
 mod inspect;
 mod listen;
+mod places;
 mod record;
 mod replay;
 mod report;
@@ -27,6 +27,7 @@ mod settings;
 mod tone;
 mod tune;
 pub mod usage;
+mod values;
 
 use chirrup::error::Result;
 use clap::{Parser, Subcommand};

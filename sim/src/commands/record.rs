@@ -2,6 +2,7 @@
 
 use super::common::OUTPUTS;
 use super::say::say_beside;
+use super::values::{Expected, whole};
 use chirrup::device;
 use chirrup::error::Result;
 use clap::Args;
@@ -20,10 +21,10 @@ pub struct RecordArgs {
     output: PathBuf,
     /// Samples a second of the sensors, 1 to 50; each is one row
     #[arg(long, alias = "rate", value_name = "HZ", default_value_t = 50,
-          value_parser = clap::value_parser!(u8).range(1..=50))]
+          value_parser = whole::<u8>(1, 50), allow_negative_numbers = true)]
     sensor_rate: u8,
     /// Stop after this many seconds; without it, Ctrl-C stops
-    #[arg(long, value_name = "S", value_parser = positive)]
+    #[arg(long, value_name = "S", value_parser = positive, allow_negative_numbers = true)]
     seconds: Option<f64>,
 }
 
@@ -42,7 +43,7 @@ pub fn run(args: &RecordArgs, interrupted: &AtomicBool) -> Result<()> {
     say_beside(&format!("{recorded}\n"), recorded.file.is_none())
 }
 
-fn positive(text: &str) -> std::result::Result<f64, String> {
+fn positive(text: &str) -> std::result::Result<f64, Expected> {
     let seconds = text.parse().ok().filter(|seconds: &f64| *seconds > 0.0 && *seconds <= 1.0e6);
-    seconds.ok_or_else(|| "expected seconds, above 0 and up to 1000000".into())
+    seconds.ok_or_else(|| Expected("seconds, above 0 and up to 1000000".into()))
 }

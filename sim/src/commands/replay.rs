@@ -1,10 +1,11 @@
 //! `chirrup replay`: a trace through the instrument, to its sound, picture and table.
 
-use super::checks::{check_places, drawing, what_is_read};
 use super::common::{
     ColumnsArg, INSTRUMENT, JsonArg, OUTPUTS, SettingsArgs, SoundRateArg, SpanArgs, TRACE,
 };
+use super::places::{check_places, what_is_read};
 use super::say::{say, say_beside, say_json};
+use super::values::{Drawing, drawing};
 use chirrup::ears::Ears;
 use chirrup::error::{Error, Result};
 use chirrup::inject::{self, Injection};
@@ -30,8 +31,8 @@ pub struct ReplayArgs {
     #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
     wav: Option<PathBuf>,
     /// Draw the picture, as SVG or PNG by the file's ending
-    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
-    plot: Option<PathBuf>,
+    #[arg(long, value_name = "FILE", value_parser = drawing(), help_heading = OUTPUTS)]
+    plot: Option<Drawing>,
     /// Write the readings as CSV, one line a sample
     #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
     csv: Option<PathBuf>,
@@ -48,9 +49,10 @@ pub struct ReplayArgs {
     #[arg(long, value_enum, value_name = "SOURCE", help_heading = INSTRUMENT)]
     energy: Option<EnergyArg>,
     /// Run a second instrument beside the first and hear it in the right ear: its settings as a
-    /// TOML file, or as key=value[,key=value] to change the first instrument's
+    /// TOML file, or as key=value[,key=value] to change the first instrument's. May be given several
+    /// times, like --settings
     #[arg(long, value_name = "FILE|KEY=VALUE", help_heading = INSTRUMENT)]
-    against: Option<String>,
+    against: Vec<String>,
     #[command(flatten)]
     span: SpanArgs,
     /// Inject a fault: FAULT, FAULT@TIME or FAULT@TIME,DURATION, as in frozen@2:30,10. May be given
@@ -96,7 +98,7 @@ pub fn run(args: &ReplayArgs, interrupted: &AtomicBool) -> Result<()> {
 
 /// Checks what was typed.
 fn options(args: &ReplayArgs) -> Result<ReplayOptions> {
-    let plots = drawing(args.plot.as_deref())?.into_iter().collect();
+    let plots = args.plot.iter().cloned().collect();
     let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
     let trace = args.trace.as_deref().ok_or_else(|| {
         Error::Usage(
@@ -135,11 +137,10 @@ fn instruments(args: &ReplayArgs) -> Result<Ears<Instrument>> {
         left =
             settings_file::build(&left.name, Settings { energy: energy.into(), ..left.settings })?;
     }
-    let right = args
-        .against
-        .as_ref()
-        .map(|source| settings_file::load(source, &left.settings))
-        .transpose()?;
+    let right = match &args.against[..] {
+        [] => None,
+        sources => Some(settings_file::load_layers(sources, &left.settings)?),
+    };
     Ok(Ears { left, right })
 }
 

@@ -1,7 +1,7 @@
 //! `chirrup report`: a flight as one page.
 
-use super::checks::{check_places, what_is_read};
 use super::common::{ColumnsArg, OUTPUTS, SettingsArgs};
+use super::places::{check_places, what_is_read};
 use super::say::say_beside;
 use chirrup::error::Result;
 use chirrup::input::Input;

@@ -1,13 +1,13 @@
 //! `chirrup response`: how quick and how quiet the reading is.
 
-use super::checks::{drawing, in_range};
 use super::common::{JsonArg, OUTPUTS, SettingsArgs};
 use super::say::{say, say_beside};
+use super::values::{Drawing, drawing, number, whole};
 use chirrup::error::{Error, Result};
 use chirrup::response::request::Request;
 use chirrup::response::respond;
 use clap::Args;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
 /// Arguments of `response`.
@@ -17,25 +17,22 @@ pub struct ResponseArgs {
     #[command(flatten)]
     settings: SettingsArgs,
     /// Samples a second of the sensor, 1 to 200
-    #[arg(
-        long,
-        alias = "rate",
-        value_name = "HZ",
-        default_value_t = 50.0,
-        allow_negative_numbers = true
-    )]
+    #[arg(long, alias = "rate", value_name = "HZ", default_value_t = 50.0,
+          value_parser = number(1.0, 200.0), allow_negative_numbers = true)]
     sensor_rate: f64,
     /// Standard deviation of the heights that the sensor gives, in metres, 0.002 to 5
-    #[arg(long, value_name = "M", default_value_t = 0.1, allow_negative_numbers = true)]
+    #[arg(long, value_name = "M", default_value_t = 0.1, value_parser = number(0.002, 5.0),
+          allow_negative_numbers = true)]
     noise: f64,
     /// Number of runs to average, 1 to 1000, each with its own random seed
-    #[arg(long, alias = "seeds", value_name = "N", default_value_t = 50)]
+    #[arg(long, alias = "seeds", value_name = "N", default_value_t = 50,
+          value_parser = whole::<u32>(1, 1000), allow_negative_numbers = true)]
     runs: u32,
     #[command(flatten)]
     json: JsonArg,
     /// Draw the picture, as SVG or PNG by the file's ending
-    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
-    plot: Option<PathBuf>,
+    #[arg(long, value_name = "FILE", value_parser = drawing(), help_heading = OUTPUTS)]
+    plot: Option<Drawing>,
 }
 
 const HELP: &str = "\
@@ -60,12 +57,7 @@ pub fn run(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {
 
 /// Checks what was typed.
 fn request(args: &ResponseArgs) -> Result<Request> {
-    // The rates that the core is held to, and the noise that the settings know.
-    in_range("--sensor-rate", args.sensor_rate, 1.0, 200.0)?;
-    in_range("--noise", args.noise, 0.002, 5.0)?;
-    in_range("--runs", f64::from(args.runs), 1.0, 1000.0)?;
-    let plot = drawing(args.plot.as_deref())?;
-    if args.json.json && args.plot.as_deref() == Some(Path::new("-")) {
+    if args.json.json && args.plot.iter().any(|(path, _)| path == Path::new("-")) {
         return Err(Error::Usage(
             "--json and --plot - both want standard output; give the plot a file".into(),
         ));
@@ -75,6 +67,6 @@ fn request(args: &ResponseArgs) -> Result<Request> {
         rate_hz: args.sensor_rate,
         noise_m: args.noise,
         seeds: args.runs,
-        plot,
+        plot: args.plot.clone(),
     })
 }

@@ -1,8 +1,9 @@
 //! `chirrup tone`: what each vertical speed sounds like.
 
-use super::checks::{check_places, drawing, in_range, what_is_read};
 use super::common::{JsonArg, OUTPUTS, SettingsArgs, SoundRateArg};
+use super::places::{check_places, what_is_read};
 use super::say::{say, say_beside};
+use super::values::{Drawing, drawing, number};
 use chirrup::error::Result;
 use chirrup::output::files::Files;
 use chirrup::tone;
@@ -27,19 +28,15 @@ pub struct ToneArgs {
     settings: SettingsArgs,
     /// Vertical speed at the beginning of the sweep, in m/s, -60 to 60
     #[arg(long, alias = "from", value_name = "M/S", default_value_t = -5.0,
-          allow_negative_numbers = true)]
+          value_parser = number(-60.0, 60.0), allow_negative_numbers = true)]
     sweep_from: f64,
     /// Vertical speed at the end of the sweep, in m/s, -60 to 60
-    #[arg(
-        long,
-        alias = "to",
-        value_name = "M/S",
-        default_value_t = 10.0,
-        allow_negative_numbers = true
-    )]
+    #[arg(long, alias = "to", value_name = "M/S", default_value_t = 10.0,
+          value_parser = number(-60.0, 60.0), allow_negative_numbers = true)]
     sweep_to: f64,
     /// One vertical speed instead of a sweep, in m/s, -60 to 60
-    #[arg(long, value_name = "M/S", allow_negative_numbers = true,
+    #[arg(long, value_name = "M/S", value_parser = number(-60.0, 60.0),
+          allow_negative_numbers = true,
           conflicts_with_all = ["sweep_from", "sweep_to", "fault"])]
     at: Option<f64>,
     /// The sound of a failed sensor instead of a sweep
@@ -47,7 +44,8 @@ pub struct ToneArgs {
     fault: bool,
     /// How long it sounds, in seconds, 0.1 to 3600; by default 60 for a sweep, 6 for one vertical
     /// speed, 30 for a fault
-    #[arg(long, alias = "over", value_name = "S", allow_negative_numbers = true)]
+    #[arg(long, alias = "over", value_name = "S", value_parser = number(0.1, 3600.0),
+          allow_negative_numbers = true)]
     seconds: Option<f64>,
     /// Write the sound as a WAV file
     #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
@@ -56,8 +54,8 @@ pub struct ToneArgs {
     #[arg(long, help_heading = OUTPUTS)]
     play: bool,
     /// Draw pitch and beeps against vertical speed, as SVG or PNG by the file's ending
-    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
-    plot: Option<PathBuf>,
+    #[arg(long, value_name = "FILE", value_parser = drawing(), help_heading = OUTPUTS)]
+    plot: Option<Drawing>,
     /// Write the same as CSV, one line every 0.1 m/s
     #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
     csv: Option<PathBuf>,
@@ -92,8 +90,7 @@ pub fn run(args: &ToneArgs, interrupted: &AtomicBool) -> Result<()> {
 
 /// Checks what was typed.
 fn request(args: &ToneArgs) -> Result<Request> {
-    let what = what(args)?;
-    let plots = drawing(args.plot.as_deref())?.into_iter().collect();
+    let plots = args.plot.iter().cloned().collect();
     let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
     let read = what_is_read([], &args.settings.settings);
     check_places(&read, &files.all().collect::<Vec<_>>(), args.json.json)?;
@@ -101,29 +98,23 @@ fn request(args: &ToneArgs) -> Result<Request> {
     Ok(Request {
         sounder: sounder(&instrument)?,
         instrument,
-        what,
+        what: what(args),
         files,
         sample_rate_hz: args.sound_rate.hz,
         play: args.play,
     })
 }
 
-fn what(args: &ToneArgs) -> Result<What> {
-    if let Some(seconds) = args.seconds {
-        in_range("--seconds", seconds, 0.1, 3600.0)?;
+fn what(args: &ToneArgs) -> What {
+    match (args.fault, args.at) {
+        (true, _) => What::Fault { seconds: args.seconds.unwrap_or(FAULT_S) },
+        (_, Some(value_mps)) => {
+            What::One { value_mps, seconds: args.seconds.unwrap_or(ONE_VALUE_S) }
+        }
+        _ => What::Sweep(Sweep {
+            from_mps: args.sweep_from,
+            to_mps: args.sweep_to,
+            seconds: args.seconds.unwrap_or(SWEEP_S),
+        }),
     }
-    if args.fault {
-        return Ok(What::Fault { seconds: args.seconds.unwrap_or(FAULT_S) });
-    }
-    if let Some(value_mps) = args.at {
-        in_range("--at", value_mps, -60.0, 60.0)?;
-        return Ok(What::One { value_mps, seconds: args.seconds.unwrap_or(ONE_VALUE_S) });
-    }
-    in_range("--sweep-from", args.sweep_from, -60.0, 60.0)?;
-    in_range("--sweep-to", args.sweep_to, -60.0, 60.0)?;
-    Ok(What::Sweep(Sweep {
-        from_mps: args.sweep_from,
-        to_mps: args.sweep_to,
-        seconds: args.seconds.unwrap_or(SWEEP_S),
-    }))
 }

@@ -1,8 +1,9 @@
 //! `chirrup tune`: the best settings for recordings.
 
-use super::checks::{check_places, drawing, what_is_read};
 use super::common::{ColumnsArg, JsonArg, OUTPUTS, SettingsArgs};
+use super::places::{check_places, what_is_read};
 use super::say::{say_beside, say_json};
+use super::values::{Drawing, drawing};
 use chirrup::error::Result;
 use chirrup::input;
 use chirrup::tune::request::Request;
@@ -22,8 +23,8 @@ pub struct TuneArgs {
     #[arg(long, short, value_name = "FILE", help_heading = OUTPUTS)]
     output: Option<PathBuf>,
     /// Draw noise against lag, as SVG or PNG by the file's ending
-    #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
-    plot: Option<PathBuf>,
+    #[arg(long, value_name = "FILE", value_parser = drawing(), help_heading = OUTPUTS)]
+    plot: Option<Drawing>,
     #[command(flatten)]
     json: JsonArg,
     #[command(flatten)]
@@ -55,8 +56,8 @@ pub fn run(args: &TuneArgs, interrupted: &AtomicBool) -> Result<()> {
 
 /// Checks what was typed.
 fn request(args: &TuneArgs) -> Result<Request> {
-    let plot = drawing(args.plot.as_deref())?;
-    let written: Vec<&Path> = args.output.iter().chain(&args.plot).map(PathBuf::as_path).collect();
+    let plot = args.plot.iter().map(|(path, _)| path);
+    let written: Vec<&Path> = args.output.iter().chain(plot).map(PathBuf::as_path).collect();
     let traces = args.traces.iter().map(PathBuf::as_path);
     check_places(&what_is_read(traces, &args.settings.settings), &written, args.json.json)?;
     Ok(Request {
@@ -64,6 +65,6 @@ fn request(args: &TuneArgs) -> Result<Request> {
         columns: args.columns.map(),
         base: args.settings.load()?,
         output: args.output.clone(),
-        plot,
+        plot: args.plot.clone(),
     })
 }

@@ -136,6 +136,15 @@ impl Sealed {
     }
 }
 
+/// Writes a text file, complete or not at all.
+///
+/// # Errors
+/// As [`Placed::create`], or when the disk is full.
+pub fn write_text(path: &Path, text: &str) -> Result<()> {
+    Placed::create(path)?.seal_with(text.as_bytes())?.place()?;
+    Ok(())
+}
+
 /// Puts files that belong together in their places, now that all of them are on the disk.
 ///
 /// # Errors

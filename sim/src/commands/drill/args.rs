@@ -1,17 +1,15 @@
 //! The arguments of `chirrup drill`, and the drill that they describe.
 
 use super::super::common::{OUTPUTS, SoundRateArg};
+use super::super::values::{number, seed, whole};
 use chirrup::drill::Drill;
 use chirrup::drill::question::Kind;
 use chirrup::drill::sounded::SoundedDrill;
-use chirrup::error::Result;
-use chirrup::output::place::Placed;
 use chirrup::session::Session;
 use chirrup::session::cockpit::OFF_DB;
 use chirrup::session::control::Control;
-use clap::builder::RangedU64ValueParser;
 use clap::{Args, ValueEnum};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Arguments of `drill`.
 #[derive(Args, Debug)]
@@ -22,14 +20,17 @@ pub struct DrillArgs {
     kind: KindArg,
     /// Number of questions, 1 to 100
     #[arg(long, value_name = "N", default_value_t = 12,
-          value_parser = RangedU64ValueParser::<usize>::new().range(1..=100))]
+          value_parser = whole::<usize>(1, 100),
+          allow_negative_numbers = true)]
     questions: usize,
     /// Random seed: the same one asks the same questions
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = seed,
+          allow_negative_numbers = true)]
     seed: u64,
     /// Add cockpit noise of this level, in dB below full scale: -60 is hardly audible, -12 is very
     /// loud
-    #[arg(long, value_name = "DB", value_parser = cockpit_db, allow_negative_numbers = true)]
+    #[arg(long, value_name = "DB", value_parser = number(-60.0, -12.0),
+          allow_negative_numbers = true)]
     pub(super) cockpit_db: Option<f64>,
     /// Write every answer as CSV
     #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
@@ -79,17 +80,4 @@ impl DrillArgs {
         session.set(Control::Cockpit, self.cockpit_db.unwrap_or(OFF_DB));
         (session, SoundedDrill::new(self.drill(), sample_rate_hz))
     }
-}
-
-fn cockpit_db(text: &str) -> std::result::Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(level) if (-60.0..=-12.0).contains(&level) => Ok(level),
-        _ => Err("expected a level from -60 to -12 dB".into()),
-    }
-}
-
-/// Makes a text file, complete or not at all.
-pub(super) fn write(path: &Path, text: &str) -> Result<()> {
-    Placed::create(path)?.seal_with(text.as_bytes())?.place()?;
-    Ok(())
 }

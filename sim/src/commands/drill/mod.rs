@@ -13,9 +13,9 @@ mod terminal;
 pub use args::DrillArgs;
 
 use super::say::say;
-use args::write;
 use chirrup::drill::table;
 use chirrup::error::Result;
+use chirrup::output::place::write_text;
 use std::sync::atomic::AtomicBool;
 
 /// Runs the drill and prints the score; or records it and prints the answer sheet.
@@ -28,7 +28,7 @@ pub fn run(args: &DrillArgs, interrupted: &AtomicBool) -> Result<()> {
         None => terminal::ask(args, interrupted)?,
     };
     if let Some(path) = &args.csv {
-        write(path, &table::csv(&drill, args.cockpit_db))?;
+        write_text(path, &table::csv(&drill, args.cockpit_db))?;
     }
     say(&format!("{}\n\n{}", table::sentence(&drill), table::text(&drill)))
 }

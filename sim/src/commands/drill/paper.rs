@@ -1,9 +1,10 @@
 //! The drill on paper: a sound file of questions for a class, and answers from a file.
 
-use super::args::{DrillArgs, write};
+use super::args::DrillArgs;
 use chirrup::drill::Drill;
 use chirrup::error::{Complaint, Error, Result};
 use chirrup::input::Input;
+use chirrup::output::place::write_text;
 use chirrup::output::wav::WavFile;
 use chirrup::time::Clock;
 use std::io::BufRead;
@@ -46,7 +47,10 @@ pub fn record(args: &DrillArgs, path: &Path) -> Result<String> {
                 answers[question.answer]
             )
         });
-        write(path, &("number,begins_s,moment_s,asked\n".to_owned() + &rows.collect::<String>()))?;
+        write_text(
+            path,
+            &("number,begins_s,moment_s,asked\n".to_owned() + &rows.collect::<String>()),
+        )?;
     }
     let mut text = format!("{} (answer with the numbers)\n", args.kind().asks());
     for (number, name) in answers.iter().enumerate() {

@@ -12,6 +12,7 @@ mod screen;
 
 use super::common::OUTPUTS;
 use super::say::say;
+use super::values::{seed, whole};
 use chirrup::error::{Error, Result};
 use chirrup::output::live::Speaker;
 use chirrup::output::wav::WavFile;
@@ -41,17 +42,20 @@ const MOST_AT_ONCE_S: f64 = 0.5;
 #[command(after_help = HELP)]
 pub struct ListenArgs {
     /// Begin with a lesson, 1 to 6
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=6))]
+    #[arg(long, value_name = "N", value_parser = whole::<u32>(1, 6),
+          allow_negative_numbers = true)]
     lesson: Option<u32>,
     /// Record the session as a WAV file
     #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
     wav: Option<PathBuf>,
     /// Stop after this many seconds; without it, the key q stops
     #[arg(long, alias = "for", value_name = "S",
-          value_parser = clap::value_parser!(u32).range(1..=86_400))]
+          value_parser = whole::<u32>(1, 86_400),
+          allow_negative_numbers = true)]
     seconds: Option<u32>,
     /// Random seed for the sensor noise
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = seed,
+          allow_negative_numbers = true)]
     seed: u64,
 }
 

@@ -1,37 +1,7 @@
-//! Checks that several commands make before they begin: ranges, kinds of picture, and outputs that
-//! would overwrite something.
+//! Where outputs go: none may overwrite what is read, or another output.
 
 use chirrup::error::{Error, Result};
-use chirrup::output::files::PlotFormat;
 use std::path::{Path, PathBuf};
-
-/// Where a picture is to go, and of which kind it is.
-pub fn drawing(plot: Option<&Path>) -> Result<Option<(PathBuf, PlotFormat)>> {
-    plot.map(|path| plot_format(path).map(|format| (path.to_owned(), format))).transpose()
-}
-
-/// Refuses a number that an option cannot be.
-pub fn in_range(option: &str, value: f64, least: f64, most: f64) -> Result<()> {
-    if (least..=most).contains(&value) {
-        Ok(())
-    } else {
-        Err(Error::Usage(format!("{option} is {value}, expected {least} to {most}")))
-    }
-}
-
-/// The kind of picture that the ending of `path` names; SVG for standard output.
-fn plot_format(path: &Path) -> Result<PlotFormat> {
-    let ending = path.extension().map(|ending| ending.to_string_lossy().to_ascii_lowercase());
-    match ending.as_deref() {
-        Some("svg") => Ok(PlotFormat::Svg),
-        Some("png") => Ok(PlotFormat::Png),
-        None if path == Path::new("-") => Ok(PlotFormat::Svg),
-        _ => Err(Error::Usage(format!(
-            "--plot {}: found no known ending, expected .svg or .png",
-            path.display()
-        ))),
-    }
-}
 
 /// Traces and settings as files that must not be overwritten; standard input cannot be.
 pub fn what_is_read<'a>(
