@@ -20,7 +20,7 @@ fn sheet(kind: &str, seed: &str) -> (String, Vec<f64>, hound::WavReader<std::io:
         &wav,
         "--csv",
         &csv,
-        "--rate",
+        "--sound-rate",
         "8000",
     ]);
     let text = fs::read_to_string(csv).expect("the sheet is written");
@@ -98,7 +98,17 @@ fn every_question_of_the_class_file_sounds_where_the_sheet_says_and_is_followed_
 fn cockpit_noise_fills_the_silences() {
     let folder = folder();
     let wav = path(&folder, "noisy.wav");
-    run(&["drill", "--questions", "1", "--cockpit-db", "-20", "--wav", &wav, "--rate", "8000"]);
+    run(&[
+        "drill",
+        "--questions",
+        "1",
+        "--cockpit-db",
+        "-20",
+        "--wav",
+        &wav,
+        "--sound-rate",
+        "8000",
+    ]);
     let mut sound = hound::WavReader::open(wav).expect("a WAV");
     let samples: Vec<f64> = sound
         .samples::<i16>()

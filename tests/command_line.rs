@@ -56,7 +56,7 @@ fn options_that_do_not_exist_or_cannot_be_are_exit_2() {
         vec!["replay"],
         vec!["replay", &trace, "--wave", "a.wav"],
         vec!["replay", &trace, "--from", "noon"],
-        vec!["replay", &trace, "--rate", "100"],
+        vec!["replay", &trace, "--sound-rate", "100"],
         vec!["replay", &trace, "--energy", "magic"],
         vec!["replay", &trace, "--columns", "height=h"],
         vec!["sing"],
@@ -328,7 +328,7 @@ fn live_sound_says_what_to_type_where_it_is_not_built_in() {
 fn the_demonstration_makes_every_output_and_says_what_to_listen_for() {
     let folder = folder();
     let out = path(&folder, "demo");
-    let text = run(&["demo", "--out", &out]);
+    let text = run(&["demo", "--output", &out]);
     for name in ["demo.wav", "demo.svg", "demo.png", "demo.csv", "flight.csv", "summary.txt"] {
         let length = fs::metadata(format!("{out}/{name}")).expect("it is there").len();
         assert!(length > 500, "{name} has {length} bytes");

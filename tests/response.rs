@@ -34,7 +34,7 @@ fn assert_within(share: f64, found: f64, expected: f64, what: &str) {
 
 #[test]
 fn every_figure_is_there_and_finite() {
-    let all = figures(&["--seeds", "3"]);
+    let all = figures(&["--runs", "3"]);
     for place in [
         "/rate_hz",
         "/sensor_noise_m",
@@ -79,7 +79,7 @@ fn every_figure_is_there_and_finite() {
 
 #[test]
 fn the_same_command_prints_the_same_text_and_fits_a_narrow_window() {
-    let args = ["response", "--seeds", "2", "--rate", "20", "--noise", "0.3"];
+    let args = ["response", "--runs", "2", "--sensor-rate", "20", "--noise", "0.3"];
     let text = run(&args);
     assert_eq!(text, run(&args));
     let longest = text.lines().map(str::len).max();
@@ -98,7 +98,7 @@ fn the_fixed_filter_measures_as_the_textbook_says() {
             &settings,
             "--noise",
             &noise_m.to_string(),
-            "--rate",
+            "--sensor-rate",
             &rate_hz.to_string(),
         ]);
         let w0 = 2.0_f64.sqrt() / response_s;
@@ -170,7 +170,7 @@ fn the_picture_is_drawn_as_its_ending_says() {
     let folder = folder();
     let (svg, png) = (path(&folder, "r.svg"), path(&folder, "r.png"));
     for place in [&svg, &png] {
-        run(&["response", "--seeds", "1", "--rate", "10", "--plot", place]);
+        run(&["response", "--runs", "1", "--sensor-rate", "10", "--plot", place]);
     }
     assert!(fs::read_to_string(svg).expect("it is there").starts_with("<svg"));
     assert!(fs::read(png).expect("it is there").starts_with(b"\x89PNG"));
@@ -179,11 +179,11 @@ fn the_picture_is_drawn_as_its_ending_says() {
 #[test]
 fn what_cannot_be_measured_is_exit_2_in_one_line() {
     for (args, part) in [
-        (&["--rate", "0"][..], "--sensor-rate is 0, expected 1 to 200"),
-        (&["--rate", "-5"], "--sensor-rate is -5, expected 1 to 200"),
-        (&["--rate", "NaN"], "--sensor-rate is NaN, expected 1 to 200"),
+        (&["--sensor-rate", "0"][..], "--sensor-rate is 0, expected 1 to 200"),
+        (&["--sensor-rate", "-5"], "--sensor-rate is -5, expected 1 to 200"),
+        (&["--sensor-rate", "NaN"], "--sensor-rate is NaN, expected 1 to 200"),
         (&["--noise", "9"], "--noise is 9, expected 0.002 to 5"),
-        (&["--seeds", "0"], "--runs is 0, expected 1 to 1000"),
+        (&["--runs", "0"], "--runs is 0, expected 1 to 1000"),
         (&["--plot", "r.jpg"], "--plot r.jpg: found no known ending, expected .svg or .png"),
         (&["--json", "--plot", "-"], "--json and --plot - both want standard output"),
         (&["--settings", "response_s=99"], "response_s is 99, expected 0.1 to 10"),
@@ -192,7 +192,7 @@ fn what_cannot_be_measured_is_exit_2_in_one_line() {
         let message = complaint(&[&["response"], args].concat(), 2);
         assert!(message.starts_with("chirrup: ") && message.contains(part), "{args:?}: {message}");
     }
-    let message = complaint(&["response", "--seeds", "1", "--plot", "nowhere/r.png"], 1);
+    let message = complaint(&["response", "--runs", "1", "--plot", "nowhere/r.png"], 1);
     assert!(message.contains("cannot write nowhere/r.png"), "{message}");
 }
 

@@ -10,7 +10,7 @@ fn steady(climb: f64, seconds: f64, rate_hz: u32) -> (Sound, Table) {
     let folder = folder();
     let trace = write(&folder, "trace.csv", trace_of(50.0, seconds, |t| 1000.0 + climb * t));
     let (wav, csv, rate) = (path(&folder, "a.wav"), path(&folder, "a.csv"), rate_hz.to_string());
-    run(&["replay", &trace, "--wav", &wav, "--csv", &csv, "--rate", &rate]);
+    run(&["replay", &trace, "--wav", &wav, "--csv", &csv, "--sound-rate", &rate]);
     (Sound::read(&wav), Table::read(&std::fs::read_to_string(csv).expect("the table was written")))
 }
 
@@ -93,7 +93,7 @@ fn no_edge_and_no_glide_of_pitch_clicks() {
     let climb = |t: f64| 1000.0 - 40.0 * (std::f64::consts::TAU * t / 60.0).cos();
     let trace = write(&folder, "trace.csv", trace_of(50.0, 120.0, climb));
     let wav = path(&folder, "a.wav");
-    run(&["replay", &trace, "--wav", &wav, "--rate", "48000"]);
+    run(&["replay", &trace, "--wav", &wav, "--sound-rate", "48000"]);
     let sound = Sound::read(&wav);
     let highest = sound
         .mono()

@@ -37,7 +37,7 @@ fn recorded(voices: &[Voice]) -> Sound {
 fn tone(args: &[&str]) -> Sound {
     let folder = folder();
     let (wav, rate) = (path(&folder, "tone.wav"), RATE_HZ.to_string());
-    run(&[&["tone", "--wav", &wav, "--rate", &rate], args].concat());
+    run(&[&["tone", "--wav", &wav, "--sound-rate", &rate], args].concat());
     Sound::read(&wav)
 }
 
@@ -75,7 +75,7 @@ fn pitch_of(sound: &Sound, (from, to): (f64, f64)) -> f64 {
 
 /// Pitch and repetition at a steady climb.
 fn heard_at(climb_mps: f64) -> (f64, f64) {
-    let sound = tone(&["--at", &climb_mps.to_string(), "--over", "3"]);
+    let sound = tone(&["--at", &climb_mps.to_string(), "--seconds", "3"]);
     let beeps = beeps(&sound);
     let (first, last) = (beeps[0].0, beeps[beeps.len() - 1].0);
     (pitch_of(&sound, beeps[1]), (beeps.len() - 1) as f64 / (last - first))
@@ -120,7 +120,7 @@ fn the_sound_rises_to_15_metres_per_second_and_then_stays() {
 fn sink_is_unbroken_and_a_fifth_below_every_beep() {
     let (lowest_beep, _) = heard_at(0.2);
     for sink in ["-1.6", "-3", "-10", "-60"] {
-        let sound = tone(&["--at", sink, "--over", "3"]);
+        let sound = tone(&["--at", sink, "--seconds", "3"]);
         assert_eq!(edges(sound.mono(), sound.rate_hz, sound.peak()).0.len(), 1, "{sink} m/s");
         let pitch = pitch_hz(sound.part(0.5, 2.5), sound.rate_hz);
         assert!(
@@ -138,7 +138,7 @@ fn every_tone_is_equally_loud_to_the_ear_within_1_db_and_not_where_that_is_turne
             let levels: Vec<f64> = ["-10", "-5", "-1.6", "0.2", "1", "2", "3.5", "5", "10"]
                 .iter()
                 .map(|value| {
-                    let sound = tone(&["--at", value, "--over", "2", "--settings", &settings]);
+                    let sound = tone(&["--at", value, "--seconds", "2", "--settings", &settings]);
                     let is_steady = value.starts_with('-');
                     let (from, to) = if is_steady { (0.5, 1.5) } else { beeps(&sound)[1] };
                     weighted_db(sound.part(from + 0.008, to - 0.008), sound.rate_hz)
@@ -155,7 +155,8 @@ fn every_tone_is_equally_loud_to_the_ear_within_1_db_and_not_where_that_is_turne
 #[test]
 fn every_step_of_the_volume_is_heard_as_3_db_and_the_loudest_does_not_clip() {
     let peak = |volume: u32| {
-        tone(&["--at", "-10", "--over", "1", "--settings", &format!("tone.volume={volume}")]).peak()
+        tone(&["--at", "-10", "--seconds", "1", "--settings", &format!("tone.volume={volume}")])
+            .peak()
     };
     assert_eq!(peak(0), 0.0);
     for volume in [3, 9] {
@@ -163,7 +164,16 @@ fn every_step_of_the_volume_is_heard_as_3_db_and_the_loudest_does_not_clip() {
     }
     for timbre in ["pure", "mellow", "reed"] {
         let settings = format!("tone.volume=10,tone.even_loudness=false,tone.timbre={timbre}");
-        let sound = tone(&["--from", "-5", "--to", "15", "--over", "20", "--settings", &settings]);
+        let sound = tone(&[
+            "--sweep-from",
+            "-5",
+            "--sweep-to",
+            "15",
+            "--seconds",
+            "20",
+            "--settings",
+            &settings,
+        ]);
         assert!(sound.peak() < 32_767.0 / 32_768.0, "{timbre}: {}", sound.peak());
     }
 }
@@ -172,8 +182,14 @@ fn every_step_of_the_volume_is_heard_as_3_db_and_the_loudest_does_not_clip() {
 fn a_small_loudspeaker_still_carries_a_low_tone_with_harmonics() {
     // A loudspeaker that gives nothing below 450 Hz: of a pure 250 Hz tone nothing is left.
     let carried_db = |timbre: &str| {
-        let sound =
-            tone(&["--at", "-7.5", "--over", "1", "--settings", &format!("tone.timbre={timbre}")]);
+        let sound = tone(&[
+            "--at",
+            "-7.5",
+            "--seconds",
+            "1",
+            "--settings",
+            &format!("tone.timbre={timbre}"),
+        ]);
         outside_db(sound.part(0.2, 0.8), sound.rate_hz, BLACKMAN_HARRIS, 0.0, 450.0)
     };
     assert!(carried_db("pure") < -50.0);
@@ -479,7 +495,7 @@ fn the_cruise_sound_comes_in_pairs_a_fifth_apart_and_climb_beeps_do_not() {
 
 #[test]
 fn the_fault_call_is_three_falling_notes_a_fifth_below_every_beep_and_seldom() {
-    let sound = tone(&["--fault", "--over", "31"]);
+    let sound = tone(&["--fault", "--seconds", "31"]);
     let notes = beeps(&sound);
     assert_eq!(notes.len() / 3, 3, "{notes:?}");
     for call in notes.chunks_exact(3) {
@@ -513,7 +529,7 @@ fn a_sensor_that_dies_is_called_out_within_7_seconds_and_a_good_one_never() {
     let wav = path(&folder, "a.wav");
     let sound_of = |text: &str, settings: &str| {
         let trace = write(&folder, "trace.csv", text);
-        run(&["replay", &trace, "--wav", &wav, "--rate", "48000", "--settings", settings]);
+        run(&["replay", &trace, "--wav", &wav, "--sound-rate", "48000", "--settings", settings]);
         Sound::read(&wav)
     };
     let sound = sound_of(&dying(20.0, 60.0), "tone.fault_every_s=10");
@@ -597,8 +613,8 @@ fn the_law_is_printed_for_people_and_programs_and_drawn() {
 fn what_the_tone_command_cannot_use_is_said_in_one_line() {
     for (args, part) in [
         (&["tone", "--at", "61"][..], "--at is 61, expected -60 to 60"),
-        (&["tone", "--from", "-99"], "--sweep-from is -99, expected -60 to 60"),
-        (&["tone", "--over", "0"], "--seconds is 0, expected 0.1 to 3600"),
+        (&["tone", "--sweep-from", "-99"], "--sweep-from is -99, expected -60 to 60"),
+        (&["tone", "--seconds", "0"], "--seconds is 0, expected 0.1 to 3600"),
         (&["tone", "--at", "1", "--fault"], "--fault"),
         (&["tone", "--plot", "law.gif"], "expected .svg or .png"),
         (&["tone", "--json", "--csv", "-"], "standard output"),
@@ -622,7 +638,7 @@ fn a_mode_that_lacks_its_value_sounds_climb() {
             &trace,
             "--wav",
             &wav,
-            "--rate",
+            "--sound-rate",
             "48000",
             "--settings",
             &format!("tone.mode={mode}"),

@@ -54,7 +54,7 @@ fn what_is_recommended_is_no_worse_on_flights_it_never_saw() {
                 "weak-blue-day",
                 "--seed",
                 &seed.to_string(),
-                "--rate",
+                "--sensor-rate",
                 "10",
                 "-o",
                 &trace,

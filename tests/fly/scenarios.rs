@@ -119,7 +119,7 @@ fn what_is_typed_wrong_says_what_to_type() {
         (vec!["fly", &file, "-o", &file], "is the scenario itself"),
         (vec!["fly", "ridge", "-o", "-", "--json"], "both want standard output"),
         (
-            vec!["fly", "ridge", "-o", "-", "--rate", "1000"],
+            vec!["fly", "ridge", "-o", "-", "--sensor-rate", "1000"],
             "--sensor-rate is 1000, expected 0.1 to 200",
         ),
     ] {
@@ -157,7 +157,7 @@ fn the_seed_decides_the_bytes_and_nothing_else_does() {
         let column = |line: &str| line.rsplit(',').nth(1).map(str::to_owned);
         text.lines().filter(|line| line.starts_with("10,")).map(column).collect::<Vec<_>>()
     };
-    assert_eq!(truth(&["--ideal", "--rate", "50"]), truth(&[]));
+    assert_eq!(truth(&["--ideal", "--sensor-rate", "50"]), truth(&[]));
     assert_eq!(truth(&[]).len(), 1);
 }
 

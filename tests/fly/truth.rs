@@ -74,7 +74,7 @@ fn netto_reads_the_air_and_says_so() {
                   [[leg]]\nphase = \"fast\"\nheading_deg = 0\nfor_s = 60\nspeed_mps = 40\n";
     let account = replayed(
         &scenario(ORRIN, street),
-        &["--ideal", "--rate", "50"],
+        &["--ideal", "--sensor-rate", "50"],
         &["--settings", &settings],
     );
     // Asked for: 0.1 m/s rms in smooth air; the simulator's polar and the instrument's meet in

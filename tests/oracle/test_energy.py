@@ -9,7 +9,7 @@ from conftest import G0
 
 @pytest.fixture
 def flight(bench):
-    bench.run("demo", "--out", "demo")
+    bench.run("demo", "--output", "demo")
     return bench, bench.folder / "demo" / "flight.csv"
 
 

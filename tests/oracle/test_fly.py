@@ -98,7 +98,7 @@ for_s = 20
 speed_mps = 30
 """,
         "--ideal",
-        "--rate",
+        "--sensor-rate",
         "200",
     )
     height, time = trace["truth_altitude_m"], trace["time_s"]
@@ -138,7 +138,7 @@ phase = "after"
 for_s = 5
 """,
         "--ideal",
-        "--rate",
+        "--sensor-rate",
         "200",
     )
     within = trace["phase"] == "loop"

@@ -32,7 +32,7 @@ def beeps(samples, rate):
 @pytest.mark.parametrize("climb,pitch,cadence", [(1.0, 720.0, 2.6), (2.0, 900.0, 3.8), (5.0, 1360.0, 7.0)])
 def test_beeps_have_the_pitch_and_the_cadence_of_the_table(bench, climb, pitch, cadence):
     trace, _ = steady(bench, climb)
-    samples, rate = bench.sound(trace, "--rate", 48_000)
+    samples, rate = bench.sound(trace, "--sound-rate", 48_000)
     found = beeps(samples, rate)
     late = found[found[:, 0] > 8 * rate][:-1]  # The end of the trace cuts the last one.
     starts = late[:, 0] / rate
@@ -46,7 +46,7 @@ def test_beeps_have_the_pitch_and_the_cadence_of_the_table(bench, climb, pitch, 
 
 def test_sink_is_one_steady_tone(bench):
     trace, _ = steady(bench, -4.0)
-    samples, rate = bench.sound(trace, "--rate", 48_000)
+    samples, rate = bench.sound(trace, "--sound-rate", 48_000)
     sounding = np.flatnonzero(gate(samples, rate))
     assert np.all(np.diff(sounding) == 1)
     pitches = librosa.yin(samples[8 * rate : 10 * rate], fmin=100, fmax=2000, sr=rate, frame_length=4096)
@@ -54,10 +54,10 @@ def test_sink_is_one_steady_tone(bench):
 
 
 def test_pitch_follows_the_table_through_a_whole_flight(bench):
-    bench.run("demo", "--out", "demo")
+    bench.run("demo", "--output", "demo")
     folder = bench.folder / "demo"
     readings = bench.readings(folder / "flight.csv")
-    samples, rate = bench.sound(folder / "flight.csv", "--from", "240", "--to", "270", "--rate", 48_000)
+    samples, rate = bench.sound(folder / "flight.csv", "--from", "240", "--to", "270", "--sound-rate", 48_000)
     hop = 480
     pitches = librosa.yin(samples, fmin=300, fmax=3000, sr=rate, frame_length=1920, hop_length=hop, center=True)
     times = 240.0 + np.arange(len(pitches)) * hop / rate

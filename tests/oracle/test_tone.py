@@ -39,7 +39,7 @@ class Law:
 
     def sound(self, *args):
         wav = self.bench.folder / "tone.wav"
-        self.bench.run("tone", "--wav", wav, "--rate", RATE, *args)
+        self.bench.run("tone", "--wav", wav, "--sound-rate", RATE, *args)
         samples, rate = soundfile.read(wav)
         assert rate == RATE
         return samples
@@ -66,7 +66,7 @@ def pitch(samples):
 @pytest.mark.parametrize("climb", [0.2, 0.7, 1.3, 2.2, 3.4, 4.6, 6.0, 12.0])
 def test_beeps_sound_at_the_pitch_and_the_rate_that_the_table_says(law, climb):
     row = next(row for row in law.rows() if float(row["value_mps"]) == climb)
-    samples = np.concatenate([np.zeros(4800), law.sound("--at", climb, "--over", 5), np.zeros(4800)])
+    samples = np.concatenate([np.zeros(4800), law.sound("--at", climb, "--seconds", 5), np.zeros(4800)])
     found = beeps(samples)[:-1]
     assert np.diff(found[:, 0]) / RATE == pytest.approx(1 / float(row["cadence_hz"]), abs=0.005)
     start, end = found[1]
@@ -77,7 +77,7 @@ def test_each_tenth_is_told_apart_by_the_detectors_own_pitch(law):
     # 0.6 % of pitch (Kollmeier, Brand and Meyer 2008, as commonly cited) for every 0.1 m/s.
     pitches = []
     for tenth in range(2, 51, 4):
-        samples = np.concatenate([np.zeros(4800), law.sound("--at", tenth / 10, "--over", 2)])
+        samples = np.concatenate([np.zeros(4800), law.sound("--at", tenth / 10, "--seconds", 2)])
         start, end = beeps(samples)[1]
         pitches.append(pitch(samples[start + 300 : end - 300]))
     assert np.all(np.diff(np.log(pitches)) > 4 * np.log(1.006) * 0.99)
@@ -89,7 +89,7 @@ def test_every_tone_is_as_loud_to_the_ear_within_1_db(law, timbre):
     levels = []
     for value in [-10, -6, -3, -1.6, 0.2, 0.6, 1.2, 2.5, 4, 7, 15]:
         samples = np.concatenate(
-            [np.zeros(4800), law.sound("--at", value, "--over", 2, "--settings", f"tone.timbre={timbre}")]
+            [np.zeros(4800), law.sound("--at", value, "--seconds", 2, "--settings", f"tone.timbre={timbre}")]
         )
         start, end = (RATE // 2, RATE * 3 // 2) if value < 0 else beeps(samples)[1]
         part = samples[start + 300 : end - 300]
@@ -102,7 +102,7 @@ def test_every_tone_is_as_loud_to_the_ear_within_1_db(law, timbre):
 def test_a_small_loudspeaker_carries_the_pitch_of_a_low_tone(law):
     """Below 450 Hz nothing comes through; the detector still finds the fundamental that is missing."""
     wanted = next(float(row["pitch_hz"]) for row in law.rows() if float(row["value_mps"]) == -8.0)
-    samples = law.sound("--at", -8, "--over", 2, "--settings", "tone.timbre=reed")
+    samples = law.sound("--at", -8, "--seconds", 2, "--settings", "tone.timbre=reed")
     high = scipy.signal.sosfilt(scipy.signal.butter(8, 450, "high", fs=RATE, output="sos"), samples)
     found = librosa.yin(high[RATE // 2 : RATE], fmin=150, fmax=3000, sr=RATE, frame_length=4096, trough_threshold=0.2)
     assert np.median(found) == pytest.approx(wanted, rel=0.005)
@@ -110,7 +110,7 @@ def test_a_small_loudspeaker_carries_the_pitch_of_a_low_tone(law):
 
 def test_no_beep_of_the_sweep_clicks(law):
     """Of every beep, from silence to silence, the energy further than an octave from its tone is 50 dB down, edges and all."""
-    samples = law.sound("--from", 0.2, "--to", 10, "--over", 20)
+    samples = law.sound("--sweep-from", 0.2, "--sweep-to", 10, "--seconds", 20)
     found = beeps(samples)[1:-1]
     assert len(found) > 100
     for start, end in found:
@@ -125,9 +125,9 @@ def test_no_beep_of_the_sweep_clicks(law):
 
 def test_sink_and_the_fault_call_are_a_fifth_below_every_beep_and_unlike_one_another(law):
     lowest = min(float(row["pitch_hz"]) for row in law.rows() if row["sound"] == "beeps")
-    sink = law.sound("--at", -1.6, "--over", 3)
+    sink = law.sound("--at", -1.6, "--seconds", 3)
     assert pitch(sink[RATE : 2 * RATE]) <= lowest / 1.5 * 1.003
-    call = np.concatenate([np.zeros(4800), law.sound("--fault", "--over", 5), np.zeros(4800)])
+    call = np.concatenate([np.zeros(4800), law.sound("--fault", "--seconds", 5), np.zeros(4800)])
     notes = beeps(call)
     assert len(notes) == 3
     pitches = [pitch(call[start + 600 : end - 600]) for start, end in notes]

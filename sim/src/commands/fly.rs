@@ -27,7 +27,7 @@ pub struct FlyArgs {
     /// List the built-in scenarios
     #[arg(long)]
     list: bool,
-    /// Print the scenario as TOML, to write one's own from
+    /// Print the scenario as TOML, to start one of your own from
     #[arg(long)]
     show: bool,
     /// Random seed of the flight and the sensor noise, instead of the scenario's

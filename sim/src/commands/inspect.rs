@@ -21,7 +21,8 @@ pub struct InspectArgs {
     /// Draw height, sample intervals and noise of one trace, as SVG or PNG by the file's ending
     #[arg(long, value_name = "FILE", value_parser = drawing(), help_heading = OUTPUTS)]
     plot: Option<Drawing>,
-    /// Write energy height and energy rate of one trace as CSV, smoothed with hindsight
+    /// Write energy height and energy rate of one trace as CSV, smoothed forward and backward in
+    /// time
     #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
     csv: Option<PathBuf>,
     #[command(flatten)]

@@ -100,6 +100,7 @@ enum Command {
     /// paper for a class
     Drill(drill::DrillArgs),
     /// Print every setting with its default and range, as a settings file to start from
+    #[command(after_help = settings::HELP)]
     Settings,
 }
 

@@ -49,8 +49,8 @@ pub struct ReplayArgs {
     #[arg(long, value_enum, value_name = "SOURCE", help_heading = INSTRUMENT)]
     energy: Option<EnergyArg>,
     /// Run a second instrument beside the first and hear it in the right ear: its settings as a
-    /// TOML file, or as key=value[,key=value] to change the first instrument's. May be given several
-    /// times, like --settings
+    /// TOML file, or as key=value[,key=value] to change the first instrument's. May be given
+    /// several times, like --settings
     #[arg(long, value_name = "FILE|KEY=VALUE", help_heading = INSTRUMENT)]
     against: Vec<String>,
     #[command(flatten)]
@@ -68,7 +68,15 @@ A trace in CSV has a header row with time_s (or time_us) and static_pa, and opti
 dynamic_pa, ias_mps, tas_mps, te_pa (pressure at a total-energy probe) and oat_c. Columns with
 other names are ignored unless --columns names them.
 
-As a file, - stands for standard input or standard output.";
+As a file, - stands for standard input or standard output.
+
+Examples:
+  chirrup replay flight.igc --wav flight.wav --plot flight.png
+  chirrup replay flight.igc --from 12:05:00Z --to 12:20:00Z --wav thermal.wav
+  chirrup replay log.csv --columns time=t_ms,static=baro:hPa --csv readings.csv
+  chirrup replay log.csv --settings my.toml --settings polar.mass_kg=400 --json
+  chirrup replay log.csv --against energy=none --wav both.wav
+  chirrup replay log.csv --inject frozen@2:30,10 --wav frozen.wav";
 
 /// `--energy` as typed.
 #[derive(Clone, Copy, Debug, ValueEnum)]

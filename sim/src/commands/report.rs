@@ -12,6 +12,7 @@ use std::sync::atomic::AtomicBool;
 
 /// Arguments of `report`.
 #[derive(Args, Debug)]
+#[command(after_help = HELP)]
 pub struct ReportArgs {
     /// The trace: a CSV or IGC file
     #[arg(value_name = "TRACE")]
@@ -27,6 +28,10 @@ pub struct ReportArgs {
     #[command(flatten)]
     settings: SettingsArgs,
 }
+
+const HELP: &str = "\
+Example:
+  chirrup report flight.igc -o flight.html --wav flight.wav";
 
 /// Makes the page and prints which files were written.
 pub fn run(args: &ReportArgs, interrupted: &AtomicBool) -> Result<()> {

@@ -14,8 +14,6 @@ use std::sync::atomic::AtomicBool;
 #[derive(Args, Debug)]
 #[command(after_help = HELP)]
 pub struct ResponseArgs {
-    #[command(flatten)]
-    settings: SettingsArgs,
     /// Samples a second of the sensor, 1 to 200
     #[arg(long, alias = "rate", value_name = "HZ", default_value_t = 50.0,
           value_parser = number(1.0, 200.0), allow_negative_numbers = true)]
@@ -33,6 +31,8 @@ pub struct ResponseArgs {
     /// Draw the picture, as SVG or PNG by the file's ending
     #[arg(long, value_name = "FILE", value_parser = drawing(), help_heading = OUTPUTS)]
     plot: Option<Drawing>,
+    #[command(flatten)]
+    settings: SettingsArgs,
 }
 
 const HELP: &str = "\

@@ -24,8 +24,6 @@ const FAULT_S: f64 = 30.0;
 #[derive(Args, Debug)]
 #[command(after_help = HELP)]
 pub struct ToneArgs {
-    #[command(flatten)]
-    settings: SettingsArgs,
     /// Vertical speed at the beginning of the sweep, in m/s, -60 to 60
     #[arg(long, alias = "from", value_name = "M/S", default_value_t = -5.0,
           value_parser = number(-60.0, 60.0), allow_negative_numbers = true)]
@@ -63,6 +61,8 @@ pub struct ToneArgs {
     json: JsonArg,
     #[command(flatten)]
     sound_rate: SoundRateArg,
+    #[command(flatten)]
+    settings: SettingsArgs,
 }
 
 const HELP: &str = "\

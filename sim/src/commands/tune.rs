@@ -34,11 +34,12 @@ pub struct TuneArgs {
 }
 
 const HELP: &str = "\
---settings are the present ones, which the recommended ones are compared with.
+--settings are the present settings, with which the recommended ones are compared.
 
-The truth is the trace's own if `chirrup fly` made it; otherwise it is the recording, smoothed with
-hindsight. Both filters are tried with response times of 0.25 to 4 s, each with several thresholds.
-Compensation and delays come from the speed changes, if the air was calm enough to measure them.
+The truth is the trace's own if `chirrup fly` made it; otherwise it is the recording, smoothed
+forward and backward in time. Both filters are tried with response times of 0.25 to 4 s, each with
+several thresholds. Compensation and delays come from the speed changes, if the air was calm enough
+to measure them.
 
 Example:
   chirrup tune monday.igc tuesday.igc -o tuned.toml --plot tuned.png";

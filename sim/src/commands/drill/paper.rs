@@ -10,6 +10,11 @@ use chirrup::time::Clock;
 use std::io::BufRead;
 use std::path::Path;
 
+/// The last line of the sheet.
+const SCORE_IT: &str = "
+Score an answer sheet, one number a line, with --answers FILE and the same --kind, --seed and \
+--questions.
+";
 /// Silence between two questions of a sound file, s: time to write the answer down.
 const PAUSE_S: f64 = 5.0;
 
@@ -66,9 +71,7 @@ pub fn record(args: &DrillArgs, path: &Path) -> Result<String> {
             answers[question.answer]
         );
     }
-    Ok(text
-        + "\nScore an answer sheet, one number a line, with --answers FILE and the same --kind, --seed \
-                and --questions.\n")
+    Ok(text + SCORE_IT)
 }
 
 /// Scores answers from a file, one a line: the number of the answer, or its name.
