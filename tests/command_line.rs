@@ -163,7 +163,8 @@ fn rows_that_cannot_be_used_are_counted_and_the_others_are_used() {
 #[test]
 fn values_that_cannot_be_are_counted_and_named() {
     let folder = folder();
-    let text = "time_s,static_pa,tas_mps,oat_c\n0,95000,30,15\n1,95000,900,15\n2,94990,30,561\n3,94990,30,561\n";
+    let text = "time_s,static_pa,tas_mps,oat_c\n\
+                0,95000,30,15\n1,95000,900,15\n2,94990,30,561\n3,94990,30,561\n";
     let said = run(&["replay", &write(&folder, "trace.csv", text)]);
     for part in [
         "airspeed is beyond belief in 1 sample, first at line 3",
@@ -264,8 +265,10 @@ fn the_table_has_its_columns_in_their_order_and_absent_values_empty() {
     assert_eq!(
         lines.next(),
         Some(
-            "time_s,altitude_m,altimeter_m,tas_mps,vertical_speed_mps,te_vertical_speed_mps,average_mps,\
-             climb_average_mps,climb_gain_m,netto_mps,relative_netto_mps,speed_to_fly_mps,tone_hz,cadence_hz,sounding,\
+            "time_s,altitude_m,altimeter_m,tas_mps,vertical_speed_mps,\
+             te_vertical_speed_mps,average_mps,\
+             climb_average_mps,climb_gain_m,netto_mps,relative_netto_mps,speed_to_fly_mps,\
+             tone_hz,cadence_hz,sounding,\
              status"
         )
     );

@@ -176,7 +176,8 @@ fn fly_to_the_ground() -> Vec<Moment> {
 fn recording() -> String {
     let mut rng = ChaCha8Rng::seed_from_u64(2);
     let mut text = String::from(
-        "# A flight of our own making: winch, weak and strong thermal, a pull-up in still air, sink, landing.\n\
+        "# A flight of our own making: winch, weak and strong thermal, a pull-up in still air, \
+         sink, landing.\n\
          # The glider, the place and the day are invented; see recordings/README.md.\n\
          time_s,static_pa,dynamic_pa,te_pa\n",
     );

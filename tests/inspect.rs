@@ -7,8 +7,10 @@ use std::fmt::Write;
 /// Eight pull-ups in calm air, with these tables of sensors.
 pub fn pull_ups(rate_hz: u32, sensors: &str) -> String {
     let mut text = String::from(
-        "name = \"Pull-ups\"\nabout = \"For a test.\"\n[glider]\nname = \"Test 15\"\nspeed_1_mps = 20\nsink_1_mps = 0.67\n\
-         speed_2_mps = 27\nsink_2_mps = 0.74\nspeed_3_mps = 42\nsink_3_mps = 1.85\nreference_mass_kg = 360\nstall_mps = 17.5\n\
+        "name = \"Pull-ups\"\nabout = \"For a test.\"\n[glider]\nname = \"Test 15\"\nspeed_1_mps = \
+         20\nsink_1_mps = 0.67\n\
+         speed_2_mps = 27\nsink_2_mps = 0.74\nspeed_3_mps = 42\nsink_3_mps = \
+         1.85\nreference_mass_kg = 360\nstall_mps = 17.5\n\
          [start]\nheight_m = 2500\nspeed_mps = 28\n",
     );
     for (place, (fast, slow)) in
@@ -20,7 +22,8 @@ pub fn pull_ups(rate_hz: u32, sensors: &str) -> String {
         for (phase, speed) in [("dive", fast), ("pull-up", slow)] {
             writeln!(
                 text,
-                "[[leg]]\nphase = \"{phase}\"\nfor_s = 13\nspeed_mps = {speed}\nacceleration_mps2 = {brisk:.1}"
+                "[[leg]]\nphase = \"{phase}\"\nfor_s = 13\nspeed_mps = {speed}\nacceleration_mps2 \
+                 = {brisk:.1}"
             )
             .expect("text");
         }
@@ -71,7 +74,8 @@ fn planted_delays_are_found_within_10_ms() {
         [(0.0, 0.06, 60.0), (0.0, 0.12, 120.0), (0.12, 0.0, -120.0), (0.0, 0.0, 0.0)]
     {
         let sensors = format!(
-            "[sensors.static]\n{noise}delay_s = {static_s}\n[sensors.dynamic]\n{noise}delay_s = {dynamic_s}\n"
+            "[sensors.static]\n{noise}delay_s = {static_s}\n[sensors.dynamic]\n{noise}delay_s = \
+             {dynamic_s}\n"
         );
         let fit = &fit_of("electronic", &inspected(&pull_ups(50, &sensors)));
         let late = number(&fit["late"]["ms"]);
@@ -84,7 +88,8 @@ fn planted_delays_are_found_within_10_ms() {
 fn a_planted_error_of_the_probe_is_found_within_two_points() {
     for (coefficient, delay_s) in [(-0.85, 0.0), (-1.1, 0.0), (-1.0, 0.06), (-0.85, 0.12)] {
         let sensors = format!(
-            "[sensors.static]\nnoise_pa = 0.8\n[sensors.probe]\nnoise_pa = 0.8\ncoefficient = {coefficient}\ndelay_s = {delay_s}\n"
+            "[sensors.static]\nnoise_pa = 0.8\n[sensors.probe]\nnoise_pa = 0.8\ncoefficient = \
+             {coefficient}\ndelay_s = {delay_s}\n"
         );
         let fit = &fit_of("probe", &inspected(&pull_ups(50, &sensors)));
         let gives = 1e4 / number(&fit["percent"]);

@@ -7,7 +7,8 @@ use std::fmt::Write;
 /// A polar of our own, given twice: as points for the parabola below, and as settings.
 const POINTS: [(f64, f64); 3] = [(18.0, 0.67), (25.0, 0.69), (40.0, 1.62)];
 
-const SETTINGS: &str = "[polar]\nspeed_1_mps = 18\nsink_1_mps = 0.67\nspeed_2_mps = 25\nsink_2_mps = 0.69\n\
+const SETTINGS: &str = "[polar]\nspeed_1_mps = 18\nsink_1_mps = 0.67\nspeed_2_mps = 25\nsink_2_mps \
+                        = 0.69\n\
                         speed_3_mps = 40\nsink_3_mps = 1.62\n";
 
 /// Lagrange's form of the parabola through the three points.

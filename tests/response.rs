@@ -219,7 +219,8 @@ fn the_table_in_the_docs_is_what_the_program_prints() {
     for (written, printed) in table.lines().zip(printed.lines()) {
         assert!(
             agree(written, printed),
-            "the docs say\n{written}\nand the program\n{printed}\nTo write them anew: CHIRRUP_REWRITE_DOCS=1"
+            "the docs say\n{written}\nand the program\n{printed}\nTo write them anew: \
+             CHIRRUP_REWRITE_DOCS=1"
         );
     }
 }

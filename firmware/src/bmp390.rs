@@ -179,7 +179,10 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+        #![proptest_config(ProptestConfig {
+            failure_persistence: None,
+            ..ProptestConfig::default()
+        })]
 
         #[test]
         fn it_agrees_with_the_reference_to_a_sixty_fourth(
@@ -195,10 +198,14 @@ mod tests {
             // Half a unit is the rounding; any calibration at all, so that absurd pressures have
             // fewer digits.
             let within = |ours: i32, theirs: f64, unit: f64| {
-                ours == i32::MAX || ours == i32::MIN || (f64::from(ours) - theirs * unit).abs() <= 0.5 + theirs.abs() * unit * 1e-9
+                let allowed = 0.5 + theirs.abs() * unit * 1e-9;
+                let is_near = (f64::from(ours) - theirs * unit).abs() <= allowed;
+                ours == i32::MAX || ours == i32::MIN || is_near
             };
-            prop_assert!(within(ours.temperature_centicelsius, celsius.value, 100.0), "{ours:?} {}", celsius.value);
-            prop_assert!(within(ours.pressure_64ths_pa, pascals.value, 64.0), "{ours:?} {}", pascals.value);
+            let (celsius, pascals) = (celsius.value, pascals.value);
+            let is_warm = within(ours.temperature_centicelsius, celsius, 100.0);
+            prop_assert!(is_warm, "{ours:?} {celsius}");
+            prop_assert!(within(ours.pressure_64ths_pa, pascals, 64.0), "{ours:?} {pascals}");
         }
     }
 }

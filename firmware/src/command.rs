@@ -48,7 +48,8 @@ pub const HELP: &[&str] = &[
     "help                 this list",
     "version              name, version and board",
     "settings [NAME]      all settings, or those whose name begins so, as a settings file has them",
-    "NAME = VALUE         changes a setting at once, as a settings file has it; polar = none takes the polar away",
+    "NAME = VALUE         changes a setting at once, as a settings file has it; polar = none takes \
+     the polar away",
     "begin                gathers the changes that follow, unchecked, until",
     "commit               checks and uses them all, or",
     "cancel               forgets them",
@@ -58,7 +59,8 @@ pub const HELP: &[&str] = &[
     "reading              the last reading",
     "tone V               sounds V m/s for three seconds, such as tone 2.5",
     "log HZ               rows a second of the log, 1 to 50; log on is log 50, log off ends it",
-    "zero                 takes what the dynamic pressure reads now as zero: at rest, out of the wind",
+    "zero                 takes what the dynamic pressure reads now as zero: at rest, out of the \
+     wind",
 ];
 
 /// The command in a line.
@@ -168,7 +170,10 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+        #![proptest_config(ProptestConfig {
+            failure_persistence: None,
+            ..ProptestConfig::default()
+        })]
 
         #[test]
         fn no_line_panics(line in "\\PC{0,80}") {

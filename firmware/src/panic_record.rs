@@ -111,7 +111,10 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+        #![proptest_config(ProptestConfig {
+            failure_persistence: None,
+            ..ProptestConfig::default()
+        })]
 
         #[test]
         fn one_wrong_bit_anywhere_is_seen(place in 0..SIZE * 8, reason in ".{0,150}") {
@@ -121,7 +124,9 @@ mod tests {
         }
 
         #[test]
-        fn whatever_stands_in_memory_does_no_harm(bytes in prop::array::uniform32(any::<[u8; 4]>())) {
+        fn whatever_stands_in_memory_does_no_harm(
+            bytes in prop::array::uniform32(any::<[u8; 4]>()),
+        ) {
             let mut memory = [0; SIZE];
             memory.copy_from_slice(bytes.as_flattened());
             prop_assert_eq!(PanicRecord::from_bytes(&memory), None);

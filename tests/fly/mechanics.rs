@@ -11,7 +11,8 @@ fn frictionless() -> Vec<Tick> {
         ORRIN,
         "stall_mps = 12\nfrictionless = true\n[start]\nheight_m = 500\nspeed_mps = 30\n\
          [[leg]]\nphase = \"dive\"\nfor_s = 12\nspeed_mps = 52\nacceleration_mps2 = 4\n\
-         [[leg]]\nphase = \"zoom\"\nfor_s = 12\nspeed_mps = 22\nacceleration_mps2 = 5\nmost_load = 2.5\n\
+         [[leg]]\nphase = \"zoom\"\nfor_s = 12\nspeed_mps = 22\nacceleration_mps2 = 5\nmost_load = \
+         2.5\n\
          [[leg]]\nphase = \"turn\"\nfor_s = 15\nspeed_mps = 35\nbank_deg = 55\n\
          [[leg]]\nphase = \"dive\"\nfor_s = 12\nspeed_mps = 50\nacceleration_mps2 = 4\n\
          [[leg]]\nphase = \"loop\"\nhow = \"loop\"\nmost_load = 3\n\
@@ -55,7 +56,8 @@ fn straight_flight_sinks_as_the_polar_says() {
         let ticks = fly(&scenario(
             ORRIN,
             &format!(
-                "stall_mps = 16\n[start]\nheight_m = 3000\nspeed_mps = {speed}\n[[leg]]\nphase = \"glide\"\nfor_s = 60\n"
+                "stall_mps = 16\n[start]\nheight_m = 3000\nspeed_mps = {speed}\n[[leg]]\nphase \
+                 = \"glide\"\nfor_s = 60\n"
             ),
         ));
         // At 3000 m true sinks are sqrt(rho0 / rho) times as large (published-values, section 4).
@@ -108,7 +110,8 @@ fn a_low_performance_glider_covers_five_miles_for_a_thousand_feet() {
     // ratio of 26.4.
     let ticks = fly(&scenario(
         TRAINER,
-        "stall_mps = 16\n[start]\nheight_m = 1300\nspeed_mps = 24\n[[leg]]\nphase = \"glide\"\nspeed_mps = 24\nuntil_height_m = 995.2\n",
+        "stall_mps = 16\n[start]\nheight_m = 1300\nspeed_mps = 24\n[[leg]]\nphase \
+         = \"glide\"\nspeed_mps = 24\nuntil_height_m = 995.2\n",
     ));
     let last = ticks.last().expect("it flies");
     assert_abs_diff_eq!(1300.0 - last.place.up, 304.8, epsilon = 0.05);
@@ -125,8 +128,10 @@ fn in_a_thermal_it_climbs_at_the_airs_rise_less_its_own_sink() {
         &format!(
             "stall_mps = 16\n[start]\nheight_m = 800\nspeed_mps = {speed}\n\
              [wind]\nspeed_mps = 5\n\
-             [[thermal]]\nname = \"t\"\neast_m = 300\nnorth_m = 500\nstrength_mps = 4\nradius_m = 180\ntop_m = 2500\n\
-             [[leg]]\nphase = \"climb\"\ncircle = \"t\"\nbank_deg = 40\nspeed_mps = {speed}\nfor_s = 240\n"
+             [[thermal]]\nname = \"t\"\neast_m = 300\nnorth_m = 500\nstrength_mps = 4\nradius_m = \
+             180\ntop_m = 2500\n\
+             [[leg]]\nphase = \"climb\"\ncircle = \"t\"\nbank_deg = 40\nspeed_mps = {speed}\nfor_s \
+             = 240\n"
         ),
     ));
     let ratio = mean(&ticks, 120.0, 239.0, |tick| tick.speed_ratio);
@@ -143,10 +148,13 @@ fn the_air_does_the_work_that_mechanics_says_in_wave_wind_shear_and_turbulence()
     let ticks = fly(&scenario(
         ORRIN,
         "stall_mps = 16\nfrictionless = true\n[start]\nheight_m = 700\nspeed_mps = 30\n\
-         [wind]\nfrom_deg = 330\nspeed_mps = 12\nshear_mps_per_km = 6\n[turbulence]\nrms_mps = 0.7\n\
-         [wave]\neast_m = 0\nnorth_m = 500\nstrength_mps = 3\nlength_m = 3000\nbase_m = 300\ntop_m = 2500\n\
+         [wind]\nfrom_deg = 330\nspeed_mps = 12\nshear_mps_per_km = 6\n[turbulence]\nrms_mps = \
+         0.7\n\
+         [wave]\neast_m = 0\nnorth_m = 500\nstrength_mps = 3\nlength_m = 3000\nbase_m = 300\ntop_m \
+         = 2500\n\
          [[leg]]\nphase = \"dive\"\nfor_s = 10\nspeed_mps = 45\nacceleration_mps2 = 3\n\
-         [[leg]]\nphase = \"turn\"\nfor_s = 40\nspeed_mps = 26\nbank_deg = 40\nacceleration_mps2 = 3\n",
+         [[leg]]\nphase = \"turn\"\nfor_s = 40\nspeed_mps = 26\nbank_deg = 40\nacceleration_mps2 = \
+         3\n",
     ));
     let (mut work, mut least, mut most, mut worst) = (0.0, 0.0_f64, 0.0_f64, 0.0_f64);
     for pair in ticks.windows(2) {
@@ -168,7 +176,8 @@ fn a_vertical_gust_gives_its_rise_and_a_head_gust_its_speed_at_once() {
     let ticks = fly(&scenario(
         ORRIN,
         "stall_mps = 16\n[start]\nheight_m = 1000\nspeed_mps = 27\n\
-         [[street]]\neast_m = 0\nnorth_m = 1200\ncourse_deg = 90\nstrength_mps = 3\nhalf_width_m = 250\nswell = 0\nspacing_m = 5000\ntop_m = 2000\n\
+         [[street]]\neast_m = 0\nnorth_m = 1200\ncourse_deg = 90\nstrength_mps = 3\nhalf_width_m = \
+         250\nswell = 0\nspacing_m = 5000\ntop_m = 2000\n\
          [[leg]]\nphase = \"glide\"\nheading_deg = 0\nfor_s = 60\nspeed_mps = 27\n",
     ));
     for tick in ticks.iter().filter(|tick| tick.time_s > 20.0) {

@@ -121,7 +121,8 @@ fn noise_steps_and_warm_up_are_as_large_as_said() {
 
 #[test]
 fn the_ports_errors_are_in_units_of_the_dynamic_pressure() {
-    let text = "[sensors]\nrate_hz = 20\n[sensors.static]\nposition_error = 0.02\n[sensors.dynamic]\n[sensors.probe]\ncoefficient = -0.9\n";
+    let text = "[sensors]\nrate_hz = 20\n[sensors.static]\nposition_error = \
+                0.02\n[sensors.dynamic]\n[sensors.probe]\ncoefficient = -0.9\n";
     let sample = sensed(text, 1.0, |_| (100_000.0, 40.0))[5];
     // q = 1.225 / 2 40^2 = 980 Pa (published-values, section 4).
     assert!((sample.static_pa - (100_000.0 + 0.02 * 980.0)).abs() < 0.01);

@@ -23,8 +23,10 @@ fn zoom() -> String {
         ORRIN,
         "stall_mps = 14\nfrictionless = true\n[start]\nheight_m = 600\nspeed_mps = 50\n\
          [[leg]]\nphase = \"fast\"\nfor_s = 15\nspeed_mps = 50\n\
-         [[leg]]\nphase = \"zoom\"\nfor_s = 20\nspeed_mps = 25\nacceleration_mps2 = 4\nmost_load = 2\nleast_load = 0.4\n\
-         [sensors]\nrate_hz = 50\n[sensors.static]\nnoise_pa = 1.2\n[sensors.dynamic]\nnoise_pa = 1.2\n",
+         [[leg]]\nphase = \"zoom\"\nfor_s = 20\nspeed_mps = 25\nacceleration_mps2 = 4\nmost_load = \
+         2\nleast_load = 0.4\n\
+         [sensors]\nrate_hz = 50\n[sensors.static]\nnoise_pa = 1.2\n[sensors.dynamic]\nnoise_pa = \
+         1.2\n",
     )
 }
 
@@ -49,8 +51,10 @@ fn a_fixed_filter_is_as_late_as_it_is_told() {
     // A swinging vertical speed, slow against the filter: the delay of the fixed filter is its
     // setting.
     let street = "stall_mps = 16\n[start]\nheight_m = 1500\nspeed_mps = 30\n\
-                  [[street]]\neast_m = 0\nnorth_m = 0\ncourse_deg = 0\nstrength_mps = 3\nhalf_width_m = 600\nswell = 1\nspacing_m = 900\ntop_m = 4000\n\
-                  [[leg]]\nphase = \"street\"\nheading_deg = 0\nfor_s = 200\nspeed_mps = 30\n[sensors]\nrate_hz = 20\n";
+                  [[street]]\neast_m = 0\nnorth_m = 0\ncourse_deg = 0\nstrength_mps = \
+                  3\nhalf_width_m = 600\nswell = 1\nspacing_m = 900\ntop_m = 4000\n\
+                  [[leg]]\nphase = \"street\"\nheading_deg = 0\nfor_s = 200\nspeed_mps = \
+                  30\n[sensors]\nrate_hz = 20\n";
     for response_s in [0.5, 1.0, 2.0] {
         let settings = format!("filter=fixed,response_s={response_s}");
         let account = replayed(&scenario(ORRIN, street), &["--ideal"], &["--settings", &settings]);
@@ -65,11 +69,13 @@ fn netto_reads_the_air_and_says_so() {
     let settings = write(
         &folder,
         "polar.toml",
-        "[polar]\nspeed_1_mps = 20\nsink_1_mps = 0.67\nspeed_2_mps = 27\nsink_2_mps = 0.74\nspeed_3_mps = 42\n\
+        "[polar]\nspeed_1_mps = 20\nsink_1_mps = 0.67\nspeed_2_mps = 27\nsink_2_mps = \
+         0.74\nspeed_3_mps = 42\n\
          sink_3_mps = 1.85\nreference_mass_kg = 360\nmass_kg = 360\n",
     );
     let street = "stall_mps = 16\n[start]\nheight_m = 2500\nspeed_mps = 28\n\
-                  [[street]]\neast_m = 0\nnorth_m = 0\ncourse_deg = 0\nstrength_mps = 2\nhalf_width_m = 600\nswell = 1\nspacing_m = 3000\ntop_m = 6000\n\
+                  [[street]]\neast_m = 0\nnorth_m = 0\ncourse_deg = 0\nstrength_mps = \
+                  2\nhalf_width_m = 600\nswell = 1\nspacing_m = 3000\ntop_m = 6000\n\
                   [[leg]]\nphase = \"slow\"\nheading_deg = 0\nfor_s = 60\nspeed_mps = 22\n\
                   [[leg]]\nphase = \"fast\"\nheading_deg = 0\nfor_s = 60\nspeed_mps = 40\n";
     let account = replayed(

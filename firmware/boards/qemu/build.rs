@@ -3,9 +3,11 @@
 use std::{env, fs, path::PathBuf};
 
 /// Arm's MPS2 board with the AN386 image, as QEMU has it: a Cortex-M4F with 4 MiB of each.
-const MPS2_AN386: &str = "MEMORY { FLASH : ORIGIN = 0x00000000, LENGTH = 4M\n RAM : ORIGIN = 0x20000000, LENGTH = 4M }\n";
+const MPS2_AN386: &str = "MEMORY { FLASH : ORIGIN = 0x00000000, LENGTH = 4M\n\
+    \x20RAM : ORIGIN = 0x20000000, LENGTH = 4M }\n";
 /// An RP2040 started behind its second-stage loader, as the emulator starts it.
-const RP2040: &str = "MEMORY { FLASH : ORIGIN = 0x10000100, LENGTH = 2047K\n RAM : ORIGIN = 0x20000000, LENGTH = 256K }\n";
+const RP2040: &str = "MEMORY { FLASH : ORIGIN = 0x10000100, LENGTH = 2047K\n\
+    \x20RAM : ORIGIN = 0x20000000, LENGTH = 256K }\n";
 
 fn main() {
     let out = PathBuf::from(env::var_os("OUT_DIR").expect("cargo sets OUT_DIR"));

@@ -39,7 +39,8 @@ impl Instrument {
         Some(match place {
             0 => write!(
                 line,
-                "chirrup {} on {}; help lists the commands. A hobby instrument, not certified; keep the lookout",
+                "chirrup {} on {}; help lists the commands. A hobby instrument, not certified; \
+                 keep the lookout",
                 env!("CARGO_PKG_VERSION"),
                 self.board
             ),

@@ -93,7 +93,10 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+        #![proptest_config(ProptestConfig {
+            failure_persistence: None,
+            ..ProptestConfig::default()
+        })]
 
         #[test]
         fn it_is_the_checksum_of_the_application_note(words in any::<[u16; WORDS]>()) {
@@ -101,7 +104,11 @@ mod tests {
         }
 
         #[test]
-        fn one_wrong_bit_is_seen(words in prop::array::uniform7(1..=u16::MAX), serial in any::<u8>(), bit in 0..120_usize) {
+        fn one_wrong_bit_is_seen(
+            words in prop::array::uniform7(1..=u16::MAX),
+            serial in any::<u8>(),
+            bit in 0..120_usize,
+        ) {
             let mut all = [0; WORDS];
             all[..7].copy_from_slice(&words);
             all[7] = u16::from(serial) << 8;

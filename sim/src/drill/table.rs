@@ -4,7 +4,8 @@ use super::Drill;
 use std::fmt::Write;
 
 /// The columns of the CSV.
-pub const HEADER: &str = "number,kind,seed,cockpit_db,before_mps,after_mps,moment_s,asked,answered,right,early,reaction_s";
+pub const HEADER: &str = "number,kind,seed,cockpit_db,before_mps,after_mps,moment_s,\
+                          asked,answered,right,early,reaction_s";
 
 /// Every answer as CSV; `cockpit_db` is the level of the noise, `None` where there was none.
 pub fn csv(drill: &Drill, cockpit_db: Option<f64>) -> String {

@@ -41,7 +41,8 @@ impl fmt::Display for List {
         }
         writeln!(
             f,
-            "\nFly one with `chirrup fly pull-ups -o trace.csv`; write your own from `chirrup fly pull-ups --show`."
+            "\nFly one with `chirrup fly pull-ups -o trace.csv`; write your own from `chirrup fly \
+             pull-ups --show`."
         )
     }
 }

@@ -33,8 +33,12 @@ pub(super) fn of(inspection: &Inspection) -> Vec<String> {
     let left_out = inspection.left_out;
     if left_out.count() > 0 {
         said.push(format!(
-            "{} samples were left out: {} lines without one, {} with a pressure that is not the atmosphere's, {} not later than the one before",
-            left_out.count(), left_out.unreadable_lines, left_out.bad_pressure, left_out.out_of_order
+            "{} samples were left out: {} lines without one, {} with a pressure that is not the \
+             atmosphere's, {} not later than the one before",
+            left_out.count(),
+            left_out.unreadable_lines,
+            left_out.bad_pressure,
+            left_out.out_of_order
         ));
     }
     said
@@ -44,40 +48,49 @@ fn timing(inspection: &Inspection, said: &mut Vec<String>) {
     let timing = &inspection.timing;
     if timing.rate_hz < SLOW_HZ {
         said.push(format!(
-            "{:.1} samples a second are few: the reading is late by about {:.1} s at best; an instrument takes 20 or more",
+            "{:.1} samples a second are few: the reading is late by about {:.1} s at best; an \
+             instrument takes 20 or more",
             timing.rate_hz,
             0.3 / timing.rate_hz
         ));
     }
     if timing.jitter_s > JITTERY * timing.median_interval_s {
         said.push(format!(
-            "the intervals jitter by {:.0} % of themselves; if the sensor is read evenly, write down when it measured and not when the line was written",
+            "the intervals jitter by {:.0} % of themselves; if the sensor is read evenly, write \
+             down when it measured and not when the line was written",
             100.0 * timing.jitter_s / timing.median_interval_s
         ));
     }
     if let Some(gap) = timing.first_gaps.first() {
         let (count, longest) = (timing.gaps, timing.longest_s);
-        said.push(format!("{count} gaps, the longest of {longest:.1} s, the first at {:.1} s; the reading starts afresh after long ones", gap.at_s));
+        said.push(format!(
+            "{count} gaps, the longest of {longest:.1} s, the first at {:.1} s; the \
+                           reading starts afresh after long ones",
+            gap.at_s
+        ));
     }
 }
 
 fn pressure(inspection: &Inspection, noise: &Noise, said: &mut Vec<String>) {
     if noise.repeated_share > 0.05 && inspection.timing.rate_hz > SLOW_HZ {
         said.push(format!(
-            "{:.0} % of the pressures repeat the one before: the sensor gives {:.0} new values a second; asking it more often brings nothing",
+            "{:.0} % of the pressures repeat the one before: the sensor gives {:.0} new values a \
+             second; asking it more often brings nothing",
             100.0 * noise.repeated_share,
             noise.fresh_rate_hz
         ));
     }
     if noise.quantum >= COARSE_PA {
         said.push(format!(
-            "the pressure comes in steps of {:.1} Pa; keep more digits, a climb of 0.2 m/s is 2.4 Pa a second",
+            "the pressure comes in steps of {:.1} Pa; keep more digits, a climb of 0.2 m/s is 2.4 \
+             Pa a second",
             noise.quantum
         ));
     }
     if noise.is_told_from_flight() && noise.white > NOISY_PA {
         said.push(format!(
-            "{:.1} Pa of white noise is more than an ordinary barometer's; let it average more (a higher oversampling), and look for the wind of the cockpit in its housing",
+            "{:.1} Pa of white noise is more than an ordinary barometer's; let it average more (a \
+             higher oversampling), and look for the wind of the cockpit in its housing",
             noise.white
         ));
     }
@@ -87,7 +100,8 @@ fn energy(fit: &EnergyFit, said: &mut Vec<String>) {
     let EnergyFit { source, percent, percent_error, late, explained, .. } = fit;
     if !fit.is_telling() {
         said.push(format!(
-            "{source}: {:.0} % of the changes of height go with the speed, the rest is the air's doing, so no setting should follow from them",
+            "{source}: {:.0} % of the changes of height go with the speed, the rest is the air's \
+             doing, so no setting should follow from them",
             100.0 * explained
         ));
         return;
@@ -116,13 +130,17 @@ fn wants_manoeuvres(fit: &Result<EnergyFit, NoFit>) -> bool {
 }
 
 /// How to get what the fit needs.
-const MANOEUVRE: &str = "to measure the compensation and the delays, fly six or more smooth pull-ups and push-overs of 10 m/s and more in calm air, at a safe height and within the \
+const MANOEUVRE: &str = "to measure the compensation and the delays, fly six or more smooth \
+                         pull-ups and push-overs of 10 m/s and more in calm air, at a safe height \
+                         and within the \
                          glider's limits, and inspect that recording (common practice, no source)";
 
 fn no_energy(why: NoFit) -> String {
     match why {
         NoFit::NoSource => {
-            "there is neither an airspeed nor a total-energy probe: the reading cannot be compensated".into()
+            "there is neither an airspeed nor a total-energy probe: the reading cannot be \
+             compensated"
+                .into()
         }
         NoFit::TooFewManoeuvres => "too few changes of speed to tell the compensation from".into(),
         NoFit::TooSlow => "the samples are too far apart to tell the compensation from".into(),

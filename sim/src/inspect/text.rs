@@ -18,7 +18,8 @@ impl fmt::Display for Inspection {
         )?;
         writeln!(
             f,
-            "  rate          {:.1} a second, interval {:.0} ms ± {:.1} ms, shortest {:.1} ms, longest {:.0} ms",
+            "  rate          {:.1} a second, interval {:.0} ms ± {:.1} ms, shortest {:.1} ms, \
+             longest {:.0} ms",
             timing.rate_hz,
             1e3 * timing.median_interval_s,
             1e3 * timing.jitter_s,

@@ -115,7 +115,8 @@ fn too_long(name: &str, seconds: f64, bytes: f64, sample_rate_hz: u32, channels:
     let longest_h =
         MOST_BYTES as f64 / (f64::from(sample_rate_hz) * f64::from(channels) * 2.0) / 3600.0;
     Error::Refused(format!(
-        "{name}: {:.1} h of sound would be {:.1} GB, more than the 4.3 GB a WAV file can hold; choose at most {longest_h:.1} h with \
+        "{name}: {:.1} h of sound would be {:.1} GB, more than the 4.3 GB a WAV file can hold; \
+         choose at most {longest_h:.1} h with \
          --from and --to, or a lower --sound-rate",
         seconds / 3600.0,
         bytes / 1e9,

@@ -35,14 +35,17 @@ const SILVER_DURATION_S: f64 = 5.0 * 3600.0;
 pub fn html(parts: &Parts<'_>) -> String {
     let title = escaped(&parts.inspection.title);
     let mut page = format!(
-        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <title>{title}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n"
+        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta \
+         name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+         <title>{title}</title>\n<style>{STYLE}</style>\n</head>\n\
+         <body>\n<main>\n<h1>{title}</h1>\n"
     );
     facts(&mut page, parts);
     if let Some(sound) = parts.sound {
         let _ = writeln!(
             page,
-            "<p><audio controls preload=\"none\" src=\"{0}\">{0}</audio><br>The sound: <a href=\"{0}\">{0}</a>, beside this page.</p>",
+            "<p><audio controls preload=\"none\" src=\"{0}\">{0}</audio><br>The sound: <a \
+             href=\"{0}\">{0}</a>, beside this page.</p>",
             escaped(sound)
         );
     }
@@ -51,19 +54,25 @@ pub fn html(parts: &Parts<'_>) -> String {
     health(&mut page, parts);
     figure(&mut page, parts.pictures[1], "Intervals between samples, and noise by averaging time");
     page.push_str(
-        "<p class=\"small\">Made by chirrup report. A hobby instrument's bench: not certified, and no evidence for a badge; that is for an approved recorder \
+        "<p class=\"small\">Made by chirrup report. A hobby instrument's bench: not certified, and \
+         no evidence for a badge; that is for an approved recorder \
          and an official observer. Keep the lookout.</p>\n</main>\n</body>\n</html>\n",
     );
     page
 }
 
 const STYLE: &str = "\
-:root{color-scheme:light}body{margin:0;background:#faf9f5;color:#1d2733;font:1rem/1.5 system-ui,sans-serif}\
-main{max-width:62rem;margin:auto;padding:1rem}h1{font-size:1.6rem;overflow-wrap:anywhere}h2{font-size:1.2rem;margin-top:2rem}\
-table{border-collapse:collapse;width:100%}th,td{text-align:left;padding:.25rem .75rem .25rem 0;border-bottom:1px solid #d5d9dd;vertical-align:top}\
-.scroll{overflow-x:auto}td.n,th.n{text-align:right;font-variant-numeric:tabular-nums}figure{margin:1.5rem 0}figure svg{width:100%;min-width:40rem;height:auto}\
+:root{color-scheme:light}body{margin:0;background:#faf9f5;\
+color:#1d2733;font:1rem/1.5 system-ui,sans-serif}\
+main{max-width:62rem;margin:auto;padding:1rem}h1{font-size:1.6rem;overflow-wrap:anywhere}\
+h2{font-size:1.2rem;margin-top:2rem}\
+table{border-collapse:collapse;width:100%}th,td{text-align:left;\
+padding:.25rem .75rem .25rem 0;border-bottom:1px solid #d5d9dd;vertical-align:top}\
+.scroll{overflow-x:auto}td.n,th.n{text-align:right;font-variant-numeric:tabular-nums}\
+figure{margin:1.5rem 0}figure svg{width:100%;min-width:40rem;height:auto}\
 figcaption,.small{color:#4a5560;font-size:.9rem}audio{width:100%}\
-@media print{body{background:#fff}main{max-width:none;padding:0}audio{display:none}figure svg{min-width:0}h2,figure,tr{break-inside:avoid}h2{break-after:avoid}}";
+@media print{body{background:#fff}main{max-width:none;padding:0}audio{display:none}figure \
+svg{min-width:0}h2,figure,tr{break-inside:avoid}h2{break-after:avoid}}";
 
 fn facts(page: &mut String, parts: &Parts<'_>) {
     let Parts { summary, inspection, climbs, .. } = parts;
@@ -152,15 +161,18 @@ fn climbs(page: &mut String, parts: &Parts<'_>) {
     let utc = if parts.summary.utc_at_zero_s.is_some() { " (UTC)" } else { "" };
     let _ = writeln!(
         page,
-        "<div class=\"scroll\"><table>\n<tr><th scope=\"col\">from{utc}</th><th scope=\"col\">to</th><th scope=\"col\" class=\"n\">gain (m)</th>\
-         <th scope=\"col\" class=\"n\">average (m/s)</th><th scope=\"col\" class=\"n\">best over {} s</th></tr>",
+        "<div class=\"scroll\"><table>\n<tr><th scope=\"col\">from{utc}</th><th \
+         scope=\"col\">to</th><th scope=\"col\" class=\"n\">gain (m)</th>\
+         <th scope=\"col\" class=\"n\">average (m/s)</th><th scope=\"col\" class=\"n\">best over \
+         {} s</th></tr>",
         parts.average_s
     );
     for climb in listed() {
         let best = climb.best_mps.map_or_else(String::new, |best| format!("{best:+.1}"));
         let _ = writeln!(
             page,
-            "<tr><td>{}</td><td>{}</td><td class=\"n\">{:.0}</td><td class=\"n\">{:+.1}</td><td class=\"n\">{best}</td></tr>",
+            "<tr><td>{}</td><td>{}</td><td class=\"n\">{:.0}</td><td class=\"n\">{:+.1}</td><td \
+             class=\"n\">{best}</td></tr>",
             time_of(parts, climb.from_s),
             time_of(parts, climb.to_s),
             climb.gain_m,

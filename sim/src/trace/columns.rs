@@ -258,7 +258,8 @@ mod tests {
         );
         assert_eq!(
             refusal("static=p:bar"),
-            "unknown unit \"bar\" for static; there are Pa, hPa, mbar, kPa and inHg, or m and ft for a pressure altitude"
+            "unknown unit \"bar\" for static; there are Pa, hPa, mbar, kPa and inHg, or m and ft \
+             for a pressure altitude"
         );
         assert_eq!(
             refusal("ias=v:ft"),

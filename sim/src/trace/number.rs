@@ -152,7 +152,10 @@ mod tests {
 
         /// The slow, obvious reference: rounding in 128-bit integers.
         #[test]
-        fn any_decimal_text_is_the_nearest_microsecond(whole in 0_u64..1_000_000_000_000, nanos in 0_u32..1_000_000_000) {
+        fn any_decimal_text_is_the_nearest_microsecond(
+            whole in 0_u64..1_000_000_000_000,
+            nanos in 0_u32..1_000_000_000,
+        ) {
             let text = format!("{whole}.{nanos:09}");
             let exact_nanos = i128::from(whole) * 1_000_000_000 + i128::from(nanos);
             let nearest = (exact_nanos + 500) / 1000;
@@ -160,7 +163,10 @@ mod tests {
         }
 
         #[test]
-        fn no_bytes_at_all_make_it_panic(bytes in proptest::collection::vec(any::<u8>(), 0..40), places in 0_u32..7) {
+        fn no_bytes_at_all_make_it_panic(
+            bytes in proptest::collection::vec(any::<u8>(), 0..40),
+            places in 0_u32..7,
+        ) {
             let _ = micros(&bytes, places);
             if let Field::Value(value) = field(&bytes) {
                 prop_assert!(value.is_finite());

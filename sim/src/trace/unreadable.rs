@@ -28,10 +28,12 @@ impl Unreadable {
         match count {
             0 => None,
             1 => Some(format!(
-                "{name} could not be read in 1 {noun}, at line {first_line}: \"{first_text}\"; that {noun} is used without it"
+                "{name} could not be read in 1 {noun}, at line {first_line}: \"{first_text}\"; \
+                 that {noun} is used without it"
             )),
             _ => Some(format!(
-                "{name} could not be read in {count} {noun}s, first at line {first_line}: \"{first_text}\"; \
+                "{name} could not be read in {count} {noun}s, first at line \
+                 {first_line}: \"{first_text}\"; \
                  those {noun}s are used without it"
             )),
         }
@@ -51,7 +53,8 @@ mod tests {
             "tas_mps could not be read in 1 row, at line 17: \"abc\"; that row is used without it";
         assert_eq!(tally.note("tas_mps", "row").as_deref(), Some(one));
         tally.add(18, b"def");
-        let two = "tas_mps could not be read in 2 rows, first at line 17: \"abc\"; those rows are used without it";
+        let two = "tas_mps could not be read in 2 rows, first at line 17: \"abc\"; those rows are \
+                   used without it";
         assert_eq!(tally.note("tas_mps", "row").as_deref(), Some(two));
     }
 }

@@ -24,7 +24,8 @@ const LABEL: Type = Type { size: 14.0, ..style::TICK_LABEL };
 pub fn draw(report: &Report) -> String {
     let best = &report.recommended;
     let subtitle = format!(
-        "recommended: {} filter, response {} s, beeps from {} m/s; cost {:.3} m/s, held out {:.3} m/s against {:.3} m/s now",
+        "recommended: {} filter, response {} s, beeps from {} m/s; cost {:.3} m/s, held out {:.3} \
+         m/s against {:.3} m/s now",
         best.filter,
         best.response_s,
         best.climb_from_mps,

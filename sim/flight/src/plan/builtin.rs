@@ -12,7 +12,10 @@ pub struct BuiltIn {
 
 macro_rules! built_in {
     ($($name:literal),* $(,)?) => {
-        [$(BuiltIn { name: $name, text: include_str!(concat!("../../scenarios/", $name, ".toml")) }),*]
+        [$(BuiltIn {
+            name: $name,
+            text: include_str!(concat!("../../scenarios/", $name, ".toml")),
+        }),*]
     };
 }
 

@@ -52,7 +52,8 @@ mod tests {
     fn text_is_drawn_with_the_font_that_comes_with_the_program() {
         let page = |words| {
             format!(
-                "<svg xmlns='http://www.w3.org/2000/svg' width='90' height='30'><text y='20'>{words}</text></svg>"
+                "<svg xmlns='http://www.w3.org/2000/svg' width='90' height='30'><text \
+                 y='20'>{words}</text></svg>"
             )
         };
         let (blank, words) =

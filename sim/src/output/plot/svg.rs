@@ -114,7 +114,8 @@ impl Svg {
         let Area { left, top, .. } = area;
         let (width, height) = (area.width(), area.height());
         self.element(format_args!(
-            "<rect x=\"{left:.1}\" y=\"{top:.1}\" width=\"{width:.1}\" height=\"{height:.1}\" fill=\"{colour}\"/>"
+            "<rect x=\"{left:.1}\" y=\"{top:.1}\" width=\"{width:.1}\" height=\"{height:.1}\" \
+             fill=\"{colour}\"/>"
         ));
     }
 
@@ -134,7 +135,8 @@ impl Svg {
             None => String::from("stroke-linecap=\"round\""),
         };
         self.element(format_args!(
-            "<path d=\"{data}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\" stroke-linejoin=\"round\" {ends}/>"
+            "<path d=\"{data}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\" \
+             stroke-linejoin=\"round\" {ends}/>"
         ));
     }
 
@@ -173,7 +175,8 @@ impl Svg {
         };
         let Type { size, colour, .. } = style;
         self.element(format_args!(
-            "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"{anchor}\" font-size=\"{size}\"{weight} fill=\"{colour}\">{}</text>",
+            "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"{anchor}\" font-size=\"{size}\"{weight} \
+             fill=\"{colour}\">{}</text>",
             at.0,
             at.1,
             escaped(words),

@@ -122,7 +122,8 @@ fn optional_values_that_cannot_be_read_are_counted_and_the_sample_is_used() {
     let text = "time_s,static_pa,tas_mps\n0,101325,abc\n1,101325,30\n2,101325,inf\n";
     let (items, notes) = read(text, "");
     assert!(items.iter().all(|item| matches!(item, Item::Sample { .. })));
-    let expected = "tas_mps could not be read in 2 rows, first at line 2: \"abc\"; those rows are used without it";
+    let expected = "tas_mps could not be read in 2 rows, first at line 2: \"abc\"; those rows are \
+                    used without it";
     assert_eq!(notes[0], expected);
 }
 
@@ -130,7 +131,8 @@ fn optional_values_that_cannot_be_read_are_counted_and_the_sample_is_used() {
 fn rows_without_what_is_required_are_passed_over_and_say_why() {
     let long = "x".repeat(70_000);
     let text = format!(
-        "time_s,static_pa,tas_mps\n,101325,\n1,,\n1,nan,\n1,inf,\nnoon,101325,\n2\n3,101325,1,2\n1e13,101325,\n\
+        "time_s,static_pa,tas_mps\n,101325,\n1,,\n1,nan,\n1,inf,\nnoon,101325,\n\
+         2\n3,101325,1,2\n1e13,101325,\n\
          4,101325,,,,\n{long}\n\"5,101325,30\n6,1e39,\n7,101325,\n"
     );
     let expected = [
@@ -168,16 +170,19 @@ fn a_header_that_cannot_be_used_is_answered_with_what_helps() {
     assert_eq!(
         complaint("# log\n0,101325\n0.1,101324\n", ""),
         format!(
-            "log.csv:2: found numbers in the first row, {names}; put one above; names of your own are told by --columns time=NAME,static=NAME"
+            "log.csv:2: found numbers in the first row, {names}; put one above; names of your own \
+             are told by --columns time=NAME,static=NAME"
         )
     );
     assert_eq!(
         complaint("t_s,p_pa\n", ""),
-        "log.csv:1: found the columns t_s and p_pa, expected time_s and static_pa; say which they are, as in --columns time=t_s,static=p_pa"
+        "log.csv:1: found the columns t_s and p_pa, expected time_s and static_pa; say which they \
+         are, as in --columns time=t_s,static=p_pa"
     );
     assert_eq!(
         complaint("time_s,static_pa\n", "oat=t"),
-        "log.csv:1: column t: found the columns time_s and static_pa, expected one of that name; correct oat=t in --columns"
+        "log.csv:1: column t: found the columns time_s and static_pa, expected one of that name; \
+         correct oat=t in --columns"
     );
 }
 
@@ -198,7 +203,8 @@ fn bytes_that_are_no_csv_are_refused_in_one_line() {
     assert_eq!(
         complaint("time_s,static_pa\r0,101325\r", ""),
         format!(
-            "log.csv:1: found lines that end in CR alone, {expected}; save the file with LF or CR LF at the ends of lines"
+            "log.csv:1: found lines that end in CR alone, {expected}; save the file with LF or CR \
+             LF at the ends of lines"
         )
     );
     assert_eq!(
@@ -230,7 +236,8 @@ fn a_disk_that_fails_ends_the_trace_with_its_own_words() {
 /// The slow, obvious reference: the `csv` crate over the whole file, and std's parser.
 #[test]
 fn rows_are_split_as_the_csv_crate_splits_them() {
-    let text = "time_s,a,static_pa,b\n1,\"x,y\",101325,\n2,\"q\"\"q\",101326.5,z\n 3 , w , 101327 ,\n4,,101328\n";
+    let text = "time_s,a,static_pa,b\n1,\"x,y\",101325,\n2,\"q\"\"q\",101326.5,z\n 3 , w , 101327 \
+                ,\n4,,101328\n";
     let mut reader =
         csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
     let expected: Vec<(i64, f32)> = reader
@@ -249,7 +256,8 @@ fn rows_are_split_as_the_csv_crate_splits_them() {
 }
 
 /// A good file to be damaged.
-const GOOD: &str = "# log\ntime_s;static_pa;tas_mps;te_pa;oat_c;note\n0,00;101325;27,3;101000;15;\"a;b\"\n0.02;101324,5;;;;\n1e-1;101320;30;nan;-5;c\n";
+const GOOD: &str = "# log\ntime_s;static_pa;tas_mps;te_pa;oat_c;note\n\
+    0,00;101325;27,3;101000;15;\"a;b\"\n0.02;101324,5;;;;\n1e-1;101320;30;nan;-5;c\n";
 
 fn takes_without_panic(bytes: &[u8], columns: &str) -> bool {
     let Ok(mut trace) = open(bytes, columns) else { return true };
@@ -265,7 +273,9 @@ proptest! {
     #![proptest_config(seeded())]
 
     #[test]
-    fn no_bytes_make_it_panic_or_yield_what_is_no_number(bytes in proptest::collection::vec(any::<u8>(), 0..600)) {
+    fn no_bytes_make_it_panic_or_yield_what_is_no_number(
+        bytes in proptest::collection::vec(any::<u8>(), 0..600),
+    ) {
         prop_assert!(takes_without_panic(&bytes, ""));
         let rows = [b"time_s,static_pa,te_pa,oat_c,ias_mps\n", bytes.as_slice()].concat();
         prop_assert!(takes_without_panic(&rows, ""));
@@ -276,11 +286,14 @@ proptest! {
     fn rows_of_wild_numbers_yield_only_numbers(rows in "([-+0-9.,eEnaif\"; ]{0,12}[,\n]){0,60}") {
         let text = format!("time_s,static_pa,te_pa,oat_c,ias_mps\n{rows}");
         prop_assert!(takes_without_panic(text.as_bytes(), ""));
-        prop_assert!(takes_without_panic(text.as_bytes(), "static=static_pa:ft,te=te_pa:m,oat=oat_c:F"));
+        let columns = "static=static_pa:ft,te=te_pa:m,oat=oat_c:F";
+        prop_assert!(takes_without_panic(text.as_bytes(), columns));
     }
 
     #[test]
-    fn damage_to_a_good_file_does_no_harm(damage in proptest::collection::vec((any::<usize>(), any::<u8>()), 1..8)) {
+    fn damage_to_a_good_file_does_no_harm(
+        damage in proptest::collection::vec((any::<usize>(), any::<u8>()), 1..8),
+    ) {
         let mut bytes = GOOD.as_bytes().to_vec();
         for (place, byte) in damage {
             let place = place % bytes.len();
