@@ -167,8 +167,8 @@ fn values_that_cannot_be_are_counted_and_named() {
                 0,95000,30,15\n1,95000,900,15\n2,94990,30,561\n3,94990,30,561\n";
     let said = run(&["replay", &write(&folder, "trace.csv", text)]);
     for part in [
-        "airspeed is beyond belief in 1 sample, first at line 3",
-        "temperature is beyond belief in 2 samples, first at line 4",
+        "airspeed is out of range in 1 sample, first at line 3",
+        "temperature is out of range in 2 samples, first at line 4",
     ] {
         assert!(said.contains(part), "{said} lacks {part}");
     }

@@ -227,9 +227,13 @@ impl Summary {
         self.utc_at_zero_s = trace.utc_start_s();
         self.notes = notes;
         self.instruments.iter_mut().for_each(InstrumentSummary::finish);
-        self.notes.extend(self.unusable.values().map(|Count { what, count, first_line, .. }| {
+        self.notes
+            .extend(self.unusable.values().map(|Count { what, count, first_line, .. }| {
             let samples = plural(*count, "sample");
-            format!("the {what} is beyond belief in {samples}, first at line {first_line}, and is not used there")
+            format!(
+                "the {what} is out of range in {samples}, first at line {first_line}, and is not \
+                 used there"
+            )
         }));
         self.notes.extend(self.instruments.iter().filter_map(InstrumentSummary::lacks));
         self.lines_skipped = self.skipped.values().cloned().collect();
@@ -343,7 +347,8 @@ impl InstrumentSummary {
             _ => return None,
         };
         Some(format!(
-            "{}: asks for {} total energy, but the trace has no {missing}; the reading is not compensated",
+            "{}: set to {} total energy, but the trace has no {missing}; the reading is not \
+             compensated",
             self.name, self.energy
         ))
     }

@@ -256,7 +256,7 @@ impl File {
     fn finish(self) -> Result<Recorded> {
         self.bar.finish_and_clear();
         if self.rows == 0 {
-            return Err(Error::Refused("no row came; no file was written".into()));
+            return Err(Error::Refused("no data received; no file was written".into()));
         }
         let (rows, dropped) = (self.rows, self.dropped_before + self.dropped);
         Ok(Recorded {
