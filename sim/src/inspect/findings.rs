@@ -48,7 +48,7 @@ fn timing(inspection: &Inspection, said: &mut Vec<String>) {
     let timing = &inspection.timing;
     if timing.rate_hz < SLOW_HZ {
         said.push(format!(
-            "{:.1} samples a second are few: the reading is late by about {:.1} s at best; an \
+            "{:.1} samples a second are few: the reading is late by at least about {:.1} s; an \
              instrument takes 20 or more",
             timing.rate_hz,
             0.3 / timing.rate_hz
@@ -56,16 +56,16 @@ fn timing(inspection: &Inspection, said: &mut Vec<String>) {
     }
     if timing.jitter_s > JITTERY * timing.median_interval_s {
         said.push(format!(
-            "the intervals jitter by {:.0} % of themselves; if the sensor is read evenly, write \
-             down when it measured and not when the line was written",
+            "the sample intervals jitter by {:.0} %; if the sensor is read evenly, record the time \
+             of the measurement and not that of writing the line",
             100.0 * timing.jitter_s / timing.median_interval_s
         ));
     }
     if let Some(gap) = timing.first_gaps.first() {
         let (count, longest) = (timing.gaps, timing.longest_s);
         said.push(format!(
-            "{count} gaps, the longest of {longest:.1} s, the first at {:.1} s; the \
-                           reading starts afresh after long ones",
+            "{count} gaps, the longest of {longest:.1} s, the first at {:.1} s; the reading starts \
+             again after a long gap",
             gap.at_s
         ));
     }
@@ -75,7 +75,7 @@ fn pressure(inspection: &Inspection, noise: &Noise, said: &mut Vec<String>) {
     if noise.repeated_share > 0.05 && inspection.timing.rate_hz > SLOW_HZ {
         said.push(format!(
             "{:.0} % of the pressures repeat the one before: the sensor gives {:.0} new values a \
-             second; asking it more often brings nothing",
+             second; polling faster gains nothing",
             100.0 * noise.repeated_share,
             noise.fresh_rate_hz
         ));
@@ -90,7 +90,7 @@ fn pressure(inspection: &Inspection, noise: &Noise, said: &mut Vec<String>) {
     if noise.is_told_from_flight() && noise.white > NOISY_PA {
         said.push(format!(
             "{:.1} Pa of white noise is more than an ordinary barometer's; let it average more (a \
-             higher oversampling), and look for the wind of the cockpit in its housing",
+             higher oversampling), and shield it from cockpit airflow",
             noise.white
         ));
     }
@@ -100,15 +100,15 @@ fn energy(fit: &EnergyFit, said: &mut Vec<String>) {
     let EnergyFit { source, percent, percent_error, late, explained, .. } = fit;
     if !fit.is_telling() {
         said.push(format!(
-            "{source}: {:.0} % of the changes of height go with the speed, the rest is the air's \
-             doing, so no setting should follow from them",
+            "{source}: {:.0} % of the height changes follow the speed, the rest is air movement; \
+             keep the settings",
             100.0 * explained
         ));
         return;
     }
     if (percent - 100.0).abs() > 2.0 * percent_error.max(0.5) {
         said.push(format!(
-            "{source}: compensation_percent = {percent:.0} would suit it (± {percent_error:.1})"
+            "{source}: compensation_percent = {percent:.0} fits best (± {percent_error:.1})"
         ));
     }
     if let Some(Late { ms, error_ms }) =
@@ -116,7 +116,7 @@ fn energy(fit: &EnergyFit, said: &mut Vec<String>) {
     {
         let line = if ms > 0.0 { "airspeed_delay_ms" } else { "static_delay_ms" };
         said.push(format!(
-            "{source}: {line} = {:.0} would bring height and speed together (± {error_ms:.0} ms)",
+            "{source}: {line} = {:.0} would align height and speed (± {error_ms:.0} ms)",
             ms.abs()
         ));
     }
@@ -142,7 +142,7 @@ fn no_energy(why: NoFit) -> String {
              compensated"
                 .into()
         }
-        NoFit::TooFewManoeuvres => "too few changes of speed to tell the compensation from".into(),
-        NoFit::TooSlow => "the samples are too far apart to tell the compensation from".into(),
+        NoFit::TooFewManoeuvres => "too few speed changes to measure the compensation".into(),
+        NoFit::TooSlow => "the samples are too far apart to measure the compensation".into(),
     }
 }

@@ -39,14 +39,11 @@ impl fmt::Display for Inspection {
         for fit in self.energy.iter().flatten() {
             let EnergyFit { source, percent, percent_error, late, manoeuvres, explained } = fit;
             let explained = 100.0 * explained;
-            write!(
-                f,
-                "  {source:<13} asks for {percent:.1} ± {percent_error:.1} % of compensation"
-            )?;
+            write!(f, "  {source:<13} fits a compensation of {percent:.1} ± {percent_error:.1} %")?;
             if let Some(Late { ms, error_ms }) = late {
                 write!(f, ", {ms:.0} ± {error_ms:.0} ms late")?;
             }
-            writeln!(f, "; {manoeuvres} pieces with speed changes, {explained:.1} % explained")?;
+            writeln!(f, "; {manoeuvres} segments with speed changes, {explained:.1} % explained")?;
         }
         for finding in &self.findings {
             writeln!(f, "  note          {finding}")?;
@@ -92,7 +89,7 @@ impl Inspection {
                     Clock(launch.lasts_s),
                     launch.best_climb_mps
                 )?,
-                None => writeln!(f, ", the launch is no winch and no tow that could be told")?,
+                None => writeln!(f, ", launch type unknown")?,
             }
         }
         if let Some(landing_s) = flight.landing_s {

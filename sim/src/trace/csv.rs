@@ -333,7 +333,8 @@ fn refuse_numbers(file: &str, line: u64, row: &Row) -> Result<()> {
         found: "numbers in the first row".into(),
         expected: "a line with the names of the columns, such as time_s,static_pa".into(),
         hint: Some(
-            "put one above; names of your own are told by --columns time=NAME,static=NAME".into(),
+            "add a header row; if its names are your own, give --columns time=NAME,static=NAME"
+                .into(),
         ),
     }))
 }

@@ -170,8 +170,8 @@ fn a_header_that_cannot_be_used_is_answered_with_what_helps() {
     assert_eq!(
         complaint("# log\n0,101325\n0.1,101324\n", ""),
         format!(
-            "log.csv:2: found numbers in the first row, {names}; put one above; names of your own \
-             are told by --columns time=NAME,static=NAME"
+            "log.csv:2: found numbers in the first row, {names}; add a header row; if its names \
+             are your own, give --columns time=NAME,static=NAME"
         )
     );
     assert_eq!(
