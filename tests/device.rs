@@ -332,7 +332,7 @@ fn a_port_that_is_not_there_or_says_nothing_is_told_in_one_line() {
     let said = complaint(&["record", &missing, "-o", &path(&folder, "trace.csv")], 1);
     assert!(said.contains("there is no such port; "), "{said}");
     let said = complaint(&["device", "/dev/null", "selftest"], 1);
-    assert!(said.contains("cannot open /dev/null: it is no serial port; "), "{said}");
+    assert!(said.contains("cannot open /dev/null: it is not a serial port; "), "{said}");
     let silent = folder.path().join("silent");
     let _terminal = Terminal::at(&silent);
     let said = complaint(&["device", silent.to_str().expect("it is text"), "selftest"], 1);

@@ -124,7 +124,9 @@ fn cannot_open(path: &Path, source: &io::Error) -> String {
             "permission denied; is another program using it?".to_owned()
         }
         // Not a terminal, as Linux and macOS number it.
-        _ if cfg!(unix) && source.raw_os_error() == Some(25) => "it is no serial port".to_owned(),
+        _ if cfg!(unix) && source.raw_os_error() == Some(25) => {
+            "it is not a serial port".to_owned()
+        }
         _ => source.to_string(),
     };
     let ports = SerialPort::available_ports().unwrap_or_default();

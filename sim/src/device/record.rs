@@ -196,7 +196,8 @@ impl File {
             }
             Some(header) if header != line => {
                 return Err(Error::Refused(
-                    "the instrument's log has other columns than before; record it anew".into(),
+                    "the instrument's log has other columns than before; start a new recording"
+                        .into(),
                 ));
             }
             Some(_) => {}

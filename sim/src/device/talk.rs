@@ -69,7 +69,7 @@ pub fn greet(port: &mut Port, interrupted: &AtomicBool) -> Result<()> {
         return Ok(());
     }
     Err(Error::Refused(format!(
-        "{}: what answers there is no Chirrup instrument",
+        "{}: what answers there is not a Chirrup instrument",
         port.path().display()
     )))
 }

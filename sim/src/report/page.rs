@@ -137,10 +137,7 @@ fn gain(gain_m: f64, lasts_s: Option<f64>) -> String {
     let badge = BADGES.iter().rev().find(|(_, height_m)| gain_m >= *height_m);
     let mut text = format!("{gain_m:.0} m from a low point to a later high point");
     if let Some((name, height_m)) = badge {
-        let _ = write!(
-            text,
-            "; as much as the {name} badge's gain of height asks for ({height_m:.0} m)"
-        );
+        let _ = write!(text, "; enough for the {name} badge's gain of height ({height_m:.0} m)");
     }
     if lasts_s.is_some_and(|lasts_s| lasts_s >= SILVER_DURATION_S) {
         text.push_str("; in the air for the Silver badge's five hours");
