@@ -74,7 +74,7 @@ Examples:
   chirrup replay flight.igc --wav flight.wav --plot flight.png
   chirrup replay flight.igc --from 12:05:00Z --to 12:20:00Z --wav thermal.wav
   chirrup replay log.csv --columns time=t_ms,static=baro:hPa --csv readings.csv
-  chirrup replay log.csv --settings my.toml --settings polar.mass_kg=400 --json
+  chirrup replay log.csv --settings my.toml --settings response_s=0.6 --json
   chirrup replay log.csv --against energy=none --wav both.wav
   chirrup replay log.csv --inject frozen@2:30,10 --wav frozen.wav";
 
