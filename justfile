@@ -92,7 +92,7 @@ rewrite-docs:
 
 # Write the computed traces in recordings/ again.
 rewrite-recordings:
-    CHIRRUP_REWRITE_RECORDINGS=1 cargo test -p chirrup --test suites -- demo_flight fly::recordings
+    CHIRRUP_REWRITE_RECORDINGS=1 cargo test -p chirrup --test suites -- fly::recordings
 
 # Measure what the core costs on the small processors and write the table in the book again.
 rewrite-cost:

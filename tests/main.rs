@@ -7,7 +7,6 @@ mod by_ear;
 mod command_line;
 mod corpus;
 mod crash;
-mod demo_flight;
 #[cfg(unix)]
 mod device;
 mod docs;

@@ -1,6 +1,7 @@
 //! Flights made from physics, against mechanics and published forms worked out here and not in the
 //! simulator.
 
+mod demonstration;
 mod launches;
 mod mechanics;
 mod recordings;

@@ -41,6 +41,9 @@ pub struct FlyArgs {
     /// Perfect sensors: no noise, no lag, no fault
     #[arg(long)]
     ideal: bool,
+    /// Write only what the sensors say, without the truth
+    #[arg(long)]
+    sensors_only: bool,
     #[command(flatten)]
     json: JsonArg,
 }
@@ -85,7 +88,7 @@ fn request(args: &FlyArgs) -> Result<Request> {
         make_ideal(&mut scenario);
     }
     let seed = args.seed.unwrap_or(scenario.seed);
-    Ok(Request { file, text, scenario, glider, seed, output })
+    Ok(Request { file, text, scenario, glider, seed, truth: !args.sensors_only, output })
 }
 
 /// Where the trace of the scenario `file` goes.

@@ -18,6 +18,8 @@ pub struct Request {
     pub glider: Glider,
     /// Seeds everything random.
     pub seed: u64,
+    /// Whether the truth stands beside what the sensors say.
+    pub truth: bool,
     /// Where the trace goes.
     pub output: PathBuf,
 }

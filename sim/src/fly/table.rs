@@ -27,12 +27,15 @@ use std::path::{Path, PathBuf};
 
 /// Decimals of a pressure whose sensor has no steps: a tenth of a millimetre of height is 1e-3 Pa.
 const FINE: usize = 4;
+const TRUTH: &str =
+    ",truth_air_mps,truth_vertical_mps,truth_energy_mps,truth_altitude_m,truth_phase";
 
 /// A trace in the making.
 pub struct Table {
     file: Placed,
     line: String,
     decimals: [usize; 3],
+    truth: bool,
     before: Option<(f64, f64)>,
 }
 
@@ -50,18 +53,22 @@ impl Table {
         ];
         let columns: String =
             optional.iter().filter(|(there, _)| *there).map(|(_, name)| *name).collect();
-        let truth =
-            "truth_air_mps,truth_vertical_mps,truth_energy_mps,truth_altitude_m,truth_phase";
+        let truth = if request.truth { TRUTH } else { "" };
         let decimals =
             [Some(&sensors.static_port), sensors.dynamic.as_ref(), sensors.probe.as_ref()]
                 .map(decimals);
-        let mut table =
-            Self { file: Placed::create(path)?, line: String::new(), decimals, before: None };
-        let Request { file, seed, .. } = request;
+        let Request { file, seed, truth: has_truth, .. } = request;
+        let mut table = Self {
+            file: Placed::create(path)?,
+            line: String::new(),
+            decimals,
+            truth: *has_truth,
+            before: None,
+        };
         let name = &request.scenario.name;
         table.say(&format!(
             "# {name}: made by chirrup fly from the scenario {}, seed {seed}. Glider, place and day are invented.\n\
-             time_s,static_pa{columns},{truth}\n",
+             time_s,static_pa{columns}{truth}\n",
             Path::new(file).file_name().map_or(file.into(), |name| name.to_string_lossy())
         ))?;
         Ok(table)
@@ -105,6 +112,14 @@ impl Table {
         {
             write!(line, ",{}", Decimal(value, decimals))?;
         }
+        if self.truth {
+            self.write_truth(line, moment)?;
+        }
+        line.push('\n');
+        Ok(())
+    }
+
+    fn write_truth(&self, line: &mut String, moment: &Moment<'_>) -> fmt::Result {
         write!(line, ",{},{},", Decimal(moment.air.up, 3), Decimal(moment.velocity.up, 3))?;
         if let Some((time_s, energy_m)) = self.before {
             write!(
@@ -113,7 +128,7 @@ impl Table {
                 Decimal((moment.energy_height_m() - energy_m) / (moment.time_s - time_s), 3)
             )?;
         }
-        writeln!(line, ",{},{}", Decimal(moment.place.up, 2), moment.phase)
+        write!(line, ",{},{}", Decimal(moment.place.up, 2), moment.phase)
     }
 
     fn say(&mut self, text: &str) -> Result<()> {

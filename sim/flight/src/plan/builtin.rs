@@ -20,7 +20,8 @@ macro_rules! built_in {
 }
 
 /// All of them.
-pub const ALL: [BuiltIn; 10] = built_in![
+pub const ALL: [BuiltIn; 11] = built_in![
+    "demo-flight",
     "winch-and-circuit",
     "aerotow-and-thermal",
     "weak-blue-day",
