@@ -7,10 +7,9 @@ use std::fmt::Write;
 /// Eight pull-ups in calm air, with these tables of sensors.
 pub fn pull_ups(rate_hz: u32, sensors: &str) -> String {
     let mut text = String::from(
-        "name = \"Pull-ups\"\nabout = \"For a test.\"\n[glider]\nname = \"Test 15\"\nspeed_1_mps = \
-         20\nsink_1_mps = 0.67\n\
-         speed_2_mps = 27\nsink_2_mps = 0.74\nspeed_3_mps = 42\nsink_3_mps = \
-         1.85\nreference_mass_kg = 360\nstall_mps = 17.5\n\
+        "name = \"Pull-ups\"\nabout = \"For a test.\"\n[glider]\nname = \"Test 15\"\npoints = [\n\
+         { speed_mps = 20, sink_mps = 0.67 },\n{ speed_mps = 27, sink_mps = 0.74 },\n\
+         { speed_mps = 42, sink_mps = 1.85 }]\nreference_mass_kg = 360\nstall_mps = 17.5\n\
          [start]\nheight_m = 2500\nspeed_mps = 28\n",
     );
     for (place, (fast, slow)) in

@@ -17,12 +17,14 @@ use chirrup_flight::plan::check;
 use chirrup_flight::plan::flight::Flight;
 
 /// A glider of ours that stalls late in loops: least sink about 0.66, best glide 36.
-pub const ORRIN: &str = "[glider]\nname = \"Orrin 15\"\nspeed_1_mps = 20\nsink_1_mps = 0.67\nspeed_2_mps = 27\n\
-                         sink_2_mps = 0.74\nspeed_3_mps = 42\nsink_3_mps = 1.85\nreference_mass_kg = 360\n";
+pub const ORRIN: &str = "[glider]\nname = \"Orrin 15\"\npoints = [\n\
+                         { speed_mps = 20, sink_mps = 0.67 },\n{ speed_mps = 27, sink_mps = 0.74 },\n\
+                         { speed_mps = 42, sink_mps = 1.85 },\n]\nempty_mass_kg = 360\nreference_mass_kg = 360\n";
 
 /// The trainer of the polar's tests: 26.4 to 1 at its best.
-pub const TRAINER: &str = "[glider]\nname = \"Halda 2\"\nspeed_1_mps = 18\nsink_1_mps = 0.88\nspeed_2_mps = 24\n\
-                           sink_2_mps = 0.91\nspeed_3_mps = 35\nsink_3_mps = 1.89\nreference_mass_kg = 480\n";
+pub const TRAINER: &str = "[glider]\nname = \"Halda 2\"\npoints = [\n\
+                           { speed_mps = 18, sink_mps = 0.88 },\n{ speed_mps = 24, sink_mps = 0.91 },\n\
+                           { speed_mps = 35, sink_mps = 1.89 },\n]\nreference_mass_kg = 480\n";
 
 /// A scenario's text: a glider, then what else it has.
 pub fn scenario(glider: &str, rest: &str) -> String {

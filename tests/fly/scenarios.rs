@@ -35,15 +35,32 @@ fn what_is_wrong_in_a_scenario_is_named_with_its_line() {
             "mine.toml:12: glider.stall_mps is 99, expected 8 to 40",
         ),
         (
-            "speed_2_mps = 27",
-            "speed_2_mps = 19",
-            "mine.toml:7: glider.speed_2_mps is 19, expected more than 20, speed_1_mps",
+            "speed_mps = 27",
+            "speed_mps = 19",
+            "mine.toml:7: glider.points 2: speed_mps is 19, expected more than 20, the point before",
         ),
         (
-            "sink_3_mps = 1.85",
-            "sink_3_mps = 0.75",
-            "mine.toml:10: glider.sink_3_mps is 0.75, expected one with which the three points \
+            "sink_mps = 1.85",
+            "sink_mps = 0.75",
+            "mine.toml:8: glider.points 3: sink_mps is 0.75, expected one with which the points \
              bend as a polar does",
+        ),
+        (
+            "{ speed_mps = 42, sink_mps = 1.85 },\n",
+            "",
+            "mine.toml:5: glider.points is a list of 2, expected three to eight points",
+        ),
+        (
+            "empty_mass_kg = 360",
+            "empty_mass_kg = 60",
+            "mine.toml:10: glider.empty_mass_kg is 60, expected 80 to 1000",
+        ),
+        (
+            "name = \"Orrin 15\"\n",
+            "name = \"Orrin 15\"\nspeed_1_mps = 19.5\nsink_1_mps = 0.7\n",
+            "mine.toml:5: glider.speed_1_mps is of an earlier version; now write \
+             points = [{ speed_mps = 19.5, sink_mps = 0.7 }, { speed_mps = .., sink_mps = .. }, \
+             { speed_mps = .., sink_mps = .. }]",
         ),
         (
             "for_s = 20",

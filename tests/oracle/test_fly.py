@@ -17,12 +17,11 @@ GLIDER = """name = "oracle"
 about = "a flight for the oracle"
 [glider]
 name = "Orrin 15"
-speed_1_mps = 20
-sink_1_mps = 0.67
-speed_2_mps = 27
-sink_2_mps = 0.74
-speed_3_mps = 42
-sink_3_mps = 1.85
+points = [
+  { speed_mps = 20, sink_mps = 0.67 },
+  { speed_mps = 27, sink_mps = 0.74 },
+  { speed_mps = 42, sink_mps = 1.85 },
+]
 reference_mass_kg = 360
 stall_mps = 12
 """

@@ -2,6 +2,7 @@
 
 use crate::handling::Flown;
 use crate::physics::atmosphere::{Atmosphere, GRAVITY_MPS2, StillAir};
+use crate::physics::drag_law::PolarPoint;
 use crate::physics::glider::{Configuration, Glider, GliderSettings};
 use crate::physics::motion::{Gust, Held, Motion, TICK_S};
 use crate::physics::vector::Vector;
@@ -47,13 +48,11 @@ pub struct Craft {
 pub fn settings() -> GliderSettings {
     GliderSettings {
         name: "Orrin 15".into(),
-        speed_1_mps: 20.0,
-        sink_1_mps: 0.67,
-        speed_2_mps: 27.0,
-        sink_2_mps: 0.74,
-        speed_3_mps: 42.0,
-        sink_3_mps: 1.85,
+        points: [(20.0, 0.67), (27.0, 0.74), (42.0, 1.85)]
+            .map(|(speed_mps, sink_mps)| PolarPoint { speed_mps, sink_mps })
+            .to_vec(),
         reference_mass_kg: 360.0,
+        empty_mass_kg: None,
         ballast_kg: 0.0,
         contamination_percent: 0.0,
         stall_mps: 16.0,

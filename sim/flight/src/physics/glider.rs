@@ -7,15 +7,15 @@
 //! ```
 //!
 //! This is a drag polar of the second degree in the lift coefficient, C_D = C0 + C1 C_L + C2 C_L^2,
-//! since C_L goes as n / V^2. The three points of the glider's polar (speed, sink) give a, b and c
-//! exactly: in a steady glide down the angle e, sin e = S / V = D / (m g) and n = cos e. At another
-//! mass the same coefficients hold at the same C_L. It follows, and is not put in, that in a steady
+//! since C_L goes as n / V^2. The points of the glider's polar (speed, sink) give a, b and c: see
+//! [`super::drag_law`]. At another mass the same coefficients hold at the same C_L. It follows, and is not put in, that in a steady
 //! turn speeds grow by sqrt(n) and sinks by n^1.5, and that ballast moves the polar along the lines
 //! through its origin.
 //!
 //! Source: any text on flight mechanics. Airbrakes and spin add drag that goes as V^2.
 
 use super::atmosphere::GRAVITY_MPS2;
+use super::drag_law::{self, PolarPoint};
 use serde::Deserialize;
 
 /// Lift coefficient's slope over its greatest value, 1/rad: 5.7 over 1.4, a slender wing's (a
@@ -28,21 +28,14 @@ const SLOPE_OVER_STALL: f64 = 4.0;
 pub struct GliderSettings {
     /// What it is called.
     pub name: String,
-    /// Equivalent airspeed at the first point of the polar, m/s. 10 to 80.
-    pub speed_1_mps: f64,
-    /// Sink there, positive, m/s. 0.2 to 10.
-    pub sink_1_mps: f64,
-    /// Speed at the second point, above the first.
-    pub speed_2_mps: f64,
-    /// Sink there.
-    pub sink_2_mps: f64,
-    /// Speed at the third point, above the second.
-    pub speed_3_mps: f64,
-    /// Sink there.
-    pub sink_3_mps: f64,
+    /// Points of its polar, three to eight, each faster than the one before.
+    pub points: Vec<PolarPoint>,
     /// Mass at which the points were measured, kg. 100 to 1000.
     pub reference_mass_kg: f64,
-    /// Water and lead beyond that, kg. -300 to 500, default 0.
+    /// Mass today without ballast: the glider and whoever sits in it, kg. 80 to 1000, default the
+    /// reference mass.
+    pub empty_mass_kg: Option<f64>,
+    /// Ballast beside that, kg. -300 to 500, default 0.
     #[serde(default)]
     pub ballast_kg: f64,
     /// How much more drag dirty wings have, in percent. 0 to 50, default 0.
@@ -50,7 +43,7 @@ pub struct GliderSettings {
     pub contamination_percent: f64,
     /// Equivalent airspeed of the stall at the reference mass, m/s. 8 to 40.
     pub stall_mps: f64,
-    /// Glide ratio with full airbrakes at the second speed. 3 to 20, default 6.
+    /// Glide ratio with full airbrakes at the second point's speed. 3 to 20, default 6.
     #[serde(default = "six")]
     pub airbrake_glide_ratio: f64,
     /// No drag at all: no glider, but the plainest check of a compensation. Default false.
@@ -63,18 +56,9 @@ fn six() -> f64 {
 }
 
 impl GliderSettings {
-    /// The three points: speed and sink.
-    pub fn points(&self) -> [(f64, f64); 3] {
-        [
-            (self.speed_1_mps, self.sink_1_mps),
-            (self.speed_2_mps, self.sink_2_mps),
-            (self.speed_3_mps, self.sink_3_mps),
-        ]
-    }
-
     /// Today's mass in kg.
     pub fn mass_kg(&self) -> f64 {
-        self.reference_mass_kg + self.ballast_kg
+        self.empty_mass_kg.unwrap_or(self.reference_mass_kg) + self.ballast_kg
     }
 }
 
@@ -99,15 +83,15 @@ pub struct Configuration {
 }
 
 impl Glider {
-    /// The glider of checked settings; `None` where the three points make no polar.
+    /// The glider of checked settings; `None` where the points make no polar.
     pub fn new(settings: &GliderSettings) -> Option<Self> {
-        let [a, b, c] = coefficients(settings.points())?;
+        let [a, b, c] = drag_law::through(&settings.points)?;
         let dirt =
             if settings.frictionless { 0.0 } else { 1.0 + settings.contamination_percent / 100.0 };
         // At another mass the same lift coefficient is flown at a speed larger by
         // sqrt(mass / reference).
         let heavier = settings.mass_kg() / settings.reference_mass_kg;
-        let (speed, sink) = settings.points()[1];
+        let PolarPoint { speed_mps: speed, sink_mps: sink } = *settings.points.get(1)?;
         let airbrake = (1.0 / settings.airbrake_glide_ratio - sink / speed) / (speed * speed);
         Some(Self {
             parasitic: a * dirt / heavier,
@@ -158,31 +142,6 @@ impl Glider {
     }
 }
 
-/// Solves a V^2 + b n + c n^2 / V^2 = S / V at the three points, by Cramer's rule.
-fn coefficients(points: [(f64, f64); 3]) -> Option<[f64; 3]> {
-    let rows = points.map(|(speed, sink)| {
-        let slope = sink / speed;
-        let load = (1.0 - slope * slope).sqrt();
-        ([speed * speed, load, load * load / (speed * speed)], slope)
-    });
-    let determinant = |m: [[f64; 3]; 3]| {
-        m[0][0] * (m[1][1] * m[2][2] - m[1][2] * m[2][1])
-            - m[0][1] * (m[1][0] * m[2][2] - m[1][2] * m[2][0])
-            + m[0][2] * (m[1][0] * m[2][1] - m[1][1] * m[2][0])
-    };
-    let whole = determinant(rows.map(|(row, _)| row));
-    let [a, b, c] = [0, 1, 2].map(|column| {
-        let replaced = rows.map(|(mut row, slope)| {
-            row[column] = slope;
-            row
-        });
-        determinant(replaced) / whole
-    });
-    // The last: drag at the best glide, which must be some.
-    let is_polar = a > 0.0 && c > 0.0 && b + 2.0 * (a * c).sqrt() > 0.0;
-    is_polar.then_some([a, b, c])
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -190,8 +149,9 @@ mod tests {
 
     fn trainer() -> GliderSettings {
         toml::from_str(
-            "name = \"t\"\nspeed_1_mps = 18\nsink_1_mps = 0.88\nspeed_2_mps = 24\nsink_2_mps = 0.91\n\
-             speed_3_mps = 35\nsink_3_mps = 1.89\nreference_mass_kg = 400\nstall_mps = 16",
+            "name = \"t\"\nreference_mass_kg = 400\nstall_mps = 16\npoints = [\
+             { speed_mps = 18, sink_mps = 0.88 }, { speed_mps = 24, sink_mps = 0.91 },\
+             { speed_mps = 35, sink_mps = 1.89 }]",
         )
         .unwrap()
     }
@@ -209,8 +169,8 @@ mod tests {
     #[test]
     fn its_polar_goes_through_its_points() {
         let glider = Glider::new(&trainer()).unwrap();
-        for (speed, expected) in trainer().points() {
-            assert_relative_eq!(sink(&glider, speed), expected, max_relative = 1e-9);
+        for PolarPoint { speed_mps, sink_mps } in trainer().points {
+            assert_relative_eq!(sink(&glider, speed_mps), sink_mps, max_relative = 1e-9);
         }
     }
 
@@ -228,6 +188,16 @@ mod tests {
     }
 
     #[test]
+    fn a_glider_weighs_what_is_empty_and_its_ballast() {
+        let settings =
+            GliderSettings { empty_mass_kg: Some(376.0), ballast_kg: 200.0, ..trainer() };
+        assert_eq!(settings.mass_kg(), 576.0);
+        let ballasted = GliderSettings { ballast_kg: 176.0, ..trainer() };
+        let at = |settings: &GliderSettings| sink(&Glider::new(settings).unwrap(), 30.0);
+        assert_eq!(at(&settings), at(&ballasted));
+    }
+
+    #[test]
     fn airbrakes_give_their_glide_ratio() {
         let glider = Glider::new(&trainer()).unwrap();
         let drag = glider.drag_mps2(24.0 * 24.0, 1.0, Configuration { airbrake: 1.0, spin: 0.0 });
@@ -240,6 +210,8 @@ mod tests {
 
     #[test]
     fn points_that_make_no_polar_are_none() {
-        assert!(Glider::new(&GliderSettings { sink_2_mps: 2.5, ..trainer() }).is_none());
+        let mut bent = trainer();
+        bent.points[1].sink_mps = 2.5;
+        assert!(Glider::new(&bent).is_none());
     }
 }

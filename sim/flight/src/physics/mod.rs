@@ -2,6 +2,7 @@
 //! glider's drag, and the one integrator.
 
 pub mod atmosphere;
+pub mod drag_law;
 pub mod glider;
 pub mod moment;
 pub mod motion;

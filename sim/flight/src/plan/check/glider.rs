@@ -1,26 +1,17 @@
 //! The glider's table.
 
 use super::page::{Page, Place};
-use crate::physics::glider::Glider;
+use crate::physics::glider::{Glider, GliderSettings};
 use crate::plan::Wrong;
 use crate::plan::scenario::Scenario;
+
+const POINTS: &str = "glider.points";
 
 impl Page<'_> {
     pub(super) fn glider(&self, scenario: &Scenario) -> Result<Glider, Wrong> {
         let place = Place::table("glider");
         let glider = &scenario.glider;
-        let [speeds, sinks] = [
-            ["speed_1_mps", "speed_2_mps", "speed_3_mps"],
-            ["sink_1_mps", "sink_2_mps", "sink_3_mps"],
-        ];
-        for (index, (speed, sink)) in glider.points().into_iter().enumerate() {
-            self.ranges(
-                place,
-                &[(speeds[index], speed, 10.0, 80.0), (sinks[index], sink, 0.2, 10.0)],
-            )?;
-        }
-        self.above(place, "speed_2_mps", glider.speed_2_mps, glider.speed_1_mps, "speed_1_mps")?;
-        self.above(place, "speed_3_mps", glider.speed_3_mps, glider.speed_2_mps, "speed_2_mps")?;
+        self.points(glider)?;
         self.ranges(
             place,
             &[
@@ -31,21 +22,44 @@ impl Page<'_> {
                 ("airbrake_glide_ratio", glider.airbrake_glide_ratio, 3.0, 20.0),
             ],
         )?;
-        self.above(
-            place,
-            "ballast_kg",
-            glider.ballast_kg,
-            80.0 - glider.reference_mass_kg,
-            "80 kg in all",
-        )?;
-        match Glider::new(glider) {
-            Some(made) => Ok(made),
-            None => self.wrong(
-                place,
-                "sink_3_mps",
-                glider.sink_3_mps,
-                "one with which the three points bend as a polar does",
+        self.optional(place, &[("empty_mass_kg", glider.empty_mass_kg, 80.0, 1000.0)])?;
+        let empty_mass_kg = glider.mass_kg() - glider.ballast_kg;
+        self.above(place, "ballast_kg", glider.ballast_kg, 80.0 - empty_mass_kg, "80 kg in all")?;
+        match (Glider::new(glider), glider.points.last()) {
+            (Some(made), _) => Ok(made),
+            (None, last) => self.wrong(
+                Place::entry(POINTS, glider.points.len().saturating_sub(1)),
+                "sink_mps",
+                last.map_or(0.0, |point| point.sink_mps),
+                "one with which the points bend as a polar does",
             ),
         }
+    }
+
+    fn points(&self, glider: &GliderSettings) -> Result<(), Wrong> {
+        let count = glider.points.len();
+        if !(3..=8).contains(&count) {
+            return self.wrong(
+                Place::table("glider"),
+                "points",
+                format!("a list of {count}"),
+                "three to eight points",
+            );
+        }
+        for (entry, point) in glider.points.iter().enumerate() {
+            let place = Place::entry(POINTS, entry);
+            self.ranges(
+                place,
+                &[
+                    ("speed_mps", point.speed_mps, 10.0, 80.0),
+                    ("sink_mps", point.sink_mps, 0.2, 10.0),
+                ],
+            )?;
+            if let Some(before) = entry.checked_sub(1).and_then(|entry| glider.points.get(entry)) {
+                let what = "the point before";
+                self.above(place, "speed_mps", point.speed_mps, before.speed_mps, what)?;
+            }
+        }
+        Ok(())
     }
 }

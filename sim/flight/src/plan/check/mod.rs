@@ -4,6 +4,7 @@
 mod air;
 mod glider;
 mod legs;
+mod old;
 mod page;
 mod sensors;
 
@@ -24,6 +25,7 @@ const HELP: &str = "`chirrup fly pull-ups --show` prints a scenario to start fro
 pub fn read(file: &str, text: &str) -> Result<(Scenario, Glider), Wrong> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let page = Page { file, text };
+    page.is_of_today()?;
     let scenario: Scenario = toml::from_str(text).map_err(|error| page.unreadable(&error, HELP))?;
     page.words(&scenario)?;
     let glider = page.glider(&scenario)?;

@@ -36,10 +36,15 @@ pub fn line_of_leg(text: &str, leg: usize) -> usize {
 }
 
 impl Page<'_> {
+    /// Something wrong at an offset of the text.
+    pub fn at(&self, offset: usize, what: &str) -> Wrong {
+        Wrong(format!("{}:{}: {}", self.file, line_at(self.text, offset), one_line(what)))
+    }
+
     /// What the parser has to say, with `help` behind it.
     pub fn unreadable(&self, error: &toml::de::Error, help: &str) -> Wrong {
-        let line = error.span().map_or(1, |span| line_at(self.text, span.start));
-        Wrong(format!("{}:{line}: {}; {help}", self.file, one_line(error.message())))
+        let start = error.span().map_or(0, |span| span.start);
+        self.at(start, &format!("{}; {help}", error.message()))
     }
 
     pub fn wrong<T>(
