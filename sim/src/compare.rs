@@ -13,6 +13,7 @@ use crate::output::plot::svg::{Area, Pen, Svg};
 use crate::recording::Recording;
 use crate::recording::truth::Truth;
 use crate::settings_file::Instrument;
+use crate::text_table::{Column, Table};
 use crate::trace::columns::ColumnMap;
 use crate::tune::score::{Score, Sums, readings};
 use chirrup_core::energy::Energy;
@@ -142,18 +143,26 @@ impl fmt::Display for Comparison {
         writeln!(f, "A: {}", self.a)?;
         writeln!(f, "B: {}", self.b)?;
         for pair in self.recordings.iter().chain((self.recordings.len() > 1).then_some(&self.all)) {
-            writeln!(
-                f,
-                "\n{}, truth {}                 A         B   verdict",
-                pair.trace, pair.truth
-            )?;
-            for (name, of) in FIGURES {
-                let (a, b) = (of(&pair.a), of(&pair.b));
-                writeln!(f, "  {name:<32}{a:>9.3} {b:>9.3}   {}", verdict(a, b))?;
-            }
+            writeln!(f, "\n{}, truth {}", pair.trace, pair.truth)?;
+            write!(f, "{}", table(pair))?;
         }
         writeln!(f, "\nB costs {:+.1} % against A", 100.0 * self.b_costs_more)
     }
+}
+
+/// Both on one recording, figure by figure.
+fn table(pair: &Pair) -> Table {
+    let mut table = Table::new([
+        Column::left("").wide(32),
+        Column::right("A").gap(0).wide(9),
+        Column::right("B").gap(1).wide(9),
+        Column::left("verdict"),
+    ]);
+    for (name, of) in FIGURES {
+        let (a, b) = (of(&pair.a), of(&pair.b));
+        table.row([name.to_owned(), format!("{a:.3}"), format!("{b:.3}"), verdict(a, b)]);
+    }
+    table
 }
 
 /// One figure of a score.

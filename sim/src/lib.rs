@@ -72,6 +72,7 @@ pub mod session;
 pub mod settings_file;
 #[cfg(feature = "program")]
 pub mod summary;
+pub mod text_table;
 pub mod time;
 #[cfg(feature = "program")]
 pub mod tone;

@@ -1,6 +1,7 @@
 //! The score for people and programs: a table of what was taken for what, and every answer as CSV.
 
 use super::Drill;
+use crate::text_table::{Column, Table};
 use std::fmt::Write;
 
 /// The columns of the CSV.
@@ -57,19 +58,16 @@ pub fn rows(drill: &Drill) -> Vec<(&'static str, Vec<u32>)> {
 /// The table for a terminal: down what it was, across what was said.
 pub fn text(drill: &Drill) -> String {
     let answers = drill.kind().answers();
-    let wide = answers.iter().map(|name| name.len()).max().unwrap_or(0);
-    let mut text = format!("{:wide$}  said:", "it was:");
-    for number in 1..=answers.len() {
-        write!(text, "{number:>4}").expect("a string takes all");
-    }
-    text += "\n";
+    let names = [Column::left("it was:"), Column::left("said:").gap(2)];
+    let numbers =
+        (1..=answers.len()).map(|number| Column::right(&number.to_string()).wide(4).gap(0));
+    let mut table = Table::new(names.into_iter().chain(numbers)).indented(0);
     for (place, (name, counts)) in rows(drill).into_iter().enumerate() {
-        let count =
-            |count: u32| if count == 0 { format!("{:>4}", "·") } else { format!("{count:>4}") };
-        let counts: String = counts.into_iter().map(count).collect();
-        writeln!(text, "{name:wide$}  {:>4} {counts}", place + 1).expect("a string takes all");
+        let count = |count: u32| if count == 0 { "·".into() } else { count.to_string() };
+        let number = format!("{:>4}", place + 1);
+        table.row([name.to_owned(), number].into_iter().chain(counts.into_iter().map(count)));
     }
-    text
+    table.to_string()
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! The catalogue as people read it: on a terminal, and in the docs.
 
 use super::catalogue::{CATALOGUE, Entry, Lift, Place};
+use crate::text_table::{Column, Table};
 use std::fmt::Write;
 
 /// What `--inject list` prints.
@@ -8,10 +9,11 @@ pub fn list() -> String {
     let mut text = String::from(
         "Faults for --inject FAULT[@TIME[,DURATION]]; docs/src/faults.md describes each.\n\n",
     );
+    let mut faults = Table::new([Column::left("").wide(15), Column::left("").gap(1)]);
     for entry in CATALOGUE.iter().filter(|entry| matches!(entry.place, Place::Trace(_))) {
-        // A string takes every line.
-        let _ = writeln!(text, "  {:<15} {}", entry.name, entry.injected);
+        faults.row([entry.name, entry.injected]);
     }
+    text += &faults.to_string();
     text.push_str(
         "\nFor example:\n  \
          chirrup replay flight.csv --inject frozen@2:30,10 --wav frozen.wav --plot frozen.png\n",

@@ -1,6 +1,7 @@
 //! The report for people: 100 columns at most.
 
 use super::report::{EdgeReport, FlightError, Report};
+use crate::text_table::{Column, Table};
 use chirrup_core::estimator::FilterChoice;
 use std::fmt::{self, Display, Formatter};
 
@@ -83,15 +84,40 @@ impl Report {
             "\nEdges of thermals: how long after the truth the mean reading is half and nine tenths there, in s,"
         )?;
         writeln!(f, "and how far it goes beyond; \"fixed\" is the fixed filter of the same noise")?;
-        writeln!(
-            f,
-            "  climb    edge    to 50 %                   to 90 %                   overshoot"
-        )?;
-        writeln!(
-            f,
-            "  m/s         s    these   fixed   ratio     these   fixed   ratio     these   fixed"
-        )?;
-        self.edges.iter().try_for_each(|edge| edge_line(f, edge))
+        write!(f, "{}", self.edge_table())
+    }
+
+    fn edge_table(&self) -> Table {
+        let columns = [
+            Column::left("climb\nm/s").wide(6),
+            Column::right("edge\ns"),
+            Column::right("these").gap(4),
+            Column::right("fixed"),
+            Column::right("ratio"),
+            Column::right("these").gap(5),
+            Column::right("fixed"),
+            Column::right("ratio"),
+            Column::right("these").gap(5),
+            Column::right("fixed"),
+        ];
+        let mut table =
+            Table::new(columns).group(2, "to 50 %").group(5, "to 90 %").group(8, "overshoot");
+        for edge in &self.edges {
+            let EdgeReport { from_mps, to_mps, edge_s, present, fixed, .. } = edge;
+            table.row([
+                format!("{from_mps} to {to_mps}"),
+                edge_s.to_string(),
+                decimals(present.lag_50_s, 2),
+                decimals(fixed.lag_50_s, 2),
+                decimals(edge.lag_50_ratio, 2),
+                decimals(present.lag_90_s, 2),
+                decimals(fixed.lag_90_s, 2),
+                decimals(edge.lag_90_ratio, 2),
+                format!("{:.0} %", 100.0 * present.overshoot_fraction),
+                format!("{:.0} %", 100.0 * fixed.overshoot_fraction),
+            ]);
+        }
+        table
     }
 
     fn ramp_lines(&self, f: &mut Formatter<'_>) -> fmt::Result {
@@ -108,13 +134,24 @@ impl Report {
             FilterChoice::Adaptive => " (other amplitudes give other answers)",
         };
         writeln!(f, "\nSinusoidal vertical speed of {} m/s amplitude{note}", waves.amplitude_mps)?;
-        writeln!(f, "             gain              phase lag, degrees")?;
-        writeln!(f, "      Hz     these   fixed     these   fixed")?;
-        waves.points.iter().try_for_each(|wave| {
-            let (hz, gain, lag) = (wave.frequency_hz, wave.gain, wave.phase_lag_deg);
-            let (fixed_gain, fixed_lag) = (wave.fixed_gain, wave.fixed_phase_lag_deg);
-            writeln!(f, "  {hz:6.2}    {gain:6.3}  {fixed_gain:6.3}    {lag:6.0}  {fixed_lag:6.0}")
-        })
+        let columns = [
+            Column::right("Hz").wide(6),
+            Column::right("these").gap(5),
+            Column::right("fixed"),
+            Column::right("these").gap(5),
+            Column::right("fixed"),
+        ];
+        let mut table = Table::new(columns).group(1, "gain").group(3, "phase lag, degrees");
+        for wave in &waves.points {
+            table.row([
+                format!("{:.2}", wave.frequency_hz),
+                format!("{:.3}", wave.gain),
+                format!("{:.3}", wave.fixed_gain),
+                format!("{:.0}", wave.phase_lag_deg),
+                format!("{:.0}", wave.fixed_phase_lag_deg),
+            ]);
+        }
+        write!(f, "{table}")
     }
 
     fn front_lines(&self, f: &mut Formatter<'_>) -> fmt::Result {
@@ -123,18 +160,19 @@ impl Report {
             f,
             "\nThe limit of fixed filters: noise against lag at the edge from 0 to 2 m/s within 1 s"
         )?;
-        writeln!(f, "  response s   noise m/s   to 50 %, s   to 90 %, s")?;
+        let headings = ["response s", "noise m/s", "to 50 %, s", "to 90 %, s"];
+        let mut table = Table::new(headings.map(Column::right));
+        let mut row = |response: String, noise_mps: f64, lag_50_s, lag_90_s| {
+            let noise = format!("{noise_mps:.4}");
+            table.row([response, noise, decimals(lag_50_s, 2), decimals(lag_90_s, 2)]);
+        };
         for point in &self.front {
-            let (at_50, at_90) = (decimals(point.lag_50_s, 2), decimals(point.lag_90_s, 2));
-            writeln!(
-                f,
-                "  {:10.2}   {:9.4}   {at_50:>10}   {at_90:>10}",
-                point.response_s, point.noise_mps
-            )?;
+            let response = format!("{:.2}", point.response_s);
+            row(response, point.noise_mps, point.lag_50_s, point.lag_90_s);
         }
-        let at_90 = decimals(self.at_front_edge().and_then(|edge| edge.present.lag_90_s), 2);
-        let at_50 = decimals(limit.lag_50_s, 2);
-        writeln!(f, "  these        {:9.4}   {at_50:>10}   {at_90:>10}", still.noise_mps)?;
+        let lag_90_s = self.at_front_edge().and_then(|edge| edge.present.lag_90_s);
+        row(format!("{:<10}", "these"), still.noise_mps, limit.lag_50_s, lag_90_s);
+        write!(f, "{table}")?;
         if let (Some(response_s), Some(noise_mps)) =
             (limit.equally_quick_fixed_response_s, limit.equally_quick_fixed_noise_mps)
         {
@@ -165,35 +203,26 @@ impl Report {
             f,
             "\n{minutes:.0} minutes, half still air, half thermals of 1 to 5 m/s with 0.5 m/s rms of turbulence"
         )?;
-        writeln!(
-            f,
-            "                                   response s   error m/s rms   still-air noise m/s rms"
-        )?;
-        flight_line(f, "these settings", &flight.present)?;
-        flight_line(f, "best fixed filter, in hindsight", &flight.best_fixed)?;
-        flight_line(f, "fixed filter of the same noise", &flight.equally_quiet_fixed)
+        let columns = [
+            Column::left("").wide(32),
+            Column::right("response s").gap(1),
+            Column::right("error m/s rms"),
+            Column::right("still-air noise m/s rms"),
+        ];
+        let mut table = Table::new(columns);
+        let mut row = |name: &str, error: &FlightError| {
+            table.row([
+                name.to_owned(),
+                decimals(error.response_s, 2),
+                format!("{:.3}", error.error_mps),
+                format!("{:.4}", error.still_air_noise_mps),
+            ]);
+        };
+        row("these settings", &flight.present);
+        row("best fixed filter, in hindsight", &flight.best_fixed);
+        row("fixed filter of the same noise", &flight.equally_quiet_fixed);
+        write!(f, "{table}")
     }
-}
-
-fn edge_line(f: &mut Formatter<'_>, report: &EdgeReport) -> fmt::Result {
-    let EdgeReport { from_mps, to_mps, edge_s, present, fixed, .. } = report;
-    let lags = |ours, theirs, ratio| {
-        format!("{:>5}   {:>5}   {:>5}", decimals(ours, 2), decimals(theirs, 2), decimals(ratio, 2))
-    };
-    writeln!(
-        f,
-        "  {from_mps} to {to_mps}   {edge_s:4}    {}     {}     {:3.0} %   {:3.0} %",
-        lags(present.lag_50_s, fixed.lag_50_s, report.lag_50_ratio),
-        lags(present.lag_90_s, fixed.lag_90_s, report.lag_90_ratio),
-        100.0 * present.overshoot_fraction,
-        100.0 * fixed.overshoot_fraction,
-    )
-}
-
-fn flight_line(f: &mut Formatter<'_>, name: &str, error: &FlightError) -> fmt::Result {
-    let response = decimals(error.response_s, 2);
-    let FlightError { error_mps, still_air_noise_mps, .. } = error;
-    writeln!(f, "  {name:<32} {response:>10}   {error_mps:13.3}   {still_air_noise_mps:23.4}")
 }
 
 /// A number with so many decimals; a dash where there is none.

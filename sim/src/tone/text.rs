@@ -1,6 +1,7 @@
 //! The law for people: 100 columns at most.
 
 use super::law::{Law, LawRow};
+use crate::text_table::{Column, Table};
 use std::fmt::{self, Display, Formatter};
 
 /// Of the rows every fifth is printed: each half of a metre per second.
@@ -10,16 +11,20 @@ impl Display for Law {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         writeln!(f, "Settings  {}: {}", self.name, self.what())?;
         writeln!(f, "{}\n", self.meaning())?;
-        writeln!(
-            f,
-            "    m/s   sound              pitch   a second     beep    level    limens a 0.1 m/s"
-        )?;
-        writeln!(
-            f,
-            "                                Hz                  ms       dB    pitch   repetition"
-        )?;
+        let mut table = Table::new([
+            Column::right("m/s\n ").wide(5),
+            Column::left("sound\n ").wide(12),
+            Column::right("pitch\nHz").gap(1).wide(11),
+            Column::right("a second\n ").gap(1).wide(10),
+            Column::right("beep\nms").gap(1).wide(8),
+            Column::right("level\ndB").gap(1).wide(8),
+            Column::right("pitch").gap(4),
+            Column::right("repetition"),
+        ])
+        .group(6, "limens a 0.1 m/s");
         let every = if self.rows.len() == 1 { 1 } else { PRINTED };
-        self.rows.iter().step_by(every).try_for_each(|row| write_row(f, row))
+        self.rows.iter().step_by(every).for_each(|row| table.row(cells(row)));
+        write!(f, "{table}")
     }
 }
 
@@ -55,7 +60,8 @@ impl Law {
     }
 }
 
-fn write_row(f: &mut Formatter<'_>, row: &LawRow) -> fmt::Result {
+/// A row of the table.
+fn cells(row: &LawRow) -> [String; 8] {
     let field = |value: Option<f64>, decimals: usize| {
         value.map_or("-".to_owned(), |value| format!("{value:.decimals$}"))
     };
@@ -63,10 +69,8 @@ fn write_row(f: &mut Formatter<'_>, row: &LawRow) -> fmt::Result {
         Some(second) => format!("{}-{second:.0}", field(row.pitch_hz, 0)),
         None => field(row.pitch_hz, 0),
     };
-    writeln!(
-        f,
-        "  {:+5.1}   {:<12} {:>11} {:>10} {:>8} {:>8} {:>8} {:>12}",
-        row.value_mps,
+    [
+        format!("{:+.1}", row.value_mps),
         row.sound.replace('_', " "),
         pitch,
         field(row.cadence_hz, 2),
@@ -74,5 +78,5 @@ fn write_row(f: &mut Formatter<'_>, row: &LawRow) -> fmt::Result {
         field(row.level_db, 1),
         field(row.pitch_limens, 1),
         field(row.cadence_limens, 1),
-    )
+    ]
 }

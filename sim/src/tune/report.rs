@@ -3,6 +3,7 @@
 use super::choose::Choice;
 use super::energy::Pooled;
 use super::score::Score;
+use crate::text_table::{Column, Table};
 use crate::time::Clock;
 use chirrup_core::settings::Settings;
 use serde::Serialize;
@@ -103,25 +104,7 @@ impl fmt::Display for Report {
             writeln!(f, "{trace}: {}, truth {truth}", Clock(*lasts_s))?;
         }
         writeln!(f)?;
-        writeln!(
-            f,
-            "                       beeps     error      lag   tremble   false beeps   climbs      cost"
-        )?;
-        writeln!(
-            f,
-            "  filter   response     from   m/s rms        s   m/s rms      a minute   missed       m/s"
-        )?;
-        for (place, judged) in self.readings.iter().enumerate() {
-            let mark = match () {
-                () if *judged == self.recommended => "  <- recommended",
-                () if place == 0 => "  <- present",
-                () => "",
-            };
-            writeln!(f, "{judged}{mark}")?;
-        }
-        if !self.readings.contains(&self.recommended) {
-            writeln!(f, "{}  <- recommended", self.recommended)?;
-        }
+        write!(f, "{}", self.table())?;
         writeln!(f)?;
         let HeldOut { present, tuned } = self.held_out;
         writeln!(
@@ -149,22 +132,50 @@ impl fmt::Display for Report {
     }
 }
 
-impl fmt::Display for Judged {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Score {
-            error_mps,
-            lag_s,
-            tremble_mps,
-            false_beeps_per_min,
-            missed_share,
-            cost_mps,
-            ..
-        } = self.score;
-        let missed = 100.0 * missed_share;
-        write!(
-            f,
-            "  {:<9}{:>6.2} s   {:>6.2}   {error_mps:>7.3}   {lag_s:>6.2}   {tremble_mps:>7.3}   {false_beeps_per_min:>11.2}   {missed:>4.0} %   {cost_mps:>7.3}",
-            self.filter, self.response_s, self.climb_from_mps
-        )
+impl Report {
+    /// What was tried, the present settings first.
+    fn table(&self) -> Table {
+        let mut table = Table::new([
+            Column::left("filter").wide(8),
+            Column::right("response").gap(1),
+            Column::right("beeps\nfrom").wide(6),
+            Column::right("error\nm/s rms"),
+            Column::right("lag\ns").wide(6),
+            Column::right("tremble\nm/s rms"),
+            Column::right("false beeps\na minute"),
+            Column::right("climbs\nmissed"),
+            Column::right("cost\nm/s").wide(7),
+            Column::left("").gap(2),
+        ]);
+        for (place, judged) in self.readings.iter().enumerate() {
+            let mark = match () {
+                () if *judged == self.recommended => "<- recommended",
+                () if place == 0 => "<- present",
+                () => "",
+            };
+            table.row(judged.cells(mark));
+        }
+        if !self.readings.contains(&self.recommended) {
+            table.row(self.recommended.cells("<- recommended"));
+        }
+        table
+    }
+}
+
+impl Judged {
+    fn cells(&self, mark: &str) -> [String; 10] {
+        let score = &self.score;
+        [
+            self.filter.to_owned(),
+            format!("{:.2} s", self.response_s),
+            format!("{:.2}", self.climb_from_mps),
+            format!("{:.3}", score.error_mps),
+            format!("{:.2}", score.lag_s),
+            format!("{:.3}", score.tremble_mps),
+            format!("{:.2}", score.false_beeps_per_min),
+            format!("{:.0} %", 100.0 * score.missed_share),
+            format!("{:.3}", score.cost_mps),
+            mark.to_owned(),
+        ]
     }
 }
