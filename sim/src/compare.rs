@@ -6,7 +6,7 @@ use crate::output::files::PlotFormat;
 use crate::output::picture_file::PictureFile;
 use crate::output::plot::chart::{Chart, dot, sheet};
 use crate::output::plot::key::{self, Key, Mark};
-use crate::output::plot::layout::{LEFT, RIGHT};
+use crate::output::plot::layout::{KEY_TOP, LEFT, RIGHT};
 use crate::output::plot::scale::Scale;
 use crate::output::plot::style;
 use crate::output::plot::svg::{Area, Pen, Svg};
@@ -197,8 +197,8 @@ fn draw(comparison: &Comparison) -> String {
     );
     let mut svg = sheet("Two settings against one another", &subtitle);
     let keys = [
-        Key::new(Mark::Line(Pen::solid(A_COLOUR, 6.0)), "A"),
-        Key::new(Mark::Line(Pen::solid(B_COLOUR, 12.0)), "B"),
+        Key::new(Mark::Line(Pen::solid(style::FIRST, 6.0)), "A"),
+        Key::new(Mark::Line(Pen::solid(style::SECOND, 12.0)), "B"),
     ];
     key::heading(&mut svg, KEY_TOP, "Each recording, in the order given; lower is better", &keys);
     let panels: [(&str, Figure); 3] = [
@@ -228,15 +228,12 @@ fn panel(svg: &mut Svg, comparison: &Comparison, area: Area, name: &str, figure:
         let (a, b) = (chart.at(x, a), chart.at(x, b));
         svg.line(a, b, style::ZERO);
         // Told apart by their size too, and both seen where they meet.
-        dot(svg, b, 9.0, B_COLOUR);
-        dot(svg, a, 5.0, A_COLOUR);
+        dot(svg, b, 9.0, style::SECOND);
+        dot(svg, a, 5.0, style::FIRST);
     }
     chart.frame(svg);
 }
 
-const A_COLOUR: &str = style::COMPENSATED.colour;
-const B_COLOUR: &str = style::UNCOMPENSATED_ALONE.colour;
-const KEY_TOP: f32 = 96.0;
 const PANELS: [(f32, f32); 3] = [(136.0, 300.0), (368.0, 520.0), (588.0, 740.0)];
 
 #[cfg(test)]

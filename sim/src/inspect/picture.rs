@@ -2,7 +2,7 @@
 //! averaging time.
 
 use super::Inspection;
-use crate::output::plot::chart::{Chart, sheet};
+use crate::output::plot::chart::{Chart, range_of, sheet};
 use crate::output::plot::key::{self, Key, Mark};
 use crate::output::plot::layout::{LEFT, RIGHT};
 use crate::output::plot::scale::Scale;
@@ -18,8 +18,8 @@ const KEY_TOP: f32 = 412.0;
 const POINTS: usize = 1_000;
 
 const CHANNELS: [(&str, Pen); 3] = [
-    ("static", Pen { width: 2.6, ..style::COMPENSATED }),
-    ("dynamic", Pen { width: 2.6, ..style::UNCOMPENSATED }),
+    ("static", style::THESE),
+    ("dynamic", Pen { width: 2.6, ..style::OTHER }),
     ("probe", Pen { width: 2.6, ..style::STEADY }),
 ];
 
@@ -41,10 +41,7 @@ pub(crate) fn draw(inspection: &Inspection, track: &Track) -> String {
 fn height(svg: &mut Svg, track: &Track) {
     let stride = track.times_s.len().div_ceil(POINTS).max(1);
     let (first, last) = (track.times_s[0], track.times_s[track.times_s.len() - 1]);
-    let (low, high) = track
-        .altitude_m
-        .iter()
-        .fold((f64::MAX, f64::MIN), |(low, high), height| (low.min(*height), high.max(*height)));
+    let (low, high) = range_of(track.altitude_m.iter().copied());
     let margin = (0.05 * (high - low)).max(1.0);
     let chart = Chart {
         area: Area { left: LEFT, top: UPPER.0, right: RIGHT, bottom: UPPER.1 },
@@ -100,11 +97,7 @@ fn noise(svg: &mut Svg, inspection: &Inspection) {
     let points = || {
         lines.iter().flat_map(|(allan, _)| allan.iter()).filter(|(_, deviation)| *deviation > 0.0)
     };
-    let range = |of: fn(&(f64, f64)) -> f64| {
-        points()
-            .map(of)
-            .fold((f64::MAX, f64::MIN), |(low, high), value| (low.min(value), high.max(value)))
-    };
+    let range = |of: fn(&(f64, f64)) -> f64| range_of(points().map(of));
     let ((shortest, longest), (least, most)) = (range(|point| point.0), range(|point| point.1));
     if shortest >= longest || least >= most {
         return;

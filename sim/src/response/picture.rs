@@ -5,30 +5,21 @@ use super::fixed::FixedFilters;
 use super::report::Report;
 use super::series::{Series, Sinusoid};
 use super::trial::Traces;
-use crate::output::plot::chart::{Chart, dot};
+use crate::output::plot::chart::{Chart, dot, range_of, sheet};
 use crate::output::plot::key::{self, Key, Mark};
-use crate::output::plot::layout::{HEIGHT, LEFT, RIGHT, SUBTITLE_LINE, TITLE_LINE, WIDTH};
+use crate::output::plot::layout::{KEY_TOP, LEFT, RIGHT};
 use crate::output::plot::scale::Scale;
 use crate::output::plot::style;
-use crate::output::plot::svg::{Anchor, Area, Pen, Svg, Type, fit, text_width};
+use crate::output::plot::svg::{Anchor, Area, Pen, Svg, text_width};
 
-/// The truth.
-const TRUTH: Pen = Pen { width: 1.6, ..style::STEADY };
-/// The settings.
-const THESE: Pen = Pen { width: 2.6, ..style::COMPENSATED };
 /// The fixed filter that is as quiet.
 const AS_QUIET: Pen = style::UNCOMPENSATED;
 /// The fixed filter that is as quick.
 const AS_QUICK: Pen = Pen { width: 2.0, ..style::AVERAGE };
 /// The front.
-const FRONT: Pen = Pen { width: 2.0, ..style::HEIGHT };
-/// From the settings' point to the front.
-const TO_FRONT: Pen = Pen::dashed("#4a5560", 1.5, 3.0, 4.0);
+const FRONT: Pen = Pen { width: 2.0, ..style::THIRD };
 /// A line of a closed form has so many points.
 const SMOOTH: i32 = 80;
-
-/// Beside the points of the front.
-const POINT_LABEL: Type = Type { size: 14.0, ..style::TICK_LABEL };
 
 /// The inner edges of the columns.
 const MIDDLE: (f32, f32) = (572.0, 676.0);
@@ -38,16 +29,14 @@ const LOWER: (f32, f32) = (482.0, 744.0);
 /// Between the panels of gain and phase.
 const GAIN_BOTTOM: f32 = 246.0;
 const PHASE_TOP: f32 = 278.0;
-/// Upper edge of what the key stands above.
-const KEY_TOP: f32 = 96.0;
 
 /// The picture of `report`.
 pub fn draw(report: &Report, traces: &Traces) -> String {
     let [settings, sensor] = report.what();
     let title = "How quick, how quiet";
     let subtitle = format!("{settings}. {sensor}");
-    let mut page = Page { svg: Svg::new(WIDTH, HEIGHT, title, &subtitle), report, traces };
-    page.title(title, &subtitle);
+    let mut page = Page { svg: sheet(title, &subtitle), report, traces };
+    page.key();
     page.edges();
     page.waves();
     page.still_air();
@@ -62,22 +51,17 @@ struct Page<'a> {
 }
 
 impl Page<'_> {
-    fn title(&mut self, title: &str, subtitle: &str) {
-        let page = Area { left: 0.0, top: 0.0, right: WIDTH as f32, bottom: HEIGHT as f32 };
-        self.svg.rectangle(page, style::PAPER);
-        self.svg.text((LEFT, TITLE_LINE), Anchor::Start, style::TITLE, title);
-        let kind = style::SUBTITLE;
-        let words = fit(subtitle, kind.size, kind.weight, RIGHT - LEFT);
-        self.svg.text((LEFT, SUBTITLE_LINE), Anchor::Start, kind, &words);
+    /// Which line is what.
+    fn key(&mut self) {
         let limit = &self.report.limit;
         let as_quiet = format!(
             "fixed, as quiet ({:.2} s)",
             self.report.still_air.equally_quiet_fixed_response_s
         );
         let mut keys = vec![
-            Key::new(Mark::Line(THESE), "these settings"),
+            Key::new(Mark::Line(style::THESE), "these settings"),
             Key::new(Mark::Line(AS_QUIET), as_quiet),
-            Key::new(Mark::Line(TRUTH), "truth"),
+            Key::new(Mark::Line(style::TRUTH), "truth"),
         ];
         if let Some(response_s) = limit.equally_quick_fixed_response_s {
             keys.insert(
@@ -98,8 +82,8 @@ impl Page<'_> {
         for traces in &self.traces.edges {
             let truth = [(-1.0, 0.0), (0.0, 0.0), (traces.edge.lasts_s, traces.edge.to_mps)];
             let truth = truth.into_iter().chain([(f64::from(until), traces.edge.to_mps)]);
-            self.svg.path(&chart.line(truth), TRUTH);
-            self.svg.path(&chart.line(traces.present.points()), THESE);
+            self.svg.path(&chart.line(truth), style::TRUTH);
+            self.svg.path(&chart.line(traces.present.points()), style::THESE);
             self.svg.path(&chart.line(traces.fixed.points()), AS_QUIET);
         }
         chart.frame(&mut self.svg);
@@ -148,7 +132,7 @@ impl Page<'_> {
     fn still_air(&mut self) {
         let runs = [
             (&self.traces.still_as_quick, AS_QUICK),
-            (&self.traces.still, THESE),
+            (&self.traces.still, style::THESE),
             // On top, and thin: it may be the same.
             (&self.traces.still_as_quiet, Pen { width: 1.5, ..AS_QUIET }),
         ];
@@ -187,11 +171,11 @@ impl Page<'_> {
             let at = chart.at(point.noise_mps, *lag_s);
             dot(&mut self.svg, at, 4.0, FRONT.colour);
             let words = format!("{} s", point.response_s);
-            self.svg.text((at.0 + 8.0, at.1 - 6.0), Anchor::Start, POINT_LABEL, &words);
+            self.svg.text((at.0 + 8.0, at.1 - 6.0), Anchor::Start, style::POINT_LABEL, &words);
         }
         if let Some(these_s) = these_s {
             self.lines_to_front(&chart, these_s);
-            dot(&mut self.svg, chart.at(these_mps, these_s), 7.0, THESE.colour);
+            dot(&mut self.svg, chart.at(these_mps, these_s), 7.0, style::THESE.colour);
         }
         chart.frame(&mut self.svg);
     }
@@ -211,13 +195,15 @@ impl Page<'_> {
         let (top, right) = (chart.area.top, chart.area.right - 8.0);
         for (line, words) in words.into_iter().flatten().enumerate() {
             let line = top + 20.0 * (line + 1) as f32;
-            let left = right - text_width(&words, POINT_LABEL.size, POINT_LABEL.weight) - 4.0;
+            let left = right
+                - text_width(&words, style::POINT_LABEL.size, style::POINT_LABEL.weight)
+                - 4.0;
             // The lines of the grid would cross the words out.
             self.svg.rectangle(
                 Area { left, top: line - 15.0, right: right + 4.0, bottom: line + 5.0 },
                 style::PANEL,
             );
-            self.svg.text((right, line), Anchor::End, POINT_LABEL, &words);
+            self.svg.text((right, line), Anchor::End, style::POINT_LABEL, &words);
         }
     }
 
@@ -229,22 +215,21 @@ impl Page<'_> {
         let as_quiet =
             self.report.at_front_edge().and_then(|front| Some((these_mps, front.fixed.lag_50_s?)));
         for (noise_mps, lag_s) in [as_quick, as_quiet].into_iter().flatten() {
-            self.svg.line(chart.at(these_mps, these_s), chart.at(noise_mps, lag_s), TO_FRONT);
+            self.svg.line(chart.at(these_mps, these_s), chart.at(noise_mps, lag_s), style::LINK);
         }
     }
 
     fn points(&mut self, chart: &Chart, points: impl Iterator<Item = (f64, f64)> + Clone) {
-        self.svg.path(&chart.line(points.clone()), THESE);
+        self.svg.path(&chart.line(points.clone()), style::THESE);
         for (x, y) in points {
-            dot(&mut self.svg, chart.at(x, y), 4.0, THESE.colour);
+            dot(&mut self.svg, chart.at(x, y), 4.0, style::THESE.colour);
         }
     }
 }
 
 /// A logarithmic axis for these values, with room for a label beyond the last.
 fn scale_of(values: impl Iterator<Item = f64>) -> Scale {
-    let (low, high) = values
-        .fold((f64::INFINITY, 0.0_f64), |(low, high), value| (low.min(value), high.max(value)));
+    let (low, high) = range_of(values);
     Scale::logarithmic(low as f32, 1.5 * high as f32)
 }
 

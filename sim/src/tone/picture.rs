@@ -4,7 +4,7 @@
 use super::law::{Law, LawRow};
 use crate::output::plot::chart::{Chart, sheet};
 use crate::output::plot::key::{self, Key, Mark};
-use crate::output::plot::layout::{LEFT, RIGHT};
+use crate::output::plot::layout::{KEY_TOP, LEFT, RIGHT};
 use crate::output::plot::scale::Scale;
 use crate::output::plot::style;
 use crate::output::plot::svg::{Area, Pen, Svg};
@@ -12,16 +12,10 @@ use chirrup_core::sounder::SoundMode;
 
 /// The panels, from the top: upper and lower edges.
 const PANELS: [(f32, f32); 3] = [(130.0, 372.0), (420.0, 566.0), (614.0, 740.0)];
-/// Upper edge of what the key stands above.
-const KEY_TOP: f32 = 96.0;
 
 const BEEPS: Pen = Pen { width: 3.0, ..style::BEEPS };
 const STEADY: Pen = Pen { width: 4.0, ..style::STEADY };
 const PAIRS: Pen = Pen { width: 3.0, ..style::COMPENSATED };
-const PITCH_LIMENS: Pen = Pen { width: 2.4, ..style::HEIGHT };
-const ALL_LIMENS: Pen = Pen { width: 2.4, ..style::UNCOMPENSATED };
-/// Two limens, which each step should have.
-const WANTED: Pen = Pen::dashed("#a3261c", 1.5, 3.0, 4.0);
 
 /// The picture of `law`.
 pub fn draw(law: &Law) -> String {
@@ -48,8 +42,8 @@ fn heading(svg: &mut Svg, law: &Law) {
     if has("pair") {
         keys.push(Key::new(Mark::Beeps(PAIRS), "pairs of notes"));
     }
-    keys.push(Key::new(Mark::Line(PITCH_LIMENS), "limens of pitch"));
-    keys.push(Key::new(Mark::Line(ALL_LIMENS), "limens of pitch and repetition"));
+    keys.push(Key::new(Mark::Line(style::THIRD), "limens of pitch"));
+    keys.push(Key::new(Mark::Line(style::OTHER), "limens of pitch and repetition"));
     key::heading(svg, KEY_TOP, "Sound", &keys);
 }
 
@@ -105,10 +99,10 @@ fn limens(svg: &mut Svg, law: &Law, across: Scale) {
         axis(law.settings.tone.mode),
     );
     let ends = [law.rows.first(), law.rows.last()].into_iter().flatten();
-    svg.path(&chart.line(ends.map(|row| (row.value_mps, 2.0))), WANTED);
+    svg.path(&chart.line(ends.map(|row| (row.value_mps, 2.0))), style::WANTED);
     each_run(law, |run, _| {
-        svg.path(&points(&chart, run, all), ALL_LIMENS);
-        svg.path(&points(&chart, run, |row| row.pitch_limens), PITCH_LIMENS);
+        svg.path(&points(&chart, run, all), style::OTHER);
+        svg.path(&points(&chart, run, |row| row.pitch_limens), style::THIRD);
     });
     chart.frame(svg);
 }

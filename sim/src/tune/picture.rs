@@ -2,23 +2,18 @@
 //! response time costs.
 
 use super::report::{Judged, Report};
-use crate::output::plot::chart::{Chart, dot, number, sheet};
+use crate::output::plot::chart::{Chart, dot, number, range_of, sheet};
 use crate::output::plot::key::{self, Key, Mark};
-use crate::output::plot::layout::{LEFT, RIGHT};
+use crate::output::plot::layout::{KEY_TOP, LEFT, RIGHT};
 use crate::output::plot::scale::Scale;
 use crate::output::plot::style;
-use crate::output::plot::svg::{Anchor, Area, Pen, Svg, Type};
+use crate::output::plot::svg::{Anchor, Area, Pen, Svg};
 
-const ADAPTIVE: Pen = Pen { width: 2.4, ..style::COMPENSATED };
-const FIXED: Pen = Pen { width: 2.4, ..style::UNCOMPENSATED };
-/// The present settings and the recommended ones.
-const PRESENT: &str = style::SOFT_INK;
-const RECOMMENDED: &str = "#8a2a72";
-const KEY_TOP: f32 = 96.0;
+const ADAPTIVE: Pen = Pen { width: 2.4, ..style::THESE };
+const FIXED: Pen = style::OTHER;
 const TOP: f32 = 136.0;
 const BOTTOM: f32 = 730.0;
 const MIDDLE: (f32, f32) = (610.0, 700.0);
-const LABEL: Type = Type { size: 14.0, ..style::TICK_LABEL };
 
 /// The picture of `report`.
 pub fn draw(report: &Report) -> String {
@@ -37,15 +32,13 @@ pub fn draw(report: &Report) -> String {
     let keys = [
         Key::new(Mark::Line(ADAPTIVE), "adaptive filter"),
         Key::new(Mark::Line(FIXED), "fixed filter"),
-        Key::new(Mark::Line(Pen::solid(PRESENT, 8.0)), "present"),
-        Key::new(Mark::Line(Pen::solid(RECOMMENDED, 8.0)), "recommended"),
+        Key::new(Mark::Line(Pen::solid(style::PRESENT, 8.0)), "present"),
+        Key::new(Mark::Line(Pen::solid(style::BEST, 8.0)), "recommended"),
     ];
     key::heading(&mut svg, KEY_TOP, "Filters, by response time", &keys);
     let tried = || report.readings.iter().chain([&report.recommended]);
     let range = |of: Value| {
-        let (low, high) = tried()
-            .map(of)
-            .fold((f64::MAX, f64::MIN), |(low, high), value| (low.min(value), high.max(value)));
+        let (low, high) = range_of(tried().map(of));
         (low.max(1e-3) as f32, high.max(2e-3) as f32)
     };
     let logarithmic = |(low, high): (f32, f32)| Scale::logarithmic(low, 1.2 * high);
@@ -102,7 +95,7 @@ fn panel(
                 svg.text(
                     (point.0 + 8.0, point.1 + 18.0),
                     Anchor::Start,
-                    LABEL,
+                    style::POINT_LABEL,
                     &format!("{} s", number(judged.response_s)),
                 );
             }
@@ -111,9 +104,9 @@ fn panel(
     for (judged, colour) in report
         .readings
         .first()
-        .map(|judged| (judged, PRESENT))
+        .map(|judged| (judged, style::PRESENT))
         .into_iter()
-        .chain([(&report.recommended, RECOMMENDED)])
+        .chain([(&report.recommended, style::BEST)])
     {
         let (x, y) = at(judged);
         dot(svg, chart.at(x, y), 8.0, colour);

@@ -86,6 +86,12 @@ pub fn sheet(title: &str, subtitle: &str) -> Svg {
     svg
 }
 
+/// The least and the greatest of some values.
+pub fn range_of(values: impl IntoIterator<Item = f64>) -> (f64, f64) {
+    let wider = |(low, high): (f64, f64), value: f64| (low.min(value), high.max(value));
+    values.into_iter().fold((f64::MAX, f64::MIN), wider)
+}
+
 /// A filled circle.
 pub fn dot(svg: &mut Svg, (x, y): (f32, f32), radius: f32, colour: &str) {
     let turn = format!("a{radius},{radius} 0 1 0");

@@ -14,6 +14,8 @@ pub const RIGHT: f32 = 1176.0;
 pub const TITLE_LINE: f32 = 36.0;
 /// Base line of the subtitle.
 pub const SUBTITLE_LINE: f32 = 60.0;
+/// On a page of charts, the upper edge of what the key stands above.
+pub const KEY_TOP: f32 = 96.0;
 
 /// From the subtitle to the heading of the first panel.
 const TOP: f32 = 68.0;

@@ -62,6 +62,29 @@ pub const LEFT_BEEPS: Pen = Pen { width: 9.0, ..LEFT };
 /// Beeps of the right instrument, each drawn.
 pub const RIGHT_BEEPS: Pen = Pen { width: 3.6, ..RIGHT };
 
+// In charts of anything but a replay.
+
+/// The settings or the filter that a picture is about.
+pub const THESE: Pen = Pen { width: 2.6, ..COMPENSATED };
+/// What they are compared with.
+pub const OTHER: Pen = Pen { width: 2.4, ..UNCOMPENSATED };
+/// A third line, thin and dark.
+pub const THIRD: Pen = Pen { width: 2.4, ..HEIGHT };
+/// The truth.
+pub const TRUTH: Pen = Pen { width: 1.6, ..STEADY };
+/// A value that should be reached.
+pub const WANTED: Pen = Pen::dashed(FAULT, 1.5, 3.0, 4.0);
+/// From a point to what it is compared with.
+pub const LINK: Pen = Pen::dashed(SOFT_INK, 1.5, 3.0, 4.0);
+/// A point for the first of two settings.
+pub const FIRST: &str = COMPENSATED.colour;
+/// A point for the second.
+pub const SECOND: &str = UNCOMPENSATED_ALONE.colour;
+/// A point for the settings as they are.
+pub const PRESENT: &str = SOFT_INK;
+/// A point for the settings that are best.
+pub const BEST: &str = BEEPS.colour;
+
 /// The title.
 pub const TITLE: Type = Type { size: 24.0, weight: Weight::Bold, colour: INK };
 /// Below the title.
@@ -72,5 +95,7 @@ pub const HEADING: Type = Type { size: 16.0, weight: Weight::Bold, colour: INK }
 pub const KEY: Type = Type { size: 16.0, weight: Weight::Regular, colour: INK };
 /// At the ticks.
 pub const TICK_LABEL: Type = Type { size: 15.0, weight: Weight::Regular, colour: SOFT_INK };
+/// Beside the points of a chart.
+pub const POINT_LABEL: Type = Type { size: 14.0, ..TICK_LABEL };
 /// At the lanes of the faults; the smallest there is.
 pub const LANE: Type = Type { size: 14.0, weight: Weight::Regular, colour: FAULT };
