@@ -270,7 +270,8 @@ fn settings_go_out_and_in_and_are_saved() {
         run(&["device", port, "settings", "show"]),
         std::fs::read_to_string(&file).expect("it is there")
     );
-    let mine = "response_s = 0.8\n[polar]\nmass_kg = 410\n[device]\nlog_hz = 2\n[tone]\nsink = [{ sink_mps = -2, pitch_hz = 300 }]\n";
+    let mine = "response_s = 0.8\n[polar]\nmass_kg = 410\n[device]\nlog_hz = 2\n[tone]\nsink = \
+        [{ sink_mps = -2, pitch_hz = 300 }]\n";
     run(&["device", port, "settings", "load", &write(&folder, "mine.toml", mine)]);
     assert!(instrument.saved.lock().expect("nobody panicked").is_none());
     assert_eq!(run(&["device", port, "settings", "save"]), "saved\n");

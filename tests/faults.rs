@@ -269,7 +269,8 @@ fn no_fault_sounds_like_lift() {
         let entry = entry(kind);
         let ((energy_s, seed), (stick_s, stick_seed)) = worst(entry, kind, needs, runs());
         println!(
-            "{:<15} {needs:?}: {energy_s:.3} s (seed {seed}), with the stick {stick_s:.3} s (seed {stick_seed})",
+            "{:<15} {needs:?}: {energy_s:.3} s (seed {seed}), with the stick {stick_s:.3} s \
+             (seed {stick_seed})",
             entry.name
         );
         let spell_s = match entry.lift {

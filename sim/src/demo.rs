@@ -156,7 +156,8 @@ impl fmt::Display for Guide<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(
             f,
-            "What to listen for, with the mean reading and, in brackets, what it would be without compensation:"
+            "What to listen for, with the mean reading and, in brackets, what it would be \
+             without compensation:"
         )?;
         for (chapter, mean) in CHAPTERS.iter().zip(self.means) {
             let Chapter { from_s, to_s, title, listen } = chapter;
@@ -170,11 +171,13 @@ impl fmt::Display for Guide<'_> {
         let both = self.folder.join("both.wav");
         writeln!(
             f,
-            "\nNext: hear the instrument in the left ear and an uncompensated one in the right, at the pull-up:"
+            "\nNext: hear the instrument in the left ear and an uncompensated one in the right, \
+             at the pull-up:"
         )?;
         write!(
             f,
-            "  cargo run --release -p chirrup -- replay {} --from 4:55 --to 5:30 --against energy=none --wav {}",
+            "  cargo run --release -p chirrup -- replay {} --from 4:55 --to 5:30 --against \
+             energy=none --wav {}",
             quoted(self.trace),
             quoted(&both)
         )

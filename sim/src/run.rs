@@ -274,7 +274,11 @@ fn resolve(moment: Option<Moment>, trace: &dyn Trace) -> Result<Option<Micros>> 
         Some(Moment::Trace(seconds)) => seconds,
         Some(Moment::Utc(clock)) => {
             let zero = trace.utc_start_s().ok_or_else(|| {
-                Error::Usage("a UTC time (with a Z) needs a trace that knows the time of day, such as an IGC file; use seconds".into())
+                Error::Usage(
+                    "a UTC time (with a Z) needs a trace that knows the time of day, \
+                    such as an IGC file; use seconds"
+                        .into(),
+                )
             })?;
             // A clock more than half a day before the start is the next day's.
             let since = clock - zero;

@@ -188,7 +188,8 @@ fn set(table: &mut toml::Table, key: &str, value: &str) -> std::result::Result<(
             Some(toml::Value::Table(inner)) => inner,
             None if folder == "polar" => {
                 return Err(format!(
-                    "{key} needs a polar to change, and there is none; begin with a settings file that has [polar]"
+                    "{key} needs a polar to change, and there is none; begin with a settings \
+                     file that has [polar]"
                 ));
             }
             _ => return Err(format!("there is no setting {key}")),
@@ -325,12 +326,14 @@ mod tests {
 
     #[test]
     fn an_entry_of_a_table_is_named_with_its_own_line() {
-        let text = "[tone]\nclimb = [\n  { climb_mps = 0.2, pitch_hz = 560, cadence_hz = 1.6, on_fraction = 0.5 },\n  \
+        let text = "[tone]\nclimb = [\n  \
+            { climb_mps = 0.2, pitch_hz = 560, cadence_hz = 1.6, on_fraction = 0.5 },\n  \
                     { climb_mps = 1.0, pitch_hz = 500, cadence_hz = 2.6, on_fraction = 0.5 },\n]\n";
         let message = error_of_file(text);
         assert_eq!(
             message,
-            "my.toml:4: tone.climb, entry 2: pitch_hz is 500, expected more than 560, the entry before"
+            "my.toml:4: tone.climb, entry 2: pitch_hz is 500, expected more than 560, the entry \
+             before"
         );
     }
 

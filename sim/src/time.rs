@@ -59,7 +59,8 @@ impl FromStr for Moment {
     fn from_str(text: &str) -> Result<Self, String> {
         let wrong = || {
             format!(
-                "found \"{text}\", expected seconds (90), m:ss (1:30), h:mm:ss, or a UTC time (13:05Z, 13:05:00Z)"
+                "found \"{text}\", expected seconds (90), m:ss (1:30), h:mm:ss, or a UTC time \
+                 (13:05Z, 13:05:00Z)"
             )
         };
         match text.strip_suffix(['Z', 'z']) {

@@ -87,7 +87,8 @@ impl fmt::Display for AgainstTruth {
             let Deviation { rms_mps, bias_mps, worst_mps, worst_at_s, lag_s, .. } = error;
             write!(
                 f,
-                "  {heading:<13} {name:<13} off by {rms_mps:.2} m/s rms, {bias_mps:+.2} in the mean, "
+                "  {heading:<13} {name:<13} off by {rms_mps:.2} m/s rms, {bias_mps:+.2} in the \
+                 mean, "
             )?;
             write!(f, "at worst {worst_mps:+.1} at {}", Clock(worst_at_s))?;
             match lag_s {

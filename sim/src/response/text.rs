@@ -72,7 +72,8 @@ impl Report {
         let trembles_mps = self.still_air.noise_mps / f64::from(self.seeds).sqrt();
         (trembles_mps > READABLE_MPS).then(|| {
             format!(
-                "Caution: the mean of the runs still trembles by {trembles_mps:.2} m/s; lags of weak climbs mean little, and may\n\
+                "Caution: the mean of the runs still trembles by {trembles_mps:.2} m/s; lags of \
+                 weak climbs mean little, and may\n\
                  come out negative. More --runs, or less --noise, gives better ones."
             )
         })
@@ -81,7 +82,8 @@ impl Report {
     fn edge_lines(&self, f: &mut Formatter<'_>) -> fmt::Result {
         writeln!(
             f,
-            "\nEdges of thermals: how long after the truth the mean reading is half and nine tenths there, in s,"
+            "\nEdges of thermals: how long after the truth the mean reading is half and nine \
+             tenths there, in s,"
         )?;
         writeln!(f, "and how far it goes beyond; \"fixed\" is the fixed filter of the same noise")?;
         write!(f, "{}", self.edge_table())
@@ -192,7 +194,8 @@ impl Report {
         let times = noise_mps / self.still_air.noise_mps;
         writeln!(
             f,
-            "  A fixed filter {what} (response {response_s:.2} s) trembles by {noise_mps:.4} m/s, {times:.1} times as much."
+            "  A fixed filter {what} (response {response_s:.2} s) trembles by {noise_mps:.4} \
+             m/s, {times:.1} times as much."
         )
     }
 
@@ -201,7 +204,8 @@ impl Report {
         let minutes = flight.lasts_s / 60.0;
         writeln!(
             f,
-            "\n{minutes:.0} minutes, half still air, half thermals of 1 to 5 m/s with 0.5 m/s rms of turbulence"
+            "\n{minutes:.0} minutes, half still air, half thermals of 1 to 5 m/s with 0.5 m/s \
+             rms of turbulence"
         )?;
         let columns = [
             Column::left("").wide(32),

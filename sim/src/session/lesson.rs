@@ -43,13 +43,15 @@ const fn cue(at_s: f64, caption: &'static str, change: fn(&mut Controls)) -> Cue
 pub static LESSONS: [Lesson; 6] = [
     Lesson {
         title: "The first thermal",
-        question: "When did the air begin to rise faster than the glider sinks? Which part was best?",
+        question: "When did the air begin to rise faster than the glider sinks? Which part was \
+            best?",
         start_m: 800.0,
         length_s: 62.0,
         cues: &[
             cue(
                 0.0,
-                "Still air. The glider sinks slowly, as it always does. Silence: nothing to report.",
+                "Still air. The glider sinks slowly, as it always does. Silence: nothing to \
+                 report.",
                 |_| (),
             ),
             cue(
@@ -73,19 +75,22 @@ pub static LESSONS: [Lesson; 6] = [
         cues: &[
             cue(
                 0.0,
-                "Headphones on. Left: a compensated instrument. Right: the same one, uncompensated. Still air.",
+                "Headphones on. Left: a compensated instrument. Right: the same one, \
+                 uncompensated. Still air.",
                 |c| (c.two, c.speed_mps, c.energy) = (true, 25.0, EnergyChoice::Electronic),
             ),
             cue(
                 9.0,
-                "Push: height turns into speed. Right cries sink. Left stays silent: no energy is lost.",
+                "Push: height turns into speed. Right cries sink. Left stays silent: no energy \
+                 is lost.",
                 |c| {
                     c.speed_mps = 33.0;
                 },
             ),
             cue(
                 23.0,
-                "Pull: speed turns into height. Right calls it lift, and it is none. Left stays silent.",
+                "Pull: speed turns into height. Right calls it lift, and it is none. Left stays \
+                 silent.",
                 |c| {
                     c.speed_mps = 24.0;
                 },
@@ -120,13 +125,15 @@ pub static LESSONS: [Lesson; 6] = [
     },
     Lesson {
         title: "Centring by ear",
-        question: "On which side of the circle was the best of it? What tells you that the circle is centred?",
+        question: "On which side of the circle was the best of it? What tells you that the \
+            circle is centred?",
         start_m: 700.0,
         length_s: 132.0,
         cues: &[
             cue(
                 0.0,
-                "Circling, but beside the best of the thermal. The beeps swell and fade once in each circle.",
+                "Circling, but beside the best of the thermal. The beeps swell and fade once in \
+                 each circle.",
                 |c| {
                     (c.bank_deg, c.speed_mps, c.thermal_mps, c.offset_m) = (40.0, 24.0, 5.5, 90.0);
                 },
@@ -172,7 +179,8 @@ pub static LESSONS: [Lesson; 6] = [
             ),
             cue(
                 18.0,
-                "Three falling notes: the instrument says that it does not know. It never sounds like lift.",
+                "Three falling notes: the instrument says that it does not know. It never sounds \
+                 like lift.",
                 |_| (),
             ),
             cue(42.0, "The sensor is back. The instrument settles, then speaks again.", |c| {

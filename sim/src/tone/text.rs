@@ -53,7 +53,8 @@ impl Law {
                 )
             }
             SoundMode::Speed => format!(
-                "Speed     pairs of notes beyond {} m/s too fast (+) or too slow (-), rising where more is wanted",
+                "Speed     pairs of notes beyond {} m/s too fast (+) or too slow (-), rising \
+                 where more is wanted",
                 tone.speed_band_mps
             ),
         }

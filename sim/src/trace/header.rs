@@ -168,7 +168,8 @@ impl Header<'_> {
             if column.is_altitude() {
                 let name = channel.name();
                 notes.push(format!(
-                    "{name} is a pressure altitude, taken as the standard atmosphere's pressure there"
+                    "{name} is a pressure altitude, taken as the standard atmosphere's pressure \
+                     there"
                 ));
             }
             let same = self
@@ -355,7 +356,8 @@ mod tests {
     fn a_missing_column_is_answered_with_those_there_are() {
         assert_eq!(
             complaint("static=p", "time_s,pressure"),
-            "log.csv:1: column p: found the columns time_s and pressure, expected one of that name; correct static=p in --columns"
+            "log.csv:1: column p: found the columns time_s and pressure, expected one of that \
+             name; correct static=p in --columns"
         );
         assert_eq!(
             complaint("", "t_s,p_pa,eas_mps"),

@@ -109,7 +109,8 @@ impl fmt::Display for Report {
         let HeldOut { present, tuned } = self.held_out;
         writeln!(
             f,
-            "Held out      present settings cost {:.3} m/s, those tuned on the rest {:.3} m/s ({:+.0} %)",
+            "Held out      present settings cost {:.3} m/s, those tuned on the rest {:.3} m/s \
+             ({:+.0} %)",
             present.cost_mps,
             tuned.cost_mps,
             100.0 * (tuned.cost_mps / present.cost_mps - 1.0)
@@ -117,7 +118,8 @@ impl fmt::Display for Report {
         let Sure { better_share, filter_share, response_from_s, response_to_s } = self.sure;
         writeln!(
             f,
-            "How sure      better than the present in {:.0} % of 200 draws of the recordings; {} filter in {:.0} %, response {response_from_s} to {response_to_s} s in 90 %",
+            "How sure      better than the present in {:.0} % of 200 draws of the recordings; {} \
+             filter in {:.0} %, response {response_from_s} to {response_to_s} s in 90 %",
             100.0 * better_share,
             self.recommended.filter,
             100.0 * filter_share

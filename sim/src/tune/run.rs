@@ -152,13 +152,16 @@ fn notes(
         ));
     } else if pooled.recordings > 0 {
         notes.push(format!(
-            "the speed changes of {} recordings agree with the compensation and delays as they are set",
+            "the speed changes of {} recordings agree with the compensation and delays as they \
+             are set",
             pooled.recordings
         ));
     } else if fits.iter().any(|fit| !matches!(fit, Err(NoFit::NoSource))) {
         notes.push(
-            "no recording has enough changes of speed in calm air to tell the compensation and the delays from; they stay as they are. Smooth \
-             pull-ups and push-overs of 10 m/s and more in calm air, at a safe height and within the glider's limits, would show them (common \
+            "no recording has enough changes of speed in calm air to tell the compensation and \
+             the delays from; they stay as they are. Smooth \
+             pull-ups and push-overs of 10 m/s and more in calm air, at a safe height and within \
+             the glider's limits, would show them (common \
              practice, no source)"
                 .into(),
         );

@@ -219,11 +219,13 @@ impl Log {
             said(self.has_air, "outside air temperature from the recorder (OAT)"),
             count(
                 self.altitude.from_gnss,
-                "no pressure altitude in {}; GNSS altitude is used there, which is rougher and later",
+                "no pressure altitude in {}; GNSS altitude is used there, which is rougher and \
+                 later",
             ),
             said(
                 self.altitude.has_changed,
-                "the pressure altitude begins in flight; the records of the change are passed over as a gap",
+                "the pressure altitude begins in flight; the records of the change are passed \
+                 over as a gap",
             ),
             count(
                 self.altitude.real_zeros,

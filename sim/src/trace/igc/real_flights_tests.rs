@@ -34,7 +34,8 @@ fn input(name: &str) -> Option<Box<dyn BufRead>> {
 #[allow(clippy::print_stderr)]
 fn skipped_notice(name: &str) {
     eprintln!(
-        "SKIPPED: shared/real-flights/{name} is not here; set REQUIRE_REAL_FLIGHTS=1 to make this a failure"
+        "SKIPPED: shared/real-flights/{name} is not here; set REQUIRE_REAL_FLIGHTS=1 to make \
+         this a failure"
     );
 }
 

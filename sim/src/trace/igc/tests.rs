@@ -209,7 +209,8 @@ fn without_any_pressure_altitude_the_satellites_are_used_and_it_is_said() {
     records[5].replace_range(30..35, "-----");
     let read = read(flight(records));
     assert_eq!(read.altitudes_m(), [500.0; 18]);
-    let said = "no pressure altitude in 18 records; GNSS altitude is used there, which is rougher and later";
+    let said = "no pressure altitude in 18 records; GNSS altitude is used there, which is \
+        rougher and later";
     assert_eq!(read.trace.notes(), [said]);
     assert_eq!(read.skipped[0].1, "neither pressure altitude nor GNSS fix");
     assert_eq!(read.skipped[1].1, "GNSS altitude is not a number");
@@ -228,7 +229,8 @@ fn a_change_of_altitude_in_flight_is_a_gap_and_is_said() {
         read.skipped.iter().all(|(_, reason, _)| reason == "change from GNSS to pressure altitude")
     );
     assert_eq!(read.samples.len() + read.skipped.len(), 2_000);
-    let said = "the pressure altitude begins in flight; the records of the change are passed over as a gap";
+    let said = "the pressure altitude begins in flight; the records of the change are passed \
+        over as a gap";
     assert_eq!(read.trace.notes()[1], said);
 }
 
