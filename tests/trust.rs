@@ -354,7 +354,8 @@ fn a_sensor_that_freezes_is_noticed_and_the_climb_after_it_is_read() {
     let mut all = samples(RATE_HZ, &noisy);
     let frozen = all[1000].static_pressure;
     for sample in &mut all[1000..1500] {
-        sample.static_pressure = frozen; // From 20 to 30 s; the glider is 20 m higher when it lives again.
+        // From 20 to 30 s; the glider is 20 m higher when the sensor works again.
+        sample.static_pressure = frozen;
     }
     let readings = pipeline(all);
     let noticed = readings
@@ -375,7 +376,8 @@ fn hostile_samples_are_named_and_survived() {
     let mut all = samples(RATE_HZ, &with_noise(&heights(RATE_HZ, 60.0, |_| 2.0), 0.1, 3));
     let wrap = (1_i64 << 32) - 30_000_000;
     for sample in &mut all {
-        sample.time = Micros((sample.time.0 + wrap) % (1 << 32)); // A clock of 32 bits that wraps after 30 s.
+        // A clock of 32 bits that wraps after 30 s.
+        sample.time = Micros((sample.time.0 + wrap) % (1 << 32));
     }
     all[700].static_pressure = Pascal(f32::NAN);
     all[720].static_pressure = Pascal(f32::INFINITY);

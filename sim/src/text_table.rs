@@ -1,8 +1,8 @@
 //! Tables in text: columns aligned under their headings, for every command that prints one.
 //!
 //! ```text
-//!   filter   response     from   m/s rms        headings, one line or several, the last lines level
-//!   adaptive   1.00 s     0.20     0.467        cells, on the left or the right of their column
+//!   filter   response     from   m/s rms      headings; of several lines the last ones are level
+//!   adaptive   1.00 s     0.20     0.467      cells, on the left or the right of their column
 //! ```
 //!
 //! A column is as wide as its widest cell or heading, or wider where [`Column::wide`] says so.

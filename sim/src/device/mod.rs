@@ -1,7 +1,8 @@
 //! The instrument on a serial port: its log into a file, its settings out and in, its self-test.
 //!
 //! ```text
-//! port (bytes, with a time limit) -> talk (a line out, the lines of its answer in) -> settings, selftest
+//! port (bytes, with a time limit) -> talk (a line out, the lines of its answer in)
+//!                                 |     -> settings, selftest
 //!                                 -> record (the log's rows, whole, into a file)
 //! ```
 //!

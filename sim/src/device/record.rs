@@ -2,8 +2,9 @@
 //! Ctrl-C.
 //!
 //! ```text
-//! OPEN --log on--> ROWS --port gone--> WAITING --port back--> OPEN ..       Ctrl-C: the file takes its name
+//! OPEN --log on--> ROWS --port gone--> WAITING --port back--> OPEN ..
 //!                   | no row for three seconds (it has started anew): log on
+//!                   | Ctrl-C: the file takes its name
 //! ```
 //!
 //! Only whole lines are written, and the header once. What the instrument says by itself, and gaps

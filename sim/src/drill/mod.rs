@@ -1,7 +1,8 @@
-//! The drill: hidden vertical speeds, or hidden changes, to be told by ear alone.
+//! The drill: hidden vertical speeds, or hidden changes, to be identified by ear alone.
 //!
 //! ```text
-//! seed --> questions --> player (the core's sounder) --> what is heard --> answer --> score (confusion, reaction)
+//! seed --> questions --> player (the core's sounder) --> sound
+//!                                     answer --> score (confusion, reaction time)
 //! ```
 //!
 //! The hidden value goes straight to the law of the sound, past sensors and filter: it is the ear

@@ -40,8 +40,9 @@ impl FromStr for Injection {
     fn from_str(text: &str) -> Result<Self, String> {
         let (name, time) =
             text.split_once('@').map_or((text, None), |(name, time)| (name, Some(time)));
-        let kind = catalogue::TRACE_KINDS.into_iter().find(|kind| entry(*kind).name == name).ok_or_else(|| {
-            let names: Vec<_> = catalogue::TRACE_KINDS.into_iter().map(|kind| entry(kind).name).collect();
+        let kinds = || catalogue::TRACE_KINDS.into_iter();
+        let kind = kinds().find(|kind| entry(*kind).name == name).ok_or_else(|| {
+            let names: Vec<_> = kinds().map(|kind| entry(kind).name).collect();
             format!(
                 "there is no fault \"{name}\", expected one of {}; `--inject list` explains them",
                 names.join(", ")

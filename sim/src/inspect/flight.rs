@@ -1,11 +1,14 @@
 //! When a recording leaves the ground, how, and when it is back.
 //!
 //! ```text
-//! take-off    the height rises by 15 m above the lowest so far within 20 s, or the airspeed stays above 14 m/s for 5 s
-//! launch      a climb of more than 6 m/s over 10 s within a minute of take-off: winch; else one of 150 m in five minutes that
-//!             never stops for 20 s: aerotow, or any other engine; else none told. It ends at its highest point before the first 20 s
+//! take-off    the height rises by 15 m above the lowest so far within 20 s, or the airspeed
+//!             stays above 14 m/s for 5 s
+//! launch      a climb of more than 6 m/s over 10 s within a minute of take-off: winch;
+//!             else one of 150 m in five minutes that never stops for 20 s: aerotow, or any
+//!             other engine; else unknown. It ends at its highest point before the first 20 s
 //!             without gain, or before 10 m are lost.
-//! landing     the last moment with an airspeed of 14 m/s, or, without airspeed, from which on the height stays within 6 m of the last
+//! landing     the last moment with an airspeed of 14 m/s, or, without airspeed, the moment
+//!             from which the height stays within 6 m of the last one
 //! ```
 //!
 //! Winch launches take about 30 s to 300 to 600 m (common practice, no source); the figures of the

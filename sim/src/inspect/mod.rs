@@ -3,9 +3,9 @@
 //! | module | what it looks at |
 //! |---|---|
 //! | [`timing`] | rate, jitter, gaps |
-//! | [`noise`] | white noise, noise above 1 Hz, Allan deviation, steps, repeated values of a channel |
+//! | [`noise`] | of a channel: white noise, noise above 1 Hz, Allan deviation, steps, repeats |
 //! | [`flight`] | take-off, launch, landing, gain |
-//! | [`crate::recording::energy_fit`] | the compensation and the delay that its own speed changes show |
+//! | [`energy_fit`] | the compensation and the delay that its own speed changes show |
 //! | `findings` | all that in plain words; `text` and the JSON show it |
 
 mod findings;

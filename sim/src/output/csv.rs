@@ -13,7 +13,7 @@
 //! | `average_mps` | mean of the vertical speed that sounds |
 //! | `climb_average_mps` | its mean since the present climb began; empty outside climbs |
 //! | `climb_gain_m` | energy height gained in it |
-//! | `netto_mps` | the air's own vertical speed; needs `[polar]` in the settings and an airspeed, as the two below do |
+//! | `netto_mps` | vertical speed of the air; like the next two it needs a polar and an airspeed |
 //! | `relative_netto_mps` | what the glider would climb at if it circled here |
 //! | `speed_to_fly_mps` | best indicated airspeed towards the expected climb |
 //! | `tone_hz` | pitch that is asked for, of a cruise pair its first note's; empty in silence |
@@ -34,9 +34,10 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 /// The header line.
-pub const HEADER: &str = "time_s,altitude_m,altimeter_m,tas_mps,vertical_speed_mps,te_vertical_speed_mps,\
-                          average_mps,climb_average_mps,climb_gain_m,netto_mps,relative_netto_mps,speed_to_fly_mps,\
-                          tone_hz,cadence_hz,sounding,status";
+pub const HEADER: &str = "time_s,altitude_m,altimeter_m,tas_mps,vertical_speed_mps,\
+                          te_vertical_speed_mps,average_mps,climb_average_mps,climb_gain_m,\
+                          netto_mps,relative_netto_mps,speed_to_fly_mps,tone_hz,cadence_hz,\
+                          sounding,status";
 
 /// A CSV file in the making; where two instruments run it holds the first.
 pub struct CsvOutput {

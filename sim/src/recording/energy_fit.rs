@@ -20,15 +20,16 @@
 //! done in frequency: spectra of 40 s pieces (Welch), at each frequency the slope
 //!
 //! ```text
-//! a = (D + sqrt(D^2 + 4 l C^2)) / (2 C)      D = Syy - l Sxx,  C = |Sxy|,  l = (g / (V omega))^2      late = phase / omega
+//! a = (D + sqrt(D^2 + 4 l C^2)) / (2 C)          late = phase / omega
+//! D = Syy - l Sxx,  C = |Sxy|,  l = (g / (V omega))^2
 //! ```
 //!
 //! and of those with periods of 8 to 22 s, in which pilots pull and push, the mean, each weighted
 //! by how coherent the two are.
 //!
 //! How sure: a bootstrap over the pieces (200 draws, seeded), and how little the frequencies agree
-//! with one another. A pilot who pulls up in every thermal correlates w with the stick and fools
-//! the fit; calm air is what it needs.
+//! with one another. A pilot who pulls up in every thermal correlates w with the stick and
+//! biases the fit; it needs calm air.
 //!
 //! Source: Welch 1967; Deming 1943; Efron 1979 (all from memory). That turbulence is isotropic is
 //! the textbook's first model of it.

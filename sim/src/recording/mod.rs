@@ -3,7 +3,7 @@
 //!
 //! | module | what it gives |
 //! |---|---|
-//! | here | the samples, read to the end of the trace: 48 bytes each, 45 MB for five hours at 50 Hz |
+//! | this file | the samples: 48 bytes each, 45 MB for five hours at 50 Hz |
 //! | [`track`] | heights and airspeed over time |
 //! | [`series`] | values on an even grid: resampled, smoothed, differentiated |
 //! | [`energy_fit`] | the compensation and the delay that the recording's own speed changes show |

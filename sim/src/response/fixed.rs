@@ -5,7 +5,7 @@
 //! sigma,
 //!
 //! ```text
-//! var v = sigma^2 / dt^2  2 beta^2 / (alpha (4 - 2 alpha - beta))                   from noise alone, in still air
+//! var v = sigma^2 / dt^2  2 beta^2 / (alpha (4 - 2 alpha - beta))      from noise alone
 //! v(z) / h(z) = (beta / dt) (1 - 1/z) / (1 - (2 - alpha - beta) / z + (1 - alpha) / z^2)
 //! ```
 //!

@@ -4,7 +4,7 @@
 //! | module | what it does |
 //! |---|---|
 //! | [`request`] | what was asked for, checked |
-//! | [`air`] | what the air does: still, an edge, a steady acceleration, a wave, twenty minutes of thermals |
+//! | [`air`] | the air: still, an edge, a steady acceleration, a wave, 20 minutes of thermals |
 //! | [`mod@bench`] | air and sensor noise through the core's estimator; the mean of many runs |
 //! | [`series`] | lag, overshoot, noise and sinusoid of a reading over time |
 //! | [`fixed`] | what is known of the fixed filter in closed form |

@@ -3,7 +3,7 @@
 //!
 //! ```text
 //! controls ----> flight ----+
-//!   ^                       +--> replay (two instruments) --> render --> cockpit noise --> frames, left and right
+//!   ^                       +--> replay (two instruments) --> render --> cockpit noise --> frames
 //! lesson         trace  ----+         |
 //!                                     +--> report
 //! ```

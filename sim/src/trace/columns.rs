@@ -2,7 +2,8 @@
 //! our own names.
 //!
 //! ```text
-//! CHANNEL=COLUMN          unit from the end of the column's name (`p_hpa`, `speed (km/h)`), else the channel's own
+//! CHANNEL=COLUMN          unit from the end of the column's name (`p_hpa`, `speed (km/h)`), else
+//!                         the channel's own
 //! CHANNEL=COLUMN:UNIT     unit as given
 //!
 //! channel   our names          its own unit   others

@@ -1,9 +1,9 @@
 //! The best settings for recordings, with reasons: `chirrup tune`, and `chirrup compare`.
 //!
 //! ```text
-//! recordings -> energy (compensation, delays) -> candidates -> readings -> score against the truth -> choose -> report, settings
-//!                                                                           ^
-//!                      truth (recorded, or smoothed from before and after) -+
+//! recordings -> energy (compensation, delays) -> candidates -> readings
+//!            -> truth (recorded, or smoothed from before and after)
+//! readings, truth -> score -> choose -> report, settings
 //! ```
 
 pub mod candidates;

@@ -1,16 +1,18 @@
-//! How good a reading is against the truth: how far off, how late, how restless, how often it beeps
-//! for nothing and misses a climb.
+//! How good a reading is against the truth: error, lag, noise, false beeps and missed climbs.
 //!
 //! ```text
 //! error       root mean square of reading - truth
 //! lag         the delay of the truth, 0 to 4 s, with which the reading agrees best
-//! tremble     the error that remains with that delay
-//! false beep  the reading comes up to the threshold while the truth, a second before to a second after, stays 0.3 m/s below it
-//! missed      a climb of 0.3 m/s beyond the threshold for 3 s or more, in whose first 2 s the reading does not come up to it
-//! cost        error + 0.02 m/s for each false beep a minute + 0.5 m/s for the share of climbs missed
+//! noise       the error that remains with that delay
+//! false beep  the reading reaches the threshold while the truth stays 0.3 m/s below it from a
+//!             second before to a second after
+//! missed      a climb of 0.3 m/s beyond the threshold for 3 s or more, in whose first 2 s the
+//!             reading does not reach it
+//! cost        error + 0.02 m/s for each false beep a minute + 0.5 m/s times the share of climbs
+//!             missed
 //! ```
 //!
-//! The weights of the cost are our taste, nobody's law.
+//! The weights of the cost are our choice (a guess; no source).
 
 use crate::recording::Recording;
 use crate::recording::truth::{GRID_S, Truth};

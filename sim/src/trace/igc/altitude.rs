@@ -5,10 +5,11 @@
 //! lasts up to 1024 fixes are held back:
 //!
 //! ```text
-//! 8 others follow, the first as near to 0 as a glider could climb     the zeros are real: used
-//! 8 others follow, the first further away                             the sensor woke late: the zeros passed over
-//! the run does not end                                                no pressure altitude: GNSS altitude used
-//!   .. and 8 others in a row come after all                           pressure altitude from there, after a gap
+//! 8 others follow, the first as near    the zeros are real: used
+//!   to 0 as a glider could climb
+//! 8 others follow, the first further    the sensor started late: the zeros are passed over
+//! the run does not end                  no pressure altitude: GNSS altitude used
+//!   .. but then 8 others in a row       pressure altitude from there, after a gap
 //! ```
 //!
 //! The two altitudes differ by tens of metres, so a change from one to the other would sound like a

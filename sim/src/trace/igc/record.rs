@@ -5,7 +5,8 @@
 //! 0 1      7        15        24 25   30    35
 //!   time   latitude longitude |  |    GNSS altitude, m
 //!   of day (not read)         |  pressure altitude, m, in the standard atmosphere
-//!   UTC                       A three-dimensional fix, V none: the pressure altitude is good in both
+//!   UTC                       A: three-dimensional fix, V: none; the pressure altitude is good
+//!                             in both
 //!
 //! I NN SSFFCCC SSFFCCC ..    NN extensions: columns SS to FF (the first being 1) hold quantity CCC
 //! H F DTE DDMMYY             the date; newer: HFDTEDATE:DDMMYY,NN

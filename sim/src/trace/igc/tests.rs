@@ -89,7 +89,9 @@ fn the_pressure_altitude_becomes_the_pressure_there_and_time_begins_at_the_first
 
 #[test]
 fn extensions_are_read_where_the_recorder_has_them() {
-    let text = "AXXX000\nI033640TAS4144OAT4549VAT\nB1000005000000N00800000EA009580107510800-015-0150\nB1000015000000N00800000EA00958010751x800\n";
+    let text = "AXXX000\nI033640TAS4144OAT4549VAT\n\
+                B1000005000000N00800000EA009580107510800-015-0150\n\
+                B1000015000000N00800000EA00958010751x800\n";
     let read = read(text);
     let sample = read.samples[0].1;
     assert_eq!(sample.speed, Some(Speed::True(MetrePerSecond(30.0))));
@@ -285,14 +287,19 @@ proptest! {
     #![proptest_config(seeded())]
 
     #[test]
-    fn no_bytes_make_it_panic_or_yield_what_is_no_number(bytes in proptest::collection::vec(any::<u8>(), 0..600)) {
+    fn no_bytes_make_it_panic_or_yield_what_is_no_number(
+        bytes in proptest::collection::vec(any::<u8>(), 0..600),
+    ) {
         prop_assert!(takes_without_panic(&bytes));
         looks_like_igc("", &bytes);
     }
 
     #[test]
     fn damage_to_a_good_file_does_no_harm(
-        damage in proptest::collection::vec((any::<usize>(), prop_oneof![any::<u8>(), b'0'..=b'9', Just(b'\n')]), 1..40),
+        damage in proptest::collection::vec(
+            (any::<usize>(), prop_oneof![any::<u8>(), b'0'..=b'9', Just(b'\n')]),
+            1..40,
+        ),
     ) {
         let mut bytes = good_file();
         for (place, byte) in damage {
@@ -303,13 +310,18 @@ proptest! {
     }
 
     #[test]
-    fn any_layout_of_extensions_is_taken(layout in "I[0-9]{2}([0-9]{4}(TAS|IAS|OAT|VAT|TDS|FXA)){0,8}", rest in "[-0-9x ]{0,40}") {
+    fn any_layout_of_extensions_is_taken(
+        layout in "I[0-9]{2}([0-9]{4}(TAS|IAS|OAT|VAT|TDS|FXA)){0,8}",
+        rest in "[-0-9x ]{0,40}",
+    ) {
         let text = format!("{layout}\n{}{rest}\n", b_record(0, 100, 100));
         prop_assert!(takes_without_panic(text.as_bytes()));
     }
 
     #[test]
-    fn every_record_comes_out_once_whatever_the_times(times in proptest::collection::vec(0_u32..3_600, 1..200)) {
+    fn every_record_comes_out_once_whatever_the_times(
+        times in proptest::collection::vec(0_u32..3_600, 1..200),
+    ) {
         let count = times.len();
         let read = read(flight(times.into_iter().map(|second| b_record(second, 100, 100))));
         let mut lines: Vec<u64> = read.samples.iter().map(|(line, _)| *line).collect();

@@ -6,10 +6,12 @@
 //! ```text
 //!     late by a few places           put in order again
 //!     passed by 8 later lines        its time is ahead of them all: out of order
-//!     before the last one taken      out of order; but where 8 in a row are, the clock was set back: believed
-//!     alone, an hour from others     out of order: a recorder that had no time yet, or a broken digit
-//!                                    (a minute, where later lines go back before it)
-//!     same second as others          spread over the second evenly, as recorders at 2 to 10 Hz mean it
+//!     before the last one taken      out of order; but where 8 in a row are, the clock was set
+//!                                    back, and they are used
+//!     alone, an hour from others     out of order: a recorder that had no time yet, or a broken
+//!                                    digit (a minute, where later lines go back before it)
+//!     same second as others          spread over the second evenly, as recorders at 2 to 10 Hz
+//!                                    mean it
 //!     12 hours back                  midnight has passed
 //! ```
 //!
