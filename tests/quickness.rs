@@ -2,7 +2,7 @@
 //! core/src/models.rs.
 //!
 //! Truth, noise and analysis are made here. The best fixed filter is the steady Kalman filter whose
-//! reading trembles as much in still air as the adaptive one's; its gains come from a covariance
+//! reading is as noisy in still air as the adaptive one's; its gains come from a covariance
 //! recursion in double precision, not from the core.
 
 use crate::air::{adaptive, rms, velocities, with_noise};
@@ -11,7 +11,7 @@ const SEEDS: u64 = 60;
 
 /// The steady filter of height and vertical speed with acceleration noise of density `q`, by
 /// running the covariance until it stands: gains, and how much measurement noise alone makes its
-/// velocity tremble.
+/// velocity noisy.
 fn steady_kalman(q: f64, dt: f64, sigma: f64) -> (f64, f64, f64) {
     let r = sigma * sigma;
     let (mut p11, mut p12, mut p22, mut k1, mut k2) = (r, 0.0, 1.0, 0.0, 0.0);
@@ -34,12 +34,12 @@ fn steady_kalman(q: f64, dt: f64, sigma: f64) -> (f64, f64, f64) {
     (k1, k2, c.sqrt())
 }
 
-/// The steady filter that trembles by `tremble` m/s in still air.
-fn fixed_that_trembles(tremble: f64, dt: f64, sigma: f64) -> (f64, f64) {
+/// The steady filter with `noise` m/s of noise in still air.
+fn fixed_of_noise(noise: f64, dt: f64, sigma: f64) -> (f64, f64) {
     let (mut low, mut high) = (1e-7_f64, 1e3_f64);
     for _ in 0..50 {
         let q = (low * high).sqrt();
-        if steady_kalman(q, dt, sigma).2 > tremble { high = q } else { low = q }
+        if steady_kalman(q, dt, sigma).2 > noise { high = q } else { low = q }
     }
     let (k1, k2, _) = steady_kalman((low * high).sqrt(), dt, sigma);
     (k1, k2)
@@ -106,8 +106,8 @@ fn measure(runs: &[Vec<f64>], rate_hz: f64, from: f64, to: f64, edge: f64) -> Ed
     }
 }
 
-/// How much the adaptive reading trembles in still air, once it has started.
-fn tremble(rate_hz: f64, sigma: f64) -> f64 {
+/// Noise of the adaptive reading in still air, once it has started.
+fn still_air_noise(rate_hz: f64, sigma: f64) -> f64 {
     let still = vec![600.0; (60.0 * rate_hz) as usize];
     let runs =
         (0..SEEDS).map(|seed| velocities(&adaptive(rate_hz, &with_noise(&still, sigma, seed))));
@@ -143,7 +143,7 @@ impl Duel {
 
 /// Runs both filters over every edge and checks the adaptive one's share of the fixed one's lag.
 fn hold_to(rate_hz: f64, sigma: f64, most: &[((f64, f64, f64), f64)]) {
-    let fixed = fixed_that_trembles(tremble(rate_hz, sigma), 1.0 / rate_hz, sigma);
+    let fixed = fixed_of_noise(still_air_noise(rate_hz, sigma), 1.0 / rate_hz, sigma);
     for &(edge, most) in most {
         let duel = Duel::new(rate_hz, sigma, fixed, edge);
         let share = duel.share();

@@ -291,7 +291,7 @@ fn an_unmanned_aircrafts_reading_is_the_smoothed_rate_of_its_recorded_height() {
     // A small aircraft in rough air: its vertical speed changes by 3.4 m/s rms within a second or
     // two, 2.2 Pa rms of noise, every second value repeated. Measured: correlation 0.93, 1.3 m/s
     // rms, two fifths of what there is; a fixed filter of 0.3 s comes to 0.95 and 1.1, and would
-    // tremble by 0.17 m/s in still air with this sensor.
+    // have noise of 0.17 m/s in still air with this sensor.
     let Some(trace) = real_flight("fixedwing-72hz-pressure-eas.csv") else { return };
     let readings = readings(&trace, &["--columns", "time=t_s,static=p_pa"]);
     let recorded = last_column(&trace);

@@ -89,16 +89,16 @@ fn every_tenth_of_a_metre_per_second_is_heard_from_0_2_to_5() {
     let law: Vec<(f64, f64)> = (2..=50).map(|tenth| heard_at(f64::from(tenth) / 10.0)).collect();
     for (tenth, pair) in law.windows(2).enumerate() {
         let ((low, slow), (high, quick)) = (pair[0], pair[1]);
-        let (pitch_limens, cadence_limens) =
+        let (pitch_steps, cadence_steps) =
             ((high / low - 1.0) / 0.006, (quick / slow - 1.0) / 0.05);
         assert!(
-            pitch_limens >= 1.0,
-            "from {:.1} m/s: {pitch_limens} limens of pitch",
+            pitch_steps >= 1.0,
+            "from {:.1} m/s: {pitch_steps} just noticeable steps of pitch",
             0.2 + tenth as f64 / 10.0
         );
         assert!(
-            pitch_limens + cadence_limens >= 2.0,
-            "step {tenth}: {pitch_limens} and {cadence_limens}"
+            pitch_steps + cadence_steps >= 2.0,
+            "step {tenth}: {pitch_steps} and {cadence_steps}"
         );
         assert!((500.0..=2500.0).contains(&low), "{low} Hz");
     }
@@ -241,7 +241,7 @@ fn a_glide_of_an_octave_in_100_ms_keeps_its_energy_within_an_octave_of_the_tone(
 
 #[test]
 fn the_pitch_follows_a_reading_within_20_ms() {
-    // A climb that jumps within a beep: as long as it lasts, the pitch is within a limen of the new
+    // A climb that jumps within a beep: as long as it lasts, the pitch is within a just noticeable step of the new
     // one 20 ms later. The steady tone has no gaps that could hide it.
     for (before, after) in [(-2.0, -6.0), (-6.0, -2.0), (-10.0, -1.7)] {
         let jump = 300;

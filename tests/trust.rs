@@ -183,37 +183,33 @@ fn heights_of(climbs: &[f64]) -> Vec<f64> {
     climbs.iter().map(rise).collect()
 }
 
-/// The error over all of it, and how much the reading trembles in the still air between the
+/// The error over all of it, and its noise in the still air between the
 /// thermals.
-fn error_and_tremble(readings: &[f64], truth: &[f64]) -> (f64, f64) {
+fn error_and_noise(readings: &[f64], truth: &[f64]) -> (f64, f64) {
     let start = (10.0 * RATE_HZ) as usize;
     let is_still = |sample: usize| !(19.0..70.0).contains(&(sample as f64 / RATE_HZ % 80.0));
     let error = rms((start..truth.len()).map(|sample| readings[sample] - truth[sample]));
-    let tremble =
+    let noise =
         rms((start..truth.len()).filter(|&sample| is_still(sample)).map(|sample| readings[sample]));
-    (error, tremble)
+    (error, noise)
 }
 
 #[test]
 fn over_twenty_minutes_it_is_nearer_the_truth_than_the_best_fixed_filter_and_far_quieter() {
     // Measured: error 6 % less at 0.03 m and 4 % less at 0.1 m of noise; a fourteenth and a seventh
-    // of its trembling.
+    // of its noise.
     for sigma in [0.03, 0.1] {
         let truth = twenty_minutes(3);
         let noisy = with_noise(&heights_of(&truth), sigma, 5);
-        let (error, tremble) = error_and_tremble(&velocities(&adaptive(RATE_HZ, &noisy)), &truth);
+        let (error, noise) = error_and_noise(&velocities(&adaptive(RATE_HZ, &noisy)), &truth);
         let fixed = |response: f64| {
             let filter = Estimator::new(FilterChoice::Fixed, response as f32, Some(sigma as f32));
-            error_and_tremble(&velocities(&run(filter, RATE_HZ, &noisy)), &truth)
+            error_and_noise(&velocities(&run(filter, RATE_HZ, &noisy)), &truth)
         };
         let candidates = (10..60).map(|hundredths| fixed(f64::from(hundredths) / 100.0));
         let best = candidates.min_by(|a, b| a.0.total_cmp(&b.0)).expect("there are candidates");
         assert!(error < 0.98 * best.0, "{sigma} m: error {error}, best fixed {}", best.0);
-        assert!(
-            tremble < 0.25 * best.1,
-            "{sigma} m: trembles by {tremble}, best fixed by {}",
-            best.1
-        );
+        assert!(noise < 0.25 * best.1, "{sigma} m: noise of {noise}, best fixed {}", best.1);
     }
 }
 
@@ -223,7 +219,7 @@ fn the_adaptive_reading_is_never_much_surer_than_it_should_be() {
         for seed in 0..5 {
             let truth = twenty_minutes(seed);
             let readings = adaptive(RATE_HZ, &with_noise(&heights_of(&truth), sigma, 50 + seed));
-            let (error, _) = error_and_tremble(&velocities(&readings), &truth);
+            let (error, _) = error_and_noise(&velocities(&readings), &truth);
             let claimed =
                 rms(readings.iter().skip(500).map(|reading| f64::from(reading.deviation.0)));
             assert!(
@@ -344,7 +340,7 @@ fn a_sensor_polled_faster_than_it_measures_brings_no_bias() {
         let readings: Vec<f64> = pipeline(polled).iter().map(climb_of).skip(1000 * polls).collect();
         let mean = readings.iter().sum::<f64>() / readings.len() as f64;
         assert!((mean - 1.5).abs() < 0.01, "{polls} polls: mean {mean} m/s");
-        assert!(rms(readings.iter().map(|climb| climb - 1.5)) < 0.05, "{polls} polls tremble");
+        assert!(rms(readings.iter().map(|climb| climb - 1.5)) < 0.05, "{polls} polls are noisy");
     }
 }
 

@@ -1,4 +1,4 @@
-//! Two settings against one another on recordings: `chirrup compare`.
+//! Two settings compared on recordings: `chirrup compare`.
 
 use crate::error::{Error, Result};
 use crate::input::Input;
@@ -172,7 +172,7 @@ type Figure = fn(&Score) -> f64;
 const FIGURES: [(&str, Figure); 6] = [
     ("error, m/s rms", |score| score.error_mps),
     ("lag, s", |score| score.lag_s),
-    ("tremble, m/s rms", |score| score.tremble_mps),
+    ("noise, m/s rms", |score| score.noise_mps),
     ("false beeps a minute", |score| score.false_beeps_per_min),
     ("climbs missed, share", |score| score.missed_share),
     ("cost, m/s", |score| score.cost_mps),
@@ -186,8 +186,8 @@ fn verdict(a: f64, b: f64) -> String {
     if a > 0.0 { format!("{which}, {:+.0} %", 100.0 * (b / a - 1.0)) } else { which.into() }
 }
 
-/// The picture of a comparison: for every recording what both cost, how late and how restless they
-/// are.
+/// The picture of a comparison: for every recording the cost, lag and noise of
+/// both.
 fn draw(comparison: &Comparison) -> String {
     let subtitle = format!(
         "A: {}.  B: {}.  B costs {:+.1} % against A",
@@ -195,7 +195,7 @@ fn draw(comparison: &Comparison) -> String {
         comparison.b,
         100.0 * comparison.b_costs_more
     );
-    let mut svg = sheet("Two settings against one another", &subtitle);
+    let mut svg = sheet("Two settings compared", &subtitle);
     let keys = [
         Key::new(Mark::Line(Pen::solid(style::FIRST, 6.0)), "A"),
         Key::new(Mark::Line(Pen::solid(style::SECOND, 12.0)), "B"),
@@ -204,7 +204,7 @@ fn draw(comparison: &Comparison) -> String {
     let panels: [(&str, Figure); 3] = [
         ("Cost (m/s)", |score| score.cost_mps),
         ("Lag (s)", |score| score.lag_s),
-        ("Restlessness with the lag taken out (m/s rms)", |score| score.tremble_mps),
+        ("Noise with the lag taken out (m/s rms)", |score| score.noise_mps),
     ];
     for ((name, figure), (top, bottom)) in panels.into_iter().zip(PANELS) {
         let area = Area { left: LEFT, top, right: RIGHT, bottom };

@@ -8,7 +8,7 @@
 //! ```
 //!
 //! A Kalman filter runs forward, the smoother of Rauch, Tung and Striebel back over what it kept.
-//! How restless the air is against the sensor, q / r, is the ratio under which the recording is
+//! The noise of the air against the sensor's, q / r, is the ratio under which the recording is
 //! most likely, sought on a grid of a third of a decade; r then follows.
 //!
 //! Source: Rauch, Tung and Striebel, AIAA Journal 3 (1965); the concentrated likelihood is Harvey's
@@ -254,7 +254,7 @@ mod tests {
     }
 
     #[test]
-    fn noise_and_restlessness_are_found() {
+    fn the_noise_of_air_and_sensor_is_found() {
         for sigma in [0.03, 0.1, 0.5] {
             let (times, heights) = noisy(20_000, sigma, |t| 3.0 * (t / 6.0).sin() * 6.0);
             let smoothed = smooth(&times, &heights);

@@ -34,13 +34,13 @@ pub struct FixedFilters {
 }
 
 impl FixedFilters {
-    /// How much the reading of the filter of `response_s` trembles in still air, in m/s rms.
+    /// Noise of the reading of the filter of `response_s` in still air, in m/s rms.
     pub fn noise_mps(&self, response_s: f64) -> f64 {
         let (alpha, beta) = self.gains(response_s);
         self.noise_m / self.step_s * (2.0 / (alpha * (4.0 - 2.0 * alpha - beta))).sqrt() * beta
     }
 
-    /// The response of the filter whose reading trembles by `noise_mps`; the nearest where there is
+    /// The response of the filter whose reading has noise of `noise_mps`; the nearest where there is
     /// none.
     pub fn response_s(&self, noise_mps: f64) -> f64 {
         let (mut quick, mut slow) = (QUICKEST_S, SLOWEST_S);

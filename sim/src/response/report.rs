@@ -39,13 +39,13 @@ pub struct Report {
 /// In still air.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct StillAir {
-    /// How much the reading trembles, rms.
+    /// Noise of the reading, rms.
     pub noise_mps: f64,
     /// Where climb begins to sound.
     pub climb_from_mps: f64,
     /// Share of the time at which the reading is beyond that.
     pub beyond_climb_threshold_fraction: f64,
-    /// Response time of the fixed filter that trembles as much: "fixed" in all that follows.
+    /// Response time of the fixed filter with the same noise: "fixed" in all that follows.
     pub equally_quiet_fixed_response_s: f64,
 }
 
@@ -165,7 +165,7 @@ pub struct FlightError {
     pub response_s: Option<f64>,
     /// Error of the reading against the truth, rms.
     pub error_mps: f64,
-    /// How much the reading trembles in still air, rms.
+    /// Noise of the reading in still air, rms.
     pub still_air_noise_mps: f64,
 }
 

@@ -20,7 +20,7 @@ impl Display for Report {
     }
 }
 
-/// A lag can be read off a climb of 1 m/s through so much trembling of the mean.
+/// A lag can be read off a climb of 1 m/s through so much noise of the mean.
 const READABLE_MPS: f64 = 0.1;
 
 impl Report {
@@ -66,13 +66,13 @@ impl Report {
         )
     }
 
-    /// Said where the mean of the runs still trembles too much for a lag to be read off a climb of
+    /// Where the mean of the runs still has too much noise for a lag to be read off a climb of
     /// 1 m/s.
     fn caution(&self) -> Option<String> {
-        let trembles_mps = self.still_air.noise_mps / f64::from(self.seeds).sqrt();
-        (trembles_mps > READABLE_MPS).then(|| {
+        let mean_noise_mps = self.still_air.noise_mps / f64::from(self.seeds).sqrt();
+        (mean_noise_mps > READABLE_MPS).then(|| {
             format!(
-                "Caution: the mean of the runs still trembles by {trembles_mps:.2} m/s; lags of \
+                "Caution: the mean of the runs still has noise of {mean_noise_mps:.2} m/s; lags of \
                  weak climbs mean little, and may\n\
                  come out negative. More --runs, or less --noise, gives better ones."
             )
@@ -194,7 +194,7 @@ impl Report {
         let times = noise_mps / self.still_air.noise_mps;
         writeln!(
             f,
-            "  A fixed filter {what} (response {response_s:.2} s) trembles by {noise_mps:.4} \
+            "  A fixed filter {what} (response {response_s:.2} s) has noise of {noise_mps:.4} \
              m/s, {times:.1} times as much."
         )
     }

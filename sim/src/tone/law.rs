@@ -1,7 +1,7 @@
-//! The sound of every vertical speed, and by how many just noticeable differences each step of
-//! 0.1 m/s changes it.
+//! The sound of every vertical speed, and by how many just noticeable steps each 0.1 m/s changes
+//! it.
 //!
-//! Limens: 3 Hz of pitch below 500 Hz and 0.6 % above, where the two meet (Kollmeier, Brand and
+//! Just noticeable steps: 3 Hz of pitch below 500 Hz and 0.6 % above, where the two meet (Kollmeier, Brand and
 //! Meyer 2008, as commonly cited: 3 Hz below 500 Hz, 0.6 % above 1 kHz; between them we take the
 //! larger, which is 0.6 %); 5 % of repetition (Frontiers in Psychology 5:1453, 2014).
 
@@ -15,11 +15,11 @@ use serde::Serialize;
 use std::fmt::Write;
 
 /// The least difference of pitch that is heard at low pitches, in hertz.
-const PITCH_LIMEN_HZ: f64 = 3.0;
+const PITCH_STEP_HZ: f64 = 3.0;
 /// The least difference of pitch that is heard at others, as a share.
-const PITCH_LIMEN: f64 = 0.006;
+const PITCH_STEP: f64 = 0.006;
 /// The least difference of repetition that is heard, as a share.
-const CADENCE_LIMEN: f64 = 0.05;
+const CADENCE_STEP: f64 = 0.05;
 /// Rows are so far apart.
 pub const STEP_MPS: f64 = 0.1;
 
@@ -51,10 +51,10 @@ pub struct LawRow {
     pub beep_s: Option<f64>,
     /// Amplitude, below full scale.
     pub level_db: Option<f64>,
-    /// By how many limens pitch differs from the row before, of the same sound.
-    pub pitch_limens: Option<f64>,
-    /// By how many limens repetition differs from the row before, of the same sound.
-    pub cadence_limens: Option<f64>,
+    /// By how many just noticeable steps pitch differs from the row before, of the same sound.
+    pub pitch_steps: Option<f64>,
+    /// By how many just noticeable steps repetition differs from the row before, of the same sound.
+    pub cadence_steps: Option<f64>,
 }
 
 impl Law {
@@ -77,7 +77,8 @@ impl Law {
     /// The rows as CSV.
     pub fn to_csv(&self) -> String {
         let mut text = String::from(
-            "value_mps,sound,pitch_hz,second_hz,cadence_hz,beep_s,level_db,pitch_limens,cadence_limens\n",
+            "value_mps,sound,pitch_hz,second_hz,cadence_hz,beep_s,level_db,\
+             pitch_steps,cadence_steps\n",
         );
         for row in &self.rows {
             let field = |value: Option<f64>, decimals: usize| {
@@ -94,8 +95,8 @@ impl Law {
                 field(row.cadence_hz, 4),
                 field(row.beep_s, 4),
                 field(row.level_db, 2),
-                field(row.pitch_limens, 2),
-                field(row.cadence_limens, 2),
+                field(row.pitch_steps, 2),
+                field(row.cadence_steps, 2),
             );
         }
         text
@@ -126,8 +127,8 @@ impl LawRow {
             beep_s: None,
             level_db: (sound != Sound::Silent && level > 0.0)
                 .then(|| 20.0 * f64::from(level).log10()),
-            pitch_limens: None,
-            cadence_limens: None,
+            pitch_steps: None,
+            cadence_steps: None,
         };
         match sound {
             Sound::Silent | Sound::Fault { .. } => {}
@@ -149,17 +150,16 @@ impl LawRow {
         row
     }
 
-    /// With the limens from `before` on.
+    /// With the just noticeable steps from `before` on.
     fn beside(self, before: &LawRow) -> Self {
         if self.sound != before.sound {
             return self;
         }
         let both = |before: Option<f64>, now: Option<f64>| before.zip(now);
-        let pitch_limens = both(before.pitch_hz, self.pitch_hz).map(|(low, high)| {
-            (high - low).abs() / PITCH_LIMEN_HZ.max(PITCH_LIMEN * low.min(high))
-        });
-        let cadence_limens = both(before.cadence_hz, self.cadence_hz)
-            .map(|(low, high)| (high - low).abs() / (CADENCE_LIMEN * low.min(high)));
-        Self { pitch_limens, cadence_limens, ..self }
+        let pitch_steps = both(before.pitch_hz, self.pitch_hz)
+            .map(|(low, high)| (high - low).abs() / PITCH_STEP_HZ.max(PITCH_STEP * low.min(high)));
+        let cadence_steps = both(before.cadence_hz, self.cadence_hz)
+            .map(|(low, high)| (high - low).abs() / (CADENCE_STEP * low.min(high)));
+        Self { pitch_steps, cadence_steps, ..self }
     }
 }

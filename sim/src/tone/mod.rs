@@ -3,7 +3,7 @@
 //! | module | what it does |
 //! |---|---|
 //! | [`request`] | what was asked for, checked |
-//! | [`law`] | the sound of every vertical speed, and by how many limens it steps |
+//! | [`law`] | the sound of every vertical speed, in just noticeable steps |
 //! | [`sweep`] | a reading that moves evenly, tick by tick through the core |
 //! | [`text`](self), [`picture`] | the law for people, printed and drawn |
 

@@ -1,5 +1,5 @@
 //! The law as a picture, 1200 by 800 pixels: pitch, repetition, and how well each step of 0.1 m/s
-//! is told apart.
+//! can be heard.
 
 use super::law::{Law, LawRow};
 use crate::output::plot::chart::{Chart, sheet};
@@ -26,7 +26,7 @@ pub fn draw(law: &Law) -> String {
     let across = across(law);
     pitch(&mut svg, law, across);
     repetition(&mut svg, law, across);
-    limens(&mut svg, law, across);
+    steps(&mut svg, law, across);
     svg.finish()
 }
 
@@ -42,8 +42,8 @@ fn heading(svg: &mut Svg, law: &Law) {
     if has("pair") {
         keys.push(Key::new(Mark::Beeps(PAIRS), "pairs of notes"));
     }
-    keys.push(Key::new(Mark::Line(style::THIRD), "limens of pitch"));
-    keys.push(Key::new(Mark::Line(style::OTHER), "limens of pitch and repetition"));
+    keys.push(Key::new(Mark::Line(style::THIRD), "just noticeable steps of pitch"));
+    keys.push(Key::new(Mark::Line(style::OTHER), "of pitch and repetition"));
     key::heading(svg, KEY_TOP, "Sound", &keys);
 }
 
@@ -87,22 +87,22 @@ fn repetition(svg: &mut Svg, law: &Law, across: Scale) {
     chart.frame(svg);
 }
 
-fn limens(svg: &mut Svg, law: &Law, across: Scale) {
-    let all = |row: &LawRow| Some(row.pitch_limens? + row.cadence_limens.unwrap_or(0.0));
+fn steps(svg: &mut Svg, law: &Law, across: Scale) {
+    let all = |row: &LawRow| Some(row.pitch_steps? + row.cadence_steps.unwrap_or(0.0));
     let most = law.rows.iter().filter_map(all).fold(3.0, f64::max);
     let most = most as f32;
     // The zero stands clear of the labels below.
     let chart = chart(2, across, Scale::between(-0.1 * most, 1.05 * most));
     chart.ground(
         svg,
-        "Just noticeable differences in 0.1 m/s (dashed: two)",
+        "Just noticeable steps in 0.1 m/s (dashed: two)",
         axis(law.settings.tone.mode),
     );
     let ends = [law.rows.first(), law.rows.last()].into_iter().flatten();
     svg.path(&chart.line(ends.map(|row| (row.value_mps, 2.0))), style::WANTED);
     each_run(law, |run, _| {
         svg.path(&points(&chart, run, all), style::OTHER);
-        svg.path(&points(&chart, run, |row| row.pitch_limens), style::THIRD);
+        svg.path(&points(&chart, run, |row| row.pitch_steps), style::THIRD);
     });
     chart.frame(svg);
 }

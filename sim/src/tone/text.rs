@@ -21,7 +21,7 @@ impl Display for Law {
             Column::right("pitch").gap(4),
             Column::right("repetition"),
         ])
-        .group(6, "limens a 0.1 m/s");
+        .group(6, "noticeable steps");
         let every = if self.rows.len() == 1 { 1 } else { PRINTED };
         self.rows.iter().step_by(every).for_each(|row| table.row(cells(row)));
         write!(f, "{table}")
@@ -77,7 +77,7 @@ fn cells(row: &LawRow) -> [String; 8] {
         field(row.cadence_hz, 2),
         field(row.beep_s.map(|seconds| seconds * 1e3), 0),
         field(row.level_db, 1),
-        field(row.pitch_limens, 1),
-        field(row.cadence_limens, 1),
+        field(row.pitch_steps, 1),
+        field(row.cadence_steps, 1),
     ]
 }

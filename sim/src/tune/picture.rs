@@ -1,4 +1,4 @@
-//! What tuning found as a picture, 1200 by 800 pixels: restlessness against lag, and what each
+//! What tuning found as a picture, 1200 by 800 pixels: noise against lag, and what each
 //! response time costs.
 
 use super::report::{Judged, Report};
@@ -42,23 +42,23 @@ pub fn draw(report: &Report) -> String {
         (low.max(1e-3) as f32, high.max(2e-3) as f32)
     };
     let logarithmic = |(low, high): (f32, f32)| Scale::logarithmic(low, 1.2 * high);
-    let (lag, tremble, cost): (Value, Value, Value) = (
+    let (lag, noise, cost): (Value, Value, Value) = (
         |judged| judged.score.lag_s,
-        |judged| judged.score.tremble_mps,
+        |judged| judged.score.noise_mps,
         |judged| judged.score.cost_mps,
     );
     let response: Value = |judged| f64::from(judged.response_s);
     let left = Chart {
         area: Area { left: LEFT, top: TOP, right: MIDDLE.0, bottom: BOTTOM },
         across: logarithmic(range(lag)),
-        up: logarithmic(range(tremble)),
+        up: logarithmic(range(noise)),
     };
     panel(
         &mut svg,
         report,
         &left,
-        ("Restlessness with the lag taken out (m/s rms)", "lag (s)"),
-        (lag, tremble),
+        ("Noise with the lag taken out (m/s rms)", "lag (s)"),
+        (lag, noise),
         true,
     );
     let right = Chart {

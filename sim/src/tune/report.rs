@@ -118,8 +118,8 @@ impl fmt::Display for Report {
         let Sure { better_share, filter_share, response_from_s, response_to_s } = self.sure;
         writeln!(
             f,
-            "How sure      better than the present in {:.0} % of 200 draws of the recordings; {} \
-             filter in {:.0} %, response {response_from_s} to {response_to_s} s in 90 %",
+            "Confidence    better than the present settings in {:.0} % of 200 bootstrap samples of \
+             the recordings; {} filter in {:.0} %, response {response_from_s} to {response_to_s} s in 90 %",
             100.0 * better_share,
             self.recommended.filter,
             100.0 * filter_share
@@ -143,7 +143,7 @@ impl Report {
             Column::right("beeps\nfrom").wide(6),
             Column::right("error\nm/s rms"),
             Column::right("lag\ns").wide(6),
-            Column::right("tremble\nm/s rms"),
+            Column::right("noise\nm/s rms"),
             Column::right("false beeps\na minute"),
             Column::right("climbs\nmissed"),
             Column::right("cost\nm/s").wide(7),
@@ -173,7 +173,7 @@ impl Judged {
             format!("{:.2}", self.climb_from_mps),
             format!("{:.3}", score.error_mps),
             format!("{:.2}", score.lag_s),
-            format!("{:.3}", score.tremble_mps),
+            format!("{:.3}", score.noise_mps),
             format!("{:.2}", score.false_beeps_per_min),
             format!("{:.0} %", 100.0 * score.missed_share),
             format!("{:.3}", score.cost_mps),

@@ -73,7 +73,7 @@ pub struct Score {
     /// Lag, s.
     pub lag_s: f64,
     /// Tremble, m/s rms.
-    pub tremble_mps: f64,
+    pub noise_mps: f64,
     /// False beeps a minute of air that does not climb.
     pub false_beeps_per_min: f64,
     /// Climbs.
@@ -186,7 +186,7 @@ impl Sums {
         Score {
             error_mps,
             lag_s,
-            tremble_mps: (least / self.moments).sqrt(),
+            noise_mps: (least / self.moments).sqrt(),
             false_beeps_per_min,
             climbs: self.climbs as u64,
             missed_share,
@@ -227,16 +227,16 @@ mod tests {
     }
 
     #[test]
-    fn lag_and_tremble_are_told_apart() {
+    fn lag_and_noise_are_separated() {
         let wave = |t: f64| 2.0 * (t / 3.0).sin();
         let truth = truth(wave);
         let found = score(&truth, |t| {
             wave(t - 0.7) + if (t / GRID_S) as i64 % 2 == 0 { 0.1 } else { -0.1 }
         });
         assert_abs_diff_eq!(found.lag_s, 0.7, epsilon = 0.01);
-        assert_abs_diff_eq!(found.tremble_mps, 0.1, epsilon = 0.01);
+        assert_abs_diff_eq!(found.noise_mps, 0.1, epsilon = 0.01);
         // Two waves 0.7 s apart differ by 2 * 2 sin(0.7 / 6) at most, by 1 / sqrt 2 of it in the
-        // mean square; and the tremble.
+        // mean square; and the noise.
         let expected = (0.5 * (4.0 * (0.7_f64 / 6.0).sin()).powi(2) + 0.01).sqrt();
         assert_abs_diff_eq!(found.error_mps, expected, epsilon = 0.005);
     }
