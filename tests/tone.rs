@@ -241,8 +241,8 @@ fn a_glide_of_an_octave_in_100_ms_keeps_its_energy_within_an_octave_of_the_tone(
 
 #[test]
 fn the_pitch_follows_a_reading_within_20_ms() {
-    // A climb that jumps within a beep: as long as it lasts, the pitch is within a just noticeable step of the new
-    // one 20 ms later. The steady tone has no gaps that could hide it.
+    // A climb that jumps within a beep: as long as it lasts, the pitch is within a just noticeable
+    // step of the new one 20 ms later. The steady tone has no gaps that could hide it.
     for (before, after) in [(-2.0, -6.0), (-6.0, -2.0), (-10.0, -1.7)] {
         let jump = 300;
         let all =

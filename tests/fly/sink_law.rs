@@ -73,7 +73,8 @@ fn a_flight_by_plan_sinks_by_the_law_from_0_2_to_3_g_and_18_to_70_mps() {
             + &leg("push", "for_s = 22\nspeed_mps = 71\nacceleration_mps2 = 6\nleast_load = 0.15")
             + &leg(
                 "pull",
-                "for_s = 20\nspeed_mps = 17\nacceleration_mps2 = 9\nmost_load = 3.2\nleast_load = 0.15",
+                "for_s = 20\nspeed_mps = 17\nacceleration_mps2 = 9\n\
+                 most_load = 3.2\nleast_load = 0.15",
             )
             + &leg(
                 "again",

@@ -1,7 +1,8 @@
 //! Flights made from physics, written as traces: `chirrup fly`.
 //!
 //! ```text
-//! request -> chirrup-flight (plan -> physics -> sensors) -> table (a trace of `replay`, with the truth beside it)
+//! request -> chirrup-flight (plan -> physics -> sensors) -> table
+//!            (a trace for `replay`, with the true values beside it)
 //! ```
 
 pub mod list;

@@ -2,10 +2,12 @@
 //!
 //! | column | meaning |
 //! |---|---|
-//! | `time_s`, `static_pa`, `dynamic_pa`, `te_pa`, `oat_c` | as `replay` reads them; the last three where the scenario has the sensor |
+//! | `time_s`, `static_pa`, `dynamic_pa`, `te_pa`, `oat_c` | as `replay` reads them; the last |
+//! | | three where the scenario has the sensor |
 //! | `truth_air_mps` | the air's own rise where the glider is, now, turbulence and all |
 //! | `truth_vertical_mps` | the glider's rise over the ground, now |
-//! | `truth_energy_mps` | rate of height + V^2 / (2 g), V true airspeed: the mean since the row before; empty in the first |
+//! | `truth_energy_mps` | rate of height + V^2 / (2 g), V true airspeed: the mean since the |
+//! | | row before; empty in the first |
 //! | `truth_altitude_m` | height above the sea, geopotential metres |
 //! | `truth_phase` | the leg's word |
 //!

@@ -40,8 +40,8 @@ impl FixedFilters {
         self.noise_m / self.step_s * (2.0 / (alpha * (4.0 - 2.0 * alpha - beta))).sqrt() * beta
     }
 
-    /// The response of the filter whose reading has noise of `noise_mps`; the nearest where there is
-    /// none.
+    /// The response of the filter whose reading has noise of `noise_mps`; the nearest where there
+    /// is none.
     pub fn response_s(&self, noise_mps: f64) -> f64 {
         let (mut quick, mut slow) = (QUICKEST_S, SLOWEST_S);
         for _ in 0..50 {

@@ -1,9 +1,10 @@
 //! The sound of every vertical speed, and by how many just noticeable steps each 0.1 m/s changes
 //! it.
 //!
-//! Just noticeable steps: 3 Hz of pitch below 500 Hz and 0.6 % above, where the two meet (Kollmeier, Brand and
-//! Meyer 2008, as commonly cited: 3 Hz below 500 Hz, 0.6 % above 1 kHz; between them we take the
-//! larger, which is 0.6 %); 5 % of repetition (Frontiers in Psychology 5:1453, 2014).
+//! Just noticeable steps: 3 Hz of pitch below 500 Hz and 0.6 % above, where the two meet
+//! (Kollmeier, Brand and Meyer 2008, as commonly cited: 3 Hz below 500 Hz, 0.6 % above 1 kHz;
+//! between them we take the larger, which is 0.6 %); 5 % of repetition (Frontiers in Psychology
+//! 5:1453, 2014).
 
 use super::sweep::{What, heard};
 use crate::error::{Error, Result};

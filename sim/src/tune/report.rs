@@ -119,7 +119,8 @@ impl fmt::Display for Report {
         writeln!(
             f,
             "Confidence    better than the present settings in {:.0} % of 200 bootstrap samples of \
-             the recordings; {} filter in {:.0} %, response {response_from_s} to {response_to_s} s in 90 %",
+             the recordings; {} filter in {:.0} %, response {response_from_s} to \
+             {response_to_s} s in 90 %",
             100.0 * better_share,
             self.recommended.filter,
             100.0 * filter_share
