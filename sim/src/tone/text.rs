@@ -21,7 +21,7 @@ impl Display for Law {
             Column::right("pitch").gap(4),
             Column::right("repetition"),
         ])
-        .group(6, "noticeable steps");
+        .group(6, "just noticeable steps in 0.1 m/s");
         let every = if self.rows.len() == 1 { 1 } else { PRINTED };
         self.rows.iter().step_by(every).for_each(|row| table.row(cells(row)));
         write!(f, "{table}")
