@@ -90,7 +90,7 @@ fn the_air_is_as_the_guide_says() {
         let air = air(from_s, to_s);
         assert!(most(&air) < 0.35 && least(&air) > -0.35, "{} to {}", least(&air), most(&air));
     }
-    // Off its core the strong thermal is there and gone within a circle; centred it is always there.
+    // Off its core the strong thermal comes and goes within a circle; centred it is always there.
     let (off, centred) = (air(198.0, 225.0), air(235.0, 274.0));
     assert!(most(&off) > 6.0 && least(&off) < 1.2, "{} to {}", least(&off), most(&off));
     assert!(least(&centred) > 3.7 && most(&centred) < 5.0, "{}", least(&centred));

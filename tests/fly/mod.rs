@@ -18,12 +18,15 @@ use chirrup_flight::plan::flight::Flight;
 
 /// A glider of ours that stalls late in loops: least sink about 0.66, best glide 36.
 pub const ORRIN: &str = "[glider]\nname = \"Orrin 15\"\npoints = [\n\
-                         { speed_mps = 20, sink_mps = 0.67 },\n{ speed_mps = 27, sink_mps = 0.74 },\n\
-                         { speed_mps = 42, sink_mps = 1.85 },\n]\nempty_mass_kg = 360\nreference_mass_kg = 360\n";
+                         { speed_mps = 20, sink_mps = 0.67 },\n\
+                          { speed_mps = 27, sink_mps = 0.74 },\n\
+                         { speed_mps = 42, sink_mps = 1.85 },\n]\n\
+                          empty_mass_kg = 360\nreference_mass_kg = 360\n";
 
 /// The trainer of the polar's tests: 26.4 to 1 at its best.
 pub const TRAINER: &str = "[glider]\nname = \"Halda 2\"\npoints = [\n\
-                           { speed_mps = 18, sink_mps = 0.88 },\n{ speed_mps = 24, sink_mps = 0.91 },\n\
+                           { speed_mps = 18, sink_mps = 0.88 },\n\
+                            { speed_mps = 24, sink_mps = 0.91 },\n\
                            { speed_mps = 35, sink_mps = 1.89 },\n]\nreference_mass_kg = 480\n";
 
 /// A scenario's text: a glider, then what else it has.

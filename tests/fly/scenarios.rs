@@ -37,7 +37,8 @@ fn what_is_wrong_in_a_scenario_is_named_with_its_line() {
         (
             "speed_mps = 27",
             "speed_mps = 19",
-            "mine.toml:7: glider.points 2: speed_mps is 19, expected more than 20, the point before",
+            "mine.toml:7: glider.points 2: speed_mps is 19, expected more than 20, the point \
+             before",
         ),
         (
             "sink_mps = 1.85",

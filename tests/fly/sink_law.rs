@@ -3,8 +3,8 @@
 //!
 //! `D / (m g) = a V^2 + b n + c n^2 / V^2` at the equivalent airspeed V and the load factor n, with
 //! the three unknowns eliminated by hand from the glider's three points, where `n = cos e` and
-//! `sin e = sink / V`. True airspeed times that is the energy height lost a second. Source: any text
-//! on flight mechanics; `tests/oracle/test_fly.py` has the same from numpy.
+//! `sin e = sink / V`. True airspeed times that is the energy height lost a second. Source: any
+//! text on flight mechanics; `tests/oracle/test_fly.py` has the same from numpy.
 
 use super::{ORRIN, fly, scenario};
 use chirrup_flight::hand::craft::{Command, Craft};

@@ -8,9 +8,9 @@
 //!
 //! This is a drag polar of the second degree in the lift coefficient, C_D = C0 + C1 C_L + C2 C_L^2,
 //! since C_L goes as n / V^2. The points of the glider's polar (speed, sink) give a, b and c: see
-//! [`super::drag_law`]. At another mass the same coefficients hold at the same C_L. It follows, and is not put in, that in a steady
-//! turn speeds grow by sqrt(n) and sinks by n^1.5, and that ballast moves the polar along the lines
-//! through its origin.
+//! [`super::drag_law`]. At another mass the same coefficients hold at the same C_L. It follows, and
+//! is not put in, that in a steady turn speeds grow by sqrt(n) and sinks by n^1.5, and that ballast
+//! moves the polar along the lines through its origin.
 //!
 //! Source: any text on flight mechanics. Airbrakes and spin add drag that goes as V^2.
 
