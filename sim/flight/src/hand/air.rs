@@ -18,7 +18,7 @@ const SHIFT_MPS: f64 = 6.0;
 /// The lag of an edge, s.
 const EDGE_S: f64 = 0.15;
 
-/// What is asked of the air.
+/// What the air should do.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Asked {
     /// Rise everywhere, m/s.

@@ -30,7 +30,7 @@ pub const STEP_US: i64 = 1_000_000 / SAMPLES_PER_SECOND;
 /// Ticks of the physics in one step of the flight: 5 ms each.
 const TICKS: i64 = 4;
 
-/// What the air, the pilot and the sensors are asked to do.
+/// What the air, the pilot and the sensors should do.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Asked {
     /// The air.

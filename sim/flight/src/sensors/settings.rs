@@ -48,7 +48,7 @@ pub struct ChannelSettings {
     pub warm_up_s: Option<f64>,
     /// Time constant of the tubing, s; the pitot's, for `dynamic`. 0 to 10.
     pub lag_s: f64,
-    /// How late the sensor tells, s. 0 to 2.
+    /// Delay of the sensor, s. 0 to 2.
     pub delay_s: f64,
     /// Static port: its error in units of the dynamic pressure. -0.2 to 0.2.
     pub position_error: f64,
