@@ -3,8 +3,10 @@
 //!
 //! ```text
 //! thermal   w = w0 f(z) (1 - r^2 / R^2) exp(-r^2 / R^2)             r from its core
-//! street    w = w0 f(z) (1 - d^2 / D^2) exp(-d^2 / (2 D^2)) (1 + s sin(2 pi x / X))      d from its middle, x along it
-//! height    f(z) = z^(1/3) (1 - 1.1 z) / 0.4577,   z = 0.909 (height above the ground) / (height of the top)
+//! street    w = w0 f(z) (1 - d^2 / D^2) exp(-d^2 / (2 D^2)) (1 + s sin(2 pi x / X))
+//!           d from its middle, x along it
+//! height    f(z) = z^(1/3) (1 - 1.1 z) / 0.4577
+//!           z = 0.909 (height above the ground) / (height of the top)
 //! ```
 //!
 //! Both shapes carry as much air down as up at every height: their integrals over the plane, and

@@ -1,7 +1,8 @@
 //! Lee waves: rise and sink that stand still over the ground while the wind blows through.
 //!
 //! ```text
-//! w  = W sin(pi z) cos(k x)                       z from 0 at the base to 1 at the top, x downwind, k = 2 pi / length
+//! w  = W sin(pi z) cos(k x)
+//!      z from 0 at the base to 1 at the top, x downwind, k = 2 pi / length
 //! u' = -W (pi / depth) / k cos(pi z) sin(k x)     so that what flows in flows out
 //! ```
 //!

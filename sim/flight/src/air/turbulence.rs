@@ -17,7 +17,8 @@
 //!
 //! ```text
 //! up to 1000 ft     L_up = h    L_along = L_across = h / (0.177 + 0.000823 h)^1.2
-//!                   sigma_up = 0.1 x wind at 20 ft    sigma_along = sigma_across = sigma_up / (0.177 + 0.000823 h)^0.4
+//!                   sigma_up = 0.1 x wind at 20 ft
+//!                   sigma_along = sigma_across = sigma_up / (0.177 + 0.000823 h)^0.4
 //! from 2000 ft on   L = 1750 ft    sigma as the scenario says
 //! between           linear in h
 //! ```

@@ -2,8 +2,9 @@
 //! pushes, and the sensors say what they feel.
 //!
 //! ```text
-//! pilot (speed wanted, bank, cable) --> craft (physics) --> sensing (pressures, noise) --> plain numbers
+//! pilot (speed wanted, bank, cable) --> craft (physics) -->
 //!                 air (rise, thermal) --^
+//! sensing (pressures, noise) --> plain numbers
 //! ```
 //!
 //! Invented for demonstration and training; no glider's handbook stands behind it. The drag law and

@@ -2,7 +2,8 @@
 //!
 //! ```text
 //! dx/dt = v
-//! dv/dt = L l - D a + pull - g up            a = (v - w) / |v - w|, the way through the air; l across it, the way of the lift
+//! dv/dt = L l - D a + pull - g up
+//! a = (v - w) / |v - w|, the way through the air; l across it, the way of the lift
 //! ```
 //!
 //! Forces are per mass, w is the air's own motion. The lift is at a right angle to the way through

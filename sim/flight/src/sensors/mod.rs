@@ -1,7 +1,8 @@
 //! What senses the flight: ports, tubes, sensors, and what goes wrong with them.
 //!
 //! ```text
-//! port     static p + e q      pitot p + q_c      probe p + C q        q = rho V^2 / 2, q_c of a pitot, C -1 for a good probe
+//! port     static p + e q      pitot p + q_c      probe p + C q
+//!          q = rho V^2 / 2, q_c of a pitot, C -1 for a good probe
 //! tube     first-order lag; shut, or with water in it, while a fault lasts
 //! sensor   (pitot minus static for `dynamic`) delay, warm-up, white noise, steps, spikes
 //! ```

@@ -1,7 +1,8 @@
 //! The pilot: from the legs of the plan to lift, roll, airbrakes and the pull of a launch.
 //!
 //! ```text
-//! speed   -> acceleration along the path -> angle of the path -> its rate, within the load factors of the leg -> lift
+//! speed   -> acceleration along the path -> angle of the path -> its rate,
+//!         within the load factors of the leg -> lift
 //! place, heading, thermal -> bank -> roll
 //! ```
 
