@@ -11,14 +11,11 @@ use chirrup::replay::{Replay, Stretch};
 use chirrup::settings_file;
 use chirrup::trace::columns::ColumnMap;
 use chirrup::trace::{self, Item};
-use chirrup_core::beep::Voice;
-use chirrup_core::energy::EnergyChoice;
-use chirrup_core::estimator::FilterChoice;
-use chirrup_core::pipeline::{Pipeline, PipelineState, Reading, Values};
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::settings::{PolarSettings, Settings, VerticalScale};
-use chirrup_core::tone::Meaning;
-use chirrup_core::units::{Kelvin, MetrePerSecond, Micros, Pascal};
+use chirrup_core::{
+    AverageSettings, EnergyChoice, FilterChoice, FilterSettings, Kelvin, Meaning, MetrePerSecond,
+    Micros, Pascal, Pipeline, PipelineState, PolarSettings, Reading, ReadingSettings, Sample,
+    Settings, Speed, Values, VerticalScale, Voice,
+};
 use chirrup_flight::plan::check;
 use chirrup_flight::plan::flight::Flight;
 use std::io::Cursor;
@@ -79,7 +76,7 @@ pub fn igc(bytes: &[u8]) {
 pub fn settings(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     match settings_file::from_text("fuzz.toml", text) {
-        Ok((instrument, _)) => check_settings(&instrument.settings),
+        Ok(instrument) => check_settings(&instrument.settings),
         Err(error) => check_message(&error.to_string()),
     }
 }
@@ -167,13 +164,13 @@ fn check_message(message: &str) {
 
 fn check_settings(settings: &Settings) {
     let text = toml_of(settings);
-    let (again, _) =
+    let again =
         settings_file::from_text("again.toml", &text).expect("what was accepted is accepted again");
     assert_eq!(toml_of(&again.settings), text);
 }
 
 fn toml_of(settings: &Settings) -> String {
-    settings_file::to_text(settings)
+    settings_file::bare(settings, &[])
 }
 
 /// Every figure of a reading is a number.
@@ -255,31 +252,27 @@ impl Bytes<'_> {
 
 fn settings_from(bytes: &mut Bytes) -> Settings {
     let choices = bytes.byte();
-    let energy =
-        [EnergyChoice::None, EnergyChoice::Electronic, EnergyChoice::Probe, EnergyChoice::Auto];
-    let defaults = Settings::default();
+    let mut settings = Settings::default();
+    settings.energy.choice = EnergyChoice::ALL[usize::from(choices & 3)];
     if choices & 0x80 == 0 {
-        return Settings { energy: energy[usize::from(choices & 3)], ..defaults };
+        return settings;
     }
-    Settings {
-        energy: energy[usize::from(choices & 3)],
-        filter: if choices & 4 == 0 { FilterChoice::Adaptive } else { FilterChoice::Fixed },
-        vertical_speed: if choices & 8 == 0 {
-            VerticalScale::Standard
-        } else {
-            VerticalScale::Corrected
-        },
-        polar: (choices & 16 != 0).then(PolarSettings::default),
+    settings.polar = (choices & 16 != 0).then(PolarSettings::default);
+    settings.filter = FilterSettings {
+        choice: if choices & 4 == 0 { FilterChoice::Adaptive } else { FilterChoice::Fixed },
         noise_m: if choices & 32 == 0 { 0.0 } else { bytes.within(0.002, 5.0) },
         response_s: bytes.within(0.1, 10.0),
-        average_s: bytes.within(5.0, 300.0),
+    };
+    settings.average = AverageSettings { span_s: bytes.within(5.0, 300.0) };
+    settings.reading = ReadingSettings {
+        scale: VerticalScale::ALL[usize::from(choices >> 3 & 1)],
         stale_after_s: bytes.within(0.5, 30.0),
-        compensation_percent: bytes.within(0.0, 150.0),
-        static_delay_ms: bytes.within(0.0, 500.0),
-        airspeed_delay_ms: bytes.within(0.0, 500.0),
-        probe_delay_ms: bytes.within(0.0, 500.0),
-        ..defaults
-    }
+    };
+    settings.energy.compensation_percent = bytes.within(0.0, 150.0);
+    settings.energy.static_delay_ms = bytes.within(0.0, 500.0);
+    settings.energy.airspeed_delay_ms = bytes.within(0.0, 500.0);
+    settings.energy.probe_delay_ms = bytes.within(0.0, 500.0);
+    settings
 }
 
 /// A sample of what the bytes say; some are likely, some are whatever 32 bits can be.

@@ -4,10 +4,11 @@
 // Every target uses one of these.
 #![allow(dead_code)]
 
+use chirrup_core::Settings;
 use chirrup_firmware::command::{self, Command};
 use chirrup_firmware::console::Console;
 use chirrup_firmware::keys;
-use chirrup_firmware::store::{self, BUFFER, Stored};
+use chirrup_firmware::store::{self, BUFFER};
 
 /// The name of a target and what it does.
 pub type Target = (&'static str, fn(&[u8]));
@@ -17,12 +18,12 @@ pub const TARGETS: [Target; 2] = [("console", console), ("stored", stored)];
 
 /// Bytes at the console's port, in pieces; each line is understood, and settings are set.
 pub fn console(bytes: &[u8]) {
-    let (mut console, mut stored) = (Console::default(), Stored::default());
+    let (mut console, mut settings) = (Console::default(), Settings::default());
     for piece in bytes.chunks(23) {
         console.receive(piece);
         while let Some(input) = console.next_line() {
             match input {
-                Ok(line) => obey(&line, &mut console, &mut stored),
+                Ok(line) => obey(&line, &mut console, &mut settings),
                 Err(why) => console.end(Err(format_args!("{why}"))),
             }
             let mut sent = [0; 4096];
@@ -31,13 +32,13 @@ pub fn console(bytes: &[u8]) {
     }
 }
 
-fn obey(line: &str, console: &mut Console, stored: &mut Stored) {
+fn obey(line: &str, console: &mut Console, settings: &mut Settings) {
     match command::parse(line) {
         Ok(Command::Set(name, value)) => {
-            let before = stored.clone();
-            match keys::set(stored, name, value) {
+            let before = settings.clone();
+            match keys::set(settings, name, value) {
                 Ok(()) => console.end(Ok(())),
-                Err(_) => assert_eq!(*stored, before, "what cannot be set changes nothing"),
+                Err(_) => assert_eq!(*settings, before, "what cannot be set changes nothing"),
             }
         }
         Ok(Command::Tone(speed)) => assert!(speed.is_finite()),
@@ -51,7 +52,7 @@ fn obey(line: &str, console: &mut Console, stored: &mut Stored) {
 pub fn stored(bytes: &[u8]) {
     let _ = store::decode(bytes);
     let mut buffer = [0; BUFFER];
-    let good = store::encode(&Stored::default(), &mut buffer).expect("the defaults have room");
+    let good = store::encode(&Settings::default(), &mut buffer).expect("the defaults have room");
     let (head, tail) = (6, 4);
     // The first byte says where in the record the others go.
     let Some((place, changed)) = bytes.split_first() else { return };
@@ -63,7 +64,7 @@ pub fn stored(bytes: &[u8]) {
     record.extend_from_slice(&crc32(&record).to_le_bytes());
     if let Ok(found) = store::decode(&record) {
         let mut again = [0; BUFFER];
-        let again = store::encode(&found, &mut again).expect("what was stored has room");
+        let again = store::encode(&found, &mut again).expect("what was settings has room");
         assert_eq!(store::decode(again).as_ref(), Ok(&found));
     }
 }

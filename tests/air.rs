@@ -1,7 +1,7 @@
 //! Air, noise and runs of the filter for the suites that measure it.
 
-use chirrup_core::estimator::{Estimate, Estimator, EstimatorState, FilterChoice};
-use chirrup_core::units::{Metre, Micros};
+use chirrup_core::stages::{Estimate, Estimator, EstimatorState};
+use chirrup_core::{FilterChoice, Metre, Micros};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 

@@ -34,7 +34,7 @@ fn what_is_typed_wrong_is_exit_2_and_says_what_to_type() {
         (vec!["replay", &trace, "--from", "10", "--to", "5"], "--from 10 is not before --to 5"),
         (
             vec!["replay", &trace, "--settings", "energy=magic"],
-            "energy=magic: unknown variant `magic`",
+            "energy=magic: energy: found \"magic\", expected \"none\"",
         ),
         (
             vec!["replay", &trace, "--settings", "response_s=99"],

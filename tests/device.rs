@@ -2,12 +2,11 @@
 //! library, which runs on fake sensors in a thread, through a pseudo-terminal.
 
 use crate::support::{chirrup, complaint, folder, path, run, write};
-use chirrup_core::atmosphere::pressure_at;
-use chirrup_core::units::{Metre, Micros};
+use chirrup_core::{Metre, Micros, Settings, pressure_at};
 use chirrup_firmware::bus::BusStep;
 use chirrup_firmware::fakes::{FakeBus, Trouble};
 use chirrup_firmware::instrument::{Boot, Instrument, Port, ResetCause};
-use chirrup_firmware::store::{Loaded, Origin, Stored};
+use chirrup_firmware::store::{Loaded, Origin};
 use rustix::fs::{OFlags, fcntl_setfl};
 use rustix::io::{FdFlags, fcntl_setfd};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
@@ -56,7 +55,7 @@ impl Terminal {
 struct Plugged {
     name: PathBuf,
     stop: Arc<AtomicBool>,
-    saved: Arc<Mutex<Option<Stored>>>,
+    saved: Arc<Mutex<Option<Settings>>>,
     trouble: Arc<Mutex<Trouble>>,
     thread: Option<JoinHandle<()>>,
 }
@@ -104,7 +103,7 @@ fn air(time: Micros) -> i32 {
 fn live(
     mut terminal: Terminal,
     stop: &AtomicBool,
-    saved: &Mutex<Option<Stored>>,
+    saved: &Mutex<Option<Settings>>,
     trouble: &Mutex<Trouble>,
 ) {
     let loaded = Loaded::defaults(Origin::FirstStart);
@@ -130,8 +129,8 @@ fn live(
             instrument.tick(Micros(now));
             now += 2_000;
         }
-        if let Some(stored) = instrument.take_save() {
-            *saved.lock().expect("nobody panicked") = Some(stored);
+        if let Some(settings) = instrument.take_save() {
+            *saved.lock().expect("nobody panicked") = Some(settings);
             instrument.saved(Ok(()));
         }
         let mut buffer = [0; 256];
@@ -270,15 +269,15 @@ fn settings_go_out_and_in_and_are_saved() {
         run(&["device", port, "settings", "show"]),
         std::fs::read_to_string(&file).expect("it is there")
     );
-    let mine = "response_s = 0.8\n[polar]\nmass_kg = 410\n[device]\nlog_hz = 2\n[tone]\nsink = \
-        [{ sink_mps = -2, pitch_hz = 300 }]\n";
+    let mine = "response_s = 0.8\n[polar]\nballast_kg = 50\n[device]\nlog_hz = 2\n\
+                [tone]\nsink = [{ sink_mps = -2, pitch_hz = 300 }]\n";
     run(&["device", port, "settings", "load", &write(&folder, "mine.toml", mine)]);
     assert!(instrument.saved.lock().expect("nobody panicked").is_none());
     assert_eq!(run(&["device", port, "settings", "save"]), "saved\n");
     let saved = instrument.saved.lock().expect("nobody panicked").clone().expect("it is saved");
-    assert_eq!((saved.settings.response_s, saved.device.log_hz), (0.8, 2));
-    assert_eq!(saved.settings.polar.map(|polar| polar.mass_kg), Some(410.0));
-    assert_eq!(saved.settings.tone.sink.len(), 1);
+    assert_eq!((saved.filter.response_s, saved.device.log_hz), (0.8, 2));
+    assert_eq!(saved.polar.map(|polar| polar.mass_kg()), Some(410.0));
+    assert_eq!(saved.tone.sink.len(), 1);
 }
 
 #[test]
@@ -303,13 +302,12 @@ fn settings_that_cannot_be_used_change_nothing() {
         complaint(&["device", port, "settings", "load", &wrong], 2)
             .contains("wrong.toml:1: response_s is 99")
     );
-    // Only the instrument knows what its own settings may be.
     let wrong = write(&folder, "wrong.toml", "response_s = 0.5\n[device]\nlog_hz = 99\n");
-    let said = complaint(&["device", port, "settings", "load", &wrong], 1);
-    assert!(said.ends_with("device.log_hz is 99, expected 0 to 50; nothing was changed"), "{said}");
+    let said = complaint(&["device", port, "settings", "load", &wrong], 2);
+    assert!(said.ends_with("wrong.toml:3: device.log_hz is 99, expected 0 to 50"), "{said}");
     let wrong = write(&folder, "wrong.toml", "[device]\ncolour = 9\n");
-    let said = complaint(&["device", port, "settings", "load", &wrong], 1);
-    assert!(said.contains("there is no setting device.colour"), "{said}");
+    let said = complaint(&["device", port, "settings", "load", &wrong], 2);
+    assert!(said.contains("wrong.toml:2: there is no setting device.colour"), "{said}");
     assert_eq!(run(&["device", port, "settings", "show"]), before);
 }
 

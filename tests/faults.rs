@@ -16,12 +16,10 @@ use crate::support::{chirrup, complaint, folder, path, pressure_pa, run};
 use chirrup::demo;
 use chirrup::inject::catalogue::{CATALOGUE, Entry, Kind, Lift, Needs, Place, TRACE_KINDS, entry};
 use chirrup::inject::{Chain, Injected, Injection, list, table};
-use chirrup_core::beep::Voice;
-use chirrup_core::pipeline::{Pipeline, PipelineState, Reading, Status};
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::settings::Settings;
-use chirrup_core::tone::Meaning;
-use chirrup_core::units::{Micros, Pascal};
+use chirrup_core::{
+    Meaning, Micros, Pascal, Pipeline, PipelineState, Reading, Sample, Settings, Speed, Status,
+    Voice,
+};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::collections::BTreeMap;

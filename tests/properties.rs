@@ -6,13 +6,11 @@ use crate::air::white;
 use crate::support::pressure_pa;
 use chirrup::trace::columns::ColumnMap;
 use chirrup::trace::{self, Item};
-use chirrup_core::beep::Voice;
-use chirrup_core::estimator::FilterChoice;
-use chirrup_core::pipeline::{Pipeline, PipelineState, Reading};
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::settings::{ClimbPoint, Settings, SinkPoint, ToneSettings};
-use chirrup_core::tone::{Sound, Tone, ToneState};
-use chirrup_core::units::{MetrePerSecond, Micros, Pascal};
+use chirrup_core::stages::{Tone, ToneState};
+use chirrup_core::{
+    ClimbPoint, FilterChoice, MetrePerSecond, Micros, Pascal, Pipeline, PipelineState, Reading,
+    Sample, Settings, SinkPoint, Sound, Speed, ToneSettings, Voice,
+};
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 use rand::SeedableRng;
@@ -87,7 +85,7 @@ fn tones() -> impl Strategy<Value = ToneSettings> {
                     climb_mps: at,
                     pitch_hz: pitch,
                     cadence_hz: cadence,
-                    on_fraction: 0.5,
+                    beep_ms: 500.0 / cadence,
                 };
                 settings.climb.push(point).expect("there is room");
             }
@@ -144,8 +142,8 @@ proptest! {
         flight in flights(),
         higher in 0.0..4_000.0_f64,
     ) {
-        let settings =
-            Settings { filter: FilterChoice::Fixed, noise_m: 0.1, ..Settings::default() };
+        let mut settings = Settings::default();
+        (settings.filter.choice, settings.filter.noise_m) = (FilterChoice::Fixed, 0.1);
         let pipeline = settings.build().expect("the settings are good");
         let repeats = |samples: &[Sample]| {
             samples.windows(2).any(|two| two[0].static_pressure == two[1].static_pressure)

@@ -2,16 +2,12 @@
 //! by this project.
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use chirrup_core::airspeed::{
-    dynamic_from_true, equivalent_from_dynamic, true_from_calibrated, true_from_dynamic,
+use chirrup_core::stages::{
+    SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE, density, dynamic_from_true, equivalent_from_dynamic,
+    kinetic_height, probe_height, temperature_at, true_from_calibrated, true_from_dynamic,
     true_from_equivalent,
 };
-use chirrup_core::atmosphere::{
-    SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE, density, pressure_altitude, pressure_at,
-    temperature_at,
-};
-use chirrup_core::energy::{kinetic_height, probe_height};
-use chirrup_core::units::{Metre, MetrePerSecond, Pascal};
+use chirrup_core::{Metre, MetrePerSecond, Pascal, pressure_altitude, pressure_at};
 
 /// ICAO Doc 7488/3, ISO 2533:1975, US Standard Atmosphere 1976: geopotential altitude m,
 /// temperature K, pressure Pa, density kg/m3, pressure gradient Pa/m.

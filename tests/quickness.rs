@@ -1,5 +1,5 @@
 //! How quick and how quiet the adaptive filter is, against the best fixed filter: the claims of
-//! core/src/models.rs.
+//! core/src/motion/models.rs.
 //!
 //! Truth, noise and analysis are made here. The best fixed filter is the steady Kalman filter whose
 //! reading is as noisy in still air as the adaptive one's; its gains come from a covariance

@@ -1,10 +1,7 @@
 //! A thousand hours: the same instrument, on and on.
 
 use crate::support::pressure_pa;
-use chirrup_core::pipeline::{Pipeline, PipelineState};
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::settings::Settings;
-use chirrup_core::units::{Micros, Pascal};
+use chirrup_core::{Micros, Pascal, Pipeline, PipelineState, Sample, Settings, Speed};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::f64::consts::TAU;

@@ -9,12 +9,11 @@ use chirrup::output::Output;
 use chirrup::output::place::place_all;
 use chirrup::output::wav::WavOutput;
 use chirrup::replay::Stretch;
-use chirrup_core::beep::{BeepState, TICKS_PER_SECOND, Voice};
-use chirrup_core::pwm::PwmTimer;
-use chirrup_core::settings::{Settings, ToneSettings};
-use chirrup_core::sounder::{Heard, Sounder, SounderState};
-use chirrup_core::tone::Sound as Wanted;
-use chirrup_core::units::{Hertz, MetrePerSecond, Micros};
+use chirrup_core::stages::{BeepState, Heard, Sounder, SounderState};
+use chirrup_core::{
+    Hertz, MetrePerSecond, Micros, PwmTimer, Settings, Sound as Wanted, TICKS_PER_SECOND,
+    ToneSettings, Voice,
+};
 use std::path::Path;
 
 const RATE_HZ: u32 = 48_000;
@@ -620,7 +619,7 @@ fn what_the_tone_command_cannot_use_is_said_in_one_line() {
         (&["tone", "--json", "--csv", "-"], "standard output"),
         (&["tone", "--settings", "tone.volume=11"], "tone.volume is 11, expected 0 to 10"),
         (&["tone", "--settings", "tone.even_loudness=maybe"], "expected true or false"),
-        (&["tone", "--settings", "tone.timbre=gold"], "expected one of `pure`, `mellow`, `reed`"),
+        (&["tone", "--settings", "tone.timbre=gold"], r#"expected "pure", "mellow" or "reed""#),
     ] {
         let message = complaint(args, 2);
         assert!(message.contains(part), "{message}");
@@ -651,9 +650,7 @@ fn a_mode_that_lacks_its_value_sounds_climb() {
 
 #[test]
 fn a_mute_ends_by_itself_in_the_whole_instrument() {
-    use chirrup_core::pipeline::PipelineState;
-    use chirrup_core::sample::Sample;
-    use chirrup_core::units::Pascal;
+    use chirrup_core::{Pascal, PipelineState, Sample};
     let (pipeline, mut state) =
         (Settings::default().build().expect("the defaults are good"), PipelineState::default());
     let mut sounded = Vec::new();

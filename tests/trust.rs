@@ -5,12 +5,11 @@
 
 use crate::air::{adaptive, rms, run, velocities, white, with_noise};
 use crate::support::pressure_pa;
-use chirrup_core::estimator::{Estimator, FilterChoice};
-use chirrup_core::pipeline::{PipelineState, Reading, Status};
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::settings::Settings;
-use chirrup_core::tone::Sound;
-use chirrup_core::units::{MetrePerSecond, Micros, Pascal};
+use chirrup_core::stages::Estimator;
+use chirrup_core::{
+    FilterChoice, MetrePerSecond, Micros, Pascal, PipelineState, Reading, Sample, Settings, Sound,
+    Speed, Status,
+};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -430,7 +429,8 @@ fn a_horizontal_gust_is_never_made_more_of_than_it_is() {
         {
             for seed in 0..5 {
                 let peak = |filter| {
-                    let settings = Settings { filter, ..Settings::default() };
+                    let mut settings = Settings::default();
+                    settings.filter.choice = filter;
                     let (lowest, highest) = gust_peaks(rate_hz, gust, within, &settings, seed);
                     highest.max(-lowest)
                 };

@@ -1,5 +1,5 @@
 //! What can be wrong with settings. The sample loop has no errors: it names what it met in its
-//! [`crate::pipeline::Status`].
+//! `Status`.
 
 use core::fmt;
 

@@ -2,49 +2,44 @@
 //! out.
 //!
 //! `no_std`, no allocation, no unsafe code, no clock, no input or output: the same code, bit for
-//! bit, runs in the instrument and on the bench. One stage of the data's way is one module:
-//!
-//! | stage | module | from | to |
-//! |---|---|---|---|
-//! | what came | [`sample`] | | one moment of sensing |
-//! | order in time | [`clock`] | time stamps | used, gap, passed over |
-//! | air data | [`air_data`] with [`atmosphere`], [`airspeed`] | pressures | altitude, density, true airspeed |
-//! | altimeter | [`altimeter`] | altitude | height above what the subscale stands for |
-//! | energy | [`energy`] with [`delay`] | altitude, airspeed or probe | energy height |
-//! | tubes | [`tubes`] | impact pressure, altitude | a doubt about the plumbing |
-//! | new or old | [`repeats`] | pressure | a measurement, the last one again, a dead sensor |
-//! | filter | [`estimator`] with [`noise`], [`steady`], [`models`] | height | vertical speed and its deviation |
-//! | netto | [`polar`] | airspeed, vertical speed | the air's own vertical speed, the speed to fly |
-//! | averages | [`average`], [`climb`] | height | mean vertical speed over a time, and since the climb began |
-//! | on the ground | [`launch`] | height, airspeed | launched or not |
-//! | law of the sound | [`tone`] | vertical speed | pitch, repetition |
-//! | in cruise | [`cruise`] | netto or speed error | pairs of notes |
-//! | gate | [`beep`] | pitch, repetition | sound on or off, each 2 ms |
-//! | trouble | [`fault`] | what became of samples | a call of its own |
-//! | how loud | [`loudness`] with [`timbre`] | pitch | level |
-//! | which of them | [`sounder`] | readings | a voice, each 2 ms |
-//! | wave | [`waveform`] | voice | 16-bit samples |
-//! | or timer | [`pwm`] | voice | period and compare |
-//!
-//! [`pipeline`] is the one module that knows all the others; [`settings`] holds every number a
-//! person may change.
+//! bit, runs in the instrument and on the bench.
 //!
 //! ```
-//! use chirrup_core::{atmosphere::pressure_at, sample::Sample, settings::Settings, pipeline::PipelineState};
-//! use chirrup_core::units::{Metre, Micros};
+//! use chirrup_core::{Metre, Micros, PipelineState, Sample, Settings, pressure_at};
 //!
 //! let pipeline = Settings::default().build()?;
 //! let mut state = PipelineState::default();
 //! let mut reading = None;
 //! for step in 0..500 {
-//!     let altitude = Metre(1000.0 + 0.02 * 2.0 * step as f32); // climbs at 2 m/s, sampled at 50 Hz
+//!     // Climbs at 2 m/s, sampled at 50 Hz.
+//!     let altitude = Metre(1000.0 + 0.02 * 2.0 * step as f32);
 //!     let sample = Sample::of_static(Micros(20_000 * step), pressure_at(altitude));
 //!     reading = pipeline.step(&mut state, &sample).values;
 //! }
 //! let climb = reading.expect("the samples are good").vertical_speed;
 //! assert!((climb.0 - 2.0).abs() < 0.05);
-//! # Ok::<(), chirrup_core::error::SettingsError>(())
+//! # Ok::<(), chirrup_core::SettingsError>(())
 //! ```
+//!
+//! What the crate's root exports is all that an instrument or a bench needs: [`Settings`] make a
+//! [`Pipeline`]; [`Pipeline::step`] takes a [`Sample`] and gives a [`Reading`]; [`Pipeline::tick`]
+//! gives the [`Voice`] for the next 2 ms, which [`Waveform`] turns into samples of sound and
+//! [`PwmTimer`] into the registers of a timer. `core/examples` has both. [`stages`] has the stages by
+//! themselves, for a bench that measures one of them, [`rows`] the settings as a table, and
+//! [`units`] the quantities with their conversions.
+//!
+//! Inside, folders follow the data, and each imports only from those before it (a test reads the
+//! imports):
+//!
+//! | folder | from | to |
+//! |---|---|---|
+//! | `sensing` | what the sensors said | one sample, its place in time, new or old |
+//! | `air` | pressures | altitude, density, airspeed, energy height, a doubt about the tubes |
+//! | `motion` | heights | vertical speed, averages, the climb, launched or not, netto |
+//! | `sound` | vertical speed | pitch, cadence, gate, level; samples or a timer's period |
+//!
+//! `reading` is what comes out, `settings` gathers every stage's settings, and `pipeline` is the one
+//! file that knows every stage.
 //!
 //! A hobby instrument's core: not certified, never the primary reference of a flight.
 
@@ -63,38 +58,43 @@
     not(test),
     warn(clippy::indexing_slicing, clippy::unwrap_used, clippy::expect_used, clippy::panic)
 )]
+#![warn(unreachable_pub)]
 
 #[cfg(test)]
 extern crate std;
 
-pub mod air_data;
-pub mod airspeed;
-pub mod altimeter;
-pub mod atmosphere;
-pub mod average;
-pub mod beep;
-pub mod climb;
-pub mod clock;
-pub mod cruise;
-pub mod delay;
-pub mod energy;
-pub mod error;
-pub mod estimator;
-pub mod fault;
-pub mod launch;
-pub mod loudness;
-pub mod models;
-pub mod noise;
-pub mod pipeline;
-pub mod polar;
-pub mod pwm;
-pub mod repeats;
-pub mod sample;
-pub mod settings;
-pub mod sounder;
-pub mod steady;
-pub mod timbre;
-pub mod tone;
-pub mod tubes;
+#[macro_use]
+pub mod rows;
+pub mod stages;
 pub mod units;
-pub mod waveform;
+
+mod air;
+mod device;
+mod error;
+mod motion;
+mod pipeline;
+mod reading;
+mod sensing;
+mod settings;
+mod sound;
+
+pub use air::altimeter::{AltimeterSettings, HeightUnit};
+pub use air::atmosphere::{pressure_altitude, pressure_at};
+pub use air::energy::{EnergyChoice, EnergySettings, EnergySource};
+pub use device::{DeviceSettings, DifferentialOutput, SecondBarometer};
+pub use error::{Expected, SettingsError};
+pub use motion::average::AverageSettings;
+pub use motion::climb::Climb;
+pub use motion::estimator::{FilterChoice, FilterSettings};
+pub use motion::polar::{PolarPoint, PolarSettings};
+pub use pipeline::{Pipeline, PipelineState};
+pub use reading::{Netto, Reading, ReadingSettings, Status, Values, VerticalScale};
+pub use sensing::sample::{Sample, Speed};
+pub use settings::Settings;
+pub use sound::beep::{TICK, TICKS_PER_SECOND, Voice};
+pub use sound::pwm::{Pulse, PwmTimer};
+pub use sound::settings::{ClimbPoint, SinkPoint, SoundMode, ToneSettings};
+pub use sound::timbre::Timbre;
+pub use sound::tone::{Meaning, Sound};
+pub use sound::waveform::{Waveform, WaveformState};
+pub use units::{Hertz, Kelvin, KilogramPerCubicMetre, Metre, MetrePerSecond, Micros, Pascal};

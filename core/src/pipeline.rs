@@ -7,26 +7,28 @@
 //! ```
 //!
 //! [`Pipeline::step`] takes a sample when there is one; [`Pipeline::tick`] is called every
-//! [`crate::beep::TICK`] and says what to sound until the next. Neither can fail: what was wrong
+//! [`crate::sound::beep::TICK`] and says what to sound until the next. Neither can fail: what was wrong
 //! with a sample is its [`Status`].
 
-use crate::air_data::AirData;
-use crate::altimeter::Altimeter;
-use crate::average::{AverageState, RunningAverage};
-use crate::beep::{TICK, Voice};
-use crate::climb::{Climb, ClimbState};
-use crate::clock::{Arrival, ClockState};
-use crate::energy::{Energy, EnergyHeight, EnergySource, EnergyState};
-use crate::estimator::{Estimate, Estimator, EstimatorState};
-use crate::fault::Health;
-use crate::launch::LaunchState;
-use crate::polar::Polar;
-use crate::repeats::{Freshness, RepeatState};
-use crate::sample::Sample;
-use crate::settings::{Settings, VerticalScale};
-use crate::sounder::{Heard, Sounder, SounderState};
-use crate::tone::Sound;
-use crate::tubes::TubesState;
+use crate::air::air_data::AirData;
+use crate::air::altimeter::Altimeter;
+use crate::air::energy::{Energy, EnergyHeight, EnergySource, EnergyState};
+use crate::air::tubes::TubesState;
+use crate::error::SettingsError;
+use crate::motion::average::{AverageState, RunningAverage};
+use crate::motion::climb::ClimbState;
+use crate::motion::estimator::{Estimate, Estimator, EstimatorState};
+use crate::motion::launch::LaunchState;
+use crate::motion::polar::Polar;
+use crate::reading::{Netto, Reading, Status, Values, VerticalScale};
+use crate::rows::Group;
+use crate::sensing::clock::{Arrival, ClockState};
+use crate::sensing::repeats::{Freshness, RepeatState};
+use crate::sensing::sample::Sample;
+use crate::settings::Settings;
+use crate::sound::beep::{TICK, Voice};
+use crate::sound::sounder::{Heard, Sounder, SounderState};
+use crate::sound::tone::Sound;
 use crate::units::{Metre, MetrePerSecond, Micros, Pascal};
 
 /// A sample that cannot be used still tells the time, but no further ahead than this (a guess).
@@ -35,24 +37,18 @@ const BELIEVED_OF_BAD_SAMPLES: Micros = Micros(10_000_000);
 /// slowest flight log (a guess). Without it, samples a year apart would sound for three.
 const STALE_AT_THE_LATEST: Micros = Micros(60_000_000);
 
-/// The instrument as tuned; see [`Settings::build`].
+/// The instrument as tuned.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pipeline {
-    stages: Stages,
-    scale: VerticalScale,
+    energy: Energy,
+    altimeter: Altimeter,
     estimator: Estimator,
     average: RunningAverage,
+    polar: Option<Polar>,
+    sounder: Sounder,
+    scale: VerticalScale,
     stale_after: Micros,
     silent_until_launch: bool,
-}
-
-/// The stages whose settings can be wrong in more ways than one, checked.
-#[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Stages {
-    pub(crate) energy: Energy,
-    pub(crate) altimeter: Altimeter,
-    pub(crate) polar: Option<Polar>,
-    pub(crate) sounder: Sounder,
 }
 
 /// Everything the instrument remembers between samples.
@@ -117,181 +113,37 @@ impl Channel {
     }
 }
 
-/// What became of a sample.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Status {
-    /// Used, and the reading is good.
-    Ok,
-    /// Used, and the reading is still finding itself (after the start or a gap); silent.
-    Settling,
-    /// Passed over: the sensor repeats one value to the last bit, as no living sensor does; silent.
-    Frozen,
-    /// Held back: a lone spike, or the first sample of something new; the reading is as foretold.
-    Suspect,
-    /// Used; the source of total energy is missing, so that the reading follows the stick.
-    NoCompensation,
-    /// Used; the impact pressure says that the tubes are swapped, blocked or off, or that its
-    /// sensor was not zeroed.
-    CheckTubes,
-    /// Used; the first after a gap, from which the reading starts afresh.
-    Gap,
-    /// Used; the clock was set back, and the reading starts afresh.
-    ClockReset,
-    /// Passed over: the static pressure is not a number or not the atmosphere's.
-    BadPressure,
-    /// Passed over: its time is that of the sample before.
-    RepeatedTime,
-    /// Passed over: its time is before that of the sample before.
-    TimeWentBack,
-}
-
-impl Status {
-    /// Every status, in the order in which tables list them.
-    pub const ALL: [Status; 11] = [
-        Status::Ok,
-        Status::Settling,
-        Status::Frozen,
-        Status::Suspect,
-        Status::NoCompensation,
-        Status::CheckTubes,
-        Status::Gap,
-        Status::ClockReset,
-        Status::BadPressure,
-        Status::RepeatedTime,
-        Status::TimeWentBack,
-    ];
-
-    /// One word for tables and logs.
-    pub fn name(self) -> &'static str {
-        match self {
-            Status::Ok => "ok",
-            Status::Settling => "settling",
-            Status::Frozen => "frozen",
-            Status::Suspect => "suspect",
-            Status::NoCompensation => "no_compensation",
-            Status::CheckTubes => "check_tubes",
-            Status::Gap => "gap",
-            Status::ClockReset => "clock_reset",
-            Status::BadPressure => "bad_pressure",
-            Status::RepeatedTime => "repeated_time",
-            Status::TimeWentBack => "time_went_back",
-        }
-    }
-
-    /// Whether the sample went into the reading and the reading is one to go by, compensated or
-    /// not.
-    pub fn is_good(self) -> bool {
-        matches!(self, Status::Ok | Status::NoCompensation | Status::CheckTubes)
-    }
-
-    /// What it says of the instrument's health.
-    pub fn health(self) -> Health {
-        match self {
-            Status::Ok | Status::NoCompensation | Status::CheckTubes => Health::Good,
-            Status::Settling | Status::Gap | Status::ClockReset => Health::Unknown,
-            Status::Frozen
-            | Status::Suspect
-            | Status::BadPressure
-            | Status::RepeatedTime
-            | Status::TimeWentBack => Health::Bad,
-        }
-    }
-
-    /// Whether the sample went into the reading.
-    pub fn is_used(self) -> bool {
-        !matches!(
-            self,
-            Status::Frozen | Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack
-        )
-    }
-}
-
-/// What the instrument says of one sample.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Reading {
-    /// The sample's own time stamp.
-    pub time: Micros,
-    /// What became of the sample.
-    pub status: Status,
-    /// Time since the last sample used; zero where the sample was passed over or everything started
-    /// afresh.
-    pub elapsed: Micros,
-    /// The source of total energy in use.
-    pub source: EnergySource,
-    /// What the pressure says, where the sample was used.
-    pub values: Option<Values>,
-}
-
-/// The figures of a reading.
-///
-/// Vertical speeds are in the standard atmosphere's metres, or true ones where the settings ask for
-/// them and the air's temperature is known; netto and what follows from it are always true.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Values {
-    /// Pressure altitude of the standard atmosphere, not filtered.
-    pub altitude: Metre,
-    /// What the altimeter shows with its subscale as set, not filtered.
-    pub altimeter: Metre,
-    /// True airspeed, where there is any airspeed.
-    pub true_airspeed: Option<MetrePerSecond>,
-    /// Rate of change of the altitude, filtered, not compensated.
-    pub vertical_speed: MetrePerSecond,
-    /// Rate of change of the energy height, filtered; `None` without a source of total energy.
-    pub te_vertical_speed: Option<MetrePerSecond>,
-    /// Standard deviation of the error of the vertical speed that sounds, as the filter believes.
-    pub deviation: MetrePerSecond,
-    /// Mean of the vertical speed that sounds over the set time; `None` until there is a mean worth
-    /// showing.
-    pub average: Option<MetrePerSecond>,
-    /// The climb since it began; `None` outside climbs.
-    pub climb: Option<Climb>,
-    /// What the polar makes of it; `None` without a polar, without total energy, or below flying
-    /// speed.
-    pub netto: Option<Netto>,
-    /// What sounds.
-    pub sound: Sound,
-}
-
-/// What the polar makes of a compensated vertical speed and an airspeed.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Netto {
-    /// The air's own vertical speed: the compensated reading and the glider's own sink.
-    pub air: MetrePerSecond,
-    /// What the glider would climb at if it circled here: the air's less the sink in a turn of the
-    /// set bank.
-    pub relative: MetrePerSecond,
-    /// Best equivalent airspeed towards the expected climb, in air such as this.
-    pub speed_to_fly: MetrePerSecond,
-    /// Equivalent airspeed now.
-    pub equivalent_airspeed: MetrePerSecond,
-}
-
-impl Netto {
-    /// How much faster than the speed to fly; negative where too slow.
-    pub fn too_fast(&self) -> MetrePerSecond {
-        MetrePerSecond(self.equivalent_airspeed.0 - self.speed_to_fly.0)
-    }
-}
-
-impl Values {
-    /// The vertical speed that sounds: compensated where there is a source of total energy.
-    pub fn sounded(&self) -> MetrePerSecond {
-        self.te_vertical_speed.unwrap_or(self.vertical_speed)
+impl Settings {
+    /// Checks every setting and makes the pipeline that runs by them.
+    ///
+    /// # Errors
+    /// The first setting that is out of its range or contradicts another, by name, with its value
+    /// and what would do.
+    pub fn build(&self) -> Result<Pipeline, SettingsError> {
+        Pipeline::new(self)
     }
 }
 
 impl Pipeline {
-    /// Wires the stages; [`Settings::build`] has checked the settings.
-    pub(crate) fn new(settings: &Settings, stages: Stages) -> Self {
-        let noise_m = (settings.noise_m != 0.0).then_some(settings.noise_m);
-        Self {
-            stages,
-            scale: settings.vertical_speed,
-            estimator: Estimator::new(settings.filter, settings.response_s, noise_m),
-            average: RunningAverage::new(settings.average_s),
-            stale_after: Micros((settings.stale_after_s * 1.0e6) as i64),
+    fn new(settings: &Settings) -> Result<Self, SettingsError> {
+        settings.reading.check_ranges()?;
+        settings.device.check_ranges()?;
+        Ok(Self {
+            energy: Energy::new(&settings.energy)?,
+            altimeter: Altimeter::new(&settings.altimeter)?,
+            estimator: Estimator::of(&settings.filter)?,
+            average: RunningAverage::of(&settings.average)?,
+            polar: settings.polar.as_ref().map(Polar::new).transpose()?,
+            sounder: Sounder::new(&settings.tone)?,
+            scale: settings.reading.scale,
+            stale_after: Micros((settings.reading.stale_after_s * 1.0e6) as i64),
             silent_until_launch: settings.tone.silent_until_launch,
-        }
+        })
+    }
+
+    /// The law of the sound, to try it out by itself.
+    pub fn sounder(&self) -> &Sounder {
+        &self.sounder
     }
 
     /// Takes a sample and gives the reading.
@@ -325,12 +177,12 @@ impl Pipeline {
     pub fn tick(&self, state: &mut PipelineState) -> Voice {
         state.since_sample = Micros(state.since_sample.0.saturating_add(TICK.0));
         let stale = self.is_stale(state);
-        self.stages.sounder.tick(&mut state.sounder, stale)
+        self.sounder.tick(&mut state.sounder, stale)
     }
 
     /// Whether nothing sounds and nothing will before the next sample.
     pub fn is_quiet(&self, state: &PipelineState) -> bool {
-        self.is_stale(state) && !state.voice().gate && !self.stages.sounder.may_call(&state.sounder)
+        self.is_stale(state) && !state.voice().gate && !self.sounder.may_call(&state.sounder)
     }
 
     /// How far time goes on until `sample`, as [`Pipeline::step`] will judge it: not at all for one
@@ -362,12 +214,8 @@ impl Pipeline {
         afresh: Option<Status>,
     ) -> Reading {
         let air = AirData::of(sample);
-        let energy = self.stages.energy.step(
-            &mut state.energy,
-            state.running,
-            &air,
-            sample.usable_te_pressure(),
-        );
+        let energy =
+            self.energy.step(&mut state.energy, state.running, &air, sample.usable_te_pressure());
         let energy_pressure = match energy.source {
             EnergySource::Probe => sample.usable_te_pressure().unwrap_or(sample.static_pressure),
             _ => sample.static_pressure,
@@ -425,7 +273,7 @@ impl Pipeline {
         let sound = self.sound(state, compensated.settled, heard);
         Values {
             altitude: air.altitude,
-            altimeter: self.stages.altimeter.shown(air.altitude),
+            altimeter: self.altimeter.shown(air.altitude),
             true_airspeed: air.true_airspeed,
             vertical_speed: scaled(altitude.velocity),
             te_vertical_speed: te_speed.map(scaled),
@@ -438,7 +286,7 @@ impl Pipeline {
     }
 
     fn netto(&self, te_vertical_speed: MetrePerSecond, air: &AirData) -> Option<Netto> {
-        let polar = self.stages.polar.as_ref()?;
+        let polar = self.polar.as_ref()?;
         let sink = polar.sink(air.true_airspeed?, air.density_ratio)?;
         let rise = MetrePerSecond(air.temperature_ratio * te_vertical_speed.0 + sink.0);
         Some(Netto {
@@ -451,7 +299,7 @@ impl Pipeline {
 
     fn sound(&self, state: &mut PipelineState, settled: bool, heard: Heard) -> Sound {
         if settled && (state.launch.is_flying() || !self.silent_until_launch) {
-            self.stages.sounder.read(&mut state.sounder, heard)
+            self.sounder.read(&mut state.sounder, heard)
         } else {
             state.sounder.fall_silent();
             Sound::Silent
@@ -465,7 +313,7 @@ impl PipelineState {
         self.sounder.voice()
     }
 
-    /// Says nothing for `time`, [`crate::sounder::LONGEST_MUTE`] at most; zero ends a mute.
+    /// Says nothing for `time`, [`crate::sound::sounder::LONGEST_MUTE`] at most; zero ends a mute.
     pub fn mute_for(&mut self, time: Micros) {
         self.sounder.mute_for(time);
     }
@@ -475,7 +323,7 @@ impl PipelineState {
         self.sounder.muted_for()
     }
 
-    /// Whether the glider has been launched, by the rule of [`crate::launch`].
+    /// Whether the glider has been launched, by the rule of [`crate::motion::launch`].
     pub fn is_flying(&self) -> bool {
         self.launch.is_flying()
     }
@@ -512,9 +360,10 @@ fn passed_over(state: &PipelineState, time: Micros, status: Status) -> Reading {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::atmosphere::pressure_at;
-    use crate::energy::EnergyChoice;
-    use crate::sample::Speed;
+    use crate::air::atmosphere::pressure_at;
+    use crate::air::energy::EnergyChoice;
+    use crate::motion::polar::PolarSettings;
+    use crate::sensing::sample::Speed;
     use crate::units::Kelvin;
     use proptest::prelude::*;
     use std::vec::Vec;
@@ -541,14 +390,35 @@ mod tests {
         (step, any_pressure(), some(), some(), prop::option::of(prop::num::f32::ANY))
     }
 
+    /// Every number of a reading.
+    fn numbers(values: &Values) -> Vec<f32> {
+        let Values { altitude, altimeter, vertical_speed, deviation, climb, netto, .. } = values;
+        let speeds = [values.true_airspeed, values.te_vertical_speed, values.average];
+        let mut numbers = std::vec![altitude.0, altimeter.0, vertical_speed.0, deviation.0];
+        numbers.extend(speeds.into_iter().flatten().map(|speed| speed.0));
+        if let Some(netto) = netto {
+            numbers.extend([netto.air.0, netto.relative.0, netto.speed_to_fly.0]);
+        }
+        if let Some(climb) = climb {
+            numbers.extend([climb.gain.0, climb.average.0]);
+        }
+        numbers
+    }
+
     proptest! {
-        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+        #![proptest_config(ProptestConfig {
+            failure_persistence: None,
+            ..ProptestConfig::default()
+        })]
 
         #[test]
-        fn whatever_comes_in_only_numbers_come_out(samples in prop::collection::vec(any_sample(), 1..200), choice in 0..4) {
-            let energy = [EnergyChoice::None, EnergyChoice::Electronic, EnergyChoice::Probe, EnergyChoice::Auto];
-            let polar = Some(crate::settings::PolarSettings::default());
-            let settings = Settings { energy: energy[choice as usize], polar, ..Settings::default() };
+        fn whatever_comes_in_only_numbers_come_out(
+            samples in prop::collection::vec(any_sample(), 1..200),
+            choice in 0..4_usize,
+        ) {
+            let mut settings =
+                Settings { polar: Some(PolarSettings::default()), ..Settings::default() };
+            settings.energy.choice = EnergyChoice::ALL[choice];
             let pipeline = settings.build().unwrap();
             let (mut state, mut time) = (PipelineState::default(), 0_i64);
             for (step, pressure, dynamic, te, air) in samples {
@@ -561,15 +431,7 @@ mod tests {
                 prop_assert!(until >= Micros(0));
                 let reading = pipeline.step(&mut state, &sample);
                 if let Some(values) = reading.values {
-                    let Values {
-                        altitude, altimeter, true_airspeed, vertical_speed, te_vertical_speed, deviation, average, climb, netto, ..
-                    } = values;
-                    let speeds = [true_airspeed, te_vertical_speed, average].map(|speed| speed.map_or(0.0, |speed| speed.0));
-                    let of_netto = netto.map_or([0.0; 3], |netto| [netto.air.0, netto.relative.0, netto.speed_to_fly.0]);
-                    let of_climb = climb.map_or([0.0; 2], |climb| [climb.gain.0, climb.average.0]);
-                    let all = [altitude.0, altimeter.0, vertical_speed.0, deviation.0].into_iter();
-                    let all = all.chain(speeds).chain(of_netto).chain(of_climb);
-                    prop_assert!(all.into_iter().all(f32::is_finite), "{reading:?}");
+                    prop_assert!(numbers(&values).into_iter().all(f32::is_finite), "{reading:?}");
                 }
                 for _ in 0..3 {
                     prop_assert!(pipeline.tick(&mut state).pitch.0.is_finite());
@@ -584,7 +446,8 @@ mod tests {
                 (0..300)
                     .map(|step| {
                         let height = Metre(700.0 + libm::sinf(step as f32 * 0.05));
-                        let sample = Sample::of_static(Micros(origin + step * STEP_US), pressure_at(height));
+                        let time = Micros(origin + step * STEP_US);
+                        let sample = Sample::of_static(time, pressure_at(height));
                         Reading { time: Micros(0), ..pipeline.step(&mut state, &sample) }
                     })
                     .collect()

@@ -1,34 +1,30 @@
 //! The sound of a vertical speed that is not flown, for `tone 2.5`: the core's own sound, for three
 //! seconds.
 
-use chirrup_core::beep::{TICKS_PER_SECOND, Voice};
-use chirrup_core::settings::ToneSettings;
-use chirrup_core::sounder::{Heard, SoundMode, Sounder, SounderState};
-use chirrup_core::units::MetrePerSecond;
+use chirrup_core::stages::{Heard, Sounder, SounderState};
+use chirrup_core::{MetrePerSecond, TICKS_PER_SECOND, Voice};
 
 const TICKS: u32 = 3 * TICKS_PER_SECOND;
 
 /// A sound being tried out.
 #[derive(Clone, Debug)]
 pub struct Audition {
-    sounder: Sounder,
     state: SounderState,
     left: u32,
 }
 
 impl Audition {
-    /// The sound of a vertical speed, whatever the mode; `None` for settings that make no sound.
-    pub fn new(settings: &ToneSettings, climb: MetrePerSecond) -> Option<Self> {
-        let sounder =
-            Sounder::new(&ToneSettings { mode: SoundMode::Climb, ..settings.clone() }).ok()?;
+    /// The sound of a vertical speed by the law of `sounder`, whatever its mode.
+    pub fn new(sounder: &Sounder, climb: MetrePerSecond) -> Self {
         let mut state = SounderState::default();
+        // Without a netto or a speed to fly, every mode sounds climb.
         sounder.read(&mut state, Heard { climb, ..Heard::default() });
-        Some(Self { sounder, state, left: TICKS })
+        Self { state, left: TICKS }
     }
 
     /// What to sound for a tick; `None` at the end.
-    pub fn tick(&mut self) -> Option<Voice> {
+    pub fn tick(&mut self, sounder: &Sounder) -> Option<Voice> {
         self.left = self.left.checked_sub(1)?;
-        Some(self.sounder.tick(&mut self.state, false))
+        Some(sounder.tick(&mut self.state, false))
     }
 }

@@ -6,7 +6,7 @@
 //!
 //! The margin is what a lithium cell recovers when its load goes, roughly (a guess).
 
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 
 const LOW_FOR: Micros = Micros(10_000_000);
 const RECOVERED_MILLIVOLTS: u32 = 150;

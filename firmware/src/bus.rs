@@ -5,7 +5,7 @@
 //! [`run_blocking`] and [`run_async`] serve boards of both kinds, and neither kind of driver is
 //! written twice.
 
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 use embedded_hal::i2c::{Error as _, ErrorKind, NoAcknowledgeSource};
 use heapless::Vec;
 

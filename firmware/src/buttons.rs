@@ -10,7 +10,7 @@
 //! The times are guesses; a worn button bounces for 5 to 10 ms (common practice, no source).
 
 use crate::sensor::after;
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 
 const SETTLED: Micros = Micros(20_000);
 const HOLD: Micros = Micros(700_000);

@@ -19,7 +19,7 @@ use heapless::{Deque, String, Vec};
 /// Longest line that is written, with its `# `, without its line end.
 pub const LONGEST_LINE: usize = 140;
 /// Longest line that is read: a whole tone table.
-pub const LONGEST_INPUT: usize = 1_300;
+pub const LONGEST_INPUT: usize = 1_500;
 /// Bytes that may come while an answer is being written.
 const WAITING: usize = 512;
 /// Bytes waiting to be sent.
@@ -218,7 +218,7 @@ impl Write for Cut {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chirrup_core::units::Micros;
+    use chirrup_core::Micros;
     use std::string::String as Text;
     use std::vec;
 

@@ -8,7 +8,7 @@
 use crate::bmp390;
 use crate::bus::{BusFault, Reply, Transaction};
 use crate::ms5611::{self, prom};
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 
 /// Pressures at a moment, in 1/64 Pa.
 pub trait Air {

@@ -12,7 +12,7 @@
 //!         every 100 ms: battery(now, millivolts), if may_feed_watchdog(now) feed
 //! ports   bytes in: receive(port, ..); bytes out: while transmit(port, ..) > 0
 //!         a port that is opened: connected(port)
-//! flash   if let Some(stored) = take_save() { saved(store::save(flash, range, &stored).await) }
+//! flash   if let Some(settings) = take_save() { saved(store::save(flash, range, &settings).await) }
 //! ```
 //!
 //! What is heard, the later going before the earlier:
@@ -24,6 +24,7 @@
 mod answers;
 mod changes;
 mod health;
+mod look_after;
 mod report;
 #[cfg(test)]
 mod tests;
@@ -35,23 +36,21 @@ use crate::buttons::{Button, Press};
 use crate::console::Console;
 use crate::led::Light;
 use crate::log::MOST_HZ;
-use crate::notice::{Notice, Player};
+use crate::notice::{Notice, Player, level_of_notices};
 use crate::panic_record::PanicRecord;
 use crate::sampler::Sampler;
-use crate::store::{Loaded, Origin, SaveError, Stored};
+use crate::store::{Loaded, Origin, SaveError};
 use crate::watchdog::Watchdog;
-use chirrup_core::beep::Voice;
-use chirrup_core::error::SettingsError;
-use chirrup_core::loudness::LOUDEST;
-use chirrup_core::pipeline::{Pipeline, PipelineState, Reading};
-use chirrup_core::settings::{Settings, ToneSettings};
-use chirrup_core::sounder::{LONGEST_MUTE, SoundMode};
-use chirrup_core::units::Micros;
+use chirrup_core::stages::{LONGEST_MUTE, LOUDEST};
+use chirrup_core::{
+    Micros, Pipeline, PipelineState, Reading, Settings, SettingsError, SoundMode, ToneSettings,
+    Voice,
+};
 use health::Health;
 
 /// How long a board may wait between two calls of [`Instrument::tick`]; it is the core's control
 /// tick.
-pub const TICK: Micros = chirrup_core::beep::TICK;
+pub const TICK: Micros = chirrup_core::TICK;
 
 /// A press changes the volume by so much: two steps of the core's, 6 dB.
 const VOLUME_STEP: f32 = 2.0;
@@ -99,7 +98,7 @@ impl Boot {
     /// # Errors
     /// Only if the core's own defaults cannot be used, which a test excludes.
     pub fn check(self) -> Result<Checked, SettingsError> {
-        match self.loaded.stored.settings.build() {
+        match self.loaded.settings.build() {
             Ok(pipeline) => Ok(Checked { boot: self, pipeline }),
             Err(_) => {
                 let pipeline = Settings::default().build()?;
@@ -147,9 +146,9 @@ pub struct Instrument {
     origin: Origin,
     started: Micros,
     now: Micros,
-    stored: Stored,
+    settings: Settings,
     /// Changes that are being gathered.
-    draft: Option<Stored>,
+    draft: Option<Settings>,
     pipeline: Pipeline,
     state: PipelineState,
     reading: Option<Reading>,
@@ -167,7 +166,7 @@ pub struct Instrument {
     uart: Console,
     save: Save,
     /// What is in flash, as far as is known.
-    kept: Stored,
+    kept: Settings,
     keep_buttons_at: Option<Micros>,
     zeroing: Option<Zeroing>,
 }
@@ -206,7 +205,7 @@ impl Instrument {
     pub fn begin(checked: Checked) -> Self {
         let Checked { boot, pipeline } = checked;
         let loaded = boot.loaded;
-        let notice_level = changes::level_of_notices(loaded.stored.settings.tone.volume);
+        let notice_level = level_of_notices(loaded.settings.tone.volume);
         let mut player = Player::default();
         player.play(Notice::Start);
         let mut instrument = Self {
@@ -216,9 +215,9 @@ impl Instrument {
             origin: loaded.origin,
             started: boot.now,
             now: boot.now,
-            sampler: Sampler::new(&loaded.stored.device),
-            kept: loaded.stored.clone(),
-            stored: loaded.stored,
+            sampler: Sampler::new(&loaded.settings.device),
+            kept: loaded.settings.clone(),
+            settings: loaded.settings,
             draft: None,
             pipeline,
             state: PipelineState::default(),
@@ -238,7 +237,7 @@ impl Instrument {
             keep_buttons_at: None,
             zeroing: None,
         };
-        instrument.set_logs(instrument.stored.device.log_hz);
+        instrument.set_logs(instrument.settings.device.log_hz);
         Port::ALL.into_iter().for_each(|port| instrument.connected(port));
         instrument
     }
@@ -273,7 +272,8 @@ impl Instrument {
             self.look_after();
         }
         let mut voice = self.pipeline.tick(&mut self.state);
-        if let Some(tried) = self.audition.as_mut().map(Audition::tick) {
+        if let Some(tried) = self.audition.as_mut().map(|tried| tried.tick(self.pipeline.sounder()))
+        {
             match tried {
                 Some(tried) => voice = tried,
                 None => self.audition = None,
@@ -311,7 +311,7 @@ impl Instrument {
     /// calls it.
     pub fn battery(&mut self, now: Micros, millivolts: u32) {
         self.now = now;
-        self.battery.step(now, millivolts, (self.stored.device.battery_low_v * 1_000.0) as u32);
+        self.battery.step(now, millivolts, (self.settings.device.battery_low_v * 1_000.0) as u32);
     }
 
     /// Whether the LED is lit now.
@@ -343,7 +343,7 @@ impl Instrument {
     }
 
     /// The settings to be saved now, if a save is wanted; to be asked every 100 ms or so.
-    pub fn take_save(&mut self) -> Option<Stored> {
+    pub fn take_save(&mut self) -> Option<Settings> {
         let Save::Wanted(asked_by) = self.save else { return None };
         self.save = Save::Writing(asked_by);
         Some(self.settings_for_flash(asked_by))
@@ -368,8 +368,8 @@ impl Instrument {
     }
 
     /// The settings in use.
-    pub fn settings(&self) -> &Stored {
-        &self.stored
+    pub fn settings(&self) -> &Settings {
+        &self.settings
     }
 
     fn take_sample(&mut self) {
@@ -388,7 +388,7 @@ impl Instrument {
     }
 
     fn change_volume(&mut self, press: Press) {
-        let volume = self.stored.settings.tone.volume;
+        let volume = self.settings.tone.volume;
         let changed = match press {
             Press::Short if volume >= LOUDEST => QUIETEST,
             Press::Short => (volume + VOLUME_STEP).min(LOUDEST),
@@ -401,7 +401,7 @@ impl Instrument {
     }
 
     fn next_mode(&mut self) {
-        let (mode, notice) = match self.stored.settings.tone.mode {
+        let (mode, notice) = match self.settings.tone.mode {
             SoundMode::Climb => (SoundMode::Netto, Notice::TwoTicks),
             SoundMode::Netto => (SoundMode::Speed, Notice::ThreeTicks),
             SoundMode::Speed => (SoundMode::Climb, Notice::Button),
@@ -411,15 +411,16 @@ impl Instrument {
     }
 
     fn change_tone(&mut self, change: impl FnOnce(&mut ToneSettings)) {
-        let mut changed = self.stored.clone();
-        change(&mut changed.settings.tone);
+        let mut changed = self.settings.clone();
+        change(&mut changed.tone);
         // What a button does is always in range.
         let _ = self.adopt(changed);
     }
 
     fn turn_log(&mut self) {
         let is_on = self.usb.log.is_on() || self.uart.log.is_on();
-        let usual = if self.stored.device.log_hz > 0 { self.stored.device.log_hz } else { MOST_HZ };
+        let usual =
+            if self.settings.device.log_hz > 0 { self.settings.device.log_hz } else { MOST_HZ };
         self.set_logs(if is_on { 0 } else { usual });
         self.player.play(Notice::Button);
     }
@@ -434,7 +435,7 @@ impl Instrument {
             () if self.health.is_fault() => Light::Fault,
             () if !self.health.has_reading() => Light::Settling,
             () if self.battery.is_low() => Light::BatteryLow,
-            () if self.is_muted() || self.stored.settings.tone.volume <= 0.0 => Light::Muted,
+            () if self.is_muted() || self.settings.tone.volume <= 0.0 => Light::Muted,
             () => Light::Good,
         }
     }

@@ -1,182 +1,16 @@
-//! Every setting by the name it has in a settings file: shown, and changed one by one, in TOML's
-//! own lines.
+//! Settings by name, as the console shows and sets them, from the rows of the core.
 //!
-//! ```text
-//! response_s = 1                    tone.climb = [
-//! energy = "auto"                       { climb_mps = 0.2, pitch_hz = 560, cadence_hz = 1.6, on_fraction = 0.5 },
-//! polar.mass_kg = 360               ]
-//! device.log_hz = 10
-//! ```
-//!
-//! What is shown is a settings file, and a line of one is a change. The table [`KEYS`] is the one
-//! place that lists them; a test compares it with what the settings themselves write as TOML, so
-//! that none is forgotten.
+//! What is shown is TOML: a settings file with dotted names. What is set is a value as TOML writes
+//! it; words may go without quotes.
 
-use crate::device::{DifferentialOutput, SecondBarometer};
-use crate::store::Stored;
-use chirrup_core::altimeter::HeightUnit;
-use chirrup_core::energy::EnergyChoice;
-use chirrup_core::estimator::FilterChoice;
-use chirrup_core::settings::{ClimbPoint, MAX_TONE_POINTS, SinkPoint, VerticalScale};
-use chirrup_core::sounder::SoundMode;
-use chirrup_core::timbre::Timbre;
+use chirrup_core::rows::{Entry, Field, Group, GroupRows, Groups, Kind, MOST_FIELDS, Row, Value};
+use chirrup_core::rows::{Setting, find};
 use core::fmt::{self, Write};
 use crc::{CRC_32_ISO_HDLC, Crc};
 use heapless::{String, Vec};
 
-/// A setting.
-pub struct Key {
-    /// Its name, dotted.
-    pub name: &'static str,
-    kind: Kind,
-}
-
-enum Kind {
-    Number(fn(&Stored) -> Option<f32>, fn(&mut Stored, f32)),
-    Whole(fn(&Stored) -> u8, fn(&mut Stored, u8)),
-    Flag(fn(&Stored) -> bool, fn(&mut Stored, bool)),
-    /// The words there are, the place of the present one, and how to take the one at a place.
-    Word(&'static [&'static str], fn(&Stored) -> usize, fn(&mut Stored, usize)),
-    Climb,
-    Sink,
-}
-
-/// A name from the fields that lead to a setting, and the ways to and fro.
-macro_rules! number {
-    ($first:ident $(. $rest:ident)*) => {
-        Key {
-            name: concat!(stringify!($first) $(, ".", stringify!($rest))*),
-            kind: Kind::Number(
-                |stored| Some(stored.settings.$first $(.$rest)*),
-                |stored, value| stored.settings.$first $(.$rest)* = value,
-            ),
-        }
-    };
-}
-
-/// The same for the polar, which is there from the first of its settings on.
-macro_rules! polar {
-    ($field:ident) => {
-        Key {
-            name: concat!("polar.", stringify!($field)),
-            kind: Kind::Number(
-                |stored| stored.settings.polar.map(|polar| polar.$field),
-                |stored, value| stored.settings.polar.get_or_insert_default().$field = value,
-            ),
-        }
-    };
-}
-
-macro_rules! flag {
-    ($first:ident $(. $rest:ident)*) => {
-        Key {
-            name: concat!(stringify!($first) $(, ".", stringify!($rest))*),
-            kind: Kind::Flag(
-                |stored| stored.settings.$first $(.$rest)*,
-                |stored, value| stored.settings.$first $(.$rest)* = value,
-            ),
-        }
-    };
-}
-
-macro_rules! device {
-    ($kind:ident, $field:ident) => {
-        Key {
-            name: concat!("device.", stringify!($field)),
-            kind: Kind::$kind(
-                |stored| stored.device.$field,
-                |stored, value| stored.device.$field = value,
-            ),
-        }
-    };
-    ($field:ident) => {
-        Key {
-            name: concat!("device.", stringify!($field)),
-            kind: Kind::Number(
-                |stored| Some(stored.device.$field),
-                |stored, value| stored.device.$field = value,
-            ),
-        }
-    };
-}
-
-/// One of several words: each is named by its value, so that a value without a word does not
-/// compile.
-macro_rules! word {
-    ($name:literal, $($field:ident).+, $type:ident { $($value:ident = $word:literal),+ $(,)? }) => {
-        Key {
-            name: $name,
-            kind: Kind::Word(
-                &[$($word),+],
-                |stored| {
-                    let word = match stored.$($field).+ {
-                        $($type::$value => $word),+
-                    };
-                    [$($word),+].iter().position(|found| *found == word).unwrap_or(0)
-                },
-                |stored, place| {
-                    if let Some(value) = [$($type::$value),+].get(place) {
-                        stored.$($field).+ = *value;
-                    }
-                },
-            ),
-        }
-    };
-}
-
-/// All settings, in the order in which they are shown.
-pub static KEYS: &[Key] = &[
-    word!("energy", settings.energy, EnergyChoice {
-        None = "none", Electronic = "electronic", Probe = "probe", Auto = "auto",
-    }),
-    number!(compensation_percent),
-    number!(static_delay_ms),
-    number!(airspeed_delay_ms),
-    number!(probe_delay_ms),
-    word!("vertical_speed", settings.vertical_speed, VerticalScale { Standard = "standard", Corrected = "corrected" }),
-    word!("filter", settings.filter, FilterChoice { Fixed = "fixed", Adaptive = "adaptive" }),
-    number!(response_s),
-    number!(noise_m),
-    number!(average_s),
-    number!(stale_after_s),
-    number!(altimeter.subscale_hpa),
-    word!("altimeter.unit", settings.altimeter.unit, HeightUnit { M = "m", Ft = "ft" }),
-    polar!(speed_1_mps),
-    polar!(sink_1_mps),
-    polar!(speed_2_mps),
-    polar!(sink_2_mps),
-    polar!(speed_3_mps),
-    polar!(sink_3_mps),
-    polar!(reference_mass_kg),
-    polar!(mass_kg),
-    polar!(contamination_percent),
-    polar!(circling_bank_deg),
-    polar!(expected_climb_mps),
-    word!("tone.mode", settings.tone.mode, SoundMode { Climb = "climb", Netto = "netto", Speed = "speed" }),
-    number!(tone.volume),
-    flag!(tone.even_loudness),
-    word!("tone.timbre", settings.tone.timbre, Timbre { Pure = "pure", Mellow = "mellow", Reed = "reed" }),
-    flag!(tone.silent_until_launch),
-    number!(tone.fault_every_s),
-    number!(tone.netto_band_mps),
-    number!(tone.speed_band_mps),
-    number!(tone.climb_from_mps),
-    number!(tone.sink_from_mps),
-    number!(tone.hysteresis_mps),
-    Key { name: "tone.climb", kind: Kind::Climb },
-    Key { name: "tone.sink", kind: Kind::Sink },
-    word!("device.second_barometer", device.second_barometer, SecondBarometer {
-        None = "none", Probe = "probe", Pitot = "pitot",
-    }),
-    device!(differential_range_pa),
-    word!("device.differential_output", device.differential_output, DifferentialOutput { A = "a", B = "b" }),
-    device!(dynamic_zero_pa),
-    device!(battery_low_v),
-    device!(Whole, log_hz),
-];
-
-const CLIMB_FIELDS: [&str; 4] = ["climb_mps", "pitch_hz", "cadence_hz", "on_fraction"];
-const SINK_FIELDS: [&str; 2] = ["sink_mps", "pitch_hz"];
+/// The most entries of a list that can be set in one line.
+const MOST_ENTRIES: usize = 15;
 
 /// A piece of what was typed, for a message.
 type Excerpt = String<24>;
@@ -188,12 +22,12 @@ pub enum KeyError {
     Unknown(Excerpt),
     /// The value is not of the right kind.
     Kind(&'static str, Excerpt, &'static str),
-    /// The value is none of these words.
-    Word(&'static str, Excerpt, &'static [&'static str]),
-    /// An entry of a table, the first being 1, lacks a field.
+    /// The value is none of the setting's words.
+    Word(&'static Row, Excerpt),
+    /// An entry of a list, the first being 1, lacks a field.
     Lacks(&'static str, usize, &'static str),
-    /// A table has more entries than it may.
-    TooMany(&'static str),
+    /// A list has more entries than there is room for.
+    TooMany(&'static str, usize),
 }
 
 impl fmt::Display for KeyError {
@@ -205,81 +39,100 @@ impl fmt::Display for KeyError {
             KeyError::Kind(name, found, expected) => {
                 write!(f, "{name}: found \"{found}\", expected {expected}")
             }
-            KeyError::Word(name, found, words) => {
-                write!(f, "{name}: found \"{found}\", expected one of")?;
-                words.iter().try_for_each(|word| write!(f, " {word}"))
+            KeyError::Word(row, found) => {
+                write!(f, "{}: found \"{found}\", expected one of", row.name)?;
+                let Kind::Word(words) = row.kind else { return Ok(()) };
+                words.iter().try_for_each(|word| write!(f, " {}", word.word))
             }
             KeyError::Lacks(name, entry, field) => {
                 write!(f, "{name}, entry {entry}: {field} is missing")
             }
-            KeyError::TooMany(name) => {
-                write!(f, "{name}: expected at most {MAX_TONE_POINTS} entries")
-            }
+            KeyError::TooMany(name, most) => write!(f, "{name}: expected at most {most} entries"),
         }
     }
 }
 
-/// A fingerprint of the names of all settings; another set of settings has another.
-pub fn fingerprint() -> u32 {
+/// A fingerprint of the names of all settings and of the fields of their lists; another set of
+/// settings has another.
+pub fn fingerprint<S: Groups>() -> u32 {
     const CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISO_HDLC);
     let mut digest = CRC.digest();
-    let names = KEYS.iter().map(|key| key.name).chain(CLIMB_FIELDS).chain(SINK_FIELDS);
-    for name in names {
+    let mut take = |name: &str| {
         digest.update(name.as_bytes());
         digest.update(b"\n");
+    };
+    for row in S::GROUPS.iter().flat_map(|group| group.rows) {
+        take(row.name);
+        if let Kind::List { fields, .. } = row.kind {
+            fields.iter().for_each(|field| take(field.name));
+        }
     }
     digest.finalize()
 }
 
-/// Sets a setting, by its name, to a value as TOML writes it; words may go without quotes. Ranges
-/// are not checked here.
+/// Sets a setting, by its name. Ranges are not checked here.
+///
+/// `none` takes an optional group away: `polar = none`.
 ///
 /// # Errors
 /// There is no such setting, or the value is not of its kind; nothing is changed then.
-pub fn set(stored: &mut Stored, name: &str, value: &str) -> Result<(), KeyError> {
+pub fn set<S: Groups>(settings: &mut S, name: &str, value: &str) -> Result<(), KeyError> {
     let value = value.trim();
-    if name == "polar" && unquoted(value) == "none" {
-        stored.settings.polar = None;
+    let is_group = |group: &GroupRows| group.is_optional && group.name == name;
+    if let (Some(group), "none") = (S::GROUPS.iter().position(is_group), unquoted(value)) {
+        settings.remove(group);
         return Ok(());
     }
-    let key =
-        KEYS.iter().find(|key| key.name == name).ok_or_else(|| KeyError::Unknown(excerpt(name)))?;
-    let kind = |expected| KeyError::Kind(key.name, excerpt(value), expected);
-    match &key.kind {
-        Kind::Number(_, set) => set(stored, number(value).ok_or_else(|| kind("a number"))?),
-        Kind::Whole(_, set) => set(stored, value.parse().map_err(|_| kind("a whole number"))?),
-        Kind::Flag(_, set) => set(stored, value.parse().map_err(|_| kind("true or false"))?),
-        Kind::Word(words, _, set) => {
-            let place = words.iter().position(|word| *word == unquoted(value));
-            set(stored, place.ok_or_else(|| KeyError::Word(key.name, excerpt(value), words))?);
-        }
-        Kind::Climb => {
-            let entries = table(key.name, value, CLIMB_FIELDS)?;
-            stored.settings.tone.climb = entries
-                .into_iter()
-                .map(|[climb_mps, pitch_hz, cadence_hz, on_fraction]| ClimbPoint {
-                    climb_mps,
-                    pitch_hz,
-                    cadence_hz,
-                    on_fraction,
-                })
-                .collect();
-        }
-        Kind::Sink => {
-            let entries = table(key.name, value, SINK_FIELDS)?;
-            stored.settings.tone.sink = entries
-                .into_iter()
-                .map(|[sink_mps, pitch_hz]| SinkPoint { sink_mps, pitch_hz })
-                .collect();
-        }
+    let unknown = || KeyError::Unknown(excerpt(name));
+    let (group, place) = find::<S>(name).ok_or_else(unknown)?;
+    let row = S::GROUPS.get(group).and_then(|group| group.rows.get(place)).ok_or_else(unknown)?;
+    // Parsed whole before anything is changed.
+    if let Kind::List { fields, most, .. } = row.kind {
+        let entries = list(row.name, value, fields, most)?;
+        let setting = setting_at(settings, group, place).ok_or_else(unknown)?;
+        setting.set(Value::Entries(0));
+        entries.iter().for_each(|entry| {
+            setting.push(entry);
+        });
+    } else {
+        let value = parse(row, value)?;
+        setting_at(settings, group, place).ok_or_else(unknown)?.set(value);
     }
     Ok(())
 }
 
-/// A place in what is shown: a key, and a line within it.
+fn setting_at<S: Groups>(settings: &mut S, group: usize, row: usize) -> Option<&mut dyn Setting> {
+    settings.group_mut(group)?.setting_mut(row)
+}
+
+/// A value that is no list.
+fn parse(row: &'static Row, text: &str) -> Result<Value, KeyError> {
+    let kind = |expected| KeyError::Kind(row.name, excerpt(text), expected);
+    match row.kind {
+        Kind::Number { whole: true, .. } => {
+            let whole: u8 = text.parse().map_err(|_| kind("a whole number"))?;
+            Ok(Value::Number(f32::from(whole)))
+        }
+        Kind::Number { .. } => number(text).map(Value::Number).ok_or_else(|| kind("a number")),
+        Kind::Flag => text.parse().map(Value::Flag).map_err(|_| kind("true or false")),
+        Kind::Word(words) => {
+            let place = words.iter().position(|word| word.word == unquoted(text));
+            place.map(Value::Word).ok_or_else(|| KeyError::Word(row, excerpt(text)))
+        }
+        Kind::List { .. } => Err(kind("a value")),
+    }
+}
+
+/// Whether the name of any setting begins with `start`.
+pub fn is_known<S: Groups>(start: &str) -> bool {
+    S::GROUPS.iter().flat_map(|group| group.rows).any(|row| row.name.starts_with(start))
+}
+
+/// A place in what is shown: a group, a row, and a line within it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Cursor {
-    key: usize,
+    group: usize,
+    row: usize,
     line: usize,
 }
 
@@ -289,87 +142,82 @@ impl Cursor {
     ///
     /// # Errors
     /// What `out` returns.
-    pub fn show(
+    pub fn show<S: Groups>(
         &mut self,
-        stored: &Stored,
+        settings: &S,
         only: &str,
         out: &mut impl Write,
     ) -> Result<bool, fmt::Error> {
-        while let Some(key) = KEYS.get(self.key) {
-            if key.name.starts_with(only) && key.show(stored, self.line, out)? {
-                self.line += 1;
-                return Ok(true);
+        while let Some(known) = S::GROUPS.get(self.group) {
+            let group = settings.group(self.group);
+            while let (Some(group), Some(row)) = (group, known.rows.get(self.row)) {
+                if row.name.starts_with(only) && show(group, self.row, row, self.line, out)? {
+                    self.line += 1;
+                    return Ok(true);
+                }
+                (self.row, self.line) = (self.row + 1, 0);
             }
-            *self = Self { key: self.key + 1, line: 0 };
+            *self = Self { group: self.group + 1, ..Self::default() };
         }
         Ok(false)
     }
 }
 
-impl Key {
-    /// Writes a line of it, the first being 0; `false` where there is no such line.
-    fn show(&self, stored: &Stored, line: usize, out: &mut impl Write) -> Result<bool, fmt::Error> {
-        let name = self.name;
-        match (&self.kind, line) {
-            (Kind::Climb, _) => {
-                let fields = |point: &ClimbPoint| {
-                    [point.climb_mps, point.pitch_hz, point.cadence_hz, point.on_fraction]
-                };
-                let entries = stored.settings.tone.climb.iter().map(fields);
-                return show_table(name, CLIMB_FIELDS, entries, line, out);
-            }
-            (Kind::Sink, _) => {
-                let entries =
-                    stored.settings.tone.sink.iter().map(|point| [point.sink_mps, point.pitch_hz]);
-                return show_table(name, SINK_FIELDS, entries, line, out);
-            }
-            (Kind::Number(get, _), 0) => match get(stored) {
-                Some(value) => write!(out, "{name} = {value}")?,
-                None => return Ok(false),
-            },
-            (Kind::Whole(get, _), 0) => write!(out, "{name} = {}", get(stored))?,
-            (Kind::Flag(get, _), 0) => write!(out, "{name} = {}", get(stored))?,
-            (Kind::Word(words, get, _), 0) => {
-                write!(
-                    out,
-                    "{name} = \"{}\"",
-                    words.get(get(stored)).copied().unwrap_or_default()
-                )?;
-            }
-            _ => return Ok(false),
-        }
-        Ok(true)
-    }
-}
-
-fn show_table<const N: usize>(
-    name: &str,
-    fields: [&str; N],
-    entries: impl ExactSizeIterator<Item = [f32; N]>,
+/// Writes a line of a setting, the first being 0; `false` where there is no such line.
+fn show(
+    group: &dyn Group,
+    place: usize,
+    row: &Row,
     line: usize,
     out: &mut impl Write,
 ) -> Result<bool, fmt::Error> {
-    let count = entries.len();
+    let (Some(setting), name) = (group.setting(place), row.name) else { return Ok(false) };
+    if let (Value::Entries(count), Kind::List { fields, .. }) = (setting.value(), row.kind) {
+        return show_list(name, fields, setting, count, line, out);
+    }
+    if line > 0 {
+        return Ok(false);
+    }
+    match (setting.value(), row.kind) {
+        (Value::Number(number), _) => write!(out, "{name} = {number}")?,
+        (Value::Flag(flag), _) => write!(out, "{name} = {flag}")?,
+        (Value::Word(place), Kind::Word(words)) => {
+            write!(out, "{name} = \"{}\"", words.get(place).map_or("", |word| word.word))?;
+        }
+        _ => return Ok(false),
+    }
+    Ok(true)
+}
+
+fn show_list(
+    name: &str,
+    fields: &[Field],
+    setting: &dyn Setting,
+    count: usize,
+    line: usize,
+    out: &mut impl Write,
+) -> Result<bool, fmt::Error> {
     if line == 0 {
         write!(out, "{name} = [")?;
     } else if line == count + 1 {
         out.write_str("]")?;
-    } else if let Some(values) = entries.into_iter().nth(line - 1) {
+    } else if let Some(entry) = setting.entry(line - 1) {
         out.write_str("    {")?;
-        for (place, (field, value)) in fields.into_iter().zip(values).enumerate() {
+        for (place, (field, value)) in fields.iter().zip(entry).enumerate() {
             let comma = if place == 0 { "" } else { "," };
-            write!(out, "{comma} {field} = {value}")?;
+            write!(out, "{comma} {} = {value}", field.name)?;
         }
         out.write_str(" },")?;
     }
     Ok(line <= count + 1)
 }
 
-fn table<const N: usize>(
+fn list(
     name: &'static str,
     text: &str,
-    fields: [&'static str; N],
-) -> Result<Vec<[f32; N], MAX_TONE_POINTS>, KeyError> {
+    fields: &'static [Field],
+    most: usize,
+) -> Result<Vec<Entry, MOST_ENTRIES>, KeyError> {
     let kind = |found: &str, expected| KeyError::Kind(name, excerpt(found), expected);
     let list = text.strip_prefix('[').and_then(|text| text.strip_suffix(']'));
     let mut rest = list.ok_or_else(|| kind(text, "a list [{ .. }, { .. }]"))?.trim();
@@ -377,8 +225,10 @@ fn table<const N: usize>(
     while !rest.is_empty() {
         let inner = rest.strip_prefix('{').and_then(|rest| rest.split_once('}'));
         let (entry, after) = inner.ok_or_else(|| kind(rest, "an entry { .. }"))?;
-        let values = fields_of(name, entry, fields, entries.len() + 1)?;
-        entries.push(values).map_err(|_| KeyError::TooMany(name))?;
+        let entry = entry_of(name, entry, fields, entries.len() + 1)?;
+        if entries.len() == most || entries.push(entry).is_err() {
+            return Err(KeyError::TooMany(name, most.min(MOST_ENTRIES)));
+        }
         let after = after.trim_start();
         if !after.is_empty() && !after.starts_with(',') {
             return Err(kind(after, "a comma between entries"));
@@ -388,27 +238,27 @@ fn table<const N: usize>(
     Ok(entries)
 }
 
-fn fields_of<const N: usize>(
+fn entry_of(
     name: &'static str,
-    entry: &str,
-    fields: [&'static str; N],
+    text: &str,
+    fields: &'static [Field],
     place: usize,
-) -> Result<[f32; N], KeyError> {
-    let mut values = [None; N];
-    for pair in entry.split(',').map(str::trim).filter(|pair| !pair.is_empty()) {
+) -> Result<Entry, KeyError> {
+    let mut values = [None; MOST_FIELDS];
+    for pair in text.split(',').map(str::trim).filter(|pair| !pair.is_empty()) {
         let kind = |expected| KeyError::Kind(name, excerpt(pair), expected);
         let (field, value) = pair.split_once('=').ok_or_else(|| kind("a field = number"))?;
-        let known = fields.iter().zip(&mut values).find(|(known, _)| **known == field.trim());
+        let known = fields.iter().zip(&mut values).find(|(known, _)| known.name == field.trim());
         let (_, slot) = known.ok_or_else(|| kind("a field of this table"))?;
         if slot.replace(number(value.trim()).ok_or_else(|| kind("a number"))?).is_some() {
             return Err(kind("each field once"));
         }
     }
-    let mut found = [0.0; N];
-    for ((field, value), slot) in fields.into_iter().zip(values).zip(&mut found) {
-        *slot = value.ok_or(KeyError::Lacks(name, place, field))?;
+    let mut entry = Entry::default();
+    for ((field, value), slot) in fields.iter().zip(values).zip(&mut entry) {
+        *slot = value.ok_or(KeyError::Lacks(name, place, field.name))?;
     }
-    Ok(found)
+    Ok(entry)
 }
 
 /// A finite number; TOML's `inf` and `nan` are no settings.

@@ -5,7 +5,7 @@
 //! battery   #.#.#...........    fault     #.#.#.#.#.#.#.#.    start   ################
 //! ```
 
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 
 /// What there is to say.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

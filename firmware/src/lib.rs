@@ -8,7 +8,7 @@
 //! board: I2C    <->  bus  <->  sampler: ms5611, bmp390, ms4525  ->  core's pipeline  ->  speaker  ->  board: PWM
 //! board: pins    ->  buttons, battery  ->  instrument  ->  led, watchdog                         ->  board: pins
 //! board: ports  <->  console: line, command, reply, log       (text; the log is a trace for `chirrup replay`)
-//! board: flash  <->  store: settings and device settings, postcard with version and CRC
+//! board: flash  <->  store: settings, row by row, with version and CRC
 //! ```
 //!
 //! [`instrument`] is the one module that knows all the others, and the only one that a board must
@@ -51,7 +51,6 @@ pub mod bus;
 pub mod buttons;
 pub mod command;
 pub mod console;
-pub mod device;
 #[cfg(any(test, feature = "fakes"))]
 pub mod fakes;
 pub mod instrument;
@@ -61,6 +60,7 @@ pub mod log;
 pub mod ms4525;
 pub mod ms5611;
 pub mod notice;
+pub mod packed;
 pub mod panic_record;
 pub mod quality;
 pub mod recovery;

@@ -98,7 +98,7 @@ impl fmt::Display for SixtyFourths {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chirrup_core::units::Micros;
+    use chirrup_core::Micros;
     use proptest::prelude::*;
     use std::string::{String, ToString};
 

@@ -14,7 +14,7 @@
 
 pub mod driver;
 
-use crate::device::DifferentialOutput;
+use chirrup_core::DifferentialOutput;
 
 /// All counts of the pressure, 14 bits.
 const FULL_COUNTS: i64 = 16_383;

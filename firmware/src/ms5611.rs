@@ -17,7 +17,7 @@
 pub mod driver;
 pub mod prom;
 
-use chirrup_core::units::{Kelvin, Pascal};
+use chirrup_core::{Kelvin, Pascal};
 
 /// The factory calibration, words C1 to C6 of the sensor's PROM.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

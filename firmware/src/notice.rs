@@ -1,8 +1,8 @@
 //! Sounds that are not the core's: the start, an answer to a button, a warning. They sound over the
 //! variometer's own, and none of them like climb: no regular beeps, and warnings fall in pitch.
 
-use chirrup_core::beep::{TICK, Voice};
-use chirrup_core::units::Hertz;
+use chirrup_core::stages::Loudness;
+use chirrup_core::{Hertz, TICK, Timbre, Voice};
 
 /// A sound with a meaning of its own; the later in the list goes before the earlier.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -75,6 +75,12 @@ impl Player {
     }
 }
 
+/// The level of notices at a volume, the same for every pitch.
+pub fn level_of_notices(volume: f32) -> f32 {
+    const MIDDLE: Hertz = Hertz(500.0);
+    Loudness::new(Timbre::Pure, false, MIDDLE, MIDDLE, volume).level(MIDDLE)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -95,7 +101,7 @@ mod tests {
 
     #[test]
     fn warnings_fall_and_stay_below_every_beep_of_climb_by_default() {
-        let lowest = chirrup_core::settings::ToneSettings::default().climb[0].pitch_hz;
+        let lowest = chirrup_core::ToneSettings::default().climb[0].pitch_hz;
         for notice in [Notice::NoCompensation, Notice::BatteryLow] {
             let pitches: Vec<f32> = played(notice)
                 .iter()

@@ -10,7 +10,7 @@
 //! integers, over windows of five seconds.
 
 use crate::sensor::{FRAME, Measurement};
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 
 /// Measurements in a window.
 const WINDOW: u32 = 250;

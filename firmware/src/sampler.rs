@@ -14,12 +14,11 @@
 //! 0.5 ms of it. A bus that does not move twice in a row is clocked free.
 
 use crate::bus::{BusFault, BusStep, Reply};
-use crate::device::{DeviceSettings, SecondBarometer};
 use crate::ms4525::Scale;
 use crate::sensor::{FRAME, Wanted, after, frame_of};
 use crate::slot::{Candidate, Condition, Slot};
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::units::{Micros, Pascal};
+use chirrup_core::{DeviceSettings, SecondBarometer};
+use chirrup_core::{Micros, Pascal, Sample, Speed};
 
 /// Time in a frame after which no sensor is waited for.
 const LATEST: Micros = Micros(16_000);

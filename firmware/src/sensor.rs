@@ -6,7 +6,7 @@
 //! compared.
 
 use crate::bus::{BusFault, Transaction};
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 use core::fmt;
 
 /// One sample of every sensor: 50 a second.

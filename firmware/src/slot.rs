@@ -17,13 +17,13 @@ use crate::ms4525::driver::Ms4525;
 use crate::ms5611::driver::Ms5611;
 use crate::quality::QualityMeter;
 use crate::sensor::{Driver, Fault, Measurement, Outcome, Wanted, after, frame_of};
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 
 /// Failures in a row after which a sensor is lost.
 const LOST_AFTER: u8 = 10;
 /// Between two searches of all candidates.
 const REST: Micros = Micros(500_000);
-/// So many changes of value show that a sensor lives; as in the core's [`chirrup_core::repeats`].
+/// So many changes of value show that a sensor lives; as in the core's `sensing::repeats`.
 const CHANGES_TO_KNOW: u16 = 32;
 /// A frozen sensor is begun again each time it has repeated itself so often.
 const REPEATS_TO_RESTART: u16 = 250;

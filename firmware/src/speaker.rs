@@ -1,10 +1,9 @@
 //! What sounds, as a PWM timer's registers, worked out only when the sound changes.
 //!
-//! The arithmetic is the core's ([`chirrup_core::pwm`]); 500 ticks a second would be too often for
+//! The arithmetic is the core's ([`chirrup_core::PwmTimer`]); 500 ticks a second would be too often for
 //! its arc sine on a small processor, and a voice stays the same for many of them.
 
-use chirrup_core::beep::Voice;
-use chirrup_core::pwm::{Pulse, PwmTimer};
+use chirrup_core::{Pulse, PwmTimer, Voice};
 
 /// A PWM timer, and what it was last set to.
 #[derive(Clone, Copy, Debug)]
@@ -34,7 +33,7 @@ impl Speaker {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chirrup_core::units::Hertz;
+    use chirrup_core::Hertz;
 
     fn voice(pitch_hz: f32, gate: bool) -> Voice {
         Voice { pitch: Hertz(pitch_hz), gate, level: 0.5, ..Voice::default() }

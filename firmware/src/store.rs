@@ -1,9 +1,8 @@
-//! Settings in flash: the core's and the device's together, so that a save is one thing that
-//! happens or does not.
+//! Settings in flash: all of them together, so that a save is one thing that happens or does not.
 //!
 //! ```text
 //! one item of a sequential-storage map, little-endian:
-//! format u16 | keys u32 | postcard bytes | CRC-32 of all before
+//! format u16 | keys u32 | settings row by row | CRC-32 of all before
 //! ```
 //!
 //! `format` is raised when the meaning of a byte changes; `keys` is a fingerprint of the names of
@@ -12,34 +11,24 @@
 //! sequential-storage writes a new item before it forgets the old one, and marks an item by its own
 //! CRC, so that power lost at any byte leaves the old or the new.
 
-use crate::device::DeviceSettings;
 use crate::keys;
-use chirrup_core::settings::Settings;
+use crate::packed;
+use chirrup_core::Settings;
 use core::ops::Range;
 use crc::{CRC_32_ISO_HDLC, Crc};
 use embedded_storage_async::nor_flash::NorFlash;
 use sequential_storage::cache::Cache;
 use sequential_storage::map::{MapConfig, MapStorage};
-use serde::{Deserialize, Serialize};
 
 /// Raised when the stored bytes change their meaning without a setting changing its name.
-const FORMAT: u16 = 1;
+const FORMAT: u16 = 2;
 /// The one key of the map.
 const KEY: u8 = 1;
 const HEAD: usize = 6;
 const TAIL: usize = 4;
-/// Room for the largest settings, twelve entries in both tables; a test holds it.
-pub const BUFFER: usize = 768;
+/// Room for the largest settings, with every list full; a test holds it.
+pub const BUFFER: usize = 1_024;
 const CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISO_HDLC);
-
-/// Everything that is kept.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-pub struct Stored {
-    /// What the core is tuned to.
-    pub settings: Settings,
-    /// What is soldered to it, and how loud it is.
-    pub device: DeviceSettings,
-}
 
 /// Where the settings came from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -60,7 +49,7 @@ pub enum Origin {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Loaded {
     /// The settings to use.
-    pub stored: Stored,
+    pub settings: Settings,
     /// Where they came from.
     pub origin: Origin,
 }
@@ -77,7 +66,7 @@ pub enum SaveError {
 impl Loaded {
     /// The defaults, and why they are used.
     pub fn defaults(origin: Origin) -> Self {
-        Self { stored: Stored::default(), origin }
+        Self { settings: Settings::default(), origin }
     }
 }
 
@@ -89,7 +78,7 @@ pub async fn load<F: NorFlash>(flash: &mut F, range: Range<u32>) -> Loaded {
     let mut buffer = [0; BUFFER];
     match map.fetch_item::<&[u8]>(&mut buffer, &KEY).await {
         Ok(Some(bytes)) => match decode(bytes) {
-            Ok(stored) => Loaded { stored, origin: Origin::Flash },
+            Ok(settings) => Loaded { settings, origin: Origin::Flash },
             Err(origin) => Loaded::defaults(origin),
         },
         Ok(None) => Loaded::defaults(Origin::FirstStart),
@@ -106,9 +95,9 @@ pub async fn load<F: NorFlash>(flash: &mut F, range: Range<u32>) -> Loaded {
 pub async fn save<F: NorFlash>(
     flash: &mut F,
     range: Range<u32>,
-    stored: &Stored,
+    settings: &Settings,
 ) -> Result<(), SaveError> {
-    match put(flash, range.clone(), stored).await {
+    match put(flash, range.clone(), settings).await {
         Ok(()) => Ok(()),
         Err(error) => {
             let found = load(flash, range.clone()).await.origin;
@@ -118,7 +107,7 @@ pub async fn save<F: NorFlash>(
             // Nothing in it can be read, so that nothing is lost by beginning anew.
             let mut map = open(flash, range.clone()).ok_or(SaveError::Full)?;
             map.erase_all().await.map_err(|_| SaveError::Flash)?;
-            put(flash, range, stored).await
+            put(flash, range, settings).await
         }
     }
 }
@@ -126,11 +115,11 @@ pub async fn save<F: NorFlash>(
 async fn put<F: NorFlash>(
     flash: &mut F,
     range: Range<u32>,
-    stored: &Stored,
+    settings: &Settings,
 ) -> Result<(), SaveError> {
     let mut map = open(flash, range).ok_or(SaveError::Full)?;
     let (mut item, mut buffer) = ([0; BUFFER], [0; BUFFER]);
-    let item = encode(stored, &mut item).ok_or(SaveError::Full)?;
+    let item = encode(settings, &mut item).ok_or(SaveError::Full)?;
     map.store_item(&mut buffer, &KEY, &item).await.map_err(|error| match error {
         sequential_storage::Error::FullStorage | sequential_storage::Error::ItemTooBig => {
             SaveError::Full
@@ -156,11 +145,11 @@ fn open<F: NorFlash>(flash: &mut F, range: Range<u32>) -> Option<Map<'_, F>> {
 }
 
 /// The bytes of `stored`, as they are kept; `None` where the buffer is too small.
-pub fn encode<'a>(stored: &Stored, buffer: &'a mut [u8; BUFFER]) -> Option<&'a [u8]> {
+pub fn encode<'a>(settings: &Settings, buffer: &'a mut [u8; BUFFER]) -> Option<&'a [u8]> {
     let (head, rest) = buffer.split_at_mut_checked(HEAD)?;
     head.get_mut(..2)?.copy_from_slice(&FORMAT.to_le_bytes());
-    head.get_mut(2..)?.copy_from_slice(&keys::fingerprint().to_le_bytes());
-    let body = postcard::to_slice(stored, rest).ok()?.len();
+    head.get_mut(2..)?.copy_from_slice(&keys::fingerprint::<Settings>().to_le_bytes());
+    let body = packed::pack(settings, rest)?;
     let crc = CRC.checksum(buffer.get(..HEAD + body)?);
     buffer.get_mut(HEAD + body..HEAD + body + TAIL)?.copy_from_slice(&crc.to_le_bytes());
     buffer.get(..HEAD + body + TAIL)
@@ -170,19 +159,19 @@ pub fn encode<'a>(stored: &Stored, buffer: &'a mut [u8; BUFFER]) -> Option<&'a [
 ///
 /// # Errors
 /// [`Origin::Damaged`] or [`Origin::OtherVersion`].
-pub fn decode(bytes: &[u8]) -> Result<Stored, Origin> {
+pub fn decode(bytes: &[u8]) -> Result<Settings, Origin> {
     let (rest, crc) = bytes.split_last_chunk::<TAIL>().ok_or(Origin::Damaged)?;
     if CRC.checksum(rest) != u32::from_le_bytes(*crc) {
         return Err(Origin::Damaged);
     }
     let (head, body) = rest.split_at_checked(HEAD).ok_or(Origin::Damaged)?;
-    let ours = FORMAT.to_le_bytes().into_iter().chain(keys::fingerprint().to_le_bytes());
+    let ours =
+        FORMAT.to_le_bytes().into_iter().chain(keys::fingerprint::<Settings>().to_le_bytes());
     if !head.iter().copied().eq(ours) {
         return Err(Origin::OtherVersion);
     }
-    let stored: Stored = postcard::from_bytes(body).map_err(|_| Origin::Damaged)?;
-    let usable = stored.settings.build().is_ok() && stored.device.out_of_range().is_none();
-    if usable { Ok(stored) } else { Err(Origin::Damaged) }
+    let settings: Settings = packed::unpack(body).ok_or(Origin::Damaged)?;
+    if settings.build().is_ok() { Ok(settings) } else { Err(Origin::Damaged) }
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@
 //! A lost sensor is no reason to start again; a task that stands still is. The bus is served at
 //! least every half second, even while nothing answers; the sound every 2 ms.
 
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 
 /// A flash sector is erased in 45 ms to 0.4 s, and nothing runs meanwhile (common practice for the
 /// flash of such boards, no source).

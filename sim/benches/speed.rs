@@ -5,14 +5,11 @@ use chirrup::fly::fly;
 use chirrup::fly::request::Request;
 use chirrup::render::Renderer;
 use chirrup::replay::{Replay, Stretch};
-use chirrup_core::atmosphere::pressure_at;
-use chirrup_core::beep::Voice;
-use chirrup_core::pwm::PwmTimer;
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::settings::Settings;
-use chirrup_core::sounder::{Heard, Sounder, SounderState};
-use chirrup_core::timbre::Timbre;
-use chirrup_core::units::{Hertz, Metre, MetrePerSecond, Micros, Pascal};
+use chirrup_core::stages::{Heard, Sounder, SounderState};
+use chirrup_core::{
+    Hertz, Metre, MetrePerSecond, Micros, Pascal, PwmTimer, Sample, Settings, Speed, Timbre, Voice,
+    pressure_at,
+};
 use chirrup_flight::plan::builtin::find;
 use chirrup_flight::plan::check;
 use divan::Bencher;

@@ -1,7 +1,7 @@
 //! The climbs of a flight, counted as they end.
 
 use crate::time::Clock;
-use chirrup_core::climb::Climb;
+use chirrup_core::Climb;
 use serde::Serialize;
 use std::fmt;
 
@@ -78,7 +78,7 @@ impl fmt::Display for Climbs {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chirrup_core::units::{Metre, MetrePerSecond, Micros};
+    use chirrup_core::{Metre, MetrePerSecond, Micros};
 
     fn climb(gain_m: f32, seconds: i64) -> Option<Climb> {
         let average = MetrePerSecond(gain_m / seconds as f32);

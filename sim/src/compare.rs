@@ -16,7 +16,7 @@ use crate::settings_file::Instrument;
 use crate::text_table::{Column, Table};
 use crate::trace::columns::ColumnMap;
 use crate::tune::score::{Score, Sums, readings};
-use chirrup_core::energy::Energy;
+use chirrup_core::stages::Energy;
 use serde::Serialize;
 use std::fmt;
 use std::path::PathBuf;
@@ -74,8 +74,8 @@ pub struct Comparison {
 /// # Errors
 /// A recording that cannot be used, or an interruption.
 pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison> {
-    let energy =
-        Energy::new(&request.a.settings).map_err(|error| Error::Settings(error.to_string()))?;
+    let energy = Energy::new(&request.a.settings.energy)
+        .map_err(|error| Error::Settings(error.to_string()))?;
     // Before the work, so that a folder that is not there is said at once.
     let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
     let mut recordings: Vec<Pair> = Vec::new();

@@ -11,7 +11,7 @@ use crate::settings_file;
 use crate::summary::{Summary, signed};
 use crate::time::Clock;
 use crate::trace::columns::ColumnMap;
-use chirrup_core::settings::Settings;
+use chirrup_core::Settings;
 use std::fmt::{self, Write as _};
 use std::fs;
 use std::path::Path;

@@ -80,3 +80,5 @@ pub mod trace;
 pub mod truth;
 #[cfg(feature = "program")]
 pub mod tune;
+#[cfg(feature = "program")]
+pub mod words;

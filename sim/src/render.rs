@@ -6,8 +6,7 @@
 
 use crate::ears::Ears;
 use crate::replay::Stretch;
-use chirrup_core::beep::{TICKS_PER_SECOND, Voice};
-use chirrup_core::waveform::{Waveform, WaveformState};
+use chirrup_core::{TICKS_PER_SECOND, Voice, Waveform, WaveformState};
 
 /// Samples of silence handed over at a time.
 const SILENCE: usize = 4_096;
@@ -133,7 +132,7 @@ impl Renderer {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chirrup_core::units::Hertz;
+    use chirrup_core::Hertz;
 
     fn rendered(rate_hz: u32, stretches: &[Stretch<'_>]) -> Vec<i16> {
         let mut renderer = Renderer::new(rate_hz, false);

@@ -5,10 +5,7 @@
 //! first tick at or after its time.
 
 use crate::ears::Ears;
-use chirrup_core::beep::{TICK, Voice};
-use chirrup_core::pipeline::{Pipeline, PipelineState, Reading, Status};
-use chirrup_core::sample::Sample;
-use chirrup_core::units::Micros;
+use chirrup_core::{Micros, Pipeline, PipelineState, Reading, Sample, Status, TICK, Voice};
 
 /// Ticks handed over at a time; 8 s of sound.
 const BATCH: usize = 4_096;
@@ -177,8 +174,7 @@ impl Replay {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chirrup_core::settings::Settings;
-    use chirrup_core::units::Pascal;
+    use chirrup_core::{Pascal, Settings};
 
     fn ticks_after(samples: &[(i64, f32)]) -> u64 {
         let pipeline = Settings::default().build().unwrap();

@@ -18,7 +18,7 @@ use crate::summary::Summary;
 use crate::time::Moment;
 use crate::trace::columns::ColumnMap;
 use crate::trace::{self, Item, Trace};
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Everything a replay needs to know.

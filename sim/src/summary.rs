@@ -7,12 +7,10 @@ use crate::settings_file::Instrument;
 use crate::time::Clock;
 use crate::trace::{Skipped, Trace};
 use crate::truth::{AgainstTruth, Comparison, Truth};
-use chirrup_core::energy::EnergySource;
-use chirrup_core::pipeline::{Reading, Status, Values};
-use chirrup_core::sample::Sample;
-use chirrup_core::settings::{AltimeterSettings, Settings};
-use chirrup_core::tone::Sound;
-use chirrup_core::units::{Metre, MetrePerSecond, Micros};
+use chirrup_core::{
+    AltimeterSettings, EnergySource, Metre, MetrePerSecond, Micros, Reading, Sample, Settings,
+    Sound, Status, Values,
+};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -100,6 +98,7 @@ pub struct InstrumentSummary {
     /// The source of total energy in use at the end.
     pub energy: &'static str,
     /// All its settings.
+    #[serde(serialize_with = "crate::settings_file::as_json")]
     pub settings: Settings,
     /// Uncompensated vertical speed.
     pub vertical_speed_mps: Option<Range>,
@@ -496,17 +495,16 @@ impl InstrumentSummary {
             return Ok(());
         };
         let shown = |height_m: f64| whole(f64::from(unit.of(Metre(height_m as f32))));
-        let (lowest, highest, symbol) = (shown(range.lowest), shown(range.highest), unit.symbol());
+        let (lowest, highest, symbol) = (shown(range.lowest), shown(range.highest), unit.name());
         writeln!(f, "  altimeter     {lowest} to {highest} {symbol}, subscale {subscale_hpa} hPa")
     }
 }
 
 impl fmt::Display for InstrumentSummary {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self {
-            energy, settings: Settings { filter, response_s, average_s, .. }, sound_s, ..
-        } = self;
-        let filter = filter.name();
+        let Self { energy, settings, sound_s, .. } = self;
+        let (filter, response_s) = (settings.filter.choice.name(), settings.filter.response_s);
+        let average_s = settings.average.span_s;
         writeln!(f, "  total energy  {energy}; {filter} filter, response {response_s} s")?;
         if let Some(range) = self.sounded() {
             write!(f, "  reading       {} to {} m/s", signed(range.lowest), signed(range.highest))?;

@@ -1,7 +1,7 @@
 //! Times as people write them: `90`, `12.5`, `1:30`, `2:05:00`, and `13:05:00Z` for the clock of a
 //! flight log.
 
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 use std::fmt;
 use std::str::FromStr;
 

@@ -6,7 +6,7 @@
 //! not grow with the trace.
 
 use crate::time::Clock;
-use chirrup_core::pipeline::{Reading, Status};
+use chirrup_core::{Reading, Status};
 use serde::Serialize;
 use std::collections::VecDeque;
 use std::fmt;

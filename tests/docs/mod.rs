@@ -3,6 +3,7 @@
 mod commands;
 mod links;
 mod pages;
+mod settings;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -6,7 +6,7 @@ import { Ms5611 } from '../src/ms5611.mjs';
 import { beeps, cents, pitchHz } from '../src/sound.mjs';
 import { at, fromHeights } from '../src/trace.mjs';
 
-/** Three notes of a quarter of a second that fall, by a major third each: the core's fault call (core/src/fault.rs). */
+/** Three notes of a quarter of a second that fall, by a major third each: the core's fault call (core/src/sound/fault.rs). */
 const FAULT_HZ = [373.3, 298.7, 238.9];
 /** Up at 2 m/s from the third second on. */
 const CLIMB = fromHeights([[0, 500], [3, 500], [40, 574]]);

@@ -5,8 +5,7 @@
 //! (constants: Knuth and Lewis, as given in "Numerical Recipes", from memory). An integer up to
 //! 2^24 is exact as an `f32`, and so is it over 64, so no rounding enters the samples.
 
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::units::{Kelvin, MetrePerSecond, Micros, Pascal};
+use chirrup_core::{Kelvin, MetrePerSecond, Micros, Pascal, Sample, Speed};
 
 /// The usual time between samples.
 const STEP_US: i64 = 20_000;

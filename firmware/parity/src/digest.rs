@@ -5,12 +5,9 @@
 //! this guards against accidents and not against people, and a small processor multiplies by the
 //! word.
 
-use chirrup_core::beep::Voice;
-use chirrup_core::climb::Climb;
-use chirrup_core::pipeline::{Netto, Reading, Values};
-use chirrup_core::pwm::Pulse;
-use chirrup_core::tone::Sound;
-use chirrup_core::units::{Hertz, Metre, MetrePerSecond, Micros};
+use chirrup_core::{
+    Climb, Hertz, Metre, MetrePerSecond, Micros, Netto, Pulse, Reading, Sound, Values, Voice,
+};
 
 /// Everything said so far, in 32 bits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -5,18 +5,11 @@
 
 use crate::air::{Air, Equipment};
 use crate::digest::Digest;
-use chirrup_core::beep::{TICK, Voice};
-use chirrup_core::energy::EnergyChoice;
-use chirrup_core::error::SettingsError;
-use chirrup_core::estimator::FilterChoice;
-use chirrup_core::pipeline::{Pipeline, PipelineState, Reading};
-use chirrup_core::pwm::PwmTimer;
-use chirrup_core::sample::Sample;
-use chirrup_core::settings::{
-    AltimeterSettings, PolarSettings, Settings, ToneSettings, VerticalScale,
+use chirrup_core::{
+    AltimeterSettings, AverageSettings, EnergyChoice, EnergySettings, FilterChoice, FilterSettings,
+    Micros, Pipeline, PipelineState, PolarSettings, PwmTimer, Reading, ReadingSettings, Sample,
+    Settings, SettingsError, SoundMode, TICK, ToneSettings, VerticalScale, Voice,
 };
-use chirrup_core::sounder::SoundMode;
-use chirrup_core::units::Micros;
 
 /// Samples that one instrument takes before the next has its turn.
 pub const TURN: u32 = 250;
@@ -91,34 +84,39 @@ impl Fleet {
     /// None, as long as the settings here are in their ranges.
     pub fn new() -> Result<Self, SettingsError> {
         let defaults = Settings::default();
-        let quick = Settings {
-            filter: FilterChoice::Fixed,
-            energy: EnergyChoice::Electronic,
+        let energy = EnergySettings {
+            choice: EnergyChoice::Electronic,
             compensation_percent: 85.0,
-            vertical_speed: VerticalScale::Corrected,
-            response_s: 0.3,
-            stale_after_s: 0.5,
+            ..EnergySettings::default()
+        };
+        let quick = Settings {
+            filter: FilterSettings { choice: FilterChoice::Fixed, response_s: 0.3, noise_m: 0.0 },
+            energy,
+            reading: ReadingSettings { scale: VerticalScale::Corrected, stale_after_s: 0.5 },
             ..Settings::default()
         };
         let probe = Settings {
-            noise_m: 0.05,
-            average_s: 5.0,
-            energy: EnergyChoice::Probe,
+            filter: FilterSettings { noise_m: 0.05, ..FilterSettings::default() },
+            average: AverageSettings { span_s: 5.0 },
+            energy: EnergySettings { choice: EnergyChoice::Probe, ..EnergySettings::default() },
             ..Settings::default()
         };
         let polar = PolarSettings {
-            mass_kg: 440.0,
+            ballast_kg: 80.0,
             contamination_percent: 15.0,
             ..PolarSettings::default()
         };
-        let altimeter = AltimeterSettings { subscale_hpa: 998.0, ..AltimeterSettings::default() };
-        let netto = Settings {
-            polar: Some(polar),
-            altimeter,
+        let energy = EnergySettings {
             static_delay_ms: 80.0,
             airspeed_delay_ms: 30.0,
-            response_s: 3.0,
-            average_s: 60.0,
+            ..EnergySettings::default()
+        };
+        let netto = Settings {
+            polar: Some(polar),
+            altimeter: AltimeterSettings { subscale_hpa: 998.0, ..AltimeterSettings::default() },
+            energy,
+            filter: FilterSettings { response_s: 3.0, ..FilterSettings::default() },
+            average: AverageSettings { span_s: 60.0 },
             tone: ToneSettings { mode: SoundMode::Speed, ..ToneSettings::default() },
             ..Settings::default()
         };
@@ -148,9 +146,7 @@ impl Fleet {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chirrup_core::energy::EnergySource;
-    use chirrup_core::pipeline::Status;
-    use chirrup_core::tone::Sound;
+    use chirrup_core::{EnergySource, Sound, Status};
     use std::collections::BTreeMap;
 
     #[test]

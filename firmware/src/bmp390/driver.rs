@@ -18,7 +18,7 @@ use crate::bus::{BusFault, Transaction};
 use crate::sensor::{
     Driver, Fault, Measurement, Outcome, Wanted, after, frame_of, is_near_its_beginning, next_frame,
 };
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 
 /// The address with pin SDO high.
 pub const ADDRESS_SDO_HIGH: u8 = 0x77;

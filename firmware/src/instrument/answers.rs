@@ -7,8 +7,8 @@ use crate::audition::Audition;
 use crate::command::{self, Command, HELP};
 use crate::console::{Answer, Line};
 use crate::keys::{self, Cursor};
-use crate::store::Stored;
-use chirrup_core::units::MetrePerSecond;
+use chirrup_core::MetrePerSecond;
+use chirrup_core::Settings;
 
 impl Instrument {
     /// Takes lines and writes answers, as far as there is room.
@@ -60,7 +60,7 @@ impl Instrument {
                 done
             }
             Command::Begin => {
-                self.draft = Some(self.stored.clone());
+                self.draft = Some(self.settings.clone());
                 Ok(())
             }
             Command::Commit => self.commit(),
@@ -68,9 +68,9 @@ impl Instrument {
                 self.draft = None;
                 Ok(())
             }
-            Command::Defaults => self.adopt(Stored::default()),
+            Command::Defaults => self.adopt(Settings::default()),
             Command::Tone(mps) => {
-                self.audition = Audition::new(&self.stored.settings.tone, MetrePerSecond(mps));
+                self.audition = Some(Audition::new(self.pipeline.sounder(), MetrePerSecond(mps)));
                 Ok(())
             }
             Command::Log(rate_hz) => {
@@ -119,7 +119,7 @@ impl Instrument {
                 *next += 1;
             }
             Answer::Settings(cursor, only) => {
-                let shown = self.draft.as_ref().unwrap_or(&self.stored);
+                let shown = self.draft.as_ref().unwrap_or(&self.settings);
                 // A test holds every line to the length there is room for.
                 if !cursor.show(shown, only, &mut line).unwrap_or(false) {
                     return None;
@@ -142,7 +142,7 @@ impl Instrument {
     }
 
     fn show_settings(&mut self, port: Port, only: &str) -> Result<(), Refusal> {
-        let is_known = keys::KEYS.iter().any(|key| key.name.starts_with(only));
+        let is_known = keys::is_known::<Settings>(only);
         let kept = heapless::String::try_from(only).ok().filter(|_| is_known);
         let only = kept.ok_or(Refusal::Words(
             "there is no setting whose name begins so; settings lists them all",

@@ -11,13 +11,11 @@
 use super::{Instrument, Port, Save, Zeroing};
 use crate::console::Answer;
 use crate::keys::{self, KeyError};
+use crate::notice::level_of_notices;
 use crate::sampler::{Sampled, Sampler};
 use crate::sensor::after;
-use crate::store::{Origin, SaveError, Stored};
-use chirrup_core::error::SettingsError;
-use chirrup_core::loudness::Loudness;
-use chirrup_core::timbre::Timbre;
-use chirrup_core::units::{Hertz, Micros};
+use crate::store::{Origin, SaveError};
+use chirrup_core::{Micros, Settings, SettingsError};
 use core::fmt;
 
 /// The dynamic pressure is averaged for so long.
@@ -29,7 +27,6 @@ const KEEP_AFTER: Micros = Micros(5_000_000);
 pub(super) enum Refusal {
     Key(KeyError),
     Settings(SettingsError),
-    OutOfRange(&'static str, f32, f32, f32),
     Words(&'static str),
 }
 
@@ -38,9 +35,6 @@ impl fmt::Display for Refusal {
         match self {
             Refusal::Key(error) => error.fmt(f),
             Refusal::Settings(error) => error.fmt(f),
-            Refusal::OutOfRange(name, value, least, most) => {
-                write!(f, "{name} is {value}, expected {least} to {most}")
-            }
             Refusal::Words(words) => f.write_str(words),
         }
     }
@@ -51,7 +45,7 @@ impl Instrument {
         if let Some(draft) = &mut self.draft {
             return keys::set(draft, name, value).map_err(Refusal::Key);
         }
-        let mut changed = self.stored.clone();
+        let mut changed = self.settings.clone();
         keys::set(&mut changed, name, value).map_err(Refusal::Key)?;
         self.adopt(changed)
     }
@@ -63,12 +57,9 @@ impl Instrument {
     }
 
     /// Uses other settings, if they can be used; what is remembered of the air stays.
-    pub(super) fn adopt(&mut self, stored: Stored) -> Result<(), Refusal> {
-        if let Some((name, value, least, most)) = stored.device.out_of_range() {
-            return Err(Refusal::OutOfRange(name, value, least, most));
-        }
-        self.pipeline = stored.settings.build().map_err(Refusal::Settings)?;
-        let (old, new) = (&self.stored.device, &stored.device);
+    pub(super) fn adopt(&mut self, settings: Settings) -> Result<(), Refusal> {
+        self.pipeline = settings.build().map_err(Refusal::Settings)?;
+        let (old, new) = (&self.settings.device, &settings.device);
         let is_other_sensor = old.second_barometer != new.second_barometer
             || old.differential_output != new.differential_output
             || old.differential_range_pa != new.differential_range_pa;
@@ -77,8 +68,8 @@ impl Instrument {
         } else {
             self.sampler.set_dynamic_zero_64ths_pa((new.dynamic_zero_pa * 64.0) as i32);
         }
-        self.notice_level = level_of_notices(stored.settings.tone.volume);
-        self.stored = stored;
+        self.notice_level = level_of_notices(settings.tone.volume);
+        self.settings = settings;
         Ok(())
     }
 
@@ -125,12 +116,12 @@ impl Instrument {
         let done = match mean {
             None => Err(Refusal::Words("no dynamic pressure is measured")),
             Some(mean) => {
-                let mut changed = self.stored.clone();
+                let mut changed = self.settings.clone();
                 changed.device.dynamic_zero_pa = mean as f32 / 64.0;
                 self.adopt(changed)
             }
         };
-        let zero_pa = self.stored.device.dynamic_zero_pa;
+        let zero_pa = self.settings.device.dynamic_zero_pa;
         let console = self.console(zeroing.port);
         if console.answer != Answer::Waiting {
             return;
@@ -171,19 +162,13 @@ impl Instrument {
     }
 
     /// What is to be written for a save that a port or the buttons asked for.
-    pub(super) fn settings_for_flash(&mut self, asked_by: Option<Port>) -> Stored {
+    pub(super) fn settings_for_flash(&mut self, asked_by: Option<Port>) -> Settings {
         match asked_by {
-            Some(_) => self.kept = self.stored.clone(),
+            Some(_) => self.kept = self.settings.clone(),
             None => {
-                self.kept.settings.tone.volume = self.stored.settings.tone.volume;
+                self.kept.tone.volume = self.settings.tone.volume;
             }
         }
         self.kept.clone()
     }
-}
-
-/// The level of notices at a volume, the same for every pitch.
-pub(super) fn level_of_notices(volume: f32) -> f32 {
-    const MIDDLE: Hertz = Hertz(500.0);
-    Loudness::new(Timbre::Pure, false, MIDDLE, MIDDLE, volume).level(MIDDLE)
 }

@@ -1,49 +1,29 @@
-//! Whether the instrument reads, and what it says by itself when it does not: on the console, and
-//! with sounds.
-//!
-//! ```text
-//! STARTING --a usable sample--> READING --none for 2 s--> FAULT (the core calls it out) --a usable sample--> READING
-//!     +----none for 3 s------------------------------------^
-//! total energy missing or its tubes wrong for 1 s: sounds every 30 s      battery low: sounds every 60 s
-//! ```
-//!
-//! The times are guesses: a fault is told soon and again before a pilot forgets it, and never so
-//! often that it hides what is heard.
+//! What is known of the instrument's health: whether it reads, what was said of it, and what is due.
 
-use super::Instrument;
-use crate::notice::Notice;
-use crate::sampler::Role;
 use crate::sensor::after;
 use crate::slot::Condition;
-use chirrup_core::pipeline::Status;
-use chirrup_core::units::Micros;
-use core::fmt::Write;
+use chirrup_core::{Micros, Status};
 
-/// Between two looks.
-const LOOK: Micros = Micros(100_000);
 const START_WITHIN: Micros = Micros(3_000_000);
-const READ_WITHIN: Micros = Micros(2_000_000);
-const UNCOMPENSATED_AFTER: Micros = Micros(1_000_000);
-const UNCOMPENSATED_EVERY: Micros = Micros(30_000_000);
-const BATTERY_EVERY: Micros = Micros(60_000_000);
+pub(super) const READ_WITHIN: Micros = Micros(2_000_000);
 /// When every sensor has shown what it is: two windows of its figures.
 const SELF_TEST_AFTER: Micros = Micros(11_000_000);
 
 /// What is known of the readings, and what was said of it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Health {
-    next_look: Micros,
+    pub(super) next_look: Micros,
     /// The last usable sample, or when a first one is due.
-    usable: Micros,
-    has_read: bool,
-    status: Option<Status>,
-    uncompensated_since: Option<Micros>,
-    is_fault: bool,
-    is_stuck: bool,
-    next_uncompensated: Micros,
-    next_battery: Micros,
-    told: [Option<Condition>; 3],
-    self_test_at: Option<Micros>,
+    pub(super) usable: Micros,
+    pub(super) has_read: bool,
+    pub(super) status: Option<Status>,
+    pub(super) uncompensated_since: Option<Micros>,
+    pub(super) is_fault: bool,
+    pub(super) is_stuck: bool,
+    pub(super) next_uncompensated: Micros,
+    pub(super) next_battery: Micros,
+    pub(super) told: [Option<Condition>; 3],
+    pub(super) self_test_at: Option<Micros>,
 }
 
 impl Health {
@@ -91,132 +71,5 @@ impl Health {
         self.has_read
             && !self.is_fault
             && !matches!(self.status, Some(Status::Settling | Status::Gap))
-    }
-}
-
-impl Instrument {
-    /// Looks after everything that is slow.
-    pub(super) fn look_after(&mut self) {
-        self.health.next_look = after(self.now, LOOK);
-        self.tell_of_sensors();
-        self.tell_of_the_bus();
-        self.tell_of_the_reading();
-        self.warn_of_compensation();
-        self.warn_of_the_battery();
-        self.finish_zero();
-        self.keep_buttons();
-        if self.health.self_test_at.is_some_and(|at| self.now >= at) {
-            self.health.self_test_at = None;
-            let verdict = self.verdict();
-            self.tell(format_args!("self-test: {verdict}"));
-        }
-    }
-
-    fn tell_of_sensors(&mut self) {
-        for (place, role) in Role::ALL.into_iter().enumerate() {
-            let condition = self.sampler.condition(role);
-            let told = self
-                .health
-                .told
-                .get_mut(place)
-                .map(|told| core::mem::replace(told, condition))
-                .unwrap_or(condition);
-            if condition != told {
-                self.tell_of_sensor(role, condition, told);
-            }
-        }
-    }
-
-    fn tell_of_sensor(
-        &mut self,
-        role: Role,
-        condition: Option<Condition>,
-        before: Option<Condition>,
-    ) {
-        let Some((name, address)) = self.sampler.slot(role).map(|slot| slot.identity()) else {
-            return;
-        };
-        let role_name = role.name();
-        match condition {
-            Some(Condition::Live) if before == Some(Condition::Seeking) || before.is_none() => {
-                self.tell(format_args!("{role_name}: found {name} at 0x{address:02x}"));
-            }
-            Some(Condition::Live) => {
-                self.tell(format_args!("{role_name}: {name} at 0x{address:02x} is back"))
-            }
-            Some(Condition::Lost(fault)) => {
-                self.tell(format_args!("{role_name}: {name} at 0x{address:02x} lost: {fault}"));
-            }
-            // An instrument without a differential sensor is as it was meant to be.
-            Some(Condition::Absent(_)) if role == Role::Differential => {}
-            Some(Condition::Absent(fault)) => {
-                self.tell(format_args!("{role_name}: no sensor found: {fault}"))
-            }
-            Some(Condition::Seeking) | None => {}
-        }
-    }
-
-    fn tell_of_the_bus(&mut self) {
-        let is_stuck = self.sampler.is_stuck();
-        if core::mem::replace(&mut self.health.is_stuck, is_stuck) != is_stuck {
-            let words = if is_stuck {
-                "stuck; nine clocks did not free it: a short circuit?"
-            } else {
-                "free again"
-            };
-            self.tell(format_args!("I2C bus: {words}"));
-        }
-    }
-
-    fn tell_of_the_reading(&mut self) {
-        let is_fault = self.now.since(self.health.usable) > READ_WITHIN;
-        if core::mem::replace(&mut self.health.is_fault, is_fault) != is_fault {
-            let words = if is_fault { "no reading" } else { "reading again" };
-            self.tell(format_args!("{words}"));
-        }
-    }
-
-    fn warn_of_compensation(&mut self) {
-        let is_missing = self
-            .health
-            .uncompensated_since
-            .is_some_and(|since| self.now.since(since) >= UNCOMPENSATED_AFTER);
-        if !is_missing {
-            self.health.next_uncompensated = self.now;
-        } else if self.now >= self.health.next_uncompensated && !self.health.is_fault {
-            self.health.next_uncompensated = after(self.now, UNCOMPENSATED_EVERY);
-            self.player.play(Notice::NoCompensation);
-            let why = if self.health.status == Some(Status::CheckTubes) {
-                "check its tubes and its zero"
-            } else {
-                "its sensor is missing"
-            };
-            self.tell(format_args!("total energy: {why}; the reading follows the stick"));
-        }
-    }
-
-    fn warn_of_the_battery(&mut self) {
-        if !self.battery.is_low() {
-            self.health.next_battery = self.now;
-        } else if self.now >= self.health.next_battery {
-            self.health.next_battery = after(self.now, BATTERY_EVERY);
-            self.player.play(Notice::BatteryLow);
-            let millivolts = self.battery.millivolts().unwrap_or(0);
-            self.tell(format_args!(
-                "battery low: {}.{:02} V",
-                millivolts / 1_000,
-                millivolts % 1_000 / 10
-            ));
-        }
-    }
-
-    /// Says at both ports what happened by itself.
-    pub(super) fn tell(&mut self, text: core::fmt::Arguments<'_>) {
-        let milliseconds = self.now.since(self.started).0 / 1_000;
-        let mut line = crate::console::Line::new();
-        // One that is too long is cut by the console's own limit.
-        let _ = write!(line, "{}.{:03} s {text}", milliseconds / 1_000, milliseconds % 1_000);
-        self.usb.tell(&line);
-        self.uart.tell(&line);
     }
 }

@@ -1,11 +1,10 @@
 //! The whole instrument on fake sensors, over minutes of a time that the tests keep.
 
 use super::*;
-use crate::device::DeviceSettings;
 use crate::fakes::{Air, Connected, FakeBus, FakeMs4525, FakeMs5611, Trouble};
 use crate::log::HEADER;
-use chirrup_core::atmosphere::pressure_at;
-use chirrup_core::units::Metre;
+use chirrup_core::DeviceSettings;
+use chirrup_core::{Metre, pressure_at};
 use proptest::prelude::*;
 use std::format;
 use std::string::{String, ToString};
@@ -53,11 +52,11 @@ struct Bench {
     lit: Vec<bool>,
 }
 
-fn boot(stored: Stored) -> Boot {
+fn boot(settings: Settings) -> Boot {
     Boot {
         board: "bench",
         now: Micros(0),
-        loaded: Loaded { stored, origin: Origin::Flash },
+        loaded: Loaded { settings, origin: Origin::Flash },
         reset: ResetCause::Power,
         panic: None,
     }
@@ -65,12 +64,12 @@ fn boot(stored: Stored) -> Boot {
 
 impl Bench {
     fn climbing(mps: f64) -> Self {
-        Self::of(FakeBus::new(Climb { mps }), Stored::default())
+        Self::of(FakeBus::new(Climb { mps }), Settings::default())
     }
 
-    fn of(bus: FakeBus<Climb>, stored: Stored) -> Self {
+    fn of(bus: FakeBus<Climb>, settings: Settings) -> Self {
         Self {
-            instrument: Instrument::new(boot(stored)).expect("the defaults are good"),
+            instrument: Instrument::new(boot(settings)).expect("the defaults are good"),
             bus,
             now: Micros(0),
             bus_due: Micros(0),
@@ -207,7 +206,7 @@ fn the_voice_is_bit_for_bit_the_pipelines_own() {
     bench.run(30.0);
     // The samples of the log, through a pipeline of the test's own, each from the tick at which the
     // instrument had it.
-    let pipeline = Stored::default().settings.build().unwrap();
+    let pipeline = Settings::default().build().unwrap();
     let mut state = state;
     let mut rows =
         bench.text.lines().filter(|line| line.starts_with(|c: char| c.is_ascii_digit())).peekable();
@@ -220,9 +219,9 @@ fn the_voice_is_bit_for_bit_the_pipelines_own() {
             if time - 4_110 + 9_100 + 150 >= now + TICK.0 {
                 break;
             }
-            let sample = chirrup_core::sample::Sample::of_static(
+            let sample = chirrup_core::Sample::of_static(
                 Micros(time),
-                chirrup_core::units::Pascal(fields.next().unwrap().parse().unwrap()),
+                chirrup_core::Pascal(fields.next().unwrap().parse().unwrap()),
             );
             pipeline.step(&mut state, &sample);
             rows.next();
@@ -247,7 +246,7 @@ fn the_mode_button_goes_through_the_modes_and_says_which() {
         bench.heard.clear();
         bench.press(Pressed { mode: true, ..Pressed::default() }, 0.2);
         bench.run(0.5);
-        assert_eq!(bench.instrument.settings().settings.tone.mode, mode);
+        assert_eq!(bench.instrument.settings().tone.mode, mode);
         let begins = bench.heard.windows(2).filter(|pair| !pair[0].gate && pair[1].gate).count();
         assert_eq!(begins, ticks, "{mode:?}");
     }
@@ -338,7 +337,7 @@ fn a_stuck_bus_is_freed_and_a_short_circuit_is_told() {
 fn buttons_turn_the_volume_and_mute_and_a_press_is_heard() {
     let mut bench = Bench::climbing(2.0);
     bench.run(15.0);
-    let volume = |bench: &Bench| bench.instrument.settings().settings.tone.volume;
+    let volume = |bench: &Bench| bench.instrument.settings().tone.volume;
     let button = Pressed { volume: true, ..Pressed::default() };
     let mut found = Vec::new();
     for _ in 0..6 {
@@ -388,7 +387,7 @@ fn a_low_battery_warns_once_a_minute_and_not_below_half_a_volt() {
 fn a_differential_sensor_that_goes_is_told_and_heard_and_the_height_goes_on() {
     let mut bus = FakeBus::new(Climb { mps: 0.0 });
     bus.ms4525 = Some(FakeMs4525::default());
-    let mut bench = Bench::of(bus, Stored::default());
+    let mut bench = Bench::of(bus, Settings::default());
     bench.run(15.0);
     assert!(bench.ask("reading").contains("total energy electronic"));
     bench.bus.ms4525 = None;
@@ -413,10 +412,10 @@ fn a_probe_on_a_second_barometer_compensates() {
     let mut bus = FakeBus::new(Climb { mps: 1.0 });
     bus.ms5611[1] = Some(FakeMs5611::new(0x76, Connected::Second));
     let device = DeviceSettings {
-        second_barometer: crate::device::SecondBarometer::Probe,
+        second_barometer: chirrup_core::SecondBarometer::Probe,
         ..DeviceSettings::default()
     };
-    let mut bench = Bench::of(bus, Stored { device, ..Stored::default() });
+    let mut bench = Bench::of(bus, Settings { device, ..Settings::default() });
     bench.run(15.0);
     let said = bench.ask("reading");
     assert!(said.contains("total energy probe") && said.contains("status ok"), "{said}");
@@ -470,9 +469,7 @@ fn settings_are_shown_set_refused_and_gathered() {
     assert!(
         bench.ask("tone.sink_from_mps = 0.3").starts_with("# error: tone.sink_from_mps is 0.3")
     );
-    for line in
-        ["begin", "polar.speed_1_mps = 43", "polar.speed_2_mps = 60", "polar.speed_3_mps = 75"]
-    {
+    for line in ["begin", "tone.sink_from_mps = -0.35", "tone.climb_from_mps = -0.1"] {
         let gathered = if line == "begin" { "" } else { "# gathered; commit uses it\n" };
         assert_eq!(bench.ask(line), format!("{gathered}# ok\n"), "{line}");
     }
@@ -482,11 +479,12 @@ fn settings_are_shown_set_refused_and_gathered() {
     assert!(bench.ask("commit").starts_with("# error: response_s is 50"));
     assert_eq!(bench.ask("settings response_s"), "# response_s = 0.6\n# ok\n");
     assert_eq!(bench.ask("defaults"), "# ok\n");
-    assert_eq!(bench.instrument.settings(), &Stored::default());
+    assert_eq!(bench.instrument.settings(), &Settings::default());
     let all = bench.ask("settings");
     assert_eq!(all.lines().last(), Some("# ok"));
     assert!(all.contains(
-        "# tone.climb = [\n#     { climb_mps = 0.2, pitch_hz = 560, cadence_hz = 1.6, on_fraction = 0.5 },\n"
+        "# tone.climb = [\n\
+         #     { climb_mps = 0.2, pitch_hz = 560, cadence_hz = 1.6, beep_ms = 312.5 },\n"
     ));
 }
 
@@ -498,7 +496,7 @@ fn a_save_is_answered_when_it_is_done_and_a_failed_one_is_told() {
     bench.ask("response_s = 0.6");
     assert_eq!(bench.ask("save"), "");
     let wanted = bench.instrument.take_save().expect("it is wanted");
-    assert_eq!(wanted.settings.response_s, 0.6);
+    assert_eq!(wanted.filter.response_s, 0.6);
     assert_eq!(bench.instrument.take_save(), None, "once is enough");
     bench.instrument.saved(Ok(()));
     bench.run(0.1);
@@ -523,7 +521,7 @@ fn what_the_buttons_change_is_kept_by_itself_and_what_is_tried_is_not() {
     let wanted = bench.instrument.take_save().expect("now it is time");
     let tone = ToneSettings { volume: 10.0, ..ToneSettings::default() };
     assert_eq!(
-        wanted.settings,
+        wanted,
         Settings { tone, ..Settings::default() },
         "neither the mode nor what was tried"
     );
@@ -534,7 +532,7 @@ fn what_the_buttons_change_is_kept_by_itself_and_what_is_tried_is_not() {
     let boot = Boot {
         loaded: Loaded::defaults(Origin::OtherVersion),
         now: bench.now,
-        ..boot(Stored::default())
+        ..boot(Settings::default())
     };
     bench.instrument = Instrument::new(boot).expect("the defaults are good");
     bench.press(Pressed { volume: true, ..Pressed::default() }, 0.2);
@@ -599,7 +597,7 @@ fn a_tone_is_tried_out_for_three_seconds() {
 fn the_zero_of_the_dynamic_pressure_is_measured_at_rest() {
     let mut bus = FakeBus::new(Climb { mps: 0.0 });
     bus.ms4525 = Some(FakeMs4525::default());
-    let mut bench = Bench::of(bus, Stored::default());
+    let mut bench = Bench::of(bus, Settings::default());
     bench.run(5.0);
     bench.ask("zero");
     bench.run(2.0);
@@ -625,8 +623,12 @@ fn the_zero_of_the_dynamic_pressure_is_measured_at_rest() {
 fn why_it_stopped_is_told_to_whoever_asks_and_whoever_opens_the_port() {
     let panic = PanicRecord::of("panicked at src/main.rs:7:5: no bus");
     let loaded = Loaded::defaults(Origin::Damaged);
-    let boot =
-        Boot { panic: Some(panic), loaded, reset: ResetCause::Software, ..boot(Stored::default()) };
+    let boot = Boot {
+        panic: Some(panic),
+        loaded,
+        reset: ResetCause::Software,
+        ..boot(Settings::default())
+    };
     let mut bench = Bench::climbing(0.0);
     bench.instrument = Instrument::new(boot).expect("the defaults are good");
     bench.run(1.0);
@@ -648,10 +650,10 @@ fn why_it_stopped_is_told_to_whoever_asks_and_whoever_opens_the_port() {
 
 #[test]
 fn settings_out_of_range_do_not_stop_it_from_starting() {
-    let mut stored = Stored::default();
-    stored.settings.response_s = f32::NAN;
-    let bench = Bench::of(FakeBus::new(Climb { mps: 0.0 }), stored);
-    assert_eq!(bench.instrument.settings(), &Stored::default());
+    let mut settings = Settings::default();
+    settings.filter.response_s = f32::NAN;
+    let bench = Bench::of(FakeBus::new(Climb { mps: 0.0 }), settings);
+    assert_eq!(bench.instrument.settings(), &Settings::default());
 }
 
 #[test]
@@ -673,7 +675,7 @@ fn a_timer_that_wraps_at_32_bits_changes_nothing_in_a_time_of_64() {
     let mut bench = Bench::climbing(2.0);
     bench.now = Micros((1_i64 << 32) - 10_000_000);
     bench.bus_due = bench.now;
-    let boot = Boot { now: bench.now, ..boot(Stored::default()) };
+    let boot = Boot { now: bench.now, ..boot(Settings::default()) };
     bench.instrument = Instrument::new(boot).expect("the defaults are good");
     bench.run(20.0);
     let (_, pitch, beeps) = bench.hear(5.0);

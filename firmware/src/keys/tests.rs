@@ -1,152 +1,170 @@
-//! The table of keys against what the settings themselves write as TOML.
+//! What the console shows and takes, against another project's reader of TOML.
 
 use super::*;
-use crate::device::DeviceSettings;
-use chirrup_core::settings::{PolarSettings, Settings};
+use chirrup_core::{ClimbPoint, DeviceSettings, EnergyChoice, FilterChoice, PolarSettings};
+use chirrup_core::{SecondBarometer, Settings, SinkPoint};
 use proptest::prelude::*;
 use std::string::{String as Text, ToString};
-use std::vec::Vec as List;
 
-fn shown(stored: &Stored) -> Text {
+fn shown<S: Groups>(settings: &S) -> Text {
     let (mut cursor, mut text) = (Cursor::default(), Text::new());
-    while cursor.show(stored, "", &mut text).unwrap() {
+    while cursor.show(settings, "", &mut text).unwrap() {
         text.push('\n');
     }
     text
 }
 
-/// What is shown, read by another project's TOML reader: the settings, and the device's.
-fn read_back(stored: &Stored) -> (Settings, DeviceSettings) {
-    let mut table: toml::Table = shown(stored).parse().expect("it is TOML");
-    let device = table.remove("device").expect("the device's are shown");
-    (
-        table.try_into().expect("they are settings"),
-        device.try_into().expect("they are the device's settings"),
-    )
-}
-
-fn with_polar() -> Stored {
-    Stored {
-        settings: Settings { polar: Some(PolarSettings::default()), ..Settings::default() },
-        device: DeviceSettings::default(),
+/// The setting called `name` in a settings file, as TOML reads it.
+fn named<'a>(table: &'a toml::Table, name: &str) -> Option<&'a toml::Value> {
+    match name.split_once('.') {
+        Some((group, rest)) => named(table.get(group)?.as_table()?, rest),
+        None => table.get(name),
     }
 }
 
-/// Dotted names of everything in a table.
-fn names(table: &toml::Table, before: &str) -> List<Text> {
-    let mut all = List::new();
-    for (name, value) in table {
-        match value {
-            toml::Value::Table(inner) => all.extend(names(inner, &std::format!("{before}{name}."))),
-            _ => all.push(std::format!("{before}{name}")),
+/// Sets every setting to what `text` says, read by TOML and by nothing of the console's.
+fn read_back(text: &str) -> Settings {
+    let table: toml::Table = text.parse().expect("it is TOML");
+    let mut settings = Settings::default();
+    let mut count = 0;
+    for (place, known) in Settings::GROUPS.iter().enumerate() {
+        for (row, found) in known.rows.iter().map(|row| (row, named(&table, row.name))) {
+            let Some(found) = found else { continue };
+            let index = known.rows.iter().position(|other| other == row).unwrap();
+            let setting = settings.group_mut(place).unwrap().setting_mut(index).unwrap();
+            take(setting, row, found);
+            count += 1;
         }
     }
-    all.sort();
-    all
+    let written = |table: &toml::Table| -> usize {
+        table.values().map(|value| value.as_table().map_or(1, toml::Table::len)).sum()
+    };
+    assert_eq!(count, written(&table), "everything that is shown has a row");
+    settings
+}
+
+fn take(setting: &mut dyn Setting, row: &Row, found: &toml::Value) {
+    let number = |value: &toml::Value| {
+        value.as_float().or(value.as_integer().map(|whole| whole as f64)).unwrap() as f32
+    };
+    match row.kind {
+        Kind::Number { .. } => assert!(setting.set(Value::Number(number(found)))),
+        Kind::Flag => assert!(setting.set(Value::Flag(found.as_bool().unwrap()))),
+        Kind::Word(words) => {
+            let place = words.iter().position(|word| Some(word.word) == found.as_str()).unwrap();
+            assert!(setting.set(Value::Word(place)));
+        }
+        Kind::List { fields, .. } => {
+            setting.set(Value::Entries(0));
+            for line in found.as_array().unwrap() {
+                let line = line.as_table().unwrap();
+                assert_eq!(line.len(), fields.len());
+                let mut entry = Entry::default();
+                for (slot, field) in entry.iter_mut().zip(fields) {
+                    *slot = number(&line[field.name]);
+                }
+                assert!(setting.push(&entry));
+            }
+        }
+    }
+}
+
+fn with_polar() -> Settings {
+    Settings { polar: Some(PolarSettings::default()), ..Settings::default() }
 }
 
 #[test]
-fn no_setting_is_forgotten_and_none_is_invented() {
-    let stored = with_polar();
-    let mut expected = names(&toml::Table::try_from(&stored.settings).unwrap(), "");
-    expected.extend(names(&toml::Table::try_from(stored.device).unwrap(), "device."));
-    let mut listed: List<Text> = KEYS.iter().map(|key| key.name.to_string()).collect();
-    listed.sort();
-    expected.sort();
-    assert_eq!(listed, expected);
-}
-
-#[test]
-fn the_fields_of_the_tables_are_all_there() {
-    let tone = toml::Table::try_from(Settings::default().tone).unwrap();
-    let fields = |name: &str| {
-        let mut fields: List<Text> = tone[name][0].as_table().unwrap().keys().cloned().collect();
-        fields.sort();
-        fields
-    };
-    let sorted = |mut fields: List<Text>| {
-        fields.sort();
-        fields
-    };
-    assert_eq!(fields("climb"), sorted(CLIMB_FIELDS.map(Text::from).to_vec()));
-    assert_eq!(fields("sink"), sorted(SINK_FIELDS.map(Text::from).to_vec()));
+fn no_setting_is_forgotten() {
+    let text = shown(&with_polar());
+    for row in Settings::GROUPS.iter().flat_map(|group| group.rows) {
+        let begins = std::format!("{} = ", row.name);
+        assert_eq!(text.lines().filter(|line| line.starts_with(&begins)).count(), 1, "{begins}");
+    }
 }
 
 #[test]
 fn what_is_shown_is_a_settings_file() {
-    for stored in [Stored::default(), with_polar()] {
-        let (settings, device) = read_back(&stored);
-        assert_eq!((settings, device), (stored.settings, stored.device));
+    for settings in [Settings::default(), with_polar()] {
+        assert_eq!(read_back(&shown(&settings)), settings);
     }
 }
 
 #[test]
 fn every_word_is_the_one_that_a_settings_file_has() {
-    for key in KEYS {
-        let Kind::Word(words, get, set) = &key.kind else { continue };
-        for (place, word) in words.iter().enumerate() {
-            let mut stored = Stored::default();
-            set(&mut stored, place);
-            assert_eq!(get(&stored), place, "{} {word}", key.name);
-            assert_eq!(read_back(&stored), (stored.settings, stored.device), "{} {word}", key.name);
+    for row in Settings::GROUPS.iter().flat_map(|group| group.rows) {
+        let Kind::Word(words) = row.kind else { continue };
+        for word in words {
+            let mut settings = Settings::default();
+            set(&mut settings, row.name, word.word).unwrap();
+            assert_eq!(read_back(&shown(&settings)), settings, "{} {}", row.name, word.word);
+            assert!(shown(&settings).contains(&std::format!("{} = \"{}\"", row.name, word.word)));
         }
     }
 }
 
 #[test]
 fn every_line_that_is_shown_fits_a_line_of_the_console() {
-    let mut stored = with_polar();
+    let mut settings = with_polar();
     let point = ClimbPoint {
         climb_mps: -0.123_456_79,
         pitch_hz: 1_234.567_9,
         cadence_hz: 12.345_679,
-        on_fraction: 0.123_456_79,
+        beep_ms: 1_234.567_9,
     };
-    stored.settings.tone.climb = (0..MAX_TONE_POINTS).map(|_| point).collect();
-    let longest = shown(&stored).lines().map(str::len).max().unwrap();
+    settings.tone.climb = (0..settings.tone.climb.capacity()).map(|_| point).collect();
+    let longest = shown(&settings).lines().map(str::len).max().unwrap();
     assert!(longest <= crate::console::LONGEST_LINE - 3, "{longest}");
     // And a whole table can be typed in one line.
     let mut one = Text::from("tone.climb = ");
-    let text = shown(&stored);
+    let text = shown(&settings);
     let table = text.split_once("tone.climb = ").unwrap().1.split_once("]").unwrap().0;
     one.extend(table.lines().map(str::trim).chain(["]"]));
     assert!(one.len() < crate::console::LONGEST_INPUT, "{}", one.len());
-    let mut again = Stored::default();
+    let mut again = Settings::default();
     set(&mut again, "tone.climb", one.strip_prefix("tone.climb = ").unwrap()).unwrap();
-    assert_eq!(again.settings.tone.climb, stored.settings.tone.climb);
+    assert_eq!(again.tone.climb, settings.tone.climb);
+}
+
+#[test]
+fn every_list_that_there_is_room_for_can_be_typed() {
+    for row in Settings::GROUPS.iter().flat_map(|group| group.rows) {
+        if let Kind::List { most, .. } = row.kind {
+            assert!(most <= MOST_ENTRIES, "{} has room for {most} entries", row.name);
+        }
+    }
 }
 
 #[test]
 fn settings_are_set_one_by_one_with_quotes_or_without() {
-    let mut stored = Stored::default();
+    let mut settings = Settings::default();
     for (name, value) in [
         ("response_s", "0.6"),
         ("energy", "\"none\""),
         ("filter", "fixed"),
         ("tone.climb_from_mps", " 0.4 "),
-        ("polar.mass_kg", "410"),
+        ("polar.ballast_kg", "50"),
         ("tone.even_loudness", "false"),
         ("device.log_hz", "2"),
         ("device.second_barometer", "pitot"),
         ("tone.sink", "[{sink_mps=-2,pitch_hz=300}, { pitch_hz = 250, sink_mps = -5.5 },]"),
     ] {
-        set(&mut stored, name, value).unwrap();
+        set(&mut settings, name, value).unwrap();
     }
-    assert_eq!(stored.settings.response_s, 0.6);
+    assert_eq!(settings.filter.response_s, 0.6);
     assert_eq!(
-        (stored.settings.energy, stored.settings.filter),
+        (settings.energy.choice, settings.filter.choice),
         (EnergyChoice::None, FilterChoice::Fixed)
     );
-    assert_eq!(stored.settings.tone.climb_from_mps, 0.4);
+    assert_eq!(settings.tone.climb_from_mps, 0.4);
     assert_eq!(
-        stored.settings.polar.unwrap(),
-        PolarSettings { mass_kg: 410.0, ..PolarSettings::default() }
+        settings.polar.clone().unwrap(),
+        PolarSettings { ballast_kg: 50.0, ..PolarSettings::default() }
     );
-    assert_eq!((stored.device.log_hz, stored.settings.tone.even_loudness), (2, false));
-    assert_eq!(stored.device.second_barometer, SecondBarometer::Pitot);
-    assert_eq!(stored.settings.tone.sink[1], SinkPoint { sink_mps: -5.5, pitch_hz: 250.0 });
-    set(&mut stored, "polar", "none").unwrap();
-    assert_eq!(stored.settings.polar, None);
+    assert_eq!((settings.device.log_hz, settings.tone.even_loudness), (2, false));
+    assert_eq!(settings.device.second_barometer, SecondBarometer::Pitot);
+    assert_eq!(settings.tone.sink[1], SinkPoint { sink_mps: -5.5, pitch_hz: 250.0 });
+    set(&mut settings, "polar", "none").unwrap();
+    assert_eq!(settings.polar, None);
 }
 
 #[test]
@@ -178,35 +196,81 @@ fn what_cannot_be_set_is_named_in_one_line_and_changes_nothing() {
             "tone.sink: found \"sink_mps=3\", expected each field once",
         ),
         ("tone.sink", "[{sink_mps}]", "tone.sink: found \"sink_mps\", expected a field = number"),
+        ("tone", "none", "there is no setting tone; settings lists them all"),
     ] {
-        let mut stored = Stored::default();
-        assert_eq!(set(&mut stored, name, value).unwrap_err().to_string(), message);
-        assert_eq!(stored, Stored::default());
+        let mut settings = Settings::default();
+        assert_eq!(set(&mut settings, name, value).unwrap_err().to_string(), message);
+        assert_eq!(settings, Settings::default());
     }
-    let thirteen = std::format!("[{}]", "{sink_mps=-2,pitch_hz=3},".repeat(13));
-    let message = set(&mut Stored::default(), "tone.sink", &thirteen).unwrap_err().to_string();
-    assert_eq!(message, "tone.sink: expected at most 12 entries");
+    let too_many = std::format!("[{}]", "{sink_mps=-2,pitch_hz=3},".repeat(16));
+    let message = set(&mut Settings::default(), "tone.sink", &too_many).unwrap_err().to_string();
+    assert_eq!(message, "tone.sink: expected at most 15 entries");
 }
 
-fn any_stored() -> impl Strategy<Value = Stored> {
-    let numbers = prop::collection::vec(-1.0e4..1.0e4_f32, KEYS.len());
-    let sink = prop::collection::vec((-60.0..0.0_f32, 80.0..2000.0_f32), 0..=MAX_TONE_POINTS);
+chirrup_core::setting_group! {
+    /// The settings of a lamp that no instrument has.
+    pub struct LampSettings = "lamp.", "A lamp." {
+        after_s: f32 = 2.0, "s", Kind::number(0.5, 30.0), "It goes out after this time.";
+    }
+}
+
+#[derive(Clone, Default)]
+struct Lamp {
+    lamp: LampSettings,
+}
+
+impl Groups for Lamp {
+    const GROUPS: &'static [GroupRows] =
+        &[GroupRows::table("lamp", LampSettings::ABOUT, LampSettings::ROWS)];
+
+    fn group(&self, place: usize) -> Option<&dyn Group> {
+        (place == 0).then_some(&self.lamp)
+    }
+
+    fn group_mut(&mut self, place: usize) -> Option<&mut dyn Group> {
+        (place == 0).then_some(&mut self.lamp)
+    }
+
+    fn remove(&mut self, _place: usize) -> bool {
+        false
+    }
+}
+
+#[test]
+fn a_setting_that_is_one_new_row_is_shown_and_set() {
+    let mut lamp = Lamp::default();
+    assert_eq!(shown(&lamp), "lamp.after_s = 2\n");
+    set(&mut lamp, "lamp.after_s", "7.5").unwrap();
+    assert_eq!(lamp.lamp.after_s, 7.5);
+    assert_ne!(fingerprint::<Lamp>(), fingerprint::<Settings>());
+}
+
+fn any_settings() -> impl Strategy<Value = Settings> {
+    let rows = Settings::GROUPS.iter().map(|group| group.rows.len()).sum::<usize>();
+    let numbers = prop::collection::vec(-1.0e4..1.0e4_f32, rows);
+    let sink = prop::collection::vec((-60.0..0.0_f32, 80.0..2000.0_f32), 0..=15);
     (numbers, sink, any::<bool>()).prop_map(|(numbers, sink, polar)| {
-        let mut stored = Stored::default();
-        for (key, value) in KEYS.iter().zip(numbers) {
-            match &key.kind {
-                Kind::Number(_, set) if polar || !key.name.starts_with("polar.") => {
-                    set(&mut stored, value)
-                }
-                Kind::Whole(_, set) => set(&mut stored, value as u8),
-                Kind::Flag(_, set) => set(&mut stored, value > 0.0),
-                Kind::Word(words, _, set) => set(&mut stored, value.abs() as usize % words.len()),
-                _ => {}
+        let mut settings = Settings::default();
+        let mut numbers = numbers.into_iter();
+        for (place, known) in Settings::GROUPS.iter().enumerate() {
+            if known.is_optional && !polar {
+                continue;
+            }
+            for (index, row) in known.rows.iter().enumerate() {
+                let number = numbers.next().unwrap();
+                let setting = settings.group_mut(place).unwrap().setting_mut(index).unwrap();
+                setting.set(match row.kind {
+                    Kind::Number { whole: true, .. } => Value::Number(f32::from(number as u8)),
+                    Kind::Number { .. } => Value::Number(number),
+                    Kind::Flag => Value::Flag(number > 0.0),
+                    Kind::Word(words) => Value::Word(number.abs() as usize % words.len()),
+                    Kind::List { .. } => continue,
+                });
             }
         }
-        stored.settings.tone.sink =
+        settings.tone.sink =
             sink.into_iter().map(|(sink_mps, pitch_hz)| SinkPoint { sink_mps, pitch_hz }).collect();
-        stored
+        settings
     })
 }
 
@@ -214,16 +278,19 @@ proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
-    fn whatever_is_shown_is_read_back_to_the_last_bit(stored in any_stored()) {
-        let (settings, device) = read_back(&stored);
-        prop_assert_eq!(&settings, &stored.settings);
-        prop_assert_eq!(device, stored.device);
+    fn whatever_is_shown_is_read_back_to_the_last_bit(settings in any_settings()) {
+        prop_assert_eq!(read_back(&shown(&settings)), settings);
     }
 
     #[test]
-    fn no_text_panics(name in ".{0,30}", value in "[\\[\\]{}=,a-z_ 0-9.\\-\"]{0,120}", place in 0..KEYS.len()) {
-        let mut stored = Stored::default();
-        let _ = set(&mut stored, &name, &value);
-        let _ = set(&mut stored, KEYS[place].name, &value);
+    fn no_text_panics(
+        name in ".{0,30}",
+        value in "[\\[\\]{}=,a-z_ 0-9.\\-\"]{0,120}",
+        place in 0..DeviceSettings::ROWS.len(),
+    ) {
+        let mut settings = Settings::default();
+        let _ = set(&mut settings, &name, &value);
+        let _ = set(&mut settings, DeviceSettings::ROWS[place].name, &value);
+        let _ = set(&mut settings, "tone.climb", &value);
     }
 }

@@ -13,7 +13,7 @@
 use super::{Reading, Scale, Status};
 use crate::bus::{BusFault, Transaction};
 use crate::sensor::{Driver, FRAME, Fault, Measurement, Outcome, Wanted, after, frame_of};
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 
 /// The address of the common order code (interface type I).
 pub const ADDRESS: u8 = 0x28;

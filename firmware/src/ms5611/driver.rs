@@ -20,7 +20,7 @@ use crate::sensor::{
     Driver, Fault, Measurement, Outcome, Wanted, after, big_endian, frame_of,
     is_near_its_beginning, next_frame,
 };
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 
 /// The address with pin CSB low.
 pub const ADDRESS_CSB_LOW: u8 = 0x77;

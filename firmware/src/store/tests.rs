@@ -1,7 +1,7 @@
 //! The store on a flash whose power can be cut at any byte of a write or an erasure.
 
 use super::*;
-use chirrup_core::settings::{ClimbPoint, MAX_TONE_POINTS, PolarSettings, SinkPoint};
+use chirrup_core::{ClimbPoint, PolarSettings, SinkPoint};
 use embassy_futures::block_on;
 use embedded_storage_async::nor_flash::{
     ErrorType, NorFlashError, NorFlashErrorKind, ReadNorFlash,
@@ -87,20 +87,20 @@ impl NorFlash for Flash {
 }
 
 /// Settings that can be told from one another.
-fn numbered(number: u16) -> Stored {
-    let mut stored = Stored::default();
-    stored.settings.average_s = 5.0 + f32::from(number);
-    stored.settings.polar = (number % 2 == 1).then(PolarSettings::default);
-    stored.device.log_hz = (number % 50) as u8;
-    stored
+fn numbered(number: u16) -> Settings {
+    let mut settings = Settings::default();
+    settings.average.span_s = 5.0 + f32::from(number);
+    settings.polar = (number % 2 == 1).then(PolarSettings::default);
+    settings.device.log_hz = (number % 50) as u8;
+    settings
 }
 
 fn load_now(flash: &mut Flash) -> Loaded {
     block_on(load(flash, RANGE))
 }
 
-fn save_now(flash: &mut Flash, stored: &Stored) -> Result<(), SaveError> {
-    block_on(save(flash, RANGE, stored))
+fn save_now(flash: &mut Flash, settings: &Settings) -> Result<(), SaveError> {
+    block_on(save(flash, RANGE, settings))
 }
 
 #[test]
@@ -111,7 +111,7 @@ fn what_was_saved_last_is_loaded_however_often_that_was() {
         save_now(&mut flash, &numbered(number)).unwrap();
         assert_eq!(
             load_now(&mut flash),
-            Loaded { stored: numbered(number), origin: Origin::Flash }
+            Loaded { settings: numbered(number), origin: Origin::Flash }
         );
     }
 }
@@ -122,10 +122,10 @@ fn power_lost_at_any_byte_of_any_save_leaves_the_old_or_the_new() {
     let (mut before, mut cuts, mut erasures) = (Loaded::defaults(Origin::FirstStart), 0, 0);
     // Enough saves that both sectors are filled, left and erased.
     for number in 0..24 {
-        let after = Loaded { stored: numbered(number), origin: Origin::Flash };
+        let after = Loaded { settings: numbered(number), origin: Origin::Flash };
         let cost = {
             let mut tried = Flash { power: 1 << 20, ..flash.clone() };
-            save_now(&mut tried, &after.stored).unwrap();
+            save_now(&mut tried, &after.settings).unwrap();
             (1 << 20) - tried.power
         };
         erasures += usize::from(cost > SECTOR);
@@ -136,7 +136,7 @@ fn power_lost_at_any_byte_of_any_save_leaves_the_old_or_the_new() {
         for cut in all {
             let torn = [0x00, 0x0F, 0xAA, 0xFF][cut % 4];
             let mut cut_off = Flash { power: cut, torn, ..flash.clone() };
-            assert!(save_now(&mut cut_off, &after.stored).is_err());
+            assert!(save_now(&mut cut_off, &after.settings).is_err());
             cut_off.power = usize::MAX;
             let found = load_now(&mut cut_off);
             assert!(found == before || found == after, "save {number} cut at {cut}: {found:?}");
@@ -144,14 +144,14 @@ fn power_lost_at_any_byte_of_any_save_leaves_the_old_or_the_new() {
             if cut % 23 == 0 {
                 save_now(&mut cut_off, &numbered(250)).unwrap();
                 assert_eq!(
-                    load_now(&mut cut_off).stored,
+                    load_now(&mut cut_off).settings,
                     numbered(250),
                     "save {number} cut at {cut}"
                 );
             }
             cuts += 1;
         }
-        save_now(&mut flash, &after.stored).unwrap();
+        save_now(&mut flash, &after.settings).unwrap();
         before = after;
     }
     assert!(cuts > 6_000 && erasures >= 1, "{cuts} cuts, {erasures} erasures");
@@ -167,9 +167,9 @@ fn a_flash_full_of_anything_gives_the_defaults_and_can_be_saved_to() {
             (state >> 24) as u8
         });
         let found = load_now(&mut flash);
-        assert_eq!(found.stored, Stored::default());
+        assert_eq!(found.settings, Settings::default());
         save_now(&mut flash, &numbered(7)).unwrap();
-        assert_eq!(load_now(&mut flash).stored, numbered(7));
+        assert_eq!(load_now(&mut flash).settings, numbered(7));
     }
 }
 
@@ -199,21 +199,21 @@ fn another_version_and_damage_and_settings_out_of_range_are_told_apart() {
     damaged[HEAD + 3] ^= 1;
     assert_eq!(load_now(&mut with_item(&damaged)), Loaded::defaults(Origin::Damaged));
     assert_eq!(load_now(&mut with_item(&[])), Loaded::defaults(Origin::Damaged));
-    let mut absurd = Stored::default();
-    absurd.settings.response_s = -1.0;
+    let mut absurd = Settings::default();
+    absurd.filter.response_s = -1.0;
     let absurd = encode(&absurd, &mut buffer).unwrap().to_vec();
     assert_eq!(load_now(&mut with_item(&absurd)), Loaded::defaults(Origin::Damaged));
 }
 
 #[test]
 fn the_largest_settings_fit() {
-    let mut stored = numbered(1);
-    let climb = ClimbPoint { climb_mps: 1.0, pitch_hz: 500.0, cadence_hz: 2.0, on_fraction: 0.5 };
-    stored.settings.tone.climb = (0..MAX_TONE_POINTS).map(|_| climb).collect();
+    let mut settings = numbered(1);
+    let climb = ClimbPoint { climb_mps: 1.0, pitch_hz: 500.0, cadence_hz: 2.0, beep_ms: 250.0 };
+    settings.tone.climb = (0..15).map(|_| climb).collect();
     let sink = SinkPoint { sink_mps: -1.0, pitch_hz: 300.0 };
-    stored.settings.tone.sink = (0..MAX_TONE_POINTS).map(|_| sink).collect();
+    settings.tone.sink = (0..15).map(|_| sink).collect();
     let mut buffer = [0; BUFFER];
-    let length = encode(&stored, &mut buffer).unwrap().len();
+    let length = encode(&settings, &mut buffer).unwrap().len();
     assert!(length < BUFFER - 64, "{length} bytes");
 }
 
@@ -222,7 +222,7 @@ fn a_range_that_is_no_store_is_refused() {
     let mut flash = Flash::new();
     assert_eq!(block_on(load(&mut flash, 0..SECTOR as u32)).origin, Origin::Unreadable);
     assert_eq!(
-        block_on(save(&mut flash, 1..SECTOR as u32, &Stored::default())),
+        block_on(save(&mut flash, 1..SECTOR as u32, &Settings::default())),
         Err(SaveError::Full)
     );
 }

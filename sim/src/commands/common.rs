@@ -1,12 +1,13 @@
 //! Options that several commands have. Each is defined here once, so that it means the same in all
 //! of them.
 
+use super::say::say_beside;
 use super::values::whole;
 use chirrup::error::{Error, Result};
 use chirrup::settings_file::{self, Instrument};
 use chirrup::time::Moment;
 use chirrup::trace::columns::ColumnMap;
-use chirrup_core::settings::Settings;
+use chirrup_core::Settings;
 use clap::Args;
 
 /// Heading of the options that say what is read of a trace.
@@ -31,7 +32,11 @@ impl SettingsArgs {
     /// # Errors
     /// A file that cannot be read, or a setting that cannot be.
     pub fn load(&self) -> Result<Instrument> {
-        settings_file::load_layers(&self.settings, &Settings::default())
+        let instrument = settings_file::load_layers(&self.settings, &Settings::default())?;
+        for old in &instrument.old {
+            say_beside(&format!("note: {old}\n"), true)?;
+        }
+        Ok(instrument)
     }
 }
 

@@ -8,7 +8,7 @@ use chirrup::compare::{Request, compare};
 use chirrup::error::{Error, Result};
 use chirrup::input;
 use chirrup::settings_file;
-use chirrup_core::settings::Settings;
+use chirrup_core::Settings;
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;

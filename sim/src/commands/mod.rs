@@ -99,9 +99,8 @@ enum Command {
     /// Ear training: identify hidden vertical speeds or changes, with a score; with keys, or on
     /// paper for a class
     Drill(drill::DrillArgs),
-    /// Print every setting with its default and range, as a settings file to start from
-    #[command(after_help = settings::HELP)]
-    Settings,
+    /// Print every setting with its range and meaning, as a settings file to start from
+    Settings(settings::SettingsCommandArgs),
 }
 
 impl Cli {
@@ -124,7 +123,7 @@ impl Cli {
             Command::Tone(args) => tone::run(args, interrupted),
             Command::Listen(args) => listen::run(args, interrupted),
             Command::Drill(args) => drill::run(args, interrupted),
-            Command::Settings => settings::run(),
+            Command::Settings(args) => settings::run(args),
         }
     }
 }

@@ -14,8 +14,7 @@ use chirrup::output::files::Files;
 use chirrup::replay::Row;
 use chirrup::run::{self, ReplayOptions};
 use chirrup::settings_file::{self, Instrument};
-use chirrup_core::energy::EnergyChoice;
-use chirrup_core::settings::Settings;
+use chirrup_core::EnergyChoice;
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
@@ -142,8 +141,8 @@ fn read_by<'a>(trace: &'a Path, args: &'a ReplayArgs) -> Vec<(&'a str, &'a Path)
 fn instruments(args: &ReplayArgs) -> Result<Ears<Instrument>> {
     let mut left = args.settings.load()?;
     if let Some(energy) = args.energy {
-        left =
-            settings_file::build(&left.name, Settings { energy: energy.into(), ..left.settings })?;
+        left.settings.energy.choice = energy.into();
+        left = settings_file::build(&left.name, left.settings)?;
     }
     let right = match &args.against[..] {
         [] => None,

@@ -1,15 +1,34 @@
-//! `chirrup settings`: every setting with its default and its range.
+//! `chirrup settings`: every setting with its default, its range and its meaning.
 
-use super::say::say;
+use super::common::SettingsArgs;
+use super::say::{say, say_json};
 use chirrup::error::Result;
 use chirrup::settings_file;
+use chirrup_core::Settings;
+use clap::Args;
 
 /// Shown below the help.
-pub const HELP: &str = "\
-Example:
-  chirrup settings > my.toml";
+const HELP: &str = "\
+Examples:
+  chirrup settings > my.toml
+  chirrup settings --settings old.toml --settings response_s=0.6 > new.toml
+  chirrup settings --schema > chirrup-settings.json";
 
-/// Prints the default settings as a settings file.
-pub fn run() -> Result<()> {
-    say(settings_file::DEFAULTS_TOML)
+/// Arguments of `settings`.
+#[derive(Args, Debug)]
+#[command(after_help = HELP)]
+pub struct SettingsCommandArgs {
+    #[command(flatten)]
+    settings: SettingsArgs,
+    /// Print the JSON schema of a settings file instead, for an editor that completes and checks
+    #[arg(long, conflicts_with = "settings")]
+    schema: bool,
+}
+
+/// Prints the settings as a settings file with comments, or its schema.
+pub fn run(args: &SettingsCommandArgs) -> Result<()> {
+    if args.schema {
+        return say_json(&settings_file::schema::<Settings>());
+    }
+    say(&settings_file::with_comments(&args.settings.load()?.settings))
 }

@@ -4,11 +4,11 @@
 use super::port::Port;
 use super::talk;
 use crate::error::{Error, Result};
-use crate::settings_file;
-use chirrup_core::settings::Settings;
+use crate::settings_file::{self, Instrument};
+use chirrup_core::Settings;
+use chirrup_core::rows::{Groups, Kind, Row, Setting, Value};
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
-use toml::Value;
 
 /// The settings of the instrument at `path`, as a settings file.
 ///
@@ -20,8 +20,8 @@ pub fn show(path: &Path, interrupted: &AtomicBool) -> Result<String> {
     Ok(talk::demand(&mut port, "settings", interrupted)?.join("\n") + "\n")
 }
 
-/// Makes the instrument at `path` use the settings of `file`: all of the core's, those not named at
-/// their defaults, and those of the device that the file names.
+/// Makes the instrument at `path` use the settings of `file`: those not named at their defaults, but
+/// for those of the device, which stay as they are.
 ///
 /// # Errors
 /// The file cannot be used, no instrument answers, or it refuses; its settings are then as before.
@@ -29,8 +29,8 @@ pub fn load(path: &Path, file: &str, interrupted: &AtomicBool) -> Result<()> {
     if !Path::new(file).exists() {
         return Err(Error::Usage(format!("cannot read settings {file}: there is no such file")));
     }
-    let (instrument, device) = settings_file::read(file)?;
-    let lines = lines_of(&instrument.settings, device.as_ref())?;
+    let instrument = settings_file::load(file, &Settings::default())?;
+    let lines = lines_of(&instrument);
     let mut port = Port::open(path)?;
     talk::greet(&mut port, interrupted)?;
     talk::demand(&mut port, "begin", interrupted)?;
@@ -56,44 +56,36 @@ pub fn save(path: &Path, interrupted: &AtomicBool) -> Result<()> {
     talk::demand(&mut port, "save", interrupted).map(|_| ())
 }
 
-/// Every setting as a line of the console.
-fn lines_of(settings: &Settings, device: Option<&toml::Table>) -> Result<Vec<String>> {
-    let table =
-        toml::Table::try_from(settings).map_err(|error| Error::Settings(error.to_string()))?;
-    let mut lines = Vec::new();
-    if settings.polar.is_none() {
-        lines.push("polar = none".to_owned());
-    }
-    add_lines(&mut lines, "", &table);
-    if let Some(device) = device {
-        add_lines(&mut lines, "device.", device);
-    }
-    Ok(lines)
-}
-
-fn add_lines(lines: &mut Vec<String>, before: &str, table: &toml::Table) {
-    for (name, value) in table {
-        match value {
-            Value::Table(inner) => add_lines(lines, &format!("{before}{name}."), inner),
-            value => lines.push(format!("{before}{name} = {}", text_of(value))),
+/// Every setting as a line of the console; of the device only what the file names, since a file
+/// made on the bench says nothing of what is soldered to an instrument.
+fn lines_of(instrument: &Instrument) -> Vec<String> {
+    let (mut lines, settings) = (Vec::new(), &instrument.settings);
+    for (place, known) in Settings::GROUPS.iter().enumerate() {
+        let Some(group) = settings.group(place) else {
+            lines.push(format!("{} = none", known.name));
+            continue;
+        };
+        for (place, row) in known.rows.iter().enumerate() {
+            let is_sent = known.name != "device" || instrument.named.contains(&row.name);
+            if let Some(setting) = group.setting(place).filter(|_| is_sent) {
+                lines.push(format!("{} = {}", row.name, short(row, setting)));
+            }
         }
     }
+    lines
 }
 
 /// A value as short as it can be without another meaning: the instrument's lines have an end.
-fn text_of(value: &Value) -> String {
-    match value {
-        // Every number is an f32 there; its shortest digits are enough.
-        Value::Float(number) => (*number as f32).to_string(),
-        Value::Array(entries) => {
-            let entries: Vec<String> = entries.iter().map(text_of).collect();
-            format!("[{}]", entries.join(","))
-        }
-        Value::Table(fields) => {
-            let fields: Vec<String> =
-                fields.iter().map(|(name, value)| format!("{name}={}", text_of(value))).collect();
-            format!("{{{}}}", fields.join(","))
-        }
-        other => other.to_string(),
-    }
+fn short(row: &Row, setting: &dyn Setting) -> String {
+    let (Value::Entries(count), Kind::List { fields, .. }) = (setting.value(), row.kind) else {
+        return settings_file::value(row, setting);
+    };
+    let entry = |index| {
+        let values = setting.entry(index).unwrap_or_default();
+        let pairs = fields.iter().zip(values);
+        let pairs: Vec<String> =
+            pairs.map(|(field, value)| format!("{}={value}", field.name)).collect();
+        format!("{{{}}}", pairs.join(","))
+    };
+    format!("[{}]", (0..count).map(entry).collect::<Vec<_>>().join(","))
 }

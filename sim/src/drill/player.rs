@@ -1,10 +1,8 @@
 //! What a question sounds like, tick by tick, by the core's own law.
 
 use super::question::Question;
-use chirrup_core::beep::{TICK, Voice};
-use chirrup_core::settings::ToneSettings;
-use chirrup_core::sounder::{Heard, Sounder, SounderState};
-use chirrup_core::units::MetrePerSecond;
+use chirrup_core::stages::{Heard, Sounder, SounderState};
+use chirrup_core::{MetrePerSecond, TICK, ToneSettings, Voice};
 
 /// A question that sounds.
 #[derive(Clone, Debug)]

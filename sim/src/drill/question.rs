@@ -159,7 +159,7 @@ impl Questions {
 mod tests {
     use super::*;
     use crate::drill::player::Player;
-    use chirrup_core::tone::Meaning;
+    use chirrup_core::Meaning;
 
     fn asked(kind: Kind, seed: u64, count: usize) -> Vec<Question> {
         let mut questions = Questions::new(kind, seed);

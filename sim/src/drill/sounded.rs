@@ -5,7 +5,7 @@ use super::Drill;
 use super::player::Player;
 use super::score::Outcome;
 use crate::session::Session;
-use chirrup_core::beep::Voice;
+use chirrup_core::Voice;
 
 /// Frames of left and right.
 const EARS: usize = 2;

@@ -19,7 +19,7 @@ use super::request::Request;
 use crate::error::{Error, Result};
 use crate::output::place::Placed;
 use crate::time::Seconds;
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 use chirrup_flight::physics::moment::Moment;
 use chirrup_flight::sensors::Sensed;
 use chirrup_flight::sensors::settings::ChannelSettings;

@@ -5,7 +5,7 @@
 //! the time given here, no beep may sound that the air does not justify, and the reading must be
 //! good again within the time given here.
 
-use chirrup_core::pipeline::Status;
+use chirrup_core::Status;
 
 /// A fault that can be put into a trace.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

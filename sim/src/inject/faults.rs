@@ -2,9 +2,7 @@
 
 use super::catalogue::Kind;
 use super::tubes::{self, Water, scaled, with_dynamic};
-use chirrup_core::atmosphere::pressure_altitude;
-use chirrup_core::sample::Sample;
-use chirrup_core::units::{Micros, Pascal};
+use chirrup_core::{Micros, Pascal, Sample, pressure_altitude};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};

@@ -16,8 +16,7 @@ mod tubes;
 
 use crate::time::Moment;
 use catalogue::{Entry, Kind, entry};
-use chirrup_core::sample::Sample;
-use chirrup_core::units::Micros;
+use chirrup_core::{Micros, Sample};
 use faults::Injector;
 use std::str::FromStr;
 
@@ -144,8 +143,7 @@ impl Chain {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chirrup_core::sample::Speed;
-    use chirrup_core::units::Pascal;
+    use chirrup_core::{Pascal, Speed};
 
     fn run(typed: &str, samples: &[Sample]) -> Vec<Sample> {
         let injection: Injection = typed.parse().expect("it is well typed");

@@ -1,9 +1,7 @@
 //! What becomes of the pressures when a tube is blocked, leaks, is swapped, or holds water.
 
-use chirrup_core::air_data::AirData;
-use chirrup_core::airspeed::dynamic_from_true;
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::units::Pascal;
+use chirrup_core::stages::{AirData, dynamic_from_true};
+use chirrup_core::{Pascal, Sample, Speed};
 
 /// How far the cockpit's pressure is above the static one: a vent that is opened, then closed,
 /// every so many seconds (a guess).

@@ -29,10 +29,8 @@ use crate::recording::smoother::Smoothed;
 use crate::recording::track::Track;
 use crate::recording::truth::smoothed_energy;
 use crate::trace::columns::ColumnMap;
-use chirrup_core::energy::{Energy, EnergySource};
-use chirrup_core::polar::Polar;
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::settings::Settings;
+use chirrup_core::stages::{Energy, Polar};
+use chirrup_core::{EnergySource, Sample, Settings, Speed};
 use flight::Flight;
 use noise::Noise;
 use std::path::PathBuf;
@@ -88,7 +86,8 @@ pub fn all(request: &Request, interrupted: &AtomicBool) -> Result<Vec<Inspection
 
 /// The energy height and its rate as CSV, smoothed from the samples before and after.
 fn smoothed(recording: &Recording, settings: &Settings) -> Result<String> {
-    let energy = Energy::new(settings).map_err(|error| Error::Settings(error.to_string()))?;
+    let energy =
+        Energy::new(&settings.energy).map_err(|error| Error::Settings(error.to_string()))?;
     let (heights, smoothed) = smoothed_energy(recording, &energy);
     let Smoothed { height_m, speed_mps, q_m2ps3, r_m2 } = smoothed;
     let mut text = format!(
@@ -153,9 +152,7 @@ impl Inspection {
 
 /// -dp/dH of the standard atmosphere at pressure `pressure_pa`.
 fn pascals_per_metre(pressure_pa: f64) -> f64 {
-    let altitude = chirrup_core::atmosphere::pressure_altitude(chirrup_core::units::Pascal(
-        pressure_pa as f32,
-    ));
-    let temperature = chirrup_core::atmosphere::temperature_at(altitude);
+    let altitude = chirrup_core::pressure_altitude(chirrup_core::Pascal(pressure_pa as f32));
+    let temperature = chirrup_core::stages::temperature_at(altitude);
     pressure_pa * 9.80665 / (287.05287 * f64::from(temperature.0))
 }

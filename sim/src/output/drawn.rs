@@ -11,7 +11,7 @@ use crate::ears::Ears;
 use crate::error::Result;
 use crate::replay::{Row, Stretch};
 use crate::settings_file::Instrument;
-use chirrup_core::energy::EnergySource;
+use chirrup_core::EnergySource;
 use std::path::PathBuf;
 
 /// A replay's picture in the making.
@@ -47,9 +47,9 @@ impl Drawing {
             title: self.title.clone(),
             subtitle: format!(
                 "{energy}, {} filter of {} s response, average over {} s",
-                settings.filter.name(),
-                settings.response_s,
-                settings.average_s
+                settings.filter.choice.name(),
+                settings.filter.response_s,
+                settings.average.span_s
             ),
             left: left.name.clone(),
             right: right.as_ref().map(|right| right.name.clone()),

@@ -62,10 +62,9 @@ mod tests {
     use super::*;
     use crate::ears::Ears;
     use crate::replay::Replay;
-    use chirrup_core::atmosphere::pressure_at;
-    use chirrup_core::sample::{Sample, Speed};
-    use chirrup_core::settings::Settings;
-    use chirrup_core::units::{Metre, MetrePerSecond, Micros, Pascal};
+    use chirrup_core::{
+        Metre, MetrePerSecond, Micros, Pascal, Sample, Settings, Speed, pressure_at,
+    };
     use resvg::tiny_skia::{Pixmap, PremultipliedColorU8};
     use resvg::usvg::roxmltree::Document;
 
@@ -137,11 +136,14 @@ mod tests {
         Ears { left: Settings::default(), right: None }
     }
 
+    fn slower() -> Settings {
+        let mut settings = Settings::default();
+        settings.filter.response_s = 3.0;
+        settings
+    }
+
     fn two() -> Ears<Settings> {
-        Ears {
-            left: Settings::default(),
-            right: Some(Settings { response_s: 3.0, ..Settings::default() }),
-        }
+        Ears { left: Settings::default(), right: Some(slower()) }
     }
 
     fn drawn(samples: &[Sample]) -> String {

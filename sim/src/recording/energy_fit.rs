@@ -36,10 +36,8 @@
 
 use super::series::Even;
 use super::track::Track;
-use chirrup_core::energy::EnergySource;
-use chirrup_core::polar::Polar;
-use chirrup_core::settings::PolarSettings;
-use chirrup_core::units::MetrePerSecond;
+use chirrup_core::stages::Polar;
+use chirrup_core::{EnergySource, MetrePerSecond, PolarSettings};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 use realfft::RealFftPlanner;

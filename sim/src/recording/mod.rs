@@ -21,7 +21,7 @@ use crate::input::Input;
 use crate::progress::Progress;
 use crate::trace::columns::ColumnMap;
 use crate::trace::{self, Item};
-use chirrup_core::sample::Sample;
+use chirrup_core::Sample;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// A trace that has been read to its end.

@@ -1,9 +1,8 @@
 //! A recording as heights over time: altitude, kinetic height, the height of the probe's line.
 
 use super::Recording;
-use chirrup_core::air_data::AirData;
-use chirrup_core::atmosphere::pressure_altitude;
-use chirrup_core::energy::kinetic_height;
+use chirrup_core::pressure_altitude;
+use chirrup_core::stages::{AirData, kinetic_height};
 
 /// Heights in metres at increasing times.
 #[derive(Clone, Debug, Default)]

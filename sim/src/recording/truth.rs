@@ -3,9 +3,8 @@
 use super::Recording;
 use super::series::Even;
 use super::smoother::{Smoothed, smooth};
-use chirrup_core::air_data::AirData;
-use chirrup_core::energy::{Energy, EnergyState};
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
+use chirrup_core::stages::{AirData, Energy, EnergyState};
 
 /// Spacing of everything that is compared.
 pub const GRID_S: f64 = 0.2;
@@ -60,7 +59,7 @@ pub fn smoothed_energy(recording: &Recording, energy: &Energy) -> (Even, Smoothe
 fn energy_heights(recording: &Recording, energy: &Energy) -> Vec<f64> {
     let mut state = EnergyState::default();
     let start = recording.samples.first().map_or(Micros(0), |sample| sample.time);
-    let height = |sample: &chirrup_core::sample::Sample| {
+    let height = |sample: &chirrup_core::Sample| {
         let air = AirData::of(sample);
         f64::from(
             energy

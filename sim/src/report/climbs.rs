@@ -1,7 +1,7 @@
 //! The climbs of a flight one by one, as they end.
 
 use crate::replay::Row;
-use chirrup_core::climb::Climb;
+use chirrup_core::Climb;
 
 /// One climb, to its highest point.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -67,7 +67,7 @@ impl List {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chirrup_core::units::{Metre, MetrePerSecond, Micros};
+    use chirrup_core::{Metre, MetrePerSecond, Micros};
 
     #[test]
     fn a_climb_stands_to_its_highest_point_with_its_best_average() {

@@ -17,7 +17,7 @@ use crate::replay::{Row, Stretch};
 use crate::run::{self, ReplayOptions};
 use crate::settings_file::Instrument;
 use crate::trace::columns::ColumnMap;
-use chirrup_core::polar::Polar;
+use chirrup_core::stages::Polar;
 use climbs::List;
 use page::Parts;
 use std::path::{Path, PathBuf};
@@ -80,7 +80,7 @@ fn html(request: &Request, interrupted: &AtomicBool) -> Result<String> {
     let sound = wav.as_deref().map(|wav| beside(output, wav));
     Ok(page::html(&Parts {
         summary: &summary,
-        average_s: instrument.settings.average_s,
+        average_s: instrument.settings.average.span_s,
         inspection: &inspection,
         climbs: &seen.climbs.climbs,
         pictures: [&seen.drawing.into_svg(), &picture::draw(&inspection, &track)],

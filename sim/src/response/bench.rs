@@ -2,8 +2,8 @@
 
 use super::air::Air;
 use super::series::Series;
-use chirrup_core::estimator::{Estimator, EstimatorState};
-use chirrup_core::units::{Metre, Micros};
+use chirrup_core::stages::{Estimator, EstimatorState};
+use chirrup_core::{Metre, Micros};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};

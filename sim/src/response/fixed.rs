@@ -17,7 +17,7 @@
 //! out here and held against runs in this file's tests.
 
 use super::series::Sinusoid;
-use chirrup_core::steady::SteadyGains;
+use chirrup_core::stages::SteadyGains;
 use std::f64::consts::TAU;
 
 /// The filters that are looked at: from quicker than the settings allow to slower.

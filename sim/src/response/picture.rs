@@ -240,7 +240,7 @@ mod tests {
     use super::*;
     use crate::output::plot::testing::{assert_readable, texts};
     use crate::settings_file;
-    use chirrup_core::settings::Settings;
+    use chirrup_core::Settings;
     use std::sync::atomic::AtomicBool;
 
     fn drawn(settings: &str, rate_hz: f64, noise_m: f64) -> String {

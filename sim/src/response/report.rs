@@ -3,7 +3,7 @@
 
 use super::air::Edge;
 use crate::error::{Error, Result};
-use chirrup_core::settings::Settings;
+use chirrup_core::Settings;
 use serde::Serialize;
 use serde_json::{Number, Value};
 
@@ -13,6 +13,7 @@ pub struct Report {
     /// What the user calls the settings.
     pub name: String,
     /// All of them.
+    #[serde(serialize_with = "crate::settings_file::as_json")]
     pub settings: Settings,
     /// Samples a second.
     pub rate_hz: f64,

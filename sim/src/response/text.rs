@@ -2,7 +2,7 @@
 
 use super::report::{EdgeReport, FlightError, Report};
 use crate::text_table::{Column, Table};
-use chirrup_core::estimator::FilterChoice;
+use chirrup_core::FilterChoice;
 use std::fmt::{self, Display, Formatter};
 
 impl Display for Report {
@@ -27,8 +27,8 @@ impl Report {
     /// The settings and the sensor, in a line each.
     pub(super) fn what(&self) -> [String; 2] {
         let settings = &self.settings;
-        let filter = settings.filter.name();
-        let noise = match settings.noise_m {
+        let filter = settings.filter.choice.name();
+        let noise = match settings.filter.noise_m {
             0.0 => String::from("noise measured"),
             noise_m => format!("noise set to {noise_m} m"),
         };
@@ -38,7 +38,7 @@ impl Report {
             format!("means of {} runs", self.seeds)
         };
         [
-            format!("{}: {filter}, response {} s, {noise}", self.name, settings.response_s),
+            format!("{}: {filter}, response {} s, {noise}", self.name, settings.filter.response_s),
             format!("{} Hz, white noise of {} m rms, {runs}", self.rate_hz, self.sensor_noise_m),
         ]
     }
@@ -131,7 +131,7 @@ impl Report {
 
     fn wave_lines(&self, f: &mut Formatter<'_>) -> fmt::Result {
         let waves = &self.waves;
-        let note = match self.settings.filter {
+        let note = match self.settings.filter.choice {
             FilterChoice::Fixed => "",
             FilterChoice::Adaptive => " (other amplitudes give other answers)",
         };

@@ -10,11 +10,12 @@ use super::report::{
 use super::request::Request;
 use super::series::Series;
 use crate::error::{Error, Result};
-use chirrup_core::estimator::{Estimator, FilterChoice};
+use chirrup_core::FilterChoice;
+use chirrup_core::stages::Estimator;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The filter settles within so many seconds, samples or response times, whichever is longest; the
-/// samples are for measuring the sensor's noise, which begins at a guess (core/src/noise.rs).
+/// samples are for measuring the sensor's noise, which begins at a guess (core/src/motion/noise.rs).
 const SETTLES_S: f64 = 20.0;
 const SETTLES_SAMPLES: f64 = 300.0;
 const SETTLES_RESPONSES: f64 = 6.0;
@@ -111,8 +112,7 @@ struct Trial<'a> {
 impl<'a> Trial<'a> {
     fn new(request: &Request, interrupted: &'a AtomicBool) -> Self {
         let settings = &request.instrument.settings;
-        let noise_m = (settings.noise_m != 0.0).then_some(settings.noise_m);
-        let response_s = f64::from(settings.response_s);
+        let response_s = f64::from(settings.filter.response_s);
         Self {
             interrupted,
             bench: Bench {
@@ -122,7 +122,7 @@ impl<'a> Trial<'a> {
             },
             filters: FixedFilters { step_s: 1.0 / request.rate_hz, noise_m: request.noise_m },
             climb_from_mps: f64::from(settings.tone.climb_from_mps),
-            present: Estimator::new(settings.filter, settings.response_s, noise_m),
+            present: Estimator::of(&settings.filter).expect("the settings were checked"),
             response_s,
             fixed_s: response_s,
         }

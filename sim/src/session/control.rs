@@ -2,8 +2,7 @@
 
 use super::cockpit::OFF_DB;
 use crate::inject::catalogue::Kind;
-use chirrup_core::energy::EnergyChoice;
-use chirrup_core::estimator::FilterChoice;
+use chirrup_core::{EnergyChoice, FilterChoice};
 use chirrup_flight::hand::pilot::{DEFAULT_SPEED_MPS, Phase, Wish};
 use chirrup_flight::hand::{Asked, air};
 

@@ -6,7 +6,7 @@
 
 use super::control::Controls;
 use crate::inject::catalogue::Kind;
-use chirrup_core::energy::EnergyChoice;
+use chirrup_core::EnergyChoice;
 use chirrup_flight::hand::pilot::Phase;
 
 /// A lesson.

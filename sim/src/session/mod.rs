@@ -25,11 +25,7 @@ use crate::ears::Ears;
 use crate::error::Result;
 use crate::render::Renderer;
 use crate::replay::{Replay, Row, Stretch};
-use chirrup_core::beep::{TICK, Voice};
-use chirrup_core::energy::EnergyChoice;
-use chirrup_core::pipeline::{Pipeline, Status};
-use chirrup_core::settings::{PolarSettings, Settings};
-use chirrup_core::units::Micros;
+use chirrup_core::{EnergyChoice, Micros, Pipeline, PolarSettings, Settings, Status, TICK, Voice};
 use cockpit::Cockpit;
 use control::{Control, Controls};
 use lesson::{LESSONS, Lesson, Playing};
@@ -293,15 +289,13 @@ impl Tuned {
 
 /// The instrument as set, and the same one without compensation.
 fn pipelines(controls: &Controls) -> Ears<Pipeline> {
-    let mut settings = Settings {
-        energy: controls.energy,
-        filter: controls.filter,
-        response_s: controls.response_s as f32,
-        polar: Some(PolarSettings::default()),
-        ..Settings::default()
-    };
+    let mut settings = Settings { polar: Some(PolarSettings::default()), ..Settings::default() };
+    settings.energy.choice = controls.energy;
+    settings.filter.choice = controls.filter;
+    settings.filter.response_s = controls.response_s as f32;
     settings.tone.volume = controls.volume as f32;
-    let bare = Settings { energy: EnergyChoice::None, ..settings.clone() };
+    let mut bare = settings.clone();
+    bare.energy.choice = EnergyChoice::None;
     // The controls' ranges lie inside the settings'; a test builds both ends of each.
     let build =
         |settings: Settings| settings.build().expect("the controls keep to the settings' ranges");

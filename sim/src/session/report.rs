@@ -1,6 +1,6 @@
 //! The state of a session at one moment, for the page and the terminal to show.
 
-use chirrup_core::tone::Meaning;
+use chirrup_core::Meaning;
 
 /// How things are at one moment.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

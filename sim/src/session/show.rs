@@ -3,9 +3,7 @@
 use super::Session;
 use super::lesson::Playing;
 use super::report::{Report, Shown};
-use chirrup_core::beep::Voice;
-use chirrup_core::pipeline::{Reading, Status};
-use chirrup_core::tone::{Meaning, Sound};
+use chirrup_core::{Meaning, Reading, Sound, Status, Voice};
 
 impl Session {
     /// The state at this moment.

@@ -3,7 +3,7 @@
 use super::control::Control;
 use super::lesson::LESSONS;
 use super::*;
-use chirrup_core::tone::Meaning;
+use chirrup_core::Meaning;
 use chirrup_flight::hand::Flight;
 
 const RATE_HZ: u32 = 24_000;

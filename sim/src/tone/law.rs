@@ -9,9 +9,8 @@
 use super::sweep::{What, heard};
 use crate::error::{Error, Result};
 use crate::settings_file::Instrument;
-use chirrup_core::settings::Settings;
-use chirrup_core::sounder::{Sounder, SounderState};
-use chirrup_core::tone::Sound;
+use chirrup_core::stages::{Sounder, SounderState};
+use chirrup_core::{Settings, Sound};
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -30,6 +29,7 @@ pub struct Law {
     /// What the user calls the settings.
     pub name: String,
     /// What was asked for, as checked.
+    #[serde(serialize_with = "crate::settings_file::as_json")]
     pub settings: Settings,
     /// One row every 0.1 m/s, or the one value asked for.
     pub rows: Vec<LawRow>,

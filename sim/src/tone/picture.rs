@@ -8,7 +8,7 @@ use crate::output::plot::layout::{KEY_TOP, LEFT, RIGHT};
 use crate::output::plot::scale::Scale;
 use crate::output::plot::style;
 use crate::output::plot::svg::{Area, Pen, Svg};
-use chirrup_core::sounder::SoundMode;
+use chirrup_core::SoundMode;
 
 /// The panels, from the top: upper and lower edges.
 const PANELS: [(f32, f32); 3] = [(130.0, 372.0), (420.0, 566.0), (614.0, 740.0)];
@@ -141,8 +141,8 @@ mod tests {
     use super::*;
     use crate::output::plot::testing::{assert_readable, texts};
     use crate::settings_file;
-    use chirrup_core::settings::Settings;
-    use chirrup_core::sounder::Sounder;
+    use chirrup_core::Settings;
+    use chirrup_core::stages::Sounder;
 
     fn drawn(settings: &str, what: What) -> String {
         let instrument = settings_file::load(settings, &Settings::default()).unwrap();

@@ -4,7 +4,7 @@ use super::sweep::What;
 use crate::error::{Error, Result};
 use crate::output::files::Files;
 use crate::settings_file::Instrument;
-use chirrup_core::sounder::Sounder;
+use chirrup_core::stages::Sounder;
 
 /// Everything that the law and its sound need to know.
 pub struct Request {

@@ -1,10 +1,8 @@
 //! Readings that were never measured, through the core's own sounder: a sweep, one value, a dead
 //! sensor.
 
-use chirrup_core::beep::{TICKS_PER_SECOND, Voice};
-use chirrup_core::fault::Health;
-use chirrup_core::sounder::{Heard, Sounder, SounderState};
-use chirrup_core::units::MetrePerSecond;
+use chirrup_core::stages::{Health, Heard, Sounder, SounderState};
+use chirrup_core::{MetrePerSecond, TICKS_PER_SECOND, Voice};
 
 /// A reading comes every so many ticks, 50 times a second as from a quick sensor.
 const TICKS_A_READING: u64 = TICKS_PER_SECOND as u64 / 50;

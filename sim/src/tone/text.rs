@@ -39,7 +39,7 @@ impl Law {
 
     /// What the values are and where the silence lies.
     pub(super) fn meaning(&self) -> String {
-        use chirrup_core::sounder::SoundMode;
+        use chirrup_core::SoundMode;
         let tone = &self.settings.tone;
         match tone.mode {
             SoundMode::Climb => format!(

@@ -24,8 +24,7 @@ use super::unreadable::Unreadable;
 use super::{Item, Skipped, Trace};
 use crate::error::{Complaint, Error, Result};
 use crate::truth::Truth;
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::units::{Kelvin, MetrePerSecond, Micros, Pascal};
+use chirrup_core::{Kelvin, MetrePerSecond, Micros, Pascal, Sample, Speed};
 use csv_core::{ReadRecordResult, Reader, ReaderBuilder, Terminator};
 use std::io::{self, BufRead};
 

@@ -6,8 +6,7 @@ use super::lines::excerpt;
 use super::unit::{Quantity, Unit};
 use crate::error::Complaint;
 use crate::truth::Truth;
-use chirrup_core::atmosphere::pressure_at;
-use chirrup_core::units::Metre;
+use chirrup_core::{Metre, pressure_at};
 
 /// The rawest first: an impact pressure is what was measured, the true airspeed is what the energy
 /// needs, and an indicated airspeed still has to be turned into it.

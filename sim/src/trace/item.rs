@@ -2,7 +2,7 @@
 
 use crate::error::Result;
 use crate::truth::Truth;
-use chirrup_core::sample::Sample;
+use chirrup_core::Sample;
 
 /// What one line of a trace came to.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,7 +1,6 @@
 //! What the tests of several readers share.
 
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::units::{MetrePerSecond, Pascal};
+use chirrup_core::{MetrePerSecond, Pascal, Sample, Speed};
 use proptest::test_runner::{Config, RngSeed};
 
 /// Cases that are the same on every run.

@@ -1,9 +1,7 @@
 //! The settings that are tried.
 
 use crate::error::{Error, Result};
-use chirrup_core::estimator::FilterChoice;
-use chirrup_core::pipeline::Pipeline;
-use chirrup_core::settings::Settings;
+use chirrup_core::{FilterChoice, Pipeline, Settings};
 
 /// Response times tried with each filter, in seconds: equal ratios from 0.25 to 4.
 const RESPONSES: usize = 12;
@@ -33,7 +31,9 @@ pub fn of(base: &Settings) -> Result<Vec<Candidate>> {
         for place in 0..RESPONSES {
             let share = place as f32 / (RESPONSES - 1) as f32;
             let response_s = two_digits(QUICKEST_S * libm::powf(SLOWEST_S / QUICKEST_S, share));
-            all.push(candidate(Settings { filter, response_s, ..base.clone() }, false)?);
+            let mut settings = base.clone();
+            (settings.filter.choice, settings.filter.response_s) = (filter, response_s);
+            all.push(candidate(settings, false)?);
         }
     }
     Ok(all)

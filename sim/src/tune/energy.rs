@@ -3,9 +3,8 @@
 use crate::recording::Recording;
 use crate::recording::energy_fit::{EnergyFit, Late, NoFit, fit};
 use crate::recording::track::Track;
-use chirrup_core::energy::{EnergyChoice, EnergySource};
-use chirrup_core::polar::Polar;
-use chirrup_core::settings::Settings;
+use chirrup_core::stages::Polar;
+use chirrup_core::{EnergyChoice, EnergySource, Settings};
 use serde::Serialize;
 
 /// No fit is believed to be surer than this: percent, and milliseconds.
@@ -30,7 +29,7 @@ pub struct Pooled {
 pub fn of_recording(recording: &Recording, settings: &Settings) -> Result<EnergyFit, NoFit> {
     let track = Track::of(recording);
     let polar = settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
-    let source = match settings.energy {
+    let source = match settings.energy.choice {
         EnergyChoice::None => EnergySource::None,
         EnergyChoice::Electronic => EnergySource::Electronic,
         EnergyChoice::Probe => EnergySource::Probe,
@@ -60,18 +59,19 @@ impl Pooled {
     pub fn applied_to(&self, settings: &Settings) -> (Settings, Vec<String>) {
         let (mut changed, mut said) = (settings.clone(), Vec::new());
         let differs = |(percent, error): &(f64, f64)| {
-            (percent - f64::from(settings.compensation_percent)).abs() > 2.0 * error
+            (percent - f64::from(settings.energy.compensation_percent)).abs() > 2.0 * error
         };
         if let Some((percent, error)) = self.percent.filter(differs) {
-            changed.compensation_percent = percent.round().clamp(0.0, 150.0) as f32;
+            changed.energy.compensation_percent = percent.round().clamp(0.0, 150.0) as f32;
             said.push(format!("compensation_percent = {percent:.0} (± {error:.1})"));
         }
         if let Some((late_ms, error)) = self.late_ms {
-            let present = f64::from(settings.airspeed_delay_ms - settings.static_delay_ms);
+            let present =
+                f64::from(settings.energy.airspeed_delay_ms - settings.energy.static_delay_ms);
             if (late_ms - present).abs() > 2.0 * error {
                 let delay = |ms: f64| ms.round().clamp(0.0, 500.0) as f32;
-                changed.airspeed_delay_ms = delay(late_ms);
-                changed.static_delay_ms = delay(-late_ms);
+                changed.energy.airspeed_delay_ms = delay(late_ms);
+                changed.energy.static_delay_ms = delay(-late_ms);
                 let line = if late_ms > 0.0 { "airspeed_delay_ms" } else { "static_delay_ms" };
                 said.push(format!("{line} = {:.0} (± {error:.0})", late_ms.abs()));
             }

@@ -14,11 +14,11 @@ pub mod report;
 pub mod request;
 pub mod run;
 pub mod score;
-pub mod settings_text;
 
 use crate::error::Result;
 use crate::output::picture_file::PictureFile;
 use crate::output::place::{Placed, place_all};
+use crate::settings_file;
 use report::Report;
 use request::Request;
 use std::path::Path;
@@ -38,7 +38,7 @@ pub fn tune(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
         sealed.push(plot.write(&picture::draw(&report))?);
     }
     if let Some(file) = settings {
-        let text = settings_text::toml_of(&report.settings, &reasons(&report))?;
+        let text = settings_file::bare(&report.settings, &reasons(&report));
         sealed.push(file.seal_with(text.as_bytes())?);
     }
     report.outputs = place_all(sealed)?;

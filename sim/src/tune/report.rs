@@ -5,7 +5,7 @@ use super::energy::Pooled;
 use super::score::Score;
 use crate::text_table::{Column, Table};
 use crate::time::Clock;
-use chirrup_core::settings::Settings;
+use chirrup_core::Settings;
 use serde::Serialize;
 use std::fmt;
 use std::path::PathBuf;
@@ -26,6 +26,7 @@ pub struct Report {
     /// What the speed changes ask for.
     pub energy: Pooled,
     /// The recommended settings, all of them.
+    #[serde(serialize_with = "crate::settings_file::as_json")]
     pub settings: Settings,
     /// In plain words.
     pub notes: Vec<String>,

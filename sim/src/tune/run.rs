@@ -12,8 +12,8 @@ use crate::progress::Work;
 use crate::recording::Recording;
 use crate::recording::energy_fit::NoFit;
 use crate::recording::truth::{GRID_S, Truth};
-use chirrup_core::energy::Energy;
-use chirrup_core::settings::Settings;
+use chirrup_core::stages::Energy;
+use chirrup_core::{FilterSettings, Settings};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -75,7 +75,7 @@ pub fn run(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
 }
 
 fn judged(candidate: &Candidate, climb_from_mps: f32, choice: &Choice, place: usize) -> Judged {
-    let Settings { filter, response_s, .. } = candidate.settings;
+    let FilterSettings { choice: filter, response_s, .. } = candidate.settings.filter;
     Judged { filter: filter.name(), response_s, climb_from_mps, score: choice.scores[place] }
 }
 
@@ -88,7 +88,7 @@ fn judge_all(
     thresholds: &[f32],
     interrupted: &AtomicBool,
 ) -> Result<(Vec<Tuned>, Table)> {
-    let energy = Energy::new(base).map_err(|error| Error::Settings(error.to_string()))?;
+    let energy = Energy::new(&base.energy).map_err(|error| Error::Settings(error.to_string()))?;
     let work = Work::new((request.inputs.len() * tried.len()) as u64);
     let mut recordings = Vec::new();
     let mut table = Table::new();

@@ -16,7 +16,7 @@
 
 use crate::recording::Recording;
 use crate::recording::truth::{GRID_S, Truth};
-use chirrup_core::pipeline::{Pipeline, PipelineState};
+use chirrup_core::{Pipeline, PipelineState};
 use serde::Serialize;
 
 const MOST_LAG: usize = (4.0 / GRID_S) as usize;

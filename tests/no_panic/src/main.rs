@@ -10,12 +10,7 @@
 #![no_std]
 #![no_main]
 
-use chirrup_core::pipeline::{Pipeline, PipelineState};
-use chirrup_core::pwm::PwmTimer;
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::settings::Settings;
-use chirrup_core::units::{Kelvin, Micros, Pascal};
-use chirrup_core::waveform::{Waveform, WaveformState};
+use chirrup_core::{Kelvin, Micros, Pascal, Pipeline, PipelineState, PwmTimer, Sample, Settings, Speed, Waveform, WaveformState};
 use core::panic::PanicInfo;
 
 unsafe extern "C" {
@@ -45,15 +40,15 @@ fn float() -> f32 {
 #[unsafe(no_mangle)]
 extern "C" fn main(_arguments: i32, _values: *const *const u8) -> i32 {
     let mut settings = Settings::default();
-    settings.response_s = float();
-    settings.noise_m = float();
-    settings.average_s = float();
-    settings.stale_after_s = float();
-    settings.static_delay_ms = float();
-    settings.probe_delay_ms = float();
+    settings.filter.response_s = float();
+    settings.filter.noise_m = float();
+    settings.average.span_s = float();
+    settings.reading.stale_after_s = float();
+    settings.energy.static_delay_ms = float();
+    settings.energy.probe_delay_ms = float();
     settings.polar = (number() != 0).then(Default::default);
     if let Some(polar) = &mut settings.polar {
-        polar.mass_kg = float();
+        polar.ballast_kg = float();
     }
     settings.tone.climb_from_mps = float();
     for point in &mut settings.tone.climb {

@@ -33,8 +33,8 @@ pub async fn load(flash: &mut Memory) -> Loaded {
 pub async fn keep(instrument: Shared, mut flash: Memory) {
     loop {
         let wanted = instrument.borrow_mut().take_save();
-        if let Some(stored) = wanted {
-            let result = store::save(&mut flash, SETTINGS, &stored).await;
+        if let Some(settings) = wanted {
+            let result = store::save(&mut flash, SETTINGS, &settings).await;
             instrument.borrow_mut().saved(result);
         }
         Timer::after_millis(100).await;

@@ -1,6 +1,6 @@
 //! What every task needs: the instrument that they share, and the time.
 
-use chirrup_core::units::Micros;
+use chirrup_core::Micros;
 use chirrup_firmware::instrument::Instrument;
 use core::cell::RefCell;
 use embassy_time::Instant;

@@ -1,7 +1,7 @@
 //! The speaker: a square wave of the timer, set every control tick.
 
 use crate::shared::{Shared, now};
-use chirrup_core::pwm::{Pulse, PwmTimer};
+use chirrup_core::{Pulse, PwmTimer};
 use chirrup_firmware::instrument::TICK;
 use chirrup_firmware::speaker::Speaker;
 use embassy_rp::Peri;

@@ -4,11 +4,7 @@
 
 use crate::machine::{self, Work};
 use crate::{host, stack};
-use chirrup_core::beep::TICK;
-use chirrup_core::error::SettingsError;
-use chirrup_core::pipeline::{Pipeline, PipelineState};
-use chirrup_core::sample::Sample;
-use chirrup_core::settings::{PolarSettings, Settings};
+use chirrup_core::{Pipeline, PipelineState, PolarSettings, Sample, Settings, SettingsError, TICK};
 use chirrup_parity::air::{Air, Equipment};
 use core::fmt::Write;
 use core::hint::black_box;

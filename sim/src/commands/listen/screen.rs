@@ -6,7 +6,7 @@ use chirrup::session::control::Control;
 use chirrup::session::lesson::LESSONS;
 use chirrup::session::{Report, Session, Shown, status_names};
 use chirrup::time::Clock;
-use chirrup_core::tone::Meaning;
+use chirrup_core::Meaning;
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::style::{Modifier, Style};

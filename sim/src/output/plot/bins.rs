@@ -6,7 +6,7 @@
 //! Between half and all of the [`COLUMNS`] are in use once a trace is longer than 4 s, about one
 //! for a pixel of the picture.
 
-use chirrup_core::beep::TICK;
+use chirrup_core::TICK;
 
 /// The most columns of time that are kept: as many as a panel has pixels, and as many again to be
 /// folded.

@@ -5,9 +5,7 @@ use super::bins::{Channel, Columns, fold};
 use super::pulses::{ClimbFinder, CloseUp, Pulses};
 use crate::ears::Ears;
 use crate::replay::{Row, Stretch};
-use chirrup_core::beep::{TICK, Voice};
-use chirrup_core::pipeline::{Reading, Status};
-use chirrup_core::units::Micros;
+use chirrup_core::{Micros, Reading, Status, TICK, Voice};
 
 /// What is marked as a fault, in the order of the lanes.
 pub const FAULTS: [Status; 8] = [
@@ -241,10 +239,7 @@ impl Faults {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chirrup_core::energy::EnergySource;
-    use chirrup_core::pipeline::Values;
-    use chirrup_core::tone::Sound;
-    use chirrup_core::units::{Hertz, Metre, MetrePerSecond};
+    use chirrup_core::{EnergySource, Hertz, Metre, MetrePerSecond, Sound, Values};
 
     const BEEPS: Sound =
         Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(2.0), on_fraction: 0.5 };

@@ -15,8 +15,7 @@ use super::scale::{Limits, Scale, label};
 use super::style;
 use super::svg::{Anchor, Area, Pen, Svg, fit, text_width};
 use super::time_axis::TimeAxis;
-use chirrup_core::beep::TICK;
-use chirrup_core::pipeline::Status;
+use chirrup_core::{Status, TICK};
 
 /// In a trace no longer than this the quickest beep (40 ms) is a pixel wide, and each is drawn.
 const EACH_BEEP_BELOW_US: i64 = 40_000_000;

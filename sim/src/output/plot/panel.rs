@@ -4,7 +4,7 @@ use super::bins::{Channel, Span};
 use super::pulses::{Kind, Pulse};
 use super::scale::Scale;
 use super::svg::Area;
-use chirrup_core::beep::TICK;
+use chirrup_core::TICK;
 use std::fmt::Write;
 
 /// Distance of the stripes that stand for beeps too many to be drawn, in pixels.

@@ -3,8 +3,7 @@
 
 use super::bins::Channel;
 use crate::ears::Ears;
-use chirrup_core::beep::{TICKS_PER_SECOND, Voice};
-use chirrup_core::tone::{Meaning, Sound};
+use chirrup_core::{Meaning, Sound, TICKS_PER_SECOND, Voice};
 use std::collections::VecDeque;
 
 /// Length of the close-up in seconds: some ten slow beeps, and no more than seventy quick ones,
@@ -246,7 +245,7 @@ fn mean_without_peaks(values: &VecDeque<f32>) -> f32 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chirrup_core::units::Hertz;
+    use chirrup_core::Hertz;
 
     const BEEPS: Sound =
         Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(2.0), on_fraction: 0.5 };

@@ -6,9 +6,7 @@ use super::window::{Placed, Window};
 use crate::trace::lines::{LINE_TOO_LONG, Line, excerpt};
 use crate::trace::unreadable::Unreadable;
 use crate::trace::{Item, Skipped};
-use chirrup_core::atmosphere::pressure_at;
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::units::{Kelvin, Metre, MetrePerSecond, Micros};
+use chirrup_core::{Kelvin, Metre, MetrePerSecond, Micros, Sample, Speed, pressure_at};
 
 const DAY_US: i64 = 86_400_000_000;
 

@@ -10,9 +10,7 @@
 
 use super::*;
 use crate::trace::columns::ColumnMap;
-use chirrup_core::atmosphere::pressure_altitude;
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::units::{Kelvin, MetrePerSecond, Micros};
+use chirrup_core::{Kelvin, MetrePerSecond, Micros, Sample, Speed, pressure_altitude};
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::BufReader;

@@ -2,9 +2,7 @@
 
 use super::*;
 use crate::trace::testing::{is_finite, seeded};
-use chirrup_core::atmosphere::pressure_altitude;
-use chirrup_core::sample::{Sample, Speed};
-use chirrup_core::units::{Kelvin, MetrePerSecond};
+use chirrup_core::{Kelvin, MetrePerSecond, Sample, Speed, pressure_altitude};
 use proptest::prelude::*;
 use std::io::Cursor;
 

@@ -1,0 +1,138 @@
+//! The altimeter: a height above whatever level the pressure on its subscale stands for.
+//!
+//! ```text
+//! shown = H(p_static) - H(subscale)          H the pressure altitude of the standard atmosphere
+//!
+//! subscale    1013.25 hPa     flight levels, what the standard atmosphere says ("standard")
+//!             QNH             altitude above sea level
+//!             QFE             height above the airfield
+//! ```
+//!
+//! All three are one instrument: an altimeter's subscale shifts its pointer by the standard height
+//! of the pressure set, and what is dialled in decides what the pointer means. Source: ICAO Doc
+//! 7488/3 for H; that the subscale shifts in the standard atmosphere's heights is how altimeters
+//! are built (common practice, no source).
+//!
+//! The height is not corrected for temperature, as no altimeter's is.
+
+use crate::air::atmosphere::{SEA_LEVEL_PRESSURE, pressure_altitude, pressure_at};
+use crate::error::SettingsError;
+use crate::rows::{Group, Kind};
+use crate::units::{Metre, PASCALS_PER_HECTOPASCAL, Pascal};
+
+setting_words! {
+    /// Unit in which heights are shown to a person.
+    pub enum HeightUnit {
+        #[default]
+        M = "m", "metres";
+        Ft = "ft", "international feet";
+    }
+}
+
+setting_group! {
+    /// What the altimeter is set to.
+    pub struct AltimeterSettings = "altimeter.", "The altimeter." {
+        subscale_hpa: f32 = 1013.25, "hPa", Kind::number(850.0, 1085.0),
+            "Pressure at which it shows zero: 1013.25 for flight levels, the QNH for altitude above \
+            sea level, the QFE for height above the airfield.";
+        unit: HeightUnit = HeightUnit::M, "", HeightUnit::KIND,
+            "Unit of the altimeter for people; tables are always in metres.";
+    }
+}
+
+impl HeightUnit {
+    /// `height` as a number of this unit.
+    pub fn of(self, height: Metre) -> f32 {
+        match self {
+            HeightUnit::M => height.0,
+            HeightUnit::Ft => height.to_feet(),
+        }
+    }
+}
+
+/// The altimeter as set.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Altimeter {
+    reference: Metre,
+}
+
+impl Altimeter {
+    /// An altimeter with its subscale as in `settings`.
+    ///
+    /// # Errors
+    /// A subscale outside 850 to 1085 hPa.
+    pub(crate) fn new(settings: &AltimeterSettings) -> Result<Self, SettingsError> {
+        settings.check_ranges()?;
+        Ok(Self::with_subscale(Pascal(settings.subscale_hpa * PASCALS_PER_HECTOPASCAL)))
+    }
+
+    /// An altimeter with `subscale` set.
+    pub(crate) fn with_subscale(subscale: Pascal) -> Self {
+        // The standard setting shifts by exactly nothing.
+        let standard = subscale == SEA_LEVEL_PRESSURE;
+        Self { reference: if standard { Metre(0.0) } else { pressure_altitude(subscale) } }
+    }
+
+    /// Height shown at pressure altitude `altitude`; within 3 cm of the exact formula.
+    pub(crate) fn shown(&self, altitude: Metre) -> Metre {
+        Metre(altitude.0 - self.reference.0)
+    }
+}
+
+/// The subscale that makes the altimeter show `height` where the static pressure is `pressure`: the
+/// QNH for the airfield's elevation, the QFE for zero.
+pub fn subscale_that_shows(height: Metre, pressure: Pascal) -> Pascal {
+    pressure_at(Metre(pressure_altitude(pressure).0 - height.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+
+    fn shown(subscale_hpa: f32, pressure_pa: f32) -> f32 {
+        let altimeter =
+            Altimeter::new(&AltimeterSettings { subscale_hpa, ..AltimeterSettings::default() })
+                .unwrap();
+        altimeter.shown(pressure_altitude(Pascal(pressure_pa))).0
+    }
+
+    #[test]
+    fn the_standard_setting_shows_the_standard_atmosphere() {
+        // ICAO Doc 7488/3: 1000 m at 89874.56 Pa.
+        assert_abs_diff_eq!(shown(1013.25, 89_874.56), 1000.0, epsilon = 0.02);
+    }
+
+    #[test]
+    fn a_subscale_set_to_the_pressure_outside_shows_zero() {
+        for pressure in [95_460.84, 101_325.0, 103_000.0] {
+            assert_abs_diff_eq!(shown(pressure / 100.0, pressure), 0.0, epsilon = 0.02);
+        }
+    }
+
+    #[test]
+    fn one_hectopascal_is_worth_what_the_standard_says_near_the_ground() {
+        // ICAO Doc 7488/3: dp/dH at sea level -12.0131 Pa/m, so 8.32 m for each of the first
+        // hectopascals.
+        assert_abs_diff_eq!(
+            shown(1014.25, 101_325.0) - shown(1013.25, 101_325.0),
+            8.32,
+            epsilon = 0.02
+        );
+    }
+
+    #[test]
+    fn the_subscale_found_on_the_airfield_shows_its_elevation() {
+        let pressure = Pascal(97_230.0);
+        let qnh = subscale_that_shows(Metre(412.0), pressure);
+        assert_abs_diff_eq!(shown(qnh.0 / 100.0, pressure.0), 412.0, epsilon = 0.05);
+        let qfe = subscale_that_shows(Metre(0.0), pressure);
+        assert_abs_diff_eq!(qfe.0, pressure.0, epsilon = 0.2);
+    }
+
+    #[test]
+    fn feet_are_international_feet() {
+        assert_abs_diff_eq!(HeightUnit::Ft.of(Metre(304.8)), 1000.0, epsilon = 1e-3);
+        assert_eq!(HeightUnit::M.of(Metre(304.8)), 304.8);
+    }
+}

@@ -1,0 +1,45 @@
+//! What is soldered to an instrument. The core and the bench carry these settings with the others
+//! and make nothing of them; the firmware does.
+
+use crate::rows::Kind;
+
+setting_words! {
+    /// What a second barometer is plumbed to.
+    pub enum SecondBarometer {
+        #[default]
+        None = "none", "there is none; the static barometer may have either address";
+        Probe = "probe", "a total-energy probe; the static barometer is the one at 0x77";
+        Pitot = "pitot", "the pitot, whose difference from the static barometer is the dynamic \
+            pressure; the static barometer is the one at 0x77";
+    }
+}
+
+setting_words! {
+    /// How the differential sensor was ordered: which share of its counts spans its range.
+    pub enum DifferentialOutput {
+        #[default]
+        A = "a", "10 % to 90 % of the counts";
+        B = "b", "5 % to 95 % of the counts";
+    }
+}
+
+setting_group! {
+    /// What is soldered to an instrument.
+    pub struct DeviceSettings = "device.",
+        "What is soldered to an instrument. The bench keeps these and uses none of them." {
+        second_barometer: SecondBarometer = SecondBarometer::None, "", SecondBarometer::KIND,
+            "What a second barometer, at the other address, is plumbed to.";
+        differential_range_pa: f32 = 6895.0, "Pa", Kind::number(500.0, 40_000.0),
+            "Full scale of the differential pressure sensor. The default is 1 psi.";
+        differential_output: DifferentialOutput = DifferentialOutput::A, "",
+            DifferentialOutput::KIND,
+            "Output type of the differential pressure sensor.";
+        dynamic_zero_pa: f32 = 0.0, "Pa", Kind::number(-2_000.0, 2_000.0),
+            "What the dynamic pressure reads with the glider at rest out of the wind; it is taken \
+            off. `zero` on the console measures it.";
+        battery_low_v: f32 = 3.5, "V", Kind::number(0.0, 30.0),
+            "Below this the battery is low; 0 is never. The default is for one lithium cell.";
+        log_hz: u8 = 0, "Hz", Kind::whole(0, 50),
+            "Rows a second of the log from the start on; 0 is none.";
+    }
+}

@@ -1,0 +1,179 @@
+//! Running average of the vertical speed over a set time.
+//!
+//! The mean of a vertical speed over a time is the height gained in it divided by the time, so the
+//! average needs heights, not speeds: `(h(now) - h(now - T)) / T`. Heights are kept at 60 or more
+//! even spacings of T, and the one at exactly `now - T` is interpolated. Until T has passed, the
+//! average is over the time there has been.
+
+use crate::error::SettingsError;
+use crate::rows::{Group, Kind};
+use crate::units::{Metre, MetrePerSecond, Micros};
+use heapless::Deque;
+
+/// Heights kept. The average covers its time within one part in 60.
+const CAPACITY: usize = 64;
+/// Before this long no average is shown: a mean over less is no steadier than the reading.
+const SHORTEST: Micros = Micros(2_000_000);
+
+setting_group! {
+    /// The running average.
+    pub struct AverageSettings = "", "The running average." {
+        span_s as "average_s": f32 = 20.0, "s", Kind::number(5.0, 300.0),
+            "Time over which the average is taken. The default is about one circle in a thermal \
+            (common practice, no source).";
+    }
+}
+
+/// The average as tuned.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct RunningAverage {
+    span: Micros,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Point {
+    time: Micros,
+    height: Metre,
+}
+
+/// What is remembered: heights of the last span of time.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct AverageState {
+    points: Deque<Point, CAPACITY>,
+}
+
+impl RunningAverage {
+    /// The average of `settings`.
+    ///
+    /// # Errors
+    /// A time out of range.
+    pub(crate) fn of(settings: &AverageSettings) -> Result<Self, SettingsError> {
+        settings.check_ranges()?;
+        Ok(Self::new(settings.span_s))
+    }
+
+    /// An average over `span_s` seconds; useful from 5 to 300 s, the settings check the range.
+    pub(crate) fn new(span_s: f32) -> Self {
+        Self { span: Micros((span_s * 1.0e6) as i64) }
+    }
+
+    /// Takes the filtered height at `time` and gives the mean vertical speed of the last span.
+    ///
+    /// `None` in the first 2 s.
+    pub(crate) fn step(
+        &self,
+        state: &mut AverageState,
+        time: Micros,
+        height: Metre,
+    ) -> Option<MetrePerSecond> {
+        self.forget_old(state, time);
+        self.keep(state, Point { time, height });
+        let start = self.start_of_span(state, time)?;
+        let elapsed = time.since(start.time);
+        (elapsed >= SHORTEST)
+            .then(|| MetrePerSecond((height.0 - start.height.0) / elapsed.as_seconds()))
+    }
+
+    /// Drops points that the span has left behind, but keeps the last of those for the
+    /// interpolation.
+    fn forget_old(&self, state: &mut AverageState, time: Micros) {
+        while let Some(second) = state.points.iter().nth(1) {
+            if time.since(second.time) < self.span {
+                break;
+            }
+            state.points.pop_front();
+        }
+    }
+
+    fn keep(&self, state: &mut AverageState, point: Point) {
+        let spacing = Micros(self.span.0 / (CAPACITY as i64 - 3));
+        let due = state.points.back().is_none_or(|last| point.time.since(last.time) >= spacing);
+        if due {
+            // Never full: the spacing leaves room for the two points that reach beyond the span's
+            // ends.
+            let _ = state.points.push_back(point);
+        }
+    }
+
+    /// The height one span ago, or the oldest there is.
+    fn start_of_span(&self, state: &AverageState, time: Micros) -> Option<Point> {
+        let mut points = state.points.iter();
+        let first = *points.next()?;
+        let excess = time.since(first.time).since(self.span);
+        match points.next() {
+            Some(second) if excess.0 > 0 => Some(interpolate(first, *second, excess)),
+            _ => Some(first),
+        }
+    }
+}
+
+fn interpolate(from: Point, to: Point, after: Micros) -> Point {
+    let share = after.as_seconds() / to.time.since(from.time).as_seconds();
+    Point {
+        time: Micros(from.time.0.saturating_add(after.0)),
+        height: Metre(from.height.0 + share * (to.height.0 - from.height.0)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+
+    /// Feeds a height of `height_m(t)` at `rate_hz` and returns the averages with their times.
+    fn averages(
+        span_s: f32,
+        rate_hz: i64,
+        seconds: i64,
+        height_m: impl Fn(f64) -> f64,
+    ) -> std::vec::Vec<(f64, f32)> {
+        let average = RunningAverage::new(span_s);
+        let mut state = AverageState::default();
+        (0..seconds * rate_hz)
+            .filter_map(|sample| {
+                let time = Micros(sample * 1_000_000 / rate_hz);
+                let seconds = time.0 as f64 * 1e-6;
+                average
+                    .step(&mut state, time, Metre(height_m(seconds) as f32))
+                    .map(|mean| (seconds, mean.0))
+            })
+            .collect()
+    }
+
+    #[test]
+    fn a_steady_climb_averages_to_itself_at_every_rate() {
+        for rate_hz in [1, 5, 50, 200] {
+            for (_, mean) in averages(20.0, rate_hz, 90, |t| 2.5 * t) {
+                assert_abs_diff_eq!(mean, 2.5, epsilon = 0.001);
+            }
+        }
+    }
+
+    #[test]
+    fn a_climb_that_ends_is_forgotten_after_exactly_the_span() {
+        let climb_until_30_s = |t: f64| 2.0 * t.min(30.0);
+        for (time, mean) in averages(20.0, 50, 80, climb_until_30_s) {
+            let remembered = (50.0 - time).clamp(0.0, 20.0) as f32;
+            let expected = 2.0 * remembered / (time as f32).min(20.0);
+            assert_abs_diff_eq!(mean, expected.min(2.0), epsilon = 0.01);
+        }
+    }
+
+    #[test]
+    fn nothing_is_averaged_in_the_first_two_seconds() {
+        let all = averages(20.0, 50, 10, |t| t);
+        assert_abs_diff_eq!(all[0].0, 2.0, epsilon = 1e-9);
+    }
+
+    #[test]
+    fn samples_further_apart_than_the_span_average_over_their_own_interval() {
+        let average = RunningAverage::new(10.0);
+        let mut state = AverageState::default();
+        let mut last = None;
+        for sample in 0..5 {
+            last =
+                average.step(&mut state, Micros(sample * 30_000_000), Metre(sample as f32 * 60.0));
+        }
+        assert_abs_diff_eq!(last.unwrap().0, 2.0, epsilon = 1e-4);
+    }
+}

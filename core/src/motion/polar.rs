@@ -1,0 +1,407 @@
+//! The glider's polar: how fast it sinks in still air at a given airspeed, whatever its mass, the
+//! density and the state of its wings.
+//!
+//! A parabola through three points (speed, sink) measured at a reference mass and sea-level
+//! density, or as near as least squares bring it to four to eight of them:
+//!
+//! ```text
+//! S(V) = a + b V + c V^2
+//! at mass m            speeds and sinks grow alike by sqrt(m / m_ref)
+//! at density rho       true speeds and sinks grow alike by sqrt(rho0 / rho)
+//! contaminated wings   sink grows by the percentage at every speed
+//! in a turn            of load factor n = 1 / cos(bank): speeds grow by sqrt(n), sinks by n^1.5
+//! ```
+//!
+//! The first two follow from steady gliding flight at one lift coefficient (any text on flight
+//! mechanics); the parabola and the percentage are common practice, no source. The parabola is good
+//! between its points and a little beyond; below the speed of least sink it turns up as a wing near
+//! the stall does, but not for that reason.
+//!
+//! The best speed between climbs for an expected climb M, in air that rises by w, is where the line
+//! from (0, M - w) touches the polar, S'(V) V = S(V) + M - w, which for a parabola is
+//! `V = sqrt((a + M - w) / c)`; M = w = 0 gives the best glide. At height, where speeds and sinks
+//! are all larger by `k = sqrt(rho0 / rho)`, the equivalent speed is that of (M - w) / k. The
+//! tangent is common practice, no source.
+
+use crate::error::{Expected, SettingsError};
+use crate::rows::{Group, Kind};
+use crate::units::MetrePerSecond;
+use heapless::Vec;
+
+/// Below this share of the speed of least sink nothing flies steadily, and the polar says nothing.
+const SLOWEST: f32 = 0.7;
+/// Beyond this share of the last point's speed the parabola is nobody's polar, and no speed to fly
+/// lies there (a guess).
+const FASTEST: f32 = 1.25;
+/// The fewest points that make a parabola.
+const LEAST_POINTS: usize = 3;
+/// The most points that a polar may have.
+pub(crate) const MOST_POLAR_POINTS: usize = 8;
+
+setting_entry! {
+    /// A point of the polar: at this indicated airspeed it sinks so much, at sea-level density.
+    pub struct PolarPoint {
+        speed_mps: "m/s", 10.0..=80.0, "indicated airspeed";
+        sink_mps: "m/s", 0.2..=10.0, "sink, positive";
+    }
+}
+
+setting_group! {
+    /// The glider's polar: its points, and what the glider is like today.
+    pub struct PolarSettings = "polar.",
+        "The glider's polar, without which there is neither netto (the air's own vertical speed) \
+        nor a speed to fly. This one is of a glider of our own invention, best glide about 37: put \
+        your own in its place." {
+        points: Vec<PolarPoint, MOST_POLAR_POINTS> = invented_points(), "",
+            Kind::list::<PolarPoint>(LEAST_POINTS, MOST_POLAR_POINTS),
+            "Points of the polar, each faster than the one before: three give a parabola exactly, \
+            more the parabola of least squares.";
+        reference_mass_kg: f32 = 360.0, "kg", Kind::number(100.0, 1000.0),
+            "Mass at which the points were measured.";
+        empty_mass_kg: f32 = 360.0, "kg", Kind::number(100.0, 1000.0),
+            "Mass today without ballast: the glider and whoever sits in it.";
+        ballast_kg: f32 = 0.0, "kg", Kind::number(0.0, 500.0),
+            "Water ballast today.";
+        contamination_percent: f32 = 0.0, "%", Kind::number(0.0, 50.0),
+            "How much more it sinks with insects or rain on the wings.";
+        circling_bank_deg: f32 = 40.0, "deg", Kind::number(0.0, 60.0),
+            "Bank in thermals, for relative netto.";
+        expected_climb_mps: f32 = 1.0, "m/s", Kind::number(0.0, 10.0),
+            "Climb expected in the next thermal, for the speed to fly.";
+    }
+}
+
+fn invented_points() -> Vec<PolarPoint, MOST_POLAR_POINTS> {
+    [[20.0, 0.67], [27.0, 0.74], [42.0, 1.85]]
+        .map(|[speed_mps, sink_mps]| PolarPoint { speed_mps, sink_mps })
+        .into_iter()
+        .collect()
+}
+
+impl PolarSettings {
+    /// Mass today, kg.
+    pub fn mass_kg(&self) -> f32 {
+        self.empty_mass_kg + self.ballast_kg
+    }
+}
+
+/// The polar as it is in the air: with ballast and contaminated wings, at sea-level density.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Polar {
+    a: f32,
+    b: f32,
+    c: f32,
+    /// Sink in a turn of the set bank, in units of the least sink straight ahead.
+    circling: f32,
+    /// The fastest speed that the parabola is good for, m/s.
+    fastest_mps: f32,
+    /// Climb expected in the next thermal, m/s.
+    expected_climb_mps: f32,
+}
+
+impl Polar {
+    /// Works out the parabola.
+    ///
+    /// # Errors
+    /// A setting out of range, points out of order, or three points that no polar goes through.
+    pub fn new(settings: &PolarSettings) -> Result<Self, SettingsError> {
+        settings.check_ranges()?;
+        check_order(settings)?;
+        let [a, b, c] = parabola(&settings.points);
+        let heavier = f64::from(libm::sqrtf(settings.mass_kg() / settings.reference_mass_kg));
+        let dirtier = 1.0 + f64::from(settings.contamination_percent) / 100.0;
+        let bank = settings.circling_bank_deg.to_radians();
+        let load = 1.0 / libm::cosf(bank);
+        let last = settings.points.last();
+        let polar = Self {
+            a: (a * heavier * dirtier) as f32,
+            b: (b * dirtier) as f32,
+            c: (c * dirtier / heavier) as f32,
+            circling: load * libm::sqrtf(load),
+            fastest_mps: FASTEST * last.map_or(0.0, |point| point.speed_mps) * heavier as f32,
+            expected_climb_mps: settings.expected_climb_mps,
+        };
+        let least = polar.least_sink();
+        if c > 0.0 && b < 0.0 && least.1.0 > 0.0 {
+            Ok(polar)
+        } else {
+            let expected = Expected::AtLeast(
+                settings.points.iter().nth_back(1).map_or(0.0, |point| point.sink_mps),
+                "the points must bend as a polar does",
+            );
+            let (entry, value) = (settings.points.len(), last.map_or(0.0, |point| point.sink_mps));
+            Err(SettingsError {
+                parameter: "sink_mps",
+                entry: Some(("polar.points", entry)),
+                value,
+                expected,
+            })
+        }
+    }
+
+    /// Sink, positive, at true airspeed `speed` where density is `rho0 / density_ratio`; `None`
+    /// below flying speed.
+    ///
+    /// `density_ratio` is `sqrt(rho0 / rho)`: 1 at sea level, 1.16 at 3000 m.
+    pub fn sink(&self, speed: MetrePerSecond, density_ratio: f32) -> Option<MetrePerSecond> {
+        let equivalent = speed.0 / density_ratio;
+        let (slowest, _) = self.least_sink();
+        if equivalent < SLOWEST * slowest.0 {
+            return None;
+        }
+        Some(MetrePerSecond(density_ratio * self.at(equivalent)))
+    }
+
+    /// Speed of least sink and that sink, at sea-level density.
+    pub fn least_sink(&self) -> (MetrePerSecond, MetrePerSecond) {
+        let speed = -self.b / (2.0 * self.c);
+        (MetrePerSecond(speed), MetrePerSecond(self.at(speed)))
+    }
+
+    /// Sink in a turn of the set bank at its best speed, where density is `rho0 / density_ratio^2`.
+    pub fn circling_sink(&self, density_ratio: f32) -> MetrePerSecond {
+        MetrePerSecond(density_ratio * self.circling * self.least_sink().1.0)
+    }
+
+    /// Best equivalent airspeed towards the climb that the settings expect, in air that rises by
+    /// `air` meanwhile.
+    ///
+    /// From the speed of least sink up to 1.25 times the third point's speed.
+    pub fn speed_to_fly(&self, air: MetrePerSecond, density_ratio: f32) -> MetrePerSecond {
+        self.speed_towards(MetrePerSecond(self.expected_climb_mps), air, density_ratio)
+    }
+
+    /// Best equivalent airspeed towards an expected `climb`; see [`Polar::speed_to_fly`].
+    pub fn speed_towards(
+        &self,
+        climb: MetrePerSecond,
+        air: MetrePerSecond,
+        density_ratio: f32,
+    ) -> MetrePerSecond {
+        let (slowest, _) = self.least_sink();
+        let squared = (self.a + (climb.0 - air.0) / density_ratio) / self.c;
+        let speed = if squared > 0.0 { libm::sqrtf(squared) } else { 0.0 };
+        // In air that rises by more than is expected the tangent leaves the polar; nobody flies
+        // slower than least sink.
+        let fast_enough = if speed > slowest.0 { speed } else { slowest.0 };
+        MetrePerSecond(if fast_enough < self.fastest_mps { fast_enough } else { self.fastest_mps })
+    }
+
+    /// Best glide ratio: distance for height in still air, the same at every density.
+    pub fn best_glide_ratio(&self) -> f32 {
+        let speed = self.speed_towards(MetrePerSecond(0.0), MetrePerSecond(0.0), 1.0);
+        speed.0 / self.at(speed.0)
+    }
+
+    fn at(&self, speed_mps: f32) -> f32 {
+        self.a + speed_mps * (self.b + self.c * speed_mps)
+    }
+}
+
+/// `[a, b, c]` of the parabola `a + b V + c V^2` through three points, or nearest to more.
+///
+/// In double precision because it is done once. Three points by Newton's divided differences, more
+/// by [`least_squares`].
+fn parabola(points: &[PolarPoint]) -> [f64; 3] {
+    let at = |point: &PolarPoint| (f64::from(point.speed_mps), f64::from(point.sink_mps));
+    let [(x1, y1), (x2, y2), (x3, y3)] = match points {
+        [one, two, three] => [at(one), at(two), at(three)],
+        _ => return least_squares(points.iter().map(at)),
+    };
+    let (first, second) = ((y2 - y1) / (x2 - x1), (y3 - y2) / (x3 - x2));
+    let c = (second - first) / (x3 - x1);
+    let b = first - c * (x1 + x2);
+    [y1 - x1 * (b + c * x1), b, c]
+}
+
+/// The parabola of least squares, by polynomials that are orthogonal over the points (Forsythe
+/// 1957, from memory): 1, V - m, and (V - m)^2 - s (V - m) - q.
+fn least_squares(points: impl Iterator<Item = (f64, f64)> + Clone) -> [f64; 3] {
+    let mean = |of: &dyn Fn(f64, f64) -> f64| {
+        let (sum, count) =
+            points.clone().fold((0.0, 0.0), |(sum, count), (x, y)| (sum + of(x, y), count + 1.0));
+        sum / count
+    };
+    let m = mean(&|x, _| x);
+    let q = mean(&|x, _| (x - m) * (x - m));
+    let s = mean(&|x, _| (x - m) * (x - m) * (x - m)) / q;
+    let bend = |x: f64| (x - m) * (x - m) - s * (x - m) - q;
+    let level = mean(&|_, y| y);
+    let slope = mean(&|x, y| y * (x - m)) / q;
+    let c = mean(&|x, y| y * bend(x)) / mean(&|x, _| bend(x) * bend(x));
+    let b = slope - c * (2.0 * m + s);
+    [level - slope * m + c * (m * m + s * m - q), b, c]
+}
+
+fn check_order(settings: &PolarSettings) -> Result<(), SettingsError> {
+    for (index, pair) in settings.points.windows(2).enumerate() {
+        let [before, point] = pair else { continue };
+        if point.speed_mps <= before.speed_mps {
+            return Err(SettingsError {
+                parameter: "speed_mps",
+                entry: Some(("polar.points", index + 2)),
+                value: point.speed_mps,
+                expected: Expected::MoreThanBefore(before.speed_mps),
+            });
+        }
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::{METRES_PER_FOOT, METRES_PER_STATUTE_MILE};
+    use approx::{assert_abs_diff_eq, assert_relative_eq};
+
+    fn with_points(points: &[[f32; 2]]) -> PolarSettings {
+        let point = |&[speed_mps, sink_mps]: &[f32; 2]| PolarPoint { speed_mps, sink_mps };
+        PolarSettings { points: points.iter().map(point).collect(), ..PolarSettings::default() }
+    }
+
+    /// A training glider of our own: 26.4 to 1 at its best.
+    fn trainer() -> PolarSettings {
+        with_points(&[[18.0, 0.88], [24.0, 0.91], [35.0, 1.89]])
+    }
+
+    fn polar(settings: PolarSettings) -> Polar {
+        Polar::new(&settings).unwrap()
+    }
+
+    #[test]
+    fn the_parabola_goes_through_its_points() {
+        let (settings, polar) = (trainer(), polar(trainer()));
+        for PolarPoint { speed_mps, sink_mps } in settings.points {
+            assert_relative_eq!(
+                polar.sink(MetrePerSecond(speed_mps), 1.0).unwrap().0,
+                sink_mps,
+                max_relative = 1e-5
+            );
+        }
+    }
+
+    #[test]
+    fn a_low_performance_glider_covers_five_miles_for_a_thousand_feet() {
+        // Common practice, no source: 5 statute miles while it descends 1000 ft, a glide ratio of
+        // 26.4.
+        let miles = polar(trainer()).best_glide_ratio() * 1000.0 * METRES_PER_FOOT
+            / METRES_PER_STATUTE_MILE;
+        assert_abs_diff_eq!(miles, 5.0, epsilon = 0.05);
+    }
+
+    #[test]
+    fn the_best_speed_is_where_the_tangent_touches() {
+        // The slow, obvious reference: of all speeds the one at which a climb of M and the glide
+        // after it go furthest in a given time, V M / (M + S(V)); for M = 0 the one of the best
+        // V / S.
+        let polar = polar(trainer());
+        for climb in [0.0, 0.5, 1.0, 2.0, 4.0] {
+            for (air, k) in [(0.0, 1.0), (-1.0, 1.0), (0.4, 1.0), (0.0, 1.16), (-0.7, 1.16)] {
+                let sink = |speed: f32| polar.sink(MetrePerSecond(k * speed), k).unwrap().0 - air;
+                let pace = |speed: f32| k * speed / (climb + sink(speed));
+                let slowest = polar.least_sink().0.0;
+                let speeds =
+                    (1500..4375).map(|step| step as f32 * 0.01).filter(|speed| *speed >= slowest);
+                let best = speeds.max_by(|a, b| pace(*a).total_cmp(&pace(*b))).unwrap();
+                let found = polar.speed_towards(MetrePerSecond(climb), MetrePerSecond(air), k);
+                assert_abs_diff_eq!(found.0, best, epsilon = 0.05);
+            }
+        }
+    }
+
+    #[test]
+    fn no_speed_to_fly_lies_beyond_the_polar() {
+        let polar = polar(trainer());
+        let speed = |air: f32| polar.speed_to_fly(MetrePerSecond(air), 1.0).0;
+        assert_relative_eq!(speed(20.0), polar.least_sink().0.0);
+        assert_relative_eq!(speed(-50.0), 1.25 * 35.0);
+    }
+
+    #[test]
+    fn mass_and_density_leave_the_glide_ratio_alone_and_dirt_does_not() {
+        let light = polar(trainer());
+        let heavy = polar(PolarSettings { ballast_kg: trainer().reference_mass_kg, ..trainer() });
+        assert_relative_eq!(
+            heavy.best_glide_ratio(),
+            light.best_glide_ratio(),
+            max_relative = 1e-4
+        );
+        assert_relative_eq!(
+            heavy.least_sink().1.0,
+            light.least_sink().1.0 * 2.0_f32.sqrt(),
+            max_relative = 1e-4
+        );
+        // At 3000 m the ratio sqrt(rho0 / rho) is 1.1608 (standard atmosphere): as fast and as
+        // steep as IAS 30 m/s.
+        let (low, high) = (
+            light.sink(MetrePerSecond(30.0), 1.0).unwrap(),
+            light.sink(MetrePerSecond(34.824), 1.1608).unwrap(),
+        );
+        assert_relative_eq!(high.0, low.0 * 1.1608, max_relative = 1e-4);
+        let dirty = polar(PolarSettings { contamination_percent: 20.0, ..trainer() });
+        assert_relative_eq!(
+            dirty.best_glide_ratio(),
+            light.best_glide_ratio() / 1.2,
+            max_relative = 1e-4
+        );
+    }
+
+    #[test]
+    fn a_turn_costs_what_its_load_factor_makes_of_the_least_sink() {
+        let flat = polar(PolarSettings { circling_bank_deg: 0.0, ..trainer() });
+        assert_relative_eq!(flat.circling_sink(1.0).0, flat.least_sink().1.0, max_relative = 1e-6);
+        // 45 degrees: n = sqrt 2, n^1.5 = 1.6818.
+        let steep = polar(PolarSettings { circling_bank_deg: 45.0, ..trainer() });
+        assert_relative_eq!(
+            steep.circling_sink(1.0).0,
+            1.6818 * steep.least_sink().1.0,
+            max_relative = 1e-4
+        );
+    }
+
+    #[test]
+    fn below_flying_speed_the_polar_says_nothing() {
+        assert_eq!(polar(trainer()).sink(MetrePerSecond(5.0), 1.0), None);
+    }
+
+    #[test]
+    fn points_that_make_no_polar_are_refused_by_name() {
+        let refused =
+            |settings: PolarSettings| std::format!("{}", Polar::new(&settings).unwrap_err());
+        assert_eq!(
+            refused(with_points(&[[18.0, 0.88], [17.0, 0.91], [35.0, 1.89]])),
+            "polar.points, entry 2: speed_mps is 17, expected more than 18, the entry before"
+        );
+        assert_eq!(
+            refused(with_points(&[[18.0, 0.88], [24.0, 0.91], [35.0, 0.8]])),
+            "polar.points, entry 3: sink_mps is 0.8, expected at least 0.91 (the points must bend \
+             as a polar does)"
+        );
+        assert_eq!(
+            refused(with_points(&[[18.0, 0.88], [24.0, 0.91]])),
+            "polar.points is 2, expected at least 3 (entries in the list)"
+        );
+        assert_eq!(
+            refused(PolarSettings { empty_mass_kg: f32::NAN, ..trainer() }),
+            "polar.empty_mass_kg is NaN, expected 100 to 1000"
+        );
+    }
+
+    #[test]
+    fn more_than_three_points_give_the_parabola_of_least_squares() {
+        // numpy.polyfit of these six points, degree 2, at 20, 30 and 38 m/s.
+        let settings = with_points(&[
+            [18.0, 0.88],
+            [22.0, 0.86],
+            [24.0, 0.91],
+            [28.0, 1.12],
+            [35.0, 1.89],
+            [40.0, 2.55],
+        ]);
+        let polar = polar(settings);
+        for (speed, sink) in [(20.0, 0.849_128), (30.0, 1.295_852), (38.0, 2.255_085)] {
+            let found = polar.sink(MetrePerSecond(speed), 1.0).unwrap().0;
+            assert_abs_diff_eq!(found, sink, epsilon = 1.0e-5);
+        }
+    }
+}

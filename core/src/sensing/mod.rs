@@ -1,0 +1,5 @@
+//! What the sensors said: one sample, its place in time, and whether it is a new measurement.
+
+pub(crate) mod clock;
+pub(crate) mod repeats;
+pub(crate) mod sample;

@@ -1,0 +1,161 @@
+//! Fault: when the instrument must say that it does not know what the air does.
+//!
+//! ```text
+//!   WELL --- a bad sample, or none for stale_after_s ---> IN TROUBLE --- for 5 s together ---> CALLING
+//!     ^                                                       |                                   |
+//!     +------------- a good reading ends it at once ----------+-----------------------------------+
+//! ```
+//!
+//! Bad is a sample that was passed over (frozen, no pressure, a time that stands or goes back) or
+//! held back as suspect. A reading that is still settling is neither: it does not bring trouble, so
+//! that no start sounds it, and does not end it, so that a sensor that dies again and again is
+//! called out. A lone bad sample is trouble until the next good one, some hundredths of a second.
+//!
+//! The call is three falling notes, each of a quarter of a second, at most as high as the sink tone
+//! may be: low, slow and falling, as no climb is, and interrupted, as sink is not. It comes once in
+//! [`FaultWatch`]'s time, and after ten minutes no more: who has not acted on forty calls will not
+//! on the next.
+
+use crate::sound::beep::{TICK, TICKS_PER_SECOND};
+use crate::sound::tone::{FIFTH, Sound};
+use crate::units::{Hertz, Micros};
+
+/// Trouble for so long is called out: five times what the longest pause of a healthy sensor lasts
+/// (a guess).
+const PATIENCE_TICKS: u32 = 5 * TICKS_PER_SECOND;
+/// Trouble for so long is known to the pilot.
+const GIVE_UP_TICKS: u32 = PATIENCE_TICKS + 600 * TICKS_PER_SECOND;
+
+/// What a sample says of the instrument's health.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Health {
+    /// The reading is good.
+    Good,
+    /// It is still settling.
+    Unknown,
+    /// The sample could not be used.
+    Bad,
+}
+
+/// The call as tuned.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct FaultWatch {
+    /// `None` where the call is turned off.
+    call: Option<Sound>,
+}
+
+/// How long there has been trouble.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct FaultState {
+    in_trouble: bool,
+    ticks: u32,
+}
+
+impl FaultWatch {
+    /// A call every `every_s` seconds, 0 for never, lower than beeps of which `lowest_beep` is the
+    /// lowest.
+    pub(crate) fn new(every_s: f32, lowest_beep: Hertz) -> Self {
+        let every = Micros((every_s * 1.0e6) as i64);
+        let call = Sound::Fault { pitch: Hertz(lowest_beep.0 / FIFTH), every };
+        Self { call: (every > TICK).then_some(call) }
+    }
+
+    /// Whether a call is due now or will be if nothing gets better.
+    pub(crate) fn may_call(&self, state: &FaultState) -> bool {
+        self.call.is_some() && state.ticks < GIVE_UP_TICKS
+    }
+
+    /// Goes on by one control tick; `stale` while no sample comes. The call, while there is one.
+    pub(crate) fn tick(&self, state: &mut FaultState, stale: bool) -> Option<Sound> {
+        if !(state.in_trouble || stale) {
+            return None;
+        }
+        state.ticks = state.ticks.saturating_add(1);
+        self.call.filter(|_| (PATIENCE_TICKS..GIVE_UP_TICKS).contains(&state.ticks))
+    }
+}
+
+impl FaultState {
+    /// Takes note of a sample.
+    pub(crate) fn note(&mut self, health: Health) {
+        self.in_trouble = health == Health::Bad;
+        if health == Health::Good {
+            self.ticks = 0;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn watch() -> FaultWatch {
+        FaultWatch::new(15.0, Hertz(560.0))
+    }
+
+    /// Seconds until the call begins, of `seconds` in which `health` comes 50 times a second.
+    fn called_after(seconds: u32, health: impl Fn(u32) -> Health) -> Option<f32> {
+        let (watch, mut state) = (watch(), FaultState::default());
+        (0..seconds * TICKS_PER_SECOND)
+            .find(|tick| {
+                if tick % 10 == 0 {
+                    state.note(health(*tick));
+                }
+                watch.tick(&mut state, false).is_some()
+            })
+            .map(|tick| tick as f32 * 0.002)
+    }
+
+    #[test]
+    fn trouble_is_called_out_after_5_seconds_and_not_before() {
+        let after = called_after(60, |_| Health::Bad).unwrap();
+        assert!((4.9..5.1).contains(&after), "{after} s");
+        assert_eq!(called_after(60, |_| Health::Good), None);
+        assert_eq!(called_after(60, |_| Health::Unknown), None);
+        // One bad sample in two is no trouble for the reading.
+        assert_eq!(
+            called_after(60, |tick| if tick % 20 == 0 { Health::Bad } else { Health::Good }),
+            None
+        );
+    }
+
+    #[test]
+    fn a_sensor_that_never_gets_beyond_settling_is_called_out() {
+        let dies_again = |tick: u32| if tick % 1000 < 500 { Health::Bad } else { Health::Unknown };
+        let after = called_after(60, dies_again).unwrap();
+        assert!((8.9..10.1).contains(&after), "{after} s");
+    }
+
+    #[test]
+    fn without_samples_it_calls_too_and_a_good_one_ends_it_at_once() {
+        let (watch, mut state) = (watch(), FaultState::default());
+        let called =
+            (0..10 * TICKS_PER_SECOND).filter(|_| watch.tick(&mut state, true).is_some()).count();
+        assert!((2_490..=2_510).contains(&called), "{called} ticks");
+        state.note(Health::Good);
+        assert_eq!(watch.tick(&mut state, false), None);
+    }
+
+    #[test]
+    fn after_ten_minutes_it_says_no_more_and_turned_off_it_says_nothing() {
+        let (watch, mut state) = (watch(), FaultState::default());
+        assert!(watch.may_call(&state));
+        let called = (0..1_000 * TICKS_PER_SECOND)
+            .filter(|_| watch.tick(&mut state, true).is_some())
+            .count();
+        assert_eq!(called as u32 / TICKS_PER_SECOND, 600);
+        assert!(!watch.may_call(&state));
+        let off = FaultWatch::new(0.0, Hertz(560.0));
+        assert!((0..5_000).all(|_| off.tick(&mut state, true).is_none()));
+    }
+
+    #[test]
+    fn the_call_is_a_fifth_below_every_beep() {
+        let mut state = FaultState { in_trouble: true, ticks: PATIENCE_TICKS };
+        let call = watch().tick(&mut state, false).unwrap();
+        assert!(
+            matches!(call, Sound::Fault { pitch, .. } if pitch.0 <= 560.0 / 1.5 + 1e-3),
+            "{call:?}"
+        );
+    }
+}

@@ -1,0 +1,12 @@
+//! From a vertical speed to a sound: which one, when it is on, how loud, and its waveform.
+
+pub(crate) mod beep;
+pub(crate) mod cruise;
+pub(crate) mod fault;
+pub(crate) mod loudness;
+pub(crate) mod pwm;
+pub(crate) mod settings;
+pub(crate) mod sounder;
+pub(crate) mod timbre;
+pub(crate) mod tone;
+pub(crate) mod waveform;

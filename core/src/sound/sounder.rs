@@ -1,0 +1,254 @@
+//! From the reading to the voice: the one stage that knows every sound, which of them is on, and
+//! how loud.
+//!
+//! ```text
+//!   climb, netto, speed error --(mode)--> tone or cruise --+
+//!   not launched yet, muted ---------------> silence ------+--> gate --> level --> Voice: for samples, or for a PWM timer
+//!   trouble for 5 s --------------------> fault call ------+
+//! ```
+//!
+//! A cruise mode that lacks its value (no polar, no airspeed) sounds climb instead: the two cannot
+//! be taken for one another, and an instrument that says nothing would be worse.
+
+use crate::error::SettingsError;
+use crate::sound::beep::{BeepState, TICK, Voice, lowest_of_call};
+use crate::sound::cruise::{Cruise, CruiseState};
+use crate::sound::fault::{FaultState, FaultWatch, Health};
+use crate::sound::loudness::Loudness;
+use crate::sound::settings::{SoundMode, ToneSettings};
+use crate::sound::tone::{FIFTH, Sound, Tone, ToneState};
+use crate::units::{Hertz, MetrePerSecond, Micros};
+
+/// A mute ends by itself, at the latest after this.
+pub const LONGEST_MUTE: Micros = Micros(300_000_000);
+
+/// Share of a pitch within which its level stays: 0.4 % is 0.03 dB of the A-weighting where that is
+/// steepest, at 500 Hz and below.
+const SAME_LEVEL: f32 = 0.004;
+
+/// What a sound may be made of.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Heard {
+    /// The vertical speed, compensated where it can be.
+    pub climb: MetrePerSecond,
+    /// The air's own vertical speed, where it is known.
+    pub netto: Option<MetrePerSecond>,
+    /// Indicated airspeed less the speed to fly, where both are known; above zero is too fast.
+    pub speed_error: Option<MetrePerSecond>,
+}
+
+/// The sound as tuned.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sounder {
+    mode: SoundMode,
+    tone: Tone,
+    netto: Cruise,
+    speed: Cruise,
+    fault: FaultWatch,
+    loudness: Loudness,
+}
+
+/// What the sound remembers.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct SounderState {
+    tone: ToneState,
+    cruise: CruiseState,
+    sound: Sound,
+    fault: FaultState,
+    beep: BeepState,
+    muted: Micros,
+    /// The level worked out last, and for what.
+    level: Option<(Loudness, Hertz, f32)>,
+}
+
+impl Sounder {
+    /// Checks the settings and prepares every sound.
+    ///
+    /// # Errors
+    /// The first setting out of range or out of order.
+    pub fn new(settings: &ToneSettings) -> Result<Self, SettingsError> {
+        let tone = Tone::new(settings)?;
+        let (lowest_beep, highest_beep) = tone.beep_range();
+        let lowest_call = lowest_of_call(Hertz(lowest_beep.0 / FIFTH));
+        let (lowest_sink, _) = tone.sink_range();
+        let lowest = if lowest_call < lowest_sink { lowest_call } else { lowest_sink };
+        let (timbre, even) = (settings.timbre, settings.even_loudness);
+        Ok(Self {
+            mode: settings.mode,
+            netto: Cruise::of_netto(settings.netto_band_mps),
+            speed: Cruise::of_speed(settings.speed_band_mps),
+            fault: FaultWatch::new(settings.fault_every_s, lowest_beep),
+            loudness: Loudness::new(timbre, even, lowest, highest_beep, settings.volume),
+            tone,
+        })
+    }
+
+    /// What sounds from now on, until the next reading.
+    pub fn read(&self, state: &mut SounderState, heard: Heard) -> Sound {
+        let cruise = match self.mode {
+            SoundMode::Climb => None,
+            SoundMode::Netto => heard.netto.map(|netto| (self.netto, netto)),
+            SoundMode::Speed => heard.speed_error.map(|error| (self.speed, error)),
+        };
+        state.sound = match cruise {
+            Some((cruise, value)) => {
+                state.tone = ToneState::default();
+                cruise.step(&mut state.cruise, value)
+            }
+            None => {
+                state.cruise = CruiseState::default();
+                self.tone.step(&mut state.tone, heard.climb)
+            }
+        };
+        state.sound
+    }
+
+    /// Goes on by one control tick; `stale` while the reading is too old to mean anything.
+    pub fn tick(&self, state: &mut SounderState, stale: bool) -> Voice {
+        if stale {
+            state.fall_silent();
+        }
+        let call = self.fault.tick(&mut state.fault, stale);
+        state.muted = Micros((state.muted.0 - TICK.0).max(0));
+        let sound = if state.muted.0 > 0 { Sound::Silent } else { call.unwrap_or(state.sound) };
+        let voice = state.beep.tick(&sound);
+        Voice { level: self.level(state, voice.pitch), timbre: self.loudness.timbre(), ..voice }
+    }
+
+    /// Whether a fault call sounds, or will if nothing gets better.
+    pub fn may_call(&self, state: &SounderState) -> bool {
+        self.fault.may_call(&state.fault)
+    }
+
+    /// The level of a pitch; worked out anew only where the pitch has moved by more than
+    /// [`SAME_LEVEL`], since it is the dearest part of a tick and pitches glide most of the time.
+    fn level(&self, state: &mut SounderState, pitch: Hertz) -> f32 {
+        match state.level {
+            Some((loudness, known, level))
+                if loudness == self.loudness && is_near(known, pitch) =>
+            {
+                level
+            }
+            _ => {
+                let level = self.loudness.level(pitch);
+                state.level = Some((self.loudness, pitch, level));
+                level
+            }
+        }
+    }
+}
+
+/// Whether `pitch` is heard as loud as `known`.
+fn is_near(known: Hertz, pitch: Hertz) -> bool {
+    (pitch.0 - known.0).abs() <= SAME_LEVEL * known.0
+}
+
+impl SounderState {
+    /// The sound asked for.
+    pub fn sound(&self) -> Sound {
+        self.sound
+    }
+
+    /// What the gate does now.
+    pub fn voice(&self) -> Voice {
+        self.beep.voice()
+    }
+
+    /// Nothing is known of the air.
+    pub fn fall_silent(&mut self) {
+        (self.sound, self.tone, self.cruise) =
+            (Sound::Silent, ToneState::default(), CruiseState::default());
+    }
+
+    /// Takes note of a sample's health.
+    pub fn note(&mut self, health: Health) {
+        self.fault.note(health);
+    }
+
+    /// Says nothing for `time`, [`LONGEST_MUTE`] at most; zero ends a mute.
+    pub fn mute_for(&mut self, time: Micros) {
+        self.muted = time.clamp(Micros(0), LONGEST_MUTE);
+    }
+
+    /// How much longer nothing is said.
+    pub fn muted_for(&self) -> Micros {
+        self.muted
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sound::tone::Meaning;
+    use std::vec::Vec;
+
+    fn sounder(change: impl Fn(&mut ToneSettings)) -> Sounder {
+        let mut settings = ToneSettings::default();
+        change(&mut settings);
+        Sounder::new(&settings).unwrap()
+    }
+
+    fn climbing(climb_mps: f32) -> Heard {
+        Heard { climb: MetrePerSecond(climb_mps), ..Heard::default() }
+    }
+
+    #[test]
+    fn each_mode_sounds_its_own_value_and_climb_where_it_has_none() {
+        let all = Heard {
+            climb: MetrePerSecond(2.0),
+            netto: Some(MetrePerSecond(2.0)),
+            speed_error: Some(MetrePerSecond(5.0)),
+        };
+        for (mode, meaning) in [
+            (SoundMode::Climb, Meaning::Climb),
+            (SoundMode::Netto, Meaning::Cruise),
+            (SoundMode::Speed, Meaning::Cruise),
+        ] {
+            let sounder = sounder(|tone| tone.mode = mode);
+            let mut state = SounderState::default();
+            assert_eq!(sounder.read(&mut state, all).meaning(), meaning);
+            assert_eq!(sounder.read(&mut state, climbing(2.0)).meaning(), Meaning::Climb);
+        }
+    }
+
+    #[test]
+    fn a_mute_is_silent_for_its_time_and_ends_by_itself() {
+        let (sounder, mut state) = (sounder(|_| ()), SounderState::default());
+        sounder.read(&mut state, climbing(3.0));
+        state.mute_for(Micros(2_000_000));
+        let gates: Vec<bool> = (0..2_000).map(|_| sounder.tick(&mut state, false).gate).collect();
+        assert_eq!(gates.iter().position(|gate| *gate), Some(999));
+        state.mute_for(Micros(i64::MAX));
+        assert_eq!(state.muted_for(), LONGEST_MUTE);
+        state.mute_for(Micros(0));
+        assert!((0..500).any(|_| sounder.tick(&mut state, false).gate));
+    }
+
+    #[test]
+    fn a_dead_sensor_is_called_out_and_nothing_else_sounds() {
+        let (sounder, mut state) = (sounder(|_| ()), SounderState::default());
+        sounder.read(&mut state, climbing(3.0));
+        let mut meanings = Vec::new();
+        for _ in 0..500 * 40 {
+            state.note(Health::Bad);
+            let voice = sounder.tick(&mut state, true);
+            if voice.gate && meanings.last() != Some(&voice.meaning) {
+                meanings.push(voice.meaning);
+            }
+        }
+        assert_eq!(meanings, [Meaning::Fault]);
+    }
+
+    #[test]
+    fn what_is_out_of_range_is_refused_by_name() {
+        let refused = |change: &dyn Fn(&mut ToneSettings)| {
+            let mut settings = ToneSettings::default();
+            change(&mut settings);
+            Sounder::new(&settings).unwrap_err().parameter
+        };
+        assert_eq!(refused(&|tone| tone.volume = 11.0), "tone.volume");
+        assert_eq!(refused(&|tone| tone.netto_band_mps = f32::NAN), "tone.netto_band_mps");
+        assert_eq!(refused(&|tone| tone.speed_band_mps = 0.0), "tone.speed_band_mps");
+        assert_eq!(refused(&|tone| tone.fault_every_s = 1.0), "tone.fault_every_s");
+    }
+}

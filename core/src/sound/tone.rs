@@ -1,0 +1,496 @@
+//! Vertical speed to sound: which of silence, beeps or the steady sink tone, at what pitch and
+//! repetition.
+//!
+//! ```text
+//!                 v <= sink_from                              v >= climb_from
+//!      STEADY  <------------------           SILENT          ------------------>  BEEPS
+//!              ------------------>                           <------------------
+//!              v > sink_from + hysteresis                    v < climb_from - hysteresis
+//! ```
+//!
+//! Between the entries of a table the logarithms of pitch, cadence and length follow the vertical speed
+//! in straight lines, because the ear hears ratios; beyond the ends of a table they stay.
+
+use crate::error::{Expected, SettingsError};
+use crate::rows::Group;
+use crate::sound::settings::{ClimbPoint, MOST_TONE_ENTRIES, SinkPoint, ToneSettings};
+use crate::units::{Hertz, MetrePerSecond, Micros};
+use heapless::Vec;
+
+/// A musical fifth: the least ratio between the lowest beep and the highest sink tone.
+pub(crate) const FIFTH: f32 = 1.5;
+/// No beep is shorter than this.
+pub(crate) const SHORTEST_BEEP_S: f32 = 0.040;
+/// No gap between beeps is shorter than this.
+pub(crate) const SHORTEST_GAP_S: f32 = 0.030;
+
+/// What is to be heard.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Sound {
+    /// Nothing.
+    #[default]
+    Silent,
+    /// Interrupted tone: climb.
+    Beeps {
+        /// Of the tone.
+        pitch: Hertz,
+        /// Beeps a second.
+        cadence: Hertz,
+        /// Share of the time that sounds, 0 to 1.
+        on_fraction: f32,
+    },
+    /// Uninterrupted tone: sink.
+    Steady {
+        /// Of the tone.
+        pitch: Hertz,
+    },
+    /// Two notes and a pause, over and over: the cruise sound.
+    Pairs {
+        /// Of the first note.
+        first: Hertz,
+        /// Of the second.
+        second: Hertz,
+        /// Pairs a second.
+        cadence: Hertz,
+    },
+    /// Three falling notes and a long pause: the instrument does not know what the air does.
+    Fault {
+        /// Of the first note; the others follow at a fixed ratio.
+        pitch: Hertz,
+        /// From the beginning of one call to that of the next.
+        every: Micros,
+    },
+}
+
+/// What a sound means, whatever its pitch.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Meaning {
+    /// Nothing.
+    #[default]
+    Nothing,
+    /// The reading says climb.
+    Climb,
+    /// The reading says steep sink.
+    Sink,
+    /// Faster or slower, better or worse air.
+    Cruise,
+    /// The instrument does not know.
+    Fault,
+}
+
+impl Sound {
+    /// What it says.
+    pub fn meaning(&self) -> Meaning {
+        match self {
+            Sound::Silent => Meaning::Nothing,
+            Sound::Beeps { .. } => Meaning::Climb,
+            Sound::Steady { .. } => Meaning::Sink,
+            Sound::Pairs { .. } => Meaning::Cruise,
+            Sound::Fault { .. } => Meaning::Fault,
+        }
+    }
+}
+
+/// The law as tuned.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tone {
+    climb_from_mps: f32,
+    sink_from_mps: f32,
+    hysteresis_mps: f32,
+    climb: Vec<Beep, MOST_TONE_ENTRIES>,
+    sink: Vec<Steady, MOST_TONE_ENTRIES>,
+}
+
+/// Which sound is on, so that it ends later than it began.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum ToneState {
+    /// Neither climb nor sink.
+    #[default]
+    Silent,
+    /// Beeping.
+    Climb,
+    /// The steady tone.
+    Sink,
+}
+
+/// An entry of a table, ready for interpolation: logarithms to base 2, the pitch's first.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct LogPoint<const N: usize> {
+    vertical_mps: f32,
+    log2: [f32; N],
+}
+
+/// Of the climb table: pitch in Hz, cadence in Hz, length of a beep in seconds.
+type Beep = LogPoint<3>;
+/// Of the sink table: pitch in Hz.
+type Steady = LogPoint<1>;
+
+impl Tone {
+    /// Checks the settings and prepares the tables.
+    ///
+    /// # Errors
+    /// The first setting out of range or out of order, with the entry it is in.
+    pub fn new(settings: &ToneSettings) -> Result<Self, SettingsError> {
+        settings.check_ranges()?;
+        check_thresholds(settings)?;
+        check_climb(&settings.climb)?;
+        check_sink(&settings.sink, &settings.climb)?;
+        Ok(Self {
+            climb_from_mps: settings.climb_from_mps,
+            sink_from_mps: settings.sink_from_mps,
+            hysteresis_mps: settings.hysteresis_mps,
+            climb: log_points(&settings.climb, Beep::of),
+            sink: log_points(&settings.sink, Steady::of),
+        })
+    }
+
+    /// The lowest and the highest pitch of the beeps.
+    pub fn beep_range(&self) -> (Hertz, Hertz) {
+        ends(&self.climb)
+    }
+
+    /// The lowest and the highest pitch of the steady tone.
+    pub fn sink_range(&self) -> (Hertz, Hertz) {
+        let (highest, lowest) = ends(&self.sink);
+        (lowest, highest)
+    }
+
+    /// The sound of a vertical speed.
+    pub fn step(&self, state: &mut ToneState, vertical_speed: MetrePerSecond) -> Sound {
+        *state = self.next(*state, vertical_speed.0);
+        match state {
+            ToneState::Silent => Sound::Silent,
+            ToneState::Climb => {
+                let [pitch, cadence, length] = interpolate(&self.climb, vertical_speed.0);
+                Sound::Beeps {
+                    pitch: hertz(pitch),
+                    cadence: hertz(cadence),
+                    // A beep's length times the beeps a second.
+                    on_fraction: libm::exp2f(length + cadence),
+                }
+            }
+            ToneState::Sink => {
+                let [pitch] = interpolate(&self.sink, vertical_speed.0);
+                Sound::Steady { pitch: hertz(pitch) }
+            }
+        }
+    }
+
+    fn next(&self, state: ToneState, vertical_mps: f32) -> ToneState {
+        let climbing = vertical_mps >= self.climb_from_mps;
+        let sinking = vertical_mps <= self.sink_from_mps;
+        let still_climbing = vertical_mps >= self.climb_from_mps - self.hysteresis_mps;
+        let still_sinking = vertical_mps <= self.sink_from_mps + self.hysteresis_mps;
+        match state {
+            ToneState::Climb if still_climbing => ToneState::Climb,
+            ToneState::Sink if still_sinking => ToneState::Sink,
+            _ if climbing => ToneState::Climb,
+            _ if sinking => ToneState::Sink,
+            _ => ToneState::Silent,
+        }
+    }
+}
+
+impl Beep {
+    fn of(point: &ClimbPoint) -> Self {
+        let ClimbPoint { climb_mps, pitch_hz, cadence_hz, beep_ms } = *point;
+        let log2 = [pitch_hz, cadence_hz, beep_ms * 1.0e-3].map(libm::log2f);
+        Self { vertical_mps: climb_mps, log2 }
+    }
+}
+
+impl Steady {
+    fn of(point: &SinkPoint) -> Self {
+        Self { vertical_mps: point.sink_mps, log2: [libm::log2f(point.pitch_hz)] }
+    }
+}
+
+fn hertz(log2: f32) -> Hertz {
+    Hertz(libm::exp2f(log2))
+}
+
+/// The entries of a table, ready for interpolation.
+fn log_points<P, L>(points: &[P], of: impl Fn(&P) -> L) -> Vec<L, MOST_TONE_ENTRIES> {
+    let mut prepared = Vec::new();
+    for point in points {
+        // There are no more than there is room for, by type; `collect` would keep a panic for that
+        // all the same.
+        let _ = prepared.push(of(point));
+    }
+    prepared
+}
+
+/// Pitch of the first and the last entry.
+fn ends<const N: usize>(table: &[LogPoint<N>]) -> (Hertz, Hertz) {
+    let pitch = |point: Option<&LogPoint<N>>| {
+        point.and_then(|point| point.log2.first()).map_or(Hertz(0.0), |log2| hertz(*log2))
+    };
+    (pitch(table.first()), pitch(table.last()))
+}
+
+/// The logarithms of the table at `vertical_mps`; its first entry is the one nearest to silence,
+/// its last the one furthest from it.
+fn interpolate<const N: usize>(table: &[LogPoint<N>], vertical_mps: f32) -> [f32; N] {
+    // The settings refuse an empty table; 1 Hz keeps the sample loop free of a panic all the same.
+    let nothing = LogPoint { vertical_mps: 0.0, log2: [0.0; N] };
+    let mut below = table.first().copied().unwrap_or(nothing);
+    for above in table.iter().skip(1) {
+        let share = (vertical_mps - below.vertical_mps) / (above.vertical_mps - below.vertical_mps);
+        if share <= 0.0 {
+            return below.log2;
+        }
+        if share < 1.0 {
+            for (low, high) in below.log2.iter_mut().zip(above.log2) {
+                *low += share * (high - *low);
+            }
+            return below.log2;
+        }
+        below = *above;
+    }
+    below.log2
+}
+
+fn check_thresholds(settings: &ToneSettings) -> Result<(), SettingsError> {
+    let most = settings.climb_from_mps - 2.0 * settings.hysteresis_mps;
+    if settings.sink_from_mps >= most {
+        let expected =
+            Expected::AtMost(most, "the silent band must stay wider than both hystereses");
+        return Err(SettingsError {
+            parameter: "tone.sink_from_mps",
+            entry: None,
+            value: settings.sink_from_mps,
+            expected,
+        });
+    }
+    Ok(())
+}
+
+fn check_climb(points: &[ClimbPoint]) -> Result<(), SettingsError> {
+    let mut before: Option<&ClimbPoint> = None;
+    for (index, point) in points.iter().enumerate() {
+        let entry = Entry { list: "tone.climb", place: index + 1 };
+        let gap_ms = 1.0e3 / point.cadence_hz - 1.0e3 * SHORTEST_GAP_S;
+        entry.at_most("beep_ms", point.beep_ms, gap_ms, "a gap of 30 ms")?;
+        if let Some(before) = before {
+            entry.above("climb_mps", point.climb_mps, before.climb_mps)?;
+            entry.above("pitch_hz", point.pitch_hz, before.pitch_hz)?;
+            entry.above("cadence_hz", point.cadence_hz, before.cadence_hz)?;
+        }
+        before = Some(point);
+    }
+    Ok(())
+}
+
+fn check_sink(points: &[SinkPoint], climb: &[ClimbPoint]) -> Result<(), SettingsError> {
+    let lowest_beep_hz = climb.first().map_or(0.0, |point| point.pitch_hz);
+    let mut before: Option<&SinkPoint> = None;
+    for (index, point) in points.iter().enumerate() {
+        let entry = Entry { list: "tone.sink", place: index + 1 };
+        entry.at_most(
+            "pitch_hz",
+            point.pitch_hz,
+            lowest_beep_hz / FIFTH,
+            "a musical fifth below the lowest beep",
+        )?;
+        if let Some(before) = before {
+            entry.below("sink_mps", point.sink_mps, before.sink_mps)?;
+            entry.below("pitch_hz", point.pitch_hz, before.pitch_hz)?;
+        }
+        before = Some(point);
+    }
+    Ok(())
+}
+
+/// The place in a table that a check is about.
+#[derive(Clone, Copy)]
+struct Entry {
+    list: &'static str,
+    place: usize,
+}
+
+impl Entry {
+    fn check(
+        self,
+        parameter: &'static str,
+        value: f32,
+        good: bool,
+        expected: Expected,
+    ) -> Result<(), SettingsError> {
+        if good {
+            Ok(())
+        } else {
+            Err(SettingsError { parameter, entry: Some((self.list, self.place)), value, expected })
+        }
+    }
+
+    fn at_most(
+        self,
+        parameter: &'static str,
+        value: f32,
+        most: f32,
+        reason: &'static str,
+    ) -> Result<(), SettingsError> {
+        self.check(parameter, value, value <= most, Expected::AtMost(most, reason))
+    }
+
+    fn above(self, parameter: &'static str, value: f32, before: f32) -> Result<(), SettingsError> {
+        self.check(parameter, value, value > before, Expected::MoreThanBefore(before))
+    }
+
+    fn below(self, parameter: &'static str, value: f32, before: f32) -> Result<(), SettingsError> {
+        self.check(parameter, value, value < before, Expected::LessThanBefore(before))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+    use std::string::ToString;
+    use std::vec::Vec;
+
+    fn default_tone() -> Tone {
+        Tone::new(&ToneSettings::default()).unwrap()
+    }
+
+    /// Pitch and cadence of the beeps at `climb_mps`, entered from above the threshold.
+    fn beeps_at(tone: &Tone, climb_mps: f32) -> (f32, f32) {
+        match tone.step(&mut ToneState::Climb, MetrePerSecond(climb_mps)) {
+            Sound::Beeps { pitch, cadence, .. } => (pitch.0, cadence.0),
+            other => panic!("{climb_mps} m/s gives {other:?}"),
+        }
+    }
+
+    #[test]
+    fn every_tenth_of_a_metre_per_second_can_be_heard() {
+        // Limens: 3 Hz below 500 Hz, 0.6 % above 1 kHz for pure tones (Kollmeier, Brand and Meyer
+        // 2008, as commonly cited); 0.6 % is the larger of the two everywhere above 500 Hz. 5 % for
+        // repetition below 20 Hz (Frontiers in Psychology 5:1453, 2014).
+        let tone = default_tone();
+        for tenth in 2..50 {
+            let (low, high) = (tenth as f32 / 10.0, (tenth + 1) as f32 / 10.0);
+            let ((pitch, cadence), (next_pitch, next_cadence)) =
+                (beeps_at(&tone, low), beeps_at(&tone, high));
+            let (pitch_step, cadence_step) =
+                (next_pitch / pitch - 1.0, next_cadence / cadence - 1.0);
+            assert!(pitch_step > 0.006, "{low} m/s: pitch steps by {pitch_step}");
+            assert!(
+                (0.017..0.065).contains(&cadence_step),
+                "{low} m/s: repetition steps by {cadence_step}"
+            );
+            assert!(
+                pitch_step / 0.006 + cadence_step / 0.05 > 2.0,
+                "{low} m/s: less than two limens together"
+            );
+            assert!((500.0..2500.0).contains(&pitch));
+        }
+    }
+
+    #[test]
+    fn entries_are_met_exactly_and_ratios_are_even_between_them() {
+        let tone = default_tone();
+        for point in &ToneSettings::default().climb {
+            let (pitch, cadence) = beeps_at(&tone, point.climb_mps);
+            assert_relative_eq!(pitch, point.pitch_hz, max_relative = 1e-5);
+            assert_relative_eq!(cadence, point.cadence_hz, max_relative = 1e-5);
+        }
+        // Half way from 1 to 2 m/s: the geometric means of 720 and 900 Hz, of 2.6 and 3.8 a second.
+        let (pitch, cadence) = beeps_at(&tone, 1.5);
+        assert_relative_eq!(pitch, (720.0_f32 * 900.0).sqrt(), max_relative = 1e-5);
+        assert_relative_eq!(cadence, (2.6_f32 * 3.8).sqrt(), max_relative = 1e-5);
+    }
+
+    #[test]
+    fn beyond_the_table_the_sound_stays_as_it_is() {
+        let tone = default_tone();
+        let (highest, _) = beeps_at(&tone, 15.0);
+        assert_eq!(beeps_at(&tone, 60.0).0, highest);
+        for sink_mps in [-10.0, -60.0] {
+            let sound = tone.step(&mut ToneState::Sink, MetrePerSecond(sink_mps));
+            assert!(
+                matches!(sound, Sound::Steady { pitch } if (pitch.0 - 220.0).abs() < 0.01),
+                "{sound:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn sink_is_a_fifth_below_the_lowest_beep_and_falls_with_the_sink() {
+        let tone = default_tone();
+        let (lowest_beep, _) = beeps_at(&tone, 0.15);
+        let pitches: Vec<f32> = (16..100)
+            .map(|tenth| {
+                match tone.step(&mut ToneState::Sink, MetrePerSecond(-(tenth as f32) / 10.0)) {
+                    Sound::Steady { pitch } => pitch.0,
+                    other => panic!("{other:?}"),
+                }
+            })
+            .collect();
+        assert!(pitches[0] <= lowest_beep / 1.5);
+        assert!(pitches.windows(2).all(|pair| pair[1] < pair[0]));
+    }
+
+    #[test]
+    fn a_reading_that_wavers_at_a_threshold_does_not_chatter() {
+        let tone = default_tone();
+        for threshold in [0.2, -1.6] {
+            let mut state = ToneState::default();
+            let mut changes = 0;
+            for step in 0..1000 {
+                let before = state;
+                tone.step(
+                    &mut state,
+                    MetrePerSecond(threshold + if step % 2 == 0 { 0.04 } else { -0.04 }),
+                );
+                changes += u32::from(state != before);
+            }
+            assert_eq!(changes, 1, "at {threshold} m/s");
+        }
+    }
+
+    #[test]
+    fn a_jump_from_climb_to_sink_is_one_step() {
+        let tone = default_tone();
+        let mut state = ToneState::default();
+        tone.step(&mut state, MetrePerSecond(3.0));
+        assert_eq!(state, ToneState::Climb);
+        tone.step(&mut state, MetrePerSecond(-3.0));
+        assert_eq!(state, ToneState::Sink);
+    }
+
+    #[test]
+    fn what_cannot_be_a_law_is_refused_by_name() {
+        let refused = |change: &dyn Fn(&mut ToneSettings)| {
+            let mut settings = ToneSettings::default();
+            change(&mut settings);
+            Tone::new(&settings).unwrap_err().to_string()
+        };
+        assert_eq!(
+            refused(&|tone| tone.climb[1].pitch_hz = 500.0),
+            "tone.climb, entry 2: pitch_hz is 500, expected more than 560, the entry before"
+        );
+        assert_eq!(
+            refused(&|tone| tone.climb[5].beep_ms = 30.0),
+            "tone.climb, entry 6: beep_ms is 30, expected 40 to 1970"
+        );
+        assert_eq!(
+            refused(&|tone| tone.climb[5].beep_ms = 60.0),
+            "tone.climb, entry 6: beep_ms is 60, expected at most 56.957 (a gap of 30 ms)"
+        );
+        assert_eq!(
+            refused(&|tone| tone.sink[0].pitch_hz = 400.0),
+            "tone.sink, entry 1: pitch_hz is 400, expected at most 373.333 (a musical fifth below \
+             the lowest beep)"
+        );
+        assert_eq!(
+            refused(&|tone| tone.sink_from_mps = f32::NAN),
+            "tone.sink_from_mps is NaN, expected -10 to -0.3"
+        );
+        assert_eq!(
+            refused(&|tone| tone.climb.clear()),
+            "tone.climb is 0, expected at least 1 (entries in the list)"
+        );
+        let narrow = refused(&|tone| (tone.climb_from_mps, tone.sink_from_mps) = (-0.4, -0.5));
+        assert!(narrow.contains("expected at most -0.6 (the silent band"), "{narrow}");
+    }
+}

@@ -1,0 +1,25 @@
+//! Single stages by themselves, for a bench that measures one of them and for tests.
+//!
+//! An instrument needs none of these: [`Pipeline`](crate::Pipeline) runs them in their order. They
+//! are here so that the filter's noise and lag, the energy sum, the polar or the law of the sound can
+//! be measured without the rest.
+
+pub use crate::air::air_data::AirData;
+pub use crate::air::airspeed::{
+    dynamic_from_true, equivalent_from_dynamic, true_from_calibrated, true_from_dynamic,
+    true_from_equivalent,
+};
+pub use crate::air::altimeter::subscale_that_shows;
+pub use crate::air::atmosphere::{
+    GRAVITY_MPS2, SEA_LEVEL_DENSITY, SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE, density,
+    temperature_at,
+};
+pub use crate::air::energy::{Energy, EnergyHeight, EnergyState, kinetic_height, probe_height};
+pub use crate::motion::estimator::{Estimate, Estimator, EstimatorState};
+pub use crate::motion::polar::Polar;
+pub use crate::motion::steady::SteadyGains;
+pub use crate::sound::beep::BeepState;
+pub use crate::sound::fault::Health;
+pub use crate::sound::loudness::{LOUDEST, Loudness};
+pub use crate::sound::sounder::{Heard, LONGEST_MUTE, Sounder, SounderState};
+pub use crate::sound::tone::{Tone, ToneState};

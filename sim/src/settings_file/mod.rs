@@ -1,0 +1,166 @@
+//! Settings as a person gives them: TOML files and `key=value` on the command line, laid over one
+//! another; and everything that is written about them, from the rows of the core.
+//!
+//! ```text
+//! files, key=value --> read, words, old --> Settings --> Instrument
+//! rows of the core --> write (a file with comments), table (documentation), schema (editors), json
+//! ```
+
+mod json;
+mod old;
+mod read;
+mod schema;
+mod table;
+#[cfg(test)]
+mod tests;
+mod words;
+mod write;
+mod wrong;
+
+pub use json::as_json;
+pub use schema::schema;
+pub use table::table;
+pub use write::{bare, value, with_comments};
+
+use crate::error::{Error, Result};
+use chirrup_core::{Pipeline, Settings};
+use std::fs;
+use std::path::Path;
+
+/// Settings and the instrument they make.
+#[derive(Clone, Debug)]
+pub struct Instrument {
+    /// What the user calls it: the file, or the `key=value` text, or `defaults`.
+    pub name: String,
+    /// As given.
+    pub settings: Settings,
+    /// As checked.
+    pub pipeline: Pipeline,
+    /// What is written as in earlier versions and how to write it now, a line each.
+    pub old: Vec<String>,
+    /// The settings that the last source names.
+    pub named: Vec<&'static str>,
+}
+
+/// Reads `source`, a file or `key=value[,key=value]`; the latter changes `base`, a file changes the
+/// defaults.
+///
+/// # Errors
+/// One line that names the file, the line and the setting.
+pub fn load(source: &str, base: &Settings) -> Result<Instrument> {
+    if is_words(source) { from_words(source, base) } else { from_text(source, &text_of(source)?) }
+}
+
+/// Reads `sources` one after another, the first as [`load`] does; each of the others changes only
+/// what it names, so that later ones win. `base` itself where there are none.
+///
+/// # Errors
+/// Those of [`load`].
+pub fn load_layers(sources: &[String], base: &Settings) -> Result<Instrument> {
+    let Some((first, rest)) = sources.split_first() else {
+        return build("defaults", base.clone());
+    };
+    let mut instrument = load(first, base)?;
+    for source in rest {
+        let below = &instrument.settings;
+        let next = if is_words(source) {
+            from_words(source, below)?
+        } else {
+            from_text_over(source, &text_of(source)?, below)?
+        };
+        let name = format!("{}, {}", instrument.name, next.name);
+        let old = instrument.old.into_iter().chain(next.old).collect();
+        instrument = Instrument { name, old, ..next };
+    }
+    Ok(instrument)
+}
+
+/// Reads `source` as [`load`] does, or takes the defaults where none was given.
+///
+/// # Errors
+/// Those of [`load`].
+pub fn load_or_defaults(source: Option<&str>) -> Result<Instrument> {
+    match source {
+        Some(source) => load(source, &Settings::default()),
+        None => build("defaults", Settings::default()),
+    }
+}
+
+/// Whether `source` is `key=value` and no file.
+fn is_words(source: &str) -> bool {
+    source.contains('=') && !Path::new(source).exists()
+}
+
+/// The instrument of `settings`, named `name` in messages.
+///
+/// # Errors
+/// A setting that is out of range.
+pub fn build(name: &str, settings: Settings) -> Result<Instrument> {
+    match settings.build() {
+        Ok(pipeline) => {
+            let (name, old, named) = (name.to_owned(), Vec::new(), Vec::new());
+            Ok(Instrument { name, settings, pipeline, old, named })
+        }
+        Err(error) => Err(Error::Settings(format!("{name}: {error}"))),
+    }
+}
+
+fn text_of(path: &str) -> Result<String> {
+    fs::read_to_string(path).map_err(|source| match source.kind() {
+        std::io::ErrorKind::InvalidData => Error::Settings(format!(
+            "{path}: found bytes that are not text, expected a settings file in TOML"
+        )),
+        std::io::ErrorKind::NotFound => Error::Settings(format!(
+            "cannot read settings {path}: there is no such file, and it is no key=value such as \
+             response_s=0.6"
+        )),
+        _ => Error::io("cannot read settings", path, source),
+    })
+}
+
+/// The instrument of a settings file that holds `text` and is called `path` in messages.
+///
+/// # Errors
+/// One line that names the file, the line and the setting.
+pub fn from_text(path: &str, text: &str) -> Result<Instrument> {
+    from_text_over(path, text, &Settings::default())
+}
+
+/// As [`from_text`], but what the text leaves out is that of `base`.
+fn from_text_over(path: &str, text: &str, base: &Settings) -> Result<Instrument> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let line_at = |offset| line_at(text, offset);
+    let mut settings = base.clone();
+    let found = read::apply(text, &mut settings).map_err(|wrong| {
+        Error::Settings(format!("{path}:{}: {}", line_at(wrong.at), wrong.what))
+    })?;
+    match settings.build() {
+        Ok(pipeline) => {
+            let old = found.old.iter();
+            let old = old.map(|old| format!("{path}:{}: {}", line_at(old.at), old.what)).collect();
+            let named = found.names();
+            Ok(Instrument { name: path.to_owned(), settings, pipeline, old, named })
+        }
+        Err(error) => {
+            let line = found.place_of(&error).map(|offset| format!(":{}", line_at(offset)));
+            Err(Error::Settings(format!("{path}{}: {error}", line.unwrap_or_default())))
+        }
+    }
+}
+
+/// The instrument of `base` with what `words`, `key=value[,key=value]`, change.
+///
+/// # Errors
+/// One line that names the words and the setting.
+pub fn from_words(text: &str, base: &Settings) -> Result<Instrument> {
+    let shown = wrong::wrong(0, text).what;
+    let mut settings = base.clone();
+    words::apply(text, &mut settings)
+        .map_err(|wrong| Error::Usage(format!("{shown}: {}", wrong::wrong(0, &wrong).what)))?;
+    build(&shown, settings)
+}
+
+/// The line of `text` in which `offset` lies, the first being 1.
+fn line_at(text: &str, offset: usize) -> usize {
+    text.bytes().take(offset).filter(|&byte| byte == b'\n').count() + 1
+}

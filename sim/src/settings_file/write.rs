@@ -1,0 +1,138 @@
+//! Settings as a TOML file: bare, or with every row's meaning, unit and range as comments.
+
+use super::read::one_of;
+use crate::words::wrapped;
+use chirrup_core::rows::{Group, GroupRows, Groups, Kind, Row, Setting, Value};
+
+/// Columns of a comment.
+const WIDTH: usize = 98;
+
+/// The settings without comments but for `comments` at the top, a line each;
+/// [`super::from_text`] reads the text back.
+pub fn bare<S: Groups>(settings: &S, comments: &[String]) -> String {
+    let mut text: String = comments
+        .iter()
+        .map(|comment| format!("# {}\n", comment.replace(char::is_control, " ")))
+        .collect();
+    if !text.is_empty() {
+        text.push('\n');
+    }
+    for (place, known) in S::GROUPS.iter().enumerate() {
+        let Some(group) = settings.group(place) else { continue };
+        if !known.name.is_empty() {
+            text += &format!("\n[{}]\n", known.name);
+        }
+        for (place, row) in known.rows.iter().enumerate() {
+            if let Some(setting) = group.setting(place) {
+                text += &format!("{} = {}\n", key(known, row), value(row, setting));
+            }
+        }
+    }
+    text
+}
+
+/// The settings with what each row means; an optional group that is not there is written as a
+/// comment, at its defaults.
+pub fn with_comments<S: Groups>(settings: &S) -> String {
+    let mut text = String::from(
+        "# The settings of a Chirrup instrument. Delete what you do not change; what is not here \
+         stays\n# at its default.\n",
+    );
+    let mut all = settings.clone();
+    for (place, known) in S::GROUPS.iter().enumerate() {
+        let is_there = settings.group(place).is_some();
+        if !known.name.is_empty() {
+            text += &format!("\n{}", commented(known.what));
+            if !is_there {
+                text += "# Take away the # signs before the lines below to use it.\n";
+            }
+            text += &format!("{}[{}]\n", if is_there { "" } else { "# " }, known.name);
+        }
+        if let Some(group) = all.group_mut(place) {
+            text += &rows_with_comments(known, group, if is_there { "" } else { "# " });
+        }
+    }
+    text
+}
+
+fn rows_with_comments(known: &GroupRows, group: &dyn Group, before: &str) -> String {
+    let mut text = String::new();
+    for (place, row) in known.rows.iter().enumerate() {
+        let Some(setting) = group.setting(place) else { continue };
+        let line = format!("{} = {}", key(known, row), value(row, setting));
+        let lines: String = line.lines().map(|line| format!("{before}{line}\n")).collect();
+        text += &format!("\n{}{lines}", commented(&meaning(row)));
+    }
+    text
+}
+
+/// What a row says to a person: its meaning, its unit and what it may be.
+pub fn meaning(row: &Row) -> String {
+    let what = row.what;
+    match row.kind {
+        Kind::Number { or_zero, .. } => {
+            let zero = if or_zero { "0, or " } else { "" };
+            let unit = if row.unit.is_empty() { String::new() } else { format!("{}, ", row.unit) };
+            format!("{what} ({unit}{zero}{})", range(row))
+        }
+        Kind::Flag => what.to_owned(),
+        Kind::Word(words) => {
+            let words: Vec<String> =
+                words.iter().map(|word| format!("\"{}\": {}", word.word, word.what)).collect();
+            format!("{what} {}.", words.join("; "))
+        }
+        Kind::List { fields, least, most } => {
+            let fields: Vec<String> = fields
+                .iter()
+                .map(|field| {
+                    let (name, what, unit) = (field.name, field.what, field.unit);
+                    format!("{name} is the {what} ({unit}, {} to {})", field.least, field.most)
+                })
+                .collect();
+            format!("{what} {least} to {most} entries: {}.", fields.join("; "))
+        }
+    }
+}
+
+/// What a setting may be, in a few words.
+pub fn range(row: &Row) -> String {
+    match row.kind {
+        Kind::Number { least, most, .. } => format!("{least} to {most}"),
+        Kind::Flag => "true or false".to_owned(),
+        Kind::Word(words) => one_of(words),
+        Kind::List { least, most, .. } => format!("{least} to {most} entries"),
+    }
+}
+
+fn commented(text: &str) -> String {
+    wrapped(text, WIDTH).iter().map(|line| format!("# {line}\n")).collect()
+}
+
+/// A row's name within its table.
+fn key<'a>(known: &GroupRows, row: &'a Row) -> &'a str {
+    if known.name.is_empty() { row.name } else { &row.name[known.name.len() + 1..] }
+}
+
+/// A setting as TOML writes it; the entries of a list a line each.
+pub fn value(row: &Row, setting: &dyn Setting) -> String {
+    match (setting.value(), row.kind) {
+        (Value::Number(number), Kind::Number { whole: true, .. }) => format!("{number}"),
+        // The fewest digits that mean the same f32, and always a decimal point.
+        (Value::Number(number), _) => format!("{number:?}"),
+        (Value::Flag(flag), _) => flag.to_string(),
+        (Value::Word(place), Kind::Word(words)) => format!("\"{}\"", words[place].word),
+        (Value::Entries(count), Kind::List { fields, .. }) => {
+            let entry = |index: usize| {
+                let values = setting.entry(index).unwrap_or_default();
+                let fields: Vec<String> = fields
+                    .iter()
+                    .zip(values)
+                    .map(|(field, value)| format!("{} = {value:?}", field.name))
+                    .collect();
+                format!("    {{ {} }},\n", fields.join(", "))
+            };
+            format!("[\n{}]", (0..count).map(entry).collect::<String>())
+        }
+        (Value::Word(_) | Value::Entries(_), _) => String::new(),
+    }
+}

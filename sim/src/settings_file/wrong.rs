@@ -1,0 +1,29 @@
+//! What is wrong in a settings file, and the numbers in it.
+
+use toml::de::DeValue;
+
+/// What is wrong, and where in the text.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wrong {
+    /// Offset of the byte.
+    pub at: usize,
+    /// In one line.
+    pub what: String,
+}
+
+/// A number, whole or not; the nearest `f32`.
+pub fn number(value: &DeValue<'_>) -> Option<f32> {
+    match value {
+        DeValue::Float(float) => float.as_str().parse::<f64>().ok().map(|number| number as f32),
+        DeValue::Integer(whole) => {
+            i64::from_str_radix(whole.as_str(), whole.radix()).ok().map(|number| number as f32)
+        }
+        _ => None,
+    }
+}
+
+/// What is wrong, in one line that a terminal can show: a file may hold anything.
+pub fn wrong(at: usize, what: &str) -> Wrong {
+    let what = what.replace(char::is_control, " ");
+    Wrong { at, what: what.split_whitespace().collect::<Vec<_>>().join(" ") }
+}
