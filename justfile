@@ -48,6 +48,13 @@ doc:
 book:
     mdbook build docs
 
+# The core's examples: a climb as a WAV file, pressure as the registers of a timer.
+examples FOLDER="target/examples":
+    mkdir -p "{{FOLDER}}"
+    cargo run --quiet -p chirrup-core --example climb_to_wav -- "{{FOLDER}}/climb.wav"
+    cargo run --quiet -p chirrup-core --example pressure_to_pwm > "{{FOLDER}}/pwm.txt"
+    tests/examples.py "{{FOLDER}}"
+
 # Make the demonstration in a folder and check that its files are complete.
 demo FOLDER="target/demo":
     cargo build --release -p chirrup

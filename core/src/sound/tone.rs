@@ -449,6 +449,23 @@ mod tests {
     }
 
     #[test]
+    fn the_default_beeps_are_as_long_as_their_gaps_within_a_tenth_of_a_millisecond() {
+        // The rows give lengths in tenths of a millisecond; between them lengths follow in equal
+        // ratios as the cadences do, so that beep and gap stay equal.
+        let tone = default_tone();
+        for tenth in 2..200_u8 {
+            let climb = MetrePerSecond(0.1 * f32::from(tenth));
+            let Sound::Beeps { cadence, on_fraction, .. } =
+                tone.step(&mut ToneState::Climb.clone(), climb)
+            else {
+                panic!("{climb:?} is a climb");
+            };
+            let difference_ms = 1.0e3 * (on_fraction - 0.5) / cadence.0;
+            assert!(difference_ms.abs() < 0.1, "{difference_ms} ms at {climb:?}");
+        }
+    }
+
+    #[test]
     fn a_jump_from_climb_to_sink_is_one_step() {
         let tone = default_tone();
         let mut state = ToneState::default();
