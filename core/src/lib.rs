@@ -314,9 +314,11 @@ pub use sound::waveform::{Waveform, WaveformState};
 /// use chirrup_core::{
 ///     Hertz, Kelvin, KilogramPerCubicMetre, Metre, MetrePerSecond, Micros, Pascal,
 /// };
+/// use chirrup_core::units::{METRES_PER_FOOT, MPS_PER_KNOT};
 ///
-/// assert!((Metre::from_feet(1000.0).0 - 304.8).abs() < 0.001);
-/// assert!((MetrePerSecond(10.0).to_knots() - 19.44).abs() < 0.01);
+/// assert_eq!(Kelvin::from_celsius(15.0), Kelvin(288.15));
+/// assert!((Metre(304.8).0 / METRES_PER_FOOT - 1000.0).abs() < 0.001);
+/// assert!((MetrePerSecond(10.0).0 / MPS_PER_KNOT - 19.44).abs() < 0.01);
 /// assert_eq!(Micros(2_500_000).since(Micros(500_000)).as_seconds(), 2.0);
 /// let (pressure, temperature, density) =
 ///     (Pascal(101_325.0), Kelvin(288.15), KilogramPerCubicMetre(1.225));

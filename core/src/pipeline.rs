@@ -323,7 +323,7 @@ impl PipelineState {
         self.sounder.muted_for()
     }
 
-    /// Whether the glider has been launched, by the rule of [`crate::motion::launch`].
+    /// Whether the glider has been launched: 15 m/s for 3 s, or 10 m of height for 1 s.
     pub fn is_flying(&self) -> bool {
         self.launch.is_flying()
     }

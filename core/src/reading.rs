@@ -98,7 +98,7 @@ impl Status {
     }
 
     /// What it says of the instrument's health.
-    pub fn health(self) -> Health {
+    pub(crate) fn health(self) -> Health {
         match self {
             Status::Ok | Status::NoCompensation | Status::CheckTubes => Health::Good,
             Status::Settling | Status::Gap | Status::ClockReset => Health::Unknown,

@@ -9,10 +9,8 @@ pub use crate::air::airspeed::{
     dynamic_from_true, equivalent_from_dynamic, true_from_calibrated, true_from_dynamic,
     true_from_equivalent,
 };
-pub use crate::air::altimeter::subscale_that_shows;
 pub use crate::air::atmosphere::{
-    GRAVITY_MPS2, SEA_LEVEL_DENSITY, SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE, density,
-    temperature_at,
+    SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE, density, temperature_at,
 };
 pub use crate::air::energy::{Energy, EnergyHeight, EnergyState, kinetic_height, probe_height};
 pub use crate::motion::estimator::{Estimate, Estimator, EstimatorState};

@@ -17,8 +17,6 @@ pub const METRES_PER_STATUTE_MILE: f32 = 1609.344;
 pub const SECONDS_PER_HOUR: f32 = 3600.0;
 /// Metres per second in one knot (one nautical mile an hour), exact before rounding to `f32`.
 pub const MPS_PER_KNOT: f32 = METRES_PER_NAUTICAL_MILE / SECONDS_PER_HOUR;
-/// Metres per second in one foot per minute, exact before rounding to `f32`.
-pub const MPS_PER_FOOT_PER_MINUTE: f32 = METRES_PER_FOOT / 60.0;
 /// Metres per second in one kilometre per hour, exact before rounding to `f32`.
 pub const MPS_PER_KILOMETRE_PER_HOUR: f32 = 1.0 / 3.6;
 /// Pascals in one hectopascal (and in one millibar), exact.
@@ -79,46 +77,9 @@ impl Micros {
     }
 }
 
-impl MetrePerSecond {
-    /// From knots.
-    pub fn from_knots(knots: f32) -> Self {
-        Self(knots * MPS_PER_KNOT)
-    }
-
-    /// In knots.
-    pub fn to_knots(self) -> f32 {
-        self.0 / MPS_PER_KNOT
-    }
-
-    /// From feet per minute.
-    pub fn from_feet_per_minute(feet_per_minute: f32) -> Self {
-        Self(feet_per_minute * MPS_PER_FOOT_PER_MINUTE)
-    }
-
-    /// In feet per minute.
-    pub fn to_feet_per_minute(self) -> f32 {
-        self.0 / MPS_PER_FOOT_PER_MINUTE
-    }
-
-    /// From kilometres per hour.
-    pub fn from_kilometres_per_hour(kilometres_per_hour: f32) -> Self {
-        Self(kilometres_per_hour * MPS_PER_KILOMETRE_PER_HOUR)
-    }
-
-    /// In kilometres per hour.
-    pub fn to_kilometres_per_hour(self) -> f32 {
-        self.0 / MPS_PER_KILOMETRE_PER_HOUR
-    }
-}
-
 impl Metre {
-    /// From feet.
-    pub fn from_feet(feet: f32) -> Self {
-        Self(feet * METRES_PER_FOOT)
-    }
-
     /// In feet.
-    pub fn to_feet(self) -> f32 {
+    pub(crate) fn to_feet(self) -> f32 {
         self.0 / METRES_PER_FOOT
     }
 }
@@ -137,27 +98,10 @@ pub(crate) fn limited(value: f32, most: f32) -> f32 {
     }
 }
 
-impl Pascal {
-    /// From hectopascals (millibars).
-    pub fn from_hectopascals(hectopascals: f32) -> Self {
-        Self(hectopascals * PASCALS_PER_HECTOPASCAL)
-    }
-
-    /// In hectopascals (millibars).
-    pub fn to_hectopascals(self) -> f32 {
-        self.0 / PASCALS_PER_HECTOPASCAL
-    }
-}
-
 impl Kelvin {
     /// From degrees Celsius.
     pub fn from_celsius(celsius: f32) -> Self {
         Self(celsius + KELVIN_AT_ZERO_CELSIUS)
-    }
-
-    /// In degrees Celsius.
-    pub fn to_celsius(self) -> f32 {
-        self.0 - KELVIN_AT_ZERO_CELSIUS
     }
 }
 
@@ -171,35 +115,20 @@ mod tests {
 
     #[test]
     fn speeds_convert_by_the_exact_factors() {
-        assert_relative_eq!(MetrePerSecond::from_knots(1.0).0, 0.514_444_4, max_relative = 1e-6);
-        assert_relative_eq!(MetrePerSecond(0.00508).to_feet_per_minute(), 1.0, max_relative = 1e-6);
-        assert_relative_eq!(
-            MetrePerSecond::from_feet_per_minute(3000.0).0,
-            15.24,
-            max_relative = 1e-6
-        );
-        assert_relative_eq!(
-            MetrePerSecond(10.0).to_kilometres_per_hour(),
-            36.0,
-            max_relative = 1e-6
-        );
-        assert_relative_eq!(
-            MetrePerSecond::from_kilometres_per_hour(90.0).0,
-            25.0,
-            max_relative = 1e-6
-        );
-        assert_relative_eq!(MetrePerSecond(51.44444).to_knots(), 100.0, max_relative = 1e-6);
+        assert_relative_eq!(MPS_PER_KNOT, 0.514_444_4, max_relative = 1e-6);
+        assert_relative_eq!(51.44444 / MPS_PER_KNOT, 100.0, max_relative = 1e-6);
+        assert_relative_eq!(10.0 / MPS_PER_KILOMETRE_PER_HOUR, 36.0, max_relative = 1e-6);
+        assert_relative_eq!(90.0 * MPS_PER_KILOMETRE_PER_HOUR, 25.0, max_relative = 1e-6);
     }
 
     #[test]
     fn lengths_pressures_and_temperatures_convert_by_the_exact_factors() {
-        assert_relative_eq!(Metre::from_feet(1000.0).0, 304.8, max_relative = 1e-6);
+        assert_relative_eq!(1000.0 * METRES_PER_FOOT, 304.8, max_relative = 1e-6);
         assert_relative_eq!(Metre(1609.344).to_feet(), 5280.0, max_relative = 1e-6);
-        assert_relative_eq!(Pascal::from_hectopascals(1013.25).0, 101_325.0, max_relative = 1e-7);
-        assert_relative_eq!(Pascal(101_325.0).to_hectopascals(), 1013.25, max_relative = 1e-6);
+        assert_relative_eq!(1013.25 * PASCALS_PER_HECTOPASCAL, 101_325.0, max_relative = 1e-7);
         assert_relative_eq!(29.92126 * PASCALS_PER_INCH_OF_MERCURY, 101_325.0, max_relative = 1e-6);
         assert_eq!(Kelvin::from_celsius(0.0), Kelvin(273.15));
-        assert_relative_eq!(Kelvin(288.15).to_celsius(), 15.0, max_relative = 1e-5);
+        assert_relative_eq!(Kelvin::from_celsius(15.0).0, 288.15, max_relative = 1e-5);
     }
 
     #[test]

@@ -24,7 +24,7 @@ use crate::units::{Kelvin, Metre, MetrePerSecond, Pascal};
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AirData {
     /// The pressure itself.
-    pub pressure: Pascal,
+    pub(crate) pressure: Pascal,
     /// Temperature of the air, the standard atmosphere's where none is measured.
     pub temperature: Kelvin,
     /// Pressure altitude of the standard atmosphere.
@@ -61,7 +61,7 @@ impl AirData {
 
     /// Equivalent airspeed, where there is any airspeed; within 0.3 % of the calibrated one below
     /// 50 m/s and 5000 m.
-    pub fn equivalent_airspeed(&self) -> Option<MetrePerSecond> {
+    pub(crate) fn equivalent_airspeed(&self) -> Option<MetrePerSecond> {
         self.true_airspeed.map(|speed| MetrePerSecond(speed.0 / self.density_ratio))
     }
 }

@@ -15,7 +15,7 @@
 //!
 //! The height is not corrected for temperature, as no altimeter's is.
 
-use crate::air::atmosphere::{SEA_LEVEL_PRESSURE, pressure_altitude, pressure_at};
+use crate::air::atmosphere::{SEA_LEVEL_PRESSURE, pressure_altitude};
 use crate::error::SettingsError;
 use crate::rows::{Group, Kind};
 use crate::units::{Metre, PASCALS_PER_HECTOPASCAL, Pascal};
@@ -79,12 +79,6 @@ impl Altimeter {
     }
 }
 
-/// The subscale that makes the altimeter show `height` where the static pressure is `pressure`: the
-/// QNH for the airfield's elevation, the QFE for zero.
-pub fn subscale_that_shows(height: Metre, pressure: Pascal) -> Pascal {
-    pressure_at(Metre(pressure_altitude(pressure).0 - height.0))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -119,15 +113,6 @@ mod tests {
             8.32,
             epsilon = 0.02
         );
-    }
-
-    #[test]
-    fn the_subscale_found_on_the_airfield_shows_its_elevation() {
-        let pressure = Pascal(97_230.0);
-        let qnh = subscale_that_shows(Metre(412.0), pressure);
-        assert_abs_diff_eq!(shown(qnh.0 / 100.0, pressure.0), 412.0, epsilon = 0.05);
-        let qfe = subscale_that_shows(Metre(0.0), pressure);
-        assert_abs_diff_eq!(qfe.0, pressure.0, epsilon = 0.2);
     }
 
     #[test]

@@ -20,7 +20,7 @@
 use crate::units::{Kelvin, KilogramPerCubicMetre, Metre, Pascal};
 
 /// Standard acceleration of gravity, m/s2.
-pub const GRAVITY_MPS2: f32 = 9.806_65;
+pub(crate) const GRAVITY_MPS2: f32 = 9.806_65;
 /// Specific gas constant of dry air, J/(kg K).
 pub(crate) const GAS_CONSTANT_J_PER_KG_K: f32 = 287.052_87;
 /// Ratio of the specific heats of air.
@@ -30,7 +30,7 @@ pub const SEA_LEVEL_PRESSURE: Pascal = Pascal(101_325.0);
 /// Temperature at mean sea level.
 pub const SEA_LEVEL_TEMPERATURE: Kelvin = Kelvin(288.15);
 /// Density at mean sea level.
-pub const SEA_LEVEL_DENSITY: KilogramPerCubicMetre = KilogramPerCubicMetre(1.225);
+pub(crate) const SEA_LEVEL_DENSITY: KilogramPerCubicMetre = KilogramPerCubicMetre(1.225);
 
 /// Temperature lapse below the tropopause, K/m.
 const LAPSE_K_PER_M: f32 = 0.0065;

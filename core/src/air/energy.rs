@@ -166,9 +166,9 @@ pub struct EnergyHeight {
     /// Altitude plus compensation; only differences between samples have a meaning.
     pub height: Metre,
     /// The source in use.
-    pub source: EnergySource,
+    pub(crate) source: EnergySource,
     /// The source in use is missing in this sample and its last value was held.
-    pub held: bool,
+    pub(crate) held: bool,
 }
 
 /// What is remembered of the compensation.
@@ -283,12 +283,12 @@ impl Energy {
 
 impl EnergyState {
     /// The source in use.
-    pub fn source(&self) -> EnergySource {
+    pub(crate) fn source(&self) -> EnergySource {
         self.source
     }
 
     /// Forgets what the lines held before a gap; the compensation goes on from where it is.
-    pub fn start_afresh(&mut self) {
+    pub(crate) fn start_afresh(&mut self) {
         self.altitude = DelayState::default();
         self.source_height = DelayState::default();
         self.live = false;

@@ -221,7 +221,7 @@ impl Estimator {
     }
 
     /// Standard deviation of the measured heights, as set or as measured.
-    pub fn sigma_m(&self, state: &EstimatorState) -> f32 {
+    pub(crate) fn sigma_m(&self, state: &EstimatorState) -> f32 {
         self.noise_m.unwrap_or_else(|| state.noise.sigma_m())
     }
 
@@ -321,7 +321,7 @@ impl Estimator {
 
 impl EstimatorState {
     /// Forgets the heights, so that the next is a start; keeps what is known of their noise.
-    pub fn start_afresh(&mut self) {
+    pub(crate) fn start_afresh(&mut self) {
         self.samples = 0;
     }
 

@@ -82,11 +82,11 @@ pub(crate) struct Forecast {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Mixed {
     /// Height above the origin of the measurements.
-    pub height_m: f32,
+    pub(crate) height_m: f32,
     /// Vertical speed.
-    pub velocity_mps: f32,
+    pub(crate) velocity_mps: f32,
     /// Its variance.
-    pub variance_m2ps2: f32,
+    pub(crate) variance_m2ps2: f32,
 }
 
 impl ModelsState {

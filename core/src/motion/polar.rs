@@ -153,13 +153,13 @@ impl Polar {
     }
 
     /// Speed of least sink and that sink, at sea-level density.
-    pub fn least_sink(&self) -> (MetrePerSecond, MetrePerSecond) {
+    pub(crate) fn least_sink(&self) -> (MetrePerSecond, MetrePerSecond) {
         let speed = -self.b / (2.0 * self.c);
         (MetrePerSecond(speed), MetrePerSecond(self.at(speed)))
     }
 
     /// Sink in a turn of the set bank at its best speed, where density is `rho0 / density_ratio^2`.
-    pub fn circling_sink(&self, density_ratio: f32) -> MetrePerSecond {
+    pub(crate) fn circling_sink(&self, density_ratio: f32) -> MetrePerSecond {
         MetrePerSecond(density_ratio * self.circling * self.least_sink().1.0)
     }
 
@@ -167,12 +167,12 @@ impl Polar {
     /// `air` meanwhile.
     ///
     /// From the speed of least sink up to 1.25 times the third point's speed.
-    pub fn speed_to_fly(&self, air: MetrePerSecond, density_ratio: f32) -> MetrePerSecond {
+    pub(crate) fn speed_to_fly(&self, air: MetrePerSecond, density_ratio: f32) -> MetrePerSecond {
         self.speed_towards(MetrePerSecond(self.expected_climb_mps), air, density_ratio)
     }
 
     /// Best equivalent airspeed towards an expected `climb`; see [`Polar::speed_to_fly`].
-    pub fn speed_towards(
+    pub(crate) fn speed_towards(
         &self,
         climb: MetrePerSecond,
         air: MetrePerSecond,
@@ -185,12 +185,6 @@ impl Polar {
         // slower than least sink.
         let fast_enough = if speed > slowest.0 { speed } else { slowest.0 };
         MetrePerSecond(if fast_enough < self.fastest_mps { fast_enough } else { self.fastest_mps })
-    }
-
-    /// Best glide ratio: distance for height in still air, the same at every density.
-    pub fn best_glide_ratio(&self) -> f32 {
-        let speed = self.speed_towards(MetrePerSecond(0.0), MetrePerSecond(0.0), 1.0);
-        speed.0 / self.at(speed.0)
     }
 
     fn at(&self, speed_mps: f32) -> f32 {
@@ -264,6 +258,12 @@ mod tests {
         with_points(&[[18.0, 0.88], [24.0, 0.91], [35.0, 1.89]])
     }
 
+    /// Distance for height in still air, the same at every density.
+    fn best_glide_ratio(polar: &Polar) -> f32 {
+        let speed = polar.speed_towards(MetrePerSecond(0.0), MetrePerSecond(0.0), 1.0);
+        speed.0 / polar.at(speed.0)
+    }
+
     fn polar(settings: PolarSettings) -> Polar {
         Polar::new(&settings).unwrap()
     }
@@ -284,7 +284,7 @@ mod tests {
     fn a_low_performance_glider_covers_five_miles_for_a_thousand_feet() {
         // Common practice, no source: 5 statute miles while it descends 1000 ft, a glide ratio of
         // 26.4.
-        let miles = polar(trainer()).best_glide_ratio() * 1000.0 * METRES_PER_FOOT
+        let miles = best_glide_ratio(&polar(trainer())) * 1000.0 * METRES_PER_FOOT
             / METRES_PER_STATUTE_MILE;
         assert_abs_diff_eq!(miles, 5.0, epsilon = 0.05);
     }
@@ -322,8 +322,8 @@ mod tests {
         let light = polar(trainer());
         let heavy = polar(PolarSettings { ballast_kg: trainer().reference_mass_kg, ..trainer() });
         assert_relative_eq!(
-            heavy.best_glide_ratio(),
-            light.best_glide_ratio(),
+            best_glide_ratio(&heavy),
+            best_glide_ratio(&light),
             max_relative = 1e-4
         );
         assert_relative_eq!(
@@ -340,8 +340,8 @@ mod tests {
         assert_relative_eq!(high.0, low.0 * 1.1608, max_relative = 1e-4);
         let dirty = polar(PolarSettings { contamination_percent: 20.0, ..trainer() });
         assert_relative_eq!(
-            dirty.best_glide_ratio(),
-            light.best_glide_ratio() / 1.2,
+            best_glide_ratio(&dirty),
+            best_glide_ratio(&light) / 1.2,
             max_relative = 1e-4
         );
     }

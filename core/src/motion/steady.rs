@@ -54,13 +54,13 @@ impl SteadyGains {
     }
 
     /// The spectral density in m2/s3 for which these gains are the best, for noise of `sigma_m`.
-    pub fn density_m2ps3(&self, dt_s: f32, sigma_m: f32) -> f32 {
+    pub(crate) fn density_m2ps3(&self, dt_s: f32, sigma_m: f32) -> f32 {
         let per_step = self.beta * self.beta / (1.0 - self.alpha);
         per_step * sigma_m * sigma_m / (dt_s * dt_s * dt_s)
     }
 
     /// Variance of the vertical speed's error where the air wanders by that density.
-    pub fn variance_m2ps2(&self, dt_s: f32, sigma_m: f32) -> f32 {
+    pub(crate) fn variance_m2ps2(&self, dt_s: f32, sigma_m: f32) -> f32 {
         let per_step = self.beta * (self.alpha - 0.5 * self.beta) / (1.0 - self.alpha);
         per_step * sigma_m * sigma_m / (dt_s * dt_s)
     }

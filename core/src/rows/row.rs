@@ -81,7 +81,7 @@ pub enum Value {
     Flag(bool),
     /// The place of the word among the words of its row.
     Word(usize),
-    /// How many entries a list has; [`Setting::entry`] gives them.
+    /// How many entries a list has; [`Setting::entry`](super::Setting::entry) gives them.
     Entries(usize),
 }
 

@@ -44,7 +44,7 @@ impl Loudness {
     }
 
     /// Of every tone.
-    pub fn timbre(&self) -> Timbre {
+    pub(crate) fn timbre(&self) -> Timbre {
         self.timbre
     }
 

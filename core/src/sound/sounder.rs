@@ -144,11 +144,6 @@ fn is_near(known: Hertz, pitch: Hertz) -> bool {
 }
 
 impl SounderState {
-    /// The sound asked for.
-    pub fn sound(&self) -> Sound {
-        self.sound
-    }
-
     /// What the gate does now.
     pub fn voice(&self) -> Voice {
         self.beep.voice()

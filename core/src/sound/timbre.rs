@@ -29,7 +29,7 @@ setting_words! {
 impl Timbre {
     /// Amplitudes of the harmonics of a tone of `pitch`; together they are 1, so that no wave can
     /// clip.
-    pub fn harmonics(self, pitch: Hertz) -> [f32; HARMONICS] {
+    pub(crate) fn harmonics(self, pitch: Hertz) -> [f32; HARMONICS] {
         // By ear of the bench, so that the fundamental is never the weaker of two neighbours
         // (guesses).
         let shares = match self {

@@ -145,12 +145,12 @@ impl Tone {
     }
 
     /// The lowest and the highest pitch of the beeps.
-    pub fn beep_range(&self) -> (Hertz, Hertz) {
+    pub(crate) fn beep_range(&self) -> (Hertz, Hertz) {
         ends(&self.climb)
     }
 
     /// The lowest and the highest pitch of the steady tone.
-    pub fn sink_range(&self) -> (Hertz, Hertz) {
+    pub(crate) fn sink_range(&self) -> (Hertz, Hertz) {
         let (highest, lowest) = ends(&self.sink);
         (lowest, highest)
     }

@@ -111,7 +111,7 @@ fn the_sailplane_flight_is_read_whole_with_airspeed_and_the_recorders_own_vario(
     let sum_of_vat =
         read.recorded_te_mps.iter().map(|speed| f64::from(*speed)).sum::<f64>() * 100.0;
     let air =
-        read.samples.iter().map(|sample| sample.outside_air.expect("it is recorded").to_celsius());
+        read.samples.iter().map(|sample| sample.outside_air.expect("it is recorded").0 - 273.15);
     let sum_of_oat = air.map(f64::from).sum::<f64>() * 10.0;
     approx::assert_relative_eq!(sum_of_tas, 290_116_973.0, max_relative = 1e-6);
     approx::assert_abs_diff_eq!(sum_of_vat, 835.0, epsilon = 1.0);
