@@ -1,10 +1,10 @@
-//! What is soldered to an instrument. The core and the bench carry these settings with the others
-//! and make nothing of them; the firmware does.
+//! Settings of the hardware of an instrument. The core and the bench only carry these settings
+//! along; the firmware uses them.
 
 use crate::rows::Kind;
 
 setting_words! {
-    /// What a second barometer is plumbed to.
+    /// What a second barometer is connected to.
     pub enum SecondBarometer {
         #[default]
         None = "none", "there is none; the static barometer may have either address";
@@ -15,7 +15,7 @@ setting_words! {
 }
 
 setting_words! {
-    /// How the differential sensor was ordered: which share of its counts spans its range.
+    /// Output type of the differential sensor: the share of its counts that spans its range.
     pub enum DifferentialOutput {
         #[default]
         A = "a", "10 % to 90 % of the counts";

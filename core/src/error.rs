@@ -1,14 +1,13 @@
-//! What can be wrong with settings. The sample loop has no errors: it names what it met in its
-//! `Status`.
+//! Errors in settings. The sample loop has no errors: it reports problems in its `Status`.
 
 use core::fmt;
 
-/// A setting that cannot be used: which, its value, and what would do.
+/// A setting that cannot be used: its name, its value, and what is accepted.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SettingsError {
     /// The setting's name as it is written in a settings file, such as `response_s` or `pitch_hz`.
     pub parameter: &'static str,
-    /// For a setting inside a list: the list's name and the entry's place in it, the first being 1.
+    /// For a setting inside a list: the list's name and the entry's number, counted from 1.
     pub entry: Option<(&'static str, usize)>,
     /// The value found.
     pub value: f32,
@@ -16,14 +15,14 @@ pub struct SettingsError {
     pub expected: Expected,
 }
 
-/// What a setting should have been.
+/// What is accepted for a setting.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Expected {
-    /// From the first to the second, both included.
+    /// A range, both ends included.
     Range(f32, f32),
-    /// More than this, the same setting of the entry before.
+    /// More than this, which is the same setting in the entry before.
     MoreThanBefore(f32),
-    /// Less than this, the same setting of the entry before.
+    /// Less than this, which is the same setting in the entry before.
     LessThanBefore(f32),
     /// At most this, for the reason given.
     AtMost(f32, &'static str),
@@ -47,7 +46,7 @@ impl fmt::Display for SettingsError {
     }
 }
 
-/// A limit that was worked out, without the digits that are only the float's.
+/// A calculated limit, without the digits that come only from rounding.
 fn rounded(limit: f32) -> f32 {
     libm::roundf(limit * 1.0e3) / 1.0e3
 }

@@ -1,14 +1,14 @@
-//! The whole way from a sample to a sound: the one file that knows every stage.
+//! The complete path from a sample to a sound: the one file that uses every stage.
 //!
 //! ```text
 //! sample -> clock -> air data -> energy height -> estimator -> netto, averages, altimeter
 //!                                                     |
-//!                       launch, netto, trouble -----> +-> sounder (tone or cruise, gate, level) -> voice
+//!                       launch, netto, trouble -----> +-> sounder -> voice
 //! ```
 //!
 //! [`Pipeline::step`] takes a sample when there is one; [`Pipeline::tick`] is called every
-//! [`crate::sound::beep::TICK`] and says what to sound until the next. Neither can fail: what was wrong
-//! with a sample is its [`Status`].
+//! [`crate::sound::beep::TICK`] and returns what to sound until the next call. Neither can fail:
+//! problems with a sample are reported in its [`Status`].
 
 use crate::air::air_data::AirData;
 use crate::air::altimeter::Altimeter;
@@ -31,13 +31,13 @@ use crate::sound::sounder::{Heard, Sounder, SounderState};
 use crate::sound::tone::Sound;
 use crate::units::{Metre, MetrePerSecond, Micros, Pascal};
 
-/// A sample that cannot be used still tells the time, but no further ahead than this (a guess).
+/// The time of an unusable sample is still used, but no further ahead than this (a guess).
 const BELIEVED_OF_BAD_SAMPLES: Micros = Micros(10_000_000);
 /// However slow the stream, a reading is stale after this: one sample in twenty seconds is the
-/// slowest flight log (a guess). Without it, samples a year apart would sound for three.
+/// slowest flight log (a guess). Without it, samples a year apart would sound for three years.
 const STALE_AT_THE_LATEST: Micros = Micros(60_000_000);
 
-/// The instrument as tuned.
+/// The instrument with its settings.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pipeline {
     energy: Energy,
@@ -51,14 +51,14 @@ pub struct Pipeline {
     silent_until_launch: bool,
 }
 
-/// Everything the instrument remembers between samples.
+/// All state that the instrument keeps between samples.
 #[derive(Clone, Debug, Default)]
 pub struct PipelineState {
     clock: ClockState,
     energy: EnergyState,
     altitude: Channel,
     energy_height: Channel,
-    /// Time that has passed in samples used, from any origin.
+    /// Time that has passed over the samples used, from any origin.
     running: Micros,
     average: AverageState,
     climb: ClimbState,
@@ -68,20 +68,20 @@ pub struct PipelineState {
     since_sample: Micros,
 }
 
-/// One height on its way to a vertical speed.
+/// The path from one height to its vertical speed.
 #[derive(Clone, Copy, Debug, Default)]
 struct Channel {
     repeats: RepeatState,
     freshness: Freshness,
-    /// Time since the filter was last stepped.
+    /// Time since the last filter step.
     waited: Micros,
     estimator: EstimatorState,
     estimate: Option<Estimate>,
 }
 
 impl Channel {
-    /// Takes a height, `elapsed` after the one before, that was made from `pressure`; a pressure
-    /// that is no new measurement leaves the estimate as it is.
+    /// Takes a height, `elapsed` after the one before, that was computed from `pressure`; a
+    /// pressure that is not a new measurement leaves the estimate unchanged.
     fn step(
         &mut self,
         estimator: &Estimator,
@@ -96,7 +96,7 @@ impl Channel {
             Some(estimate) if self.freshness != Freshness::Fresh => estimate,
             _ => {
                 if was_frozen {
-                    self.estimator.start_afresh();
+                    self.estimator.restart();
                 }
                 let estimate = estimator.step(&mut self.estimator, self.waited, height);
                 self.waited = Micros(0);
@@ -105,20 +105,20 @@ impl Channel {
         }
     }
 
-    /// Forgets the past of the air, but not what is known of the sensor.
-    fn start_afresh(&mut self) {
-        self.estimator.start_afresh();
+    /// Clears what depends on past heights, but keeps what is known about the sensor.
+    fn restart(&mut self) {
+        self.estimator.restart();
         self.estimate = None;
         self.waited = Micros(0);
     }
 }
 
 impl Settings {
-    /// Checks every setting and makes the pipeline that runs by them.
+    /// Checks every setting and builds the pipeline.
     ///
     /// # Errors
     /// The first setting that is out of its range or contradicts another, by name, with its value
-    /// and what would do.
+    /// and what is accepted.
     pub fn build(&self) -> Result<Pipeline, SettingsError> {
         Pipeline::new(self)
     }
@@ -141,12 +141,12 @@ impl Pipeline {
         })
     }
 
-    /// The law of the sound, to try it out by itself.
+    /// The tone law, to try it on its own.
     pub fn sounder(&self) -> &Sounder {
         &self.sounder
     }
 
-    /// Takes a sample and gives the reading.
+    /// Takes a sample and returns the reading.
     pub fn step(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
         let reading = self.take(state, sample);
         state.sounder.note(reading.status.health());
@@ -157,7 +157,7 @@ impl Pipeline {
         if !sample.has_usable_pressure() {
             return passed_over(state, sample.time, Status::BadPressure);
         }
-        let (elapsed, afresh) = match state.clock.step(sample.time) {
+        let (elapsed, restarted) = match state.clock.step(sample.time) {
             Arrival::Repeated => return passed_over(state, sample.time, Status::RepeatedTime),
             Arrival::Backward => return passed_over(state, sample.time, Status::TimeWentBack),
             Arrival::First => (Micros(0), None),
@@ -165,29 +165,29 @@ impl Pipeline {
             Arrival::AfterGap(elapsed) => (elapsed, Some(Status::Gap)),
             Arrival::ClockReset => (Micros(0), Some(Status::ClockReset)),
         };
-        if afresh.is_some() {
-            state.start_afresh();
+        if restarted.is_some() {
+            state.restart();
         }
         state.since_sample = Micros(0);
         state.running = Micros(state.running.0.saturating_add(elapsed.0));
-        self.read(state, sample, elapsed, afresh)
+        self.read(state, sample, elapsed, restarted)
     }
 
-    /// Advances the sound by one [`TICK`] and says what to sound until the next.
+    /// Advances the sound by one [`TICK`] and returns what to sound until the next.
     pub fn tick(&self, state: &mut PipelineState) -> Voice {
         state.since_sample = Micros(state.since_sample.0.saturating_add(TICK.0));
         let stale = self.is_stale(state);
         self.sounder.tick(&mut state.sounder, stale)
     }
 
-    /// Whether nothing sounds and nothing will before the next sample.
+    /// Whether the sound is off and will stay off until the next sample.
     pub fn is_quiet(&self, state: &PipelineState) -> bool {
         self.is_stale(state) && !state.voice().gate && !self.sounder.may_call(&state.sounder)
     }
 
-    /// How far time goes on until `sample`, as [`Pipeline::step`] will judge it: not at all for one
-    /// that goes back or is repeated, and not to the time of a bad one far ahead, since whatever
-    /// spoilt its pressure may have spoilt its time.
+    /// How far time advances up to `sample`, as [`Pipeline::step`] will see it: zero for a repeated
+    /// or backward sample, and limited for a bad sample far ahead, since whatever corrupted its
+    /// pressure may have corrupted its time.
     pub fn time_until(&self, state: &PipelineState, sample: &Sample) -> Micros {
         match state.clock.judge(sample.time) {
             Arrival::After(elapsed) | Arrival::AfterGap(elapsed)
@@ -199,7 +199,7 @@ impl Pipeline {
         }
     }
 
-    /// Whether no sample has come for so long that the last reading means nothing any more.
+    /// Whether no sample has come for so long that the last reading is stale.
     pub fn is_stale(&self, state: &PipelineState) -> bool {
         let three_intervals =
             state.clock.usual_interval().0.saturating_mul(3).min(STALE_AT_THE_LATEST.0);
@@ -211,7 +211,7 @@ impl Pipeline {
         state: &mut PipelineState,
         sample: &Sample,
         elapsed: Micros,
-        afresh: Option<Status>,
+        restarted: Option<Status>,
     ) -> Reading {
         let air = AirData::of(sample);
         let energy =
@@ -223,8 +223,8 @@ impl Pipeline {
         let altitude =
             state.altitude.step(&self.estimator, elapsed, sample.static_pressure, air.altitude);
         let compensated = if energy.source == EnergySource::None {
-            // The energy height is the altitude, and two filters would say the same: half the work
-            // of a sample.
+            // The energy height is the altitude and two filters would give the same result;
+            // skipping one halves the work per sample.
             state.energy_height = state.altitude;
             altitude
         } else {
@@ -241,7 +241,7 @@ impl Pipeline {
             state.launch.step(elapsed, altitude.height, air.equivalent_airspeed());
         }
         let values = self.values(state, &air, energy.source, altitude, compensated);
-        let status = afresh.unwrap_or_else(|| status_of(energy, compensated, doubtful));
+        let status = restarted.unwrap_or_else(|| status_of(energy, compensated, doubtful));
         Reading { time: sample.time, status, elapsed, source: energy.source, values: Some(values) }
     }
 
@@ -308,17 +308,18 @@ impl Pipeline {
 }
 
 impl PipelineState {
-    /// What is sounding now.
+    /// The present sound.
     pub fn voice(&self) -> Voice {
         self.sounder.voice()
     }
 
-    /// Says nothing for `time`, [`crate::sound::sounder::LONGEST_MUTE`] at most; zero ends a mute.
+    /// Mutes the sound for `time`, [`crate::sound::sounder::LONGEST_MUTE`] at most; zero ends a
+    /// mute.
     pub fn mute_for(&mut self, time: Micros) {
         self.sounder.mute_for(time);
     }
 
-    /// How much longer nothing is said.
+    /// Remaining time of the mute.
     pub fn muted_for(&self) -> Micros {
         self.sounder.muted_for()
     }
@@ -328,14 +329,14 @@ impl PipelineState {
         self.launch.is_flying()
     }
 
-    /// Forgets the past of the air; the clock and the gate go on.
-    fn start_afresh(&mut self) {
-        self.altitude.start_afresh();
-        self.energy.start_afresh();
-        self.energy_height.start_afresh();
+    /// Clears what depends on past heights; the clock and the gate continue.
+    fn restart(&mut self) {
+        self.altitude.restart();
+        self.energy.restart();
+        self.energy_height.restart();
         self.average = AverageState::default();
         self.climb = ClimbState::default();
-        self.tubes.start_afresh();
+        self.tubes.restart();
     }
 }
 
@@ -374,7 +375,7 @@ mod tests {
         Settings::default().build().unwrap()
     }
 
-    /// Whatever a broken sensor may say.
+    /// Any value that a broken sensor may give.
     fn any_pressure() -> impl Strategy<Value = f32> {
         prop_oneof![
             4 => 5_000.0..115_000.0_f32,
@@ -390,7 +391,7 @@ mod tests {
         (step, any_pressure(), some(), some(), prop::option::of(prop::num::f32::ANY))
     }
 
-    /// Every number of a reading.
+    /// Every number in a reading.
     fn numbers(values: &Values) -> Vec<f32> {
         let Values { altitude, altimeter, vertical_speed, deviation, climb, netto, .. } = values;
         let speeds = [values.true_airspeed, values.te_vertical_speed, values.average];
@@ -412,7 +413,7 @@ mod tests {
         })]
 
         #[test]
-        fn whatever_comes_in_only_numbers_come_out(
+        fn any_input_gives_only_numbers(
             samples in prop::collection::vec(any_sample(), 1..200),
             choice in 0..4_usize,
         ) {
@@ -440,7 +441,7 @@ mod tests {
         }
 
         #[test]
-        fn the_origin_of_time_does_not_matter(origin in -1_000_000_000_000_i64..1_000_000_000_000) {
+        fn results_do_not_depend_on_the_origin_of_time(origin in -1_000_000_000_000_i64..1_000_000_000_000) {
             let run = |origin: i64| -> Vec<Reading> {
                 let (pipeline, mut state) = (default_pipeline(), PipelineState::default());
                 (0..300)
@@ -474,7 +475,7 @@ mod tests {
     }
 
     #[test]
-    fn every_status_has_a_name_of_its_own() {
+    fn every_status_has_a_unique_name() {
         let mut names: Vec<_> = Status::ALL.iter().map(|status| status.name()).collect();
         names.sort_unstable();
         names.dedup();

@@ -1,4 +1,4 @@
-//! What the instrument says of one sample: what became of it, and the figures it gave.
+//! The result of one sample: its status and its figures.
 
 use crate::air::energy::EnergySource;
 use crate::motion::climb::Climb;
@@ -8,7 +8,7 @@ use crate::sound::tone::Sound;
 use crate::units::{Metre, MetrePerSecond, Micros};
 
 setting_words! {
-    /// In whose metres vertical speeds are given.
+    /// Which metres vertical speeds are given in.
     pub enum VerticalScale {
         #[default]
         Standard = "standard", "the standard atmosphere's, whatever the weather, as altimeters do \
@@ -19,7 +19,7 @@ setting_words! {
 }
 
 setting_group! {
-    /// How readings are given, and how long they are good.
+    /// How readings are given, and how long they stay valid.
     pub struct ReadingSettings = "", "The reading." {
         scale as "vertical_speed": VerticalScale = VerticalScale::Standard, "", VerticalScale::KIND,
             "In whose metres vertical speeds are given.";
@@ -30,31 +30,32 @@ setting_group! {
     }
 }
 
-/// What became of a sample.
+/// The status of a sample.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Status {
-    /// Used, and the reading is good.
+    /// Used; the reading is good.
     Ok,
-    /// Used, and the reading is still finding itself (after the start or a gap); silent.
+    /// Used; the reading is still settling (after the start or a gap); silent.
     Settling,
-    /// Passed over: the sensor repeats one value to the last bit, as no living sensor does; silent.
+    /// Not used: the sensor repeats one value bit for bit, as no working sensor does; silent.
     Frozen,
-    /// Held back: a lone spike, or the first sample of something new; the reading is as foretold.
+    /// Held back: a lone spike, or the first sample of something new; the reading is the
+    /// prediction.
     Suspect,
-    /// Used; the source of total energy is missing, so that the reading follows the stick.
+    /// Used; the source of total energy is missing, so pitch inputs show in the reading.
     NoCompensation,
-    /// Used; the impact pressure says that the tubes are swapped, blocked or off, or that its
+    /// Used; the impact pressure shows that the tubes are swapped, blocked or off, or that the
     /// sensor was not zeroed.
     CheckTubes,
-    /// Used; the first after a gap, from which the reading starts afresh.
+    /// Used; the first after a gap; the reading restarts.
     Gap,
-    /// Used; the clock was set back, and the reading starts afresh.
+    /// Used; the clock was set back; the reading restarts.
     ClockReset,
-    /// Passed over: the static pressure is not a number or not the atmosphere's.
+    /// Not used: the static pressure is not a number or outside the atmosphere.
     BadPressure,
-    /// Passed over: its time is that of the sample before.
+    /// Not used: its time equals that of the sample before.
     RepeatedTime,
-    /// Passed over: its time is before that of the sample before.
+    /// Not used: its time is earlier than that of the sample before.
     TimeWentBack,
 }
 
@@ -74,7 +75,7 @@ impl Status {
         Status::TimeWentBack,
     ];
 
-    /// One word for tables and logs.
+    /// A one-word name for tables and logs.
     pub fn name(self) -> &'static str {
         match self {
             Status::Ok => "ok",
@@ -91,13 +92,12 @@ impl Status {
         }
     }
 
-    /// Whether the sample went into the reading and the reading is one to go by, compensated or
-    /// not.
+    /// Whether the sample was used and the reading can be relied on, compensated or not.
     pub fn is_good(self) -> bool {
         matches!(self, Status::Ok | Status::NoCompensation | Status::CheckTubes)
     }
 
-    /// What it says of the instrument's health.
+    /// What it means for the health of the instrument.
     pub(crate) fn health(self) -> Health {
         match self {
             Status::Ok | Status::NoCompensation | Status::CheckTubes => Health::Good,
@@ -110,7 +110,7 @@ impl Status {
         }
     }
 
-    /// Whether the sample went into the reading.
+    /// Whether the sample was used.
     pub fn is_used(self) -> bool {
         !matches!(
             self,
@@ -119,68 +119,66 @@ impl Status {
     }
 }
 
-/// What the instrument says of one sample.
+/// The instrument's result for one sample.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Reading {
     /// The sample's own time stamp.
     pub time: Micros,
     /// What became of the sample.
     pub status: Status,
-    /// Time since the last sample used; zero where the sample was passed over or everything started
-    /// afresh.
+    /// Time since the last sample used; zero where this sample was not used or everything
+    /// restarted.
     pub elapsed: Micros,
     /// The source of total energy in use.
     pub source: EnergySource,
-    /// What the pressure says, where the sample was used.
+    /// The figures, where the sample was used.
     pub values: Option<Values>,
 }
 
 /// The figures of a reading.
 ///
-/// Vertical speeds are in the standard atmosphere's metres, or true ones where the settings ask for
-/// them and the air's temperature is known; netto and what follows from it are always true.
+/// Vertical speeds are in the standard atmosphere's metres, or true metres where the settings say
+/// so and the air temperature is known; netto and what is derived from it are always true.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Values {
     /// Pressure altitude of the standard atmosphere, not filtered.
     pub altitude: Metre,
-    /// What the altimeter shows with its subscale as set, not filtered.
+    /// Altimeter height with the subscale as set, not filtered.
     pub altimeter: Metre,
-    /// True airspeed, where there is any airspeed.
+    /// True airspeed, where any airspeed is known.
     pub true_airspeed: Option<MetrePerSecond>,
     /// Rate of change of the altitude, filtered, not compensated.
     pub vertical_speed: MetrePerSecond,
     /// Rate of change of the energy height, filtered; `None` without a source of total energy.
     pub te_vertical_speed: Option<MetrePerSecond>,
-    /// Standard deviation of the error of the vertical speed that sounds, as the filter believes.
+    /// The filter's estimate of the standard deviation of the error of the sounding vertical speed.
     pub deviation: MetrePerSecond,
-    /// Mean of the vertical speed that sounds over the set time; `None` until there is a mean worth
-    /// showing.
+    /// Mean of the sounding vertical speed over the set time; `None` in the first 2 s.
     pub average: Option<MetrePerSecond>,
     /// The climb since it began; `None` outside climbs.
     pub climb: Option<Climb>,
-    /// What the polar makes of it; `None` without a polar, without total energy, or below flying
-    /// speed.
+    /// Figures from the polar; `None` without a polar, without total energy, or below flying speed.
     pub netto: Option<Netto>,
-    /// What sounds.
+    /// The current sound.
     pub sound: Sound,
 }
 
-/// What the polar makes of a compensated vertical speed and an airspeed.
+/// Figures from the polar, a compensated vertical speed and an airspeed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Netto {
     /// The air's own vertical speed: the compensated reading and the glider's own sink.
     pub air: MetrePerSecond,
-    /// What the glider would climb at if it circled here: the air's less the sink in a turn of the
-    /// set bank.
+    /// Climb rate if the glider circled here: that of the air less the sink in a turn at the set
+    /// bank.
     pub relative: MetrePerSecond,
-    /// Best equivalent airspeed towards the expected climb, in air such as this.
+    /// Speed to fly (equivalent airspeed) for the expected climb, in this air.
     pub speed_to_fly: MetrePerSecond,
-    /// Equivalent airspeed now.
+    /// Present equivalent airspeed.
     pub equivalent_airspeed: MetrePerSecond,
 }
 
 impl Netto {
-    /// How much faster than the speed to fly; negative where too slow.
+    /// Airspeed less the speed to fly; negative is too slow.
     pub fn too_fast(&self) -> MetrePerSecond {
         MetrePerSecond(self.equivalent_airspeed.0 - self.speed_to_fly.0)
     }

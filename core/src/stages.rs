@@ -1,8 +1,8 @@
-//! Single stages by themselves, for a bench that measures one of them and for tests.
+//! Single stages on their own, for tests and for a bench that measures one of them.
 //!
 //! An instrument needs none of these: [`Pipeline`](crate::Pipeline) runs them in their order. They
-//! are here so that the filter's noise and lag, the energy sum, the polar or the law of the sound can
-//! be measured without the rest.
+//! are public so that the filter's noise and lag, the energy sum, the polar or the tone law can be
+//! measured without the rest.
 
 pub use crate::air::air_data::AirData;
 pub use crate::air::airspeed::{

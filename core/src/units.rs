@@ -69,8 +69,8 @@ impl Micros {
 
     /// The span in seconds, rounded to `f32` (relative error below 6e-8).
     pub fn as_seconds(self) -> f32 {
-        // Two factors because a day in microseconds has more digits than an f32: whole seconds are
-        // exact to 194 days, the rest to a thirtieth of a microsecond.
+        // Converted in two parts because a day in microseconds has more digits than an f32: whole
+        // seconds are exact up to 194 days, the rest to a thirtieth of a microsecond.
         let whole = (self.0 / 1_000_000) as f32;
         let rest = (self.0 % 1_000_000) as f32;
         whole + rest * 1.0e-6
@@ -84,10 +84,10 @@ impl Metre {
     }
 }
 
-/// `value`, or `most` of its sign where it is beyond; `most` is above zero.
+/// `value` limited to `-most..=most`; `most` is above zero.
 ///
-/// Not `clamp`, which panics where a limit is no number: the linker shows that no panic can be
-/// reached (tests/no_panic).
+/// Not `clamp`, which panics if a limit is NaN: the linker shows that no panic can be reached
+/// (tests/no_panic).
 pub(crate) fn limited(value: f32, most: f32) -> f32 {
     if value > most {
         most

@@ -1,17 +1,18 @@
-//! What static pressure, airspeed and temperature say of the air around the glider.
+//! Air data: density, true airspeed and temperature ratio from static pressure, airspeed and air
+//! temperature.
 //!
 //! ```text
 //! H        pressure altitude of the standard atmosphere
-//! theta    T / T_std(H): how much warmer the air is than the standard's; 1 where no temperature is measured
+//! theta    T / T_std(H), the temperature ratio; 1 where no temperature is measured
 //! rho      p / (R T)
 //! TAS      from impact pressure or calibrated airspeed, with p and T
-//! EAS      TAS sqrt(rho / rho0): what the wing feels, and near enough what the airspeed indicator shows
+//! EAS      TAS sqrt(rho / rho0): what the wing feels; nearly what the airspeed indicator shows
 //! ```
 //!
-//! `theta` is also by how much true heights are larger than the altimeter's: between two pressures
-//! that are close together the hydrostatic law gives `dh = R T / g  dp / p`, so
-//! `dh_true / dH = T / T_std`. On a summer afternoon 15 K above standard a climb of 3 m/s by the
-//! altimeter is one of 3.16 m/s.
+//! `theta` is also the ratio of true height differences to the altimeter's: between two pressures
+//! that are close together the hydrostatic law gives `dh = R T / g dp / p`, so `dh_true / dH = T /
+//! T_std`. On a summer afternoon 15 K above standard, a climb of 3 m/s by the altimeter is really
+//! one of 3.16 m/s.
 //!
 //! Source: hydrostatics and the ideal gas law; ICAO Doc 7488/3 for the standard.
 
@@ -25,22 +26,21 @@ use crate::units::{Kelvin, Metre, MetrePerSecond, Pascal};
 pub struct AirData {
     /// The pressure itself.
     pub(crate) pressure: Pascal,
-    /// Temperature of the air, the standard atmosphere's where none is measured.
+    /// Air temperature; that of the standard atmosphere where none is measured.
     pub temperature: Kelvin,
     /// Pressure altitude of the standard atmosphere.
     pub altitude: Metre,
-    /// True airspeed, where there is any airspeed.
+    /// True airspeed, where any airspeed is known.
     pub true_airspeed: Option<MetrePerSecond>,
-    /// sqrt(rho0 / rho), by which true airspeeds are larger than equivalent ones: 1 at sea level,
-    /// 1.16 at 3000 m.
+    /// sqrt(rho0 / rho), the ratio of true to equivalent airspeed: 1 at sea level, 1.16 at 3000 m.
     pub density_ratio: f32,
-    /// T / T_std, by which true heights and vertical speeds are larger than the standard
-    /// atmosphere's. 0.65 to 1.6.
+    /// T / T_std, the ratio of true heights and vertical speeds to those of the standard
+    /// atmosphere. 0.65 to 1.6.
     pub temperature_ratio: f32,
 }
 
 impl AirData {
-    /// Works out what `sample` says; its static pressure must be usable
+    /// Works out the air data of `sample`; its static pressure must be usable
     /// ([`Sample::has_usable_pressure`]).
     pub fn of(sample: &Sample) -> Self {
         let pressure = sample.static_pressure;
@@ -59,7 +59,7 @@ impl AirData {
         }
     }
 
-    /// Equivalent airspeed, where there is any airspeed; within 0.3 % of the calibrated one below
+    /// Equivalent airspeed, where any airspeed is known; within 0.3 % of the calibrated one below
     /// 50 m/s and 5000 m.
     pub(crate) fn equivalent_airspeed(&self) -> Option<MetrePerSecond> {
         self.true_airspeed.map(|speed| MetrePerSecond(speed.0 / self.density_ratio))
@@ -91,7 +91,7 @@ mod tests {
     }
 
     #[test]
-    fn without_a_thermometer_the_air_is_the_standards() {
+    fn without_a_thermometer_the_air_is_standard() {
         let air = air(3000.0, Some(Speed::True(MetrePerSecond(34.824))), None);
         // ICAO Doc 7488/3: 268.65 K and 0.909122 kg/m3 at 3000 m; IAS 30 m/s is TAS 34.824 m/s
         // there.
@@ -102,7 +102,7 @@ mod tests {
     }
 
     #[test]
-    fn warm_air_is_thinner_and_its_heights_are_taller() {
+    fn warm_air_is_thinner_and_true_heights_are_larger() {
         // 30 degrees Celsius at sea level: rho = 101325 / (287.05287 * 303.15) = 1.16439 kg/m3.
         let air = air(0.0, Some(Speed::Calibrated(MetrePerSecond(30.0))), Some(30.0));
         assert_relative_eq!(air.temperature_ratio, 303.15 / 288.15, max_relative = 1e-6);

@@ -1,19 +1,18 @@
-//! The altimeter: a height above whatever level the pressure on its subscale stands for.
+//! The altimeter: height above the pressure level set on its subscale.
 //!
 //! ```text
 //! shown = H(p_static) - H(subscale)          H the pressure altitude of the standard atmosphere
 //!
-//! subscale    1013.25 hPa     flight levels, what the standard atmosphere says ("standard")
+//! subscale    1013.25 hPa     flight levels ("standard")
 //!             QNH             altitude above sea level
 //!             QFE             height above the airfield
 //! ```
 //!
-//! All three are one instrument: an altimeter's subscale shifts its pointer by the standard height
-//! of the pressure set, and what is dialled in decides what the pointer means. Source: ICAO Doc
-//! 7488/3 for H; that the subscale shifts in the standard atmosphere's heights is how altimeters
-//! are built (common practice, no source).
+//! All three work the same way: the subscale shifts the pointer by the standard height of the
+//! pressure that is set. Source: ICAO Doc 7488/3 for H; that the subscale shifts by heights of the
+//! standard atmosphere is how altimeters are built (common practice, no source).
 //!
-//! The height is not corrected for temperature, as no altimeter's is.
+//! As in any altimeter, the height is not corrected for temperature.
 
 use crate::air::atmosphere::{SEA_LEVEL_PRESSURE, pressure_altitude};
 use crate::error::SettingsError;
@@ -21,7 +20,7 @@ use crate::rows::{Group, Kind};
 use crate::units::{Metre, PASCALS_PER_HECTOPASCAL, Pascal};
 
 setting_words! {
-    /// Unit in which heights are shown to a person.
+    /// Unit in which heights are displayed.
     pub enum HeightUnit {
         #[default]
         M = "m", "metres";
@@ -33,15 +32,15 @@ setting_group! {
     /// What the altimeter is set to.
     pub struct AltimeterSettings = "altimeter.", "The altimeter." {
         subscale_hpa: f32 = 1013.25, "hPa", Kind::number(850.0, 1085.0),
-            "Pressure at which it shows zero: 1013.25 for flight levels, the QNH for altitude above \
-            sea level, the QFE for height above the airfield.";
+            "Pressure at which it shows zero: 1013.25 for flight levels, the QNH for altitude \
+             above sea level, the QFE for height above the airfield.";
         unit: HeightUnit = HeightUnit::M, "", HeightUnit::KIND,
             "Unit of the altimeter for people; tables are always in metres.";
     }
 }
 
 impl HeightUnit {
-    /// `height` as a number of this unit.
+    /// `height` in this unit.
     pub fn of(self, height: Metre) -> f32 {
         match self {
             HeightUnit::M => height.0,
@@ -50,7 +49,7 @@ impl HeightUnit {
     }
 }
 
-/// The altimeter as set.
+/// An altimeter with its subscale set.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Altimeter {
     reference: Metre,
@@ -68,7 +67,7 @@ impl Altimeter {
 
     /// An altimeter with `subscale` set.
     pub(crate) fn with_subscale(subscale: Pascal) -> Self {
-        // The standard setting shifts by exactly nothing.
+        // The standard setting shifts by exactly zero.
         let standard = subscale == SEA_LEVEL_PRESSURE;
         Self { reference: if standard { Metre(0.0) } else { pressure_altitude(subscale) } }
     }
@@ -98,16 +97,16 @@ mod tests {
     }
 
     #[test]
-    fn a_subscale_set_to_the_pressure_outside_shows_zero() {
+    fn subscale_set_to_outside_pressure_shows_zero() {
         for pressure in [95_460.84, 101_325.0, 103_000.0] {
             assert_abs_diff_eq!(shown(pressure / 100.0, pressure), 0.0, epsilon = 0.02);
         }
     }
 
     #[test]
-    fn one_hectopascal_is_worth_what_the_standard_says_near_the_ground() {
-        // ICAO Doc 7488/3: dp/dH at sea level -12.0131 Pa/m, so 8.32 m for each of the first
-        // hectopascals.
+    fn one_hectopascal_near_the_ground_is_the_standards_8_32_m() {
+        // ICAO Doc 7488/3: dp/dH at sea level -12.0131 Pa/m, so 8.32 m per hectopascal near sea
+        // level.
         assert_abs_diff_eq!(
             shown(1014.25, 101_325.0) - shown(1013.25, 101_325.0),
             8.32,

@@ -1,6 +1,6 @@
 //! The standard atmosphere: static pressure to geopotential altitude, temperature and density.
 //!
-//! Below 11 km the temperature falls by 6.5 K a kilometre, above it stays at 216.65 K:
+//! Below 11 km the temperature falls by 6.5 K per kilometre; above, it stays at 216.65 K:
 //!
 //! ```text
 //! troposphere    p = p0 (1 - L H / T0)^(g0 / (R L))       H = (T0 / L) (1 - (p / p0)^(R L / g0))
@@ -12,10 +12,9 @@
 //! 1976). Range: -1000 m to 20 000 m. The altitude is geopotential, which is what a barometric
 //! altimeter reads.
 //!
-//! The power is taken as `expm1(k log1p((p - p0) / p0))`, not as `1 - powf(..)`: the subtraction
-//! `p - p0` is exact and nothing cancels, so `f32` gives the altitude of its own pressure within
-//! 1.5 cm everywhere, and within 0.3 mm below 1000 m, where `powf` would step by 2.6 mm at every
-//! height.
+//! The power is computed as `expm1(k log1p((p - p0) / p0))`, not as `1 - powf(..)`: the subtraction
+//! `p - p0` is exact and no digits cancel, so `f32` gives the altitude of a pressure within 1.5 cm
+//! everywhere and within 0.3 mm below 1000 m; `powf` would step by 2.6 mm at every height.
 
 use crate::units::{Kelvin, KilogramPerCubicMetre, Metre, Pascal};
 
@@ -50,8 +49,8 @@ const STRATOSPHERE_SCALE_M: f32 = ((287.052_87_f64 * 216.65) / 9.806_65) as f32;
 
 /// Altitude in the standard atmosphere at which the static pressure is `pressure`.
 ///
-/// Error against the exact formula below 0.3 mm up to 1000 m, 1.5 cm over the whole range
-/// (the `f32` of the pressure itself is worth 0.3 mm at sea level and up to 0.5 mm higher up).
+/// Error against the exact formula below 0.3 mm up to 1000 m, 1.5 cm over the whole range (rounding
+/// the pressure to `f32` alone costs 0.3 mm at sea level and up to 0.5 mm higher up).
 pub fn pressure_altitude(pressure: Pascal) -> Metre {
     if pressure.0 >= TROPOPAUSE_PA {
         let relative = (pressure.0 - SEA_LEVEL_PRESSURE.0) / SEA_LEVEL_PRESSURE.0;
@@ -83,8 +82,8 @@ pub fn temperature_at(altitude: Metre) -> Kelvin {
     }
 }
 
-/// Density of dry air at `pressure` and `temperature`, by the law of the ideal gas; relative error
-/// below 1e-6.
+/// Density of dry air at `pressure` and `temperature`, by the ideal gas law; relative error below
+/// 1e-6.
 pub fn density(pressure: Pascal, temperature: Kelvin) -> KilogramPerCubicMetre {
     KilogramPerCubicMetre(pressure.0 / (GAS_CONSTANT_J_PER_KG_K * temperature.0))
 }
@@ -94,7 +93,7 @@ mod tests {
     use super::*;
     use approx::{assert_abs_diff_eq, assert_relative_eq};
 
-    /// The slow, obvious reference: the standard's own formulas in double precision.
+    /// Slow but simple reference: the standard's own formulas in double precision.
     fn altitude_in_double_precision(pressure: f64) -> f64 {
         let (g0, r, lapse, t0, p0) = (9.80665_f64, 287.05287, 0.0065, 288.15, 101_325.0);
         let t11 = t0 - lapse * 11_000.0;
@@ -124,7 +123,7 @@ mod tests {
     }
 
     #[test]
-    fn altitude_and_pressure_are_each_others_inverse() {
+    fn altitude_and_pressure_are_inverse() {
         for metres in (-1000..=20_000).step_by(50) {
             let altitude = Metre(metres as f32);
             assert_abs_diff_eq!(
@@ -146,7 +145,7 @@ mod tests {
     }
 
     #[test]
-    fn density_at_sea_level_is_the_standards() {
+    fn density_at_sea_level_matches_the_standard() {
         let rho = density(SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE);
         assert_relative_eq!(rho.0, SEA_LEVEL_DENSITY.0, max_relative = 1e-6);
     }

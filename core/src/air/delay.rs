@@ -1,18 +1,17 @@
-//! A delay of a fraction of a second for one channel of heights, so that channels of unequal
-//! lateness meet again.
+//! A delay of a fraction of a second for one height channel, to align channels with different lags.
 //!
-//! Two lines of different length and volume bring their pressures at different times. When one of
-//! them is late by T, the other is held back by T here, before the two are summed:
+//! Pressure lines of different length and volume lag by different times. When one line lags by T,
+//! the other is delayed by T here, before the two are summed:
 //!
 //! ```text
-//! out(t) = in(t - T)        straight between the two samples on either side of t - T
+//! out(t) = in(t - T)        interpolated between the two samples around t - T
 //! ```
 //!
-//! T need be no whole number of samples. Until there is enough past, the oldest height there is
-//! stands for what came before.
+//! T need not be a whole number of samples. Until there is enough history, the oldest height is
+//! used.
 //!
-//! The straight line between samples takes (2 pi f dt)^2 / 8 at most from a movement of frequency
-//! f: 0.2 % at 1 Hz and 50 samples a second.
+//! Linear interpolation reduces a movement of frequency f by at most (2 pi f dt)^2 / 8: 0.2 % at 1
+//! Hz and 50 samples a second.
 //!
 //! Source: linear interpolation; any text on numerical methods.
 
@@ -21,20 +20,20 @@ use heapless::Deque;
 
 /// The longest delay that the settings allow.
 pub(crate) const LONGEST: Micros = Micros(500_000);
-/// Heights kept. At more than 200 samples a second not every one is: the ring holds one in 5 ms,
-/// and the newest besides.
+/// Number of heights kept. Above 200 samples a second not every height is kept: the ring holds one
+/// per 5 ms, plus the newest.
 const CAPACITY: usize = 104;
 const SPACING_US: u32 = (LONGEST.0 as u32) / (CAPACITY as u32 - 4);
 
-/// The past of one channel.
+/// Recent heights of one channel.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct DelayState {
     ring: Deque<Point, CAPACITY>,
     newest: Option<Point>,
 }
 
-/// Times are kept in 32 bits, wrapping: only spans of less than a second are asked for, and the
-/// memory is halved.
+/// Times are kept as wrapping 32-bit numbers, because only spans under a second are needed and it
+/// halves the memory.
 #[derive(Clone, Copy, Debug)]
 struct Point {
     time_us: u32,
@@ -42,7 +41,8 @@ struct Point {
 }
 
 impl DelayState {
-    /// Takes the `height` at `time` and gives the one `by` before, at most [`LONGEST`].
+    /// Takes the `height` at `time` and returns the height `by` earlier; `by` is at most
+    /// [`LONGEST`].
     ///
     /// `time` must not go back; samples further apart than the delay give a height between the last
     /// two.
@@ -62,14 +62,14 @@ impl DelayState {
                 if self.ring.is_full() {
                     self.ring.pop_front();
                 }
-                // There is room: one was taken out where there was none.
+                // There is room: if the ring was full, the oldest was removed above.
                 let _ = self.ring.push_back(before);
             }
         }
         self.newest = Some(now);
     }
 
-    /// Looks from the newest back for the first two that have the wanted moment between them.
+    /// Searches backward from the newest for the first two heights around the wanted moment.
     fn height_before(&self, now: Point, by_us: u32) -> Metre {
         let mut later = now;
         for earlier in self.ring.iter().rev() {
@@ -110,7 +110,7 @@ mod tests {
     }
 
     #[test]
-    fn a_ramp_comes_out_late_by_exactly_the_delay_at_every_rate() {
+    fn a_ramp_is_delayed_by_exactly_the_setting_at_every_rate() {
         for step_us in [1_000, 5_000, 20_000, 77_000, 200_000, 1_000_000] {
             for by_us in [0, 7_000, 60_000, 123_456, 500_000] {
                 for (time, out) in delayed((0..400).map(|step| step * step_us), by_us, |t| 3.0 * t)
@@ -132,7 +132,7 @@ mod tests {
     }
 
     #[test]
-    fn a_movement_of_one_hertz_loses_no_more_than_is_said() {
+    fn a_one_hertz_movement_loses_no_more_than_documented() {
         let wave = |t: f64| (std::f64::consts::TAU * t).sin();
         for (time, out) in
             delayed((0..500).map(|step| step * 20_000), 50_000, wave).into_iter().skip(10)

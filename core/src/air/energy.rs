@@ -5,47 +5,50 @@
 //! h_E = h + V^2 / (2 g)
 //! ```
 //!
-//! A pull-up trades speed for height and leaves `h_E` alone, so its rate of change shows what the
-//! air does and not what the stick does. The energy is summed here, before the estimator, so that
-//! altitude and kinetic height pass through one filter and cannot lag one another.
+//! A pull-up trades speed for height and leaves `h_E` unchanged, so its rate of change shows the
+//! air's movement and not the pilot's pitch inputs. The energy is summed here, before the
+//! estimator, so that altitude and kinetic height pass through one filter and neither lags the
+//! other.
 //!
 //! The compensation, the part above the altitude, comes from one of
 //!
 //! ```text
 //! none         0
 //! electronic   V^2 / (2 g theta), V true airspeed, theta = T / T_std
-//! probe        H(p_te) - H(p_static): a probe of pressure coefficient -1 makes its line read p - q by itself
+//! probe        H(p_te) - H(p_static); a probe of pressure coefficient -1 makes its line read
+//!              p - q
 //! ```
 //!
-//! The altitude H is the standard atmosphere's, whose metres are `theta` true ones long, so the
-//! kinetic height is divided by `theta`: then a zoom leaves `h_E` alone on a hot day too. The probe
-//! does that by itself, since both its heights are H's.
+//! The altitude H is that of the standard atmosphere, and each of its metres is `theta` true metres
+//! long. So the kinetic height is divided by `theta`, and a zoom leaves `h_E` unchanged on a hot
+//! day too. A probe needs no such correction, since both its heights come from H.
 //!
 //! **How far a probe and the airspeed agree.** A probe of coefficient -1 reads p - q with q = 1/2
 //! rho V^2. Below the static pressure `dH/dp = -1 / (rho_s g)` with `rho_s ~ p^n`, n = 1 - R
 //! L / g = 0.81: the air gets thinner on the way from p to p - q, and
 //!
 //! ```text
-//! H(p - q) - H(p) = q / (rho_s g) (1 + n q / (2 p) + ..) = V^2 / (2 g theta) (1 + 0.283 M^2 + ..)      since q / p = 0.7 M^2
+//! H(p - q) - H(p) = q / (rho_s g) (1 + n q / (2 p) + ..)
+//!                 = V^2 / (2 g theta) (1 + 0.283 M^2 + ..)      since q / p = 0.7 M^2
 //! ```
 //!
-//! which is 0.2 % more than the kinetic height at 30 m/s and 0.6 % at 50 m/s; of its rate of
-//! change, which is what the reading is made of, twice as much. Where the airspeed is also known
-//! this is taken out ([`ideal_probe_excess`]). (By how much a real probe's coefficient changes with
-//! M^2 is its maker's secret; M^2 is 0.02 at 50 m/s.)
+//! which is 0.2 % more than the kinetic height at 30 m/s and 0.6 % at 50 m/s; for its rate of
+//! change, which the reading shows, twice as much. Where the airspeed is also known, this excess is
+//! removed ([`ideal_probe_excess`]). (How a real probe's coefficient changes with M^2 is not
+//! published by its maker; M^2 is 0.02 at 50 m/s.)
 //!
 //! **Below flying speed** the kinetic height fades out between 14 and 8 m/s of equivalent airspeed:
-//! on the ground a few pascals of noise or of zero error would be metres. It fades without a step,
-//! and a negative impact pressure is no speed at all.
+//! on the ground a few pascals of noise or zero error would amount to metres. The fade has no step,
+//! and a negative impact pressure counts as zero speed.
 //!
-//! **Unequal lines**: each channel may be late by a time of its own; the others are held back to
-//! the latest of those in use ([`crate::air::delay`]), so that a pull-up changes altitude and
-//! compensation in the same moment.
+//! **Unequal lines**: each channel may have its own lag; the others are delayed to match the
+//! slowest one in use ([`crate::air::delay`]), so that a pull-up changes altitude and compensation
+//! at the same moment.
 //!
-//! A source that comes or goes in flight would make `h_E` jump by the whole kinetic height (46 m at
-//! 30 m/s, a lift that is not there). So while the source is missing the last compensation is held,
-//! and when it comes the offset is taken up: `h_E` is continuous, and only its rate of change means
-//! anything.
+//! A source that appears or disappears in flight would make `h_E` jump by the whole kinetic height
+//! (46 m at 30 m/s, a lift that is not there). So while the source is missing, the last
+//! compensation is held, and when it returns, the offset is absorbed: `h_E` is continuous, and only
+//! its rate of change is meaningful.
 //!
 //! Source: any text on gliding or on energy methods in flight mechanics; the relation is mechanics.
 //! The series is from the formulas of [`crate::air::atmosphere`].
@@ -57,15 +60,15 @@ use crate::error::SettingsError;
 use crate::rows::{Group, Kind};
 use crate::units::{Metre, MetrePerSecond, Micros, Pascal};
 
-/// Equivalent airspeeds between which the kinetic height fades in: from faster than any wind a
-/// glider is left out in to slower than one flies (guesses; club gliders stall at 17 to 20 m/s,
-/// common practice, no source).
+/// Equivalent airspeeds between which the kinetic height fades in: the lower is above any wind a
+/// parked glider is left out in, the upper below any flying speed (guesses; club gliders stall at
+/// 17 to 20 m/s, common practice, no source).
 const NO_SPEED_MPS: f32 = 8.0;
-/// From here on it is flying speed.
+/// Flying speed begins here.
 pub(crate) const FLYING_SPEED: MetrePerSecond = MetrePerSecond(14.0);
 
 setting_words! {
-    /// Which source of total energy the settings ask for.
+    /// The source of total energy in the settings.
     pub enum EnergyChoice {
         None = "none", "altitude alone, so that pitch inputs are audible";
         Electronic = "electronic", "static pressure and airspeed, summed here";
@@ -76,7 +79,7 @@ setting_words! {
 }
 
 setting_group! {
-    /// Where total energy comes from, and what each line's tube and sensor do to it.
+    /// The source of total energy, and the lag and gain of each pressure line.
     pub struct EnergySettings = "", "Total energy." {
         choice as "energy": EnergyChoice = EnergyChoice::Auto, "", EnergyChoice::KIND,
             "Where total energy comes from.";
@@ -108,7 +111,7 @@ pub enum EnergySource {
 }
 
 impl EnergySource {
-    /// One word, as in the settings.
+    /// The name used in the settings.
     pub fn name(self) -> &'static str {
         match self {
             EnergySource::None => "none",
@@ -123,24 +126,24 @@ pub fn kinetic_height(speed: MetrePerSecond) -> Metre {
     Metre(speed.0 * speed.0 / (2.0 * GRAVITY_MPS2))
 }
 
-/// Share of the kinetic height that counts at `equivalent` airspeed: 0 up to 8 m/s, 1 from 14 m/s,
-/// smooth between.
+/// Share of the kinetic height used at `equivalent` airspeed: 0 up to 8 m/s, 1 from 14 m/s, smooth
+/// in between.
 pub(crate) fn flying_share(equivalent: MetrePerSecond) -> f32 {
     let share = ((equivalent.0 - NO_SPEED_MPS) / (FLYING_SPEED.0 - NO_SPEED_MPS)).clamp(0.0, 1.0);
     share * share * (3.0 - 2.0 * share)
 }
 
-/// The compensation a probe gives: how much higher the pressure in its line is than the glider.
+/// Compensation from a probe: the pressure altitude in its line less that of the glider.
 pub fn probe_height(te_pressure: Pascal, altitude: Metre) -> Metre {
     Metre(pressure_altitude(te_pressure).0 - altitude.0)
 }
 
-/// By how much the compensation of a probe of coefficient -1 exceeds the kinetic height at true
+/// The excess of the compensation of a probe of coefficient -1 over the kinetic height at true
 /// airspeed `speed`: 0.283 M^2 of it.
 ///
-/// Taken from the functions themselves and not from the series, so that nothing is left at any
-/// height. Dynamic pressures beyond a third of the static pressure (Mach 0.7) are no glider's and
-/// are taken as that.
+/// Computed from the functions themselves and not from the series, so that no error remains at any
+/// height. Dynamic pressures above a third of the static pressure (Mach 0.7) are beyond any glider
+/// and are limited to that.
 pub(crate) fn ideal_probe_excess(air: &AirData, speed: MetrePerSecond) -> Metre {
     let equivalent_mps = speed.0 / air.density_ratio;
     let dynamic_pa = 0.5 * SEA_LEVEL_DENSITY.0 * equivalent_mps * equivalent_mps;
@@ -150,7 +153,7 @@ pub(crate) fn ideal_probe_excess(air: &AirData, speed: MetrePerSecond) -> Metre 
     Metre(ideal.0 - kinetic_height(speed).0 / air.temperature_ratio)
 }
 
-/// The energy sum as tuned.
+/// The energy sum with its settings.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Energy {
     choice: EnergyChoice,
@@ -160,10 +163,10 @@ pub struct Energy {
     probe_line: Micros,
 }
 
-/// Energy height, compensated or not, and how it was come by.
+/// Energy height, compensated or not, and its source.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct EnergyHeight {
-    /// Altitude plus compensation; only differences between samples have a meaning.
+    /// Altitude plus compensation; only differences between samples are meaningful.
     pub height: Metre,
     /// The source in use.
     pub(crate) source: EnergySource,
@@ -171,7 +174,7 @@ pub struct EnergyHeight {
     pub(crate) held: bool,
 }
 
-/// What is remembered of the compensation.
+/// State of the compensation.
 #[derive(Clone, Debug, Default)]
 pub struct EnergyState {
     source: EnergySource,
@@ -180,12 +183,12 @@ pub struct EnergyState {
     live: bool,
     altitude: DelayState,
     source_height: DelayState,
-    /// Of an ideal probe at the last known airspeed, which need not come with every sample.
+    /// Excess of an ideal probe at the last known airspeed; not every sample needs an airspeed.
     excess: Option<Metre>,
 }
 
 impl Energy {
-    /// The sum that `settings` ask for.
+    /// The energy sum for `settings`.
     ///
     /// # Errors
     /// A percentage outside 0 to 150, a delay outside 0 to 500 ms.
@@ -204,7 +207,7 @@ impl Energy {
     /// Sums the energy of one sample at `time`, which must not go back.
     ///
     /// `te_pressure` is this sample's, where it has one and it is usable. With
-    /// [`EnergyChoice::Auto`] the best source seen so far stays chosen.
+    /// [`EnergyChoice::Auto`] the best source seen so far stays selected.
     pub fn step(
         &self,
         state: &mut EnergyState,
@@ -239,9 +242,9 @@ impl Energy {
         }
     }
 
-    /// What to add to the `altitude` of now for the energy height of the moment that the latest
-    /// line speaks of: the share of the source's `height` above the altitude then, and the altitude
-    /// then less the altitude now.
+    /// What to add to the present `altitude` to get the energy height at the moment that the
+    /// slowest line shows: a share of the source's `height` above the altitude at that moment, plus
+    /// the altitude at that moment less the present one.
     fn in_step(
         &self,
         state: &mut EnergyState,
@@ -259,7 +262,7 @@ impl Energy {
         let latest = source_line.max(self.static_line);
         let held_back = |line: Micros| latest.since(line);
         let then = state.altitude.step(time, altitude, held_back(self.static_line));
-        // A probe's line holds the sum of altitude and compensation, so the sum is what is late.
+        // A probe's line carries the sum of altitude and compensation, so the sum is delayed.
         let from_altitude = state.source == EnergySource::Probe;
         let whole = if from_altitude { Metre(altitude.0 + height.0) } else { height };
         let whole = state.source_height.step(time, whole, held_back(source_line));
@@ -287,8 +290,8 @@ impl EnergyState {
         self.source
     }
 
-    /// Forgets what the lines held before a gap; the compensation goes on from where it is.
-    pub(crate) fn start_afresh(&mut self) {
+    /// Clears the delay lines after a gap; the compensation continues from its present value.
+    pub(crate) fn restart(&mut self) {
         self.altitude = DelayState::default();
         self.source_height = DelayState::default();
         self.live = false;
@@ -296,7 +299,7 @@ impl EnergyState {
 
     fn probe(&mut self, air: &AirData, te_pressure: Pascal) -> Metre {
         if let Some(speed) = air.true_airspeed {
-            // The first time it comes it is a step of up to 2 m.
+            // Its first value is a step of up to 2 m.
             self.live &= self.excess.is_some();
             self.excess = Some(ideal_probe_excess(air, speed));
         }
@@ -349,7 +352,7 @@ mod tests {
     }
 
     #[test]
-    fn a_percentage_of_the_compensation_counts_as_much() {
+    fn compensation_scales_with_its_percentage() {
         for percent in [0.0, 85.0, 110.0] {
             let settings = EnergySettings { compensation_percent: percent, ..electronic() };
             let zoom =
@@ -360,9 +363,9 @@ mod tests {
     }
 
     #[test]
-    fn warm_air_has_fewer_standard_metres_to_zoom_through() {
-        // 5 % warmer than standard: 95.60 true metres are 91.05 on the altimeter, and so much must
-        // be taken off.
+    fn a_zoom_in_warm_air_gains_fewer_standard_metres() {
+        // 5 % warmer than standard: 95.60 true metres are 91.05 on the altimeter, and the
+        // compensation must match that.
         let energy = Energy::new(&electronic()).unwrap();
         let mut state = EnergyState::default();
         let mut height = |altitude: f32, speed: f32| {
@@ -380,14 +383,14 @@ mod tests {
 
     #[test]
     fn a_probe_of_coefficient_minus_one_reads_the_kinetic_height() {
-        // p - q at 30 m/s and sea level, against V^2 / (2 g) = 45.89 m; the rest is that p - q is
-        // not quite linear in height (0.3 % here).
+        // p - q at 30 m/s and sea level, against V^2 / (2 g) = 45.89 m; the rest is because p - q
+        // is not quite linear in height (0.3 % here).
         let te = Pascal(101_325.0 - 0.5 * 1.225 * 30.0 * 30.0);
         assert_abs_diff_eq!(probe_height(te, Metre(0.0)).0, 45.89, epsilon = 0.15);
     }
 
     #[test]
-    fn an_ideal_probe_exceeds_the_kinetic_height_by_the_series_of_the_head_of_this_file() {
+    fn an_ideal_probe_exceeds_the_kinetic_height_by_the_series_in_the_module_docs() {
         for altitude in [0.0, 3000.0, 8000.0] {
             for speed in [20.0_f32, 30.0, 50.0, 70.0] {
                 let air = AirData::of(&Sample::of_static(Micros(0), pressure_at(Metre(altitude))));
@@ -400,23 +403,23 @@ mod tests {
     }
 
     #[test]
-    fn below_flying_speed_there_is_no_kinetic_height_and_no_step_on_the_way() {
+    fn kinetic_height_fades_out_below_flying_speed_without_a_step() {
         let speeds: Vec<_> =
             (0..300).map(|tenth| (500.0, Some(tenth as f32 * 0.1), None)).collect();
         let all = heights(electronic(), &speeds);
         assert!(all[..80].iter().all(|energy| energy.height == all[0].height));
-        // At 14 m/s a tenth of a metre per second is worth 0.14 m; fading in makes it 0.35 m at
+        // At 14 m/s a change of 0.1 m/s is 0.14 m of kinetic height; the fade makes it 0.35 m at
         // most.
         assert!(
             all.windows(2).all(|pair| (0.0..0.36).contains(&(pair[1].height.0 - pair[0].height.0)))
         );
-        // From 8 to 29.9 m/s: all of the kinetic height of 29.9 m/s, 45.58 m (a shade less: 500 m,
+        // From 8 to 29.9 m/s: all of the kinetic height of 29.9 m/s, 45.58 m (slightly less: 500 m,
         // equivalent speed).
         assert_abs_diff_eq!(all[299].height.0 - all[0].height.0, 45.58, epsilon = 0.01);
     }
 
     #[test]
-    fn energy_height_does_not_jump_when_the_source_comes_or_goes() {
+    fn energy_height_does_not_jump_when_the_source_appears_or_disappears() {
         let speeds = [None, Some(30.0), Some(30.0), None, Some(45.0)];
         let all = heights(electronic(), &speeds.map(|speed| (1000.0, speed, None)));
         for energy in &all {
@@ -426,7 +429,7 @@ mod tests {
     }
 
     #[test]
-    fn auto_takes_the_best_source_seen_and_stays_with_it() {
+    fn auto_takes_the_best_source_seen_and_keeps_it() {
         let samples = [
             (None, None),
             (Some(30.0), None),
@@ -443,7 +446,7 @@ mod tests {
         );
     }
 
-    /// A frictionless zoom from 50 to 25 m/s within a second; the time is that since its beginning.
+    /// A frictionless zoom from 50 to 25 m/s within a second; time is measured from its beginning.
     fn zoom_speed(t: f32) -> f32 {
         50.0 - 25.0 * t.clamp(0.0, 1.0)
     }
@@ -453,7 +456,7 @@ mod tests {
     }
 
     #[test]
-    fn a_line_that_is_late_is_waited_for() {
+    fn a_late_line_is_waited_for() {
         for (static_ms, airspeed_ms) in [(0.0, 60.0), (60.0, 0.0), (33.0, 93.0)] {
             let settings = EnergySettings {
                 static_delay_ms: static_ms,
@@ -481,29 +484,29 @@ mod tests {
     }
 
     #[test]
-    fn a_part_of_a_late_probe_is_summed_with_the_altitude_of_its_own_moment() {
+    fn a_share_of_a_late_probe_is_summed_with_the_altitude_at_the_same_moment() {
         let settings = EnergySettings {
             choice: EnergyChoice::Probe,
             compensation_percent: 80.0,
             probe_delay_ms: 70.0,
             ..EnergySettings::default()
         };
-        // In still air the probe's line is that of one altitude throughout: where all speed is
-        // height, 1127.46 m.
+        // In still air the probe's line shows one altitude throughout: the one where all speed has
+        // become height, 1127.46 m.
         let te = pressure_at(Metre(1000.0 + 2500.0 / (2.0 * 9.80665))).0;
         let samples: Vec<_> =
             (-50..100).map(|step| (zoom_altitude(step as f32 * 0.02), None, Some(te))).collect();
         let all = heights(settings, &samples);
         for (place, energy) in all.iter().enumerate().skip(10) {
             let expected = 0.2 * zoom_altitude((place as f32 - 50.0) * 0.02 - 0.07) + 0.8 * 1127.46;
-            // The compensation began at nothing, at 1000 m.
+            // The compensation began at zero, at 1000 m.
             let offset = 1000.0 - (0.2 * 1000.0 + 0.8 * 1127.46);
             assert_abs_diff_eq!(energy.height.0, expected + offset, epsilon = 0.06);
         }
     }
 
     #[test]
-    fn what_is_out_of_range_is_named() {
+    fn a_setting_out_of_range_is_named() {
         let refused = |settings: EnergySettings| Energy::new(&settings).unwrap_err().parameter;
         assert_eq!(
             refused(EnergySettings { compensation_percent: 151.0, ..electronic() }),

@@ -1,5 +1,5 @@
-//! From pressures to the air: altitude, density, airspeed, energy height, and what looks wrong in
-//! the tubes.
+//! From pressures to air data: altitude, density, airspeed, energy height, and a check of the
+//! tubes.
 
 pub(crate) mod air_data;
 pub(crate) mod airspeed;

@@ -1,24 +1,25 @@
-//! Are the pitot and static tubes where they belong? What the impact pressure says of them over
-//! some seconds.
+//! Checks from the impact pressure, over some seconds, whether pitot and static tubes are connected
+//! properly.
 //!
-//! Two signs, each of which must last:
+//! Two signs of a fault, each of which must last:
 //!
 //! ```text
-//! negative   the impact pressure is further below zero than noise: tubes swapped, pitot leaking into the cockpit, or a sensor
-//!            that was not zeroed; 3 s more of it than without it
-//! nothing    no flying speed, yet the height has changed by 40 m: pitot blocked, tube off, or tubes swapped
+//! negative   the impact pressure is further below zero than noise: tubes swapped, pitot
+//!            leaking into the cockpit, or sensor not zeroed; 3 s more with it than without
+//! no speed   no flying speed, yet the height has changed by 40 m: pitot blocked, tube off, or
+//!            tubes swapped
 //!
 //!     FINE  ---- negative for 3 s ---------------------------------------->  DOUBTFUL
-//!           ---- 40 m away from where it last flew or stood -------------->
+//!           ---- 40 m from the height where it last flew or stood -------->
 //!           <--- flying speed, or the impact pressure has come back to zero
 //! ```
 //!
-//! The height where it stands follows the altitude by 5 cm a second, so that the weather does not
-//! count: a fall of 3 hPa an hour, a front, is 0.7 cm a second. A glider carried up a mountain road
-//! without a wind in its pitot is warned about, which harms nobody.
+//! The reference height follows the altitude at up to 5 cm a second, so that weather does not
+//! trigger it: 3 hPa an hour, as at a front, is 0.7 cm a second. A glider trailered up a mountain
+//! road with no wind in its pitot gets the warning too, which does no harm.
 //!
-//! Without speed there is no kinetic height ([`crate::air::energy`]), so while this lasts the reading is
-//! not compensated.
+//! Without speed there is no kinetic height ([`crate::air::energy`]), so in this state the reading
+//! is not compensated.
 //!
 //! Every figure here is a guess.
 
@@ -27,26 +28,26 @@ use crate::air::energy::FLYING_SPEED;
 use crate::sensing::sample::{Sample, Speed};
 use crate::units::{Metre, Micros, limited};
 
-/// Further below zero than a parked glider's pitot is: a tail wind of 7 m/s.
+/// Further below zero than a parked glider's pitot gets: a tail wind of 7 m/s.
 const NEGATIVE_PA: f32 = -30.0;
 const NEGATIVE_FOR: Micros = Micros(3_000_000);
 const CHANGED_M: f32 = 40.0;
 const WEATHER_MPS: f32 = 0.05;
 
-/// What is remembered of the tubes.
+/// State of the check.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct TubesState {
     negative: Micros,
-    /// Where the glider was when it last flew, or where it stands.
+    /// Height at which the glider last flew, or stands.
     height: Option<Metre>,
     doubtful: bool,
 }
 
 impl TubesState {
-    /// Takes a sample, `elapsed` after the one before, with its filtered altitude; tells whether
-    /// the tubes are in doubt.
+    /// Takes a sample, `elapsed` after the one before, with its filtered altitude; returns whether
+    /// the tubes are doubtful.
     ///
-    /// Without any airspeed nothing is known, and the last answer stays.
+    /// Without any airspeed nothing can be concluded, and the last answer stays.
     pub(crate) fn step(
         &mut self,
         elapsed: Micros,
@@ -55,7 +56,10 @@ impl TubesState {
         altitude: Metre,
     ) -> bool {
         let Some(equivalent) = air.equivalent_airspeed() else { return self.doubtful };
-        let is_negative = matches!(sample.usable_speed(), Some(Speed::Dynamic(dynamic)) if dynamic.0 < NEGATIVE_PA);
+        let is_negative = matches!(
+            sample.usable_speed(),
+            Some(Speed::Dynamic(dynamic)) if dynamic.0 < NEGATIVE_PA
+        );
         let change = if is_negative { elapsed.0 } else { elapsed.0.saturating_neg() };
         self.negative = Micros(self.negative.0.saturating_add(change).clamp(0, NEGATIVE_FOR.0));
         let flies = equivalent >= FLYING_SPEED;
@@ -69,7 +73,7 @@ impl TubesState {
         self.doubtful
     }
 
-    /// Whether the height has left the place where the glider last flew or stood.
+    /// Whether the height has moved away from where the glider last flew or stood.
     fn is_away(&mut self, elapsed: Micros, altitude: Metre) -> bool {
         let height = *self.height.get_or_insert(altitude);
         let change_m = altitude.0 - height.0;
@@ -80,8 +84,8 @@ impl TubesState {
         false
     }
 
-    /// After a gap the height may be another.
-    pub(crate) fn start_afresh(&mut self) {
+    /// After a gap the height may be different.
+    pub(crate) fn restart(&mut self) {
         *self = Self::default();
     }
 }
@@ -92,7 +96,7 @@ mod tests {
     use crate::air::atmosphere::pressure_at;
     use crate::units::Pascal;
 
-    /// Seconds after which the tubes are in doubt, at 10 Hz.
+    /// Seconds until the tubes are reported as doubtful, at 10 Hz.
     fn doubtful_after(
         seconds: i64,
         dynamic_pa: impl Fn(f32) -> f32,
@@ -133,7 +137,7 @@ mod tests {
     }
 
     #[test]
-    fn flying_standing_in_the_wind_and_the_weather_are_no_fault() {
+    fn flying_standing_in_wind_and_weather_are_not_faults() {
         assert_eq!(doubtful_after(600, |_| 400.0, |t| 100.0 + 3.0 * t), None);
         assert_eq!(doubtful_after(600, |t| 20.0 * (t * 0.7).sin(), |t| (t * 0.5).sin()), None);
         // Ten hours of a falling barometer, 1 hPa an hour.
@@ -157,7 +161,7 @@ mod tests {
     }
 
     #[test]
-    fn doubt_ends_when_the_impact_pressure_has_been_back_at_zero_as_long_and_with_a_gap() {
+    fn doubt_ends_after_equal_time_at_zero_and_with_a_gap() {
         let mut state = TubesState::default();
         let step = |state: &mut TubesState, dynamic_pa: f32| {
             let speed = Some(Speed::Dynamic(Pascal(dynamic_pa)));
@@ -175,7 +179,7 @@ mod tests {
             state.step(Micros(1_000_000), &bare, &AirData::of(&bare), Metre(540.0))
         };
         assert!(ask(&mut state));
-        state.start_afresh();
+        state.restart();
         assert!(!ask(&mut state));
     }
 }

@@ -2,17 +2,17 @@
 //!
 //! The mean of a vertical speed over a time is the height gained in it divided by the time, so the
 //! average needs heights, not speeds: `(h(now) - h(now - T)) / T`. Heights are kept at 60 or more
-//! even spacings of T, and the one at exactly `now - T` is interpolated. Until T has passed, the
-//! average is over the time there has been.
+//! even spacings within T, and the height at exactly `now - T` is interpolated. Until T has passed,
+//! the average covers the time so far.
 
 use crate::error::SettingsError;
 use crate::rows::{Group, Kind};
 use crate::units::{Metre, MetrePerSecond, Micros};
 use heapless::Deque;
 
-/// Heights kept. The average covers its time within one part in 60.
+/// Number of heights kept. The average covers its time within one part in 60.
 const CAPACITY: usize = 64;
-/// Before this long no average is shown: a mean over less is no steadier than the reading.
+/// No average is shown before this time: a mean over less is no steadier than the reading.
 const SHORTEST: Micros = Micros(2_000_000);
 
 setting_group! {
@@ -24,7 +24,7 @@ setting_group! {
     }
 }
 
-/// The average as tuned.
+/// The average with its settings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct RunningAverage {
     span: Micros,
@@ -36,7 +36,7 @@ struct Point {
     height: Metre,
 }
 
-/// What is remembered: heights of the last span of time.
+/// The heights within the last averaging time.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct AverageState {
     points: Deque<Point, CAPACITY>,
@@ -57,7 +57,8 @@ impl RunningAverage {
         Self { span: Micros((span_s * 1.0e6) as i64) }
     }
 
-    /// Takes the filtered height at `time` and gives the mean vertical speed of the last span.
+    /// Takes the filtered height at `time` and returns the mean vertical speed over the averaging
+    /// time.
     ///
     /// `None` in the first 2 s.
     pub(crate) fn step(
@@ -74,8 +75,7 @@ impl RunningAverage {
             .then(|| MetrePerSecond((height.0 - start.height.0) / elapsed.as_seconds()))
     }
 
-    /// Drops points that the span has left behind, but keeps the last of those for the
-    /// interpolation.
+    /// Drops points older than the averaging time, but keeps the newest of those for interpolation.
     fn forget_old(&self, state: &mut AverageState, time: Micros) {
         while let Some(second) = state.points.iter().nth(1) {
             if time.since(second.time) < self.span {
@@ -89,13 +89,12 @@ impl RunningAverage {
         let spacing = Micros(self.span.0 / (CAPACITY as i64 - 3));
         let due = state.points.back().is_none_or(|last| point.time.since(last.time) >= spacing);
         if due {
-            // Never full: the spacing leaves room for the two points that reach beyond the span's
-            // ends.
+            // Never full: the spacing leaves room for the two points beyond the ends.
             let _ = state.points.push_back(point);
         }
     }
 
-    /// The height one span ago, or the oldest there is.
+    /// The height one averaging time ago, or the oldest one.
     fn start_of_span(&self, state: &AverageState, time: Micros) -> Option<Point> {
         let mut points = state.points.iter();
         let first = *points.next()?;
@@ -150,7 +149,7 @@ mod tests {
     }
 
     #[test]
-    fn a_climb_that_ends_is_forgotten_after_exactly_the_span() {
+    fn a_climb_that_ends_leaves_the_average_after_exactly_its_time() {
         let climb_until_30_s = |t: f64| 2.0 * t.min(30.0);
         for (time, mean) in averages(20.0, 50, 80, climb_until_30_s) {
             let remembered = (50.0 - time).clamp(0.0, 20.0) as f32;
@@ -160,13 +159,13 @@ mod tests {
     }
 
     #[test]
-    fn nothing_is_averaged_in_the_first_two_seconds() {
+    fn no_average_in_the_first_two_seconds() {
         let all = averages(20.0, 50, 10, |t| t);
         assert_abs_diff_eq!(all[0].0, 2.0, epsilon = 1e-9);
     }
 
     #[test]
-    fn samples_further_apart_than_the_span_average_over_their_own_interval() {
+    fn samples_further_apart_than_the_averaging_time_average_over_their_own_interval() {
         let average = RunningAverage::new(10.0);
         let mut state = AverageState::default();
         let mut last = None;

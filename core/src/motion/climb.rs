@@ -1,27 +1,29 @@
-//! The present climb: since when, how much height, how fast on the average.
+//! The present climb: its duration, height gained and average rate.
 //!
-//! Where a climb begins and ends is read off the energy height, which a pull-up does not change:
+//! A climb's beginning and end are found from the energy height, which a pull-up does not change:
 //!
 //! ```text
-//!              15 m above the lowest point since the last climb                15 m below the highest point of the climb,
-//!     GLIDING -------------------------------------------------->  CLIMBING    or 45 s without a new highest point
+//!                15 m above the lowest point since the last climb
+//!     GLIDING -------------------------------------------------->  CLIMBING
 //!             <--------------------------------------------------
+//!                15 m below the highest point of the climb,
+//!                or 45 s without a new highest point
 //! ```
 //!
 //! A climb counts from the last moment within 2 m of that lowest point, so that a minute of flying
 //! level before the thermal is not averaged in; its average is `(h(now) - h(then)) / (now - then)`.
-//! Half a circle in sink, 20 s at -0.7 m/s, is no end; leaving a thermal is, some 10 to 20 s later
-//! at a glider's own sink.
+//! Half a circle in sink, 20 s at -0.7 m/s, does not end it; leaving a thermal does, some 10 to 20
+//! s later at the glider's own sink.
 //!
-//! Source: none; the rule and its figures are ours. Without total energy it runs on the altitude,
-//! where a pull-up of 15 m is a climb.
+//! Source: none; the rule and its figures are ours. Without total energy it uses the altitude, and
+//! then a pull-up of 15 m counts as a climb.
 
 use crate::units::{Metre, MetrePerSecond, Micros};
 
 const BEGINS_M: f32 = 15.0;
 const ENDS_M: f32 = 15.0;
 const ENDS_AFTER: Micros = Micros(45_000_000);
-/// A highest point is a new one when it is this much higher; less is the filter's trembling.
+/// A new highest point must be this much higher; less is filter noise.
 const NEW_M: f32 = 1.0;
 const LINGERS_M: f32 = 2.0;
 
@@ -37,7 +39,7 @@ pub struct Climb {
 }
 
 impl Climb {
-    /// The same climb in metres `scale` as long.
+    /// The same climb with its heights multiplied by `scale`.
     pub(crate) fn scaled(self, scale: f32) -> Self {
         Self {
             gain: Metre(scale * self.gain.0),
@@ -47,11 +49,11 @@ impl Climb {
     }
 }
 
-/// What is remembered of climbs.
+/// State of climb detection.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct ClimbState {
     lowest: Option<Metre>,
-    /// Where a climb would begin, or began.
+    /// The point at which a climb would begin, or began.
     start: Point,
     /// The highest point of the climb, while there is a climb.
     highest: Option<Point>,
@@ -64,8 +66,8 @@ struct Point {
 }
 
 impl ClimbState {
-    /// Takes the filtered energy height at `time`, which must not go back; gives the present climb,
-    /// if there is one.
+    /// Takes the filtered energy height at `time`, which must not go back; returns the present
+    /// climb, if there is one.
     pub(crate) fn step(&mut self, time: Micros, height: Metre) -> Option<Climb> {
         let now = Point { time, height };
         match self.highest {
@@ -128,7 +130,7 @@ mod tests {
     }
 
     #[test]
-    fn a_climb_is_told_from_its_own_beginning() {
+    fn a_climb_counts_from_its_own_beginning() {
         let all = climbs(240, flight);
         let first = all.iter().find(|(_, climb)| climb.is_some()).unwrap().0;
         // 15 m at 2 m/s.
@@ -150,7 +152,7 @@ mod tests {
     }
 
     #[test]
-    fn half_a_circle_in_sink_is_no_end_and_a_minute_without_gain_is() {
+    fn half_a_circle_in_sink_does_not_end_a_climb_but_a_minute_without_gain_does() {
         let circling = |t: f32| 800.0 + 1.5 * t - 25.0 * (1.0 - (t * 0.3).cos()) / 2.0;
         assert!(climbs(300, circling).iter().skip(400).all(|(_, climb)| climb.is_some()));
         let holds = |t: f32| 800.0 + 2.0 * t.min(60.0);
@@ -159,7 +161,7 @@ mod tests {
     }
 
     #[test]
-    fn a_slow_sink_and_waves_of_ten_metres_are_no_climb() {
+    fn slow_sink_and_ten_metre_waves_are_not_climbs() {
         let all = climbs(900, |t| 2000.0 - 0.6 * t + 5.0 * (t * 0.2).sin());
         assert!(all.iter().all(|(_, climb)| climb.is_none()));
     }

@@ -1,35 +1,37 @@
-//! Height samples to vertical speed: the filter that the settings choose, what it does not believe,
-//! and where it starts.
+//! Height samples to vertical speed: the filter chosen in the settings, its spike rejection, and
+//! its start.
 //!
 //! ```text
-//! measured height -> suspicion (a lone spike?) -> noise (how noisy?) -> fixed or adaptive filter -> vertical speed
+//! measured height -> suspicion (a lone spike?) -> noise level -> filter -> vertical speed
 //! ```
 //!
-//! **Fixed**: the steady Kalman filter of [`crate::motion::steady`], whose reading is behind a steadily
+//! **Fixed**: the steady Kalman filter of [`crate::motion::steady`], whose reading lags a steadily
 //! changing vertical speed by exactly the response time. No linear filter has less error for its
-//! delay; with time steps that jitter by half it has 2 % more than a Kalman filter that knows every
-//! step's covariance. It begins as a straight line through the first samples, which is the same
-//! filter with growing-memory gains (from the normal equations of a line fit to equal steps):
+//! delay; with time steps that jitter by half, its error is 2 % larger than that of a Kalman filter
+//! that knows every step's covariance. It begins as a straight line through the first samples,
+//! which is the same filter with growing-memory gains (from the normal equations of a line fit to
+//! equal steps):
 //!
 //! ```text
-//! alpha_n = 2 (2 n - 1) / (n (n + 1))      beta_n = 6 / (n (n + 1))      at the n-th sample, while above the steady ones
+//! alpha_n = 2 (2 n - 1) / (n (n + 1))      beta_n = 6 / (n (n + 1))
+//! at the n-th sample, while above the steady gains
 //! ```
 //!
-//! **Adaptive**: the two filters of [`crate::motion::models`], one that knows quiet air by that response
+//! **Adaptive**: the two filters of [`crate::motion::models`], one for quiet air with that response
 //! time and one for changing air.
 //!
-//! **Suspicion**: a height further off than noise and flight allow is held back. If the next agrees
-//! with it (the next two, where they are much further off), something has changed: the filter is
-//! told so and follows. If not, it was a spike and is forgotten. How much of a change belongs to
-//! the height and how much to the vertical speed is left to the filter, within what a glider can
-//! do: a horizontal gust steps the energy height by metres within a tenth of a second, and is no
-//! climb of 30 m/s.
+//! **Suspicion**: a height whose error is larger than noise and flight can explain is held back. If
+//! the next one agrees with it (the next two, for much larger errors), the change is real and the
+//! filter follows it. If not, it was a spike and is discarded. The filter decides how much of a
+//! change is in the height and how much in the vertical speed, within what a glider can do: a
+//! horizontal gust steps the energy height by metres within a tenth of a second, and is not a climb
+//! of 30 m/s.
 //!
 //! ```text
-//!                    within the limit                        the next agrees, or two where they are far off
-//!     BELIEVED  <-------------------------  SUSPECT(n)  --------------------------------->  BELIEVED, changed
-//!               ------------------------->
-//!                    beyond the limit (a later one that does not agree is the new first)
+//!                within the limit                 the next agrees (or two, far off)
+//!     ACCEPTED  <-----------------  SUSPECT(n)  ---------------->  ACCEPTED, changed
+//!               ----------------->
+//!                beyond the limit (a later one that does not agree becomes the first)
 //! ```
 
 use crate::error::SettingsError;
@@ -40,52 +42,55 @@ use crate::rows::{Group, Kind};
 use crate::units::{Metre, MetrePerSecond, Micros};
 
 /// The height states are kept relative to a whole number of metres no further away than this,
-/// because an `f32` near 5000 m steps by 0.5 mm, as much as a weak climb rises between two samples.
+/// because an `f32` near 5000 m has steps of 0.5 mm, as much as a weak climb gains between two
+/// samples.
 const ORIGIN_REACH_M: f32 = 64.0;
-/// Time steps outside these are taken as these: a microsecond, and more than anything
-/// one would call a flight log.
+/// Time steps are limited to this range: from a microsecond to more than the interval of any flight
+/// log.
 const SHORTEST_STEP_S: f32 = 1.0e-6;
 const LONGEST_STEP_S: f32 = 600.0;
-/// An error beyond so many standard deviations is suspect: held back until the next sample says the
-/// same. Noise alone gets there once in a thousand samples, which costs nothing.
+/// An error above this many standard deviations is suspect, and is held back until the next sample
+/// confirms it. Noise alone reaches it once in a thousand samples, which does no harm.
 const SUSPECT_DEVIATIONS: f32 = 3.3;
-/// Beyond what this acceleration makes of the time step, too: six g are more than aerobatics
-/// (common practice, no source).
+/// The error must also exceed what this acceleration gives within the time step: six g are more
+/// than aerobatics (common practice, no source).
 const POSSIBLE_MPS2: f32 = 60.0;
-/// The adaptive reading changes no faster than this: four and a half g, aerobatics or a winch
-/// launch at its hardest. A horizontal gust looks like thirty g.
+/// The adaptive reading changes no faster than this: four and a half g, as in aerobatics or the
+/// hardest winch launch. A horizontal gust looks like thirty g.
 const MOST_AGILE_MPS2: f32 = 45.0;
-/// The fixed filter may be this far behind the truth without that being suspect.
+/// The fixed filter may lag the truth by this much without making a height suspect.
 const POSSIBLE_LAG_MPS: f32 = 30.0;
-/// A surprise that is confirmed came from a change of vertical speed this long ago, from a step of
-/// the height itself (a horizontal gust steps the energy height by metres), or from both; the
-/// vertical speed takes no more of it than this.
+/// A confirmed error came from a change of vertical speed this long ago, from a step in the height
+/// itself (a horizontal gust steps the energy height by metres), or from both; the vertical speed
+/// changes by no more than this allows.
 const SURPRISE_S: f32 = 0.1;
 const MOST_CHANGE_MPS: f32 = POSSIBLE_MPS2 * SURPRISE_S;
-/// Beyond so many deviations samples must agree for longer: two spikes may look alike.
+/// Above this many deviations, more samples must agree: two spikes may look alike.
 const FAR_DEVIATIONS: f32 = 6.0;
 const AGREEING: u8 = 3;
 const AGREEING_S: f32 = 0.035;
 const LONG_S: f32 = 0.1;
-/// Suspects agree that lie on the same side, the smaller error at least this share of the larger.
+/// Suspects agree if their errors have the same sign and the smaller is at least this share of the
+/// larger.
 const AGREEMENT: f32 = 0.4;
-/// The start is over after this long, when the reading's standard deviation is below this, or near
-/// where it will stay; and after the longer time in any case, since in the middle of a winch launch
-/// it may not come down.
+/// The start ends after this time once the reading's standard deviation is below this or near its
+/// steady value, and after the longer time in any case, since in a winch launch the deviation may
+/// not come down.
 const START_S: f32 = 1.5;
 const LONGEST_START_S: f32 = 2.5;
 const FEWEST_SAMPLES: u16 = 5;
 const SETTLED_MPS: f32 = 0.07;
 const NEAR: f32 = 1.2;
-/// The adaptive filter takes the measured noise for up to so much more, the closer the samples.
-/// Real sensors' noise is not white: samples within some hundredths of a second stray together, and
-/// without this a barometer at rest chirped once in half a minute (tests/real_flights.rs).
+/// The adaptive filter multiplies the measured noise by up to this factor, more for closer samples.
+/// Real sensor noise is not white: errors of samples within some hundredths of a second are
+/// correlated, and without this a barometer at rest chirped once in half a minute
+/// (tests/real_flights.rs).
 const COLOURED: f32 = 0.4;
 const COLOUR_S: f32 = 0.04;
 
-/// The adaptive filter believes itself a little too much, since it thinks of two kinds of air only:
-/// over twenty minutes of thermals and still air the error would be up to 1.4 times the deviation
-/// without this (tests/trust.rs).
+/// The adaptive filter is slightly overconfident, since it models only two kinds of air: without
+/// this factor, over twenty minutes of thermals and still air, the error would be up to 1.4 times
+/// the stated deviation (tests/trust.rs).
 const MODESTY: f32 = 1.25;
 
 setting_words! {
@@ -111,7 +116,7 @@ setting_group! {
     }
 }
 
-/// The filter as tuned.
+/// The filter with its settings.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Estimator {
     filter: FilterChoice,
@@ -119,13 +124,13 @@ pub struct Estimator {
     noise_m: Option<f32>,
 }
 
-/// What the filter remembers.
+/// State of the filter.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct EstimatorState {
     origin_m: f32,
-    /// Last height that was believed, above the origin, and the time since.
-    believed_m: f32,
-    since_believed_s: f32,
+    /// Last accepted height, above the origin, and the time since.
+    accepted_m: f32,
+    since_accepted_s: f32,
     samples: u16,
     lasted_s: f32,
     settled: bool,
@@ -153,7 +158,7 @@ struct Suspicion {
 enum Verdict {
     Believed,
     Suspect,
-    /// Believed after all: something has changed.
+    /// Accepted after all: the air has changed.
     Changed,
 }
 
@@ -164,11 +169,11 @@ pub struct Estimate {
     pub height: Metre,
     /// Vertical speed, positive upward.
     pub velocity: MetrePerSecond,
-    /// Standard deviation of the vertical speed's error, as the filter believes.
+    /// The filter's estimate of the standard deviation of the error of the vertical speed.
     pub deviation: MetrePerSecond,
-    /// The start is over: the reading is no noisier than it will stay.
+    /// The start is over: the reading is as steady as it will get.
     pub settled: bool,
-    /// The height was held back as a likely spike, and the reading is as foretold.
+    /// The height was held back as a likely spike, and the reading is the prediction.
     pub suspect: bool,
 }
 
@@ -183,18 +188,18 @@ impl Estimator {
         Ok(Self::new(settings.choice, settings.response_s, noise_m))
     }
 
-    /// A filter whose reading is `response_s` seconds behind a steadily changing vertical speed
-    /// (the adaptive one only in quiet air). The heights' noise is measured, unless `noise_m` says
-    /// what it is.
+    /// A filter whose reading lags a steadily changing vertical speed by `response_s` seconds (the
+    /// adaptive one only in quiet air). The noise of the heights is measured, unless `noise_m` sets
+    /// it.
     ///
-    /// Useful from 0.1 to 10 s; the settings check the range. A delay that the sample rate cannot
-    /// give becomes the shortest that it can, 0.3 of a time step.
+    /// Useful from 0.1 to 10 s; the settings check the range. A delay too short for the sample rate
+    /// becomes the shortest possible, 0.3 of a time step.
     pub fn new(filter: FilterChoice, response_s: f32, noise_m: Option<f32>) -> Self {
         Self { filter, response_s, noise_m }
     }
 
     /// Takes the height measured `elapsed` after the one before; `elapsed` is above zero, and
-    /// without meaning for the first sample.
+    /// ignored for the first sample.
     pub fn step(&self, state: &mut EstimatorState, elapsed: Micros, measured: Metre) -> Estimate {
         if state.samples == 0 {
             self.start(state, measured);
@@ -202,19 +207,19 @@ impl Estimator {
         }
         state.samples = state.samples.saturating_add(1);
         let dt_s = elapsed.as_seconds().clamp(SHORTEST_STEP_S, LONGEST_STEP_S);
-        state.since_believed_s += dt_s;
+        state.since_accepted_s += dt_s;
         if !state.settled {
             state.lasted_s += dt_s;
         }
         let height_m = measured.0 - state.origin_m;
-        state.noise.see_step(height_m - state.believed_m);
+        state.noise.see_step(height_m - state.accepted_m);
         let sigma_m = self.sigma_m(state);
         let suspect = match self.filter {
             FilterChoice::Fixed => self.step_fixed(state, dt_s, sigma_m, height_m),
             FilterChoice::Adaptive => self.step_adaptive(state, dt_s, sigma_m, height_m),
         };
         if !suspect {
-            state.believe(height_m);
+            state.accept(height_m);
         }
         state.move_origin();
         self.estimate(state, suspect)
@@ -226,7 +231,7 @@ impl Estimator {
     }
 
     fn start(&self, state: &mut EstimatorState, measured: Metre) {
-        // What is known of the sensor's noise outlives a gap.
+        // The measured sensor noise is kept across a gap.
         let noise = state.noise;
         *state = EstimatorState {
             origin_m: libm::floorf(measured.0),
@@ -235,9 +240,9 @@ impl Estimator {
             ..EstimatorState::default()
         };
         state.noise.interrupt();
-        state.believed_m = measured.0 - state.origin_m;
-        state.fixed.height_m = state.believed_m;
-        state.models = ModelsState::start(state.believed_m, self.sigma_m(state));
+        state.accepted_m = measured.0 - state.origin_m;
+        state.fixed.height_m = state.accepted_m;
+        state.models = ModelsState::start(state.accepted_m, self.sigma_m(state));
     }
 
     fn step_fixed(
@@ -248,18 +253,18 @@ impl Estimator {
         height_m: f32,
     ) -> bool {
         let gains = SteadyGains::new(self.response_s, dt_s);
-        let foretold_m = state.fixed.height_m + state.fixed.velocity_mps * dt_s;
-        let error_m = height_m - foretold_m;
-        // From the last height believed, not from the filter's own, which lags by design.
-        let ahead_s = state.since_believed_s;
-        let jump_m = height_m - state.believed_m - state.fixed.velocity_mps * ahead_s;
+        let predicted_m = state.fixed.height_m + state.fixed.velocity_mps * dt_s;
+        let error_m = height_m - predicted_m;
+        // From the last accepted height, not from the filter's height, which lags by design.
+        let ahead_s = state.since_accepted_s;
+        let jump_m = height_m - state.accepted_m - state.fixed.velocity_mps * ahead_s;
         let limit_m = SUSPECT_DEVIATIONS * 2.0 * sigma_m
             + ahead_s * (POSSIBLE_LAG_MPS + 0.5 * POSSIBLE_MPS2 * ahead_s);
         let verdict = state.judge(jump_m, limit_m, dt_s);
         let suspect = verdict == Verdict::Suspect;
         let (alpha, beta) = if suspect { (0.0, 0.0) } else { state.growing(gains) };
         state.fixed = FixedState {
-            height_m: foretold_m + alpha * error_m,
+            height_m: predicted_m + alpha * error_m,
             velocity_mps: state.fixed.velocity_mps + beta / dt_s * error_m,
             variance_m2ps2: state.fixed_variance(gains, dt_s, sigma_m),
         };
@@ -277,10 +282,10 @@ impl Estimator {
         let sigma_m = if self.noise_m.is_some() { sigma_m } else { coloured * sigma_m };
         let quiet_m2ps3 = SteadyGains::new(self.response_s, dt_s).density_m2ps3(dt_s, sigma_m);
         let forecast = state.models.forecast(dt_s, quiet_m2ps3, sigma_m);
-        let (error_m, deviation_m) = forecast.surprise(height_m);
+        let (error_m, deviation_m) = forecast.error_of(height_m);
         let limit_m = SUSPECT_DEVIATIONS * deviation_m + 0.5 * POSSIBLE_MPS2 * dt_s * dt_s;
         let verdict = state.judge(error_m, limit_m, dt_s);
-        // Before it has settled the vertical speed may be anything.
+        // Until the filter has settled, the vertical speed may be anything.
         let most_mps = if state.settled { MOST_AGILE_MPS2 * dt_s } else { f32::MAX };
         state.models = match verdict {
             Verdict::Believed => forecast.correct(height_m, most_mps),
@@ -320,18 +325,18 @@ impl Estimator {
 }
 
 impl EstimatorState {
-    /// Forgets the heights, so that the next is a start; keeps what is known of their noise.
-    pub(crate) fn start_afresh(&mut self) {
+    /// Clears the heights, so that the next one is a new start; keeps the measured noise.
+    pub(crate) fn restart(&mut self) {
         self.samples = 0;
     }
 
-    /// Nothing is suspect before there is a reading to hold it against.
+    /// Nothing is suspect before there is a reading to compare it with.
     fn judge(&mut self, error_m: f32, limit_m: f32, dt_s: f32) -> Verdict {
         if self.settled { self.suspicion.judge(error_m, limit_m, dt_s) } else { Verdict::Believed }
     }
 
-    /// The fixed filter's gains at this sample: those of a line through all samples until the
-    /// steady ones are larger.
+    /// The fixed filter's gains at this sample: the gains of a line through all samples until the
+    /// steady gains are larger.
     fn growing(&mut self, steady: SteadyGains) -> (f32, f32) {
         if self.settled {
             return (steady.alpha, steady.beta);
@@ -357,19 +362,19 @@ impl EstimatorState {
         steady + 12.0 * sigma_m * sigma_m / (dt_s * dt_s * n * (n * n - 1.0))
     }
 
-    fn believe(&mut self, height_m: f32) {
-        self.noise.step(self.since_believed_s, height_m - self.believed_m);
-        self.believed_m = height_m;
-        self.since_believed_s = 0.0;
+    fn accept(&mut self, height_m: f32) {
+        self.noise.step(self.since_accepted_s, height_m - self.accepted_m);
+        self.accepted_m = height_m;
+        self.since_accepted_s = 0.0;
     }
 
-    /// Keeps the height near its origin; the origin stays a whole number, so nothing is rounded.
+    /// Keeps the height near its origin; the origin stays a whole number, so there is no rounding.
     fn move_origin(&mut self) {
-        let height_m = self.believed_m;
+        let height_m = self.accepted_m;
         if height_m.abs() > ORIGIN_REACH_M {
             let whole_m = libm::floorf(height_m);
             self.origin_m += whole_m;
-            self.believed_m -= whole_m;
+            self.accepted_m -= whole_m;
             self.fixed.height_m -= whole_m;
             self.models.shift(whole_m);
         }
@@ -425,9 +430,9 @@ mod tests {
     }
 
     #[test]
-    fn a_steadily_growing_climb_is_read_late_by_the_setting_at_every_rate() {
-        // 0.1 m/s2 for 40 s: the reading is the truth of `delay` ago. Analytic; the filter's gains
-        // are not used.
+    fn the_reading_lags_a_growing_climb_by_the_setting_at_every_rate() {
+        // 0.1 m/s2 for 40 s: the reading is the true value `delay` earlier. Analytic; the filter's
+        // gains are not used.
         for (rate_hz, delay_s) in [
             (1.0, 1.0),
             (1.0, 3.0),
@@ -447,7 +452,8 @@ mod tests {
     #[test]
     fn a_step_of_climb_overshoots_as_a_second_order_butterworth_does() {
         // Butterworth, order 2: overshoot exp(-pi) = 4.32 % (any text on control; damping 1/sqrt
-        // 2). Held to 1 point because the growing-memory start and the sampling move it a little.
+        // 2). Tolerance 1 percentage point, because the growing-memory start and the sampling shift
+        // it a little.
         let readings = run(1.0, 100.0, 30.0, |t| 2.0 * (t - 15.0).max(0.0));
         let highest = readings.iter().map(|(_, estimate)| estimate.velocity.0).fold(0.0, f32::max);
         assert_abs_diff_eq!(highest / 2.0, 1.0432, epsilon = 0.01);
@@ -455,7 +461,7 @@ mod tests {
     }
 
     #[test]
-    fn noise_of_the_reading_is_that_of_the_closed_form() {
+    fn noise_of_the_reading_matches_the_closed_form() {
         // Velocity variance from white measurement noise r w0^3 / (2 sqrt 2), r = sigma^2 dt,
         // w0 = sqrt 2 / delay (published-values, section 5). Noise: a uniform sequence of a 64-bit
         // linear congruential generator (Knuth's MMIX constants), sigma = 0.1 m.
@@ -481,7 +487,7 @@ mod tests {
     }
 
     #[test]
-    fn a_climb_under_way_at_the_start_is_read_from_the_second_sample() {
+    fn a_climb_already_under_way_is_shown_from_the_second_sample() {
         let readings = run(1.0, 50.0, 3.0, |t| 1000.0 + 3.0 * t);
         for (_, estimate) in &readings[1..] {
             assert_abs_diff_eq!(estimate.velocity.0, 3.0, epsilon = 0.02);
@@ -491,8 +497,8 @@ mod tests {
     }
 
     #[test]
-    fn height_does_not_matter_to_a_weak_climb_at_a_high_rate() {
-        // 0.02 m/s at 200 Hz rises 0.1 mm between samples; an f32 at 9000 m steps by 1 mm.
+    fn a_weak_climb_at_a_high_rate_reads_the_same_at_every_height() {
+        // 0.02 m/s at 200 Hz rises 0.1 mm between samples; an f32 at 9000 m has steps of 1 mm.
         for base_m in [0.0, 9000.0] {
             let last = run(1.0, 200.0, 120.0, |t| base_m + 0.02 * t).last().unwrap().1;
             assert_abs_diff_eq!(last.velocity.0, 0.02, epsilon = 0.002);
@@ -500,7 +506,7 @@ mod tests {
     }
 
     #[test]
-    fn a_long_climb_moves_the_origin_without_a_trace() {
+    fn moving_the_origin_in_a_long_climb_leaves_the_reading_unchanged() {
         let readings = run(0.5, 50.0, 400.0, |t| 5.0 * t);
         for (time, estimate) in &readings[50..] {
             assert_abs_diff_eq!(estimate.velocity.0, 5.0, epsilon = 0.005);
@@ -509,7 +515,7 @@ mod tests {
     }
 
     #[test]
-    fn uneven_steps_bring_no_error_to_a_steady_climb() {
+    fn uneven_time_steps_cause_no_error_in_a_steady_climb() {
         let estimator = Estimator::new(FilterChoice::Fixed, 1.0, None);
         let mut state = EstimatorState::default();
         let mut time_us = 0_i64;

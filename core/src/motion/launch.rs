@@ -1,47 +1,47 @@
-//! Launch: whether the glider has left the ground, so that gusts on a parked one need not sound.
+//! Launch detection: whether the glider has left the ground, so that gusts on a parked glider are
+//! silent.
 //!
 //! ```text
-//!              15 m/s of airspeed for 3 s, or 10 m away from the ground's height for 1 s
-//!      GROUND ------------------------------------------------------------------------------> FLIGHT
-//!             <------------------------------------------------------------------------------
-//!              only where there is an airspeed: below 10 m/s, and the height within 3 m, for 60 s
+//!              15 m/s of airspeed for 3 s, or 10 m from ground height for 1 s
+//!      GROUND -----------------------------------------------------------------> FLIGHT
+//!             <-----------------------------------------------------------------
+//!              only with an airspeed: below 10 m/s, and height within 3 m, for 60 s
 //! ```
 //!
-//! The ground's height is the first that is known; it follows the weather (and nothing else) at
-//! 0.02 m/s at most: a pressure that changes by 8 hPa an hour. Without an airspeed a flight never
-//! ends, since nothing tells a glider that stands from one that flies level; a glider that has
-//! landed is silent all the same, because it does not climb.
+//! The ground height is the first height known; it follows the weather at 0.02 m/s at most, a
+//! pressure change of 8 hPa an hour. Without an airspeed a flight never ends, since a parked glider
+//! and one in level flight look the same; a landed glider is silent anyway, because it does not
+//! climb.
 //!
-//! Started in flight (after a power cut), the rule hears of it: with an airspeed 3 s after the
-//! reading has settled; without one when the height has changed by 10 m: 10 s at 1 m/s, and below a
-//! minute at the weakest climb that sounds by default, 0.2 m/s.
+//! If the instrument starts in flight (after a power cut), flight is detected with an airspeed 3 s
+//! after the reading has settled, and without one when the height has changed by 10 m: 10 s at 1
+//! m/s, and under a minute at the weakest climb that sounds by default, 0.2 m/s.
 //!
-//! Gusts on a parked glider: a static port that is out by the whole of a gust's dynamic pressure
+//! Gusts on a parked glider: a static port with an error of the full dynamic pressure of a gust
 //! reads 10 m wrong at 14 m/s, and a gust of more than 15 m/s lasts less than 3 s (both guesses).
-//! Heights are the filtered ones.
+//! Heights are filtered heights.
 
 use crate::units::{Metre, MetrePerSecond, Micros, limited};
 
-/// A glider flies faster than this, and rolls or stands in the wind slower (a guess; stalls lie at
+/// A glider flies faster than this, and rolls or stands in the wind at less (a guess; stalls lie at
 /// 17 m/s and above).
 const FLYING_MPS: f32 = 15.0;
 const FLYING_FOR: Micros = Micros(3_000_000);
-/// So far from the ground's height is no gust.
+/// A gust does not move the height this far from the ground height.
 const AWAY_M: f32 = 10.0;
 const AWAY_FOR: Micros = Micros(1_000_000);
-/// The fastest weather.
+/// The fastest change of height caused by weather.
 const WEATHER_MPS: f32 = 0.02;
-/// A glider that stands does so for this long, slower than this and no further up or down than
-/// this.
+/// A glider is parked after this long below this speed, with no more change of height than this.
 const STANDING_FOR: Micros = Micros(60_000_000);
 const STANDING_MPS: f32 = 10.0;
 const STANDING_M: f32 = 3.0;
 
-/// What is known of the ground.
+/// State of launch detection.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct LaunchState {
     flying: bool,
-    /// The ground's height on the ground; where it last moved in flight.
+    /// On the ground, the ground height; in flight, the height at which the glider last moved.
     level_m: Option<f32>,
     fast_for: Micros,
     away_for: Micros,
@@ -49,8 +49,8 @@ pub(crate) struct LaunchState {
 }
 
 impl LaunchState {
-    /// Whether the glider has been launched, after a height `elapsed` after the one before, and the
-    /// indicated airspeed where there is one.
+    /// Whether the glider has been launched, given a height `elapsed` after the one before, and the
+    /// indicated airspeed where known.
     pub(crate) fn step(
         &mut self,
         elapsed: Micros,
@@ -114,7 +114,7 @@ impl LaunchState {
     }
 }
 
-/// A time that grows while something holds, and is nothing when it does not.
+/// A time that grows while a condition holds, and is zero when it does not.
 fn longer(time: Micros, elapsed: Micros, holds: bool) -> Micros {
     if holds { Micros(time.0.saturating_add(elapsed.0)) } else { Micros(0) }
 }
@@ -156,7 +156,7 @@ mod tests {
     }
 
     /// A parked glider in gusts: 9 m/s of wind with sinusoidal gusts to 16 m/s every 8 s, and 60 %
-    /// of their pressure in the static line, 12 m of height to a hectopascal and a half.
+    /// of their pressure in the static line, 12 m of height per 1.5 hPa.
     fn gust_speed(time_s: f32) -> f32 {
         9.0 + 7.0 * libm::sinf(time_s * 0.785)
     }
@@ -166,7 +166,7 @@ mod tests {
     }
 
     #[test]
-    fn a_winch_launch_is_heard_of_with_and_without_an_airspeed() {
+    fn a_winch_launch_is_detected_with_and_without_an_airspeed() {
         let with = launched_after(40, winch_height, |time_s| Some(winch_speed(time_s))).unwrap();
         assert!((13.0..15.5).contains(&with), "{with} s");
         let without = launched_after(40, winch_height, |_| None).unwrap();
@@ -182,7 +182,7 @@ mod tests {
     }
 
     #[test]
-    fn gusts_and_the_weather_on_a_parked_glider_are_no_launch_in_an_hour() {
+    fn an_hour_of_gusts_and_weather_on_a_parked_glider_is_not_a_launch() {
         assert_eq!(launched_after(3_600, gust_height, |time_s| Some(gust_speed(time_s))), None);
         assert_eq!(launched_after(3_600, gust_height, |_| None), None);
     }
@@ -199,7 +199,7 @@ mod tests {
     }
 
     #[test]
-    fn a_flight_ends_only_where_an_airspeed_says_so() {
+    fn a_flight_ends_only_with_an_airspeed() {
         let landed = |time_s: f32| if time_s < 60.0 { 360.0 - time_s } else { 300.0 };
         let speed = |time_s: f32| if time_s < 60.0 { 25.0 } else { 3.0 };
         let flying_at_the_end = |with_speed: bool| {
@@ -216,7 +216,7 @@ mod tests {
     }
 
     #[test]
-    fn a_pitot_that_is_blocked_in_flight_silences_no_climb() {
+    fn a_pitot_blocked_in_flight_does_not_silence_a_climb() {
         let mut state = LaunchState::default();
         for step in 0..600 * 50 {
             let time_s = step as f32 * 0.02;

@@ -1,49 +1,50 @@
-//! Two Kalman filters in parallel, one for air that stays as it is and one for air that changes,
-//! mixed by how well each foretells the heights that come (an interacting multiple model).
+//! Two Kalman filters in parallel, one for steady air and one for changing air, weighted by how
+//! well each predicts the measured heights (an interacting multiple model).
 //!
-//! Both know height and vertical speed, and believe that the vertical speed wanders under white
-//! acceleration noise: of a density that gives the set response time in the quiet one, of 0.3 m2/s3
-//! or more in the agile one. One cycle, for a time step dt:
+//! Both estimate height and vertical speed, and model the vertical speed as driven by white
+//! acceleration noise: the quiet filter with a density that gives the set response time, the agile
+//! one with 0.3 m2/s3 or more. One cycle, for a time step dt:
 //!
 //! ```text
-//! share       c_j = sum_i p_ij mu_i                        p_ij: chance of the air's change from i to j within dt
-//! mix         the states that j starts from, weighted p_ij mu_i / c_j, with the spread between them
+//! share       c_j = sum_i p_ij mu_i          p_ij: chance that the air changes from i to j in dt
+//! mix         the states that j starts from, weighted p_ij mu_i / c_j, plus their spread
 //! predict     h + v dt, and its covariance with Q = q [dt^3/3 dt^2/2; dt^2/2 dt]
 //! correct     by the error e of the prediction, S = P11 + sigma^2
 //! weigh       mu_j = c_j exp(-e^2 / 2 S) / sqrt(S), scaled to a sum of one
 //! ```
 //!
-//! Air can be rougher than a thermal's edge: while the heights go on surprising even the agile
-//! filter, its density grows.
+//! Air can be rougher than the edge of a thermal: while the errors of even the agile filter stay
+//! larger than expected, its density grows.
 //!
-//! The reading is the weighted vertical speed; its variance is the weighted covariance and the
+//! The reading is the weighted vertical speed; its variance is the weighted covariance plus the
 //! spread between the two.
 //!
 //! Source: Blom and Bar-Shalom 1988, "The interacting multiple model algorithm for systems with
-//! Markovian switching coefficients"; the algorithm is theirs, the numbers are ours and said below.
+//! Markovian switching coefficients"; the algorithm is theirs, the numbers are ours and given
+//! below.
 
-/// How fast the air's vertical speed changes when it changes: 0.55 m/s in the root of a second.
-/// Found by measuring: with 0.3 the lag at a thermal's edge is a third of the best fixed filter's
-/// or less; larger values gain little and let more noise through while they last.
+/// How fast the vertical speed of changing air changes: 0.55 m/s per square root of a second. Found
+/// by measuring: with 0.3 the lag at the edge of a thermal is a third of the best fixed filter's or
+/// less; larger values gain little and let more noise through.
 const AGILE_M2PS3: f32 = 0.3;
-/// The agile filter is at least this much more agile than the quiet one.
+/// The density of the agile filter is at least this many times that of the quiet one.
 const LEAST_CONTRAST: f32 = 4.0;
-/// Changes of the air a second. Found by measuring: from 0.02 downward still air grows quieter at
-/// next to no cost in lag; below this little is gained.
+/// Changes of the air per second. Found by measuring: from 0.02 downward, still air becomes quieter
+/// at almost no cost in lag; below this value little is gained.
 const CHANGES_PER_S: f32 = 0.005;
-/// Ends of a change a second: it lasts 3 s (likewise; longer lets spikes through, shorter believes
-/// itself too much in turbulence).
+/// Rate at which a change ends, per second: it lasts 3 s (also measured; longer lets spikes
+/// through, shorter is overconfident in turbulence).
 const ENDS_PER_S: f32 = 0.3;
-/// A surprise beyond three deviations tells no more about which filter is right than one of three.
-const MOST_TELLING: f32 = 9.0;
-/// The agile filter's density grows while the heights surprise it more than this many variances on
-/// average, within about so long, up to so many times; it falls back as quickly. Found by measuring
-/// on a small aircraft in rough air (tests/real_flights.rs): a quarter less error there, and
-/// nothing lost elsewhere.
-const TOLD_BY: f32 = 1.1;
+/// An error above three deviations is counted as three when deciding which filter is right.
+const MOST_RELATIVE_ERROR: f32 = 9.0;
+/// The agile filter's density grows while its squared errors average more than this many variances,
+/// within about this time, up to this factor; it falls back as quickly. Found by measuring on a
+/// small aircraft in rough air (tests/real_flights.rs): a quarter less error there, and no loss
+/// elsewhere.
+const EXPECTED_RELATIVE_ERROR: f32 = 1.1;
 const TELLING_S: f32 = 0.4;
 const MOST_VIOLENT: f32 = 100.0;
-/// What is known of the vertical speed at the start: nothing, for a glider.
+/// Standard deviation of the vertical speed at the start: wide enough for any glider.
 const START_VARIANCE_M2PS2: f32 = 100.0;
 
 /// One filter: its state and covariance.
@@ -56,18 +57,18 @@ struct Track {
     p22: f32,
 }
 
-/// What the pair remembers.
+/// State of the pair.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct ModelsState {
     quiet: Track,
     agile: Track,
     /// Probability that the air is changing.
     agile_share: f32,
-    /// How many times more violently than expected.
+    /// Factor by which the air changes faster than expected.
     violence: f32,
 }
 
-/// What the pair foretells of a height that is to come.
+/// The pair's prediction of the next height.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Forecast {
     quiet: Track,
@@ -78,7 +79,7 @@ pub(crate) struct Forecast {
     dt_s: f32,
 }
 
-/// What the pair says.
+/// The pair's result.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Mixed {
     /// Height above the origin of the measurements.
@@ -90,7 +91,7 @@ pub(crate) struct Mixed {
 }
 
 impl ModelsState {
-    /// Nothing known but one height, of standard deviation `sigma_m`.
+    /// The state with one height known, of standard deviation `sigma_m`.
     pub(crate) fn start(height_m: f32, sigma_m: f32) -> Self {
         let track = Track {
             height_m,
@@ -101,8 +102,8 @@ impl ModelsState {
         Self { quiet: track, agile: track, agile_share: 0.5, violence: 1.0 }
     }
 
-    /// What is expected `dt_s` later by filters of the densities `quiet_m2ps3` and at least four
-    /// times that.
+    /// The prediction `dt_s` later by filters of density `quiet_m2ps3` and at least four times
+    /// that.
     pub(crate) fn forecast(&self, dt_s: f32, quiet_m2ps3: f32, sigma_m: f32) -> Forecast {
         let begins = -libm::expm1f(-CHANGES_PER_S * dt_s);
         let ends = -libm::expm1f(-ENDS_PER_S * dt_s);
@@ -125,14 +126,14 @@ impl ModelsState {
         }
     }
 
-    /// The weighted answer of both.
+    /// The weighted result of both.
     pub(crate) fn mixed(&self) -> Mixed {
         let Track { height_m, velocity_mps, p22, .. } =
             mix(&self.quiet, &self.agile, self.agile_share);
         Mixed { height_m, velocity_mps, variance_m2ps2: p22 }
     }
 
-    /// Counts heights from another origin, `by_m` higher.
+    /// Measures heights from a new origin, `by_m` higher.
     pub(crate) fn shift(&mut self, by_m: f32) {
         self.quiet.height_m -= by_m;
         self.agile.height_m -= by_m;
@@ -140,13 +141,13 @@ impl ModelsState {
 }
 
 impl Forecast {
-    /// How far `measured_m` is from what the agile filter foretells: (the error, its standard
+    /// Error of `measured_m` against the agile filter's prediction: (the error, its standard
     /// deviation).
-    pub(crate) fn surprise(&self, measured_m: f32) -> (f32, f32) {
+    pub(crate) fn error_of(&self, measured_m: f32) -> (f32, f32) {
         (measured_m - self.agile.height_m, libm::sqrtf(self.agile.p11 + self.variance_m2))
     }
 
-    /// The pair after a height that was not to be believed: as foretold.
+    /// The pair after a rejected height: the prediction unchanged.
     pub(crate) fn unconfirmed(self) -> ModelsState {
         ModelsState {
             quiet: self.quiet,
@@ -156,9 +157,9 @@ impl Forecast {
         }
     }
 
-    /// The forecast where something has changed that makes the height wrong by `error_m` now: the
-    /// height itself by a step, or the vertical speed `before_s` ago by `most_mps` at most, or
-    /// both. The agile filter is less sure of them, and more trusted.
+    /// The prediction after a confirmed change that makes the height wrong by `error_m` now: a step
+    /// in the height itself, a change of vertical speed `before_s` ago by `most_mps` at most, or
+    /// both. The agile filter gets a larger variance and more weight.
     pub(crate) fn widen(mut self, error_m: f32, before_s: f32, most_mps: f32) -> Self {
         let change_mps = limited(error_m / before_s, most_mps);
         let climbed_m = change_mps * before_s;
@@ -170,12 +171,12 @@ impl Forecast {
     }
 
     /// The pair after `measured_m`, which may change the vertical speed by no more than `most_mps`:
-    /// what a glider cannot have done is a step of the height.
+    /// anything more, which no glider can do, is taken as a step of the height.
     pub(crate) fn correct(self, measured_m: f32, most_mps: f32) -> ModelsState {
         let (quiet, log_quiet) = self.quiet.correct(measured_m, self.variance_m2, most_mps);
         let (agile, log_agile) = self.agile.correct(measured_m, self.variance_m2, most_mps);
         let agile_share = self.agile_share;
-        // Only the ratio of the likelihoods counts, and as a difference of logarithms it cannot
+        // Only the ratio of the likelihoods matters, and as a difference of logarithms it cannot
         // overflow on both sides.
         let odds = (1.0 - agile_share) * libm::expf((log_quiet - log_agile).clamp(-80.0, 80.0));
         let agile_share = share(agile_share / (agile_share + odds));
@@ -187,20 +188,21 @@ impl Forecast {
         }
     }
 
-    /// The agile filter's own expectation, held against what came.
+    /// The agile filter's prediction, compared with the measurement.
     fn violence_after(&self, agile_share: f32, measured_m: f32) -> f32 {
-        let surprise = self.agile.surprise(measured_m, self.variance_m2);
+        let relative = self.agile.relative_error(measured_m, self.variance_m2);
         let pace = self.dt_s / (self.dt_s + TELLING_S);
-        (self.violence * (1.0 + pace * (agile_share * surprise - TOLD_BY))).clamp(1.0, MOST_VIOLENT)
+        (self.violence * (1.0 + pace * (agile_share * relative - EXPECTED_RELATIVE_ERROR)))
+            .clamp(1.0, MOST_VIOLENT)
     }
 }
 
 impl Track {
-    /// Squared error over its variance, as far as it tells anything.
-    fn surprise(&self, measured_m: f32, variance_m2: f32) -> f32 {
+    /// Squared error over its variance, limited as above.
+    fn relative_error(&self, measured_m: f32, variance_m2: f32) -> f32 {
         let error_m = measured_m - self.height_m;
-        let surprise = error_m * error_m / (self.p11 + variance_m2);
-        if surprise > MOST_TELLING { MOST_TELLING } else { surprise }
+        let relative = error_m * error_m / (self.p11 + variance_m2);
+        if relative > MOST_RELATIVE_ERROR { MOST_RELATIVE_ERROR } else { relative }
     }
 
     fn predict(self, dt_s: f32, density_m2ps3: f32) -> Self {
@@ -215,16 +217,16 @@ impl Track {
         }
     }
 
-    /// The filter after `measured_m`, and the logarithm of how likely that was.
+    /// The filter after `measured_m`, and the logarithm of the likelihood of that measurement.
     fn correct(self, measured_m: f32, variance_m2: f32, most_mps: f32) -> (Self, f32) {
         let Self { height_m, velocity_mps, p11, p12, p22 } = self;
         let expected_m2 = p11 + variance_m2;
         let error_m = measured_m - height_m;
         let (k1, k2) = (p11 / expected_m2, p12 / expected_m2);
-        // variance k1 = p11 - k1 p11, in the form in which nothing cancels.
+        // variance k1 = p11 - k1 p11, in a form without cancellation.
         let (q11, q12) = (variance_m2 * k1, variance_m2 * k2);
         let q22 = p22 - k2 * p12;
-        // That one may cancel; what height and vertical speed share is the least it can be.
+        // This one may cancel; the part shared by height and vertical speed is its lower limit.
         let shared = if q11 > 0.0 { q12 * q12 / q11 } else { 0.0 };
         let corrected = Self {
             height_m: height_m + k1 * error_m,
@@ -233,26 +235,26 @@ impl Track {
             p12: q12,
             p22: if q22 > shared { q22 } else { shared },
         };
-        let surprise = self.surprise(measured_m, variance_m2);
-        (corrected, -0.5 * (surprise + libm::logf(expected_m2)))
+        let relative = self.relative_error(measured_m, variance_m2);
+        (corrected, -0.5 * (relative + libm::logf(expected_m2)))
     }
 }
 
-/// Variance of the agile filter's vertical speed where it stays: sqrt(2) w0^3 r with
-/// w0 = (q / r)^(1/4), r = sigma^2 dt.
+/// Steady variance of the agile filter's vertical speed: sqrt(2) w0^3 r with w0 = (q / r)^(1/4), r
+/// = sigma^2 dt.
 pub(crate) fn agile_variance_m2ps2(dt_s: f32, sigma_m: f32) -> f32 {
     let r = sigma_m * sigma_m * dt_s;
     let w0 = libm::sqrtf(libm::sqrtf(AGILE_M2PS3 / r));
     core::f32::consts::SQRT_2 * w0 * w0 * w0 * r
 }
 
-/// A probability that never is a certainty, so that either filter can come back.
+/// A probability kept away from 0 and 1, so that either filter can recover.
 fn share(probability: f32) -> f32 {
     probability.clamp(1e-6, 1.0 - 1e-6)
 }
 
-/// `value`, or `most` of its sign where it is beyond; as [`crate::units`] has it, which the
-/// estimator's parts do not know.
+/// `value` limited to `-most..=most`; a copy of the one in [`crate::units`], which the estimator's
+/// parts do not use.
 fn limited(value: f32, most: f32) -> f32 {
     if value > most {
         most
@@ -263,7 +265,7 @@ fn limited(value: f32, most: f32) -> f32 {
     }
 }
 
-/// The two as one: means, and covariance with the spread between them.
+/// The two combined: weighted means, and covariance including the spread between them.
 fn mix(quiet: &Track, agile: &Track, agile_share: f32) -> Track {
     let blend = |quiet: f32, agile: f32| quiet + agile_share * (agile - quiet);
     let spread = agile_share * (1.0 - agile_share);

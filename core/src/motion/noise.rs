@@ -1,40 +1,43 @@
-//! How noisy the measured heights are, measured as they come.
+//! Measures the noise of the heights while they arrive.
 //!
-//! Three heights in a row show it: the middle one against the straight line through its neighbours.
-//! With time steps d1 and d2 and height differences e1 and e2,
+//! Three heights in a row show it: the distance of the middle one from the straight line through
+//! its neighbours. With time steps d1 and d2 and height differences e1 and e2,
 //!
 //! ```text
-//! r = (e1 d2 - e2 d1) / (d1 + d2)          var r = sigma^2 (1 + w1^2 + w2^2),  w1 = d2 / (d1 + d2),  w2 = d1 / (d1 + d2)
+//! r = (e1 d2 - e2 d1) / (d1 + d2)          var r = sigma^2 (1 + w1^2 + w2^2)
+//! w1 = d2 / (d1 + d2),  w2 = d1 / (d1 + d2)
 //! ```
 //!
-//! A steady climb cancels; an acceleration a leaves a d1 d2 / 2, which is nothing at 50 Hz and
-//! decides at 1 Hz, where noise and motion cannot be told apart from three heights. The median of
-//! |r| is followed, not its mean square, so that a thermal's edge or a pull-up does not count: up
-//! where |r| is above 0.6745 sigma, down where it is below, by the same factor. A coarse sensor has
-//! no noise between two of its steps; it is taken to have that of rounding, step / sqrt(12); as the
-//! bends of such heights come in steps too, their median may say up to two and a half times that.
+//! A steady climb cancels; an acceleration a leaves a d1 d2 / 2, which is negligible at 50 Hz and
+//! dominates at 1 Hz, where three heights cannot separate noise from motion. The median of
+//! |r| is followed, not its mean square, so that the edge of a thermal or a pull-up has little
+//! effect: the estimate moves up where |r| is above 0.6745 sigma, down where it is below, by the
+//! same factor. A coarse sensor shows no noise between two of its steps; rounding noise,
+//! step / sqrt(12), is assumed. As r comes in steps too, its median may give up to two and a half
+//! times that.
 //!
 //! Source: the median of a normal distribution's magnitude is 0.6745 sigma (any table); following a
 //! median by equal steps is the stochastic approximation of Robbins and Monro, 1951.
 
 /// The median of |r| in units of sigma.
 const MEDIAN: f32 = 0.6745;
-/// The estimate before anything is known: an ordinary barometer's (a guess, on the safe side).
+/// The estimate before anything is known: that of an ordinary barometer (a guess, on the safe
+/// side).
 const FIRST_M: f32 = 0.2;
 /// The estimate's step at each sample, once it has settled.
 const STEP: f32 = 0.01;
-/// At first it steps further, and up further than down: what is not known yet had better be taken
-/// for noise. With these two it stands where 1 in 3 lies above, 1.4 times as high as it should.
+/// At first the steps are larger, and larger upward than downward: until more is known, it is safer
+/// to assume too much noise. With these two it settles where 1 in 3 lies above, 1.4 times too high.
 const FIRST_SAMPLES: u16 = 40;
 const FIRST_STEP_UP: f32 = 0.08;
 const FIRST_STEP_DOWN: f32 = 0.04;
-/// No barometer is quieter (2 mm is a fortieth of a pascal), and none of use is noisier.
+/// No barometer is quieter (2 mm is a fortieth of a pascal), and no usable one is noisier.
 const LEAST_M: f32 = 0.002;
 const MOST_M: f32 = 5.0;
 /// How fast the smallest step seen is forgotten, per sample.
 const FORGET: f32 = 1.000_5;
 
-/// What is remembered of the noise.
+/// State of the noise measurement.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct NoiseState {
     difference: Option<(f32, f32)>,
@@ -50,7 +53,7 @@ impl Default for NoiseState {
 }
 
 impl NoiseState {
-    /// Takes the next height as its difference `rise_m` from the one before, `dt_s` earlier.
+    /// Takes the next height, given as its difference `rise_m` from the one before, `dt_s` earlier.
     pub(crate) fn step(&mut self, dt_s: f32, rise_m: f32) {
         if let Some((dt_before_s, rise_before_m)) = self.difference {
             let whole_s = dt_before_s + dt_s;
@@ -61,8 +64,7 @@ impl NoiseState {
         self.difference = Some((dt_s, rise_m));
     }
 
-    /// Forgets the last height, so that what comes next is not compared with it; keeps what is
-    /// known of the noise.
+    /// Clears the last height, so that the next is not compared with it; keeps the measured noise.
     pub(crate) fn interrupt(&mut self) {
         self.difference = None;
     }
@@ -78,7 +80,7 @@ impl NoiseState {
 
     fn follow(&mut self, squared_m2: f32) {
         if squared_m2 == 0.0 {
-            return; // Heights that do not move at all say nothing.
+            return; // Heights that do not move at all carry no information.
         }
         let (up, down) = if self.samples < FIRST_SAMPLES {
             self.samples += 1;
@@ -92,9 +94,8 @@ impl NoiseState {
         self.sigma_m = self.sigma_m.clamp(LEAST_M, MOST_M);
     }
 
-    /// Looks at a height's difference from the one before for the smallest step that heights make,
-    /// which is the sensor's resolution where it is coarse. To be called before the height is used:
-    /// the first step of a coarse sensor is no climb.
+    /// Tracks the smallest step between heights, which is the resolution of a coarse sensor. Must
+    /// be called before the height is used: the first step of a coarse sensor is not a climb.
     pub(crate) fn see_step(&mut self, rise_m: f32) {
         self.quantum_m = (self.quantum_m * FORGET).clamp(0.0, MOST_M);
         let step_m = rise_m.abs();
@@ -110,8 +111,8 @@ mod tests {
     use approx::assert_relative_eq;
 
     /// Uniform noise of unit variance from a linear congruential generator (Knuth's MMIX
-    /// constants); its magnitude has its median at 0.866 sigma, and three of them together are near
-    /// enough to normal.
+    /// constants); the median of its magnitude is 0.866 sigma, and a sum of three is close enough
+    /// to normal.
     struct Noise(u64);
 
     impl Noise {
@@ -128,8 +129,8 @@ mod tests {
         }
     }
 
-    /// What is measured after `seconds` at `rate_hz` of heights `truth(t)` with noise of `sigma_m`,
-    /// rounded to `step_m`.
+    /// The noise measured after `seconds` at `rate_hz` from heights `truth(t)` with noise of
+    /// `sigma_m`, rounded to `step_m`.
     fn measured(
         rate_hz: f64,
         seconds: f64,
@@ -165,7 +166,7 @@ mod tests {
     }
 
     #[test]
-    fn at_the_start_noise_is_not_taken_too_low() {
+    fn noise_is_not_underestimated_at_the_start() {
         for sigma_m in [0.03, 0.1, 0.2] {
             for seconds in [0.4, 0.8, 1.2, 1.6] {
                 let found = measured(50.0, seconds, sigma_m, 0.0, |_| 500.0);
@@ -178,7 +179,7 @@ mod tests {
     }
 
     #[test]
-    fn a_coarse_sensor_has_at_least_the_noise_of_rounding_and_at_most_two_and_a_half_times_that() {
+    fn a_coarse_sensor_gets_one_to_two_and_a_half_times_its_rounding_noise() {
         // 1 m steps: 1 / sqrt 12 = 0.289 m.
         for climb in [0.03, 0.3, 1.0] {
             let found = measured(1.0, 300.0, 0.1, 1.0, |t| 500.0 + climb * t);

@@ -1,21 +1,21 @@
-//! The glider's polar: how fast it sinks in still air at a given airspeed, whatever its mass, the
-//! density and the state of its wings.
+//! The glider's polar: its sink in still air at a given airspeed, for any mass, air density and
+//! state of the wings.
 //!
 //! A parabola through three points (speed, sink) measured at a reference mass and sea-level
-//! density, or as near as least squares bring it to four to eight of them:
+//! density, or a least-squares fit to four to eight points:
 //!
 //! ```text
 //! S(V) = a + b V + c V^2
-//! at mass m            speeds and sinks grow alike by sqrt(m / m_ref)
-//! at density rho       true speeds and sinks grow alike by sqrt(rho0 / rho)
+//! at mass m            speeds and sinks both scale by sqrt(m / m_ref)
+//! at density rho       true speeds and sinks both scale by sqrt(rho0 / rho)
 //! contaminated wings   sink grows by the percentage at every speed
-//! in a turn            of load factor n = 1 / cos(bank): speeds grow by sqrt(n), sinks by n^1.5
+//! in a turn            load factor n = 1 / cos(bank): speeds scale by sqrt(n), sinks by n^1.5
 //! ```
 //!
 //! The first two follow from steady gliding flight at one lift coefficient (any text on flight
 //! mechanics); the parabola and the percentage are common practice, no source. The parabola is good
-//! between its points and a little beyond; below the speed of least sink it turns up as a wing near
-//! the stall does, but not for that reason.
+//! between its points and a little beyond; below the speed of least sink it turns up as the real
+//! polar does near the stall, but not for that physical reason.
 //!
 //! The best speed between climbs for an expected climb M, in air that rises by w, is where the line
 //! from (0, M - w) touches the polar, S'(V) V = S(V) + M - w, which for a parabola is
@@ -28,10 +28,11 @@ use crate::rows::{Group, Kind};
 use crate::units::MetrePerSecond;
 use heapless::Vec;
 
-/// Below this share of the speed of least sink nothing flies steadily, and the polar says nothing.
+/// Below this share of the speed of least sink no glider flies steadily, and the polar gives no
+/// value.
 const SLOWEST: f32 = 0.7;
-/// Beyond this share of the last point's speed the parabola is nobody's polar, and no speed to fly
-/// lies there (a guess).
+/// Above this multiple of the last point's speed the parabola no longer describes a glider, so no
+/// speed to fly is given there (a guess).
 const FASTEST: f32 = 1.25;
 /// The fewest points that make a parabola.
 const LEAST_POINTS: usize = 3;
@@ -39,7 +40,7 @@ const LEAST_POINTS: usize = 3;
 pub(crate) const MOST_POLAR_POINTS: usize = 8;
 
 setting_entry! {
-    /// A point of the polar: at this indicated airspeed it sinks so much, at sea-level density.
+    /// A point of the polar: indicated airspeed and sink, at sea-level density.
     pub struct PolarPoint {
         speed_mps: "m/s", 10.0..=80.0, "indicated airspeed";
         sink_mps: "m/s", 0.2..=10.0, "sink, positive";
@@ -47,7 +48,7 @@ setting_entry! {
 }
 
 setting_group! {
-    /// The glider's polar: its points, and what the glider is like today.
+    /// The glider's polar: its points, and today's mass and wing condition.
     pub struct PolarSettings = "polar.",
         "The glider's polar, without which there is neither netto (the air's own vertical speed) \
         nor a speed to fly. This one is of a glider of our own invention, best glide about 37: put \
@@ -85,15 +86,15 @@ impl PolarSettings {
     }
 }
 
-/// The polar as it is in the air: with ballast and contaminated wings, at sea-level density.
+/// The polar ready to use: with ballast and contaminated wings, at sea-level density.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Polar {
     a: f32,
     b: f32,
     c: f32,
-    /// Sink in a turn of the set bank, in units of the least sink straight ahead.
+    /// Sink in a turn at the set bank, as a multiple of the least sink in straight flight.
     circling: f32,
-    /// The fastest speed that the parabola is good for, m/s.
+    /// The fastest speed for which the parabola is valid, m/s.
     fastest_mps: f32,
     /// Climb expected in the next thermal, m/s.
     expected_climb_mps: f32,
@@ -103,7 +104,7 @@ impl Polar {
     /// Works out the parabola.
     ///
     /// # Errors
-    /// A setting out of range, points out of order, or three points that no polar goes through.
+    /// A setting out of range, points out of order, or three points that cannot lie on a polar.
     pub fn new(settings: &PolarSettings) -> Result<Self, SettingsError> {
         settings.check_ranges()?;
         check_order(settings)?;
@@ -158,20 +159,21 @@ impl Polar {
         (MetrePerSecond(speed), MetrePerSecond(self.at(speed)))
     }
 
-    /// Sink in a turn of the set bank at its best speed, where density is `rho0 / density_ratio^2`.
+    /// Sink in a turn at the set bank and its best speed, where density is `rho0 /
+    /// density_ratio^2`.
     pub(crate) fn circling_sink(&self, density_ratio: f32) -> MetrePerSecond {
         MetrePerSecond(density_ratio * self.circling * self.least_sink().1.0)
     }
 
-    /// Best equivalent airspeed towards the climb that the settings expect, in air that rises by
-    /// `air` meanwhile.
+    /// Speed to fly (equivalent airspeed) for the expected climb in the settings, in air that rises
+    /// at `air`.
     ///
     /// From the speed of least sink up to 1.25 times the third point's speed.
     pub(crate) fn speed_to_fly(&self, air: MetrePerSecond, density_ratio: f32) -> MetrePerSecond {
         self.speed_towards(MetrePerSecond(self.expected_climb_mps), air, density_ratio)
     }
 
-    /// Best equivalent airspeed towards an expected `climb`; see [`Polar::speed_to_fly`].
+    /// Speed to fly (equivalent airspeed) for an expected `climb`; see [`Polar::speed_to_fly`].
     pub(crate) fn speed_towards(
         &self,
         climb: MetrePerSecond,
@@ -181,8 +183,8 @@ impl Polar {
         let (slowest, _) = self.least_sink();
         let squared = (self.a + (climb.0 - air.0) / density_ratio) / self.c;
         let speed = if squared > 0.0 { libm::sqrtf(squared) } else { 0.0 };
-        // In air that rises by more than is expected the tangent leaves the polar; nobody flies
-        // slower than least sink.
+        // In air that rises faster than the expected climb, the tangent does not touch the polar;
+        // the speed of least sink is the slowest.
         let fast_enough = if speed > slowest.0 { speed } else { slowest.0 };
         MetrePerSecond(if fast_enough < self.fastest_mps { fast_enough } else { self.fastest_mps })
     }
@@ -192,7 +194,8 @@ impl Polar {
     }
 }
 
-/// `[a, b, c]` of the parabola `a + b V + c V^2` through three points, or nearest to more.
+/// `[a, b, c]` of the parabola `a + b V + c V^2` through three points, or the least-squares fit to
+/// more points.
 ///
 /// In double precision because it is done once. Three points by Newton's divided differences, more
 /// by [`least_squares`].
@@ -208,7 +211,7 @@ fn parabola(points: &[PolarPoint]) -> [f64; 3] {
     [y1 - x1 * (b + c * x1), b, c]
 }
 
-/// The parabola of least squares, by polynomials that are orthogonal over the points (Forsythe
+/// The least-squares parabola, using polynomials that are orthogonal over the points (Forsythe
 /// 1957, from memory): 1, V - m, and (V - m)^2 - s (V - m) - q.
 fn least_squares(points: impl Iterator<Item = (f64, f64)> + Clone) -> [f64; 3] {
     let mean = |of: &dyn Fn(f64, f64) -> f64| {
@@ -253,7 +256,7 @@ mod tests {
         PolarSettings { points: points.iter().map(point).collect(), ..PolarSettings::default() }
     }
 
-    /// A training glider of our own: 26.4 to 1 at its best.
+    /// A training glider of our own: best glide 26.4 to 1.
     fn trainer() -> PolarSettings {
         with_points(&[[18.0, 0.88], [24.0, 0.91], [35.0, 1.89]])
     }
@@ -281,7 +284,7 @@ mod tests {
     }
 
     #[test]
-    fn a_low_performance_glider_covers_five_miles_for_a_thousand_feet() {
+    fn a_low_performance_glider_covers_five_miles_per_thousand_feet() {
         // Common practice, no source: 5 statute miles while it descends 1000 ft, a glide ratio of
         // 26.4.
         let miles = best_glide_ratio(&polar(trainer())) * 1000.0 * METRES_PER_FOOT
@@ -291,9 +294,9 @@ mod tests {
 
     #[test]
     fn the_best_speed_is_where_the_tangent_touches() {
-        // The slow, obvious reference: of all speeds the one at which a climb of M and the glide
-        // after it go furthest in a given time, V M / (M + S(V)); for M = 0 the one of the best
-        // V / S.
+        // Slow but simple reference: among all speeds, the one at which a climb of M and the glide
+        // after it cover the most distance in a given time, V M / (M + S(V)); for M = 0 the one
+        // with the best V / S.
         let polar = polar(trainer());
         for climb in [0.0, 0.5, 1.0, 2.0, 4.0] {
             for (air, k) in [(0.0, 1.0), (-1.0, 1.0), (0.4, 1.0), (0.0, 1.16), (-0.7, 1.16)] {
@@ -318,7 +321,7 @@ mod tests {
     }
 
     #[test]
-    fn mass_and_density_leave_the_glide_ratio_alone_and_dirt_does_not() {
+    fn mass_and_density_do_not_change_the_glide_ratio_but_dirt_does() {
         let light = polar(trainer());
         let heavy = polar(PolarSettings { ballast_kg: trainer().reference_mass_kg, ..trainer() });
         assert_relative_eq!(
@@ -331,8 +334,8 @@ mod tests {
             light.least_sink().1.0 * 2.0_f32.sqrt(),
             max_relative = 1e-4
         );
-        // At 3000 m the ratio sqrt(rho0 / rho) is 1.1608 (standard atmosphere): as fast and as
-        // steep as IAS 30 m/s.
+        // At 3000 m the ratio sqrt(rho0 / rho) is 1.1608 (standard atmosphere): that much faster,
+        // with the glide ratio of IAS 30 m/s.
         let (low, high) = (
             light.sink(MetrePerSecond(30.0), 1.0).unwrap(),
             light.sink(MetrePerSecond(34.824), 1.1608).unwrap(),
@@ -347,7 +350,7 @@ mod tests {
     }
 
     #[test]
-    fn a_turn_costs_what_its_load_factor_makes_of_the_least_sink() {
+    fn sink_in_a_turn_is_the_least_sink_times_the_load_factor_term() {
         let flat = polar(PolarSettings { circling_bank_deg: 0.0, ..trainer() });
         assert_relative_eq!(flat.circling_sink(1.0).0, flat.least_sink().1.0, max_relative = 1e-6);
         // 45 degrees: n = sqrt 2, n^1.5 = 1.6818.
@@ -360,12 +363,12 @@ mod tests {
     }
 
     #[test]
-    fn below_flying_speed_the_polar_says_nothing() {
+    fn below_flying_speed_the_polar_gives_no_value() {
         assert_eq!(polar(trainer()).sink(MetrePerSecond(5.0), 1.0), None);
     }
 
     #[test]
-    fn points_that_make_no_polar_are_refused_by_name() {
+    fn points_that_cannot_be_a_polar_are_rejected_by_name() {
         let refused =
             |settings: PolarSettings| std::format!("{}", Polar::new(&settings).unwrap_err());
         assert_eq!(
@@ -388,7 +391,7 @@ mod tests {
     }
 
     #[test]
-    fn more_than_three_points_give_the_parabola_of_least_squares() {
+    fn more_than_three_points_give_the_least_squares_parabola() {
         // numpy.polyfit of these six points, degree 2, at 20, 30 and 38 m/s.
         let settings = with_points(&[
             [18.0, 0.88],

@@ -1,20 +1,21 @@
-//! The steady Kalman filter's gains for a set delay of the reading, at any time step, in closed
-//! form.
+//! Gains of the steady Kalman filter in closed form, for a set delay of the reading at any time
+//! step.
 //!
-//! A vertical speed that wanders at random (its acceleration is white noise of spectral density q)
-//! is measured as height with white noise of variance sigma^2 every dt. Height and vertical speed
-//! are corrected by the shares alpha and beta of the prediction's error:
+//! The vertical speed is a random walk (its acceleration is white noise of spectral density q), and
+//! the height is measured every dt with white noise of variance sigma^2. Height and vertical speed
+//! are corrected by the shares alpha and beta of the prediction error:
 //!
 //! ```text
 //! e = z - (h + v dt)        h <- h + v dt + alpha e        v <- v + (beta / dt) e
 //! ```
 //!
-//! The Riccati equation of the steady filter, written for one time step, leaves one relation
-//! between the gains, and the delay at DC is the other:
+//! The Riccati equation of the steady filter, written for one time step, gives one relation between
+//! the gains, and the delay at DC gives the other:
 //!
 //! ```text
 //! alpha^2 - 2 beta + alpha beta + beta^2 / 6 = 0         delay = dt (alpha / beta - 1/2)
-//! q dt^3 / sigma^2 = beta^2 / (1 - alpha)                var v = sigma^2 / dt^2  beta (alpha - beta / 2) / (1 - alpha)
+//! q dt^3 / sigma^2 = beta^2 / (1 - alpha)
+//! var v = sigma^2 / dt^2  beta (alpha - beta / 2) / (1 - alpha)
 //! ```
 //!
 //! With rho = delay / dt + 1/2 they are solved without a root or a power:
@@ -26,11 +27,11 @@
 //! In the limit of small steps this is a second-order Butterworth low-pass of w0 = sqrt(2) / delay.
 //!
 //! Sources: Kalata 1984 and Bar-Shalom, Li and Kirubarajan, Estimation with Applications to
-//! Tracking and Navigation (2001), chapter 6, for the steady filter; the form above is worked out
-//! here from its Riccati equation and held against solvers in tests/oracle.
+//! Tracking and Navigation (2001), chapter 6, for the steady filter; the form above is derived here
+//! from its Riccati equation and checked against solvers in tests/oracle.
 
-/// The shortest delay in units of the time step: at (1 / sqrt(3)) / 2 = 0.289 alpha is 1, a filter
-/// without memory.
+/// The shortest delay in units of the time step: at (1 / sqrt(3)) / 2 = 0.289 alpha is 1, which is
+/// a filter without memory.
 const SHORTEST_DELAY_STEPS: f32 = 0.3;
 
 /// Gains of the steady filter.
@@ -43,8 +44,8 @@ pub struct SteadyGains {
 }
 
 impl SteadyGains {
-    /// The gains whose delay at DC is `delay_s`, for a time step of `dt_s`; a delay that two
-    /// samples cannot give becomes the shortest that they can, 0.3 of the step.
+    /// The gains whose delay at DC is `delay_s`, for a time step of `dt_s`; a delay too short for
+    /// two samples becomes the shortest possible, 0.3 of the step.
     pub fn new(delay_s: f32, dt_s: f32) -> Self {
         let delay_steps = delay_s / dt_s;
         let rho = 0.5
@@ -53,13 +54,13 @@ impl SteadyGains {
         Self { alpha: rho * beta, beta }
     }
 
-    /// The spectral density in m2/s3 for which these gains are the best, for noise of `sigma_m`.
+    /// The spectral density in m2/s3 for which these gains are optimal, for noise of `sigma_m`.
     pub(crate) fn density_m2ps3(&self, dt_s: f32, sigma_m: f32) -> f32 {
         let per_step = self.beta * self.beta / (1.0 - self.alpha);
         per_step * sigma_m * sigma_m / (dt_s * dt_s * dt_s)
     }
 
-    /// Variance of the vertical speed's error where the air wanders by that density.
+    /// Variance of the error of the vertical speed in air of that density.
     pub(crate) fn variance_m2ps2(&self, dt_s: f32, sigma_m: f32) -> f32 {
         let per_step = self.beta * (self.alpha - 0.5 * self.beta) / (1.0 - self.alpha);
         per_step * sigma_m * sigma_m / (dt_s * dt_s)
@@ -73,8 +74,8 @@ mod tests {
 
     #[test]
     fn gains_density_and_variance_are_a_fixed_point_of_the_riccati_recursion() {
-        // The slow, obvious reference: the covariance recursion itself, in double precision, run
-        // until it stands.
+        // Slow but simple reference: the covariance recursion itself, in double precision, run
+        // until it converges.
         for (delay_s, dt_s, sigma_m) in
             [(1.0, 0.02, 0.1), (1.0, 1.0, 0.3), (0.5, 0.2, 0.02), (0.3, 0.01, 0.05)]
         {

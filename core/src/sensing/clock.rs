@@ -1,27 +1,27 @@
-//! The order of samples in time: which to use, which to pass over, and when the time between them
-//! was a gap.
+//! The order of samples in time: which to use, which to skip, and when the time between them counts
+//! as a gap.
 //!
 //! ```text
 //!            dt > 0                      used; a gap where dt > max(10 s, 5 usual intervals)
-//!            dt = 0                      repeated: passed over
-//!            dt < 0                      backward: passed over, and after 10 of them in a row the clock is taken
-//!                                        to have been set back: start afresh at the new time
-//!            dt + 2^32 us in 0 to 10 s   a clock of 32 bits that has wrapped (every 71.6 min): used
+//!            dt = 0                      repeated: not used
+//!            dt < 0                      backward: not used; after 10 in a row the clock must have
+//!                                        been set back: restart at the new time
+//!            dt + 2^32 us in 0 to 10 s   a 32-bit clock has wrapped (every 71.6 min): used
 //! ```
 //!
 //! The usual interval is a running mean of the intervals seen (weight 1/8), so that a flight log of
-//! one sample in 5 s is as much a stream as a sensor at 100 Hz.
+//! one sample in 5 s is handled like a sensor at 100 Hz.
 
 use crate::units::Micros;
 
-/// A gap is at least this long (a guess: after it the air is another).
+/// A gap is at least this long (a guess: by then the glider is in different air).
 const GAP_US: i64 = 10_000_000;
 /// And at least this many times the usual interval (a guess).
 const GAP_INTERVALS: i64 = 5;
-/// A clock of 32 bits wraps here.
+/// A 32-bit clock wraps here.
 const WRAP_US: i64 = 1 << 32;
-/// This many backward samples in a row are a clock that was set back, not samples out of order (a
-/// guess).
+/// This many backward samples in a row mean that the clock was set back, not samples out of order
+/// (a guess).
 const BACKWARD_LIMIT: u8 = 10;
 
 /// How a sample arrived.
@@ -29,19 +29,19 @@ const BACKWARD_LIMIT: u8 = 10;
 pub(crate) enum Arrival {
     /// The first of all: use it.
     First,
-    /// So long after the last one used: use it.
+    /// This long after the last one used: use it.
     After(Micros),
-    /// So long after the last one that whatever was known is out of date: use it, and start afresh.
+    /// So long after the last one that earlier samples no longer apply: use it, and restart.
     AfterGap(Micros),
-    /// The clock was set back: use it, and start afresh.
+    /// The clock was set back: use it, and restart.
     ClockReset,
-    /// At the same time as the last one used: pass over it.
+    /// At the same time as the last one used: skip it.
     Repeated,
-    /// Before the last one used: pass over it.
+    /// Before the last one used: skip it.
     Backward,
 }
 
-/// What is remembered of the sampling clock.
+/// State of the sampling clock.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct ClockState {
     last: Option<Micros>,
@@ -50,7 +50,7 @@ pub(crate) struct ClockState {
 }
 
 impl ClockState {
-    /// Judges the time stamp of the next sample, and remembers it.
+    /// Classifies the time stamp of the next sample, and stores it.
     pub(crate) fn step(&mut self, time: Micros) -> Arrival {
         let arrival = self.judge(time);
         match arrival {
@@ -66,7 +66,7 @@ impl ClockState {
         arrival
     }
 
-    /// Judges the time stamp of a sample that may come next.
+    /// Classifies the time stamp of a possible next sample, without storing it.
     pub(crate) fn judge(&self, time: Micros) -> Arrival {
         let Some(last) = self.last else { return Arrival::First };
         let elapsed = time.since(last).0;
@@ -81,12 +81,13 @@ impl ClockState {
         }
     }
 
-    /// The mean of the intervals between samples lately, zero before the second sample.
+    /// The running mean of the intervals between samples; zero before the second sample.
     pub(crate) fn usual_interval(&self) -> Micros {
         Micros(self.usual_interval_us)
     }
 
-    /// More than this is a gap; `elapsed_us` is the interval itself where it is the first.
+    /// Intervals above this are gaps; `elapsed_us` is the interval itself, used where it is the
+    /// first.
     fn gap_us(&self, elapsed_us: i64) -> i64 {
         let usual = if self.usual_interval_us == 0 { elapsed_us } else { self.usual_interval_us };
         GAP_US.max(usual.saturating_mul(GAP_INTERVALS))
@@ -94,7 +95,7 @@ impl ClockState {
 
     fn forward(&mut self, time: Micros, elapsed: Micros) {
         let usual = if self.usual_interval_us == 0 { elapsed.0 } else { self.usual_interval_us };
-        // A gap counts as no more than the limit, so that one of an hour does not make an hour
+        // A gap counts as no more than the limit, so that a gap of an hour does not make hours
         // usual.
         let counted = elapsed.0.min(self.gap_us(elapsed.0));
         self.usual_interval_us = usual.saturating_add((counted - usual) / 8);
@@ -123,7 +124,7 @@ mod tests {
     }
 
     #[test]
-    fn repeated_and_backward_samples_are_passed_over() {
+    fn repeated_and_backward_samples_are_skipped() {
         let mut clock = clock_after(&[0, 20_000]);
         assert_eq!(clock.step(Micros(20_000)), Arrival::Repeated);
         assert_eq!(clock.step(Micros(10_000)), Arrival::Backward);
@@ -131,7 +132,7 @@ mod tests {
     }
 
     #[test]
-    fn a_clock_set_back_is_believed_at_the_tenth_sample() {
+    fn a_clock_set_back_is_accepted_at_the_tenth_sample() {
         let mut clock = clock_after(&[1_000_000_000]);
         for sample in 0..9 {
             assert_eq!(clock.step(Micros(sample * 20_000)), Arrival::Backward);
@@ -141,7 +142,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_a_gap_follows_the_usual_interval() {
+    fn the_gap_limit_follows_the_usual_interval() {
         let mut fast = clock_after(&[0, 20_000, 40_000]);
         assert_eq!(fast.step(Micros(11_000_000)), Arrival::AfterGap(Micros(10_960_000)));
         let mut slow = clock_after(&[0, 8_000_000, 16_000_000]);
@@ -157,7 +158,7 @@ mod tests {
     }
 
     #[test]
-    fn a_lone_time_stamp_too_early_harms_nothing() {
+    fn a_single_early_time_stamp_does_no_harm() {
         // 65.536 ms too early: a lost carry between two halves of a counter.
         let mut clock = clock_after(&[1_000_000, 1_020_000]);
         assert_eq!(clock.step(Micros(1_040_000 - 65_536)), Arrival::Backward);

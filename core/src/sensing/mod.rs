@@ -1,4 +1,4 @@
-//! What the sensors said: one sample, its place in time, and whether it is a new measurement.
+//! Sensor data: one sample, its place in time, and whether it is a new measurement.
 
 pub(crate) mod clock;
 pub(crate) mod repeats;

@@ -1,43 +1,45 @@
-//! Pressures that come again bit for bit: a sensor that is polled faster than it measures, a coarse
-//! one, or one that has died.
+//! Pressures that repeat bit for bit: a sensor that is polled faster than it measures, a coarse
+//! sensor, or a dead one.
 //!
 //! ```text
-//! a new value                                              FRESH: to be used
-//! the same, for less than 0.15 s                           AGAIN: passed over; it is the old measurement, not a new one
-//! the same, for longer                                     FRESH: a coarse sensor in still air does that
+//! a new value                                              FRESH: used
+//! the same, for less than 0.15 s                           AGAIN: not used; no new measurement
+//! the same, for longer                                     FRESH: a coarse sensor in still air
 //! the same for 1 s and 10 samples, at 5 samples a second
 //! or more, where values used to change at every third
-//! sample or oftener                                        FROZEN: no living sensor does that
+//! sample or more often                                     FROZEN: no working sensor does that
 //! ```
 //!
-//! The times are guesses: 0.15 s is longer than any conversion, and short enough that a coarse
-//! sensor's filter still sees that nothing moves.
+//! The times are guesses: 0.15 s is longer than any conversion, and short enough for the filter to
+//! see that a coarse sensor's value is not moving.
 
 use crate::units::{Micros, Pascal};
 
 const AGAIN_FOR: Micros = Micros(150_000);
 const FROZEN_FOR: Micros = Micros(1_000_000);
 const FROZEN_SAMPLES: u16 = 10;
-/// A flight log of a sample a second, standing on the grass in steps of a metre, is not dead.
+/// A flight log with one sample a second in steps of a metre, taken on the ground, is not a dead
+/// sensor.
 const OFTEN: Micros = Micros(200_000);
-/// A sensor whose values last so many samples on average can be told from a dead one.
+/// A sensor whose values last at most this many samples on average can be distinguished from a dead
+/// one.
 const LIVELY_SAMPLES: f32 = 3.0;
-/// So many changes must have been seen before that is known.
+/// This many changes must have been seen before that average is used.
 const CHANGES_TO_KNOW: u16 = 32;
 
-/// What a pressure is worth.
+/// How a pressure compares with the ones before.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(crate) enum Freshness {
     /// A measurement.
     #[default]
     Fresh,
-    /// The measurement before, read again.
+    /// The previous measurement, read again.
     Again,
     /// A sensor that has died.
     Frozen,
 }
 
-/// What is remembered of the values that came.
+/// State of the check for repeats.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct RepeatState {
     last: Option<Pascal>,
@@ -49,7 +51,7 @@ pub(crate) struct RepeatState {
 }
 
 impl RepeatState {
-    /// Looks at the next pressure, `elapsed` after the one before.
+    /// Classifies the next pressure, `elapsed` after the one before.
     pub(crate) fn step(&mut self, elapsed: Micros, pressure: Pascal) -> Freshness {
         if self.last != Some(pressure) {
             self.change(pressure);
@@ -71,7 +73,7 @@ impl RepeatState {
     }
 
     fn change(&mut self, pressure: Pascal) {
-        // A value that was frozen says nothing about how values usually change.
+        // A frozen value does not show how often values usually change.
         if !self.frozen {
             self.usual_samples += (f32::from(self.same_samples) - self.usual_samples) / 16.0;
         }
@@ -107,13 +109,13 @@ mod tests {
     }
 
     #[test]
-    fn a_sensor_that_dies_is_known_after_a_second_and_one_that_lives_again_at_once() {
+    fn a_dead_sensor_is_detected_after_a_second_and_its_recovery_at_once() {
         let found = judged(lively(200).chain([90_000.5; 100]).chain([90_001.0]));
         let frozen = found
             .iter()
             .position(|&freshness| freshness == Freshness::Frozen)
-            .expect("it is known");
-        assert_eq!(frozen, 250); // 200 lively ones, and 50 steps of 20 ms after the first that stays
+            .expect("it is detected");
+        assert_eq!(frozen, 250); // 200 changing values, then 50 steps of 20 ms
         assert!(found[frozen..300].iter().all(|&freshness| freshness == Freshness::Frozen));
         assert_eq!(found[300], Freshness::Fresh);
     }

@@ -1,25 +1,24 @@
-//! What one moment of sensing brings: a static pressure, and whatever else the instrument or the
-//! trace has.
+//! One sample: a static pressure, and whatever else the instrument or the recording has.
 
 use crate::units::{Kelvin, MetrePerSecond, Micros, Pascal};
 
-/// One moment of sensing. Absent is `None`; nothing is ever 0.0 or NaN to say that it is not there.
+/// One sample. Absent values are `None`; 0.0 or NaN never stand for absent.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sample {
     /// When the pressures were taken, on the sampling clock (any origin).
     pub time: Micros,
     /// Static pressure; usable from 5 000 to 115 000 Pa.
     pub static_pressure: Pascal,
-    /// Airspeed in whichever form it was measured or recorded.
+    /// Airspeed, in the form in which it was measured or recorded.
     pub speed: Option<Speed>,
     /// Pressure in the line of a total-energy probe; usable from 5 000 to 115 000 Pa.
     pub te_pressure: Option<Pascal>,
-    /// Temperature of the outside air; usable from 183 to 333 K. The standard atmosphere's where
-    /// absent.
+    /// Outside air temperature; usable from 183 to 333 K. Where absent, the standard atmosphere is
+    /// assumed.
     pub outside_air: Option<Kelvin>,
 }
 
-/// Airspeed in the form in which it came.
+/// Airspeed, in the form in which it was measured or recorded.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Speed {
     /// Impact pressure, pitot minus static. May be slightly negative from noise.
@@ -30,15 +29,14 @@ pub enum Speed {
     True(MetrePerSecond),
 }
 
-/// Static and probe pressures outside this range are not the atmosphere's (about -1080 m to 20
-/// 600 m).
+/// Static and probe pressures outside this range are impossible (about -1080 m to 20 600 m).
 pub(crate) const USABLE_PRESSURE_PA: core::ops::RangeInclusive<f32> = 5_000.0..=115_000.0;
-/// Airspeeds above this are not a glider's (common practice, no source; never-exceed speeds are
-/// about half of it).
+/// No glider flies faster than this (common practice, no source; never-exceed speeds are about half
+/// of it).
 const USABLE_SPEED_MPS: core::ops::RangeInclusive<f32> = 0.0..=150.0;
-/// The impact pressure of about 150 m/s, and as much below zero, which swapped tubes give.
+/// The impact pressure at about 150 m/s, and the same below zero, which swapped tubes give.
 const USABLE_DYNAMIC_PA: core::ops::RangeInclusive<f32> = -15_000.0..=15_000.0;
-/// Air temperatures outside -90 to +60 degrees Celsius are a broken sensor.
+/// Air temperatures outside -90 to +60 degrees Celsius mean a broken sensor.
 const USABLE_AIR_K: core::ops::RangeInclusive<f32> = 183.0..=333.0;
 
 impl Sample {
@@ -52,7 +50,7 @@ impl Sample {
         USABLE_PRESSURE_PA.contains(&self.static_pressure.0)
     }
 
-    /// The speed, unless it is absent, not a number or absurd.
+    /// The speed, unless absent, not a number or impossible.
     pub fn usable_speed(&self) -> Option<Speed> {
         self.speed.filter(|speed| match speed {
             Speed::Dynamic(pressure) => USABLE_DYNAMIC_PA.contains(&pressure.0),
@@ -60,12 +58,12 @@ impl Sample {
         })
     }
 
-    /// The probe's pressure, unless it is absent, not a number or outside the atmosphere.
+    /// The probe's pressure, unless absent, not a number or outside the range of the atmosphere.
     pub fn usable_te_pressure(&self) -> Option<Pascal> {
         self.te_pressure.filter(|pressure| USABLE_PRESSURE_PA.contains(&pressure.0))
     }
 
-    /// The outside air's temperature, unless it is absent, not a number or absurd.
+    /// The outside air temperature, unless absent, not a number or impossible.
     pub fn usable_outside_air(&self) -> Option<Kelvin> {
         self.outside_air.filter(|temperature| USABLE_AIR_K.contains(&temperature.0))
     }
@@ -76,7 +74,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn values_that_cannot_be_are_taken_as_absent() {
+    fn impossible_values_count_as_absent() {
         let mut sample = Sample::of_static(Micros(0), Pascal(f32::NAN));
         assert!(!sample.has_usable_pressure());
         sample.static_pressure = Pascal(0.0);
@@ -90,7 +88,7 @@ mod tests {
     }
 
     #[test]
-    fn a_slightly_negative_dynamic_pressure_is_a_measurement() {
+    fn a_slightly_negative_dynamic_pressure_is_valid() {
         let speed = Some(Speed::Dynamic(Pascal(-3.0)));
         let sample = Sample { speed, ..Sample::of_static(Micros(0), Pascal(101_325.0)) };
         assert!(sample.has_usable_pressure());

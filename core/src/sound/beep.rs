@@ -1,26 +1,26 @@
-//! The gate of the sound: when a beep begins and ends, and what pitch is asked of it, one control
-//! tick at a time.
+//! The gate: when a beep begins and ends, and at what pitch, one control tick at a time.
 //!
 //! ```text
-//!      SILENT --> a sound: at once, with the start of a beep       BEEPS: gate open while cycle < on_fraction
-//!      one sound <--> another: through a gap, never from one into the other
+//!      SILENT --> a sound            at once, with the start of a beep
+//!      BEEPS                         gate open while cycle < on_fraction
+//!      one sound <--> another        through a gap, never directly
 //! ```
 //!
 //! `cycle` is the place within one beep and its gap as a 32-bit binary fraction; it advances by
-//! `cadence x tick` and wraps by itself, so a changing cadence shifts no beep that is under way.
-//! When the climb jumps, what is under way is cut short and the next beep begins at once: the news
-//! is heard within 70 ms and not after the rest of a slow beep. An edge waits until the beep is
-//! 40 ms or the gap 30 ms long, always.
+//! `cadence x tick` and wraps by itself, so a changing cadence does not move a beep that is under
+//! way. When the climb jumps, the present beep or gap is cut short and the next beep begins at
+//! once: the change is heard within 70 ms and not after the rest of a slow beep. In every case an
+//! edge waits until the beep is 40 ms or the gap 30 ms long.
 //!
-//! Within a beep the pitch glides: each tick it goes a third of the way that is left, 3.7 ms behind
-//! a pitch that rises evenly. The same ticks drive samples and a PWM timer.
+//! Within a beep the pitch glides: each tick it covers a third of the remaining difference, and
+//! lags an evenly rising pitch by 3.7 ms. The same ticks drive audio samples and a PWM timer.
 
 use crate::sound::timbre::Timbre;
 use crate::sound::tone::{Meaning, SHORTEST_BEEP_S, SHORTEST_GAP_S, Sound};
 use crate::units::{Hertz, Micros};
 
-/// The control tick: 500 a second. Long against a float operation on a small processor, short
-/// against the ear's sense of rhythm (5 % of the shortest cycle is 4 ms).
+/// The control tick: 500 a second. Long compared with a float operation on a small processor, short
+/// compared with the ear's sense of rhythm (5 % of the shortest cycle is 4 ms).
 pub const TICK: Micros = Micros(2_000);
 /// Control ticks in a second.
 pub const TICKS_PER_SECOND: u32 = 500;
@@ -28,20 +28,20 @@ pub const TICKS_PER_SECOND: u32 = 500;
 const TICK_S: f32 = 0.002;
 const SHORTEST_BEEP_TICKS: u16 = (SHORTEST_BEEP_S / TICK_S + 0.5) as u16;
 const SHORTEST_GAP_TICKS: u16 = (SHORTEST_GAP_S / TICK_S + 0.5) as u16;
-/// 2^32, a whole cycle.
+/// 2^32, one full cycle.
 const WHOLE_CYCLE: f32 = 4_294_967_296.0;
-/// Of the way from the pitch that sounds to the one asked for, in one tick: as slow as a jump of
-/// 2 m/s allows to be within a limen (0.6 %) of its end after 20 ms, since slower keeps the
+/// Share of the remaining pitch difference covered in one tick: the slowest with which a jump of 2
+/// m/s is within a just noticeable step (0.6 %) of its end after 20 ms, since slower keeps the
 /// spectrum narrower.
 const GLIDE: f32 = 0.35;
-/// Repetition that is so much quicker than at the beginning of the beep is a jump: five limens of
-/// 5 %.
+/// The climb has jumped when the cadence is this much faster than at the beginning of the beep:
+/// five just noticeable steps of 5 %.
 const JUMP: f32 = 1.25;
 
-/// The notes of a pair, in ticks from its beginning: 80 ms each, 40 ms apart.
+/// Notes of a pair, in ticks from the start of the pair: 80 ms each, 40 ms apart.
 const PAIR: [Note; 2] =
     [Note { from: 0, to: 40, share: 1.0 }, Note { from: 60, to: 100, share: 1.0 }];
-/// The notes of the fault call: 250 ms each, 120 ms apart, each a major third (5:4) below the one
+/// Notes of the fault call: 250 ms each, 120 ms apart, each a major third (5:4) below the one
 /// before.
 const CALL: [Note; 3] = [
     Note { from: 0, to: 125, share: 1.0 },
@@ -55,7 +55,7 @@ pub(crate) fn lowest_of_call(first: Hertz) -> Hertz {
     Hertz(first.0 * lowest.share)
 }
 
-/// A note within a figure.
+/// A note within a sequence of notes.
 #[derive(Clone, Copy)]
 struct Note {
     from: u16,
@@ -63,18 +63,18 @@ struct Note {
     share: f32,
 }
 
-/// What is to sound during one tick.
+/// What to sound during one tick.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Voice {
-    /// Pitch asked for; keeps its last value while the gate is closed.
+    /// Pitch; keeps its last value while the gate is closed.
     pub pitch: Hertz,
     /// Sound or silence.
     pub gate: bool,
-    /// Amplitude of full scale, 0 to 1.
+    /// Amplitude as a share of full scale, 0 to 1.
     pub level: f32,
-    /// Colour of the tone.
+    /// Timbre of the tone.
     pub timbre: Timbre,
-    /// What the sound says, or said while its edge fades.
+    /// What the sound means, or meant while its edge fades.
     pub meaning: Meaning,
 }
 
@@ -90,18 +90,18 @@ impl Default for Voice {
     }
 }
 
-/// What the gate remembers.
+/// State of the gate.
 #[derive(Clone, Copy, Debug)]
 pub struct BeepState {
     meaning: Meaning,
     cycle: u32,
     voice: Voice,
     ticks_since_edge: u16,
-    /// Ticks since a figure of notes began.
+    /// Ticks since a sequence of notes began.
     figure: u16,
-    /// Repetition when the beep began.
+    /// Cadence when the beep began.
     cadence: Hertz,
-    /// The climb has jumped and the next beep is due.
+    /// The climb has jumped and a new beep is due.
     hurried: bool,
 }
 
@@ -142,7 +142,7 @@ impl BeepState {
         self.voice
     }
 
-    /// What sounds now.
+    /// The present sound.
     pub fn voice(&self) -> Voice {
         self.voice
     }
@@ -162,14 +162,14 @@ impl BeepState {
         }
     }
 
-    /// Moves the cycle on; true where it wraps.
+    /// Advances the cycle; true where it wraps.
     fn advance(&mut self, cadence: Hertz) -> bool {
         let before = self.cycle;
         self.cycle = self.cycle.wrapping_add((cadence.0 * (TICK_S * WHOLE_CYCLE)) as u32);
         self.cycle < before
     }
 
-    /// Plays a figure of notes, from its beginning where the cycle has wrapped.
+    /// Plays a sequence of notes, from the start where the cycle has wrapped.
     fn play(&mut self, notes: &[Note], wrapped: bool, pitch_of: impl Fn(usize) -> Hertz) {
         let figure = self.figure;
         self.figure = if wrapped { 0 } else { figure.saturating_add(1) };
@@ -179,7 +179,7 @@ impl BeepState {
         self.sound_at(pitch, now.is_some());
     }
 
-    /// Opens or closes the gate as far as that is allowed, and lets the pitch of an open one glide.
+    /// Opens or closes the gate if allowed, and lets the pitch glide while it is open.
     fn sound_at(&mut self, pitch: Hertz, open: bool) {
         let was_open = self.voice.gate;
         self.turn_gate(open);
@@ -190,7 +190,8 @@ impl BeepState {
         }
     }
 
-    /// Ends the sound that was; true once the gate is closed long enough for the new one to begin.
+    /// Ends the previous sound; true once the gate has been closed long enough for the new one to
+    /// begin.
     fn leave(&mut self, wanted: Meaning) -> bool {
         self.turn_gate(false);
         let closed = !self.voice.gate
@@ -221,7 +222,7 @@ mod tests {
         Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(2.5), on_fraction: 0.5 };
     const SINK: Sound = Sound::Steady { pitch: Hertz(300.0) };
 
-    /// The ticks at which the gate opens and closes while `sound_at(tick)` is asked for.
+    /// The ticks at which the gate opens and closes while playing `sound_at(tick)`.
     fn edges(ticks: u32, sound_at: impl Fn(u32) -> Sound) -> Vec<(u32, bool)> {
         let mut state = BeepState::default();
         let mut last = false;
@@ -238,7 +239,7 @@ mod tests {
 
     #[test]
     fn beeps_begin_at_once_and_keep_their_cadence() {
-        // 2.5 beeps a second, half of the time: 100 ticks on, 100 off.
+        // 2.5 beeps a second, on for half of the time: 100 ticks on, 100 off.
         let expected: Vec<_> = (0..10).map(|edge| (edge * 100, edge % 2 == 0)).collect();
         let found = edges(1000, |_| CLIMB);
         assert_eq!(found.len(), expected.len());
@@ -251,14 +252,14 @@ mod tests {
     }
 
     #[test]
-    fn a_cadence_that_is_no_whole_number_of_ticks_does_not_drift() {
+    fn a_cadence_of_fractional_ticks_does_not_drift() {
         let sound = Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(7.3), on_fraction: 0.5 };
         let opened = edges(500 * 600, |_| sound).iter().filter(|edge| edge.1).count();
         assert_eq!(opened, 7 * 600 + 180); // 7.3 a second for 600 s
     }
 
     #[test]
-    fn sink_and_climb_are_parted_by_a_gap() {
+    fn sink_and_climb_are_separated_by_a_gap() {
         let found = edges(400, |tick| if tick < 200 { SINK } else { CLIMB });
         assert_eq!(found[0], (0, true));
         assert_eq!(found[1], (200, false));
@@ -282,7 +283,7 @@ mod tests {
         }
     }
 
-    /// Any sound that settings allow.
+    /// Any sound that the settings allow.
     fn any_sound() -> impl Strategy<Value = Sound> {
         let pitch = || (80.0..4_000.0_f32).prop_map(Hertz);
         let beeps = (pitch(), 0.5..14.0_f32, 0.0..1.0_f32).prop_map(|(pitch, cadence, share)| {
@@ -307,22 +308,27 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+        #![proptest_config(ProptestConfig {
+            failure_persistence: None,
+            ..ProptestConfig::default()
+        })]
 
         #[test]
-        fn whatever_is_asked_for_and_whenever_beeps_last_40_ms_and_gaps_30(
-            wishes in prop::collection::vec((any_sound(), 1..400_u32), 1..60)
+        fn beeps_last_40_ms_and_gaps_30_ms_whatever_the_sounds_and_times(
+            sounds in prop::collection::vec((any_sound(), 1..400_u32), 1..60)
         ) {
             let (mut state, mut last, mut since) = (BeepState::default(), false, u32::MAX);
-            for (sound, ticks) in wishes {
+            for (sound, ticks) in sounds {
                 for _ in 0..ticks {
                     let voice = state.tick(&sound);
                     since = since.saturating_add(1);
                     if voice.gate != last {
-                        prop_assert!(since >= if last { 20 } else { 15 }, "{since} ticks, gate {last}");
+                        let least = if last { 20 } else { 15 };
+                        prop_assert!(since >= least, "{since} ticks, gate {last}");
                         (last, since) = (voice.gate, 0);
                     }
-                    prop_assert!(!voice.gate || (40.0..=4_000.0).contains(&voice.pitch.0), "{voice:?}");
+                    let in_range = (40.0..=4_000.0).contains(&voice.pitch.0);
+                    prop_assert!(!voice.gate || in_range, "{voice:?}");
                 }
             }
         }
@@ -339,7 +345,7 @@ mod tests {
     }
 
     #[test]
-    fn a_climb_that_wavers_by_less_than_a_jump_cuts_nothing_short() {
+    fn a_climb_that_varies_by_less_than_a_jump_cuts_no_beep_short() {
         let wavering = |tick: u32| {
             let cadence = if (tick / 50).is_multiple_of(2) { 2.5 } else { 3.0 };
             Sound::Beeps { pitch: Hertz(700.0), cadence: Hertz(cadence), on_fraction: 0.5 }

@@ -1,6 +1,7 @@
-//! Cruise: faster or slower, better or worse air, in a sound that no ear takes for climb.
+//! Cruise sounds: fly faster or slower, or rising or sinking air, with sounds that cannot be
+//! mistaken for climb.
 //!
-//! Climb beeps come one by one, evenly, and each keeps nearly the pitch of the one before. Cruise
+//! Climb beeps come singly and evenly, each at nearly the same pitch as the one before. Cruise
 //! sounds come in PAIRS of two short notes a fifth apart, then a pause longer than the pair; the
 //! two pitches are always the same:
 //!
@@ -9,33 +10,34 @@
 //!   falling pair, high then low     speed mode: fly slower      netto mode: the air sinks
 //! ```
 //!
-//! The further from the silent band, the more pairs a second, in equal ratios from 0.7 to 2.2.
+//! The further from the silent band, the more pairs a second, from 0.7 to 2.2 on a logarithmic
+//! scale.
 
 use crate::sound::tone::{FIFTH, Sound};
 use crate::units::{Hertz, MetrePerSecond};
 
-/// Of the pair; the higher is a fifth above. Between them they stay within ISO 7731's 500 to
-/// 2500 Hz (from memory).
+/// Lower pitch of the pair; the higher is a fifth above. Both lie within ISO 7731's 500 to 2500 Hz
+/// (from memory).
 pub(crate) const LOW_NOTE: Hertz = Hertz(600.0);
-/// Pairs a second at the edge of the silent band: the slowest that is heard as one going-on (a
-/// guess)...
+/// Pairs a second at the edge of the silent band: the slowest that is heard as one continuing sound
+/// (a guess)...
 const SLOWEST_HZ: f32 = 0.7;
 /// ... and at the far end: the pause is still longer than the pair of 200 ms.
 const QUICKEST_HZ: f32 = 2.2;
-/// The far end is so many bands from zero.
+/// The far end is this many bands from zero.
 const SPAN: f32 = 6.0;
-/// A sound ends this share of the band inside it.
+/// A sound ends this share of the band inside the edge.
 const HYSTERESIS: f32 = 0.2;
 
-/// Which sound a pair is about, and how wide its silent band is.
+/// What the pairs show, and how wide the silent band is.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Cruise {
     band_mps: f32,
-    /// What is above zero calls for the falling pair.
+    /// Values above zero give the falling pair.
     above_falls: bool,
 }
 
-/// Which pair is on.
+/// Which pair is sounding.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(crate) enum CruiseState {
     /// Within the band.
@@ -58,7 +60,7 @@ impl Cruise {
         Self { band_mps, above_falls: false }
     }
 
-    /// The sound of a speed error (airspeed less the speed to fly: above zero is too fast) or of a
+    /// The sound for a speed error (airspeed less speed to fly: above zero is too fast) or for
     /// netto.
     pub(crate) fn step(&self, state: &mut CruiseState, value: MetrePerSecond) -> Sound {
         *state = self.next(*state, value.0);
@@ -107,7 +109,7 @@ mod tests {
     }
 
     #[test]
-    fn a_rising_pair_asks_for_speed_and_a_falling_one_for_less() {
+    fn a_rising_pair_means_fly_faster_and_a_falling_one_slower() {
         let speed = Cruise::of_speed(2.0);
         assert_eq!(heard(speed, 1.9), Sound::Silent);
         assert_eq!(heard(speed, -1.9), Sound::Silent);
@@ -116,7 +118,7 @@ mod tests {
     }
 
     #[test]
-    fn a_rising_pair_is_rising_air_and_a_falling_one_sinking_air() {
+    fn a_rising_pair_means_rising_air_and_a_falling_one_sinking_air() {
         let netto = Cruise::of_netto(0.5);
         assert!(pair(heard(netto, 1.0)).0);
         assert!(!pair(heard(netto, -1.0)).0);
@@ -133,7 +135,7 @@ mod tests {
     }
 
     #[test]
-    fn a_value_that_wavers_at_the_edge_of_the_band_does_not_chatter() {
+    fn a_value_that_varies_at_the_edge_of_the_band_does_not_chatter() {
         let speed = Cruise::of_speed(2.0);
         let (mut state, mut changes) = (CruiseState::default(), 0);
         for step in 0..100 {
@@ -145,7 +147,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_number_is_silent() {
+    fn nan_is_silent() {
         assert_eq!(heard(Cruise::of_speed(2.0), f32::NAN), Sound::Silent);
     }
 }

@@ -1,32 +1,31 @@
-//! Fault: when the instrument must say that it does not know what the air does.
+//! Fault call: when the instrument must warn that it has no valid reading.
 //!
 //! ```text
-//!   WELL --- a bad sample, or none for stale_after_s ---> IN TROUBLE --- for 5 s together ---> CALLING
-//!     ^                                                       |                                   |
-//!     +------------- a good reading ends it at once ----------+-----------------------------------+
+//!   OK --- a bad sample, or none for stale_after_s ---> TROUBLE --- for 5 s in all ---> CALLING
+//!    ^                                                     |                              |
+//!    +------------ a good reading ends it at once ----------+------------------------------+
 //! ```
 //!
-//! Bad is a sample that was passed over (frozen, no pressure, a time that stands or goes back) or
-//! held back as suspect. A reading that is still settling is neither: it does not bring trouble, so
-//! that no start sounds it, and does not end it, so that a sensor that dies again and again is
-//! called out. A lone bad sample is trouble until the next good one, some hundredths of a second.
+//! A sample is bad if it was not used (frozen, no pressure, a repeated or backward time) or held
+//! back as suspect. A reading that is still settling neither starts trouble, so that a start causes
+//! no call, nor ends it, so that a sensor that fails again and again is reported. A single bad
+//! sample is trouble until the next good one, some hundredths of a second.
 //!
-//! The call is three falling notes, each of a quarter of a second, at most as high as the sink tone
-//! may be: low, slow and falling, as no climb is, and interrupted, as sink is not. It comes once in
-//! [`FaultWatch`]'s time, and after ten minutes no more: who has not acted on forty calls will not
-//! on the next.
+//! The call is three falling notes, a quarter of a second each, no higher than the sink tone may
+//! be: low, slow and falling, unlike climb, and interrupted, unlike sink. It repeats at the
+//! interval of [`FaultWatch`] and stops after ten minutes: a pilot who has not acted on forty calls
+//! will not act on the next.
 
 use crate::sound::beep::{TICK, TICKS_PER_SECOND};
 use crate::sound::tone::{FIFTH, Sound};
 use crate::units::{Hertz, Micros};
 
-/// Trouble for so long is called out: five times what the longest pause of a healthy sensor lasts
-/// (a guess).
+/// Trouble this long starts the call: five times the longest pause of a healthy sensor (a guess).
 const PATIENCE_TICKS: u32 = 5 * TICKS_PER_SECOND;
-/// Trouble for so long is known to the pilot.
+/// After this long the pilot knows about it, and the call stops.
 const GIVE_UP_TICKS: u32 = PATIENCE_TICKS + 600 * TICKS_PER_SECOND;
 
-/// What a sample says of the instrument's health.
+/// What a sample means for the health of the instrument.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Health {
     /// The reading is good.
@@ -37,14 +36,14 @@ pub enum Health {
     Bad,
 }
 
-/// The call as tuned.
+/// The call with its settings.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct FaultWatch {
     /// `None` where the call is turned off.
     call: Option<Sound>,
 }
 
-/// How long there has been trouble.
+/// State: how long there has been trouble.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct FaultState {
     in_trouble: bool,
@@ -52,20 +51,20 @@ pub(crate) struct FaultState {
 }
 
 impl FaultWatch {
-    /// A call every `every_s` seconds, 0 for never, lower than beeps of which `lowest_beep` is the
-    /// lowest.
+    /// A call every `every_s` seconds, 0 for never, pitched below `lowest_beep`, the lowest beep.
     pub(crate) fn new(every_s: f32, lowest_beep: Hertz) -> Self {
         let every = Micros((every_s * 1.0e6) as i64);
         let call = Sound::Fault { pitch: Hertz(lowest_beep.0 / FIFTH), every };
         Self { call: (every > TICK).then_some(call) }
     }
 
-    /// Whether a call is due now or will be if nothing gets better.
+    /// Whether a call is due now or will be unless the readings recover.
     pub(crate) fn may_call(&self, state: &FaultState) -> bool {
         self.call.is_some() && state.ticks < GIVE_UP_TICKS
     }
 
-    /// Goes on by one control tick; `stale` while no sample comes. The call, while there is one.
+    /// Advances by one control tick; `stale` while no sample comes. Returns the call while it
+    /// sounds.
     pub(crate) fn tick(&self, state: &mut FaultState, stale: bool) -> Option<Sound> {
         if !(state.in_trouble || stale) {
             return None;
@@ -93,7 +92,7 @@ mod tests {
         FaultWatch::new(15.0, Hertz(560.0))
     }
 
-    /// Seconds until the call begins, of `seconds` in which `health` comes 50 times a second.
+    /// Seconds until the call begins, within `seconds` of `health` 50 times a second.
     fn called_after(seconds: u32, health: impl Fn(u32) -> Health) -> Option<f32> {
         let (watch, mut state) = (watch(), FaultState::default());
         (0..seconds * TICKS_PER_SECOND)
@@ -112,7 +111,7 @@ mod tests {
         assert!((4.9..5.1).contains(&after), "{after} s");
         assert_eq!(called_after(60, |_| Health::Good), None);
         assert_eq!(called_after(60, |_| Health::Unknown), None);
-        // One bad sample in two is no trouble for the reading.
+        // One bad sample in two does no harm to the reading.
         assert_eq!(
             called_after(60, |tick| if tick % 20 == 0 { Health::Bad } else { Health::Good }),
             None
@@ -120,14 +119,14 @@ mod tests {
     }
 
     #[test]
-    fn a_sensor_that_never_gets_beyond_settling_is_called_out() {
+    fn a_sensor_that_never_settles_starts_the_call() {
         let dies_again = |tick: u32| if tick % 1000 < 500 { Health::Bad } else { Health::Unknown };
         let after = called_after(60, dies_again).unwrap();
         assert!((8.9..10.1).contains(&after), "{after} s");
     }
 
     #[test]
-    fn without_samples_it_calls_too_and_a_good_one_ends_it_at_once() {
+    fn missing_samples_start_the_call_and_a_good_one_ends_it_at_once() {
         let (watch, mut state) = (watch(), FaultState::default());
         let called =
             (0..10 * TICKS_PER_SECOND).filter(|_| watch.tick(&mut state, true).is_some()).count();
@@ -137,7 +136,7 @@ mod tests {
     }
 
     #[test]
-    fn after_ten_minutes_it_says_no_more_and_turned_off_it_says_nothing() {
+    fn the_call_stops_after_ten_minutes_and_never_sounds_when_turned_off() {
         let (watch, mut state) = (watch(), FaultState::default());
         assert!(watch.may_call(&state));
         let called = (0..1_000 * TICKS_PER_SECOND)

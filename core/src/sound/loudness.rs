@@ -1,35 +1,35 @@
-//! Loudness: a level for every pitch, so that high and low tones are heard as equally loud, and the
-//! volume.
+//! Loudness: the volume, and a level for every pitch so that high and low tones sound equally loud.
 //!
-//! The ear hears less of low tones. The A-weighting of IEC 61672-1, annex E, says by how much:
+//! The ear is less sensitive to low tones. The A-weighting of IEC 61672-1, annex E, gives the
+//! amount:
 //!
 //! `A(f) = 12194^2 f^4 / ((f^2 + 20.6^2) sqrt((f^2 + 107.7^2) (f^2 + 737.9^2)) (f^2 + 12194^2))`,
 //! times 1.2589 (+2.0 dB) so that A(1 kHz) is 1
 //!
-//! Evened tones have equal `level x root of the sum of (harmonic x A)^2`. The tone that the ear
-//! hears least is the one at full level, and the others are turned down to it, since nothing can be
-//! turned up beyond the full scale.
+//! Equalised tones have equal `level x root of the sum of (harmonic x A)^2`. The tone to which the
+//! ear is least sensitive is at full level, and the others are turned down to match it, since
+//! nothing can be louder than full scale.
 //!
 //! The volume goes in steps of 3 dB, the same ratio everywhere: loudness differences are heard as
-//! ratios (Weber's law), and 1 dB is about the least that is heard (from memory). Step 10 is full
-//! scale, step 0 is silence.
+//! ratios (Weber's law), and about 1 dB is the smallest audible difference (from memory). Step 10
+//! is full scale, step 0 is silence.
 
 use crate::sound::timbre::Timbre;
 use crate::units::Hertz;
 
-/// A tone is turned up against one of 1 kHz by this much at most (12 dB), so that one very low tone
-/// in a table does not make all the others faint; reached below 190 Hz.
+/// A tone is raised relative to one of 1 kHz by this much at most (12 dB), so that one very low
+/// tone in a table does not make all the others faint; reached below 190 Hz.
 const MOST_HELP: f32 = 0.25;
 /// The highest step of the volume.
 pub const LOUDEST: f32 = 10.0;
-/// What one step of the volume is, in decibels.
+/// One volume step, in decibels.
 pub(crate) const STEP_DB: f32 = 3.0;
 
-/// How loud tones are made, as tuned.
+/// The loudness with its settings.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Loudness {
     timbre: Timbre,
-    /// The weighted amplitude that every tone is brought to; `None` leaves them all at full level.
+    /// The weighted amplitude to which every tone is set; `None` leaves them all at full level.
     even: Option<f32>,
     volume: f32,
 }
@@ -43,12 +43,12 @@ impl Loudness {
         Self { timbre, even: even.then_some(common), volume: amplitude_of(volume) }
     }
 
-    /// Of every tone.
+    /// Timbre of every tone.
     pub(crate) fn timbre(&self) -> Timbre {
         self.timbre
     }
 
-    /// Amplitude of a tone, of full scale: 0 to 1.
+    /// Amplitude of a tone as a share of full scale, 0 to 1.
     pub fn level(&self, pitch: Hertz) -> f32 {
         let Some(common) = self.even else { return self.volume };
         let heard = heard(self.timbre, pitch);
@@ -56,7 +56,7 @@ impl Loudness {
     }
 }
 
-/// What a step of the volume is as an amplitude, 0 to 1.
+/// Amplitude of a volume step, 0 to 1.
 fn amplitude_of(volume: f32) -> f32 {
     if volume <= 0.0 { 0.0 } else { libm::powf(10.0, (volume - LOUDEST) * STEP_DB / 20.0) }
 }
@@ -77,7 +77,7 @@ fn heard(timbre: Timbre, pitch: Hertz) -> f32 {
 
 /// IEC 61672-1, annex E, as a factor of amplitude.
 fn a_weighting(frequency_hz: f32) -> f32 {
-    // In kilohertz, so that the powers keep within an f32.
+    // In kilohertz, so that the powers stay within an f32.
     let f2 = frequency_hz * frequency_hz * 1.0e-6;
     let square = |corner_khz: f32| corner_khz * corner_khz;
     let (low, mid_low, mid_high, high) =
@@ -96,9 +96,9 @@ mod tests {
     }
 
     #[test]
-    fn the_weighting_is_that_of_the_standards_table() {
+    fn the_weighting_matches_the_standards_table() {
         // IEC 61672-1, table of the A-weighting, rounded to 0.1 dB at nominal frequencies, whose
-        // exact ones are 10^(n/10) Hz.
+        // exact values are 10^(n/10) Hz.
         for (exact_hz, expected_db) in [
             (199.53, -10.9),
             (251.19, -8.6),
@@ -137,7 +137,7 @@ mod tests {
     }
 
     #[test]
-    fn the_faintest_tone_is_at_full_level_and_none_is_above() {
+    fn the_faintest_tone_is_at_full_level_and_none_is_louder() {
         for timbre in Timbre::ALL {
             let loudness = Loudness::new(timbre, true, Hertz(220.0), Hertz(2200.0), 10.0);
             assert_relative_eq!(loudness.level(Hertz(220.0)), 1.0, max_relative = 1e-6);

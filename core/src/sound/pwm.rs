@@ -7,11 +7,11 @@
 //!
 //! One divider serves every pitch, so that the timer's prescaler is set once: the smallest with
 //! which the lowest pitch that settings allow, 80 Hz, fits into 16 bits. At the highest, 4000 Hz,
-//! half a count is then still less than a cent at 125 MHz and at 84 MHz; a clock so slow that it
-//! would be more than 3 cents is refused. Integers all through, but for the duty.
+//! half a count is still less than a cent at 125 MHz and at 84 MHz; a clock so slow that it would
+//! be more than 3 cents is rejected. Integers throughout, except for the duty.
 //!
-//! A pulse of duty `d` has a fundamental in proportion to `sin(pi d)`; full level is a square wave.
-//! Edges are the gate's own, to the tick: a buzzer has its own way of being soft.
+//! A pulse of duty `d` has a fundamental proportional to `sin(pi d)`; full level is a square wave.
+//! The output switches with the gate, without soft edges: a buzzer softens its own.
 
 use crate::sound::beep::Voice;
 use core::f32::consts::PI;
@@ -20,9 +20,9 @@ use core::f32::consts::PI;
 const LOWEST_HZ: u64 = 80;
 /// The highest pitch that the settings allow, in hertz.
 const HIGHEST_HZ: u64 = 4_000;
-/// A period is at most this.
+/// The longest period, in counts.
 const MOST_COUNTS: u64 = 65_536;
-/// Half a count more or less of so many is 3 cents: 0.5 / (2^(3/1200) - 1).
+/// Half a count in this many is 3 cents: 0.5 / (2^(3/1200) - 1).
 const FEWEST_COUNTS: u64 = 289;
 
 /// A timer with a 16-bit counter.
@@ -51,12 +51,12 @@ impl PwmTimer {
         (fewest >= FEWEST_COUNTS).then_some(Self { clock_hz, divider })
     }
 
-    /// What the prescaler divides by. A register that counts from 0 takes one less.
+    /// The division factor of the prescaler. A register that counts from 0 takes one less.
     pub fn divider(&self) -> u16 {
         self.divider
     }
 
-    /// What to set the timer to while `voice` sounds. Work it out when the voice changes: the duty
+    /// What to set the timer to while `voice` sounds. Call it only when the voice changes: the duty
     /// costs an arc sine.
     pub fn pulse(&self, voice: Voice) -> Pulse {
         let counts = self.counts(voice);
@@ -64,9 +64,9 @@ impl PwmTimer {
         Pulse { top: (counts - 1) as u16, compare: (counts as f32 * duty + 0.5) as u16 }
     }
 
-    /// Counts in a period of the voice's pitch.
+    /// Counts per period of the voice's pitch.
     fn counts(&self, voice: Voice) -> u64 {
-        // A cast that saturates, so that no pitch is too much for the products below.
+        // A saturating cast, so that no pitch overflows the products below.
         let pitch_mhz = u64::from((voice.pitch.0 * 1.0e3 + 0.5) as u32).max(1);
         let divided_mhz = u64::from(self.divider) * pitch_mhz;
         ((u64::from(self.clock_hz) * 1_000 + divided_mhz / 2) / divided_mhz).clamp(2, MOST_COUNTS)
@@ -105,7 +105,7 @@ mod tests {
     }
 
     #[test]
-    fn a_timer_that_cannot_be_in_tune_is_refused() {
+    fn a_timer_that_cannot_be_in_tune_is_rejected() {
         assert_eq!(PwmTimer::new(1_000_000, 255), None);
         assert_eq!(PwmTimer::new(125_000_000, 16), None);
         assert_eq!(PwmTimer::new(0, 255), None);
@@ -125,7 +125,7 @@ mod tests {
     }
 
     #[test]
-    fn a_closed_gate_is_low_and_no_voice_is_beyond_the_timer() {
+    fn a_closed_gate_is_low_and_every_voice_fits_the_timer() {
         let timer = PwmTimer::new(125_000_000, 255).unwrap();
         assert_eq!(timer.pulse(Voice { gate: false, ..voice(900.0, 1.0) }).compare, 0);
         for pitch_hz in [0.0, -1.0, f64::NAN, f64::INFINITY, 1e-9, 1e9] {

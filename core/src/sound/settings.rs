@@ -1,21 +1,23 @@
-//! What climb and sink sound like: the settings of the sound, and their ranges.
+//! Settings of the sound, and their ranges.
 
 use crate::rows::{EntryRow, Kind};
 use crate::sound::loudness::LOUDEST;
 use crate::sound::timbre::Timbre;
 use heapless::Vec;
 
-/// The most entries for which a tone table has room: as many as fit a line of an
-/// instrument's console and, four times over, its 14 KiB of memory.
+/// The most entries in a tone table: as many as fit a console line of an instrument and, four times
+/// over, its 14 KiB of memory.
 pub(crate) const MOST_TONE_ENTRIES: usize = 15;
 
 setting_words! {
-    /// What the sound is about.
+    /// What the sound shows.
     pub enum SoundMode {
         #[default]
         Climb = "climb", "the vertical speed: beeps for climb, the steady tone for sink";
-        Netto = "netto", "in cruise, the air's own vertical speed: pairs of notes, rising where the air rises";
-        Speed = "speed", "in cruise, the speed to fly: pairs of notes, rising where more speed is wanted";
+        Netto = "netto",
+            "in cruise, the air's own vertical speed: pairs of notes, rising where the air rises";
+        Speed = "speed",
+            "in cruise, the speed to fly: pairs of notes, rising where more speed is wanted";
     }
 }
 
@@ -41,37 +43,49 @@ setting_group! {
     /// What climb and sink sound like.
     pub struct ToneSettings = "tone.", "The sound." {
         mode: SoundMode = SoundMode::Climb, "", SoundMode::KIND,
-            "What the sound is about. Where a cruise mode lacks what it needs (a polar, an airspeed), climb sounds.";
+            "What the sound is about. Where a cruise mode lacks what it needs (a polar, an \
+             airspeed), climb sounds.";
         volume: f32 = 8.0, "", Kind::number(0.0, LOUDEST),
-            "How loud: each step is 3 dB, 0 is silence, 10 full scale. The default leaves two steps for a noisier cockpit.";
+            "How loud: each step is 3 dB, 0 is silence, 10 full scale. The default leaves two \
+             steps for a noisier cockpit.";
         even_loudness: bool = true, "", Kind::Flag,
-            "Low tones as loud to the ear as high ones, by the A-weighting of IEC 61672-1. It costs the beeps 7 to 11 dB: set it to false where the loudspeaker is too weak for the cockpit.";
+            "Low tones as loud to the ear as high ones, by the A-weighting of IEC 61672-1. It \
+             costs the beeps 7 to 11 dB: set it to false where the loudspeaker is too weak for \
+             the cockpit.";
         timbre: Timbre = Timbre::Pure, "", Timbre::KIND,
             "Colour of every tone.";
         silent_until_launch: bool = false, "", Kind::Flag,
-            "Nothing but a fault sounds until the glider has been launched. For an instrument, not for recordings that begin in flight.";
+            "Nothing but a fault sounds until the glider has been launched. For an instrument, \
+             not for recordings that begin in flight.";
         fault_every_s: f32 = 15.0, "s", Kind::number_or_zero(5.0, 120.0),
-            "Time from one fault call (three falling notes) to the next while the instrument does not know what the air does; 0 is never.";
+            "Time from one fault call (three falling notes) to the next while the instrument does \
+             not know what the air does; 0 is never.";
         netto_band_mps: f32 = 0.5, "m/s", Kind::number(0.2, 3.0),
             "In mode netto, nothing sounds while the air moves by less than this.";
         speed_band_mps: f32 = 2.0, "m/s", Kind::number(0.5, 10.0),
-            "In mode speed, nothing sounds while the airspeed is this close to the speed to fly. The default is about what a pilot holds without looking (a guess).";
+            "In mode speed, nothing sounds while the airspeed is this close to the speed to fly. \
+             The default is about what a pilot holds without looking (a guess).";
         climb_from_mps: f32 = 0.2, "m/s", Kind::number(-1.0, 2.0),
             "Beeps begin at this vertical speed.";
         sink_from_mps: f32 = -1.6, "m/s", Kind::number(-10.0, -0.3),
             "The steady sink tone begins at this vertical speed.";
         hysteresis_mps: f32 = 0.1, "m/s", Kind::number(0.0, 0.5),
             "A sound that has begun ends only this far back inside the silent band.";
-        climb: Vec<ClimbPoint, MOST_TONE_ENTRIES> = climb_table(), "", Kind::list::<ClimbPoint>(1, MOST_TONE_ENTRIES),
-            "The beeps by vertical speed, each entry higher and quicker than the one before; between entries pitch, cadence and length follow in equal ratios. No beep is shorter than 40 ms, no gap shorter than 30 ms.";
-        sink: Vec<SinkPoint, MOST_TONE_ENTRIES> = sink_table(), "", Kind::list::<SinkPoint>(1, MOST_TONE_ENTRIES),
-            "The steady sink tone by vertical speed, each entry lower than the one before, all at least a musical fifth (a ratio of 1.5) below the lowest beep.";
+        climb: Vec<ClimbPoint, MOST_TONE_ENTRIES> = climb_table(), "",
+            Kind::list::<ClimbPoint>(1, MOST_TONE_ENTRIES),
+            "The beeps by vertical speed, each entry higher and quicker than the one before; \
+             between entries pitch, cadence and length follow in equal ratios. No beep is shorter \
+             than 40 ms, no gap shorter than 30 ms.";
+        sink: Vec<SinkPoint, MOST_TONE_ENTRIES> = sink_table(), "",
+            Kind::list::<SinkPoint>(1, MOST_TONE_ENTRIES),
+            "The steady sink tone by vertical speed, each entry lower than the one before, all at \
+             least a musical fifth (a ratio of 1.5) below the lowest beep.";
     }
 }
 
-/// Our own law. Climb beeps lie between 500 and 2500 Hz, where they are heard well in noise
+/// Our own tone law. Climb beeps lie between 500 and 2500 Hz, where they are easy to hear in noise
 /// (ISO 7731, from memory); from 0.2 to 5 m/s every 0.1 m/s changes pitch by more than a just
-/// noticeable step (0.6 %) and the cadence by 2 to 6 %. A test holds it to that.
+/// noticeable step (0.6 %) and the cadence by 2 to 6 %. A test checks this.
 fn climb_table() -> Vec<ClimbPoint, MOST_TONE_ENTRIES> {
     // Beeps and gaps of equal length.
     [

@@ -1,14 +1,13 @@
-//! From the reading to the voice: the one stage that knows every sound, which of them is on, and
-//! how loud.
+//! From the reading to the voice: decides which sound is on, and how loud.
 //!
 //! ```text
 //!   climb, netto, speed error --(mode)--> tone or cruise --+
-//!   not launched yet, muted ---------------> silence ------+--> gate --> level --> Voice: for samples, or for a PWM timer
-//!   trouble for 5 s --------------------> fault call ------+
+//!   not launched yet, muted ---------------> silence ------+--> gate --> level --> Voice
+//!   trouble for 5 s --------------------> fault call ------+      (for samples or PWM)
 //! ```
 //!
 //! A cruise mode that lacks its value (no polar, no airspeed) sounds climb instead: the two cannot
-//! be taken for one another, and an instrument that says nothing would be worse.
+//! be confused, and silence would be worse.
 
 use crate::error::SettingsError;
 use crate::sound::beep::{BeepState, TICK, Voice, lowest_of_call};
@@ -19,17 +18,17 @@ use crate::sound::settings::{SoundMode, ToneSettings};
 use crate::sound::tone::{FIFTH, Sound, Tone, ToneState};
 use crate::units::{Hertz, MetrePerSecond, Micros};
 
-/// A mute ends by itself, at the latest after this.
+/// A mute ends by itself after this time at the latest.
 pub const LONGEST_MUTE: Micros = Micros(300_000_000);
 
-/// Share of a pitch within which its level stays: 0.4 % is 0.03 dB of the A-weighting where that is
-/// steepest, at 500 Hz and below.
+/// The level is kept while the pitch changes by less than this share: 0.4 % is 0.03 dB of the
+/// A-weighting where it is steepest, at 500 Hz and below.
 const SAME_LEVEL: f32 = 0.004;
 
-/// What a sound may be made of.
+/// The values from which a sound is made.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Heard {
-    /// The vertical speed, compensated where it can be.
+    /// The vertical speed, compensated where possible.
     pub climb: MetrePerSecond,
     /// The air's own vertical speed, where it is known.
     pub netto: Option<MetrePerSecond>,
@@ -37,7 +36,7 @@ pub struct Heard {
     pub speed_error: Option<MetrePerSecond>,
 }
 
-/// The sound as tuned.
+/// The sound with its settings.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sounder {
     mode: SoundMode,
@@ -48,7 +47,7 @@ pub struct Sounder {
     loudness: Loudness,
 }
 
-/// What the sound remembers.
+/// State of the sound.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct SounderState {
     tone: ToneState,
@@ -57,7 +56,7 @@ pub struct SounderState {
     fault: FaultState,
     beep: BeepState,
     muted: Micros,
-    /// The level worked out last, and for what.
+    /// The level computed last, and the pitch it is for.
     level: Option<(Loudness, Hertz, f32)>,
 }
 
@@ -83,7 +82,7 @@ impl Sounder {
         })
     }
 
-    /// What sounds from now on, until the next reading.
+    /// The sound from now until the next reading.
     pub fn read(&self, state: &mut SounderState, heard: Heard) -> Sound {
         let cruise = match self.mode {
             SoundMode::Climb => None,
@@ -103,7 +102,7 @@ impl Sounder {
         state.sound
     }
 
-    /// Goes on by one control tick; `stale` while the reading is too old to mean anything.
+    /// Advances by one control tick; `stale` while the reading is too old to use.
     pub fn tick(&self, state: &mut SounderState, stale: bool) -> Voice {
         if stale {
             state.fall_silent();
@@ -115,13 +114,14 @@ impl Sounder {
         Voice { level: self.level(state, voice.pitch), timbre: self.loudness.timbre(), ..voice }
     }
 
-    /// Whether a fault call sounds, or will if nothing gets better.
+    /// Whether a fault call sounds, or will unless the readings recover.
     pub fn may_call(&self, state: &SounderState) -> bool {
         self.fault.may_call(&state.fault)
     }
 
-    /// The level of a pitch; worked out anew only where the pitch has moved by more than
-    /// [`SAME_LEVEL`], since it is the dearest part of a tick and pitches glide most of the time.
+    /// The level of a pitch; computed again only where the pitch has moved by more than
+    /// [`SAME_LEVEL`], since it is the most expensive part of a tick and pitches glide most of the
+    /// time.
     fn level(&self, state: &mut SounderState, pitch: Hertz) -> f32 {
         match state.level {
             Some((loudness, known, level))
@@ -138,34 +138,34 @@ impl Sounder {
     }
 }
 
-/// Whether `pitch` is heard as loud as `known`.
+/// Whether the level of `known` can be used for `pitch`.
 fn is_near(known: Hertz, pitch: Hertz) -> bool {
     (pitch.0 - known.0).abs() <= SAME_LEVEL * known.0
 }
 
 impl SounderState {
-    /// What the gate does now.
+    /// The present state of the gate.
     pub fn voice(&self) -> Voice {
         self.beep.voice()
     }
 
-    /// Nothing is known of the air.
+    /// No reading is available.
     pub fn fall_silent(&mut self) {
         (self.sound, self.tone, self.cruise) =
             (Sound::Silent, ToneState::default(), CruiseState::default());
     }
 
-    /// Takes note of a sample's health.
+    /// Records the health of a sample.
     pub fn note(&mut self, health: Health) {
         self.fault.note(health);
     }
 
-    /// Says nothing for `time`, [`LONGEST_MUTE`] at most; zero ends a mute.
+    /// Mutes the sound for `time`, [`LONGEST_MUTE`] at most; zero ends a mute.
     pub fn mute_for(&mut self, time: Micros) {
         self.muted = time.clamp(Micros(0), LONGEST_MUTE);
     }
 
-    /// How much longer nothing is said.
+    /// Remaining time of the mute.
     pub fn muted_for(&self) -> Micros {
         self.muted
     }
@@ -188,7 +188,7 @@ mod tests {
     }
 
     #[test]
-    fn each_mode_sounds_its_own_value_and_climb_where_it_has_none() {
+    fn each_mode_sounds_its_own_value_or_climb_where_it_is_missing() {
         let all = Heard {
             climb: MetrePerSecond(2.0),
             netto: Some(MetrePerSecond(2.0)),
@@ -207,7 +207,7 @@ mod tests {
     }
 
     #[test]
-    fn a_mute_is_silent_for_its_time_and_ends_by_itself() {
+    fn a_mute_lasts_for_its_time_and_ends_by_itself() {
         let (sounder, mut state) = (sounder(|_| ()), SounderState::default());
         sounder.read(&mut state, climbing(3.0));
         state.mute_for(Micros(2_000_000));
@@ -220,7 +220,7 @@ mod tests {
     }
 
     #[test]
-    fn a_dead_sensor_is_called_out_and_nothing_else_sounds() {
+    fn a_dead_sensor_gives_the_fault_call_and_nothing_else() {
         let (sounder, mut state) = (sounder(|_| ()), SounderState::default());
         sounder.read(&mut state, climbing(3.0));
         let mut meanings = Vec::new();
@@ -235,7 +235,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_out_of_range_is_refused_by_name() {
+    fn a_setting_out_of_range_is_rejected_by_name() {
         let refused = |change: &dyn Fn(&mut ToneSettings)| {
             let mut settings = ToneSettings::default();
             change(&mut settings);

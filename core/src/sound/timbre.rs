@@ -1,10 +1,10 @@
-//! Timbre: which harmonics a tone has, so that a loudspeaker that is too small for a low tone still
-//! carries it.
+//! Timbre: which harmonics a tone has, so that a low tone can be heard from a loudspeaker too small
+//! for its fundamental.
 //!
-//! The ear finds the pitch of a tone from its harmonics when the fundamental is missing (the
+//! The ear hears the pitch of a tone from its harmonics when the fundamental is missing (the
 //! residue; common knowledge of psychoacoustics, from memory). A harmonic is at its full share
 //! below 2 kHz and gone above 3.2 kHz: high tones need none, and at 8 000 samples a second none
-//! folds back.
+//! aliases.
 
 use crate::units::Hertz;
 
@@ -17,7 +17,7 @@ const FULL_UNTIL_HZ: f32 = 2_000.0;
 const GONE_FROM_HZ: f32 = 3_200.0;
 
 setting_words! {
-    /// The colour of every tone.
+    /// The timbre of every tone.
     pub enum Timbre {
         #[default]
         Pure = "pure", "a sine: the purest pitch, and the one a small loudspeaker carries least";
@@ -27,10 +27,9 @@ setting_words! {
 }
 
 impl Timbre {
-    /// Amplitudes of the harmonics of a tone of `pitch`; together they are 1, so that no wave can
-    /// clip.
+    /// Amplitudes of the harmonics of a tone of `pitch`; their sum is 1, so that no wave can clip.
     pub(crate) fn harmonics(self, pitch: Hertz) -> [f32; HARMONICS] {
-        // By ear of the bench, so that the fundamental is never the weaker of two neighbours
+        // Set by ear on the bench, so that the fundamental is never weaker than its neighbour
         // (guesses).
         let shares = match self {
             Timbre::Pure => return [1.0, 0.0, 0.0, 0.0],
@@ -53,7 +52,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_harmonics_of_every_timbre_and_pitch_together_are_one() {
+    fn harmonics_of_every_timbre_and_pitch_sum_to_one() {
         for timbre in Timbre::ALL {
             for pitch_hz in (80..4_000).map(|pitch| pitch as f32) {
                 let shares = timbre.harmonics(Hertz(pitch_hz));

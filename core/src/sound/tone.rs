@@ -1,5 +1,4 @@
-//! Vertical speed to sound: which of silence, beeps or the steady sink tone, at what pitch and
-//! repetition.
+//! Vertical speed to sound: silence, beeps or the steady sink tone, with pitch and cadence.
 //!
 //! ```text
 //!                 v <= sink_from                              v >= climb_from
@@ -8,8 +7,9 @@
 //!              v > sink_from + hysteresis                    v < climb_from - hysteresis
 //! ```
 //!
-//! Between the entries of a table the logarithms of pitch, cadence and length follow the vertical speed
-//! in straight lines, because the ear hears ratios; beyond the ends of a table they stay.
+//! Between the entries of a table, the logarithms of pitch, cadence and beep length follow the
+//! vertical speed linearly, because the ear hears ratios; beyond the ends of a table they stay
+//! constant.
 
 use crate::error::{Expected, SettingsError};
 use crate::rows::Group;
@@ -24,7 +24,7 @@ pub(crate) const SHORTEST_BEEP_S: f32 = 0.040;
 /// No gap between beeps is shorter than this.
 pub(crate) const SHORTEST_GAP_S: f32 = 0.030;
 
-/// What is to be heard.
+/// What to play.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub enum Sound {
     /// Nothing.
@@ -32,32 +32,32 @@ pub enum Sound {
     Silent,
     /// Interrupted tone: climb.
     Beeps {
-        /// Of the tone.
+        /// Pitch of the tone.
         pitch: Hertz,
         /// Beeps a second.
         cadence: Hertz,
-        /// Share of the time that sounds, 0 to 1.
+        /// Share of the time that the tone is on, 0 to 1.
         on_fraction: f32,
     },
     /// Uninterrupted tone: sink.
     Steady {
-        /// Of the tone.
+        /// Pitch of the tone.
         pitch: Hertz,
     },
-    /// Two notes and a pause, over and over: the cruise sound.
+    /// Two notes and a pause, repeated: the cruise sound.
     Pairs {
-        /// Of the first note.
+        /// Pitch of the first note.
         first: Hertz,
-        /// Of the second.
+        /// Pitch of the second note.
         second: Hertz,
         /// Pairs a second.
         cadence: Hertz,
     },
-    /// Three falling notes and a long pause: the instrument does not know what the air does.
+    /// Three falling notes and a long pause: the instrument has no valid reading.
     Fault {
-        /// Of the first note; the others follow at a fixed ratio.
+        /// Pitch of the first note; the others follow at a fixed ratio.
         pitch: Hertz,
-        /// From the beginning of one call to that of the next.
+        /// Time from the start of one call to the start of the next.
         every: Micros,
     },
 }
@@ -68,18 +68,18 @@ pub enum Meaning {
     /// Nothing.
     #[default]
     Nothing,
-    /// The reading says climb.
+    /// Climb.
     Climb,
-    /// The reading says steep sink.
+    /// Steep sink.
     Sink,
-    /// Faster or slower, better or worse air.
+    /// Fly faster or slower, or rising or sinking air.
     Cruise,
-    /// The instrument does not know.
+    /// No valid reading.
     Fault,
 }
 
 impl Sound {
-    /// What it says.
+    /// What the sound means.
     pub fn meaning(&self) -> Meaning {
         match self {
             Sound::Silent => Meaning::Nothing,
@@ -91,7 +91,7 @@ impl Sound {
     }
 }
 
-/// The law as tuned.
+/// The tone law with its settings.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tone {
     climb_from_mps: f32,
@@ -101,7 +101,7 @@ pub struct Tone {
     sink: Vec<Steady, MOST_TONE_ENTRIES>,
 }
 
-/// Which sound is on, so that it ends later than it began.
+/// Which sound is on, for the hysteresis.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum ToneState {
     /// Neither climb nor sink.
@@ -113,16 +113,16 @@ pub enum ToneState {
     Sink,
 }
 
-/// An entry of a table, ready for interpolation: logarithms to base 2, the pitch's first.
+/// An entry of a table, ready for interpolation: logarithms to base 2, pitch first.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct LogPoint<const N: usize> {
     vertical_mps: f32,
     log2: [f32; N],
 }
 
-/// Of the climb table: pitch in Hz, cadence in Hz, length of a beep in seconds.
+/// Climb table: pitch in Hz, cadence in Hz, length of a beep in seconds.
 type Beep = LogPoint<3>;
-/// Of the sink table: pitch in Hz.
+/// Sink table: pitch in Hz.
 type Steady = LogPoint<1>;
 
 impl Tone {
@@ -165,7 +165,7 @@ impl Tone {
                 Sound::Beeps {
                     pitch: hertz(pitch),
                     cadence: hertz(cadence),
-                    // A beep's length times the beeps a second.
+                    // Length of a beep times beeps a second.
                     on_fraction: libm::exp2f(length + cadence),
                 }
             }
@@ -213,8 +213,7 @@ fn hertz(log2: f32) -> Hertz {
 fn log_points<P, L>(points: &[P], of: impl Fn(&P) -> L) -> Vec<L, MOST_TONE_ENTRIES> {
     let mut prepared = Vec::new();
     for point in points {
-        // There are no more than there is room for, by type; `collect` would keep a panic for that
-        // all the same.
+        // The type guarantees that they fit; `collect` would still contain a panic for the case.
         let _ = prepared.push(of(point));
     }
     prepared
@@ -228,10 +227,10 @@ fn ends<const N: usize>(table: &[LogPoint<N>]) -> (Hertz, Hertz) {
     (pitch(table.first()), pitch(table.last()))
 }
 
-/// The logarithms of the table at `vertical_mps`; its first entry is the one nearest to silence,
-/// its last the one furthest from it.
+/// The logarithms of the table at `vertical_mps`; the first entry is nearest to silence, the last
+/// furthest from it.
 fn interpolate<const N: usize>(table: &[LogPoint<N>], vertical_mps: f32) -> [f32; N] {
-    // The settings refuse an empty table; 1 Hz keeps the sample loop free of a panic all the same.
+    // The settings reject an empty table; 1 Hz keeps the sample loop free of panics in any case.
     let nothing = LogPoint { vertical_mps: 0.0, log2: [0.0; N] };
     let mut below = table.first().copied().unwrap_or(nothing);
     for above in table.iter().skip(1) {
@@ -301,7 +300,7 @@ fn check_sink(points: &[SinkPoint], climb: &[ClimbPoint]) -> Result<(), Settings
     Ok(())
 }
 
-/// The place in a table that a check is about.
+/// The place in a table for an error message.
 #[derive(Clone, Copy)]
 struct Entry {
     list: &'static str,
@@ -362,10 +361,10 @@ mod tests {
     }
 
     #[test]
-    fn every_tenth_of_a_metre_per_second_can_be_heard() {
-        // Limens: 3 Hz below 500 Hz, 0.6 % above 1 kHz for pure tones (Kollmeier, Brand and Meyer
-        // 2008, as commonly cited); 0.6 % is the larger of the two everywhere above 500 Hz. 5 % for
-        // repetition below 20 Hz (Frontiers in Psychology 5:1453, 2014).
+    fn every_step_of_a_tenth_of_a_metre_per_second_is_audible() {
+        // Just noticeable steps: 3 Hz below 500 Hz, 0.6 % above 1 kHz for pure tones (Kollmeier,
+        // Brand and Meyer 2008, as commonly cited); 0.6 % is the larger of the two everywhere above
+        // 500 Hz. 5 % for repetition rates below 20 Hz (Frontiers in Psychology 5:1453, 2014).
         let tone = default_tone();
         for tenth in 2..50 {
             let (low, high) = (tenth as f32 / 10.0, (tenth + 1) as f32 / 10.0);
@@ -376,18 +375,18 @@ mod tests {
             assert!(pitch_step > 0.006, "{low} m/s: pitch steps by {pitch_step}");
             assert!(
                 (0.017..0.065).contains(&cadence_step),
-                "{low} m/s: repetition steps by {cadence_step}"
+                "{low} m/s: cadence steps by {cadence_step}"
             );
             assert!(
                 pitch_step / 0.006 + cadence_step / 0.05 > 2.0,
-                "{low} m/s: less than two limens together"
+                "{low} m/s: less than two just noticeable steps together"
             );
             assert!((500.0..2500.0).contains(&pitch));
         }
     }
 
     #[test]
-    fn entries_are_met_exactly_and_ratios_are_even_between_them() {
+    fn entries_are_exact_and_the_interpolation_between_them_is_logarithmic() {
         let tone = default_tone();
         for point in &ToneSettings::default().climb {
             let (pitch, cadence) = beeps_at(&tone, point.climb_mps);
@@ -401,7 +400,7 @@ mod tests {
     }
 
     #[test]
-    fn beyond_the_table_the_sound_stays_as_it_is() {
+    fn beyond_the_table_the_sound_stays_constant() {
         let tone = default_tone();
         let (highest, _) = beeps_at(&tone, 15.0);
         assert_eq!(beeps_at(&tone, 60.0).0, highest);
@@ -415,7 +414,7 @@ mod tests {
     }
 
     #[test]
-    fn sink_is_a_fifth_below_the_lowest_beep_and_falls_with_the_sink() {
+    fn sink_starts_a_fifth_below_the_lowest_beep_and_falls_with_sink() {
         let tone = default_tone();
         let (lowest_beep, _) = beeps_at(&tone, 0.15);
         let pitches: Vec<f32> = (16..100)
@@ -431,7 +430,7 @@ mod tests {
     }
 
     #[test]
-    fn a_reading_that_wavers_at_a_threshold_does_not_chatter() {
+    fn a_reading_that_varies_around_a_threshold_does_not_chatter() {
         let tone = default_tone();
         for threshold in [0.2, -1.6] {
             let mut state = ToneState::default();
@@ -476,7 +475,7 @@ mod tests {
     }
 
     #[test]
-    fn what_cannot_be_a_law_is_refused_by_name() {
+    fn an_invalid_tone_law_is_rejected_by_name() {
         let refused = |change: &dyn Fn(&mut ToneSettings)| {
             let mut settings = ToneSettings::default();
             change(&mut settings);

@@ -1,16 +1,16 @@
-//! The sound itself: a phase-continuous tone with soft edges, as 16-bit samples at any rate.
+//! The waveform: a phase-continuous tone with soft edges, as 16-bit samples at any rate.
 //!
-//! Phase is a 32-bit binary fraction of a turn and wraps by itself; it advances by
-//! `pitch / sample rate`. Within a control tick pitch, level and harmonics go to the voice's by a
-//! first-order lag of 1.2 ms, so that what comes in steps of 2 ms leaves without any. The gate is
-//! turned into an edge in the shape of a raised cosine, `(1 - cos(pi e)) / 2`: 5 ms long, and below
-//! 500 Hz two and a half periods of the tone (15 ms at most), since an edge of 5 ms holds hardly
-//! more than one period of 220 Hz, and that is a click, 36 dB below the tone.
+//! Phase is a 32-bit binary fraction of a turn and wraps by itself; it advances by `pitch / sample
+//! rate`. Within a control tick, pitch, level and harmonics approach those of the voice with a
+//! first-order lag of 1.2 ms, which smooths the 2 ms steps. The gate is shaped into a raised-cosine
+//! edge, `(1 - cos(pi e)) / 2`: 5 ms long, and below 500 Hz two and a half periods of the tone (15
+//! ms at most), since an edge of 5 ms holds little more than one period of 220 Hz, which gives a
+//! click 36 dB below the tone.
 //!
-//! The sine is micromath's: within 1.2e-3 of the true one, which puts all harmonics together 60 dB
-//! below the tone, and a dozen times cheaper than libm's on a small processor. Pitch does not
-//! depend on it. The harmonics of a timbre are Chebyshev polynomials of the sine:
-//! `T2(sin a) = -cos 2a`, `T3(sin a) = -sin 3a`, `T4(sin a) = cos 4a`.
+//! The sine is micromath's: within 1.2e-3 of the true sine, which puts all harmonics together 60 dB
+//! below the tone, and a dozen times faster than libm's on a small processor. Pitch does not depend
+//! on it. The harmonics of a timbre are Chebyshev polynomials of the sine: `T2(sin a) = -cos 2a`,
+//! `T3(sin a) = -sin 3a`, `T4(sin a) = cos 4a`.
 
 use crate::sound::beep::Voice;
 use crate::sound::timbre::{HARMONICS, Timbre};
@@ -19,13 +19,14 @@ use micromath::F32Ext;
 
 /// Full edge from silence to sound.
 const EDGE_S: f32 = 0.005;
-/// A low tone's edge holds so many of its periods...
+/// The edge of a low tone lasts this many of its periods...
 const EDGE_PERIODS: f32 = 2.5;
 /// ... but is no longer than this: half of the shortest gap.
 const LONGEST_EDGE_S: f32 = 0.015;
 /// Time constant within a tick of 2 ms.
 const GLIDE_S: f32 = 0.001_2;
-/// Peak of a wave at full level, of the full scale of 32768: what is left is the sine's error.
+/// Peak of a wave at full level, of the full scale of 32768: the rest is margin for the sine's
+/// error.
 const FULL: f32 = 32_700.0;
 /// One turn of the phase.
 const TURN: f32 = 4_294_967_296.0;
@@ -38,17 +39,17 @@ pub struct Waveform {
     glide_share: f32,
 }
 
-/// What the synthesiser remembers between samples.
+/// State of the synthesiser between samples.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct WaveformState {
     phase: u32,
     edge: f32,
-    /// How much of an edge one sample is.
+    /// Share of an edge per sample.
     edge_step: f32,
     now: Colour,
 }
 
-/// What glides.
+/// The values that glide.
 #[derive(Clone, Copy, Debug, Default)]
 struct Colour {
     increment: f32,
@@ -67,8 +68,8 @@ impl Waveform {
         }
     }
 
-    /// Fills `samples` with what `voice` sounds like; the result does not depend on how a stretch
-    /// is cut up.
+    /// Fills `samples` with the sound of `voice`; the result does not depend on how the time is
+    /// split into calls.
     pub fn fill(&self, state: &mut WaveformState, voice: Voice, samples: &mut [i16]) {
         let target = Colour {
             increment: voice.pitch.0 * self.turns_per_hertz,
@@ -91,13 +92,13 @@ impl Waveform {
                 state.now.glide(&target, self.glide_share, voice.timbre);
                 *sample = state.next(state.edge_step);
             } else {
-                // What fades keeps its pitch and its colour.
+                // A fading sound keeps its pitch and timbre.
                 *sample = state.next(-state.edge_step);
             }
         }
     }
 
-    /// How much of an edge one sample is.
+    /// Share of an edge per sample.
     fn edge_step(&self, voice: Voice) -> f32 {
         let by_periods = voice.pitch.0 / EDGE_PERIODS;
         by_periods.clamp(1.0 / LONGEST_EDGE_S, 1.0 / EDGE_S) * self.seconds
@@ -115,7 +116,7 @@ impl Colour {
         }
     }
 
-    /// The wave at a value of the sine.
+    /// The wave for a value of the sine.
     fn shape(&self, sine: f32) -> f32 {
         let [first, second, third, fourth] = self.harmonics;
         if second <= 0.0 {
@@ -128,7 +129,7 @@ impl Colour {
 }
 
 impl WaveformState {
-    /// Nothing sounds, and a closed gate would give only zeros.
+    /// Silent: a closed gate would give only zeros.
     pub fn is_silent(&self) -> bool {
         self.edge <= 0.0
     }
@@ -187,7 +188,7 @@ mod tests {
     }
 
     #[test]
-    fn the_result_does_not_depend_on_how_a_stretch_is_cut_up() {
+    fn the_result_does_not_depend_on_how_the_time_is_split_into_calls() {
         let (low, high) = (open_at(500.0), open_at(900.0));
         let whole = render(&[(low, 1000), (high, 1000), (Voice { gate: false, ..high }, 500)]);
         let mut cut: Vec<_> = (0..100).map(|_| (low, 10)).collect();
@@ -197,7 +198,7 @@ mod tests {
     }
 
     #[test]
-    fn the_wave_never_clips_whatever_the_timbre() {
+    fn the_wave_never_clips_with_any_timbre() {
         for timbre in Timbre::ALL {
             for pitch_hz in [80.0, 220.0, 550.0, 997.0, 2400.0] {
                 let samples = render(&[(Voice { timbre, ..open_at(pitch_hz) }, 24_000)]);
