@@ -36,7 +36,7 @@ fn line(row: &Row, setting: &dyn Setting) -> String {
     };
     let range = match row.kind {
         Kind::Number { or_zero, .. } => {
-            with_unit(&format!("{}{}", if or_zero { "0, or " } else { "" }, range(row)), row.unit)
+            with_unit(&format!("{}{}", if or_zero { "0 or " } else { "" }, range(row)), row.unit)
         }
         _ => range(row),
     };

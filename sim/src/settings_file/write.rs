@@ -5,7 +5,7 @@ use crate::words::wrapped;
 use chirrup_core::rows::{Group, GroupRows, Groups, Kind, Row, Setting, Value};
 
 /// Columns of a comment.
-const WIDTH: usize = 98;
+const WIDTH: usize = 96;
 
 /// The settings without comments but for `comments` at the top, a line each;
 /// [`super::from_text`] reads the text back.
@@ -31,8 +31,8 @@ pub fn bare<S: Groups>(settings: &S, comments: &[String]) -> String {
     text
 }
 
-/// The settings with what each row means; an optional group that is not there is written as a
-/// comment, at its defaults.
+/// The settings with what each row means; an optional group that is not there is written at its
+/// defaults, every line of it a comment.
 pub fn with_comments<S: Groups>(settings: &S) -> String {
     let mut text = String::from(
         "# The settings of a Chirrup instrument. Delete what you do not change; what is not here \
@@ -43,25 +43,31 @@ pub fn with_comments<S: Groups>(settings: &S) -> String {
         let is_there = settings.group(place).is_some();
         if !known.name.is_empty() {
             text += &format!("\n{}", commented(known.what));
-            if !is_there {
-                text += "# Take away the # signs before the lines below to use it.\n";
-            }
-            text += &format!("{}[{}]\n", if is_there { "" } else { "# " }, known.name);
         }
-        if let Some(group) = all.group_mut(place) {
-            text += &rows_with_comments(known, group, if is_there { "" } else { "# " });
+        let Some(group) = all.group_mut(place) else { continue };
+        if is_there {
+            text += &table_with_comments(known, group);
+        } else {
+            text +=
+                "# To use it, take away the first # of each line from here to the next table.\n";
+            text.extend(table_with_comments(known, group).lines().map(|line| match line {
+                "" => "#\n".to_owned(),
+                line => format!("# {line}\n"),
+            }));
         }
     }
     text
 }
 
-fn rows_with_comments(known: &GroupRows, group: &dyn Group, before: &str) -> String {
+fn table_with_comments(known: &GroupRows, group: &dyn Group) -> String {
     let mut text = String::new();
+    if !known.name.is_empty() {
+        text += &format!("[{}]\n", known.name);
+    }
     for (place, row) in known.rows.iter().enumerate() {
         let Some(setting) = group.setting(place) else { continue };
-        let line = format!("{} = {}", key(known, row), value(row, setting));
-        let lines: String = line.lines().map(|line| format!("{before}{line}\n")).collect();
-        text += &format!("\n{}{lines}", commented(&meaning(row)));
+        let (meaning, key, value) = (meaning(row), key(known, row), value(row, setting));
+        text += &format!("\n{}{key} = {value}\n", commented(&meaning));
     }
     text
 }
@@ -71,9 +77,9 @@ pub fn meaning(row: &Row) -> String {
     let what = row.what;
     match row.kind {
         Kind::Number { or_zero, .. } => {
-            let zero = if or_zero { "0, or " } else { "" };
-            let unit = if row.unit.is_empty() { String::new() } else { format!("{}, ", row.unit) };
-            format!("{what} ({unit}{zero}{})", range(row))
+            let zero = if or_zero { "0 or " } else { "" };
+            let range = format!("{zero}{} {}", range(row), row.unit);
+            format!("{what} ({})", range.trim_end())
         }
         Kind::Flag => what.to_owned(),
         Kind::Word(words) => {
@@ -86,7 +92,7 @@ pub fn meaning(row: &Row) -> String {
                 .iter()
                 .map(|field| {
                     let (name, what, unit) = (field.name, field.what, field.unit);
-                    format!("{name} is the {what} ({unit}, {} to {})", field.least, field.most)
+                    format!("{name} is the {what} ({} to {} {unit})", field.least, field.most)
                 })
                 .collect();
             format!("{what} {least} to {most} entries: {}.", fields.join("; "))
