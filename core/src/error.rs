@@ -20,6 +20,8 @@ pub struct SettingsError {
 pub enum Expected {
     /// A range, both ends included.
     Range(f32, f32),
+    /// 0, or a range, both ends included.
+    ZeroOrRange(f32, f32),
     /// More than this, which is the same setting in the entry before.
     MoreThanBefore(f32),
     /// Less than this, which is the same setting in the entry before.
@@ -28,6 +30,8 @@ pub enum Expected {
     AtMost(f32, &'static str),
     /// At least this, for the reason given.
     AtLeast(f32, &'static str),
+    /// Entries that together have this shape.
+    Shape(&'static str),
 }
 
 impl fmt::Display for SettingsError {
@@ -38,10 +42,12 @@ impl fmt::Display for SettingsError {
         write!(f, "{} is {}, expected ", self.parameter, self.value)?;
         match self.expected {
             Expected::Range(from, to) => write!(f, "{from} to {to}"),
+            Expected::ZeroOrRange(from, to) => write!(f, "0, or {from} to {to}"),
             Expected::MoreThanBefore(before) => write!(f, "more than {before}, the entry before"),
             Expected::LessThanBefore(before) => write!(f, "less than {before}, the entry before"),
             Expected::AtMost(most, reason) => write!(f, "at most {} ({reason})", rounded(most)),
             Expected::AtLeast(least, reason) => write!(f, "at least {} ({reason})", rounded(least)),
+            Expected::Shape(shape) => f.write_str(shape),
         }
     }
 }

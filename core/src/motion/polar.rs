@@ -104,7 +104,7 @@ impl Polar {
     /// Works out the parabola.
     ///
     /// # Errors
-    /// A setting out of range, points out of order, or three points that cannot lie on a polar.
+    /// A setting out of range, points out of order, or points that cannot lie on a polar.
     pub fn new(settings: &PolarSettings) -> Result<Self, SettingsError> {
         settings.check_ranges()?;
         check_order(settings)?;
@@ -123,21 +123,7 @@ impl Polar {
             expected_climb_mps: settings.expected_climb_mps,
         };
         let least = polar.least_sink();
-        if c > 0.0 && b < 0.0 && least.1.0 > 0.0 {
-            Ok(polar)
-        } else {
-            let expected = Expected::AtLeast(
-                settings.points.iter().nth_back(1).map_or(0.0, |point| point.sink_mps),
-                "the points must bend as a polar does",
-            );
-            let (entry, value) = (settings.points.len(), last.map_or(0.0, |point| point.sink_mps));
-            Err(SettingsError {
-                parameter: "sink_mps",
-                entry: Some(("polar.points", entry)),
-                value,
-                expected,
-            })
-        }
+        if c > 0.0 && b < 0.0 && least.1.0 > 0.0 { Ok(polar) } else { Err(bends_wrong(settings)) }
     }
 
     /// Sink, positive, at true airspeed `speed` where density is `rho0 / density_ratio`; `None`
@@ -228,6 +214,19 @@ fn least_squares(points: impl Iterator<Item = (f64, f64)> + Clone) -> [f64; 3] {
     let c = mean(&|x, y| y * bend(x)) / mean(&|x, _| bend(x) * bend(x));
     let b = slope - c * (2.0 * m + s);
     [level - slope * m + c * (m * m + s * m - q), b, c]
+}
+
+/// What to say of points through which no polar goes.
+fn bends_wrong(settings: &PolarSettings) -> SettingsError {
+    let sink = |back| settings.points.iter().nth_back(back).map_or(0.0, |point| point.sink_mps);
+    let (before, value) = (sink(1), sink(0));
+    let expected = if value < before {
+        Expected::AtLeast(before, "the points must bend as a polar does")
+    } else {
+        Expected::Shape("points that bend as a polar does: beyond the least sink, ever steeper")
+    };
+    let entry = Some(("polar.points", settings.points.len()));
+    SettingsError { parameter: "sink_mps", entry, value, expected }
 }
 
 fn check_order(settings: &PolarSettings) -> Result<(), SettingsError> {
@@ -379,6 +378,11 @@ mod tests {
             refused(with_points(&[[18.0, 0.88], [24.0, 0.91], [35.0, 0.8]])),
             "polar.points, entry 3: sink_mps is 0.8, expected at least 0.91 (the points must bend \
              as a polar does)"
+        );
+        assert_eq!(
+            refused(with_points(&[[20.0, 0.7], [30.0, 1.5], [40.0, 1.6]])),
+            "polar.points, entry 3: sink_mps is 1.6, expected points that bend as a polar does: \
+             beyond the least sink, ever steeper"
         );
         assert_eq!(
             refused(with_points(&[[18.0, 0.88], [24.0, 0.91]])),

@@ -47,7 +47,12 @@ impl Setting for f32 {
     fn check(&self, row: &Row) -> Result<(), SettingsError> {
         match row.kind {
             Kind::Number { or_zero: true, .. } if *self == 0.0 => Ok(()),
-            Kind::Number { least, most, .. } => in_range(row.name, None, *self, least, most),
+            Kind::Number { least, most, or_zero, .. } => {
+                in_range(row.name, None, *self, least, most).map_err(|error| match or_zero {
+                    true => SettingsError { expected: Expected::ZeroOrRange(least, most), ..error },
+                    false => error,
+                })
+            }
             _ => Ok(()),
         }
     }

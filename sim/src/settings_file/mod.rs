@@ -6,6 +6,7 @@
 //! rows of the core --> write (a file with comments), table (documentation), schema (editors), json
 //! ```
 
+mod found;
 mod json;
 mod old;
 mod read;

@@ -3,41 +3,13 @@
 //! Whatever the file leaves out stays as it was, so that files can be laid over one another. What
 //! cannot be used is named by its line, with what was expected.
 
+use super::found::Found;
 use super::old::Old;
-use super::wrong::{Wrong, number, wrong};
-use chirrup_core::SettingsError;
+use super::wrong::{Wrong, cut, number, shown, wrong};
 use chirrup_core::rows::{Entry, Field, Groups, Kind, Row, Setting, Value};
-use std::collections::HashMap;
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
-
-/// What was read besides the settings.
-#[derive(Clone, Debug, Default)]
-pub struct Found {
-    places: HashMap<Place, usize>,
-    /// What is written as it was in earlier versions: where, and how to write it now.
-    pub old: Vec<Wrong>,
-}
-
-/// A setting, or a field of the entry of a list: the name, and the entry and its field.
-type Place = (&'static str, Option<(usize, &'static str)>);
-
-impl Found {
-    /// The names of all settings that the text has.
-    pub fn names(&self) -> Vec<&'static str> {
-        self.places.keys().filter(|(_, field)| field.is_none()).map(|(name, _)| *name).collect()
-    }
-
-    /// The offset of the setting that `error` is about, where the text has it.
-    pub fn place_of(&self, error: &SettingsError) -> Option<usize> {
-        let place = match error.entry {
-            Some((list, entry)) => (list, Some((entry, error.parameter))),
-            None => (error.parameter, None),
-        };
-        self.places.get(&place).copied()
-    }
-}
 
 /// A setting or a table as the parser gives it.
 type Item<'a, 'text> = (&'a Spanned<DeValue<'text>>, Range<usize>);
@@ -47,8 +19,7 @@ type Item<'a, 'text> = (&'a Spanned<DeValue<'text>>, Range<usize>);
 /// # Errors
 /// The first thing that cannot be used; `settings` may then be half changed.
 pub fn apply<S: Groups + Old>(text: &str, settings: &mut S) -> Result<Found, Wrong> {
-    let table = DeTable::parse(text)
-        .map_err(|error| wrong(error.span().map_or(0, |span| span.start), error.message()))?;
+    let table = DeTable::parse(text).map_err(|error| no_toml(text, &error))?;
     let mut found = Found::default();
     for (name, (value, key)) in in_order(table.get_ref()) {
         match (S::GROUPS.iter().position(|group| group.name == name), value.get_ref()) {
@@ -57,6 +28,11 @@ pub fn apply<S: Groups + Old>(text: &str, settings: &mut S) -> Result<Found, Wro
             }
             (Some(_), other) if !name.is_empty() => {
                 let what = format!("{name}: found {}, expected a table [{name}]", shown(other));
+                return Err(wrong(key.start, &what));
+            }
+            _ if name.contains('.') => {
+                let name = cut(name);
+                let what = format!("found the name {name} in quotes, expected {name} without them");
                 return Err(wrong(key.start, &what));
             }
             _ => apply_row(name, value, key, settings, &mut found)?,
@@ -74,7 +50,7 @@ fn apply_table<S: Groups + Old>(
     let Some(known) = S::GROUPS.get(group) else { return Ok(()) };
     // An empty table of an optional group is there.
     let _ = settings.group_mut(group);
-    let passed = settings.take_old(known.name, table, &mut found.old)?;
+    let passed = settings.take_old(known.name, table, found)?;
     for (name, (value, key)) in in_order(table) {
         if !passed.contains(&name) {
             apply_row(&format!("{}.{name}", known.name), value, key, settings, found)?;
@@ -93,26 +69,39 @@ fn apply_row<S: Groups>(
     let unknown = || wrong(key.start, &unknown::<S>(name));
     let (group, place) = chirrup_core::rows::find::<S>(name).ok_or_else(unknown)?;
     let row = &S::GROUPS[group].rows[place];
-    found.places.insert((row.name, None), key.start);
+    found.setting(row.name, key.start);
     let setting = settings.group_mut(group).and_then(|group| group.setting_mut(place));
     take(row, value, setting.ok_or_else(unknown)?, found)
 }
 
+/// What is wrong in a text that is not TOML.
+fn no_toml(text: &str, error: &toml::de::Error) -> Wrong {
+    let span = error.span().unwrap_or_default();
+    match (error.message(), text.get(span.clone())) {
+        ("duplicate key", Some(key)) => {
+            wrong(span.start, &format!("found {} twice, expected it once", cut(key)))
+        }
+        (message, _) => wrong(span.start, message),
+    }
+}
+
 /// What is said of a name that no setting has.
 pub fn unknown<S: Groups>(name: &str) -> String {
-    let names = S::GROUPS.iter().flat_map(|group| group.rows).map(|row| row.name);
+    let tables = S::GROUPS.iter().map(|group| group.name).filter(|name| !name.is_empty());
+    let names = S::GROUPS.iter().flat_map(|group| group.rows).map(|row| row.name).chain(tables);
     // The last part alone counts too: `volume` is `tone.volume`.
     let likeness = |known: &str| {
         let last = known.rsplit('.').next().unwrap_or(known);
         strsim::jaro_winkler(name, known).max(strsim::jaro_winkler(name, last) - 0.01)
     };
     let best = names
+        .filter(|known| *known != name)
         .map(|known| (likeness(known), known))
         .max_by(|(first, _), (second, _)| first.total_cmp(second))
         .filter(|(likeness, _)| *likeness > 0.85);
     match best {
-        Some((_, known)) => format!("there is no setting {name}; did you mean {known}?"),
-        None => format!("there is no setting {name}; `chirrup settings` lists them all"),
+        Some((_, known)) => format!("there is no setting {}; did you mean {known}?", cut(name)),
+        None => format!("there is no setting {}; `chirrup settings` lists them all", cut(name)),
     }
 }
 
@@ -194,7 +183,7 @@ fn read_entry(
             let what = format!("{list}, entry {place}: there is no {name}, expected {}", example());
             return Err(wrong(key.start, &what));
         };
-        found.places.insert((list, Some((place, field.name))), key.start);
+        found.field(list, place, field.name, key.start);
         *slot = Some(number(value.get_ref()).ok_or_else(|| {
             let shown = shown(value.get_ref());
             let what = format!("{list}, entry {place}: {name}: found {shown}, expected a number");
@@ -218,17 +207,4 @@ fn in_order<'a, 'text>(
         table.iter().map(|(key, value)| (key.get_ref().as_ref(), (value, key.span()))).collect();
     items.sort_by_key(|(_, (_, key))| key.start);
     items.into_iter()
-}
-
-/// A value as it might be shown in a message.
-fn shown(value: &DeValue<'_>) -> String {
-    match value {
-        DeValue::String(text) => format!("\"{text}\""),
-        DeValue::Integer(number) => number.as_str().to_owned(),
-        DeValue::Float(number) => number.as_str().to_owned(),
-        DeValue::Boolean(flag) => flag.to_string(),
-        DeValue::Datetime(time) => time.to_string(),
-        DeValue::Array(_) => "a list".to_owned(),
-        DeValue::Table(_) => "a table".to_owned(),
-    }
 }

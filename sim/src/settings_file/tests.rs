@@ -164,6 +164,57 @@ fn a_file_of_an_earlier_version_is_read_and_how_to_write_it_now_is_said() {
 }
 
 #[test]
+fn what_is_wrong_in_a_file_of_an_earlier_version_is_named_with_its_line() {
+    for (text, message) in [
+        (
+            "[polar]\n\nspeed_1_mps = 30\n",
+            "my.toml:3: polar.points, entry 2: speed_mps is 27, expected more than 30, the entry \
+             before",
+        ),
+        (
+            "\"tone.volume\" = 3\n",
+            "my.toml:1: found the name tone.volume in quotes, expected tone.volume without them",
+        ),
+        ("[polar]\nmass_kg = 30\n", "my.toml:2: polar.empty_mass_kg is 30, expected 100 to 1000"),
+        (
+            "[polar]\nsink_1_mps = \"x\"\n",
+            "my.toml:2: polar.sink_1_mps: found \"x\", expected a number",
+        ),
+        (
+            "[polar]\nempty_mass_kg = 300\nmass_kg = 380\n",
+            "my.toml:3: found polar.mass_kg of earlier versions beside polar.empty_mass_kg, \
+             expected one of them; delete polar.mass_kg",
+        ),
+        (
+            "[tone]\nclimb = [\n  { climb_mps = 0.2, pitch_hz = 560, cadence_hz = 14, \
+             on_fraction = 0.25 },\n]\n",
+            "my.toml:3: tone.climb, entry 1: beep_ms is 17.857143, expected 40 to 1970",
+        ),
+        (
+            "[tone]\nclimb = [{ climb_mps = 0.2, pitch_hz = 560, cadence_hz = 2, on_fraction = \
+             0.5 },\n  { climb_mps = 1, pitch_hz = 700, cadence_hz = 3, beep_ms = 100 }]\n",
+            "my.toml:3: tone.climb, entry 2: found beep_ms beside on_fraction, expected { \
+             climb_mps = .., pitch_hz = .., cadence_hz = .., on_fraction = .. }",
+        ),
+    ] {
+        assert_eq!(error_of_file(text), message);
+    }
+}
+
+#[test]
+fn a_polar_of_an_earlier_version_replaces_all_points_and_the_mass_with_ballast() {
+    let mut base = with_polar();
+    let polar = base.polar.as_mut().unwrap();
+    polar.ballast_kg = 80.0;
+    let fastest = PolarPoint { speed_mps: 60.0, sink_mps: 5.0 };
+    polar.points.push(fastest).unwrap();
+    let text = "[polar]\nspeed_1_mps = 18\nmass_kg = 400\n";
+    let polar = from_text_over("my.toml", text, &base).unwrap().settings.polar.unwrap();
+    assert_eq!((polar.points.len(), polar.points[0].speed_mps), (3, 18.0));
+    assert_eq!(polar.mass_kg(), 400.0);
+}
+
+#[test]
 fn later_sources_win_and_files_change_only_what_they_name() {
     let folder = tempfile::tempdir().unwrap();
     let file = |name: &str, text: &str| {
@@ -215,7 +266,7 @@ impl old::Old for Lamp {
         &mut self,
         _name: &str,
         _table: &toml::de::DeTable<'_>,
-        _old: &mut Vec<wrong::Wrong>,
+        _found: &mut found::Found,
     ) -> std::result::Result<&'static [&'static str], wrong::Wrong> {
         Ok(&[])
     }

@@ -1,9 +1,9 @@
 //! Settings as `key=value[,key=value]` on the command line, by the rows of the core.
 
 use super::read::{one_of, unknown};
-use chirrup_core::rows::{Groups, Kind, Row, Value, find};
+use chirrup_core::rows::{GroupRows, Groups, Kind, Row, Value, find};
 
-/// Changes `settings` by what `words` say.
+/// Changes `settings` by what `words` say; `polar=none` takes an optional group away.
 ///
 /// # Errors
 /// What is wrong, in words; `settings` may then be half changed.
@@ -17,6 +17,11 @@ pub fn apply<S: Groups>(words: &str, settings: &mut S) -> Result<(), String> {
 }
 
 fn set<S: Groups>(settings: &mut S, name: &str, value: &str) -> Result<(), String> {
+    let is_group = |group: &GroupRows| group.is_optional && group.name == name;
+    if let (Some(group), "none") = (S::GROUPS.iter().position(is_group), value) {
+        settings.remove(group);
+        return Ok(());
+    }
     let (group, place) = find::<S>(name).ok_or_else(|| unknown::<S>(name))?;
     let known = &S::GROUPS[group];
     if settings.group(group).is_none() {
@@ -46,9 +51,14 @@ fn parse(row: &Row, text: &str) -> Result<Value, String> {
         }
         Kind::Flag => text.parse().map(Value::Flag).map_err(|_| refuse("true or false")),
         Kind::Word(words) => {
-            let place = words.iter().position(|word| word.word == text);
+            let place = words.iter().position(|word| word.word == unquoted(text));
             place.map(Value::Word).ok_or_else(|| refuse(&one_of(words)))
         }
         Kind::List { .. } => Err(format!("{} is a list; write it in a settings file", row.name)),
     }
+}
+
+/// A word may have quotes, as in a file.
+fn unquoted(text: &str) -> &str {
+    text.strip_prefix('"').and_then(|text| text.strip_suffix('"')).unwrap_or(text)
 }

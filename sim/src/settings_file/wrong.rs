@@ -27,3 +27,26 @@ pub fn wrong(at: usize, what: &str) -> Wrong {
     let what = what.replace(char::is_control, " ");
     Wrong { at, what: what.split_whitespace().collect::<Vec<_>>().join(" ") }
 }
+
+/// A value as it might be shown in a message.
+pub fn shown(value: &DeValue<'_>) -> String {
+    match value {
+        DeValue::String(text) => format!("\"{}\"", cut(text)),
+        DeValue::Integer(number) => number.as_str().to_owned(),
+        DeValue::Float(number) => number.as_str().to_owned(),
+        DeValue::Boolean(flag) => flag.to_string(),
+        DeValue::Datetime(time) => time.to_string(),
+        DeValue::Array(_) => "a list".to_owned(),
+        DeValue::Table(_) => "a table".to_owned(),
+    }
+}
+
+/// The beginning of `text`: what a file holds may be long.
+pub fn cut(text: &str) -> String {
+    const LONGEST: usize = 40;
+    let mut beginning: String = text.chars().take(LONGEST).collect();
+    if beginning.len() < text.len() {
+        beginning.push_str("..");
+    }
+    beginning
+}
