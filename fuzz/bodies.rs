@@ -1,7 +1,7 @@
 //! What each fuzz target does with its bytes; `tests/corpus.rs` does the same with the corpus on a
 //! stable compiler.
 //!
-//! A target must not panic, hang or grow; beyond that each states what must hold of the answer.
+//! A target must not panic, hang or grow; beyond that, each states what must be true of the result.
 
 // Every target uses one of these.
 #![allow(dead_code)]
@@ -33,18 +33,18 @@ pub const TARGETS: [Target; 6] = [
     ("scenario", scenario),
 ];
 
-/// Ticks run between two samples at most: a second and a half, and three in the first of them, so
-/// that a reading grows stale.
+/// The most ticks between two samples: a second and a half, and three in the first interval, so
+/// that a reading becomes stale.
 const MOST_TICKS: i64 = 1_500;
-/// Ticks of one input in all, so that no input takes long.
+/// The most ticks for one input, so that no input takes long.
 const ALL_TICKS: i64 = 20_000;
-/// Steps of a flight that is flown.
+/// Steps flown of a flight.
 const FLOWN_TICKS: u32 = 300;
 /// A beep lasts 40 ms at least, a gap 30 ms.
 const SHORTEST_BEEP_TICKS: u32 = 20;
 const SHORTEST_GAP_TICKS: u32 = 15;
 
-/// Any samples at any times, under settings that the bytes choose among the permitted ones.
+/// Any samples at any times, under valid settings chosen by the bytes.
 pub fn pipeline(bytes: &[u8]) {
     let mut bytes = Bytes(bytes);
     let Ok(pipeline) = settings_from(&mut bytes).build() else { return };
@@ -62,7 +62,7 @@ pub fn pipeline(bytes: &[u8]) {
     }
 }
 
-/// A trace in CSV, read to its end and through the instrument.
+/// A CSV trace, read to its end and replayed through the instrument.
 pub fn csv(bytes: &[u8]) {
     replay("fuzz.csv", bytes);
 }
@@ -72,7 +72,7 @@ pub fn igc(bytes: &[u8]) {
     replay("fuzz.igc", bytes);
 }
 
-/// A settings file; what is accepted comes out again as it went in.
+/// A settings file; accepted settings are written and read back unchanged.
 pub fn settings(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     match settings_file::from_text("fuzz.toml", text) {
@@ -90,7 +90,7 @@ pub fn words(bytes: &[u8]) {
     }
 }
 
-/// A scenario, and the first seconds of the flight that it makes.
+/// A scenario, and the first seconds of its flight.
 pub fn scenario(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     match check::read("fuzz.toml", text) {
@@ -114,14 +114,15 @@ fn replay(name: &str, bytes: &[u8]) {
         Err(error) => return check_message(&error.to_string()),
     };
     let pipeline = Settings::default().build().expect("the defaults are good");
-    // The sound takes most of the time, so that one input in four is heard.
+    // The sound takes most of the time, so only one input in four is played.
     let (mut state, is_heard) = (PipelineState::default(), bytes.len().is_multiple_of(4));
     let mut replay = Replay::new(Ears { left: pipeline.clone(), right: None });
     let (mut ticks, mut line_before) = (0_u64, 0);
     while let Some(item) = trace.next() {
         let line = match item {
             Ok(Item::Sample { line, sample }) => {
-                // Enough sound for any fault of the gate; the rest is only read.
+                // Enough sound to find any fault of the gate; for the rest only the reading is
+                // checked.
                 if !is_heard {
                     check(&pipeline.step(&mut state, &sample));
                 } else if ticks < ALL_TICKS as u64 {
@@ -196,7 +197,7 @@ fn check(reading: &Reading) {
     assert!(all.chain(speeds).chain(of_netto).chain(of_climb).all(f32::is_finite), "{reading:?}");
 }
 
-/// The sound's own laws, tick by tick.
+/// Checks of the sound, tick by tick.
 #[derive(Default)]
 struct Gate {
     was_open: bool,
@@ -230,7 +231,7 @@ fn may_be_climb(voice: &Voice) -> bool {
     voice.gate && voice.meaning != Meaning::Fault
 }
 
-/// Bytes taken from the front; nothing where they end.
+/// Takes bytes from the front; `None` at the end.
 struct Bytes<'a>(&'a [u8]);
 
 impl Bytes<'_> {
@@ -275,7 +276,7 @@ fn settings_from(bytes: &mut Bytes) -> Settings {
     settings
 }
 
-/// A sample of what the bytes say; some are likely, some are whatever 32 bits can be.
+/// A sample made from the bytes; some values are likely, some are any 32 bits.
 fn sample_from(bytes: &mut Bytes, time: &mut i64) -> Option<Sample> {
     let [shape, interval] = bytes.take::<2>()?;
     *time = match shape & 3 {

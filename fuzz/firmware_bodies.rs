@@ -16,7 +16,7 @@ pub type Target = (&'static str, fn(&[u8]));
 /// Every target by its name.
 pub const TARGETS: [Target; 2] = [("console", console), ("stored", stored)];
 
-/// Bytes at the console's port, in pieces; each line is understood, and settings are set.
+/// Bytes at the console's port, in pieces; each line is parsed, and settings are set.
 pub fn console(bytes: &[u8]) {
     let (mut console, mut settings) = (Console::default(), Settings::default());
     for piece in bytes.chunks(23) {
@@ -47,14 +47,14 @@ fn obey(line: &str, console: &mut Console, settings: &mut Settings) {
     }
 }
 
-/// A record of the settings: the bytes as they are, and in place of those of a good record, with a
-/// checksum that is right.
+/// A record of the settings: the bytes as they are, and also patched into a good record with a
+/// correct checksum.
 pub fn stored(bytes: &[u8]) {
     let _ = store::decode(bytes);
     let mut buffer = [0; BUFFER];
     let good = store::encode(&Settings::default(), &mut buffer).expect("the defaults have room");
     let (head, tail) = (6, 4);
-    // The first byte says where in the record the others go.
+    // The first byte is the place of the others in the record.
     let Some((place, changed)) = bytes.split_first() else { return };
     let mut record = good[..good.len() - tail].to_vec();
     let from = head + usize::from(*place) % (record.len() - head);

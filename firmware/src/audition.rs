@@ -1,4 +1,4 @@
-//! The sound of a vertical speed that is not flown, for `tone 2.5`: the core's own sound, for three
+//! Plays the sound of a given vertical speed, for `tone 2.5`: the core's own sound, for three
 //! seconds.
 
 use chirrup_core::stages::{Heard, Sounder, SounderState};
@@ -14,7 +14,7 @@ pub struct Audition {
 }
 
 impl Audition {
-    /// The sound of a vertical speed by the law of `sounder`, whatever its mode.
+    /// The sound of a vertical speed by the tone law of `sounder`, in any mode.
     pub fn new(sounder: &Sounder, climb: MetrePerSecond) -> Self {
         let mut state = SounderState::default();
         // Without a netto or a speed to fly, every mode sounds climb.

@@ -1,23 +1,24 @@
 //! The battery: its voltage, smoothed over two seconds, and whether it is low.
 //!
 //! ```text
-//! below the limit for 10 s: LOW    above the limit by 0.15 V: GOOD     below 0.5 V: none is connected
+//! below the limit for 10 s: LOW      above the limit by 0.15 V: GOOD
+//! below 0.5 V: none is connected
 //! ```
 //!
-//! The margin is what a lithium cell recovers when its load goes, roughly (a guess).
+//! The margin is roughly how much a lithium cell recovers without load (a guess).
 
 use chirrup_core::Micros;
 
 const LOW_FOR: Micros = Micros(10_000_000);
 const RECOVERED_MILLIVOLTS: u32 = 150;
 const CONNECTED_MILLIVOLTS: u32 = 500;
-/// Readings, ten a second, in the time constant of the smoothing.
+/// Time constant of the smoothing in readings, of which there are ten a second.
 const SMOOTHING: u32 = 20;
 
-/// What is known of the battery.
+/// State of the battery.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Battery {
-    /// Twenty times the voltage, so that the smoothing loses nothing.
+    /// Twenty times the voltage, so that the smoothing loses no precision.
     smoothed: Option<u32>,
     below_since: Option<Micros>,
     is_low: bool,
@@ -74,7 +75,7 @@ mod tests {
     }
 
     #[test]
-    fn a_battery_below_its_limit_is_low_after_some_seconds_and_not_for_a_dip() {
+    fn a_battery_below_its_limit_is_low_after_ten_seconds_and_not_after_a_dip() {
         let mut battery = Battery::default();
         assert_eq!(after_seconds(&mut battery, 0, 60, |_| 3_600), None);
         assert_eq!(
@@ -103,7 +104,7 @@ mod tests {
     }
 
     #[test]
-    fn no_battery_is_not_a_low_one() {
+    fn no_battery_is_not_a_low_battery() {
         let mut battery = Battery::default();
         assert_eq!(after_seconds(&mut battery, 0, 60, |_| 30), None);
         assert_eq!(battery.millivolts(), None);

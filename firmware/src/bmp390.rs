@@ -2,16 +2,17 @@
 //! temperature.
 //!
 //! ```text
-//! d = UT - t1,  T = t2 d + t3 d^2                                                            (degrees Celsius)
-//! P = p5 + p6 T + p7 T^2 + p8 T^3  +  UP (p1 + p2 T + p3 T^2 + p4 T^3)  +  UP^2 (p9 + p10 T)  +  UP^3 p11     (Pa)
+//! d = UT - t1,  T = t2 d + t3 d^2                                 (degrees Celsius)
+//! P = p5 + p6 T + p7 T^2 + p8 T^3  +  UP (p1 + p2 T + p3 T^2 + p4 T^3)
+//!     +  UP^2 (p9 + p10 T)  +  UP^3 p11                           (Pa)
 //! ```
 //!
-//! The coefficients are the calibration's integers divided by powers of two. In `f64`, whose
-//! rounding is the same on every processor: fifty times a second that costs little, and of the 24
-//! bits of a conversion none is lost; 1/64 Pa is kept.
+//! The coefficients are the calibration's integers divided by powers of two. Computed in `f64`,
+//! whose rounding is the same on every processor: at fifty times a second it costs little, and all
+//! 24 bits of a conversion are kept; the result is in 1/64 Pa.
 //!
 //! Source, from memory: BMP390 data sheet, appendix "computation formulae reference
-//! implementation"; the tests compare with another project's.
+//! implementation"; the tests compare with another project's implementation.
 
 pub mod driver;
 
@@ -115,7 +116,7 @@ fn power(exponent: u32) -> f64 {
     (1_u128 << exponent.min(127)) as f64
 }
 
-/// To the nearest integer, halves away from zero; beyond `i32` its end.
+/// Rounds to the nearest integer, halves away from zero; saturates at the ends of `i32`.
 fn rounded(value: f64) -> i32 {
     (if value < 0.0 { value - 0.5 } else { value + 0.5 }) as i32
 }
@@ -151,7 +152,7 @@ mod tests {
     }
 
     #[test]
-    fn the_invented_calibration_gives_a_room_in_its_middle() {
+    fn the_invented_calibration_gives_room_conditions_mid_range() {
         let calibration = Calibration::from_registers(&BMP390_REGISTERS).unwrap();
         let room = calibration.compensate(7_500_000, BMP390_TEMPERATURE_COUNTS);
         assert!((2_400..2_600).contains(&room.temperature_centicelsius), "{room:?}");
@@ -173,7 +174,7 @@ mod tests {
     }
 
     #[test]
-    fn a_held_bus_is_no_calibration() {
+    fn a_held_bus_gives_no_calibration() {
         assert_eq!(Calibration::from_registers(&[0; CALIBRATION_BYTES]), None);
         assert_eq!(Calibration::from_registers(&[0xFF; CALIBRATION_BYTES]), None);
     }
@@ -195,8 +196,8 @@ mod tests {
             let oracle = oracle(&bytes);
             let celsius = oracle.temperature(i64::from(warm));
             let pascals = oracle.pressure(u64::from(counts), celsius);
-            // Half a unit is the rounding; any calibration at all, so that absurd pressures have
-            // fewer digits.
+            // Half a unit is the rounding; any calibration at all, so that impossible pressures
+            // have fewer digits.
             let within = |ours: i32, theirs: f64, unit: f64| {
                 let allowed = 0.5 + theirs.abs() * unit * 1e-9;
                 let is_near = (f64::from(ours) - theirs * unit).abs() <= allowed;

@@ -1,9 +1,7 @@
-//! One exchange on the I2C bus, as data: a driver says what it wants, a board carries it out and
-//! brings the answer.
+//! An I2C transaction as data: a driver requests it, a board carries it out and returns the answer.
 //!
 //! So a driver is a state machine without a bus, a wait or a HAL, tested with plain values;
-//! [`run_blocking`] and [`run_async`] serve boards of both kinds, and neither kind of driver is
-//! written twice.
+//! [`run_blocking`] and [`run_async`] serve both kinds of board with the same drivers.
 
 use chirrup_core::Micros;
 use embedded_hal::i2c::{Error as _, ErrorKind, NoAcknowledgeSource};
@@ -11,10 +9,10 @@ use heapless::Vec;
 
 /// Longest run of bytes that a driver sends.
 pub const LONGEST_WRITE: usize = 4;
-/// Longest run of bytes that a driver asks for: the BMP390's calibration.
+/// Longest run of bytes that a driver reads: the BMP390's calibration.
 pub const LONGEST_READ: usize = 21;
 
-/// What a device answered; empty where nothing was asked for.
+/// A device's answer; empty after a plain write.
 pub type Reply = Vec<u8, LONGEST_READ>;
 
 /// Something to send to one device, and how many bytes to read from it after that.
@@ -46,7 +44,7 @@ impl Transaction {
     }
 }
 
-/// Why a transaction brought nothing.
+/// Why a transaction failed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum BusFault {
     /// No device acknowledged the address.
@@ -70,21 +68,21 @@ impl BusFault {
     }
 }
 
-/// What the bus is wanted for next.
+/// What the bus should do next.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum BusStep {
-    /// Carry this out and bring the answer.
+    /// Carry this out and return the answer.
     Transact(Transaction),
     /// Nothing before this time.
     Wait(Micros),
-    /// Clock the bus free, see [`crate::recovery`], and tell how it went.
+    /// Clock the bus free, see [`crate::recovery`], and report the result.
     Recover,
 }
 
-/// Carries out a transaction on a bus that blocks; at 400 kHz the longest takes 0.6 ms.
+/// Carries out a transaction on a blocking bus; at 400 kHz the longest takes 0.6 ms.
 ///
 /// # Errors
-/// What the bus reported.
+/// The fault that the bus reported.
 pub fn run_blocking(
     bus: &mut impl embedded_hal::i2c::I2c,
     transaction: &Transaction,
@@ -98,11 +96,11 @@ pub fn run_blocking(
     done.map(|()| reply).map_err(|error| BusFault::of(error.kind()))
 }
 
-/// Carries out a transaction on a bus that is awaited. A board puts a time limit of some
-/// milliseconds around it and makes [`BusFault::Stuck`] of one that passes.
+/// Carries out a transaction on an async bus. A board adds a time limit of some milliseconds and
+/// reports [`BusFault::Stuck`] when it passes.
 ///
 /// # Errors
-/// What the bus reported.
+/// The fault that the bus reported.
 pub async fn run_async(
     bus: &mut impl embedded_hal_async::i2c::I2c,
     transaction: &Transaction,
@@ -127,7 +125,7 @@ mod tests {
     use std::vec;
 
     #[test]
-    fn a_write_a_read_and_both_reach_a_blocking_bus_as_they_are() {
+    fn writes_reads_and_both_reach_a_blocking_bus_unchanged() {
         let mut bus = Mock::new(&[
             Expected::write(0x77, vec![0x1E]),
             Expected::read(0x28, vec![1, 2, 3, 4]),
@@ -141,7 +139,7 @@ mod tests {
     }
 
     #[test]
-    fn an_awaited_bus_gets_the_same() {
+    fn an_async_bus_gets_the_same() {
         let mut bus = Mock::new(&[
             Expected::write(0x77, vec![0x1E]),
             Expected::read(0x28, vec![1, 2, 3, 4]),
@@ -157,7 +155,7 @@ mod tests {
     }
 
     #[test]
-    fn a_device_that_is_not_there_and_a_bus_that_is_held_are_told_apart() {
+    fn a_missing_device_and_a_held_bus_give_different_faults() {
         let fault = |kind| {
             let mut bus = Mock::new(&[Expected::write(0x77, vec![0x1E]).with_error(kind)]);
             let found = run_blocking(&mut bus, &Transaction::write(0x77, [0x1E])).unwrap_err();

@@ -16,19 +16,19 @@ const SETTLED: Micros = Micros(20_000);
 const HOLD: Micros = Micros(700_000);
 const REPEAT: Micros = Micros(500_000);
 
-/// What somebody did with a button.
+/// A press of a button.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Press {
-    /// Pressed and let go.
+    /// Pressed and released.
     Short,
-    /// Held; comes again while it is.
+    /// Held; repeats while held.
     Held,
 }
 
 /// One button.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Button {
-    /// What the pin says, and since when.
+    /// The level of the pin, and since when.
     raw: bool,
     raw_since: Option<Micros>,
     state: State,
@@ -39,12 +39,12 @@ enum State {
     #[default]
     Released,
     Pressed(Micros),
-    /// Until when the next "held" is due.
+    /// When the next "held" is due.
     Held(Micros),
 }
 
 impl Button {
-    /// Looks at the pin; to be called every 5 to 20 ms.
+    /// Reads the pin level; call it every 5 to 20 ms.
     pub fn step(&mut self, now: Micros, is_down: bool) -> Option<Press> {
         if is_down != self.raw || self.raw_since.is_none() {
             self.raw = is_down;
@@ -82,8 +82,8 @@ mod tests {
     use super::*;
     use std::vec::Vec;
 
-    /// The presses, and when they came in ms, of a pin that is down where `is_down` says so, looked
-    /// at every 5 ms.
+    /// The presses and their times in ms, for a pin that is down where `is_down` returns true, read
+    /// every 5 ms.
     fn presses(for_ms: i64, is_down: impl Fn(i64) -> bool) -> Vec<(i64, Press)> {
         let mut button = Button::default();
         let looked = (0..for_ms).step_by(5);
@@ -91,7 +91,7 @@ mod tests {
     }
 
     #[test]
-    fn a_short_press_is_one_however_the_contact_bounces() {
+    fn a_short_press_counts_once_however_the_contact_bounces() {
         let bounces = |ms: i64| (100..250).contains(&ms) && !(110..120).contains(&ms) && ms != 240;
         let found = presses(1_000, bounces);
         assert_eq!(found.len(), 1);
@@ -99,12 +99,12 @@ mod tests {
     }
 
     #[test]
-    fn a_spark_is_no_press() {
+    fn a_spike_is_not_a_press() {
         assert_eq!(presses(1_000, |ms| ms % 100 < 15), []);
     }
 
     #[test]
-    fn a_held_button_repeats_and_its_release_is_nothing() {
+    fn a_held_button_repeats_and_its_release_does_nothing() {
         let found = presses(5_000, |ms| (100..2_000).contains(&ms));
         assert_eq!(found, [(820, Press::Held), (1_320, Press::Held), (1_820, Press::Held)]);
     }

@@ -1,45 +1,45 @@
-//! A line of the console, understood: which command it is, with what.
+//! Parses a console line into a command and its arguments.
 //!
-//! Lines that the instrument itself writes are passed over: `#` and the rows and the header of the
-//! log. A terminal that echoes what it receives sends them back, and an answer to an echo would
-//! have an echo.
+//! Lines that the instrument itself writes are skipped: `#` lines, and the header and rows of the
+//! log. A terminal that echoes what it receives sends them back, and answering an echo would cause
+//! another echo.
 
-/// What a line asks for.
+/// A command.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Command<'a> {
-    /// Nothing: blank, or an echo of our own.
+    /// Nothing: a blank line, or an echo of our own.
     Nothing,
-    /// What commands there are.
+    /// List the commands.
     Help,
     /// Name, version, board.
     Version,
-    /// All settings, or those whose name begins so.
+    /// Show all settings, or those whose names begin with this.
     Settings(&'a str),
-    /// A change of one setting.
+    /// Change one setting.
     Set(&'a str, &'a str),
-    /// Changes are gathered from now on, unchecked.
+    /// Collect the following changes, unchecked.
     Begin,
-    /// The gathered changes are checked and used.
+    /// Check and apply the collected changes.
     Commit,
-    /// The gathered changes are forgotten.
+    /// Discard the collected changes.
     Cancel,
-    /// Settings into flash.
+    /// Save the settings to flash.
     Save,
-    /// All settings as they were made.
+    /// Apply the default settings.
     Defaults,
-    /// Sensors, their figures, battery.
+    /// Report sensors, their figures, and battery.
     SelfTest,
-    /// The tone of a vertical speed in m/s.
+    /// Play the sound of a vertical speed in m/s.
     Tone(f32),
-    /// Rows a second of the log; `None` as often as there are samples.
+    /// Log this many rows a second; `None` logs every sample.
     Log(Option<u8>),
-    /// What the dynamic pressure reads now is zero.
+    /// Take the present dynamic pressure as zero.
     Zero,
-    /// The last reading.
+    /// Show the last reading.
     Reading,
 }
 
-/// A line that is no command, in one line.
+/// Why a line is not a command, in one line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct NoCommand(pub &'static str);
 
@@ -47,15 +47,15 @@ pub struct NoCommand(pub &'static str);
 pub const HELP: &[&str] = &[
     "help                 this list",
     "version              name, version and board",
-    "settings [NAME]      all settings, or those whose name begins so, as a settings file has them",
+    "settings [NAME]      all settings, or those that begin with NAME, as in a settings file",
     "NAME = VALUE         changes a setting at once, as a settings file has it; polar = none takes \
      the polar away",
-    "begin                gathers the changes that follow, unchecked, until",
-    "commit               checks and uses them all, or",
-    "cancel               forgets them",
+    "begin                collects the changes that follow, unchecked, until",
+    "commit               checks and applies them all, or",
+    "cancel               discards them",
     "save                 keeps the settings for the next start",
-    "defaults             uses the defaults; save keeps them",
-    "selftest             sensors with noise, rate and jitter, battery, and why it started",
+    "defaults             applies the defaults; save keeps them",
+    "selftest             sensors with noise, rate and jitter, battery, and reason for the start",
     "reading              the last reading",
     "tone V               sounds V m/s for three seconds, such as tone 2.5",
     "log HZ               rows a second of the log, 1 to 50; log on is log 50, log off ends it",
@@ -66,7 +66,7 @@ pub const HELP: &[&str] = &[
 /// The command in a line.
 ///
 /// # Errors
-/// What is wrong with it, and what helps.
+/// What is wrong with it, and what to do.
 pub fn parse(line: &str) -> Result<Command<'_>, NoCommand> {
     let line = line.trim();
     if is_our_own(line) {
@@ -131,7 +131,7 @@ mod tests {
     use proptest::prelude::*;
 
     #[test]
-    fn every_command_of_the_help_is_understood() {
+    fn every_command_in_the_help_is_understood() {
         for line in HELP {
             let word = line.split_whitespace().next().unwrap();
             let typed = match word {
@@ -145,7 +145,7 @@ mod tests {
     }
 
     #[test]
-    fn commands_are_taken_apart() {
+    fn commands_are_parsed() {
         assert_eq!(parse("  settings tone. "), Ok(Command::Settings("tone.")));
         assert_eq!(parse("response_s=0.6"), Ok(Command::Set("response_s", "0.6")));
         assert_eq!(parse("tone -2.5"), Ok(Command::Tone(-2.5)));
@@ -154,7 +154,7 @@ mod tests {
     }
 
     #[test]
-    fn echoes_of_our_own_lines_are_passed_over() {
+    fn echoes_of_our_own_lines_are_skipped() {
         for line in ["", "# ok", "#! static: no answer", "12345,99000.5,,,0,0", "time_us,static_pa"]
         {
             assert_eq!(parse(line), Ok(Command::Nothing), "{line}");
@@ -162,7 +162,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_command_is_answered_with_what_helps() {
+    fn an_unknown_command_gets_a_helpful_answer() {
         assert_eq!(parse("helo"), Err(NoCommand("unknown command; help lists them")));
         assert_eq!(parse("save now"), Err(NoCommand("this command takes nothing after it")));
         assert!(parse("tone").is_err() && parse("tone nan").is_err() && parse("tone 61").is_err());

@@ -1,14 +1,15 @@
-//! One port's text: bytes in become lines, lines out become bytes, and neither waits for the other.
+//! Text of one port: bytes in become lines, lines out become bytes, and neither direction waits for
+//! the other.
 //!
 //! ```text
 //! answers begin with "# ", the last of each is "# ok" or "# error: .."
-//! what happens by itself begins with "#! ", time first
-//! the log is what remains: its header and its rows
+//! events begin with "#! ", time first
+//! everything else is the log: its header and its rows
 //! ```
 //!
-//! So a recording of everything that the port sends is a trace: its reader passes over lines that
-//! begin with #. A line that finds no room is dropped whole. Rows of the log leave room for
-//! answers, so that a port nobody reads stops no command.
+//! So a recording of everything that the port sends is a trace: its reader skips lines that begin
+//! with #. A line that does not fit the buffer is dropped whole. Rows of the log leave room for
+//! answers, so that commands still work on a port that nobody reads.
 
 use crate::keys::Cursor;
 use crate::log::{self, Log};
@@ -20,31 +21,31 @@ use heapless::{Deque, String, Vec};
 pub const LONGEST_LINE: usize = 140;
 /// Longest line that is read: a whole tone table.
 pub const LONGEST_INPUT: usize = 1_500;
-/// Bytes that may come while an answer is being written.
+/// Bytes that may arrive while an answer is being written.
 const WAITING: usize = 512;
 /// Bytes waiting to be sent.
 const OUTPUT: usize = 1_024;
 /// Kept free of the log's rows, for answers.
 const FOR_ANSWERS: usize = 2 * LONGEST_LINE;
 
-/// A line being made.
+/// A line being assembled.
 pub type Line = String<LONGEST_LINE>;
 
-/// An answer of several lines, as far as it has come.
+/// An answer of several lines, and how much of it has been written.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub enum Answer {
     /// None.
     #[default]
     None,
-    /// It comes later, when something is done.
+    /// The answer follows later, when something is done.
     Waiting,
     /// The help from this line on.
     Help(usize),
-    /// Settings whose name begins so, from a place on.
+    /// Settings whose names begin with this, from a place on.
     Settings(Cursor, String<40>),
     /// The self-test's report from this line on.
     SelfTest(usize),
-    /// What is told to whoever opens the port, from this line on.
+    /// The greeting for whoever opens the port, from this line on.
     Greeting(usize),
 }
 
@@ -53,7 +54,7 @@ pub enum Answer {
 pub struct Console {
     input: Vec<u8, LONGEST_INPUT>,
     is_overlong: bool,
-    /// Bytes that came while an answer was being written.
+    /// Bytes received while an answer was being written.
     waiting: Deque<u8, WAITING>,
     lost_input: bool,
     output: Deque<u8, OUTPUT>,
@@ -63,11 +64,11 @@ pub struct Console {
     pub log: Log,
 }
 
-/// A line that was read; or why one could not be: too long, too fast, or no text.
+/// A line that was read, or why it could not be: too long, too fast, or not text.
 pub type Input = Result<String<LONGEST_INPUT>, &'static str>;
 
 impl Console {
-    /// Bytes that came.
+    /// Takes received bytes.
     pub fn receive(&mut self, bytes: &[u8]) {
         for byte in bytes {
             self.lost_input |= self.waiting.push_back(*byte).is_err();
@@ -83,7 +84,7 @@ impl Console {
                         return Some(input);
                     }
                 }
-                // Backspace and delete, for those who type.
+                // Backspace and delete, for typing by hand.
                 0x08 | 0x7F => {
                     self.input.pop();
                 }
@@ -122,7 +123,7 @@ impl Console {
         count
     }
 
-    /// Whether a line of any length finds room.
+    /// Whether there is room for a line of any length.
     pub fn has_room(&self) -> bool {
         self.room() >= LONGEST_LINE + 2
     }
@@ -135,7 +136,7 @@ impl Console {
         self.put(&line.0);
     }
 
-    /// Writes a line about what happened by itself.
+    /// Writes a line about an event.
     pub fn tell(&mut self, text: &str) {
         let mut line = Cut(Line::new());
         let _ = write!(line, "#! {text}");
@@ -150,12 +151,12 @@ impl Console {
         }
     }
 
-    /// Begins a log of so many rows a second, or ends it.
+    /// Starts a log of this many rows a second, or ends it.
     pub fn set_log(&mut self, rate_hz: u8) {
         self.begin_log(Log::new(rate_hz));
     }
 
-    /// Writes a sample into the log, if it is on and the sample's turn; a row that finds no room is
+    /// Writes a sample into the log, if the log is on and a row is due; a row without room is
     /// counted.
     pub fn log(&mut self, sampled: &Sampled, vertical_speed_mmps: Option<i32>) {
         if !self.log.takes_next() {
@@ -171,7 +172,7 @@ impl Console {
         }
     }
 
-    /// Somebody opened the port: what waited is for nobody, and a log that is on begins anew.
+    /// Somebody opened the port: waiting output is dropped, and a log that is on restarts.
     pub fn open(&mut self) {
         self.output.clear();
         self.waiting.clear();
@@ -193,7 +194,7 @@ impl Console {
         self.output.capacity() - self.output.len()
     }
 
-    /// The whole line or nothing.
+    /// Writes the whole line or nothing.
     fn put(&mut self, line: &str) {
         if self.room() > line.len() {
             for byte in line.bytes().chain([b'\n']) {
@@ -240,7 +241,7 @@ mod tests {
     }
 
     #[test]
-    fn lines_end_in_either_way_and_may_come_in_pieces() {
+    fn lines_may_end_with_cr_or_lf_and_arrive_in_pieces() {
         let mut console = Console::default();
         console.receive(b"he");
         assert_eq!(console.next_line(), None);
@@ -251,7 +252,7 @@ mod tests {
     }
 
     #[test]
-    fn a_line_too_long_or_not_text_costs_one_answer_and_no_other_line() {
+    fn a_line_too_long_or_not_text_gets_one_error_and_costs_no_other_line() {
         let mut console = Console::default();
         for _ in 0..30 {
             console.receive(&[b'x'; 64]);
@@ -274,7 +275,7 @@ mod tests {
     }
 
     #[test]
-    fn input_that_comes_too_fast_is_told_and_not_half_obeyed() {
+    fn input_too_fast_is_reported_and_not_partly_executed() {
         let mut console = Console { answer: Answer::Help(3), ..Console::default() };
         console.receive(&[b'x'; WAITING + 1]);
         console.answer = Answer::None;
@@ -311,7 +312,7 @@ mod tests {
     fn whoever_opens_the_port_gets_a_header_before_the_first_row() {
         let mut console = Console::default();
         console.set_log(50);
-        // Nobody was there for a while.
+        // Nobody was reading for a while.
         (0..100).for_each(|_| console.log(&SAMPLED, None));
         assert!(console.log.dropped > 0);
         let _ = console.transmit(&mut [0; 7]);
@@ -324,7 +325,7 @@ mod tests {
     }
 
     #[test]
-    fn a_line_that_is_too_long_to_say_is_cut_and_stays_one_line() {
+    fn an_answer_line_that_is_too_long_is_cut_and_stays_one_line() {
         let mut console = Console::default();
         console.say(format_args!("{}\n{}", "x".repeat(100), "y".repeat(100)));
         let text = sent(&mut console);

@@ -1,9 +1,9 @@
-//! Sensors that are not there: what an MS5611, a BMP390 and an MS4525DO answer on a bus, for tests
-//! and for trying out.
+//! Simulated sensors: the bus answers of an MS5611, a BMP390 and an MS4525DO, for tests and for
+//! trying things out.
 //!
 //! [`FakeBus`] carries out [`Transaction`]s in a time that the caller keeps; the pressures come
-//! from an [`Air`], taken at the middle of each conversion. Each device can be taken off, spoilt or
-//! frozen while it runs.
+//! from an [`Air`], taken at the middle of each conversion. Each device can be removed, broken or
+//! frozen while running.
 
 use crate::bmp390;
 use crate::bus::{BusFault, Reply, Transaction};
@@ -24,7 +24,7 @@ pub trait Air {
     }
 }
 
-/// Air that a function of time gives, with the glider at rest.
+/// Air from a function of time, with the glider at rest.
 impl<F: Fn(Micros) -> i32> Air for F {
     fn static_64ths_pa(&self, time: Micros) -> i32 {
         self(time)
@@ -40,13 +40,13 @@ pub enum Connected {
     Second,
 }
 
-/// What is the matter with a device.
+/// A simulated fault of a device.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Trouble {
     /// Nothing.
     #[default]
     None,
-    /// It is not there.
+    /// It is missing.
     Gone,
     /// Its calibration or its identity is wrong.
     Spoilt,
@@ -63,7 +63,7 @@ pub const SHEET_PROM: [u16; prom::WORDS] =
 /// Temperature counts of that example: 20.07 degrees Celsius.
 pub const SHEET_TEMPERATURE_COUNTS: u32 = 8_569_150;
 
-/// A BMP390's calibration, invented, of the size of real ones.
+/// An invented BMP390 calibration with values like real ones.
 pub const BMP390_REGISTERS: [u8; bmp390::CALIBRATION_BYTES] = [
     0x4C, 0x6B, 0xEE, 0x48, 0xF6, 0x90, 0x01, 0x17, 0xF8, 0x23, 0x00, 0xB7, 0x65, 0x24, 0x77, 0xF3,
     0xF6, 0xDF, 0x42, 0x13, 0xC4,
@@ -78,7 +78,7 @@ pub struct FakeMs5611 {
     pub address: u8,
     /// Its port.
     pub connected: Connected,
-    /// What is the matter with it.
+    /// Its fault.
     pub trouble: Trouble,
     result: u32,
 }
@@ -90,7 +90,7 @@ pub struct FakeBmp390 {
     pub address: u8,
     /// Its port.
     pub connected: Connected,
-    /// What is the matter with it.
+    /// Its fault.
     pub trouble: Trouble,
     pressure_counts: u32,
     status: u8,
@@ -99,13 +99,13 @@ pub struct FakeBmp390 {
 /// An MS4525DO of type A and 1 psi.
 #[derive(Clone, Debug, Default)]
 pub struct FakeMs4525 {
-    /// What is the matter with it; spoilt means that it reports a fault.
+    /// Its fault; spoilt means that it reports a fault of its own.
     pub trouble: Trouble,
     last_read: Option<Micros>,
     counts: u16,
 }
 
-/// A bus with whatever is put on it.
+/// A bus with the given devices.
 #[derive(Clone, Debug)]
 pub struct FakeBus<A> {
     /// Where the pressures come from.
@@ -234,7 +234,7 @@ impl<A: Air> FakeBus<A> {
         Self { ms5611: [None, None], ..Self::new(air) }
     }
 
-    /// What is the matter with the first MS5611, to be changed.
+    /// The fault of the first MS5611, to be changed.
     pub fn trouble(&mut self) -> Option<&mut Trouble> {
         self.ms5611.iter_mut().flatten().next().map(|device| &mut device.trouble)
     }
@@ -242,7 +242,7 @@ impl<A: Air> FakeBus<A> {
     /// Carries out a transaction at `now`.
     ///
     /// # Errors
-    /// Nobody is at the address, or the bus is stuck.
+    /// No device is at the address, or the bus is stuck.
     pub fn run(&mut self, now: Micros, transaction: &Transaction) -> Result<Reply, BusFault> {
         self.transactions += 1;
         if self.is_stuck {
@@ -274,8 +274,7 @@ pub fn counts_for(pressure_64ths_pa: i32) -> u32 {
     counts_of(&calibration, SHEET_TEMPERATURE_COUNTS, pressure_64ths_pa)
 }
 
-/// Pressure counts of any MS5611 for a pressure, to a count: its arithmetic turned round, by
-/// halving.
+/// Pressure counts of any MS5611 for a pressure, to a count: its arithmetic inverted by bisection.
 pub fn counts_of(
     calibration: &ms5611::Calibration,
     temperature_counts: u32,

@@ -1,24 +1,26 @@
-//! The whole instrument: the one file that knows every part, and the only one a board must know.
+//! The whole instrument: the one file that uses every part, and the only one that a board needs.
 //!
 //! A board has a few small tasks that share one `Instrument`. None of its methods waits; each is
 //! called with the time, in microseconds from any origin that never goes back (64 bits: a 32-bit
 //! timer wraps after 71.6 minutes).
 //!
 //! ```text
-//! bus     loop { match bus_step(now) { Transact(t) => bus_done(now, run(t)), Wait(t) => sleep until t,
+//! bus     loop { match bus_step(now) { Transact(t) => bus_done(now, run(t)),
+//!                                      Wait(t) => sleep until t,
 //!                                      Recover => bus_recovered(now, freed) } }
 //! sound   every 2 ms: if let Some(pulse) = speaker.change(tick(now)) { set the PWM }
 //! inputs  every 10 ms: buttons(now, pressed), led(now)
 //!         every 100 ms: battery(now, millivolts), if may_feed_watchdog(now) feed
 //! ports   bytes in: receive(port, ..); bytes out: while transmit(port, ..) > 0
 //!         a port that is opened: connected(port)
-//! flash   if let Some(settings) = take_save() { saved(store::save(flash, range, &settings).await) }
+//! flash   if let Some(settings) = take_save() { saved(store::save(flash, range, ..).await) }
 //! ```
 //!
-//! What is heard, the later going before the earlier:
+//! What sounds; later entries override earlier ones:
 //!
 //! ```text
-//! the pipeline's voice, its fault call included  <  a tone being tried out  <  a notice       all silent while muted
+//! the pipeline's voice with its fault call  <  a tone being tried out  <  a notice
+//! (all silent while muted)
 //! ```
 
 mod answers;
@@ -52,9 +54,9 @@ use health::Health;
 /// tick.
 pub const TICK: Micros = chirrup_core::TICK;
 
-/// A press changes the volume by so much: two steps of the core's, 6 dB.
+/// Change of the volume per press: two of the core's steps, 6 dB.
 const VOLUME_STEP: f32 = 2.0;
-/// The quietest that buttons make it; silence is what mute is for.
+/// The lowest volume that the buttons set; for silence there is mute.
 const QUIETEST: f32 = 2.0;
 
 /// Why the instrument started.
@@ -69,7 +71,7 @@ pub enum ResetCause {
     Software,
 }
 
-/// What a board knows when it starts.
+/// What a board provides at the start.
 #[derive(Clone, Debug)]
 pub struct Boot {
     /// The board's name, for the console.
@@ -80,7 +82,7 @@ pub struct Boot {
     pub loaded: Loaded,
     /// Why it started.
     pub reset: ResetCause,
-    /// Why it stopped before, if it did and memory kept it.
+    /// Why it stopped before, if it did and the record survived in memory.
     pub panic: Option<PanicRecord>,
 }
 
@@ -92,8 +94,8 @@ pub struct Checked {
 }
 
 impl Boot {
-    /// Checks the settings; those that cannot be used, which [`crate::store::load`] never gives,
-    /// become the defaults.
+    /// Checks the settings; unusable ones, which [`crate::store::load`] never returns, are replaced
+    /// by the defaults.
     ///
     /// # Errors
     /// Only if the core's own defaults cannot be used, which a test excludes.
@@ -114,11 +116,11 @@ impl Boot {
 /// Which buttons are down.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Pressed {
-    /// Short: louder by 6 dB, and from the loudest to the quietest. Held: quieter, a step every
-    /// half second.
+    /// Short: louder by 6 dB, and from the loudest back to the quietest. Held: quieter, a step
+    /// every half second.
     pub volume: bool,
-    /// Short: mute, for five minutes at most, and again to hear. Held: the start-up sound, to prove
-    /// the speaker.
+    /// Short: mute for five minutes at most, or end the mute. Held: the start-up sound, to test the
+    /// speaker.
     pub mute: bool,
     /// Short: the next mode, climb, netto or speed. Held: log on or off.
     pub mode: bool,
@@ -147,7 +149,7 @@ pub struct Instrument {
     started: Micros,
     now: Micros,
     settings: Settings,
-    /// Changes that are being gathered.
+    /// Changes being collected.
     draft: Option<Settings>,
     pipeline: Pipeline,
     state: PipelineState,
@@ -165,23 +167,23 @@ pub struct Instrument {
     usb: Console,
     uart: Console,
     save: Save,
-    /// What is in flash, as far as is known.
+    /// The settings in flash, as far as known.
     kept: Settings,
     keep_buttons_at: Option<Micros>,
     zeroing: Option<Zeroing>,
 }
 
-/// Where a save has got to.
+/// Progress of a save.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Save {
     None,
-    /// Asked for at a port, or by the buttons.
+    /// Requested at a port, or by the buttons.
     Wanted(Option<Port>),
     /// The board is writing.
     Writing(Option<Port>),
 }
 
-/// The dynamic pressure being averaged, to become zero.
+/// The dynamic pressure being averaged for a new zero.
 #[derive(Clone, Copy, Debug)]
 struct Zeroing {
     port: Port,
@@ -191,7 +193,7 @@ struct Zeroing {
 }
 
 impl Instrument {
-    /// The instrument as it starts: it sounds its start-up sound, looks for its sensors and begins
+    /// The instrument at the start: it plays its start-up sound, looks for its sensors and begins
     /// to measure.
     ///
     /// # Errors
@@ -200,8 +202,8 @@ impl Instrument {
         boot.check().map(Self::begin)
     }
 
-    /// The same where nothing can go wrong any more, so that a board can have it made in its place:
-    /// it is large, and a stack is small.
+    /// The same without errors, so that a board can build it in place: it is large, and a stack is
+    /// small.
     pub fn begin(checked: Checked) -> Self {
         let Checked { boot, pipeline } = checked;
         let loaded = boot.loaded;
@@ -242,7 +244,7 @@ impl Instrument {
         instrument
     }
 
-    /// What the bus is wanted for next; to be asked again after it is done, or at the time given.
+    /// What the bus should do next; call it again when that is done, or at the time given.
     pub fn bus_step(&mut self, now: Micros) -> BusStep {
         self.now = now;
         self.watchdog.bus(now);
@@ -251,20 +253,20 @@ impl Instrument {
         step
     }
 
-    /// How the transaction of the last [`Instrument::bus_step`] went.
+    /// Takes the result of the transaction of the last [`Instrument::bus_step`].
     pub fn bus_done(&mut self, now: Micros, result: Result<Reply, BusFault>) {
         self.now = now;
         self.sampler.done(now, result);
         self.take_sample();
     }
 
-    /// Whether the bus was freed when [`Instrument::bus_step`] asked for it.
+    /// Takes whether the bus was freed when [`Instrument::bus_step`] requested it.
     pub fn bus_recovered(&mut self, now: Micros, freed: bool) {
         self.now = now;
         self.sampler.recovered(now, freed);
     }
 
-    /// What to sound until the next tick; to be called every [`TICK`].
+    /// What to sound until the next tick; call it every [`TICK`].
     pub fn tick(&mut self, now: Micros) -> Voice {
         self.now = now;
         self.watchdog.sound(now);
@@ -284,7 +286,7 @@ impl Instrument {
         voice
     }
 
-    /// Which buttons are down; to be called every 5 to 20 ms. They need no debouncing before.
+    /// Takes which buttons are down; call it every 5 to 20 ms. They need not be debounced.
     pub fn buttons(&mut self, now: Micros, pressed: Pressed) {
         self.now = now;
         if let Some(press) = self.volume_button.step(now, pressed.volume) {
@@ -307,14 +309,14 @@ impl Instrument {
         }
     }
 
-    /// The battery's voltage; to be called ten times a second. A board without a battery never
-    /// calls it.
+    /// Takes the battery voltage; call it ten times a second. A board without a battery never calls
+    /// it.
     pub fn battery(&mut self, now: Micros, millivolts: u32) {
         self.now = now;
         self.battery.step(now, millivolts, (self.settings.device.battery_low_v * 1_000.0) as u32);
     }
 
-    /// Whether the LED is lit now.
+    /// Whether the LED should be lit now.
     pub fn led(&self, now: Micros) -> bool {
         self.light().is_lit(now)
     }
@@ -324,7 +326,7 @@ impl Instrument {
         self.watchdog.may_feed(now)
     }
 
-    /// Bytes came in at a port.
+    /// Takes bytes received at a port.
     pub fn receive(&mut self, port: Port, bytes: &[u8]) {
         self.console(port).receive(bytes);
         self.serve(port);
@@ -336,33 +338,31 @@ impl Instrument {
         self.console(port).transmit(buffer)
     }
 
-    /// Somebody opened the port: what was waiting is dropped, and a log that is on begins with its
+    /// Somebody opened the port: waiting output is dropped, and a log that is on restarts with its
     /// header.
     pub fn connected(&mut self, port: Port) {
         self.console(port).open();
     }
 
-    /// The settings to be saved now, if a save is wanted; to be asked every 100 ms or so.
+    /// The settings to save now, if a save is due; call it about every 100 ms.
     pub fn take_save(&mut self) -> Option<Settings> {
         let Save::Wanted(asked_by) = self.save else { return None };
         self.save = Save::Writing(asked_by);
         Some(self.settings_for_flash(asked_by))
     }
 
-    /// How the save went.
+    /// Takes the result of the save.
     pub fn saved(&mut self, result: Result<(), SaveError>) {
         let Save::Writing(asked_by) = self.save else { return };
         self.save = Save::None;
         match asked_by {
             Some(port) => self.answer_save(port, result),
-            None if result.is_err() => {
-                self.tell(format_args!("the flash refused to keep the volume"))
-            }
+            None if result.is_err() => self.tell(format_args!("saving the volume to flash failed")),
             None => {}
         }
     }
 
-    /// The last reading, for a board with something to show it on.
+    /// The last reading, for a board with a display.
     pub fn reading(&self) -> Option<Reading> {
         self.reading
     }
@@ -413,7 +413,7 @@ impl Instrument {
     fn change_tone(&mut self, change: impl FnOnce(&mut ToneSettings)) {
         let mut changed = self.settings.clone();
         change(&mut changed.tone);
-        // What a button does is always in range.
+        // Changes by buttons are always in range.
         let _ = self.adopt(changed);
     }
 
@@ -448,7 +448,7 @@ impl Instrument {
     }
 }
 
-/// To the nearest integer, halves away from zero.
+/// Rounds to the nearest integer, halves away from zero.
 fn rounded(value: f32) -> i32 {
     (value + if value < 0.0 { -0.5 } else { 0.5 }) as i32
 }

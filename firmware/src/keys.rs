@@ -1,7 +1,7 @@
 //! Settings by name, as the console shows and sets them, from the rows of the core.
 //!
-//! What is shown is TOML: a settings file with dotted names. What is set is a value as TOML writes
-//! it; words may go without quotes.
+//! Settings are shown as TOML: a settings file with dotted names. A value is typed as in TOML;
+//! words may go without quotes.
 
 use chirrup_core::rows::{Entry, Field, Group, GroupRows, Groups, Kind, MOST_FIELDS, Row, Value};
 use chirrup_core::rows::{Setting, find};
@@ -12,19 +12,19 @@ use heapless::{String, Vec};
 /// The most entries of a list that can be set in one line.
 const MOST_ENTRIES: usize = 15;
 
-/// A piece of what was typed, for a message.
+/// A piece of the typed text, for a message.
 type Excerpt = String<24>;
 
-/// Why a setting was not taken, in one line.
+/// Why a setting was not accepted, in one line.
 #[derive(Clone, Debug, PartialEq)]
 pub enum KeyError {
     /// There is no setting of this name.
     Unknown(Excerpt),
     /// The value is not of the right kind.
     Kind(&'static str, Excerpt, &'static str),
-    /// The value is none of the setting's words.
+    /// The value is not one of the setting's words.
     Word(&'static Row, Excerpt),
-    /// An entry of a list, the first being 1, lacks a field.
+    /// An entry of a list, counted from 1, lacks a field.
     Lacks(&'static str, usize, &'static str),
     /// A list has more entries than there is room for.
     TooMany(&'static str, usize),
@@ -52,8 +52,8 @@ impl fmt::Display for KeyError {
     }
 }
 
-/// A fingerprint of the names of all settings and of the fields of their lists; another set of
-/// settings has another.
+/// A fingerprint of the names of all settings and of the fields of their lists; it differs for any
+/// other set of settings.
 pub fn fingerprint<S: Groups>() -> u32 {
     const CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISO_HDLC);
     let mut digest = CRC.digest();
@@ -70,9 +70,9 @@ pub fn fingerprint<S: Groups>() -> u32 {
     digest.finalize()
 }
 
-/// Sets a setting, by its name. Ranges are not checked here.
+/// Sets a setting by name. Ranges are not checked here.
 ///
-/// `none` takes an optional group away: `polar = none`.
+/// `none` removes an optional group: `polar = none`.
 ///
 /// # Errors
 /// There is no such setting, or the value is not of its kind; nothing is changed then.
@@ -105,7 +105,7 @@ fn setting_at<S: Groups>(settings: &mut S, group: usize, row: usize) -> Option<&
     settings.group_mut(group)?.setting_mut(row)
 }
 
-/// A value that is no list.
+/// A value that is not a list.
 fn parse(row: &'static Row, text: &str) -> Result<Value, KeyError> {
     let kind = |expected| KeyError::Kind(row.name, excerpt(text), expected);
     match row.kind {
@@ -123,12 +123,12 @@ fn parse(row: &'static Row, text: &str) -> Result<Value, KeyError> {
     }
 }
 
-/// Whether the name of any setting begins with `start`.
+/// Whether any setting's name begins with `start`.
 pub fn is_known<S: Groups>(start: &str) -> bool {
     S::GROUPS.iter().flat_map(|group| group.rows).any(|row| row.name.starts_with(start))
 }
 
-/// A place in what is shown: a group, a row, and a line within it.
+/// A place in the shown settings: a group, a row, and a line within it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Cursor {
     group: usize,
@@ -137,11 +137,10 @@ pub struct Cursor {
 }
 
 impl Cursor {
-    /// Writes the next line that is shown of the settings whose name begins with `only`; `false`
-    /// after the last.
+    /// Writes the next line of the settings whose names begin with `only`; `false` after the last.
     ///
     /// # Errors
-    /// What `out` returns.
+    /// The error of `out`.
     pub fn show<S: Groups>(
         &mut self,
         settings: &S,
@@ -261,7 +260,7 @@ fn entry_of(
     Ok(entry)
 }
 
-/// A finite number; TOML's `inf` and `nan` are no settings.
+/// A finite number; TOML's `inf` and `nan` are not accepted.
 fn number(text: &str) -> Option<f32> {
     text.parse().ok().filter(|value: &f32| value.is_finite())
 }

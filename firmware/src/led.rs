@@ -1,4 +1,4 @@
-//! What the LED says: sixteen eighths of a second, again and again.
+//! LED patterns: sixteen eighths of a second, repeated.
 //!
 //! ```text
 //! good      #...............    settling  ####....####....    muted   #.#.............
@@ -7,14 +7,14 @@
 
 use chirrup_core::Micros;
 
-/// What there is to say.
+/// A state to show.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Light {
-    /// It reads.
+    /// Good reading.
     Good,
-    /// The reading finds itself.
+    /// The reading is settling.
     Settling,
-    /// It reads, and nothing is heard.
+    /// Good reading, muted.
     Muted,
     /// The battery is low.
     BatteryLow,

@@ -5,9 +5,10 @@
 //! what to do next. The way of the data, and the modules on it:
 //!
 //! ```text
-//! board: I2C    <->  bus  <->  sampler: ms5611, bmp390, ms4525  ->  core's pipeline  ->  speaker  ->  board: PWM
-//! board: pins    ->  buttons, battery  ->  instrument  ->  led, watchdog                         ->  board: pins
-//! board: ports  <->  console: line, command, reply, log       (text; the log is a trace for `chirrup replay`)
+//! board: I2C    <->  bus  <->  sampler: ms5611, bmp390, ms4525  ->  core's pipeline
+//!                                                               ->  speaker  ->  board: PWM
+//! board: pins    ->  buttons, battery  ->  instrument  ->  led, watchdog  ->  board: pins
+//! board: ports  <->  console: line, command, reply, log  (the log is a trace for `chirrup replay`)
 //! board: flash  <->  store: settings, row by row, with version and CRC
 //! ```
 //!
@@ -18,7 +19,7 @@
 //! |---|---|
 //! | carry out bus transactions | [`instrument::Instrument::bus_step`], [`instrument::Instrument::bus_done`], [`bus`], [`recovery`] |
 //! | sound, every 2 ms | [`instrument::Instrument::tick`], [`speaker`] |
-//! | tell of buttons and battery | [`instrument::Instrument::buttons`], [`instrument::Instrument::battery`] |
+//! | report buttons and battery | [`instrument::Instrument::buttons`], [`instrument::Instrument::battery`] |
 //! | light the LED, feed the watchdog | [`instrument::Instrument::led`], [`instrument::Instrument::may_feed_watchdog`] |
 //! | carry bytes of the ports | [`instrument::Instrument::receive`], [`instrument::Instrument::transmit`], [`instrument::Instrument::connected`] |
 //! | keep settings | [`store`], [`instrument::Instrument::take_save`], [`instrument::Instrument::saved`] |

@@ -14,7 +14,7 @@ use core::fmt::{self, Write};
 
 /// The header line.
 pub const HEADER: &str = "time_us,static_pa,dynamic_pa,te_pa,vertical_speed_mmps,dropped";
-/// Rows a second, at most: one a sample.
+/// The most rows a second: one per sample.
 pub const MOST_HZ: u8 = 50;
 
 /// Which samples are written, and how many were not.
@@ -23,12 +23,12 @@ pub struct Log {
     rate_hz: u8,
     /// Fiftieths of a row that are due.
     due: u8,
-    /// Rows that found no room.
+    /// Rows dropped for lack of room.
     pub dropped: u32,
 }
 
 impl Log {
-    /// A log of so many rows a second; 0 for none.
+    /// A log of this many rows a second; 0 for none.
     pub fn new(rate_hz: u8) -> Self {
         Self { rate_hz: rate_hz.min(MOST_HZ), due: 0, dropped: 0 }
     }
@@ -43,7 +43,7 @@ impl Log {
         self.rate_hz > 0
     }
 
-    /// Whether the next sample is to be written.
+    /// Whether to write the next sample.
     pub fn takes_next(&mut self) -> bool {
         self.due += self.rate_hz;
         let takes = self.due >= MOST_HZ;
@@ -57,7 +57,7 @@ impl Log {
 /// Writes a row without its line end.
 ///
 /// # Errors
-/// What `out` returns.
+/// The error of `out`.
 pub fn row(
     out: &mut impl Write,
     sampled: &Sampled,
@@ -88,7 +88,7 @@ impl fmt::Display for SixtyFourths {
         if rest == 0 {
             return write!(f, "{sign}{whole}");
         }
-        // 1/64 is 0.015625; every factor of two in the rest is a zero at the end.
+        // 1/64 is 0.015625; every factor of two in the rest removes a digit at the end.
         let zeros = rest.trailing_zeros();
         let (digits, decimals) = (rest * 15_625 / 10_u32.pow(zeros), 6 - zeros as usize);
         write!(f, "{sign}{whole}.{digits:0decimals$}")
@@ -103,7 +103,7 @@ mod tests {
     use std::string::{String, ToString};
 
     #[test]
-    fn a_row_has_the_header_s_columns() {
+    fn a_row_has_the_columns_of_the_header() {
         let mut text = String::new();
         let sampled = Sampled {
             time: Micros(1_234_567),
@@ -128,7 +128,7 @@ mod tests {
     }
 
     #[test]
-    fn no_digit_is_written_that_says_nothing() {
+    fn no_meaningless_digit_is_written() {
         let texts = [0, 1, 2, 16, 32, 48, 63, 64, -80].map(|value| SixtyFourths(value).to_string());
         assert_eq!(
             texts,
@@ -137,7 +137,10 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+        #![proptest_config(ProptestConfig {
+            failure_persistence: None,
+            ..ProptestConfig::default()
+        })]
 
         #[test]
         fn a_pressure_is_read_back_exactly(value in any::<i32>()) {

@@ -3,14 +3,16 @@
 //!
 //! ```text
 //! byte 0: status (2 bits), pressure bits 13 to 8   byte 1: pressure bits 7 to 0
-//! byte 2: temperature bits 10 to 3                 byte 3: temperature bits 2 to 0 in the upper three
+//! byte 2: temperature bits 10 to 3                 byte 3: temperature bits 2 to 0 (upper three)
 //!
-//! P = 2 R (counts - a 16383) / ((1 - 2 a) 16383) - R,  R full scale, a = 0.1 (output type A) or 0.05 (B)        (Pa)
-//! T = counts 200 / 2047 - 50                                                                    (degrees Celsius)
+//! P = 2 R (counts - a 16383) / ((1 - 2 a) 16383) - R    (Pa)
+//! R full scale, a = 0.1 (output type A) or 0.05 (output type B)
+//! T = counts 200 / 2047 - 50                             (degrees Celsius)
 //! ```
 //!
 //! Source, from memory: MS4525DO data sheet, "output" (transfer functions) and "interfacing"
-//! (status bits). One count of a 1 psi sensor of type A is 1.05 Pa; the mean of several keeps more.
+//! (status bits). One count of a 1 psi sensor of type A is 1.05 Pa; averaging several readings
+//! gives a finer value.
 
 pub mod driver;
 
@@ -19,21 +21,21 @@ use chirrup_core::DifferentialOutput;
 /// All counts of the pressure, 14 bits.
 const FULL_COUNTS: i64 = 16_383;
 
-/// What the two status bits say.
+/// The meaning of the two status bits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Status {
-    /// A measurement that was not read before.
+    /// A new measurement.
     Fresh,
-    /// The one before, read again.
+    /// The previous measurement, read again.
     Stale,
-    /// The sensor has found a fault in itself, or says what the sheet reserves.
+    /// The sensor reports a fault of its own, or a reserved value.
     Fault,
 }
 
 /// One reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Reading {
-    /// What it is worth.
+    /// Its status.
     pub status: Status,
     /// Pressure counts, 14 bits.
     pub pressure_counts: u16,
@@ -41,7 +43,7 @@ pub struct Reading {
     pub temperature_counts: u16,
 }
 
-/// How counts become pascals.
+/// Conversion from counts to pascals.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Scale {
     range_64ths_pa: i64,
@@ -121,7 +123,7 @@ mod tests {
     }
 
     #[test]
-    fn the_mean_of_several_readings_keeps_what_one_count_would_round_away() {
+    fn the_mean_of_several_readings_resolves_less_than_a_count() {
         let one = psi_a().mean_64ths_pa(8_300, 1).unwrap();
         let quarter = psi_a().mean_64ths_pa(4 * 8_300 + 1, 4).unwrap();
         // A quarter of 1.052 Pa.
@@ -130,7 +132,7 @@ mod tests {
     }
 
     #[test]
-    fn the_bits_are_taken_apart_as_the_sheet_says() {
+    fn the_bits_are_decoded_as_in_the_data_sheet() {
         let reading = Reading::from_bytes([0b1011_1111, 0xFF, 0xFF, 0b1110_0000]);
         assert_eq!(
             reading,
@@ -143,7 +145,10 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+        #![proptest_config(ProptestConfig {
+            failure_persistence: None,
+            ..ProptestConfig::default()
+        })]
 
         #[test]
         fn it_agrees_with_another_project_but_for_the_sign_it_gives(bytes in any::<[u8; 4]>()) {
@@ -158,11 +163,14 @@ mod tests {
             ]);
             let theirs = ms4525do::blocking::Ms4525do::new(&mut bus).read_data(&mut NoopDelay);
             bus.done();
-            let (pascals, celsius) = theirs.map_err(|error| TestCaseError::fail(format!("{error:?}")))?;
+            let (pascals, celsius) =
+                theirs.map_err(|error| TestCaseError::fail(format!("{error:?}")))?;
             let reading = Reading::from_bytes(fresh);
-            let ours = f64::from(psi_a().mean_64ths_pa(u32::from(reading.pressure_counts), 1).unwrap()) / 64.0;
+            let counts = u32::from(reading.pressure_counts);
+            let ours = f64::from(psi_a().mean_64ths_pa(counts, 1).unwrap()) / 64.0;
             prop_assert!((ours + f64::from(pascals)).abs() < 0.02, "{ours} and {pascals} Pa");
-            prop_assert!((f64::from(reading.temperature_centicelsius()) / 100.0 - f64::from(celsius)).abs() < 0.0101);
+            let our_celsius = f64::from(reading.temperature_centicelsius()) / 100.0;
+            prop_assert!((our_celsius - f64::from(celsius)).abs() < 0.0101);
         }
     }
 }

@@ -2,9 +2,9 @@
 //! temperature, in integers.
 //!
 //! ```text
-//! dT   = D2 - C5 2^8                      TEMP = 2000 + dT C6 / 2^23                      (0.01 degrees Celsius)
+//! dT   = D2 - C5 2^8                      TEMP = 2000 + dT C6 / 2^23  (0.01 degrees Celsius)
 //! OFF  = C2 2^16 + C4 dT / 2^7            SENS = C1 2^15 + C3 dT / 2^8
-//! P    = (D1 SENS / 2^21 - OFF) / 2^15                                                    (Pa)
+//! P    = (D1 SENS / 2^21 - OFF) / 2^15                                (Pa)
 //! below 20 degrees: OFF and SENS less 5 (TEMP - 2000)^2 / 2 and / 4, TEMP less dT^2 / 2^31
 //! below -15 degrees: OFF and SENS also less 7 (TEMP + 1500)^2 and 11 (TEMP + 1500)^2 / 2
 //! ```
@@ -36,7 +36,7 @@ pub struct Calibration {
     pub temperature_slope: u16,
 }
 
-/// Pressure and temperature, compensated, in the integers in which they were worked out.
+/// Compensated pressure and temperature, in integers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Compensated {
     /// Pressure in 1/64 Pa.
@@ -51,7 +51,7 @@ impl Compensated {
         Pascal(self.pressure_64ths_pa as f32 / 64.0)
     }
 
-    /// The sensor's own temperature; it is not the outside air's.
+    /// Temperature of the sensor itself, not of the outside air.
     pub fn temperature(self) -> Kelvin {
         Kelvin::from_celsius(self.temperature_centicelsius as f32 / 100.0)
     }
@@ -121,7 +121,7 @@ mod tests {
     };
 
     #[test]
-    fn the_data_sheets_example_comes_out() {
+    fn the_data_sheets_example_is_reproduced() {
         // MS5611-01BA03 data sheet, "pressure and temperature calculation": D1 = 9085466,
         // D2 = 8569150 give 20.07 degrees Celsius and 1000.09 mbar.
         let compensated = SHEET.compensate(9_085_466, 8_569_150);
@@ -154,8 +154,8 @@ mod tests {
         assert!(worst <= 4, "a step of {worst} sixty-fourths");
     }
 
-    /// Pressure in Pa and temperature in degrees as another project has them: crate ms5611-rs
-    /// 0.1.1, on a bus that plays the sensor.
+    /// Pressure in Pa and temperature in degrees from another project's code: crate ms5611-rs
+    /// 0.1.1, on a simulated bus.
     fn oracle(words: [u16; 8], d1: u32, d2: u32) -> (f32, f32) {
         let result = |counts: u32| counts.to_be_bytes()[1..].to_vec();
         let mut exchanges: Vec<Transaction> = vec![Transaction::write(0x77, vec![0x1E])];
@@ -181,7 +181,11 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig { failure_persistence: None, cases: 200, ..ProptestConfig::default() })]
+        #![proptest_config(ProptestConfig {
+            failure_persistence: None,
+            cases: 200,
+            ..ProptestConfig::default()
+        })]
 
         #[test]
         fn it_agrees_with_another_project_to_the_pascal_that_one_rounds_to(
@@ -191,16 +195,20 @@ mod tests {
         ) {
             let ours = SHEET.compensate(d1, d2);
             let (pascals, celsius) = oracle(SHEET_PROM, d1, d2);
-            let celsius_apart = f64::from(ours.temperature_centicelsius) / 100.0 - f64::from(celsius);
+            let our_celsius = f64::from(ours.temperature_centicelsius) / 100.0;
+            let celsius_apart = our_celsius - f64::from(celsius);
             let apart = f64::from(ours.pressure_64ths_pa) / 64.0 - f64::from(pascals);
             // Its TEMP is of whole 0.01 degrees, rounded towards zero; that much of the second
             // order's slopes, 1 Pa of its rounding and the 0.004 Pa of its millibars in a float are
             // allowed.
             let cold = |centicelsius: i32| f64::from((2_000_i32 - centicelsius).max(0));
-            let (below_20, below_minus_15) = (cold(ours.temperature_centicelsius), cold(ours.temperature_centicelsius + 3_500));
+            let below_20 = cold(ours.temperature_centicelsius);
+            let below_minus_15 = cold(ours.temperature_centicelsius + 3_500);
             let of_offset = 5.0 * below_20 + 14.0 * below_minus_15;
-            let of_sensitivity = (2.5 * below_20 + 11.0 * below_minus_15) * f64::from(d1) / f64::from(1 << 21);
-            let allowed = (of_offset - of_sensitivity).abs().max(of_offset).max(of_sensitivity) / f64::from(1 << 15);
+            let of_sensitivity =
+                (2.5 * below_20 + 11.0 * below_minus_15) * f64::from(d1) / f64::from(1 << 21);
+            let most = (of_offset - of_sensitivity).abs().max(of_offset).max(of_sensitivity);
+            let allowed = most / f64::from(1 << 15);
             let found = format!("{ours:?}, {pascals} Pa, {celsius}");
             prop_assert!(celsius_apart.abs() < 0.0101, "{}", found);
             prop_assert!((-0.01 - allowed..1.01 + allowed).contains(&apart), "{}", found);

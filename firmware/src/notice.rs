@@ -1,10 +1,10 @@
-//! Sounds that are not the core's: the start, an answer to a button, a warning. They sound over the
-//! variometer's own, and none of them like climb: no regular beeps, and warnings fall in pitch.
+//! Sounds outside the core: the start, a response to a button, a warning. They replace the
+//! variometer's sound, and none resembles climb: no regular beeps, and warnings fall in pitch.
 
 use chirrup_core::stages::Loudness;
 use chirrup_core::{Hertz, TICK, Timbre, Voice};
 
-/// A sound with a meaning of its own; the later in the list goes before the earlier.
+/// A notice; later entries in the list take priority over earlier ones.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Notice {
     /// A button was understood; the mode is climb.
@@ -13,7 +13,7 @@ pub enum Notice {
     TwoTicks,
     /// The mode is the speed to fly.
     ThreeTicks,
-    /// It goes on without total energy: the reading follows the stick.
+    /// Total energy is missing: pitch inputs show in the reading.
     NoCompensation,
     /// The battery is low.
     BatteryLow,
@@ -25,7 +25,7 @@ pub enum Notice {
 type Note = (u16, u16);
 
 impl Notice {
-    /// What it sounds like. This is the one place that says so.
+    /// Its notes; this is the only place that defines them.
     fn notes(self) -> &'static [Note] {
         match self {
             Notice::Button => &[(1_000, 30)],
@@ -47,7 +47,7 @@ pub struct Player {
 }
 
 impl Player {
-    /// Begins a notice, unless one that goes before it is being played.
+    /// Starts a notice, unless one of higher priority is playing.
     pub fn play(&mut self, notice: Notice) {
         if self.playing.is_none_or(|playing| playing <= notice) {
             *self = Self { playing: Some(notice), note: 0, ticks: 0 };
@@ -114,7 +114,7 @@ mod tests {
     }
 
     #[test]
-    fn a_warning_goes_before_a_button_and_not_the_other_way() {
+    fn a_warning_takes_priority_over_a_button_sound() {
         let mut player = Player::default();
         player.play(Notice::BatteryLow);
         player.play(Notice::Button);

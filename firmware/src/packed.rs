@@ -6,13 +6,13 @@
 //! a list     1 byte: how many entries           an entry         a number a field
 //! ```
 //!
-//! Nothing in the bytes names a row: a reader must know by other means that they are of the same
+//! The bytes do not name their rows: a reader must know by other means that they belong to the same
 //! rows ([`crate::keys::fingerprint`]).
 
 use chirrup_core::rows::{Entry, Group, Groups, Kind, Value};
 
-/// Writes `settings` to the front of `buffer` and says how many bytes; `None` where it is too
-/// small.
+/// Writes `settings` to the front of `buffer` and returns the number of bytes; `None` if the buffer
+/// is too small.
 pub fn pack<S: Groups>(settings: &S, buffer: &mut [u8]) -> Option<usize> {
     let mut out = Writer { buffer, length: 0 };
     for (place, known) in S::GROUPS.iter().enumerate() {
@@ -46,8 +46,8 @@ fn pack_group(group: &dyn Group, out: &mut Writer<'_>) -> Option<()> {
     Some(())
 }
 
-/// Reads settings from all of `bytes`; `None` where they are too few, too many, or not of a row's
-/// kind. Ranges are not looked at.
+/// Reads settings from all of `bytes`; `None` if they are too few, too many, or not of a row's
+/// kind. Ranges are not checked.
 pub fn unpack<S: Groups>(bytes: &[u8]) -> Option<S> {
     let (mut settings, mut rest) = (S::default(), Reader { bytes });
     for (place, known) in S::GROUPS.iter().enumerate() {

@@ -1,12 +1,12 @@
-//! Why the instrument stopped, kept through a reset: a record of fixed size for memory that a reset
-//! leaves alone.
+//! Why the instrument stopped, kept through a reset: a record of fixed size for memory that
+//! survives a reset.
 //!
 //! ```text
 //! magic u32 | length u8 | text 119 bytes | CRC-32 of all before      little-endian, 128 bytes
 //! ```
 //!
 //! After power-on such memory holds anything; only a record whose magic and CRC are right is
-//! believed.
+//! accepted.
 
 use core::fmt::{self, Write};
 use crc::{CRC_32_ISO_HDLC, Crc};
@@ -24,8 +24,7 @@ pub struct PanicRecord {
 }
 
 impl PanicRecord {
-    /// A record of `reason`, such as a `PanicInfo`; the last characters of one that is too long are
-    /// left off.
+    /// A record of `reason`, such as a `PanicInfo`; one that is too long is cut.
     pub fn of(reason: impl fmt::Display) -> Self {
         let mut text = Shortened(heapless::String::new());
         // The shortening writer never fails, and a reason whose own formatting fails is kept as far
@@ -91,7 +90,7 @@ mod tests {
     use std::string::ToString;
 
     #[test]
-    fn a_reason_comes_back_as_it_went_in_one_line() {
+    fn a_reason_is_read_back_in_one_line() {
         let record = PanicRecord::of("panicked at src/main.rs:7:5:\nno bus");
         assert_eq!(PanicRecord::from_bytes(&record.to_bytes()), Some(record.clone()));
         assert_eq!(record.text(), "panicked at src/main.rs:7:5: no bus");
@@ -105,7 +104,7 @@ mod tests {
     }
 
     #[test]
-    fn memory_of_a_fresh_start_holds_no_record() {
+    fn memory_after_power_on_holds_no_record() {
         assert_eq!(PanicRecord::from_bytes(&[0; SIZE]), None);
         assert_eq!(PanicRecord::from_bytes(&[0xFF; SIZE]), None);
     }

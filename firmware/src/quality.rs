@@ -1,23 +1,23 @@
-//! How good a sensor is, measured while it runs: samples a second, jitter of their times, noise of
+//! Figures of a sensor, measured while it runs: samples a second, jitter of their times, noise of
 //! their pressures.
 //!
 //! ```text
 //! noise^2 = mean (p[n] - 2 p[n-1] + p[n-2])^2 / 6        jitter^2 = mean (t[n] - t[n-1] - frame)^2
 //! ```
 //!
-//! The second difference of white noise has six times its variance and is blind to a steady climb,
-//! so that the figure holds in flight too; an acceleration of 1 m/s2 adds 0.005 Pa at 50 Hz. In
-//! integers, over windows of five seconds.
+//! The second difference of white noise has six times its variance and does not respond to a steady
+//! climb, so the figure is valid in flight too; an acceleration of 1 m/s2 adds 0.005 Pa at 50 Hz.
+//! In integers, over windows of five seconds.
 
 use crate::sensor::{FRAME, Measurement};
 use chirrup_core::Micros;
 
 /// Measurements in a window.
 const WINDOW: u32 = 250;
-/// Beyond this a difference is no noise, and its square would be no number of 64 bits: 16 kPa.
+/// Larger differences are not noise, and their squares would overflow 64 bits: 16 kPa.
 const MOST_64THS_PA: i64 = 1 << 20;
 
-/// What one window showed.
+/// The figures of one window.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Quality {
     /// Measurements in a thousand seconds.
@@ -28,7 +28,7 @@ pub struct Quality {
     pub noise_millipascals: u32,
 }
 
-/// What is remembered on the way to a [`Quality`].
+/// State for a [`Quality`].
 #[derive(Clone, Copy, Debug, Default)]
 pub struct QualityMeter {
     count: u32,
@@ -129,7 +129,7 @@ mod tests {
 
     #[test]
     fn the_noise_of_a_climbing_glider_is_the_sensors() {
-        // 1.2 Pa rms on 5 m/s of climb (about 58 Pa/s); 250 values tell their deviation to 7 % (one
+        // 1.2 Pa rms on 5 m/s of climb (about 58 Pa/s); 250 values give their deviation to 7 % (one
         // in twenty is further off).
         let noise = gaussian(250);
         let found = quality((0..250).map(|n| {
@@ -149,7 +149,7 @@ mod tests {
     }
 
     #[test]
-    fn wild_values_overflow_nothing() {
+    fn extreme_values_do_not_overflow() {
         let mut meter = QualityMeter::default();
         for n in 0..1_000_i64 {
             let (time, pressure_64ths_pa) =

@@ -5,7 +5,7 @@
 //! SDA high? ---------------------------------------------> stop condition -> FREE
 //!    | no                                                        ^
 //!    v                                                           |
-//! up to nine clocks, SDA looked at after each  -- high ----------+
+//! up to nine clocks, SDA checked after each  -- high ------------+
 //!    | still low after nine
 //!    v
 //! STUCK: a short circuit, or a device that only a power cycle frees
@@ -72,7 +72,7 @@ mod tests {
     use super::*;
     use embedded_hal_mock::eh1::delay::NoopDelay;
 
-    /// A device in the middle of a byte: it lets go of the data line after so many falling clocks.
+    /// A device in the middle of a byte: it releases the data line after this many falling clocks.
     struct Device {
         holds_for: usize,
         clocks: usize,
@@ -122,7 +122,7 @@ mod tests {
     }
 
     #[test]
-    fn a_short_circuit_is_told_after_nine_clocks() {
+    fn a_short_circuit_is_reported_after_nine_clocks() {
         let mut device = Device::holding_for(usize::MAX);
         assert_eq!(free_bus(&mut device, &mut NoopDelay), Err(StillStuck));
         assert_eq!(device.clocks, 9);

@@ -1,17 +1,17 @@
-//! All sensors on one bus: which of them is served next, and the sample that their measurements of
-//! one frame make.
+//! All sensors on one bus: which one is served next, and how the measurements of one frame become a
+//! sample.
 //!
 //! ```text
 //! frame          0 ms                    9.2 ms                                     20 ms
 //! static         convert ............... read   (temperature now and then)          convert ..
 //! second          convert ............... read                                       convert ..
 //! differential      read  read  read  read
-//! sample                                 once every live sensor has measured; at 16 ms without the late one
+//! sample          once every live sensor has measured; at 16 ms without the late one
 //! ```
 //!
-//! Sensors that know nothing of one another are in step because each begins with the frame; the
-//! time of the sample is the middle of the static barometer's conversion, the others' are within
-//! 0.5 ms of it. A bus that does not move twice in a row is clocked free.
+//! The sensors are independent, and in step because each begins with the frame; the time of the
+//! sample is the middle of the static barometer's conversion, the others' are within 0.5 ms of it.
+//! A bus that hangs twice in a row is clocked free.
 
 use crate::bus::{BusFault, BusStep, Reply};
 use crate::ms4525::Scale;
@@ -20,18 +20,18 @@ use crate::slot::{Candidate, Condition, Slot};
 use chirrup_core::{DeviceSettings, SecondBarometer};
 use chirrup_core::{Micros, Pascal, Sample, Speed};
 
-/// Time in a frame after which no sensor is waited for.
+/// Time in a frame after which a sample no longer waits for sensors.
 const LATEST: Micros = Micros(16_000);
-/// Transactions in a row that did not move, after which the bus is clocked free.
+/// Hung transactions in a row after which the bus is clocked free.
 const STUCK_AFTER: u8 = 2;
-/// Between two tries to clock the bus free.
+/// Time between two attempts to clock the bus free.
 const BETWEEN_RECOVERIES: Micros = Micros(500_000);
-/// A barometer that repeats one value so often is frozen: a second.
+/// A barometer that repeats one value this often is frozen: a second.
 const BAROMETER_FROZEN_AFTER: u16 = 50;
 /// A differential sensor at rest is quiet and coarse: five seconds.
 const DIFFERENTIAL_FROZEN_AFTER: u16 = 250;
 
-/// What a sensor is for.
+/// The role of a sensor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Role {
     /// Static pressure.
@@ -46,7 +46,7 @@ impl Role {
     /// All of them.
     pub const ALL: [Role; 3] = [Role::Static, Role::Second, Role::Differential];
 
-    /// For people.
+    /// The name for messages.
     pub fn name(self) -> &'static str {
         match self {
             Role::Static => "static",
@@ -56,7 +56,7 @@ impl Role {
     }
 }
 
-/// One moment of sensing, in the integers it was measured in.
+/// One sample, in integers as measured.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Sampled {
     /// The middle of the static barometer's conversion.
@@ -70,7 +70,7 @@ pub struct Sampled {
 }
 
 impl Sampled {
-    /// For the core; exact, since 1/64 Pa below 131 072 Pa fits an `f32`.
+    /// The same for the core; exact, since 1/64 Pa below 131 072 Pa fits an `f32`.
     pub fn sample(&self) -> Sample {
         let pascals = |sixty_fourths: i32| Pascal(sixty_fourths as f32 / 64.0);
         Sample {
@@ -99,7 +99,7 @@ pub struct Sampler {
 }
 
 impl Sampler {
-    /// Sensors to be found, as the settings say.
+    /// Looks for the sensors in the settings.
     pub fn new(device: &DeviceSettings) -> Self {
         let scale = Scale::new(device.differential_range_pa, device.differential_output);
         let barometer =
@@ -129,7 +129,7 @@ impl Sampler {
         }
     }
 
-    /// What the bus is wanted for.
+    /// What the bus should do next.
     pub fn step(&mut self, now: Micros) -> BusStep {
         if self.stuck >= STUCK_AFTER && now >= self.next_recovery {
             return BusStep::Recover;
@@ -148,7 +148,7 @@ impl Sampler {
         BusStep::Wait(until)
     }
 
-    /// How the transaction went.
+    /// Takes the result of the transaction.
     pub fn done(&mut self, now: Micros, result: Result<Reply, BusFault>) {
         if result == Err(BusFault::Stuck) {
             self.stuck = self.stuck.saturating_add(1);
@@ -163,7 +163,7 @@ impl Sampler {
         self.gather(now);
     }
 
-    /// Whether clocking the bus freed it.
+    /// Takes whether clocking freed the bus.
     pub fn recovered(&mut self, now: Micros, freed: bool) {
         self.stuck = 0;
         self.is_stuck = !freed;
@@ -175,7 +175,7 @@ impl Sampler {
         self.is_stuck
     }
 
-    /// The sample that has become ready.
+    /// The sample that is ready, if there is one.
     pub fn take(&mut self) -> Option<Sampled> {
         self.ready.take()
     }
@@ -209,7 +209,7 @@ impl Sampler {
         }
     }
 
-    /// Makes the sample of a frame once it can be made; gives the time to look again.
+    /// Makes the sample of a frame once possible; returns when to check again.
     fn gather(&mut self, now: Micros) -> Micros {
         const NEVER: Micros = Micros(i64::MAX);
         let Some(measured) = self.static_barometer.latest() else { return NEVER };
@@ -247,7 +247,7 @@ impl Sampler {
         Some(pitot.measured_in(frame)?.pressure_64ths_pa.saturating_sub(static_pressure))
     }
 
-    /// How the sensor in a role is; `None` where the settings have none.
+    /// The condition of the sensor in a role; `None` where the settings have none.
     pub fn condition(&self, role: Role) -> Option<Condition> {
         self.slot(role).map(Slot::condition)
     }

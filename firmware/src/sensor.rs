@@ -1,9 +1,8 @@
-//! What every sensor's driver has in common: it is asked what it wants of the bus, is told what
-//! came, and measures once a frame.
+//! The common interface of sensor drivers: a driver requests bus transactions, takes the answers,
+//! and measures once a frame.
 //!
 //! Frames are [`FRAME`] long and begin at whole multiples of it on the instrument's clock, so that
-//! sensors which know nothing of one another convert at the same time, and their pressures can be
-//! compared.
+//! independent sensors convert at the same time, and their pressures can be compared.
 
 use crate::bus::{BusFault, Transaction};
 use chirrup_core::Micros;
@@ -12,12 +11,12 @@ use core::fmt;
 /// One sample of every sensor: 50 a second.
 pub const FRAME: Micros = Micros(20_000);
 
-/// What one conversion brought.
+/// The result of one conversion.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Measurement {
     /// The middle of the conversion.
     pub time: Micros,
-    /// Counts as they came, to see whether the sensor still lives.
+    /// Raw counts, to check that the sensor still works.
     pub counts: u32,
     /// Pressure in 1/64 Pa; of a differential sensor, the difference.
     pub pressure_64ths_pa: i32,
@@ -25,7 +24,7 @@ pub struct Measurement {
     pub temperature_centicelsius: i32,
 }
 
-/// What a driver wants.
+/// A driver's request.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Wanted {
     /// This, now.
@@ -37,13 +36,13 @@ pub enum Wanted {
 /// What is wrong with a sensor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Fault {
-    /// Nobody answers at its address.
+    /// No device answers at its address.
     NoAnswer,
-    /// The bus did not carry what was said.
+    /// The transfer failed.
     Broken,
     /// A line of the bus is held down.
     BusStuck,
-    /// It says that it is something else.
+    /// It identifies itself as something else.
     WrongIdentity(u8),
     /// Its calibration is not what the factory wrote.
     BadCalibration,
@@ -51,12 +50,12 @@ pub enum Fault {
     NoResult,
     /// It reports a fault of its own.
     SaysFaulty,
-    /// It repeats one value to the last bit.
+    /// It repeats one value bit for bit.
     Frozen,
 }
 
 impl Fault {
-    /// The fault that a transaction's failure is.
+    /// The fault for a failed transaction.
     pub fn of_bus(fault: BusFault) -> Self {
         match fault {
             BusFault::NoAnswer => Fault::NoAnswer,
@@ -81,27 +80,26 @@ impl fmt::Display for Fault {
     }
 }
 
-/// What a driver makes of an answer.
+/// A driver's result after an answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Outcome {
-    /// Nothing to tell yet.
+    /// Nothing yet.
     Going,
     /// The sensor is known and ready to measure.
     Ready,
     /// A measurement.
     Measured(Measurement),
-    /// It failed; a driver that is ready tries again with the next frame, another has to be begun
-    /// again.
+    /// It failed; a driver that is ready tries again with the next frame, any other has to restart.
     Failed(Fault),
 }
 
 /// A sensor's protocol as a state machine.
 pub trait Driver {
-    /// What it wants of the bus now.
+    /// Its request for the bus now.
     fn wanted(&mut self, now: Micros) -> Wanted;
-    /// The answer to the last [`Wanted::Transact`], and when it came.
+    /// Takes the answer to the last [`Wanted::Transact`], and its time.
     fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome;
-    /// Its name, for people.
+    /// Its name, for messages.
     fn name(&self) -> &'static str;
     /// Its address on the bus.
     fn address(&self) -> u8;
@@ -113,7 +111,7 @@ pub(crate) fn next_frame(time: Micros) -> Micros {
 }
 
 /// Whether a pressure may still be converted in the frame that `time` is in: only near its
-/// beginning, so that sensors stay in step and two conversions of one never crowd.
+/// beginning, so that sensors stay in step and two conversions of one sensor never overlap.
 pub(crate) fn is_near_its_beginning(time: Micros) -> bool {
     time.0.rem_euclid(FRAME.0) < FRAME.0 / 4
 }

@@ -1,12 +1,13 @@
-//! One sensor's place in the instrument: which kinds may be there, which one is, whether it lives,
-//! and how good it is.
+//! One sensor's place in the instrument: which kinds are possible, which one is there, whether it
+//! works, and its figures.
 //!
 //! ```text
 //! SEEKING: candidate 1 -> 2 -> .. -> none found, rest half a second -> 1 ..
 //!    | one is ready                                   ^
 //!    v                                                | 10 failures in a row (0.2 s): lost
 //!  LIVE --------------------------------------------->+
-//!    | one value for a second, where values used to change: frozen; begun again every five seconds until they change
+//!    | one value for a second, where values used to change: frozen;
+//!    | restarted every five seconds until they change
 //! ```
 //!
 //! A fault ends with the first good measurement.
@@ -23,9 +24,9 @@ use chirrup_core::Micros;
 const LOST_AFTER: u8 = 10;
 /// Between two searches of all candidates.
 const REST: Micros = Micros(500_000);
-/// So many changes of value show that a sensor lives; as in the core's `sensing::repeats`.
+/// This many changes of value show that a sensor works; as in the core's `sensing::repeats`.
 const CHANGES_TO_KNOW: u16 = 32;
-/// A frozen sensor is begun again each time it has repeated itself so often.
+/// A frozen sensor is restarted each time it has repeated its value this often.
 const REPEATS_TO_RESTART: u16 = 250;
 
 /// A kind of sensor at an address.
@@ -39,7 +40,7 @@ pub enum Candidate {
     Ms4525(crate::ms4525::Scale),
 }
 
-/// The driver of whichever it is.
+/// The driver of either kind.
 #[derive(Clone, Debug)]
 enum Device {
     Ms5611(Ms5611),
@@ -47,16 +48,16 @@ enum Device {
     Ms4525(Ms4525),
 }
 
-/// How a sensor is.
+/// The condition of a sensor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Condition {
-    /// Not looked for long enough to say.
+    /// The search is not finished.
     Seeking,
     /// It measures.
     Live,
-    /// It was never found; what the most telling candidate did.
+    /// It was never found; the most informative fault of the candidates.
     Absent(Fault),
-    /// It was there, and now this is wrong with it.
+    /// It was there, and now has this fault.
     Lost(Fault),
 }
 
@@ -70,7 +71,7 @@ pub struct Slot {
     /// The one that has measured.
     known: Option<(&'static str, u8)>,
     fault: Option<Fault>,
-    /// The most telling fault of the search that is under way.
+    /// The most informative fault of the search under way.
     search: Fault,
     failures: u8,
     rests_until: Micros,
@@ -111,8 +112,8 @@ impl Device {
 }
 
 impl Slot {
-    /// A place for the first of `first` and `others` that is found, which is frozen after so many
-    /// equal values.
+    /// A place for the first of `first` and `others` that is found, which counts as frozen after
+    /// this many equal values.
     pub fn new(first: Candidate, others: &[Candidate], frozen_after: u16) -> Self {
         let candidates = core::iter::once(first).chain(others.iter().copied()).take(4).collect();
         Self {
@@ -134,7 +135,7 @@ impl Slot {
         }
     }
 
-    /// What it wants of the bus.
+    /// Its request for the bus.
     pub fn wanted(&mut self, now: Micros) -> Wanted {
         if now < self.rests_until {
             return Wanted::Nothing(self.rests_until);
@@ -142,7 +143,7 @@ impl Slot {
         self.device.driver_mut().wanted(now)
     }
 
-    /// The answer to what it wanted; a measurement, if it is one.
+    /// Takes the answer to its request; returns a measurement, if it is one.
     pub fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Option<Measurement> {
         match self.device.driver_mut().answer(now, answer) {
             Outcome::Going => None,
@@ -163,7 +164,7 @@ impl Slot {
         }
     }
 
-    /// How it is.
+    /// Its condition.
     pub fn condition(&self) -> Condition {
         match self.fault {
             Some(fault) if self.known.is_some() => Condition::Lost(fault),
@@ -173,7 +174,7 @@ impl Slot {
         }
     }
 
-    /// Its last measurement, whenever that was.
+    /// Its last measurement, of any age.
     pub fn latest(&self) -> Option<Measurement> {
         self.latest
     }
@@ -196,7 +197,7 @@ impl Slot {
         self.known.unwrap_or((self.device.driver().name(), self.device.driver().address()))
     }
 
-    /// How good it is.
+    /// Its figures.
     pub fn quality(&self) -> Option<crate::quality::Quality> {
         self.quality.latest()
     }
@@ -249,7 +250,7 @@ impl Slot {
         self.begin_again();
     }
 
-    /// Begins with the same candidate as if it had never been seen.
+    /// Restarts with the same candidate as if it had never been seen.
     fn begin_again(&mut self) {
         self.is_ready = false;
         self.failures = 0;
@@ -259,16 +260,16 @@ impl Slot {
     }
 }
 
-/// Of several candidates' faults the one to tell: what somebody said of itself is worth more than
+/// Of several candidates' faults, the one to report: a device's own report is worth more than
 /// silence.
 fn how_telling(fault: Fault) -> u8 {
     match fault {
         Fault::NoAnswer => 0,
-        // What an MS5611 says when it is asked for an identity, which it has not.
+        // An MS5611 answers this when asked for an identity, which it does not have.
         Fault::WrongIdentity(0x00 | 0xFF) => 1,
         Fault::Broken | Fault::NoResult | Fault::Frozen => 2,
         Fault::BusStuck | Fault::SaysFaulty => 3,
-        // Whatever is not what it seems has no calibration of another kind either.
+        // A device of another kind has no valid calibration either.
         Fault::BadCalibration => 4,
         Fault::WrongIdentity(_) => 5,
     }

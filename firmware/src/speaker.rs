@@ -1,7 +1,7 @@
-//! What sounds, as a PWM timer's registers, worked out only when the sound changes.
+//! The sound as register values of a PWM timer, computed only when the sound changes.
 //!
-//! The arithmetic is the core's ([`chirrup_core::PwmTimer`]); 500 ticks a second would be too often for
-//! its arc sine on a small processor, and a voice stays the same for many of them.
+//! The arithmetic is the core's ([`chirrup_core::PwmTimer`]); its arc sine would be too expensive
+//! 500 times a second on a small processor, and a voice stays the same for many ticks.
 
 use chirrup_core::{Pulse, PwmTimer, Voice};
 
@@ -18,7 +18,7 @@ impl Speaker {
         Self { timer, last: None }
     }
 
-    /// What to set the timer to; `None` where it is set to that already.
+    /// What to set the timer to; `None` if it is set to that already.
     pub fn change(&mut self, voice: Voice) -> Option<Pulse> {
         if self.last.is_some_and(|(last, _)| last == voice) {
             return None;

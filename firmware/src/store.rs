@@ -1,4 +1,4 @@
-//! Settings in flash: all of them together, so that a save is one thing that happens or does not.
+//! Settings in flash: all together, so that a save happens completely or not at all.
 //!
 //! ```text
 //! one item of a sequential-storage map, little-endian:
@@ -7,8 +7,8 @@
 //!
 //! `format` is raised when the meaning of a byte changes; `keys` is a fingerprint of the names of
 //! all settings, so that a setting that was added or taken away changes it by itself. Both must be
-//! ours, and the CRC right, else the defaults are used and the console tells why.
-//! sequential-storage writes a new item before it forgets the old one, and marks an item by its own
+//! ours, and the CRC right, else the defaults are used and the console reports why.
+//! sequential-storage writes a new item before it removes the old one, and marks an item by its own
 //! CRC, so that power lost at any byte leaves the old or the new.
 
 use crate::keys;
@@ -26,7 +26,7 @@ const FORMAT: u16 = 2;
 const KEY: u8 = 1;
 const HEAD: usize = 6;
 const TAIL: usize = 4;
-/// Room for the largest settings, with every list full; a test holds it.
+/// Room for the largest settings, with every list full; a test checks it.
 pub const BUFFER: usize = 1_024;
 const CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISO_HDLC);
 
@@ -37,9 +37,9 @@ pub enum Origin {
     Flash,
     /// The defaults: nothing was ever saved.
     FirstStart,
-    /// The defaults: what is there is of another version.
+    /// The defaults: the saved ones are from another version.
     OtherVersion,
-    /// The defaults: what is there is damaged, or out of range.
+    /// The defaults: the saved ones are damaged, or out of range.
     Damaged,
     /// The defaults: the flash cannot be read.
     Unreadable,
@@ -54,10 +54,10 @@ pub struct Loaded {
     pub origin: Origin,
 }
 
-/// A save that did not happen; what was saved before is still there.
+/// A failed save; the settings saved before are still there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SaveError {
-    /// The flash refused.
+    /// Writing to flash failed.
     Flash,
     /// There is no room.
     Full,
@@ -91,7 +91,7 @@ pub async fn load<F: NorFlash>(flash: &mut F, range: Range<u32>) -> Loaded {
 /// the old or the new.
 ///
 /// # Errors
-/// The flash refused, or the range is too small; the old settings are still there.
+/// Writing failed, or the range is too small; the old settings are still there.
 pub async fn save<F: NorFlash>(
     flash: &mut F,
     range: Range<u32>,
@@ -104,7 +104,7 @@ pub async fn save<F: NorFlash>(
             if matches!(found, Origin::Flash | Origin::OtherVersion | Origin::Unreadable) {
                 return Err(error);
             }
-            // Nothing in it can be read, so that nothing is lost by beginning anew.
+            // Nothing in it can be read, so nothing is lost by starting over.
             let mut map = open(flash, range.clone()).ok_or(SaveError::Full)?;
             map.erase_all().await.map_err(|_| SaveError::Flash)?;
             put(flash, range, settings).await

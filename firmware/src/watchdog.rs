@@ -1,8 +1,7 @@
-//! When the watchdog may be fed: only while the bus is served and the sound is made, each as often
-//! as it should be.
+//! When the watchdog may be fed: only while bus and sound are served as often as they should be.
 //!
-//! A lost sensor is no reason to start again; a task that stands still is. The bus is served at
-//! least every half second, even while nothing answers; the sound every 2 ms.
+//! A lost sensor is no reason to restart; a task that hangs is. The bus is served at least every
+//! half second, even while nothing answers; the sound every 2 ms.
 
 use chirrup_core::Micros;
 
@@ -11,7 +10,7 @@ use chirrup_core::Micros;
 const SOUND_WITHIN: Micros = Micros(600_000);
 const BUS_WITHIN: Micros = Micros(1_500_000);
 
-/// When each was last alive.
+/// When each last ran.
 #[derive(Clone, Copy, Debug)]
 pub struct Watchdog {
     bus: Micros,
@@ -19,7 +18,7 @@ pub struct Watchdog {
 }
 
 impl Watchdog {
-    /// Both alive.
+    /// Both just ran.
     pub fn new(now: Micros) -> Self {
         Self { bus: now, sound: now }
     }
@@ -34,7 +33,7 @@ impl Watchdog {
         self.sound = now;
     }
 
-    /// Whether both live.
+    /// Whether both still run.
     pub fn may_feed(&self, now: Micros) -> bool {
         now.since(self.bus) < BUS_WITHIN && now.since(self.sound) < SOUND_WITHIN
     }
@@ -45,15 +44,15 @@ mod tests {
     use super::*;
 
     #[test]
-    fn one_that_stands_still_is_enough_to_starve_it() {
+    fn one_hung_task_is_enough_for_a_restart() {
         let mut watchdog = Watchdog::new(Micros(0));
         assert!(watchdog.may_feed(Micros(599_999)));
         watchdog.sound(Micros(599_999));
         assert!(watchdog.may_feed(Micros(1_000_000)));
         watchdog.sound(Micros(1_499_999));
-        assert!(!watchdog.may_feed(Micros(1_500_000)), "the bus stands still");
+        assert!(!watchdog.may_feed(Micros(1_500_000)), "the bus task hangs");
         watchdog.bus(Micros(1_500_000));
         assert!(watchdog.may_feed(Micros(1_500_000)));
-        assert!(!watchdog.may_feed(Micros(2_100_000)), "the sound stands still");
+        assert!(!watchdog.may_feed(Micros(2_100_000)), "the sound task hangs");
     }
 }

@@ -1,5 +1,5 @@
-//! A flight made by integers: pressures in 1/64 Pa as a barometer's driver gives them, and bad days
-//! mixed in.
+//! A flight computed in integers: pressures in 1/64 Pa as from a barometer's driver, with sensor
+//! faults mixed in.
 //!
 //! Random numbers are `x <- 1664525 x + 1013904223` modulo 2^32, of which the upper bits are used
 //! (constants: Knuth and Lewis, as given in "Numerical Recipes", from memory). An integer up to
@@ -9,7 +9,7 @@ use chirrup_core::{Kelvin, MetrePerSecond, Micros, Pascal, Sample, Speed};
 
 /// The usual time between samples.
 const STEP_US: i64 = 20_000;
-/// One sample in so many is on its worst day.
+/// One sample in this many has a fault.
 const ODD_ONE_IN: u32 = 24;
 /// The flight stays between these, in 1/64 Pa: 107 000 and 20 000 Pa, sea level to the
 /// stratosphere.
@@ -31,7 +31,7 @@ impl Random {
         self.next() % count
     }
 
-    /// From `-most` to `most`; two dice, so the middle is likelier.
+    /// From `-most` to `most`; the sum of two numbers, so the middle is likelier.
     fn about_zero(&mut self, most: i32) -> i32 {
         self.die(most) + self.die(most)
     }
@@ -42,7 +42,7 @@ impl Random {
     }
 }
 
-/// Which speed the flight's samples have.
+/// Which airspeed the samples have.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Equipment {
     /// Pitot minus static.
@@ -55,7 +55,7 @@ pub enum Equipment {
     Static,
 }
 
-/// A flight without end.
+/// An endless flight.
 #[derive(Clone, Debug)]
 pub struct Air {
     random: Random,
@@ -73,14 +73,14 @@ pub struct Air {
     until_change: u32,
     /// Samples for which the sensor repeats itself.
     frozen: u32,
-    /// Samples for which pitot and static have changed places.
+    /// Samples for which pitot and static are swapped.
     swapped: u32,
-    /// Whether nothing is ever amiss.
+    /// Whether there are no faults.
     fair: bool,
 }
 
 impl Air {
-    /// A flight of its own for each `seed`.
+    /// A different flight for each `seed`.
     pub fn new(seed: u32, equipment: Equipment) -> Self {
         Self {
             random: Random(seed),
@@ -97,8 +97,7 @@ impl Air {
         }
     }
 
-    /// The same flight with a sensor and a clock that are well: what is measured, not what is
-    /// survived.
+    /// The same flight with a healthy sensor and clock, for measuring cost.
     pub fn fair(self) -> Self {
         Self { fair: true, ..self }
     }
@@ -194,7 +193,7 @@ impl Air {
         sample.time = Micros(self.time_us);
     }
 
-    /// Something rarer: a gap, a clock set back for good, or one far ahead.
+    /// Rarer faults: a gap, a clock set back permanently, or one far ahead.
     fn leap(&mut self, sample: &mut Sample) {
         match self.random.below(4) {
             0 => self.wait(sample, 12_000_000),
@@ -210,7 +209,7 @@ impl Air {
 
 const ODD_FLOATS: u32 = 10;
 
-/// Floats that arithmetic trips over.
+/// Floats that are hard for arithmetic.
 fn odd_float(which: u32) -> f32 {
     match which {
         0 => f32::NAN,

@@ -1,15 +1,14 @@
-//! A digest of 32 bits over whatever the instruments say: FNV-1a, word by word.
+//! A 32-bit digest of all outputs of the instruments: FNV-1a, word by word.
 //!
 //! `digest = (digest xor word) x 16777619`, from 2166136261. Source: the FNV hash's published
-//! constants for 32 bits (from memory); words instead of bytes, which is all that differs, because
-//! this guards against accidents and not against people, and a small processor multiplies by the
-//! word.
+//! constants for 32 bits (from memory); the only difference is words instead of bytes, because this
+//! guards against accidents and not against attacks, and a small processor multiplies by the word.
 
 use chirrup_core::{
     Climb, Hertz, Metre, MetrePerSecond, Micros, Netto, Pulse, Reading, Sound, Values, Voice,
 };
 
-/// Everything said so far, in 32 bits.
+/// The digest of all outputs so far.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Digest {
     value: u32,
@@ -33,8 +32,8 @@ impl Digest {
         self.not_numbers
     }
 
-    /// Takes a reading, field by field: a field that the core gains is an error here until it is
-    /// taken too.
+    /// Takes a reading, field by field: a new field in the core is a compile error here until it is
+    /// added.
     pub fn reading(&mut self, reading: &Reading) {
         let Reading { time, status, elapsed, source, values } = reading;
         self.micros(*time);
@@ -47,7 +46,7 @@ impl Digest {
         }
     }
 
-    /// Takes what one control tick sounds.
+    /// Takes the voice of one control tick.
     pub fn voice(&mut self, voice: Voice) {
         let Voice { pitch: Hertz(pitch_hz), gate, level, timbre, meaning } = voice;
         self.float(pitch_hz);
@@ -57,7 +56,7 @@ impl Digest {
         self.word(meaning as u32);
     }
 
-    /// Takes what a timer is set to.
+    /// Takes the settings of a timer.
     pub fn pulse(&mut self, pulse: Pulse) {
         let Pulse { top, compare } = pulse;
         self.word(u32::from(top));
@@ -177,7 +176,7 @@ mod tests {
         };
         assert_ne!(digest_of(voice), digest_of(next));
         assert_ne!(digest_of(voice), digest_of(Voice { gate: false, ..voice }));
-        // Plus and minus zero are told apart.
+        // Plus and minus zero differ.
         assert_ne!(
             digest_of(Voice { pitch: Hertz(0.0), ..voice }),
             digest_of(Voice { pitch: Hertz(-0.0), ..voice })

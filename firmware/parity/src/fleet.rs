@@ -1,7 +1,7 @@
-//! Four instruments of different settings and equipment, which take turns of [`TURN`] samples.
+//! Four instruments with different settings and equipment, which take turns of [`TURN`] samples.
 //!
-//! Between its turns an instrument stands still, flight and clock and all, so each meets a whole
-//! flight of its own.
+//! Between its turns an instrument is paused, including its flight and clock, so each flies a
+//! complete flight.
 
 use crate::air::{Air, Equipment};
 use crate::digest::Digest;
@@ -26,15 +26,15 @@ pub struct Instrument {
     pipeline: Pipeline,
     state: PipelineState,
     air: Air,
-    /// Time owed to the sound: less than a tick.
+    /// Sound time not yet played: less than a tick.
     owed: Micros,
     /// None only for a clock that is too slow for any pitch.
     timer: Option<PwmTimer>,
-    /// What sounded last: a timer is set when that changes.
+    /// The last voice: a timer is set when it changes.
     last: Option<Voice>,
 }
 
-/// The instruments and the digest of all they said.
+/// The instruments and the digest of all their outputs.
 pub struct Fleet {
     instruments: [Instrument; INSTRUMENTS],
     taken: u32,
@@ -81,7 +81,7 @@ impl Fleet {
     /// The fleet before its first sample.
     ///
     /// # Errors
-    /// None, as long as the settings here are in their ranges.
+    /// None, while the settings here are in their ranges.
     pub fn new() -> Result<Self, SettingsError> {
         let defaults = Settings::default();
         let energy = EnergySettings {
@@ -129,7 +129,7 @@ impl Fleet {
         Ok(Self { instruments, taken: 0, digest: Digest::default() })
     }
 
-    /// Takes one sample more and gives it, what was said of it, and whose turn it was.
+    /// Takes one more sample; returns it, its reading, and which instrument took it.
     pub fn step(&mut self) -> (usize, Sample, Reading) {
         let turn = (self.taken / TURN) as usize % INSTRUMENTS;
         self.taken += 1;
@@ -137,7 +137,7 @@ impl Fleet {
         (turn, sample, reading)
     }
 
-    /// The digest of everything said so far.
+    /// The digest of all outputs so far.
     pub fn digest(&self) -> Digest {
         self.digest
     }

@@ -1,14 +1,14 @@
-//! The same bits everywhere: one made-up flight through the core, and a digest of every output
-//! after every sample.
+//! Checks for equal bits on all processors: one invented flight through the core, and a digest of
+//! every output after every sample.
 //!
-//! The flight ([`air`]) is made by integers, so that every processor is given the same samples; it
-//! holds what a sensor on its worst day gives, from NaN to a clock set back. Four instruments
-//! ([`fleet`]) of different settings take turns at it. Whatever they say goes into a running digest
-//! ([`digest`]), so the first digest that differs between two processors is that of the first
-//! sample whose outputs differ.
+//! The flight ([`air`]) is computed in integers, so that every processor gets the same samples; it
+//! includes everything that a faulty sensor may give, from NaN to a clock set back. Four
+//! instruments ([`fleet`]) of different settings take turns at it. All their outputs go into a
+//! running digest ([`digest`]), so the first digest that differs between two processors is that of
+//! the first sample whose outputs differ.
 //!
-//! Left out, because no promise is made of them: the payload of a NaN. That no output is a NaN at
-//! all is a test.
+//! The payload of a NaN is left out, because it is not guaranteed. A test checks that no output is
+//! a NaN.
 
 #![no_std]
 #![forbid(unsafe_code)]

@@ -1,6 +1,6 @@
-//! The reference of the comparison: the digests as this computer's processor makes them, four bytes
-//! a sample, on standard output; or, with a second number, that one sample and what was said of it,
-//! to look into a difference.
+//! The reference of the comparison: the digests from this computer's processor, four bytes a
+//! sample, on standard output; or, with a second number, that one sample and its reading, to
+//! investigate a difference.
 
 use chirrup_parity::fleet::Fleet;
 use std::io::{BufWriter, Write};

@@ -1,14 +1,13 @@
-//! Sums and products of `f32` in integers of 32 bits, for a Cortex-M0+: every bit as IEEE 754 has
-//! it.
+//! Sums and products of `f32` in integers of 32 bits, for a Cortex-M0+: bit for bit as in IEEE 754.
 //!
-//! The compiler's own routines are made for any processor: they multiply 64 bits wide, which a
-//! Cortex-M0+ does in software, and so take two to three times as long. Rounding is to nearest,
-//! ties to even; subnormals are kept; any NaN is as good as another. A board that wants these calls
-//! [`routines`]; nothing else changes for the code that adds.
+//! The compiler's own routines are for any processor: they multiply 64 bits wide, which a
+//! Cortex-M0+ does in software, so they take two to three times as long. Rounding is to nearest,
+//! ties to even; subnormals are kept; NaN payloads are not kept. A board that uses them calls
+//! [`routines`]; nothing else changes for calling code.
 //!
 //! ```text
-//! sum       align the smaller with three bits to spare, the last of which remembers all that was lost; add; round
-//! product   24 x 24 bits by four products of 16 x 16; the upper 32 bits and whether anything is below; round
+//! sum       align the smaller with three extra bits, the last sticky; add; round
+//! product   24 x 24 bits by four products of 16 x 16; upper 32 bits and a sticky bit; round
 //! ```
 
 #![no_std]
@@ -32,7 +31,7 @@ pub fn add(a: u32, b: u32) -> u32 {
     if exponent == 0xFF {
         return sum_of_no_number(a, b);
     }
-    // Three bits to spare; a subnormal has the exponent 1 and no hidden bit.
+    // Three extra bits; a subnormal has the exponent 1 and no hidden bit.
     let (mut x, mut exponent) = (significand(a, exponent) << 3, exponent.max(1));
     let (mut y, apart) = (significand(b, lesser) << 3, exponent - lesser.max(1));
     if apart > 0 {
@@ -124,7 +123,7 @@ fn sum_of_no_number(a: u32, b: u32) -> u32 {
     if is_nan(a) || opposites { NAN } else { a }
 }
 
-/// A significand from 2^23 to 2^24 and its exponent, of any number but zero.
+/// A significand from 2^23 to 2^24 and its exponent, of any number except zero.
 fn normal(bits: u32) -> (u64, i32) {
     let exponent = (bits >> 23) & 0xFF;
     if exponent > 0 {
@@ -173,8 +172,8 @@ fn product_of_the_odd(a: u32, b: u32) -> u32 {
 /// The routines by the names under which compiled code calls them, for the one crate of a program
 /// that is its board.
 ///
-/// Source of the names: Arm, "Run-time ABI for the Arm Architecture"; they take and give floats in
-/// integer registers.
+/// Source of the names: Arm, "Run-time ABI for the Arm Architecture"; they pass floats in integer
+/// registers.
 #[macro_export]
 macro_rules! routines {
     () => {
@@ -216,7 +215,7 @@ mod tests {
         }
     }
 
-    /// Knuth's and Lewis's generator with a twist, so that low bits are as good as high ones.
+    /// Knuth's and Lewis's generator, scrambled so that low bits are as good as high ones.
     fn random(state: &mut u64) -> u32 {
         *state =
             state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
@@ -224,7 +223,7 @@ mod tests {
     }
 
     #[test]
-    fn every_pair_of_the_odd_numbers_comes_out_as_the_processor_has_it() {
+    fn every_pair_of_special_numbers_matches_the_processor() {
         let exponents = [
             0, 1, 2, 23, 24, 25, 102, 103, 126, 127, 128, 149, 150, 151, 152, 230, 252, 253, 254,
             255,
@@ -245,7 +244,7 @@ mod tests {
     }
 
     #[test]
-    fn millions_of_random_pairs_come_out_as_the_processor_has_them() {
+    fn millions_of_random_pairs_match_the_processor() {
         let mut state = 1;
         for _ in 0..4_000_000 {
             let (a, b) = (random(&mut state), random(&mut state));

@@ -6,8 +6,8 @@
 //! IDLE --frame begins--> CONVERTING --9.9 or 12.3 ms--> read status and data --> IDLE
 //! ```
 //!
-//! Forced conversions and not the sensor's own rhythm, so that the time of each is known, and no
-//! filter of the sensor's, since the core's filter must know the noise it sees.
+//! Forced conversions instead of the sensor's own timing, so that the time of each is known, and
+//! the sensor's filter is off, since the core's filter must see the raw noise.
 //!
 //! Source, from memory: BMP390 data sheet, "memory map" for the registers; conversion time
 //! 234 us + 392 us + 2020 us times the oversampling of pressure (+ 163 us + 2020 us times that of
@@ -46,7 +46,8 @@ const TEMPERATURE_READY: u8 = 0x40;
 const RESTART: Micros = Micros(3_000);
 const PRESSURE_CONVERSION: Micros = Micros(234 + 392 + 4 * 2_020);
 const TEMPERATURE_CONVERSION: Micros = Micros(163 + 2_020);
-/// The die follows the air in tens of seconds, so that five times a second is often (a guess).
+/// The die follows the air temperature over tens of seconds, so five times a second is often enough
+/// (a guess).
 const FRAMES_PER_TEMPERATURE: u8 = 10;
 
 /// One BMP390.
@@ -74,7 +75,7 @@ enum Phase {
 }
 
 impl Bmp390 {
-    /// One that has to be found yet.
+    /// A sensor that has not been found yet.
     pub fn new(address: u8) -> Self {
         Self {
             address,
@@ -121,7 +122,7 @@ impl Bmp390 {
     }
 
     fn fail(&mut self, now: Micros, fault: Fault) -> Outcome {
-        // A sensor that is known goes on with the next frame, not at once: ten failures are to be a
+        // A known sensor tries again in the next frame, not at once, so that ten failures take a
         // fifth of a second.
         self.phase =
             if self.calibration.is_some() { Phase::Idle(next_frame(now)) } else { Phase::Identity };
@@ -175,7 +176,7 @@ impl Driver for Bmp390 {
 
     fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome {
         if let Phase::Starting { .. } = self.phase {
-            // Even one that failed: the next try is the next frame's.
+            // Even if it failed: the next try is in the next frame.
             self.last_frame = frame_of(now);
             self.frames_since_temperature = self.frames_since_temperature.saturating_add(1);
         }

@@ -1,5 +1,4 @@
-//! What the instrument answers on its ports: a line in, one or more lines out, the last of them
-//! "ok" or "error".
+//! Answers on the ports: one line in, one or more lines out, the last of them "ok" or "error".
 
 use super::changes::Refusal;
 use super::{Instrument, Port};
@@ -11,7 +10,7 @@ use chirrup_core::MetrePerSecond;
 use chirrup_core::Settings;
 
 impl Instrument {
-    /// Takes lines and writes answers, as far as there is room.
+    /// Takes lines and writes answers while there is room.
     pub(super) fn serve(&mut self, port: Port) {
         loop {
             let console = self.console(port);
@@ -55,7 +54,7 @@ impl Instrument {
             Command::Set(name, value) => {
                 let done = self.set(name, value);
                 if done.is_ok() && self.draft.is_some() {
-                    self.console(port).say(format_args!("gathered; commit uses it"));
+                    self.console(port).say(format_args!("collected; commit applies it"));
                 }
                 done
             }
@@ -120,7 +119,7 @@ impl Instrument {
             }
             Answer::Settings(cursor, only) => {
                 let shown = self.draft.as_ref().unwrap_or(&self.settings);
-                // A test holds every line to the length there is room for.
+                // A test checks that every line fits.
                 if !cursor.show(shown, only, &mut line).unwrap_or(false) {
                     return None;
                 }
@@ -144,9 +143,8 @@ impl Instrument {
     fn show_settings(&mut self, port: Port, only: &str) -> Result<(), Refusal> {
         let is_known = keys::is_known::<Settings>(only);
         let kept = heapless::String::try_from(only).ok().filter(|_| is_known);
-        let only = kept.ok_or(Refusal::Words(
-            "there is no setting whose name begins so; settings lists them all",
-        ))?;
+        let only = kept
+            .ok_or(Refusal::Words("no setting name begins with this; settings lists them all"))?;
         self.console(port).answer = Answer::Settings(Cursor::default(), only);
         Ok(())
     }
@@ -162,7 +160,8 @@ impl Instrument {
             None => console.say(format_args!("status {status}")),
             Some(values) => {
                 console.say(format_args!(
-                    "vertical speed {:.2} m/s, total energy {source}, altitude {:.1} m, status {status}",
+                    "vertical speed {:.2} m/s, total energy {source}, altitude {:.1} m, \
+                     status {status}",
                     values.sounded().0,
                     values.altitude.0
                 ));

@@ -1,12 +1,13 @@
-//! Changes of the settings: one by one or gathered, checked, used, and kept in flash.
+//! Changes of the settings, one by one or collected: checked, applied, and kept in flash.
 //!
 //! ```text
 //! console: NAME = VALUE, commit, defaults, zero --checked--> IN USE --save--> flash
-//! buttons: volume, mode ---------------------------------------^  \-- five seconds later, the volume alone --> flash
+//! buttons: volume, mode ---------------------------------------^  \
+//!                                   five seconds later, the volume alone --> flash
 //! ```
 //!
-//! So a volume that was found in flight is there at the next start, and settings that were only
-//! being tried are not.
+//! So a volume set in flight is kept for the next start, and settings that were only tried out are
+//! not.
 
 use super::{Instrument, Port, Save, Zeroing};
 use crate::console::Answer;
@@ -18,9 +19,9 @@ use crate::store::{Origin, SaveError};
 use chirrup_core::{Micros, Settings, SettingsError};
 use core::fmt;
 
-/// The dynamic pressure is averaged for so long.
+/// The dynamic pressure is averaged for this time.
 const ZERO_FOR: Micros = Micros(2_000_000);
-/// What the buttons changed is kept so long after the last press: a press is seldom the only one.
+/// Changes by buttons are saved this long after the last press, since presses often come in a row.
 const KEEP_AFTER: Micros = Micros(5_000_000);
 
 /// Why something was not done.
@@ -52,11 +53,11 @@ impl Instrument {
 
     pub(super) fn commit(&mut self) -> Result<(), Refusal> {
         let draft =
-            self.draft.take().ok_or(Refusal::Words("nothing was begun; begin gathers changes"))?;
+            self.draft.take().ok_or(Refusal::Words("no changes collected; begin starts that"))?;
         self.adopt(draft)
     }
 
-    /// Uses other settings, if they can be used; what is remembered of the air stays.
+    /// Applies new settings, if they are usable; the state of the reading is kept.
     pub(super) fn adopt(&mut self, settings: Settings) -> Result<(), Refusal> {
         self.pipeline = settings.build().map_err(Refusal::Settings)?;
         let (old, new) = (&self.settings.device, &settings.device);
@@ -81,7 +82,7 @@ impl Instrument {
         self.console(port).answer = Answer::Waiting;
     }
 
-    /// Answers who asked for a save, if that port still waits.
+    /// Answers the port that requested a save, if it still waits.
     pub(super) fn answer_save(&mut self, port: Port, result: Result<(), SaveError>) {
         let console = self.console(port);
         if console.answer != Answer::Waiting {
@@ -90,16 +91,18 @@ impl Instrument {
         console.answer = Answer::None;
         match result {
             Ok(()) => console.end(Ok(())),
-            Err(SaveError::Flash) => console
-                .end(Err(format_args!("the flash refused; the settings saved before are kept"))),
-            Err(SaveError::Full) => console
-                .end(Err(format_args!("no room in flash; the settings saved before are kept"))),
+            Err(SaveError::Flash) => {
+                console.end(Err(format_args!("the flash write failed; the old settings are kept")))
+            }
+            Err(SaveError::Full) => {
+                console.end(Err(format_args!("no room in flash; the old settings are kept")))
+            }
         }
     }
 
     pub(super) fn begin_zero(&mut self, port: Port) {
         if self.zeroing.is_some() {
-            return self.console(port).end(Err(format_args!("it is being done")));
+            return self.console(port).end(Err(format_args!("the zero is being measured already")));
         }
         self.zeroing =
             Some(Zeroing { port, until: after(self.now, ZERO_FOR), sum_64ths_pa: 0, samples: 0 });
@@ -133,7 +136,7 @@ impl Instrument {
         self.finish(zeroing.port, done);
     }
 
-    /// Goes on with averaging the dynamic pressure, if somebody asked for it.
+    /// Continues averaging the dynamic pressure, if requested.
     pub(super) fn zero(&mut self, sampled: &Sampled) {
         if let (Some(zeroing), Some(_)) = (&mut self.zeroing, sampled.dynamic_64ths_pa)
             && let Some(raw) = self.sampler.raw_dynamic_64ths_pa()
@@ -143,25 +146,25 @@ impl Instrument {
         }
     }
 
-    /// A button changed the volume, which is to be kept.
+    /// A button changed the volume, which must be kept.
     pub(super) fn button_changed_settings(&mut self) {
         self.keep_buttons_at = Some(after(self.now, KEEP_AFTER));
     }
 
-    /// Wants what the buttons changed to be kept, once nobody presses any more.
+    /// Requests a save of the buttons' changes, once the presses have ended.
     pub(super) fn keep_buttons(&mut self) {
         let is_due = self.keep_buttons_at.is_some_and(|at| self.now >= at);
         if !is_due || self.save != Save::None {
             return;
         }
         self.keep_buttons_at = None;
-        // Settings of another version may still be wanted by the program that wrote them.
+        // Settings of another version may still be needed by the program that wrote them.
         if matches!(self.origin, Origin::Flash | Origin::FirstStart) {
             self.save = Save::Wanted(None);
         }
     }
 
-    /// What is to be written for a save that a port or the buttons asked for.
+    /// The settings to write for a save requested by a port or the buttons.
     pub(super) fn settings_for_flash(&mut self, asked_by: Option<Port>) -> Settings {
         match asked_by {
             Some(_) => self.kept = self.settings.clone(),

@@ -1,4 +1,4 @@
-//! What is known of the instrument's health: whether it reads, what was said of it, and what is due.
+//! The instrument's health: whether it has a reading, what was reported, and what is due.
 
 use crate::sensor::after;
 use crate::slot::Condition;
@@ -6,14 +6,14 @@ use chirrup_core::{Micros, Status};
 
 const START_WITHIN: Micros = Micros(3_000_000);
 pub(super) const READ_WITHIN: Micros = Micros(2_000_000);
-/// When every sensor has shown what it is: two windows of its figures.
+/// Time until every sensor has its figures: two windows.
 const SELF_TEST_AFTER: Micros = Micros(11_000_000);
 
-/// What is known of the readings, and what was said of it.
+/// The state of the readings, and what was reported about it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Health {
     pub(super) next_look: Micros,
-    /// The last usable sample, or when a first one is due.
+    /// The time of the last usable sample, or when the first is due.
     pub(super) usable: Micros,
     pub(super) has_read: bool,
     pub(super) status: Option<Status>,
@@ -43,7 +43,7 @@ impl Health {
         }
     }
 
-    /// A sample came to this.
+    /// Takes the reading of a sample.
     pub(super) fn reading(&mut self, now: Micros, status: Status) {
         self.status = Some(status);
         if status.is_used() {
@@ -66,7 +66,7 @@ impl Health {
         self.is_fault
     }
 
-    /// Whether there is a reading that has found itself.
+    /// Whether there is a settled reading.
     pub(super) fn has_reading(&self) -> bool {
         self.has_read
             && !self.is_fault

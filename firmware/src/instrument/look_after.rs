@@ -1,14 +1,15 @@
-//! Whether the instrument reads, and what it says by itself when it does not: on the console, and
-//! with sounds.
+//! Watches whether the instrument has a reading, and reports on the console and with sounds when it
+//! has not.
 //!
 //! ```text
-//! STARTING --a usable sample--> READING --none for 2 s--> FAULT (the core calls it out) --a usable sample--> READING
-//!     +----none for 3 s------------------------------------^
-//! total energy missing or its tubes wrong for 1 s: sounds every 30 s      battery low: sounds every 60 s
+//! STARTING --a usable sample--> READING --none for 2 s--> FAULT --a usable sample--> READING
+//!     +----none for 3 s------------------------------------^  (the core plays the fault call)
+//! total energy missing or its tubes wrong for 1 s: sounds every 30 s
+//! battery low: sounds every 60 s
 //! ```
 //!
-//! The times are guesses: a fault is told soon and again before a pilot forgets it, and never so
-//! often that it hides what is heard.
+//! The times are guesses: a fault is reported soon, and again before the pilot forgets it, but not
+//! so often that it masks the sound.
 
 use super::Instrument;
 use super::health::READ_WITHIN;
@@ -19,14 +20,14 @@ use crate::slot::Condition;
 use chirrup_core::{Micros, Status};
 use core::fmt::Write;
 
-/// Between two looks.
+/// Time between two checks.
 const LOOK: Micros = Micros(100_000);
 const UNCOMPENSATED_AFTER: Micros = Micros(1_000_000);
 const UNCOMPENSATED_EVERY: Micros = Micros(30_000_000);
 const BATTERY_EVERY: Micros = Micros(60_000_000);
 
 impl Instrument {
-    /// Looks after everything that is slow.
+    /// Checks everything slow.
     pub(super) fn look_after(&mut self) {
         self.health.next_look = after(self.now, LOOK);
         self.tell_of_sensors();
@@ -78,7 +79,7 @@ impl Instrument {
             Some(Condition::Lost(fault)) => {
                 self.tell(format_args!("{role_name}: {name} at 0x{address:02x} lost: {fault}"));
             }
-            // An instrument without a differential sensor is as it was meant to be.
+            // An instrument without a differential sensor is normal.
             Some(Condition::Absent(_)) if role == Role::Differential => {}
             Some(Condition::Absent(fault)) => {
                 self.tell(format_args!("{role_name}: no sensor found: {fault}"))
@@ -122,7 +123,7 @@ impl Instrument {
             } else {
                 "its sensor is missing"
             };
-            self.tell(format_args!("total energy: {why}; the reading follows the stick"));
+            self.tell(format_args!("total energy: {why}; pitch inputs show in the reading"));
         }
     }
 
@@ -141,7 +142,7 @@ impl Instrument {
         }
     }
 
-    /// Says at both ports what happened by itself.
+    /// Reports an event on both ports.
     pub(super) fn tell(&mut self, text: core::fmt::Arguments<'_>) {
         let milliseconds = self.now.since(self.started).0 / 1_000;
         let mut line = crate::console::Line::new();

@@ -1,4 +1,4 @@
-//! What the instrument tells of itself: to whoever opens a port, and as its self-test's report.
+//! Reports: the greeting for whoever opens a port, and the self-test.
 
 use super::{Instrument, ResetCause};
 use crate::console::Line;
@@ -8,13 +8,13 @@ use crate::slot::{Condition, Slot};
 use crate::store::Origin;
 use core::fmt::{self, Write};
 
-/// What a good sensor keeps to: rate, jitter, noise. Noise below the least is that of a sensor that
-/// does not measure (guesses).
+/// Limits for a good sensor: rate, jitter, noise. Noise below the least means that a sensor does
+/// not measure (guesses).
 const LEAST_RATE_MILLIHZ: u32 = 49_500;
 const MOST_JITTER_US: u32 = 1_000;
 const NOISE_MILLIPASCALS: core::ops::RangeInclusive<u32> = 5..=5_000;
 
-/// What the self-test comes to.
+/// The result of the self-test.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Verdict {
     Passed,
@@ -33,8 +33,8 @@ impl fmt::Display for Verdict {
 }
 
 impl Instrument {
-    /// A line for whoever opens a port; an empty one where there is nothing to say, `None` after
-    /// the last.
+    /// A line of the greeting for whoever opens a port; empty where there is nothing to report,
+    /// `None` after the last.
     pub(super) fn greeting(&self, place: usize, line: &mut Line) -> Option<fmt::Result> {
         Some(match place {
             0 => write!(
@@ -55,9 +55,9 @@ impl Instrument {
 
     fn say_why_it_stopped(&self, line: &mut Line) -> fmt::Result {
         match (&self.panic, self.reset) {
-            (Some(panic), _) => write!(line, "it had stopped: {}", panic.text()),
+            (Some(panic), _) => write!(line, "the last run stopped: {}", panic.text()),
             (None, ResetCause::Watchdog) => {
-                write!(line, "it had stopped: the watchdog was not fed")
+                write!(line, "the last run stopped: the watchdog was not fed")
             }
             (None, _) => Ok(()),
         }
@@ -65,18 +65,18 @@ impl Instrument {
 
     fn say_origin(&self, line: &mut Line) -> fmt::Result {
         line.write_str(match self.origin {
-            Origin::Flash => "settings: as they were saved",
-            Origin::FirstStart => "settings: the defaults; none were ever saved",
+            Origin::Flash => "settings: as saved",
+            Origin::FirstStart => "settings: the defaults; none have been saved",
             Origin::OtherVersion => {
-                "settings: the defaults; those that were saved are another version's"
+                "settings: the defaults; the saved ones are from another version"
             }
-            Origin::Damaged => "settings: the defaults; those that were saved are damaged",
+            Origin::Damaged => "settings: the defaults; the saved ones are damaged",
             Origin::Unreadable => "settings: the defaults; the flash cannot be read",
         })
     }
 
-    /// A line of the self-test's report; an empty one where there is nothing to say, `None` after
-    /// the last.
+    /// A line of the self-test's report; empty where there is nothing to report, `None` after the
+    /// last.
     pub(super) fn report(&self, place: usize, line: &mut Line) -> Option<fmt::Result> {
         Some(match place {
             0 => {
@@ -105,7 +105,7 @@ impl Instrument {
                     write!(line, "battery: {}.{:02} V{low}", mv / 1_000, mv % 1_000 / 10)
                 }
             },
-            7 => write!(line, "speaker: the start sound tells; nothing here hears it"),
+            7 => write!(line, "speaker: not measured; listen for the start sound"),
             8 => write!(
                 line,
                 "log: {} rows dropped on USB, {} on UART",
@@ -119,11 +119,11 @@ impl Instrument {
     fn report_sensor(&self, role: Role, line: &mut Line) -> fmt::Result {
         write!(line, "{}: ", role.name())?;
         let Some(slot) = self.sampler.slot(role) else {
-            return write!(line, "none, as device.second_barometer says");
+            return write!(line, "none, as set in device.second_barometer");
         };
         let (name, address) = slot.identity();
         match slot.condition() {
-            Condition::Seeking => write!(line, "being looked for"),
+            Condition::Seeking => write!(line, "searching"),
             Condition::Absent(_) if role == Role::Differential => write!(line, "none found"),
             Condition::Absent(fault) => write!(line, "none found: {fault}"),
             Condition::Lost(fault) => write!(line, "{name} at 0x{address:02x} lost: {fault}"),
@@ -134,7 +134,7 @@ impl Instrument {
         }
     }
 
-    /// What the self-test comes to.
+    /// The result of the self-test.
     pub(super) fn verdict(&self) -> Verdict {
         for role in Role::ALL {
             let Some(slot) = self.sampler.slot(role) else { continue };
@@ -161,7 +161,7 @@ impl Instrument {
 
 fn report_figures(slot: &Slot, line: &mut Line) -> fmt::Result {
     let Some(Quality { rate_millihz, jitter_us, noise_millipascals }) = slot.quality() else {
-        return write!(line, "not measured yet: its figures take five seconds");
+        return write!(line, "not measured yet: it takes five seconds");
     };
     let pa = noise_millipascals;
     write!(line, "{}.{:02} samples/s, ", rate_millihz / 1_000, rate_millihz % 1_000 / 10)?;
@@ -183,9 +183,9 @@ fn complaint(role: Role, quality: Quality) -> Option<&'static str> {
         return Some("fewer than 50 samples a second");
     }
     if quality.jitter_us > MOST_JITTER_US {
-        return Some("samples come unevenly");
+        return Some("samples arrive unevenly");
     }
-    // A coarse differential sensor at rest may well repeat itself.
+    // A coarse differential sensor at rest may repeat its value.
     if role != Role::Differential && !NOISE_MILLIPASCALS.contains(&quality.noise_millipascals) {
         return Some(if quality.noise_millipascals < *NOISE_MILLIPASCALS.start() {
             "a barometer without any noise does not measure"

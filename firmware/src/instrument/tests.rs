@@ -1,4 +1,4 @@
-//! The whole instrument on fake sensors, over minutes of a time that the tests keep.
+//! The whole instrument on fake sensors, over minutes of simulated time.
 
 use super::*;
 use crate::fakes::{Air, Connected, FakeBus, FakeMs4525, FakeMs5611, Trouble};
@@ -10,7 +10,7 @@ use std::format;
 use std::string::{String, ToString};
 use std::vec::Vec;
 
-/// Climbs at `mps` from 1000 m, with a little noise, as every sensor has.
+/// Climbs at `mps` from 1000 m, with a little sensor noise.
 #[derive(Clone, Copy)]
 struct Climb {
     mps: f64,
@@ -82,7 +82,7 @@ impl Bench {
         }
     }
 
-    /// Runs for so many seconds, as a board does.
+    /// Runs for some seconds, as a board does.
     fn run(&mut self, seconds: f64) {
         for _ in 0..(seconds * 500.0) as usize {
             self.serve_bus();
@@ -130,8 +130,7 @@ impl Bench {
         }
     }
 
-    /// Types a line and gives what is answered in the next half second, without what happens by
-    /// itself.
+    /// Types a line and returns the answer of the next half second, without events.
     fn ask(&mut self, line: &str) -> String {
         self.text.clear();
         self.instrument.receive(Port::Usb, line.as_bytes());
@@ -149,7 +148,7 @@ impl Bench {
         self.lit.iter().zip(next).filter(|(now, next)| !**now && **next).count()
     }
 
-    /// Presses whatever `pressed` says for so many seconds, then lets go.
+    /// Holds the buttons of `pressed` for some seconds, then releases them.
     fn press(&mut self, pressed: Pressed, seconds: f64) {
         self.pressed = pressed;
         self.run(seconds);
@@ -180,7 +179,7 @@ impl Bench {
 }
 
 #[test]
-fn it_starts_with_a_sound_and_a_climb_beeps_as_the_core_says() {
+fn it_starts_with_a_sound_and_a_climb_beeps_by_the_tone_table() {
     let mut bench = Bench::climbing(3.0);
     let (share, ..) = bench.hear(0.6);
     assert!(share > 0.9, "the start sounds at once: {share}");
@@ -195,7 +194,7 @@ fn it_starts_with_a_sound_and_a_climb_beeps_as_the_core_says() {
 }
 
 #[test]
-fn the_voice_is_bit_for_bit_the_pipelines_own() {
+fn the_voice_matches_the_pipelines_bit_for_bit() {
     let mut bench = Bench::climbing(1.5);
     bench.run(1.0);
     bench.ask("log on");
@@ -204,7 +203,7 @@ fn the_voice_is_bit_for_bit_the_pipelines_own() {
     let state = bench.instrument.state.clone();
     let begun = bench.now;
     bench.run(30.0);
-    // The samples of the log, through a pipeline of the test's own, each from the tick at which the
+    // The samples of the log, through a separate pipeline, each from the tick at which the
     // instrument had it.
     let pipeline = Settings::default().build().unwrap();
     let mut state = state;
@@ -239,7 +238,7 @@ fn strong_sink_is_a_steady_tone() {
 }
 
 #[test]
-fn the_mode_button_goes_through_the_modes_and_says_which() {
+fn the_mode_button_cycles_through_the_modes_and_each_has_its_sound() {
     let mut bench = Bench::climbing(0.0);
     bench.run(5.0);
     for (mode, ticks) in [(SoundMode::Netto, 2), (SoundMode::Speed, 3), (SoundMode::Climb, 1)] {
@@ -253,7 +252,7 @@ fn the_mode_button_goes_through_the_modes_and_says_which() {
 }
 
 #[test]
-fn a_sensor_absent_at_the_start_is_a_fault_that_sounds_and_shows_until_it_comes() {
+fn a_sensor_absent_at_the_start_gives_a_fault_sound_and_light_until_it_appears() {
     let mut bench = Bench::climbing(2.0);
     bench.trouble(Trouble::Gone);
     bench.run(4.0);
@@ -316,13 +315,13 @@ fn a_frozen_sensor_is_silent_and_warns() {
 }
 
 #[test]
-fn a_stuck_bus_is_freed_and_a_short_circuit_is_told() {
+fn a_stuck_bus_is_freed_and_a_short_circuit_is_reported() {
     let mut bench = Bench::climbing(2.0);
     bench.run(20.0);
     bench.bus.is_stuck = true;
     bench.run(1.0);
     assert!(!bench.bus.is_stuck);
-    assert!(!bench.text.contains("I2C bus"), "a moment is no news");
+    assert!(!bench.text.contains("I2C bus"), "a short hang is not reported");
     bench.clocks_free = false;
     bench.bus.is_stuck = true;
     bench.run(5.0);
@@ -334,7 +333,7 @@ fn a_stuck_bus_is_freed_and_a_short_circuit_is_told() {
 }
 
 #[test]
-fn buttons_turn_the_volume_and_mute_and_a_press_is_heard() {
+fn buttons_change_volume_and_mute_and_a_press_sounds() {
     let mut bench = Bench::climbing(2.0);
     bench.run(15.0);
     let volume = |bench: &Bench| bench.instrument.settings().tone.volume;
@@ -384,7 +383,7 @@ fn a_low_battery_warns_once_a_minute_and_not_below_half_a_volt() {
 }
 
 #[test]
-fn a_differential_sensor_that_goes_is_told_and_heard_and_the_height_goes_on() {
+fn a_lost_differential_sensor_is_reported_and_sounded_and_height_continues() {
     let mut bus = FakeBus::new(Climb { mps: 0.0 });
     bus.ms4525 = Some(FakeMs4525::default());
     let mut bench = Bench::of(bus, Settings::default());
@@ -399,7 +398,7 @@ fn a_differential_sensor_that_goes_is_told_and_heard_and_the_height_goes_on() {
         bench.text
     );
     assert!(
-        bench.text.contains("total energy: its sensor is missing; the reading follows the stick"),
+        bench.text.contains("its sensor is missing; pitch inputs show in the reading"),
         "{}",
         bench.text
     );
@@ -437,7 +436,7 @@ fn the_self_test_names_every_sensor_with_its_figures() {
     assert!(sensor.ends_with(" Pa rms, 20.0 C"), "{sensor}");
     assert!(
         said.contains(
-            "# second: none, as device.second_barometer says\n# differential: none found\n"
+            "# second: none, as set in device.second_barometer\n# differential: none found\n"
         ),
         "{said}"
     );
@@ -452,7 +451,7 @@ fn the_self_test_names_every_sensor_with_its_figures() {
 }
 
 #[test]
-fn settings_are_shown_set_refused_and_gathered() {
+fn settings_are_shown_set_rejected_and_collected() {
     let mut bench = Bench::climbing(0.0);
     bench.run(3.0);
     assert_eq!(bench.ask("settings response"), "# response_s = 1\n# ok\n");
@@ -464,13 +463,13 @@ fn settings_are_shown_set_refused_and_gathered() {
         bench.ask("responce_s = 1"),
         "# error: there is no setting responce_s; settings lists them all\n"
     );
-    assert_eq!(bench.ask("commit"), "# error: nothing was begun; begin gathers changes\n");
-    // One after the other these would be refused: the thresholds must not cross.
+    assert_eq!(bench.ask("commit"), "# error: no changes collected; begin starts that\n");
+    // One by one these would be rejected: the thresholds must not cross.
     assert!(
         bench.ask("tone.sink_from_mps = 0.3").starts_with("# error: tone.sink_from_mps is 0.3")
     );
     for line in ["begin", "tone.sink_from_mps = -0.35", "tone.climb_from_mps = -0.1"] {
-        let gathered = if line == "begin" { "" } else { "# gathered; commit uses it\n" };
+        let gathered = if line == "begin" { "" } else { "# collected; commit applies it\n" };
         assert_eq!(bench.ask(line), format!("{gathered}# ok\n"), "{line}");
     }
     assert!(bench.ask("commit").starts_with("# "));
@@ -489,7 +488,7 @@ fn settings_are_shown_set_refused_and_gathered() {
 }
 
 #[test]
-fn a_save_is_answered_when_it_is_done_and_a_failed_one_is_told() {
+fn a_save_is_answered_when_done_and_a_failure_is_reported() {
     let mut bench = Bench::climbing(0.0);
     bench.run(3.0);
     assert_eq!(bench.instrument.take_save(), None);
@@ -505,11 +504,11 @@ fn a_save_is_answered_when_it_is_done_and_a_failed_one_is_told() {
     bench.instrument.take_save();
     bench.instrument.saved(Err(SaveError::Flash));
     bench.run(0.1);
-    assert_eq!(bench.text, "# error: the flash refused; the settings saved before are kept\n");
+    assert_eq!(bench.text, "# error: the flash write failed; the old settings are kept\n");
 }
 
 #[test]
-fn what_the_buttons_change_is_kept_by_itself_and_what_is_tried_is_not() {
+fn changes_by_buttons_are_saved_by_themselves_and_tried_settings_are_not() {
     let mut bench = Bench::climbing(0.0);
     bench.run(3.0);
     bench.ask("response_s = 0.6");
@@ -523,12 +522,12 @@ fn what_the_buttons_change_is_kept_by_itself_and_what_is_tried_is_not() {
     assert_eq!(
         wanted,
         Settings { tone, ..Settings::default() },
-        "neither the mode nor what was tried"
+        "neither the mode nor the setting that was tried"
     );
     bench.instrument.saved(Ok(()));
     bench.run(10.0);
     assert_eq!(bench.instrument.take_save(), None, "once is enough");
-    // Settings of another version are not written over by a press.
+    // Settings of another version are not overwritten by a press.
     let boot = Boot {
         loaded: Loaded::defaults(Origin::OtherVersion),
         now: bench.now,
@@ -566,7 +565,7 @@ fn the_log_is_a_trace_with_answers_in_between_as_comments() {
 }
 
 #[test]
-fn a_terminal_that_echoes_everything_starts_no_conversation() {
+fn a_terminal_that_echoes_everything_causes_no_loop() {
     let mut bench = Bench::climbing(1.0);
     bench.ask("log on");
     bench.ask("help");
@@ -620,7 +619,7 @@ fn the_zero_of_the_dynamic_pressure_is_measured_at_rest() {
 }
 
 #[test]
-fn why_it_stopped_is_told_to_whoever_asks_and_whoever_opens_the_port() {
+fn the_reason_of_a_stop_is_in_the_self_test_and_the_greeting() {
     let panic = PanicRecord::of("panicked at src/main.rs:7:5: no bus");
     let loaded = Loaded::defaults(Origin::Damaged);
     let boot = Boot {
@@ -633,11 +632,9 @@ fn why_it_stopped_is_told_to_whoever_asks_and_whoever_opens_the_port() {
     bench.instrument = Instrument::new(boot).expect("the defaults are good");
     bench.run(1.0);
     for text in [bench.text.clone(), bench.ask("selftest")] {
-        assert!(text.contains("it had stopped: panicked at src/main.rs:7:5: no bus"), "{text}");
-        assert!(
-            text.contains("settings: the defaults; those that were saved are damaged"),
-            "{text}"
-        );
+        let reason = "the last run stopped: panicked at src/main.rs:7:5: no bus";
+        assert!(text.contains(reason), "{text}");
+        assert!(text.contains("settings: the defaults; the saved ones are damaged"), "{text}");
     }
     bench.instrument.connected(Port::Usb);
     bench.run(0.1);
@@ -657,7 +654,7 @@ fn settings_out_of_range_do_not_stop_it_from_starting() {
 }
 
 #[test]
-fn the_watchdog_is_fed_only_while_both_the_bus_and_the_sound_live() {
+fn the_watchdog_is_fed_only_while_both_bus_and_sound_run() {
     let mut bench = Bench::climbing(0.0);
     bench.run(1.0);
     let begun = bench.now;
@@ -683,7 +680,7 @@ fn a_timer_that_wraps_at_32_bits_changes_nothing_in_a_time_of_64() {
 }
 
 #[test]
-fn nothing_that_comes_in_at_a_port_panics_or_stops_the_answers() {
+fn no_input_at_a_port_panics_or_stops_the_answers() {
     let mut bench = Bench::climbing(0.0);
     let mut state = 1_u32;
     for _ in 0..2_000 {
@@ -701,7 +698,7 @@ fn nothing_that_comes_in_at_a_port_panics_or_stops_the_answers() {
     assert!(bench.ask("version").ends_with(&"# chirrup 0.1.0 on bench\n# ok\n".to_string()));
 }
 
-/// What may befall an instrument, by number.
+/// Things that may happen to an instrument, by number.
 fn befall(bench: &mut Bench, event: u8) {
     const LINES: [&str; 12] = [
         "log on",
@@ -739,10 +736,16 @@ fn befall(bench: &mut Bench, event: u8) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, cases: 16, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig {
+        failure_persistence: None,
+        cases: 16,
+        ..ProptestConfig::default()
+    })]
 
     #[test]
-    fn whatever_befalls_it_lives_on_and_reads_again_when_all_is_well(events in prop::collection::vec((0..40_u8, 1..40_u8), 1..20)) {
+    fn it_survives_any_events_and_reads_again_afterwards(
+        events in prop::collection::vec((0..40_u8, 1..40_u8), 1..20)
+    ) {
         let mut bench = Bench::climbing(2.0);
         for (event, tenths) in events {
             befall(&mut bench, event);
@@ -752,7 +755,7 @@ proptest! {
         bench.trouble(Trouble::None);
         (bench.bus.is_stuck, bench.clocks_free) = (false, true);
         bench.pressed = Pressed::default();
-        // Every save that was asked for is done, as a board does it.
+        // Every requested save is carried out, as a board does it.
         for _ in 0..16 {
             let _ = bench.instrument.take_save();
             bench.instrument.saved(Ok(()));
@@ -762,12 +765,13 @@ proptest! {
         let said = bench.ask("reading");
         prop_assert!(said.contains("# ok\n"), "{}", said);
         let values = bench.instrument.reading().and_then(|reading| reading.values);
-        prop_assert!(values.is_some_and(|values| (values.vertical_speed.0 - 2.0).abs() < 1.0), "{:?}", values);
+        let good = values.is_some_and(|values| (values.vertical_speed.0 - 2.0).abs() < 1.0);
+        prop_assert!(good, "{:?}", values);
     }
 }
 
 #[test]
-fn its_memory_is_what_a_small_board_has() {
+fn it_fits_the_memory_of_a_small_board() {
     // Of 32 KiB with everything else; the figures are in docs/src/cost.md.
     let size = size_of::<Instrument>();
     assert!(size < 14 * 1_024, "{size} bytes");

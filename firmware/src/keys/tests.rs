@@ -1,4 +1,4 @@
-//! What the console shows and takes, against another project's reader of TOML.
+//! What the console shows and accepts, checked against another project's TOML reader.
 
 use super::*;
 use chirrup_core::{ClimbPoint, DeviceSettings, EnergyChoice, FilterChoice, PolarSettings};
@@ -22,7 +22,7 @@ fn named<'a>(table: &'a toml::Table, name: &str) -> Option<&'a toml::Value> {
     }
 }
 
-/// Sets every setting to what `text` says, read by TOML and by nothing of the console's.
+/// Sets every setting from `text`, read as TOML and without any code of the console.
 fn read_back(text: &str) -> Settings {
     let table: toml::Table = text.parse().expect("it is TOML");
     let mut settings = Settings::default();
@@ -83,14 +83,14 @@ fn no_setting_is_forgotten() {
 }
 
 #[test]
-fn what_is_shown_is_a_settings_file() {
+fn shown_settings_are_a_settings_file() {
     for settings in [Settings::default(), with_polar()] {
         assert_eq!(read_back(&shown(&settings)), settings);
     }
 }
 
 #[test]
-fn every_word_is_the_one_that_a_settings_file_has() {
+fn every_word_is_the_same_as_in_a_settings_file() {
     for row in Settings::GROUPS.iter().flat_map(|group| group.rows) {
         let Kind::Word(words) = row.kind else { continue };
         for word in words {
@@ -103,7 +103,7 @@ fn every_word_is_the_one_that_a_settings_file_has() {
 }
 
 #[test]
-fn every_line_that_is_shown_fits_a_line_of_the_console() {
+fn every_shown_line_fits_a_console_line() {
     let mut settings = with_polar();
     let point = ClimbPoint {
         climb_mps: -0.123_456_79,
@@ -126,7 +126,7 @@ fn every_line_that_is_shown_fits_a_line_of_the_console() {
 }
 
 #[test]
-fn every_list_that_there_is_room_for_can_be_typed() {
+fn every_list_that_fits_can_be_typed() {
     for row in Settings::GROUPS.iter().flat_map(|group| group.rows) {
         if let Kind::List { most, .. } = row.kind {
             assert!(most <= MOST_ENTRIES, "{} has room for {most} entries", row.name);
@@ -168,7 +168,7 @@ fn settings_are_set_one_by_one_with_quotes_or_without() {
 }
 
 #[test]
-fn what_cannot_be_set_is_named_in_one_line_and_changes_nothing() {
+fn a_rejected_value_is_explained_in_one_line_and_changes_nothing() {
     for (name, value, message) in [
         ("responce_s", "1", "there is no setting responce_s; settings lists them all"),
         ("response_s", "one", "response_s: found \"one\", expected a number"),
@@ -208,7 +208,7 @@ fn what_cannot_be_set_is_named_in_one_line_and_changes_nothing() {
 }
 
 chirrup_core::setting_group! {
-    /// The settings of a lamp that no instrument has.
+    /// Settings of an invented lamp.
     pub struct LampSettings = "lamp.", "A lamp." {
         after_s: f32 = 2.0, "s", Kind::number(0.5, 30.0), "It goes out after this time.";
     }

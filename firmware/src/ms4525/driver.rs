@@ -1,4 +1,4 @@
-//! The MS4525DO on its bus: it measures all the time, so that it is only read; four times while the
+//! The MS4525DO on its bus: it measures continuously and is only read, four times while the
 //! barometers convert.
 //!
 //! ```text
@@ -7,8 +7,8 @@
 //!                                              +---- the mean <------+  at the middle of the four
 //! ```
 //!
-//! It has no identity and no calibration that could be checked. Stale readings are passed over; a
-//! frame of nothing else is no result.
+//! It has no identity and no calibration that could be checked. Stale readings are skipped; a frame
+//! with only stale readings gives no result.
 
 use super::{Reading, Scale, Status};
 use crate::bus::{BusFault, Transaction};
@@ -44,7 +44,7 @@ struct Sum {
 }
 
 impl Ms4525 {
-    /// One that has to be found yet.
+    /// A sensor that has not been found yet.
     pub fn new(scale: Scale) -> Self {
         Self { scale, is_ready: false, reading: READINGS, frame: i64::MIN, sum: Sum::default() }
     }

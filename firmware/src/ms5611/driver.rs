@@ -4,9 +4,9 @@
 //! ```text
 //! RESET --3 ms--> PROM word 0 .. 7 --checksum right--> IDLE, temperature wanted
 //!
-//! IDLE --frame begins--> CONVERTING pressure (or temperature, where none is known) --9.1 ms--> read --> IDLE
-//!   ^                                                                                            |
-//!   +---- read <--9.1 ms-- CONVERTING temperature, in the second half of every 25th frame <------+
+//! IDLE --frame begins--> CONVERTING pressure (temperature at first) --9.1 ms--> read --> IDLE
+//!   ^                                                                                |
+//!   +- read <--9.1 ms-- CONVERTING temperature, in second half of every 25th frame <-+
 //! ```
 //!
 //! A result of zero means that it had not finished or never began (its supply failed). Times:
@@ -39,7 +39,8 @@ const RELOAD: Micros = Micros(3_000);
 const LONGEST_CONVERSION: Micros = Micros(9_100);
 /// Half the typical conversion.
 const TO_MIDDLE: Micros = Micros(4_110);
-/// The die follows the air in tens of seconds, so that twice a second is often (a guess).
+/// The die follows the air temperature over tens of seconds, so twice a second is often enough (a
+/// guess).
 const FRAMES_PER_TEMPERATURE: u8 = 25;
 
 /// One MS5611.
@@ -71,7 +72,7 @@ enum Quantity {
 }
 
 impl Ms5611 {
-    /// One that has to be found yet.
+    /// A sensor that has not been found yet.
     pub fn new(address: u8) -> Self {
         Self {
             address,
@@ -84,7 +85,7 @@ impl Ms5611 {
         }
     }
 
-    /// What a conversion that may start now is to be of, or when the next may.
+    /// What to convert now, or when the next conversion may start.
     fn next_conversion(&self, now: Micros) -> Result<Quantity, Micros> {
         let pressure_is_over = frame_of(now) == self.last_frame || !is_near_its_beginning(now);
         match self.temperature_counts {
@@ -134,7 +135,7 @@ impl Ms5611 {
     }
 
     fn fail(&mut self, now: Micros, fault: Fault) -> Outcome {
-        // A sensor that is known goes on with the next frame, not at once: ten failures are to be a
+        // A known sensor tries again in the next frame, not at once, so that ten failures take a
         // fifth of a second.
         self.phase =
             if self.calibration.is_some() { Phase::Idle(next_frame(now)) } else { Phase::Reset };
@@ -177,7 +178,7 @@ impl Driver for Ms5611 {
 
     fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome {
         if let Phase::Starting(Quantity::Pressure) = self.phase {
-            // Even one that failed: the next try is the next frame's.
+            // Even if it failed: the next try is in the next frame.
             self.last_frame = frame_of(now);
             self.frames_since_temperature = self.frames_since_temperature.saturating_add(1);
         }

@@ -1,7 +1,7 @@
 //! The MS5611's PROM: eight words of 16 bits, the last of which holds a checksum of the others.
 //!
 //! ```text
-//! word 0 factory data | 1 to 6 C1 to C6 | 7 serial code in the high byte, CRC-4 in the lowest four bits
+//! word 0 factory data | 1 to 6: C1 to C6 | 7: serial code (high byte), CRC-4 (lowest four bits)
 //! ```
 //!
 //! Source: MS5611-01BA03 data sheet, "memory PROM [128 bits]", and application note AN520 for the
@@ -24,7 +24,7 @@ const CRC4: Crc<u8> = Crc::<u8>::new(&Algorithm {
     residue: 0,
 });
 
-/// The checksum that belongs in the lowest four bits of word 7.
+/// The checksum for the lowest four bits of word 7.
 pub fn checksum(words: &[u16; WORDS]) -> u8 {
     let mut digest = CRC4.digest();
     for (place, word) in words.iter().enumerate() {
@@ -37,7 +37,7 @@ pub fn checksum(words: &[u16; WORDS]) -> u8 {
     digest.finalize()
 }
 
-/// The calibration, if the words are what the factory wrote.
+/// The calibration, if the checksum is right.
 pub fn calibration(words: &[u16; WORDS]) -> Option<Calibration> {
     let [_, c1, c2, c3, c4, c5, c6, last] = *words;
     // A line that is held low reads as zeros, whose checksum is zero as well.
@@ -73,7 +73,7 @@ mod tests {
     }
 
     #[test]
-    fn the_application_notes_example_comes_out() {
+    fn the_application_notes_example_is_reproduced() {
         // AN520, "example of CRC-4 calculation" (from memory): these words have the checksum 0xB.
         let words = [0x3132, 0x3334, 0x3536, 0x3738, 0x3940, 0x4142, 0x4344, 0x4500];
         assert_eq!(checksum(&words), 0xB);
@@ -87,7 +87,7 @@ mod tests {
     }
 
     #[test]
-    fn a_line_held_low_or_high_is_no_calibration() {
+    fn a_line_held_low_or_high_gives_no_calibration() {
         assert_eq!(calibration(&[0; WORDS]), None);
         assert_eq!(calibration(&[0xFFFF; WORDS]), None);
     }

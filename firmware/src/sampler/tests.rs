@@ -1,4 +1,4 @@
-//! The sampler on fake sensors, in a time that the tests keep.
+//! The sampler on fake sensors, in simulated time.
 
 use super::*;
 use crate::fakes::{Air, Connected, FakeBmp390, FakeBus, FakeMs4525, FakeMs5611, Trouble};
@@ -24,7 +24,7 @@ impl<A: Air> Bench<A> {
         Self { sampler, bus, now: Micros(123_456), samples: Vec::new(), recoveries: Vec::new() }
     }
 
-    /// Runs for so long; a stuck bus costs the board's time limit, and is freed by clocks if
+    /// Runs for this time; a stuck bus costs the board's time limit, and is freed by clocks if
     /// `clocks_free`.
     fn run(&mut self, for_ms: i64, clocks_free: bool) {
         let end = after(self.now, Micros(for_ms * 1_000));
@@ -92,7 +92,7 @@ fn a_lone_ms5611_is_sampled_fifty_times_a_second_at_the_middle_of_its_conversion
 }
 
 #[test]
-fn the_very_first_samples_are_in_the_rhythm_as_well() {
+fn the_very_first_samples_have_the_same_interval() {
     let mut other = FakeBus::empty(falling);
     other.bmp390 = Some(FakeBmp390::new(0x77, Connected::Static));
     for bus in [FakeBus::new(falling), other] {
@@ -199,7 +199,7 @@ fn a_second_barometer_on_the_pitot_gives_the_dynamic_pressure_less_its_zero() {
 }
 
 #[test]
-fn a_probe_is_never_taken_for_the_static_barometer() {
+fn a_probe_is_never_mistaken_for_the_static_barometer() {
     let device =
         DeviceSettings { second_barometer: SecondBarometer::Probe, ..DeviceSettings::default() };
     let mut bus = flight_bus();
@@ -223,7 +223,7 @@ fn a_sensor_that_was_never_there_is_absent_and_found_when_it_comes() {
 }
 
 #[test]
-fn a_sensor_that_is_lost_is_known_within_half_a_second_and_back_within_one() {
+fn a_lost_sensor_is_detected_within_half_a_second_and_back_within_one() {
     let mut bench = Bench::new(&DeviceSettings::default(), FakeBus::new(lively));
     bench.run(2_000, true);
     *bench.bus.trouble().unwrap() = Trouble::Gone;
@@ -250,7 +250,7 @@ fn one_failed_transaction_costs_one_sample_and_no_alarm() {
 }
 
 #[test]
-fn a_spoilt_calibration_and_a_wrong_identity_are_named() {
+fn a_bad_calibration_and_a_wrong_identity_are_named() {
     let mut bench = Bench::new(&DeviceSettings::default(), FakeBus::new(lively));
     *bench.bus.trouble().unwrap() = Trouble::Spoilt;
     bench.run(1_000, true);
@@ -265,7 +265,7 @@ fn a_spoilt_calibration_and_a_wrong_identity_are_named() {
 }
 
 #[test]
-fn a_sensor_that_repeats_itself_is_frozen_after_a_second_and_lives_when_it_changes() {
+fn a_sensor_that_repeats_its_value_is_frozen_after_a_second_until_it_changes() {
     let mut bench = Bench::new(&DeviceSettings::default(), FakeBus::new(lively));
     bench.run(3_000, true);
     *bench.bus.trouble().unwrap() = Trouble::Frozen;
@@ -301,7 +301,7 @@ fn a_stuck_bus_is_clocked_free() {
 }
 
 #[test]
-fn a_short_circuit_is_tried_twice_a_second_and_told() {
+fn a_short_circuit_is_retried_twice_a_second_and_reported() {
     let mut bench = Bench::new(&DeviceSettings::default(), FakeBus::new(lively));
     bench.run(1_000, true);
     bench.bus.is_stuck = true;
@@ -316,7 +316,7 @@ fn a_short_circuit_is_tried_twice_a_second_and_told() {
 }
 
 #[test]
-fn a_differential_sensor_that_reports_a_fault_is_named_and_the_height_goes_on() {
+fn a_differential_sensor_fault_is_named_and_height_continues() {
     let mut bench = Bench::new(&DeviceSettings::default(), flight_bus());
     bench.run(1_000, true);
     bench.bus.ms4525.as_mut().unwrap().trouble = Trouble::Spoilt;
@@ -331,7 +331,7 @@ fn a_differential_sensor_that_reports_a_fault_is_named_and_the_height_goes_on() 
 }
 
 #[test]
-fn the_figures_of_a_fake_sensor_are_those_of_the_fake() {
+fn the_measured_figures_match_the_fake_sensor() {
     let mut bench = Bench::new(&DeviceSettings::default(), FakeBus::new(lively));
     bench.run(11_000, true);
     let quality =

@@ -86,7 +86,7 @@ impl NorFlash for Flash {
     }
 }
 
-/// Settings that can be told from one another.
+/// Settings that differ from one another.
 fn numbered(number: u16) -> Settings {
     let mut settings = Settings::default();
     settings.average.span_s = 5.0 + f32::from(number);
@@ -104,7 +104,7 @@ fn save_now(flash: &mut Flash, settings: &Settings) -> Result<(), SaveError> {
 }
 
 #[test]
-fn what_was_saved_last_is_loaded_however_often_that_was() {
+fn the_last_save_is_loaded_after_any_number_of_saves() {
     let mut flash = Flash::new();
     assert_eq!(load_now(&mut flash), Loaded::defaults(Origin::FirstStart));
     for number in 0..100 {
@@ -140,7 +140,7 @@ fn power_lost_at_any_byte_of_any_save_leaves_the_old_or_the_new() {
             cut_off.power = usize::MAX;
             let found = load_now(&mut cut_off);
             assert!(found == before || found == after, "save {number} cut at {cut}: {found:?}");
-            // And the next save works as if nothing had been.
+            // And the next save works normally.
             if cut % 23 == 0 {
                 save_now(&mut cut_off, &numbered(250)).unwrap();
                 assert_eq!(
@@ -182,7 +182,7 @@ fn with_item(item: &[u8]) -> Flash {
 }
 
 #[test]
-fn another_version_and_damage_and_settings_out_of_range_are_told_apart() {
+fn another_version_damage_and_settings_out_of_range_are_distinguished() {
     let mut buffer = [0; BUFFER];
     let good = encode(&numbered(3), &mut buffer).unwrap().to_vec();
     assert_eq!(load_now(&mut with_item(&good)).origin, Origin::Flash);
@@ -218,7 +218,7 @@ fn the_largest_settings_fit() {
 }
 
 #[test]
-fn a_range_that_is_no_store_is_refused() {
+fn a_range_too_small_for_a_store_is_rejected() {
     let mut flash = Flash::new();
     assert_eq!(block_on(load(&mut flash, 0..SECTOR as u32)).origin, Origin::Unreadable);
     assert_eq!(

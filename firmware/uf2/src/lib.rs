@@ -1,8 +1,9 @@
-//! A program for flash as a UF2 file: blocks of 512 bytes, each with 256 of the program and where
-//! they belong, so that a board can take them in any order from a disc that is none.
+//! A program for flash as a UF2 file: blocks of 512 bytes, each with 256 of the program and their
+//! address, so that a board that acts as a USB drive can take them in any order.
 //!
 //! ```text
-//! 0x0A324655 | 0x9E5D5157 | flags | address | 256 | block | blocks | family | 476 bytes of data | 0x0AB16F30
+//! 0x0A324655 | 0x9E5D5157 | flags | address | 256 | block | blocks | family
+//! | 476 bytes of data | 0x0AB16F30
 //! ```
 //!
 //! All little-endian, 32 bits each. Source: Microsoft's "USB Flashing Format (UF2)" specification;
@@ -26,7 +27,7 @@ const WITH_FAMILY: u32 = 0x0000_2000;
 /// Where both boards see their flash: 16 MiB of it.
 const FLASH: std::ops::Range<u64> = 0x1000_0000..0x1100_0000;
 
-/// The kind of chip that a file is for; a board takes no other's.
+/// The chip that a file is for; a board accepts no other.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Family {
     /// RP2040, as on a Pico.
@@ -57,9 +58,9 @@ impl Family {
 /// Why a program cannot be made into a UF2 file.
 #[derive(Debug, PartialEq, Eq)]
 pub enum Unfit {
-    /// No 32-bit ELF file, or a broken one.
+    /// Not a 32-bit ELF file, or a broken one.
     NoProgram(String),
-    /// A part of it belongs elsewhere than in flash.
+    /// A part of it belongs outside flash.
     NotInFlash(u64),
     /// Nothing of it belongs in flash.
     Empty,
@@ -68,7 +69,7 @@ pub enum Unfit {
 impl fmt::Display for Unfit {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Unfit::NoProgram(what) => write!(out, "this is no program for a board: {what}"),
+            Unfit::NoProgram(what) => write!(out, "this is not a program for a board: {what}"),
             Unfit::NotInFlash(address) => {
                 write!(out, "a part is for address {address:#x}, which is not in flash")
             }
@@ -79,11 +80,11 @@ impl fmt::Display for Unfit {
 
 impl std::error::Error for Unfit {}
 
-/// The UF2 file of an ELF file. Pages come in the order of their addresses; what a page has no
-/// program for is zero.
+/// The UF2 file of an ELF file. Pages come in the order of their addresses; unused bytes of a page
+/// are zero.
 ///
 /// # Errors
-/// The file is no program for flash.
+/// The file is not a program for flash.
 pub fn from_elf(elf: &[u8], family: Family) -> Result<Vec<u8>, Unfit> {
     let pages = pages(elf)?;
     let count = pages.len() as u32;
@@ -171,7 +172,7 @@ mod tests {
     }
 
     #[test]
-    fn a_block_is_laid_out_as_the_format_says() {
+    fn a_block_has_the_layout_of_the_format() {
         let file = from_elf(&elf(&[(0x1000_0000, &[0xAA; 300])]), Family::Rp2040).unwrap();
         assert_eq!(file.len(), 2 * BLOCK);
         let second = words(&file[BLOCK..]);
@@ -196,9 +197,9 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_program_for_flash_is_refused_in_words() {
+    fn a_file_that_is_not_for_flash_is_rejected_with_a_reason() {
         let refused = |elf: &[u8]| from_elf(elf, Family::Rp2040).unwrap_err().to_string();
-        assert!(refused(b"time_s,static_pa").starts_with("this is no program for a board"));
+        assert!(refused(b"time_s,static_pa").starts_with("this is not a program for a board"));
         assert_eq!(
             refused(&elf(&[(0x2000_0000, &[0; 4])])),
             "a part is for address 0x20000000, which is not in flash"
@@ -206,6 +207,6 @@ mod tests {
         assert_eq!(refused(&elf(&[])), "nothing in it is for the flash");
         let mut short = elf(&[(0x1000_0000, &[0; 400])]);
         short.truncate(200);
-        assert_eq!(refused(&short), "this is no program for a board: it ends too early");
+        assert_eq!(refused(&short), "this is not a program for a board: it ends too early");
     }
 }

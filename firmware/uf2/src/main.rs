@@ -11,7 +11,7 @@ fn main() -> ExitCode {
     match run() {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
-            // A program for people: its one line of error is what it prints.
+            // A command line program: it prints one line of error.
             #[expect(clippy::print_stderr)]
             {
                 eprintln!("chirrup-uf2: {error}");
