@@ -179,7 +179,7 @@ pub struct Netto {
 
 impl Netto {
     /// Airspeed less the speed to fly; negative is too slow.
-    pub fn too_fast(&self) -> MetrePerSecond {
+    pub(crate) fn too_fast(&self) -> MetrePerSecond {
         MetrePerSecond(self.equivalent_airspeed.0 - self.speed_to_fly.0)
     }
 }

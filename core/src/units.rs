@@ -4,27 +4,15 @@
 //! hertz, microsecond. Knots, feet and hectopascals exist only at the edges (settings, command
 //! line, pictures).
 //!
-//! The conversion factors are exact by definition: the international foot (0.3048 m), the nautical
-//! mile (1852 m), the zero of the Celsius scale (273.15 K).
+//! The conversion factors are exact by definition: the international foot (0.3048 m), the zero of
+//! the Celsius scale (273.15 K).
 
 /// Metres in one international foot, exact.
-pub const METRES_PER_FOOT: f32 = 0.3048;
-/// Metres in one nautical mile, exact.
-pub const METRES_PER_NAUTICAL_MILE: f32 = 1852.0;
-/// Metres in one statute mile, exact.
-pub const METRES_PER_STATUTE_MILE: f32 = 1609.344;
-/// Seconds in one hour.
-pub const SECONDS_PER_HOUR: f32 = 3600.0;
-/// Metres per second in one knot (one nautical mile an hour), exact before rounding to `f32`.
-pub const MPS_PER_KNOT: f32 = METRES_PER_NAUTICAL_MILE / SECONDS_PER_HOUR;
-/// Metres per second in one kilometre per hour, exact before rounding to `f32`.
-pub const MPS_PER_KILOMETRE_PER_HOUR: f32 = 1.0 / 3.6;
+const METRES_PER_FOOT: f32 = 0.3048;
 /// Pascals in one hectopascal (and in one millibar), exact.
-pub const PASCALS_PER_HECTOPASCAL: f32 = 100.0;
-/// Pascals in one inch of mercury, conventional value.
-pub const PASCALS_PER_INCH_OF_MERCURY: f32 = 3386.389;
+pub(crate) const PASCALS_PER_HECTOPASCAL: f32 = 100.0;
 /// The ice point in kelvin: 0 degrees Celsius, exact.
-pub const KELVIN_AT_ZERO_CELSIUS: f32 = 273.15;
+const KELVIN_AT_ZERO_CELSIUS: f32 = 273.15;
 
 /// Pressure in pascals.
 #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
@@ -114,19 +102,9 @@ mod tests {
     // International Hydrographic Conference 1929, the SI brochure (degree Celsius, hectopascal).
 
     #[test]
-    fn speeds_convert_by_the_exact_factors() {
-        assert_relative_eq!(MPS_PER_KNOT, 0.514_444_4, max_relative = 1e-6);
-        assert_relative_eq!(51.44444 / MPS_PER_KNOT, 100.0, max_relative = 1e-6);
-        assert_relative_eq!(10.0 / MPS_PER_KILOMETRE_PER_HOUR, 36.0, max_relative = 1e-6);
-        assert_relative_eq!(90.0 * MPS_PER_KILOMETRE_PER_HOUR, 25.0, max_relative = 1e-6);
-    }
-
-    #[test]
     fn lengths_pressures_and_temperatures_convert_by_the_exact_factors() {
-        assert_relative_eq!(1000.0 * METRES_PER_FOOT, 304.8, max_relative = 1e-6);
         assert_relative_eq!(Metre(1609.344).to_feet(), 5280.0, max_relative = 1e-6);
         assert_relative_eq!(1013.25 * PASCALS_PER_HECTOPASCAL, 101_325.0, max_relative = 1e-7);
-        assert_relative_eq!(29.92126 * PASCALS_PER_INCH_OF_MERCURY, 101_325.0, max_relative = 1e-6);
         assert_eq!(Kelvin::from_celsius(0.0), Kelvin(273.15));
         assert_relative_eq!(Kelvin::from_celsius(15.0).0, 288.15, max_relative = 1e-5);
     }

@@ -247,7 +247,6 @@ fn check_order(settings: &PolarSettings) -> Result<(), SettingsError> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::{METRES_PER_FOOT, METRES_PER_STATUTE_MILE};
     use approx::{assert_abs_diff_eq, assert_relative_eq};
 
     fn with_points(points: &[[f32; 2]]) -> PolarSettings {
@@ -286,8 +285,7 @@ mod tests {
     fn a_low_performance_glider_covers_five_miles_per_thousand_feet() {
         // Common practice, no source: 5 statute miles while it descends 1000 ft, a glide ratio of
         // 26.4.
-        let miles = best_glide_ratio(&polar(trainer())) * 1000.0 * METRES_PER_FOOT
-            / METRES_PER_STATUTE_MILE;
+        let miles = best_glide_ratio(&polar(trainer())) * 1000.0 * 0.3048 / 1609.344;
         assert_abs_diff_eq!(miles, 5.0, epsilon = 0.05);
     }
 

@@ -1,9 +1,21 @@
 //! Units of the columns of a trace, how they are spelled, and the way from each to the core's unit.
 
-use chirrup_core::units::{
-    KELVIN_AT_ZERO_CELSIUS, METRES_PER_FOOT, METRES_PER_STATUTE_MILE, MPS_PER_KILOMETRE_PER_HOUR,
-    MPS_PER_KNOT, PASCALS_PER_HECTOPASCAL, PASCALS_PER_INCH_OF_MERCURY, SECONDS_PER_HOUR,
-};
+/// Metres in one international foot, exact.
+const METRES_PER_FOOT: f32 = 0.3048;
+/// Metres in one statute mile, exact.
+const METRES_PER_STATUTE_MILE: f32 = 1609.344;
+/// Metres in one nautical mile, exact.
+const METRES_PER_NAUTICAL_MILE: f32 = 1852.0;
+const SECONDS_PER_HOUR: f32 = 3600.0;
+/// Metres per second in one knot, one nautical mile an hour.
+const MPS_PER_KNOT: f32 = METRES_PER_NAUTICAL_MILE / SECONDS_PER_HOUR;
+const MPS_PER_KILOMETRE_PER_HOUR: f32 = 1.0 / 3.6;
+/// Pascals in one hectopascal and in one millibar, exact.
+const PASCALS_PER_HECTOPASCAL: f32 = 100.0;
+/// Pascals in one inch of mercury, conventional value.
+const PASCALS_PER_INCH_OF_MERCURY: f32 = 3386.389;
+/// The ice point in kelvin: 0 degrees Celsius, exact.
+const KELVIN_AT_ZERO_CELSIUS: f32 = 273.15;
 
 /// What a unit measures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,7 +54,7 @@ const fn temperature(spellings: &'static [&'static str], factor: f64, offset: f6
 
 /// Every unit; the first of a quantity is meant where a column does not say.
 ///
-/// The factors are the core's, exact but for their rounding to `f32`: relative error below 6e-8.
+/// The factors are exact but for their rounding to `f32`: relative error below 6e-8.
 static UNITS: [Unit; 17] = [
     unit(Quantity::Time, &["s", "sec"], 1e6),
     unit(Quantity::Time, &["ms"], 1e3),
