@@ -128,6 +128,16 @@ impl Colour {
     }
 }
 
+impl WaveformState {
+    fn next(&mut self, edge_step: f32) -> i16 {
+        self.phase = self.phase.wrapping_add(self.now.increment as u32);
+        self.edge = (self.edge + edge_step).clamp(0.0, 1.0);
+        let angle = (self.phase as i32) as f32 * (PI / 2_147_483_648.0);
+        let gain =
+            if self.edge < 1.0 { 0.5 + 0.5 * F32Ext::sin(PI * self.edge - FRAC_PI_2) } else { 1.0 };
+        (self.now.shape(F32Ext::sin(angle)) * (gain * self.now.level)) as i16
+    }
+}
 #[cfg(test)]
 mod tests {
     use super::*;
