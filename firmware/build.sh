@@ -3,13 +3,14 @@
 #
 #   firmware/build.sh pico pico2 qemu
 #
-# `pico` and `pico2` also become UF2 files, to be dropped on the board. `pico-no-usb` is the Pico's program with the console on
-# the UART alone; `qemu-m0plus` and `wasm` are for the comparison of bits.
+# `pico` and `pico2` also become UF2 files, to be copied onto the board. `pico-no-usb` is the Pico's
+# program with the console on the UART only; `qemu-m0plus` and `wasm` are for comparing bits.
 #
-# With rustup this is no more than `cargo build --release` in the board's folder, once the board's target is there
-# (`rustup target add thumbv6m-none-eabi`). Where rustup has no such target, Debian's own compiler is taken and told to
-# build the core library too: packages rustc-web, cargo-web, rust-web-src and lld. Both keep to target/boards, since two
-# compilers fight over one folder. The last line for each board says where its program is.
+# With rustup this only runs `cargo build --release` in the board's folder; the board's target must
+# be installed (`rustup target add thumbv6m-none-eabi`). Without that target, Debian's own compiler
+# is used and builds the core library too: packages rustc-web, cargo-web, rust-web-src and lld. Both
+# use target/boards, since two compilers cannot share one folder. The last line for each board is
+# the path of its program.
 set -euo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
 target_dir=${CHIRRUP_BOARDS_DIR:-${here%/firmware}/target/boards}

@@ -1,8 +1,10 @@
 #!/usr/bin/env bash
-# Everything that must hold of the firmware, without a board: the boards build, the core says the same bits on four processors, the
-# emulated instrument does what it should, and nothing costs more than it did. Every command is one you can type.
+# Everything that must hold of the firmware, without a board: the boards build, the core says the
+# same bits on four processors, the emulated instrument does what it should, and nothing costs more
+# than it did. Every command is one you can type.
 #
-# With rustup's targets nothing is installed but QEMU and Node's one package; else Debian's compiler too (see build.sh).
+# With rustup's targets nothing is installed but QEMU and Node's one package; else Debian's compiler
+# too (see build.sh).
 set -euo pipefail
 cd "$(dirname "$0")/.."
 

@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Runs every fuzz target for some seconds (argument, default 10) from the corpus; needs a nightly compiler and cargo-fuzz.
-# What it finds is in fuzz/artifacts; the corpus is not changed.
+# Runs every fuzz target for some seconds (argument, default 10) from the corpus; needs a nightly
+# compiler and cargo-fuzz. What it finds is in fuzz/artifacts; the corpus is not changed.
 set -euo pipefail
 cd "$(dirname "$0")"
 seconds=${1:-10}
@@ -14,7 +14,8 @@ if ! cargo fuzz --version >/dev/null 2>&1; then
     exit 0
 fi
 
-# None of this code is unsafe, so that the sanitizer would find nothing that a panic does not show, ten times more slowly.
+# None of this code is unsafe, so that the sanitizer would find nothing that a panic does not show,
+# ten times more slowly.
 cargo +nightly fuzz build --sanitizer none --fuzz-dir .
 found=$(mktemp -d)
 trap 'rm -rf "$found"' EXIT

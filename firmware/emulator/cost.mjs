@@ -1,5 +1,5 @@
 #!/usr/bin/env node
-// What the instrument costs; see firmware/cost.sh.
+// Cost of the instrument; see firmware/cost.sh.
 import { readFileSync, writeFileSync } from 'node:fs';
 import { Bench, built } from './src/bench.mjs';
 import { m0plus, m4f } from './src/processors.mjs';
@@ -8,13 +8,13 @@ import { fromHeights } from './src/trace.mjs';
 
 const PAGE = new URL('../../docs/src/cost.md', import.meta.url);
 const [BEGIN, END] = ['<!-- cost: begin -->', '<!-- cost: end -->'];
-/** A figure may be so much above the table's. */
+/** A figure may exceed the table's by this factor. */
 const ALLOWED = 1.1;
 const SAMPLES_A_SECOND = 50;
 const TICKS_A_SECOND = 500;
 const CLOCK_HZ = 125e6;
 
-/** One row of the table: `aim` is what was set out for. */
+/** One row of the table; `aim` is the target. */
 const row = (what, value, unit, aim = '') => ({ what, value, unit, aim });
 
 function benchRows() {
@@ -23,7 +23,7 @@ function benchRows() {
     const [machine, flight, part, unit, mean, worst] = line.split(' ');
     figures.set(`${machine} ${flight} ${part} ${unit}`, { mean: Number(mean), worst: Number(worst) });
   }
-  const figure = (name) => figures.get(name) ?? fail(`the bench did not tell of '${name}'`);
+  const figure = (name) => figures.get(name) ?? fail(`the bench did not report '${name}'`);
   const flights = [['static', 'static pressure alone'], ['pitot_netto', 'with pitot and polar'], ['probe', 'with a total-energy probe']];
   const rows = [];
   for (const [flight, words] of flights) {
@@ -64,7 +64,10 @@ function boardRows() {
 const PAINT = 0xa5;
 const STACK_TOP = 0x20040000;
 
-/** Paints what the stack may take, uses the instrument in every way, and sees how much paint is left. */
+/**
+ * Paints what the stack may take, uses the instrument in every way, and sees how much paint is
+ * left.
+ */
 function runPico(image) {
   const { end } = staticRam(image);
   const bench = new Bench(fromHeights([[0, 800], [4, 800], [9, 825], [14, 810]]), { image, usb: true });
@@ -84,7 +87,7 @@ function runPico(image) {
   };
 }
 
-/** Whatever a sample or a tick can call must neither panic with words nor format. */
+/** Code reachable from a sample or a tick must neither panic with a message nor format text. */
 function checkSamplePath() {
   const path = reachable(built('thumbv6m-none-eabi', 'chirrup-bench'), ['cost::Subject::step', 'cost::Subject::tick']);
   const unwanted = path.filter((name) => /panic|core::fmt|flt2dec|dec2flt|unwrap_failed|expect_failed/.test(name));
@@ -117,7 +120,7 @@ function check(rows) {
     if (what !== one.what) wrong.push(`${one.what}: not in the table`);
     else if (one.value > Number(figure) * ALLOWED) wrong.push(`${one.what}: ${shown(one)}, and the table says ${figure}`);
   });
-  if (wrong.length) fail(`more than a tenth above the table in docs/src/cost.md:\n  ${wrong.join('\n  ')}\nIf that is meant: firmware/cost.sh --write`);
+  if (wrong.length) fail(`more than a tenth above the table in docs/src/cost.md:\n  ${wrong.join('\n  ')}\nIf that is intended: firmware/cost.sh --write`);
   console.log('no figure is more than a tenth above the table');
 }
 

@@ -1,6 +1,6 @@
 #!/usr/bin/env node
-// Where the bench's instructions go: `node profile.mjs ELF [COMMAND]` runs the bench on the emulated Cortex-M0+ and lists its
-// functions by the share of instructions that are their own, not their callees'.
+// Profile of the bench: `node profile.mjs ELF [COMMAND]` runs the bench on the emulated Cortex-M0+
+// and lists its functions by the share of instructions that are their own, not their callees'.
 import { Machine } from './src/machine.mjs';
 import { runBench } from './src/semihosting.mjs';
 import { functions, readable } from './src/symbols.mjs';

@@ -1,5 +1,5 @@
 #!/usr/bin/env node
-// The instrument on an emulated board, to hear: a pressure in, a WAV file out, and a console if wanted.
+// Runs the instrument on an emulated board: pressure in, WAV file out, with an optional console.
 import { renameSync, writeFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
 import { Bench, picoImage } from './src/bench.mjs';
@@ -20,7 +20,7 @@ const USAGE = `usage: node run.mjs --trace FLIGHT.csv --wav OUT.wav [options]
 The emulated board is slower than a real one when the air is lively: a minute takes about half a minute.`;
 
 const SPEAKER = 14;
-/** The instrument is there: its start-up sound is over. */
+/** The instrument is ready: its start-up sound is over. */
 const STARTED_US = 1e6;
 
 function options() {
@@ -36,7 +36,7 @@ function options() {
     process.exit(0);
   }
   if (!values.trace) throw new Error(`--trace is missing\n${USAGE}`);
-  if (!values.wav && !values.log) throw new Error(`neither --wav nor --log: there would be nothing to show for it\n${USAGE}`);
+  if (!values.wav && !values.log) throw new Error(`neither --wav nor --log: nothing would be written\n${USAGE}`);
   const number = (name) => {
     const value = Number(values[name]);
     if (!Number.isFinite(value) || value < 0) throw new Error(`--${name} is '${values[name]}', expected seconds`);

@@ -1,4 +1,5 @@
-// The instrument on the bench: a Pico with everything that the wiring table of docs/src/building.md names.
+// The instrument on the bench: a Pico with everything that the wiring table of docs/src/building.md
+// names.
 import { existsSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { I2cWires } from './i2c.mjs';
@@ -22,8 +23,10 @@ export const picoImage = () => built('thumbv6m-none-eabi', 'pico');
 
 export class Bench {
   /**
-   * @param trace points as src/trace.mjs gives them; the air stands still before the first and after the last
-   * @param options image, startUs and boot as of Machine; usb: whether the cable is in; parts: more of them;
+   * @param trace points as src/trace.mjs gives them; the air stands still before the first and
+   *   after the last
+   * @param options image, startUs and boot as of Machine; usb: whether the cable is in; parts: more
+   *   of them;
    *   barometers: in place of the one at 0x77
    */
   constructor(trace, { image = picoImage(), usb = false, parts = [], barometers, traceFromUs = 0, volts = 4.0, ...options } = {}) {

@@ -1,4 +1,5 @@
-// The workspace's own programs: `chirrup` on what the emulated instrument logged, and the reference of the comparison of bits.
+// The workspace's own programs: `chirrup` on what the emulated instrument logged, and the reference
+// of the comparison of bits.
 import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -7,7 +8,10 @@ import { fileURLToPath } from 'node:url';
 
 const root = fileURLToPath(new URL('../../..', import.meta.url));
 
-/** Runs a program of the workspace: the one in the folder CHIRRUP_PROGRAMS where that is set, else as cargo builds it. */
+/**
+ * Runs a program of the workspace: the one in the folder CHIRRUP_PROGRAMS where that is set, else
+ * as cargo builds it.
+ */
 export function run(program, words) {
   const folder = process.env.CHIRRUP_PROGRAMS;
   const [command, before] = folder
@@ -16,7 +20,7 @@ export function run(program, words) {
   return execFileSync(command, [...before, ...words], { cwd: root, maxBuffer: 1 << 30, stdio: ['ignore', 'pipe', 'inherit'] });
 }
 
-/** Replays the lines of a log; gives the paths of its sound and, read, its readings. */
+/** Replays the lines of a log; returns the path of its sound, and its readings. */
 export function replay(lines, ...more) {
   const folder = mkdtempSync(join(tmpdir(), 'chirrup-'));
   const [log, wav, csv] = ['log.csv', 'sound.wav', 'readings.csv'].map((name) => join(folder, name));

@@ -1,8 +1,8 @@
 // The two wires of an I2C bus with devices on them, for a machine's controller.
 //
-// A device is `{ address, absent, write(bytes, us), read(index, us) }`. Bytes take their time at 400 kHz. A device may hold the
-// data line down (`jam`): then the controller gets nowhere, and only clocks on the wire, by a program that turns the pins into
-// plain ones, free it.
+// A device is `{ address, absent, write(bytes, us), read(index, us) }`. Bytes take their time at
+// 400 kHz. A device may hold the data line down (`jam`): then the controller gets nowhere, and only
+// clocks on the wire, by a program that turns the pins into plain ones, free it.
 import { GPIOPinState, I2CMode } from 'rp2040js';
 
 const BYTE_NS = 22_500; // nine bits at 400 kHz
@@ -13,7 +13,10 @@ export class I2cWires {
     this.clocksToFree = 0;
   }
 
-  /** A device loses count in the middle of a byte; so many clocks make it let go (`Infinity`: a short circuit). */
+  /**
+   * A device loses count in the middle of a byte; so many clocks make it let go (`Infinity`: a
+   * short circuit).
+   */
   jam(clocks) {
     this.clocksToFree = clocks;
     this.drive();

@@ -1,10 +1,14 @@
-// Firmware images into an emulated RP2040's memory: ELF as the linker writes it, UF2 as a person drops it.
+// Firmware images into an emulated RP2040's memory: ELF as the linker writes it, UF2 as copied onto
+// a board.
 import { readFileSync } from 'node:fs';
 
 const FLASH = 0x10000000;
 const SRAM = 0x20000000;
 
-/** The loadable parts of an ELF or UF2 file: `[{ address, bytes, zeros }]`, `zeros` being the memory it asks to be cleared behind. */
+/**
+ * The loadable parts of an ELF or UF2 file: `[{ address, bytes, zeros }]`, `zeros` being the memory
+ * it asks to be cleared behind.
+ */
 export function segments(path) {
   const file = readFileSync(path);
   return file.readUInt32LE(0) === 0x464c457f ? elfSegments(file, path) : uf2Segments(file, path);
@@ -29,7 +33,7 @@ function uf2Segments(file, path) {
   for (let at = 0; at + 512 <= file.length; at += 512) {
     const magics = [file.readUInt32LE(at), file.readUInt32LE(at + 4), file.readUInt32LE(at + 508)];
     if (magics[0] !== 0x0a324655 || magics[1] !== 0x9e5d5157 || magics[2] !== 0x0ab16f30) {
-      throw new Error(`${path}: block ${at / 512} is no UF2 block`);
+      throw new Error(`${path}: block ${at / 512} is not a UF2 block`);
     }
     const [address, length] = [file.readUInt32LE(at + 12), file.readUInt32LE(at + 16)];
     found.push({ address, bytes: file.subarray(at + 32, at + 32 + length), zeros: 0 });

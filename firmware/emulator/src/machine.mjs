@@ -1,7 +1,8 @@
-// An RP2040 board in emulated time: deterministic, without a look at the wall clock.
+// An RP2040 board in emulated time: deterministic and independent of real time.
 //
-// What is outside the chip (sensors, wires, a person's finger) is a part: an object with `attach(machine)`, called again at
-// each start, so that a power cut or a watchdog leaves the outside as it was.
+// What is outside the chip (sensors, wires, a person's finger) is a part: an object with
+// `attach(machine)`, called again at each start, so that a power cut or a watchdog leaves the
+// outside as it was.
 import { RP2040, LogLevel } from 'rp2040js';
 import { load } from './image.mjs';
 import { mend } from './mends.mjs';
@@ -15,8 +16,10 @@ class PowerCut extends Error {}
 export class Machine {
   /**
    * @param image path of an ELF or UF2 file
-   * @param options parts: what is around the chip; startUs: what the chip's clock says at power-on, to be near its wrap;
-   *   boot: 'direct', or 'loader' to go through the second-stage loader as the real ROM does, its checksum included
+   * @param options parts: what is around the chip; startUs: what the chip's clock says at power-on,
+   *   to be near its wrap;
+   *   boot: 'direct', or 'loader' to go through the second-stage loader as the real ROM does, its
+   *   checksum included
    */
   constructor(image, { parts = [], startUs = 0, boot = 'direct' } = {}) {
     Object.assign(this, { image, parts, startUs, boot });
@@ -115,7 +118,10 @@ export class Machine {
     }
   }
 
-  /** Runs until the program has written `bytes` of flash, and cuts the power there, in the middle; false where it wrote no more. An erase counts as one byte, and is not done by half. */
+  /**
+   * Runs until the program has written `bytes` of flash, and cuts the power there, in the middle;
+   * false where it wrote no more. An erase counts as one byte, and is not done by half.
+   */
   cutPowerDuring(bytes, withinUs) {
     let left = bytes;
     this.onFlash = (what, at, count) => {
@@ -148,8 +154,8 @@ function bootDirect(rp) {
   rp.core.PC = rp.readUint32(VECTORS + 4) & ~1;
 }
 
-// What the mask ROM does (RP2040 data sheet, "flash boot sequence"): the first 256 bytes end with their CRC-32, are copied to
-// the top of the RAM and run there.
+// What the mask ROM does (RP2040 data sheet, "flash boot sequence"): the first 256 bytes end with
+// their CRC-32, are copied to the top of the RAM and run there.
 function bootThroughLoader(rp) {
   let crc = 0xffffffff;
   for (let i = 0; i < 252; i++) {
@@ -163,7 +169,8 @@ function bootThroughLoader(rp) {
   rp.core.LR = 0;
 }
 
-// The emulator only warns of what would be a fault on the chip. And it tells of SEV without doing it: the event is registered here.
+// The emulator only warns of what would be a fault on the chip. It also reports SEV without
+// executing it, so the event is registered here.
 function strict({ core }) {
   const fail = (part, text) => { throw new Error(`${part}: ${text}`); };
   const warn = (part, text) => { if (/invalid memory|undefined address|aligned/i.test(text)) fail(part, text); };

@@ -1,5 +1,5 @@
-// What rp2040js 1.4.1 does otherwise than the chip, put right on each machine, without a fork. Every mend names the fault;
-// when a new version no longer has it, the mend can go.
+// Fixes for differences between rp2040js 1.4.1 and the chip, applied to each machine without a
+// fork. Each fix names the fault; when a new version no longer has it, the fix can be removed.
 import { BasePeripheral } from 'rp2040js';
 
 const UART_CHARACTER_BITS = 10; // start, eight, stop
@@ -23,8 +23,8 @@ function wakeWithoutTheException({ core }) {
     : check());
 }
 
-// SBCS and ADCS added the carry to the second operand before looking at its sign: with 0x7fffffff and a carry the overflow flag
-// was wrong, and a comparison of 64 bits with i64::MAX with it.
+// SBCS and ADCS added the carry to the second operand before looking at its sign: with 0x7fffffff
+// and a carry the overflow flag was wrong, and a comparison of 64 bits with i64::MAX with it.
 function carryIntoTheSign(rp) {
   const { core } = rp;
   const [subtract, add] = [core.substractUpdateFlags.bind(core), core.addUpdateFlags.bind(core)];
@@ -52,7 +52,8 @@ function answerForTheFlashCache(rp) {
   rp.peripherals[0x14000] = new FlashCache(rp, 'XIP_CTRL');
 }
 
-// Writes to IC_INTR_MASK were ignored, and RX_FULL and TX_EMPTY were edges; they are levels of the FIFOs.
+// Writes to IC_INTR_MASK were ignored, and RX_FULL and TX_EMPTY were edges; they are levels of the
+// FIFOs.
 function interruptsByLevel(bus) {
   const [write, read, next] = ['writeUint32', 'readUint32', 'nextCommand'].map((name) => bus[name].bind(bus));
   const level = () => {
@@ -87,8 +88,9 @@ function resetWhenDisabled(bus) {
   };
 }
 
-// Transmission took no time and its FIFO had no end: bytes leave at the baud rate, and the flags and the interrupt follow. And
-// there was no UARTDMACR (0x48), which then read as all DMA switched on.
+// Transmission took no time and its FIFO had no end: bytes leave at the baud rate, and the flags
+// and the interrupt follow. And there was no UARTDMACR (0x48), which then read as all DMA switched
+// on.
 function paceTransmission(rp, uart) {
   const [write, read] = [uart.writeUint32.bind(uart), uart.readUint32.bind(uart)];
   const waiting = [];

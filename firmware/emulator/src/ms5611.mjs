@@ -1,9 +1,12 @@
-// An emulated MS5611 barometer: its commands, its times, its calibration, and counts made from a pressure by undoing the
-// compensation. Source: MS5611-01BA03 data sheet: commands, conversion times, the flow charts, and CRC-4 of the PROM.
+// An emulated MS5611 barometer: its commands, its times, its calibration, and counts made from a
+// pressure by undoing the compensation. Source: MS5611-01BA03 data sheet: commands, conversion
+// times, the flow charts, and CRC-4 of the PROM.
 
 /** C1 to C6 of the data sheet's example. */
 const CALIBRATION = [40127, 36924, 23317, 23282, 33464, 28312];
-/** Longest conversion by oversampling 256 to 4096, in microseconds: "ADC conversion time", maximum. */
+/**
+ * Longest conversion by oversampling 256 to 4096, in microseconds: "ADC conversion time", maximum.
+ */
 const CONVERSION_US = [600, 1170, 2280, 4540, 9040];
 const RESET_US = 2800;
 /** Noise at the highest oversampling: 0.012 mbar rms. */
@@ -52,7 +55,9 @@ export class Ms5611 {
     return Math.round(((this.celsius * 100 - 2000) * 2 ** 23) / c6 + c5 * 256);
   }
 
-  /** P = (D1 SENS / 2^21 - OFF) / 2^15, solved for D1; above 20 degrees, so without second order. */
+  /**
+   * P = (D1 SENS / 2^21 - OFF) / 2^15, solved for D1; above 20 degrees, so without second order.
+   */
   pressureCounts(us) {
     if (this.frozen) return this.lastCounts;
     const [c1, c2, c3, c4, c5] = CALIBRATION;
@@ -78,7 +83,10 @@ export class Ms5611 {
 const word = (value) => [value >> 8, value & 0xff];
 const three = (value) => [(value >> 16) & 0xff, (value >> 8) & 0xff, value & 0xff];
 
-/** The PROM with its CRC-4 in the low bits of the last word. Polynomial x^4 + x + 1, over all bytes but that nibble. */
+/**
+ * The PROM with its CRC-4 in the low bits of the last word. Polynomial x^4 + x + 1, over all bytes
+ * but that nibble.
+ */
 function withChecksum(words) {
   const checked = [...words];
   checked[7] &= 0xff00;

@@ -1,7 +1,7 @@
-// What is soldered to single pins: a probe that writes down edges, a button, a voltage.
+// Parts on single pins: a probe that records edges, a button, a voltage.
 import { GPIOPinState } from 'rp2040js';
 
-/** Writes down every change of an output pin: `edges` is `[{ us, high }]`. */
+/** Records every change of an output pin: `edges` is `[{ us, high }]`. */
 export class Probe {
   constructor(pin) {
     Object.assign(this, { pin, edges: [], high: false });

@@ -1,4 +1,4 @@
-// The four processors that run the core's made-up flight, and the two whose cost is counted.
+// The four processors that run the invented flight, and the two whose cost is measured.
 import { execFileSync, spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -11,7 +11,7 @@ import { runBench } from './semihosting.mjs';
 /** Digests of the flight, one a sample, by this computer's own processor. */
 export const here = (samples) => words(run('chirrup-parity', [String(samples)]));
 
-/** One sample and what was said of it, for a person who looks into a difference. */
+/** One sample and its reading, for investigating a difference. */
 export const shown = (sample) => run('chirrup-parity', [String(sample + 1), String(sample)]).toString();
 
 export function webAssembly(samples) {

@@ -1,8 +1,10 @@
-// A boot ROM of our own: the RP2040's table look-up, and the functions that firmware asks of it, done here.
+// A boot ROM of our own: the RP2040's table look-up, and the functions that firmware asks of it,
+// done here.
 //
-// The maker's ROM is not free to pass on. Firmware finds ROM functions by two letters (RP2040 data sheet, "bootrom contents"):
-// at 0x14 stands where the table is, at 0x18 the look-up. Each function here is a breakpoint and a return; the emulator
-// stops at the breakpoint and calls JavaScript. Floating point is not offered: the firmware must not ask for it.
+// The maker's ROM is not free to pass on. Firmware finds ROM functions by two letters (RP2040 data
+// sheet, "bootrom contents"): at 0x14 stands where the table is, at 0x18 the look-up. Each function
+// here is a breakpoint and a return; the emulator stops at the breakpoint and calls JavaScript.
+// Floating point is not offered: the firmware must not ask for it.
 
 const TABLE = 0x100;
 const LOOK_UP = 0x40;
@@ -12,7 +14,9 @@ const FIRST_BREAKPOINT = 0xe0;
 // r0 = table of (code u16, address u16), r1 = code; returns the address, or 0 at the table's end.
 const LOOK_UP_CODE = [0x8802, 0x2a00, 0xd005, 0x428a, 0xd001, 0x3004, 0xe7f8, 0x8840, 0x4770, 0x2000, 0x4770];
 
-/** Puts the ROM in place; returns `(breakpoint) => true` where the breakpoint was one of the ROM's. */
+/**
+ * Puts the ROM in place; returns `(breakpoint) => true` where the breakpoint was one of the ROM's.
+ */
 export function installRom(rp, { flashBusy = () => {} } = {}) {
   const { core } = rp;
   const r = core.registers;

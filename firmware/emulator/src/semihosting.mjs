@@ -1,12 +1,15 @@
-// A computer behind the debugger: Arm's semihosting calls for the bench program, whose files stay in memory here.
-// Source: Arm, "Semihosting for AArch32 and AArch64".
+// A computer behind the debugger: Arm's semihosting calls for the bench program, whose files stay
+// in memory here. Source: Arm, "Semihosting for AArch32 and AArch64".
 
 const CALLS = { OPEN: 0x01, CLOSE: 0x02, WRITE: 0x05, GET_CMDLINE: 0x15, EXIT: 0x18 };
 const SEMIHOSTING = 0xab;
 /** The bench's own: instructions so far in r0, cycles in r1. */
 const CLOCK = 0xc0;
 
-/** Runs the bench program with `line` as its command line; gives what it printed and the files it made. */
+/**
+ * Runs the bench program with `line` as its command line; gives what it printed and the files it
+ * made.
+ */
 export function runBench(machine, line) {
   const files = new Map();
   const handles = [];

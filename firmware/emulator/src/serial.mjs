@@ -1,4 +1,4 @@
-// The far ends of the instrument's two ports: a UART cable, and a computer with the USB cable in.
+// The other ends of the instrument's two ports: a UART cable, and a computer with the USB cable in.
 import { createSetupPacket, DataDirection, SetupRecipient, SetupType, USBCDC } from 'rp2040js';
 
 /** Collects lines with the time of their end, and lets a person type. */
@@ -20,10 +20,10 @@ class Lines {
     this.onBytes?.(bytes);
   }
 
-  /** What was said since `count` lines ago, as one text. */
+  /** The output after the first `count` lines, as one text. */
   textSince(count) { return this.lines.slice(count).map(({ text }) => text).join('\n'); }
 
-  /** Types a line, runs `us`, and gives what was said meanwhile. */
+  /** Types a line, runs `us`, and returns the output meanwhile. */
   ask(line, us = 300_000) {
     const before = this.lines.length;
     this.type(`${line}\r\n`);
@@ -83,14 +83,16 @@ export class UsbComputer extends Lines {
     const host = new USBCDC(usb);
     this.host = host;
     this.openForReading = null;
-    // The emulator's computer asked the device instead of the interface to open the port, which a device may refuse.
+    // The emulator's computer asked the device instead of the interface to open the port, which a
+    // device may refuse.
     host.cdcSetControlLineState = (state = OPEN) => {
       usb.sendSetupPacket(lineState(state));
       host.initialized = true;
     };
     host.onSerialData = (bytes) => this.take(bytes);
-    // The emulator took a buffer from the program at once, full or not, and answered with nothing, again and again. A real
-    // computer takes its time: the buffer stays the controller's (AVAILABLE, bit 10 of its control word) until bytes came.
+    // The emulator took a buffer from the program at once, full or not, and answered with nothing,
+    // again and again. A real computer takes its time: the buffer stays the controller's
+    // (AVAILABLE, bit 10 of its control word) until bytes came.
     const control = (endpoint) => 0x84 + 8 * endpoint;
     const available = (endpoint, on) => {
       const word = machine.rp.usbDPRAMView.getUint32(control(endpoint), true);

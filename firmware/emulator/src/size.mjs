@@ -12,7 +12,8 @@ export function flashBytes(path) {
 
 /** Where static memory ends: `{ bytes, end }`. The stack has the rest. */
 export function staticRam(path) {
-  // Sections, since memory that is only set aside has no segment to load. Source: System V ABI, "section header".
+  // Sections, since memory that is only set aside has no segment to load. Source: System V ABI,
+  // "section header".
   const file = readFileSync(path);
   const [table, size, count] = [file.readUInt32LE(32), file.readUInt16LE(46), file.readUInt16LE(48)];
   let [bytes, end] = [0, 0x20000000];
@@ -26,7 +27,8 @@ export function staticRam(path) {
 }
 
 /**
- * Names of all functions that can be reached from `roots` (parts of names) by direct calls and jumps on a Cortex-M0+ (Thumb
+ * Names of all functions that can be reached from `roots` (parts of names) by direct calls and
+ * jumps on a Cortex-M0+ (Thumb
  * BL and B.W have the one 32-bit form). Calls through pointers are not seen.
  */
 export function reachable(path, roots) {

@@ -5,7 +5,8 @@ import { writeFileSync } from 'node:fs';
 const SILENCE_US = 1e6 / 70;
 
 /**
- * Beeps in the edges of a square wave: `[{ startUs, endUs, periods: [us, ...] }]`, `endUs` being the last falling edge.
+ * Beeps in the edges of a square wave: `[{ startUs, endUs, periods: [us, ...] }]`, `endUs` being
+ * the last falling edge.
  */
 export function beeps(edges) {
   const found = [];
@@ -35,7 +36,10 @@ export function pitchHz({ periods }) {
 
 export const cents = (a, b) => 1200 * Math.log2(a / b);
 
-/** Collects a pin's edges as 16-bit samples: each is the share of its time that the pin was high, less the mean (a speaker hears no DC). */
+/**
+ * Collects a pin's edges as 16-bit samples: each is the share of its time that the pin was high,
+ * less the mean (a speaker hears no DC).
+ */
 export class Recorder {
   constructor(pin, rateHz = 48_000) {
     Object.assign(this, { pin, rateHz, samples: [], high: false, sinceUs: 0, filled: 0, mean: 0 });

@@ -1,4 +1,4 @@
-// The functions of an ELF file, to say where the processor is.
+// The functions of an ELF file, to show where the processor is.
 import { readFileSync } from 'node:fs';
 
 /** `[{ name, from, to }]`, sorted by address; names as the compiler mangles them. */

@@ -2,8 +2,10 @@
 import { readFileSync } from 'node:fs';
 
 /**
- * Reads a CSV trace with `time_s` or `time_us`, `static_pa`, and where it has them `te_pa` and `dynamic_pa`; times begin at zero.
- * Gives `[{ us, staticPa, tePa?, dynamicPa? }]`. The bench (`chirrup replay`) reads more kinds of file; this one needs only these.
+ * Reads a CSV trace with `time_s` or `time_us`, `static_pa`, and where it has them `te_pa` and
+ * `dynamic_pa`; times begin at zero.
+ * Gives `[{ us, staticPa, tePa?, dynamicPa? }]`. The bench (`chirrup replay`) reads more kinds of
+ * file; this one needs only these.
  */
 export function readTrace(path) {
   const lines = readFileSync(path, 'utf8').split(/\r?\n/);

@@ -1,4 +1,5 @@
-// Beeps in a WAV file of the bench: the same shape as src/sound.mjs finds in edges, by the zero crossings of the wave.
+// Beeps in a WAV file of the bench: the same shape as src/sound.mjs finds in edges, by the zero
+// crossings of the wave.
 import { readFileSync } from 'node:fs';
 
 /** Zero crossings further apart than this belong to two beeps. */

@@ -60,7 +60,7 @@ test('a program that hangs is started again by the watchdog, and says so', () =>
   assert.match(bench.uart.ask('version'), /chirrup/);
 });
 
-test('a fault silences the speaker at once, and its reason is told after the start that follows', () => {
+test('a fault silences the speaker at once, and its reason is reported after the next start', () => {
   const bench = new Bench(fromHeights([[0, 500], [1, 500], [20, 538]]));
   bench.machine.run(6e6);
   while (!bench.speaker.high) bench.machine.run(100);

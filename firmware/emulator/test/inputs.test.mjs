@@ -68,7 +68,7 @@ test('mode held for long switches the log on', () => {
   assert.match(bench.uart.textSince(before), /^time_us,static_pa/m);
 });
 
-test('a battery that runs low is told once, sounded, and shown', () => {
+test('a low battery is reported once, sounded, and shown', () => {
   const bench = new Bench(CLIMB, { volts: 4.0 });
   bench.machine.run(5e6);
   assert.doesNotMatch(bench.uart.textSince(0), /battery/);

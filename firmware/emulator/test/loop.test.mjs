@@ -1,4 +1,5 @@
-// The loop closed: what the instrument plays is what the bench plays for the samples that the instrument logged.
+// The loop closed: what the instrument plays is what the bench plays for the samples that the
+// instrument logged.
 import assert from 'node:assert/strict';
 import { before, test } from 'node:test';
 import { Bench } from '../src/bench.mjs';
@@ -42,7 +43,10 @@ test('a climb beeps and a sink sounds on, at the pitches of the law', () => {
   assert.ok(sink && pitchHz(sink) > 300 && pitchHz(sink) < 370, 'a steady low tone while it sinks');
 });
 
-/** Pairs of beeps, the instrument's and the bench's, in the instrument's time; a beep that the end cuts off is left out. */
+/**
+ * Pairs of beeps, the instrument's and the bench's, in the instrument's time; a beep that the end
+ * cuts off is left out.
+ */
 function pairs() {
   const start = Number(logged.find(isRow).split(',')[0]);
   const moved = (beep) => ({ ...beep, startUs: beep.startUs + start, endUs: beep.endUs + start });
@@ -107,7 +111,7 @@ test('the log replays to the readings that the instrument had', () => {
   assert.ok(times.slice(1).every((us, i) => Math.abs(us - times[i] - 20_000) < 200), 'a sample every 20 ms');
 });
 
-test('both ports tell the same rows', () => {
+test('both ports send the same rows', () => {
   const sent = new Set(logged.filter(isRow));
   const rows = usb.filter(isRow);
   assert.ok(rows.length > 1200, `${rows.length} rows on USB`);

@@ -14,19 +14,19 @@ function same(name, digests, count) {
   assert.equal(digests.length, count);
   const first = digests.findIndex((digest, sample) => digest !== reference[sample]);
   if (first >= 0) {
-    assert.fail(`${name} differs first at sample ${first}; this computer says of it:\n${shown(first)}`);
+    assert.fail(`${name} differs first at sample ${first}; this computer gives:\n${shown(first)}`);
   }
 }
 
-test('WebAssembly says the same of every sample, to the last bit', () => {
+test('WebAssembly gives the same result for every sample, to the last bit', () => {
   same('WebAssembly', webAssembly(SAMPLES), SAMPLES);
 });
 
-test('a Cortex-M4F says the same of every sample, to the last bit', needsQemu(), () => {
+test('a Cortex-M4F gives the same result for every sample, to the last bit', needsQemu(), () => {
   same('the Cortex-M4F', m4f(`parity ${SAMPLES}`).digests, SAMPLES);
 });
 
-test('a Cortex-M0+ says the same of every sample, to the last bit', () => {
+test('a Cortex-M0+ gives the same result for every sample, to the last bit', () => {
   same('the Cortex-M0+', m0plus(`parity ${SAMPLES_M0PLUS}`).digests, SAMPLES_M0PLUS);
 });
 
@@ -36,7 +36,10 @@ test('one wrong bit in one sample is found, and the sample is named', () => {
   assert.throws(() => same('a broken processor', wrong, SAMPLES), /a broken processor differs first at sample 777/);
 });
 
-/** Without QEMU this is skipped on a developer's machine, and a failure where CHIRRUP_REQUIRE_ALL is set. */
+/**
+ * Without QEMU this is skipped on a developer's machine, and a failure where CHIRRUP_REQUIRE_ALL is
+ * set.
+ */
 function needsQemu() {
   const skip = !hasQemu() && !process.env.CHIRRUP_REQUIRE_ALL;
   return { skip: skip && 'qemu-system-arm is not installed' };

@@ -1,4 +1,5 @@
-// A barometer that is absent, lost, back, frozen, or on a bus that is held down: the instrument says so, is silent, and goes on.
+// A barometer that is absent, lost, back, frozen, or on a bus that is held down: the instrument
+// says so, is silent, and goes on.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { Bench } from '../src/bench.mjs';
@@ -6,7 +7,10 @@ import { Ms5611 } from '../src/ms5611.mjs';
 import { beeps, cents, pitchHz } from '../src/sound.mjs';
 import { at, fromHeights } from '../src/trace.mjs';
 
-/** Three notes of a quarter of a second that fall, by a major third each: the core's fault call (core/src/sound/fault.rs). */
+/**
+ * Three notes of a quarter of a second that fall, by a major third each: the core's fault call
+ * (core/src/sound/fault.rs).
+ */
 const FAULT_HZ = [373.3, 298.7, 238.9];
 /** Up at 2 m/s from the third second on. */
 const CLIMB = fromHeights([[0, 500], [3, 500], [40, 574]]);
@@ -21,7 +25,7 @@ function faultsSounded(bench, fromUs) {
 const climbBeeps = (bench, fromUs, toUs) => beeps(bench.speaker.edges)
   .filter((beep) => beep.startUs >= fromUs && beep.endUs < toUs && beep.periods.length > 20 && pitchHz(beep) > 800).length;
 
-test('absent at the start: told, sounded, and found when it is plugged in', () => {
+test('absent at the start: reported, sounded, and found when it is plugged in', () => {
   const bench = new Bench(CLIMB);
   bench.barometer.absent = true;
   bench.machine.run(9e6);
@@ -66,7 +70,7 @@ test('a device that lost count is clocked free, and not a second of the climb is
   assert.ok(climbBeeps(bench, 8e6, 12e6) >= 13, `${climbBeeps(bench, 8e6, 12e6)} beeps`);
 });
 
-test('a short circuit of the bus is told, and the rest of the instrument lives', () => {
+test('a short circuit of the bus is reported, and the rest of the instrument works', () => {
   const bench = new Bench(CLIMB);
   bench.machine.run(5e6);
   bench.wires.jam(Infinity);
@@ -81,8 +85,9 @@ test('a short circuit of the bus is told, and the rest of the instrument lives',
   assert.ok(climbBeeps(bench, 17e6, 20e6) > 5);
 });
 
-test('a second barometer on a total-energy probe takes the stick out of the reading', () => {
-  // The glider pulls up from 40 to 25 m/s within four seconds in still air: 50 m higher, and no energy gained.
+test('a second barometer on a total-energy probe removes pitch inputs from the reading', () => {
+  // The glider pulls up from 40 to 25 m/s within four seconds in still air: 50 m higher, and no
+  // energy gained.
   const flight = fromHeights([[0, 500], [8, 500], [12, 550], [20, 550]]);
   const probe = fromHeights([[0, 582], [20, 582]]);
   const readings = (second) => {

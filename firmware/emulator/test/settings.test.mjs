@@ -1,4 +1,4 @@
-// Settings: changed, saved, and whole whatever happens to the power.
+// Settings: changed, saved, and intact after any power cut.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { Bench } from '../src/bench.mjs';
@@ -20,7 +20,7 @@ test('saved settings are there after a power cut, unsaved ones are not', () => {
   assert.equal(response(bench), 0.6);
 });
 
-test('a value out of range is refused in words, and nothing changes', () => {
+test('a value out of range is rejected with a reason, and nothing changes', () => {
   const bench = new Bench(STILL);
   bench.machine.run(500_000);
   assert.match(bench.uart.ask('response_s = 70'), /error: .*response_s.*0\.1.*10/);
@@ -53,7 +53,7 @@ test('power cut anywhere in a save leaves the old settings or the new', () => {
   assert.deepEqual([...seen].sort(), ['new', 'old']);
 });
 
-test('damaged settings give the defaults, and that is told', () => {
+test('damaged settings give the defaults, and that is reported', () => {
   const bench = new Bench(STILL);
   bench.machine.run(300_000);
   bench.uart.ask('response_s = 0.6', 100_000);

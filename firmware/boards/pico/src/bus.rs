@@ -1,4 +1,4 @@
-//! The sensors' bus: carries out what the instrument asks for.
+//! The sensors' bus: carries out the instrument's transactions.
 
 use crate::shared::{Shared, now};
 use chirrup_firmware::bus::{BusFault, BusStep, run_async};
@@ -15,7 +15,7 @@ bind_interrupts!(struct Interrupts {
 
 /// The longest transaction takes 0.6 ms at this speed.
 const BUS_HZ: u32 = 400_000;
-/// A transaction that takes so long never ends.
+/// A transaction that takes this long never ends.
 const LIMIT: Duration = Duration::from_millis(5);
 
 /// The bus and its two lines.
@@ -28,7 +28,7 @@ pub struct Wires {
     pub sda: Peri<'static, PIN_4>,
 }
 
-/// Serves the instrument's bus for ever; the controller is set up anew after each recovery.
+/// Serves the instrument's bus forever; the controller is set up again after each recovery.
 #[embassy_executor::task]
 pub async fn serve(instrument: Shared, mut wires: Wires) {
     loop {

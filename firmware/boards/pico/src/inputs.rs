@@ -10,7 +10,7 @@ use embassy_rp::watchdog::Watchdog;
 use embassy_time::{Duration, Ticker};
 
 const EVERY: Duration = Duration::from_millis(10);
-/// Turns between looks at the battery.
+/// Loop turns between battery readings.
 const BATTERY_EVERY: u32 = 10;
 /// Long against the erasing of a sector of flash (0.4 s at most, W25Q16JV data sheet, from memory).
 const PATIENCE: Duration = Duration::from_millis(1_000);
@@ -40,7 +40,7 @@ impl Battery {
     }
 }
 
-/// Watches for ever.
+/// Runs forever.
 #[embassy_executor::task]
 pub async fn watch(
     instrument: Shared,

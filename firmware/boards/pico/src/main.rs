@@ -11,8 +11,8 @@
 //! | GP0, GP1 | UART TX and RX, 115200 baud |
 //! | USB | serial port |
 //!
-//! Each of the instrument's needs is a small task; they share it on one thread, and none holds it
-//! while it waits.
+//! Each job is a small task; the tasks share the instrument on one thread, and none holds it while
+//! waiting.
 
 #![no_std]
 #![no_main]
@@ -68,11 +68,11 @@ async fn main(spawner: Spawner) {
     start(spawner, usb::carry(instrument, board.USB));
 }
 
-/// The instrument in its place. A function of its own, so that what it takes of the stack is given
-/// back before the tasks run.
+/// Builds the instrument in place. A separate function, so that its stack is freed before the tasks
+/// run.
 #[inline(never)]
 fn begin(boot: Boot) -> Shared {
-    // The store gives settings that build, the defaults at the worst.
+    // The store returns usable settings, or else the defaults.
     let Ok(checked) = boot.check() else { panic!("the settings cannot be built") };
     INSTRUMENT.init_with(|| RefCell::new(Instrument::begin(checked)))
 }

@@ -9,13 +9,13 @@ use embassy_rp::flash::{Blocking, ERASE_SIZE, Flash};
 use embassy_rp::peripherals::FLASH;
 use embassy_time::Timer;
 
-/// A Pico's; the larger flash of a Pico 2 is used no further.
+/// Size of a Pico's flash; the rest of a Pico 2's larger flash is not used.
 const SIZE: usize = 2 * 1024 * 1024;
 /// Kept free of program by memory.x.
 const SETTINGS: Range<u32> = (SIZE - 4 * ERASE_SIZE) as u32..SIZE as u32;
 
-/// The flash as the store wants it. Reading is quick; writing stops the processor, some
-/// milliseconds at a time, while the timer goes on with the tone that it has.
+/// The flash as the store needs it. Reading is quick; writing stops the processor for some
+/// milliseconds at a time, while the timer continues the present tone.
 pub type Memory = BlockingAsync<Flash<'static, FLASH, Blocking, SIZE>>;
 
 /// The flash.
@@ -23,12 +23,12 @@ pub fn flash(flash: Peri<'static, FLASH>) -> Memory {
     BlockingAsync::new(Flash::new_blocking(flash))
 }
 
-/// What was saved.
+/// The saved settings.
 pub async fn load(flash: &mut Memory) -> Loaded {
     store::load(flash, SETTINGS).await
 }
 
-/// Saves whenever the instrument asks for it.
+/// Saves whenever the instrument requests it.
 #[embassy_executor::task]
 pub async fn keep(instrument: Shared, mut flash: Memory) {
     loop {

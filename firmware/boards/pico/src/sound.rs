@@ -22,8 +22,8 @@ pub fn output(timer: Peri<'static, PWM_SLICE7>, pin: Peri<'static, PIN_14>) -> P
     Pwm::new_output_a(timer, pin, config(1, Pulse { top: SILENT_TOP, compare: 0 }))
 }
 
-/// Sounds for ever; the core's arithmetic for the timer has 125 MHz on a Pico and 150 MHz on a Pico
-/// 2 to divide, which are enough.
+/// Plays forever; the core's arithmetic for the timer has 125 MHz on a Pico and 150 MHz on a Pico 2
+/// to divide, which are enough.
 #[embassy_executor::task]
 pub async fn make(instrument: Shared, mut output: Pwm<'static>) {
     let Some(timer) = PwmTimer::new(clk_sys_freq(), MOST_DIVIDER) else {

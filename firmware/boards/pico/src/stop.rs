@@ -1,4 +1,4 @@
-//! When the program cannot go on: silence at once, the reason kept, and a fresh start.
+//! When the program cannot continue: silence at once, keep the reason, and restart.
 
 use chirrup_firmware::panic_record::{PanicRecord, SIZE};
 use core::fmt::Display;
@@ -10,11 +10,11 @@ use embassy_rp::Peripherals;
 use embassy_rp::gpio::{Level, Output};
 use embassy_rp::watchdog::Watchdog;
 
-/// Memory that the start-up code leaves alone, so that it lasts through a reset.
+/// Memory that the start-up code does not touch, so that it survives a reset.
 #[unsafe(link_section = ".uninit.panic")]
 static mut KEPT: MaybeUninit<[u8; SIZE]> = MaybeUninit::uninit();
 
-/// The reason of the last stop, if there was one; it is told once.
+/// The reason of the last stop, if there was one; it is returned once.
 pub fn take_record() -> Option<PanicRecord> {
     // SAFETY: called once, before anything else runs; any bytes are bytes, and the record knows its
     // own by a checksum.

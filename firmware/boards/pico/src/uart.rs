@@ -15,7 +15,7 @@ bind_interrupts!(struct Interrupts {
 });
 
 const BAUD: u32 = 115_200;
-/// So long may what is to be sent wait; the buffer below holds what the line carries in 22 ms.
+/// Longest wait before sending; the buffer below holds what the line carries in 22 ms.
 const LOOK_EVERY_MS: u64 = 10;
 
 static OUT: ConstStaticCell<[u8; 256]> = ConstStaticCell::new([0; 256]);
@@ -32,8 +32,8 @@ pub fn port(
     BufferedUart::new(uart, tx, rx, Interrupts, OUT.take(), IN.take(), config)
 }
 
-/// Carries bytes both ways for ever. Nobody can tell when a cable is plugged in, so the port counts
-/// as open from the start.
+/// Carries bytes both ways forever. A plugged-in cable cannot be detected, so the port counts as
+/// open from the start.
 #[embassy_executor::task]
 pub async fn carry(instrument: Shared, port: BufferedUart) {
     let (mut tx, mut rx) = port.split();
@@ -44,7 +44,7 @@ pub async fn carry(instrument: Shared, port: BufferedUart) {
             let count = instrument.borrow_mut().transmit(Port::Uart, &mut bytes);
             match bytes.get(..count) {
                 None | Some([]) => Timer::after_millis(LOOK_EVERY_MS).await,
-                // What cannot be sent is lost; there is no one to tell.
+                // Bytes that cannot be sent are lost; there is nowhere to report it.
                 Some(bytes) => drop(tx.write_all(bytes).await),
             }
         }
@@ -52,8 +52,7 @@ pub async fn carry(instrument: Shared, port: BufferedUart) {
     let receive = async {
         let mut bytes = [0; 32];
         loop {
-            // A byte that came wrong is left out; the line it was in will not be understood, and
-            // that is said.
+            // A damaged byte is dropped; its line then gives an error answer.
             if let Ok(count) = rx.read(&mut bytes).await {
                 instrument.borrow_mut().receive(Port::Uart, bytes.get(..count).unwrap_or_default());
             }

@@ -16,19 +16,19 @@ bind_interrupts!(struct Interrupts {
     USBCTRL_IRQ => InterruptHandler<USB>;
 });
 
-/// Vendor and product that pid.codes sets aside for tests (from memory): ours to use at a bench,
-/// not to sell with.
+/// Vendor and product that pid.codes sets aside for tests (from memory): we may use them on a
+/// bench, not in a product for sale.
 const VENDOR: u16 = 0x1209;
 const PRODUCT: u16 = 0x0001;
-/// Full-speed bulk packets hold 64 bytes; one less is never mistaken for a part of something
-/// longer.
+/// Full-speed bulk packets hold 64 bytes; a shorter one is never taken for part of a longer
+/// transfer.
 const PACKET: u16 = 64;
 const SENT_AT_ONCE: usize = 63;
 const LOOK_EVERY_MS: u64 = 5;
 
 type Bus = Driver<'static, USB>;
 
-/// What the USB stack builds its descriptors and answers in.
+/// Buffers of the USB stack for descriptors and answers.
 struct Memory {
     descriptor: [u8; 128],
     control: [u8; 64],
@@ -37,7 +37,7 @@ struct Memory {
 
 static MEMORY: StaticCell<Memory> = StaticCell::new();
 
-/// Carries bytes both ways for ever, through any number of pluggings.
+/// Carries bytes both ways forever, through any number of reconnections.
 #[embassy_executor::task]
 pub async fn carry(instrument: Shared, usb: Peri<'static, USB>) {
     let mut config = Config::new(VENDOR, PRODUCT);
@@ -64,8 +64,8 @@ pub async fn carry(instrument: Shared, usb: Peri<'static, USB>) {
     join3(device.run(), send, receive).await;
 }
 
-/// Sends until the cable is pulled. A port that nobody has opened is sent nothing, or it would
-/// begin with old lines.
+/// Sends until the cable is pulled. Nothing is sent to a port that is not open, or it would begin
+/// with old lines.
 async fn send(instrument: Shared, port: &mut Sender<'static, Bus>) -> Result<(), EndpointError> {
     let (mut bytes, mut open) = ([0; SENT_AT_ONCE], false);
     loop {

@@ -1,4 +1,4 @@
-//! What a sample and a control tick cost, by kind of flight, on average and at worst.
+//! Cost of a sample and of a control tick, by kind of flight, mean and worst.
 //!
 //! A line is `machine flight what unit mean worst`; `firmware/cost.sh` makes the table of them.
 
@@ -9,13 +9,13 @@ use chirrup_parity::air::{Air, Equipment};
 use core::fmt::Write;
 use core::hint::black_box;
 
-/// Samples before the measuring begins: the filter has settled.
+/// Samples before measuring begins, so that the filter has settled.
 const BEFORE: u32 = machine::MEASURED / 4;
 /// Samples measured.
 const MEASURED: u32 = machine::MEASURED;
 const TICKS_A_SAMPLE: u32 = 20_000 / TICK.0 as u32;
 
-/// Many measurements of one thing.
+/// Many measurements of one quantity.
 #[derive(Default)]
 struct Tally {
     count: u32,
@@ -33,7 +33,7 @@ impl Tally {
         self.most.cycles = self.most.cycles.max(work.cycles);
     }
 
-    /// Writes the tally less what looking at the clock itself takes.
+    /// Writes the result less the cost of reading the clock.
     fn lines(&self, flight: &str, what: &str, looking: &Tally) {
         let mean = |sum: u64, empty: u64| {
             (sum / u64::from(self.count)).saturating_sub(empty / u64::from(looking.count))

@@ -1,7 +1,7 @@
 //! The clock of each machine: work done so far, in instructions, and on the Cortex-M0+ in processor
 //! cycles.
 
-/// Work done between two looks at the clock.
+/// Work between two readings of the clock.
 #[derive(Clone, Copy, Default)]
 pub struct Work {
     /// Instructions.
@@ -26,7 +26,7 @@ mod clock {
     use core::arch::asm;
 
     pub const NAME: &str = "m0plus";
-    /// Samples that are measured: as many as one cares to wait for, at 3 ms each.
+    /// Samples measured: limited by the time, 3 ms each.
     pub const MEASURED: u32 = 600;
 
     pub fn start() {}

@@ -1,13 +1,11 @@
-//! The Chirrup core on a small processor that is not there: the same bits as elsewhere, and what
-//! they cost.
+//! The Chirrup core on a simulated small processor: checks for equal bits, and measures the cost.
 //!
 //! One program, two machines: a Cortex-M4F in QEMU (`mps2-an386`), and the Cortex-M0+ of an RP2040
-//! in `firmware/emulator`, which answers the same semihosting calls. The command line says what to
-//! do:
+//! in `firmware/emulator`, which answers the same semihosting calls. The command line selects:
 //!
 //! ```text
-//! parity SAMPLES     digests of the made-up flight into the file digests.bin, four bytes a sample
-//! cost               what a sample and a control tick cost, one line each
+//! parity SAMPLES     digests of the invented flight into the file digests.bin, four bytes a sample
+//! cost               cost of a sample and of a control tick, one line each
 //! ```
 
 #![no_std]
@@ -26,7 +24,7 @@ use cortex_m_rt::entry;
 #[cfg(not(target_abi = "eabihf"))]
 chirrup_softfloat::routines!();
 
-/// Digests are handed over in pieces of so many samples.
+/// Digests are written in blocks of this many samples.
 const BLOCK: usize = 256;
 
 #[entry]

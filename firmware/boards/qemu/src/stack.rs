@@ -1,14 +1,14 @@
-//! How deep the stack goes: paint it, run, and see how much of the paint is left.
+//! Stack depth: fill the stack with a pattern, run, and see how much of the pattern is left.
 
 use cortex_m::register::msp;
 
 const PAINT: u32 = 0x5EED_BEAD;
-/// So many words are painted.
+/// Number of words filled.
 const WORDS: usize = 4_096;
-/// The words next to the stack pointer are left alone: the painter's own frame.
+/// The words next to the stack pointer are skipped: they are this function's own frame.
 const SPARED: usize = 64;
 
-/// Bytes of stack that `run` uses below its caller's frame; not told apart below 256.
+/// Bytes of stack that `run` uses below its caller's frame; values below 256 are not resolved.
 #[inline(never)]
 pub fn depth(run: impl FnOnce()) -> usize {
     let top = msp::read() as usize as *mut u32;

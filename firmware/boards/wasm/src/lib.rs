@@ -1,4 +1,4 @@
-//! The made-up flight on WebAssembly: `start`, then `digest` once a sample.
+//! The invented flight on WebAssembly: `start`, then `digest` once a sample.
 
 #![no_std]
 
@@ -12,7 +12,7 @@ unsafe impl Sync for OneThread {}
 
 static FLEET: OneThread = OneThread(RefCell::new(None));
 
-/// Begins the flight anew; 1 where that worked.
+/// Restarts the flight; 1 on success.
 #[unsafe(no_mangle)]
 pub extern "C" fn start() -> u32 {
     let fleet = Fleet::new().ok();
@@ -21,7 +21,7 @@ pub extern "C" fn start() -> u32 {
     begun
 }
 
-/// Takes a sample and gives the digest of everything said so far; 0 before `start`.
+/// Takes a sample and returns the digest of all outputs so far; 0 before `start`.
 #[unsafe(no_mangle)]
 pub extern "C" fn digest() -> u32 {
     FLEET.0.borrow_mut().as_mut().map_or(0, |fleet| {
