@@ -315,7 +315,7 @@ fn a_frozen_sensor_is_silent_and_warns() {
 }
 
 #[test]
-fn a_stuck_bus_is_freed_and_a_short_circuit_is_reported() {
+fn a_stuck_bus_is_freed_and_a_short_is_reported() {
     let mut bench = Bench::climbing(2.0);
     bench.run(20.0);
     bench.bus.is_stuck = true;

@@ -487,9 +487,7 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "the fault call: three falling notes, after 5 s",
         shown: "wrong identity, with the number",
         recovers: "looked for again every half second",
-        tests: &[
-            "firmware/src/sampler/tests.rs::a_spoilt_calibration_and_a_wrong_identity_are_named",
-        ],
+        tests: &["firmware/src/sampler/tests.rs::a_bad_calibration_and_a_wrong_identity_are_named"],
         ..BOARD
     },
     Entry {
@@ -500,8 +498,8 @@ pub const CATALOGUE: &[Entry] = &[
         shown: "bad calibration",
         recovers: "looked for again every half second",
         tests: &[
-            "firmware/src/sampler/tests.rs::a_spoilt_calibration_and_a_wrong_identity_are_named",
-            "firmware/src/ms5611/prom.rs::a_line_held_low_or_high_is_no_calibration",
+            "firmware/src/sampler/tests.rs::a_bad_calibration_and_a_wrong_identity_are_named",
+            "firmware/src/ms5611/prom.rs::a_line_held_low_or_high_gives_no_calibration",
         ],
         ..BOARD
     },
@@ -531,8 +529,8 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "nine clocks and a stop; with a short circuit, tried twice a second",
         tests: &[
             "firmware/src/sampler/tests.rs::a_stuck_bus_is_clocked_free",
-            "firmware/src/sampler/tests.rs::a_short_circuit_is_tried_twice_a_second_and_told",
-            "firmware/src/instrument/tests.rs::a_stuck_bus_is_freed_and_a_short_circuit_is_told",
+            "firmware/src/sampler/tests.rs::a_short_circuit_is_retried_twice_a_second_and_reported",
+            "firmware/src/instrument/tests.rs::a_stuck_bus_is_freed_and_a_short_is_reported",
         ],
         ..BOARD
     },
@@ -605,7 +603,7 @@ pub const CATALOGUE: &[Entry] = &[
              nothing_that_comes_in_at_a_port_panics_or_stops_the_answers",
             "firmware/src/console.rs::\
              a_line_too_long_or_not_text_costs_one_answer_and_no_other_line",
-            "firmware/src/console.rs::input_that_comes_too_fast_is_told_and_not_half_obeyed",
+            "firmware/src/console.rs::input_too_fast_is_reported_and_not_partly_executed",
         ],
         ..BOARD
     },
@@ -619,7 +617,7 @@ pub const CATALOGUE: &[Entry] = &[
         tests: &[
             "firmware/src/instrument/tests.rs::\
              the_watchdog_is_fed_only_while_both_the_bus_and_the_sound_live",
-            "firmware/src/panic_record.rs::a_reason_comes_back_as_it_went_in_one_line",
+            "firmware/src/panic_record.rs::a_reason_is_read_back_in_one_line",
         ],
         ..BOARD
     },
