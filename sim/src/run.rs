@@ -19,6 +19,7 @@ use crate::time::Moment;
 use crate::trace::columns::ColumnMap;
 use crate::trace::{self, Item, Trace};
 use chirrup_core::Micros;
+use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Everything a replay needs to know.
@@ -101,22 +102,29 @@ pub fn replay(
     }
     drop(progress);
     check_something_was_used(&summary, options)?;
-    let mut sealed = Vec::new();
     let mut notes = trace.notes();
     notes.extend(chain.iter().flat_map(Chain::notes));
-    if let Some(utc_s) = trace.utc_start_s() {
-        watcher.time_zero_is(utc_s);
-    }
+    trace.utc_start_s().iter().for_each(|utc_s| watcher.time_zero_is(*utc_s));
+    let places = finish(outputs, trace.utc_start_s(), &mut notes)?;
+    summary.finish(trace.as_ref(), notes, places);
+    Ok(summary)
+}
+
+/// Completes all outputs and gives them their names; `utc_s` is the UTC of the trace's time zero.
+fn finish(
+    outputs: Vec<Box<dyn Output + '_>>,
+    utc_s: Option<f64>,
+    notes: &mut Vec<String>,
+) -> Result<Vec<PathBuf>> {
+    let mut sealed = Vec::new();
     for mut output in outputs {
-        if let Some(utc_s) = trace.utc_start_s() {
+        if let Some(utc_s) = utc_s {
             output.time_zero_is(utc_s);
         }
         notes.extend(output.notes());
         sealed.extend(output.finish()?);
     }
-    let places = place_all(sealed)?;
-    summary.finish(trace.as_ref(), notes, places);
-    Ok(summary)
+    place_all(sealed)
 }
 
 /// The faults that were asked for; UTC times become the trace's, which it knows once its first

@@ -143,6 +143,10 @@ mod tests {
             "pub struct C; mod inner { use crate::a::A; }",
             "pub struct C; mod inner { use super::super::a::A; }",
             "use crate::a::*; pub struct C;",
+            "use crate::*; pub struct C(a::A);",
+            "pub struct C { #[serde(serialize_with = \"crate::a::f\")] c: u8 }",
+            "use crate::a as z; pub struct C(z::A);",
+            "pub struct C; fn f() { <crate::a::A>::g(); }",
             "pub struct C; impl From<crate::a::A> for C {}",
         ] {
             let circles = found(&[

@@ -6,9 +6,10 @@
 //! file of the deepest module that the path names counts instead.
 //!
 //! Paths in code count as those in `use` lines do, wherever they begin with `crate`, `super`,
-//! `self`, a child module or an imported name; those inside macro calls too. A re-export is an
-//! import of the file that holds it. Left out are code under `#[cfg(test)]`, which may use what
-//! stands above it, visibilities such as `pub(in crate::output)`, and method calls, which name no
+//! `self`, a child module or an imported name; those inside macro calls and in the texts of
+//! attributes too. A re-export is an import of the file that holds it. Left out are code under
+//! `#[cfg(test)]`, which may use what stands above it, visibilities such as
+//! `pub(in crate::output)`, what a macro of the crate expands to, and method calls, which name no
 //! path.
 
 use proc_macro2::{TokenStream, TokenTree};
@@ -145,6 +146,12 @@ impl Imports {
                 || self.modules.contains_key(path))
     }
 
+    /// The module `name` that a `use other::*` brings into `module`.
+    fn module_by_glob(&self, module: &Module, name: &str) -> Option<Module> {
+        let mut brought = self.globs.get(module)?.iter().map(|origin| below(origin, name));
+        brought.find(|brought| self.modules.contains_key(brought))
+    }
+
     /// A path as written in `module`, from the crate's root; `None` where it leads out of the
     /// crate or names something of the file's own.
     fn rooted(&self, module: &Module, path: &[String]) -> Option<Vec<String>> {
@@ -154,7 +161,10 @@ impl Imports {
             "self" => module.clone(),
             "super" => module[..module.len().checked_sub(1)?].to_vec(),
             name if self.modules.contains_key(&below(module, name)) => below(module, name),
-            name => self.names.get(&(module.clone(), name.to_owned()))?.clone(),
+            name => match self.names.get(&(module.clone(), name.to_owned())) {
+                Some(origin) => origin.clone(),
+                None => self.module_by_glob(module, name)?,
+            },
         };
         for name in rest {
             match name.as_str() {
@@ -293,6 +303,18 @@ impl<'ast> Visit<'ast> for Reader<'_> {
     fn visit_macro(&mut self, item: &'ast Macro) {
         self.visit_path(&item.path);
         self.scan(item.tokens.clone());
+    }
+
+    /// `#[serde(serialize_with = "crate::output::text")]` names a path in a text.
+    fn visit_attribute(&mut self, attribute: &'ast Attribute) {
+        let syn::Meta::List(list) = &attribute.meta else { return };
+        for token in list.tokens.clone() {
+            if let TokenTree::Literal(text) = token {
+                let text = text.to_string();
+                let names = text.trim_matches('"').split("::").map(str::to_owned);
+                self.mention_if_long(&names.collect::<Vec<_>>());
+            }
+        }
     }
 
     fn visit_visibility(&mut self, _: &'ast Visibility) {}

@@ -35,6 +35,21 @@ impl Page<'_> {
                 "one word of letters, digits, - and _",
             );
         }
+        self.numbers(place, leg, scenario)?;
+        self.places(place, "towards_m", leg.towards_m.as_slice())?;
+        self.places(place, "patrol_m", leg.patrol_m.as_deref().unwrap_or_default())?;
+        if leg.patrol_m.as_ref().is_some_and(|places| places.len() < 2) {
+            return self.wrong(
+                place,
+                "patrol_m",
+                "less than two places",
+                "two or more, such as [[0, 900], [0, -900]]",
+            );
+        }
+        leg.circle.as_ref().map_or(Ok(()), |name| self.circle(place, name, leg, scenario))
+    }
+
+    fn numbers(&self, place: Place, leg: &Leg, scenario: &Scenario) -> Result<(), Wrong> {
         self.ranges(
             place,
             &[
@@ -64,33 +79,26 @@ impl Page<'_> {
         if leg.turn_deg.is_some() && leg.bank_deg == 0.0 {
             return self.wrong(place, "bank_deg", 0, "a bank to turn with, positive to the right");
         }
-        self.places(place, "towards_m", leg.towards_m.as_slice())?;
-        self.places(place, "patrol_m", leg.patrol_m.as_deref().unwrap_or_default())?;
-        if leg.patrol_m.as_ref().is_some_and(|places| places.len() < 2) {
+        Ok(())
+    }
+
+    fn circle(
+        &self,
+        place: Place,
+        name: &str,
+        leg: &Leg,
+        scenario: &Scenario,
+    ) -> Result<(), Wrong> {
+        if !scenario.thermal.iter().any(|thermal| thermal.name == name) {
+            return self.wrong(place, "circle", format!("{name:?}"), "the name of a [[thermal]]");
+        }
+        if leg.bank_deg.abs() < 5.0 {
             return self.wrong(
                 place,
-                "patrol_m",
-                "less than two places",
-                "two or more, such as [[0, 900], [0, -900]]",
+                "bank_deg",
+                leg.bank_deg,
+                "5 to 75 or -75 to -5 to circle with",
             );
-        }
-        if let Some(name) = &leg.circle {
-            if !scenario.thermal.iter().any(|thermal| thermal.name == *name) {
-                return self.wrong(
-                    place,
-                    "circle",
-                    format!("{name:?}"),
-                    "the name of a [[thermal]]",
-                );
-            }
-            if leg.bank_deg.abs() < 5.0 {
-                return self.wrong(
-                    place,
-                    "bank_deg",
-                    leg.bank_deg,
-                    "5 to 75 or -75 to -5 to circle with",
-                );
-            }
         }
         Ok(())
     }
