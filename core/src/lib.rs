@@ -24,8 +24,8 @@
 //! What the crate's root exports is all that an instrument or a bench needs: [`Settings`] make a
 //! [`Pipeline`]; [`Pipeline::step`] takes a [`Sample`] and gives a [`Reading`]; [`Pipeline::tick`]
 //! gives the [`Voice`] for the next 2 ms, which [`Waveform`] turns into samples of sound and
-//! [`PwmTimer`] into the registers of a timer. `core/examples` has both. [`stages`] has the stages by
-//! themselves, for a bench that measures one of them, and [`rows`] the settings as a table.
+//! [`PwmTimer`] into the registers of a timer. `core/examples` has both. [`stages`] has the stages
+//! by themselves, for a bench that measures one of them, and [`rows`] the settings as a table.
 //!
 //! Inside, folders follow the data, and each imports only from those before it (a test reads the
 //! imports):
@@ -37,8 +37,8 @@
 //! | `motion` | heights | vertical speed, averages, the climb, launched or not, netto |
 //! | `sound` | vertical speed | pitch, cadence, gate, level; samples or a timer's period |
 //!
-//! `reading` is what comes out, `settings` gathers every stage's settings, and `pipeline` is the one
-//! file that knows every stage.
+//! `reading` is what comes out, `settings` gathers every stage's settings, and `pipeline` is the
+//! one file that knows every stage.
 //!
 //! A hobby instrument's core: not certified, never the primary reference of a flight.
 

@@ -441,7 +441,9 @@ mod tests {
         }
 
         #[test]
-        fn results_do_not_depend_on_the_origin_of_time(origin in -1_000_000_000_000_i64..1_000_000_000_000) {
+        fn results_do_not_depend_on_the_origin_of_time(
+            origin in -1_000_000_000_000_i64..1_000_000_000_000,
+        ) {
             let run = |origin: i64| -> Vec<Reading> {
                 let (pipeline, mut state) = (default_pipeline(), PipelineState::default());
                 (0..300)

@@ -1,7 +1,7 @@
 //! All the settings: one group a stage, each with its own rows and ranges.
 //!
-//! A [`Settings`] is plain data. Fill it in, or set it by the names of its rows, as whatever reads a
-//! settings file does; then [`Settings::build`] checks it once and gives the pipeline that runs.
+//! A [`Settings`] is plain data. Fill it in, or set it by the names of its rows, as whatever reads
+//! a settings file does; then [`Settings::build`] checks it once and gives the pipeline that runs.
 
 use crate::air::altimeter::AltimeterSettings;
 use crate::air::energy::EnergySettings;

@@ -53,7 +53,8 @@ const CHAPTERS: [Chapter; 9] = [
         from_s: 302.0,
         to_s: 313.0,
         title: "dive in still air",
-        listen: "no more than the tone of fast flight, though the glider falls: height turned into speed is not lost",
+        listen: "no more than the tone of fast flight, though the glider falls: height turned into \
+                 speed is not lost",
     },
     Chapter {
         from_s: 313.0,

@@ -1,6 +1,7 @@
-//! The documents: links, names of files and commands in them, and their size.
+//! The documents: links, names of files and commands in them, their size, and the width of lines.
 
 mod commands;
+mod lines;
 mod links;
 mod pages;
 mod settings;

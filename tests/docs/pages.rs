@@ -32,8 +32,8 @@ fn code_spans(text: &str) -> Vec<String> {
         .collect()
 }
 
-/// The file of the project that a span names, if it looks like one: `core/src/sound/pwm.rs`, also with
-/// the name of a test behind it.
+/// The file of the project that a span names, if it looks like one: `core/src/sound/pwm.rs`, also
+/// with the name of a test behind it.
 fn named_file(span: &str) -> Option<&str> {
     let file = span.split("::").next().unwrap_or(span);
     let folder = file.split('/').next().unwrap_or("");

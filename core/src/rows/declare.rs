@@ -65,7 +65,9 @@ macro_rules! setting_entry {
         #[derive(Clone, Copy, Debug, PartialEq)]
         pub struct $name {
             $(
-                #[doc = concat!($what, "; ", stringify!($least), " to ", stringify!($most), " ", $unit, ".")]
+                #[doc = concat!(
+                    $what, "; ", stringify!($least), " to ", stringify!($most), " ", $unit, "."
+                )]
                 pub $field: f32,
             )+
         }
@@ -134,7 +136,10 @@ macro_rules! setting_group {
             $(
                 #[doc = $what]
                 ///
-                #[doc = concat!("Unit: ", $unit, ". `", stringify!($kind), "`, default `", stringify!($default), "`.")]
+                #[doc = concat!(
+                    "Unit: ", $unit, ". `", stringify!($kind), "`, default `",
+                    stringify!($default), "`."
+                )]
                 pub $field: $type,
             )+
         }

@@ -20,8 +20,8 @@ pub fn show(path: &Path, interrupted: &AtomicBool) -> Result<String> {
     Ok(talk::demand(&mut port, "settings", interrupted)?.join("\n") + "\n")
 }
 
-/// Makes the instrument at `path` use the settings of `file`: those not named at their defaults, but
-/// for those of the device, which stay as they are.
+/// Makes the instrument at `path` use the settings of `file`: those not named at their defaults,
+/// but for those of the device, which stay as they are.
 ///
 /// # Errors
 /// The file cannot be used, no instrument answers, or it refuses; its settings are then as before.

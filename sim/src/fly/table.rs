@@ -69,7 +69,8 @@ impl Table {
         };
         let name = &request.scenario.name;
         table.say(&format!(
-            "# {name}: made by chirrup fly from the scenario {}, seed {seed}. Glider, place and day are invented.\n\
+            "# {name}: made by chirrup fly from the scenario {}, seed {seed}. \
+             Glider, place and day are invented.\n\
              time_s,static_pa{columns}{truth}\n",
             Path::new(file).file_name().map_or(file.into(), |name| name.to_string_lossy())
         ))?;

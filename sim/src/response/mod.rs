@@ -11,8 +11,8 @@
 //! | [`trial`] | does all of it |
 //! | [`report`] | the figures, as JSON; `text` the same for people, [`picture`] drawn |
 //!
-//! The yardstick is the fixed filter of [`chirrup_core::stages::SteadyGains`]. It is the steady Kalman filter of
-//! a climb that wanders at random, so that no linear filter has less of `noise
+//! The yardstick is the fixed filter of [`chirrup_core::stages::SteadyGains`]. It is the steady
+//! Kalman filter of a climb that wanders at random, so that no linear filter has less of `noise
 //! variance + q * (squared error after a sudden change of 1 m/s, summed over time)`: with the same
 //! squared error none has less noise. (The delay under a steady acceleration bounds nothing by
 //! itself: a long enough window, weighted rightly, has any delay with any noise.)

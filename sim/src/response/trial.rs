@@ -15,7 +15,8 @@ use chirrup_core::stages::Estimator;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The filter settles within so many seconds, samples or response times, whichever is longest; the
-/// samples are for measuring the sensor's noise, which begins at a guess (core/src/motion/noise.rs).
+/// samples are for measuring the sensor's noise, which begins at a guess
+/// (core/src/motion/noise.rs).
 const SETTLES_S: f64 = 20.0;
 const SETTLES_SAMPLES: f64 = 300.0;
 const SETTLES_RESPONSES: f64 = 6.0;

@@ -1,6 +1,7 @@
 //! The table of settings in the documentation, in Markdown.
 
 use super::write::{meaning, range, value};
+use crate::words::wrapped;
 use chirrup_core::rows::{Groups, Kind, Row, Setting, Value};
 
 /// A row a setting: name, default, range with its unit, meaning; after a line for each group.
@@ -13,7 +14,8 @@ pub fn table<S: Groups>() -> String {
             text += if is_open { "" } else { HEAD };
         } else {
             let optional = if known.is_optional { " Optional." } else { "" };
-            text += &format!("\n`[{}]`: {what}{optional}\n\n{HEAD}", known.name);
+            let about = wrapped(&format!("`[{}]`: {what}{optional}", known.name), WIDTH);
+            text += &format!("\n{}\n\n{HEAD}", about.join("\n"));
         }
         is_open = known.name.is_empty();
         let Some(group) = defaults.group_mut(place) else { continue };
@@ -25,6 +27,9 @@ pub fn table<S: Groups>() -> String {
     }
     text
 }
+
+/// Columns of a line of text.
+const WIDTH: usize = 100;
 
 const HEAD: &str = "| setting | default | range | what it does |\n|---|---|---|---|\n";
 

@@ -10,7 +10,10 @@
 #![no_std]
 #![no_main]
 
-use chirrup_core::{Kelvin, Micros, Pascal, Pipeline, PipelineState, PwmTimer, Sample, Settings, Speed, Waveform, WaveformState};
+use chirrup_core::{
+    Kelvin, Micros, Pascal, Pipeline, PipelineState, PwmTimer, Sample, Settings, Speed, Waveform,
+    WaveformState,
+};
 use core::panic::PanicInfo;
 
 unsafe extern "C" {
