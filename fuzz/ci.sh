@@ -25,6 +25,6 @@ for target in fuzz_targets/*.rs; do
     [ -f "dictionaries/$name.dict" ] && dictionary=("-dict=dictionaries/$name.dict")
     mkdir -p "$found/$name"
     cargo +nightly fuzz run --sanitizer none --fuzz-dir . "$name" "$found/$name" "corpus/$name" -- \
-        "${dictionary[@]}" "-max_total_time=$seconds" -timeout=10 -rss_limit_mb=1024 -max_len=4096 -print_final_stats=1 \
+        "${dictionary[@]}" "-max_total_time=$seconds" -timeout=10 -rss_limit_mb=1024 -max_len=9000 -print_final_stats=1 \
         2>&1 | grep -E 'number_of_executed_units|ERROR|panicked' | sed "s/^/$name: /"
 done
