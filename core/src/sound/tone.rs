@@ -15,6 +15,7 @@ use crate::error::{Expected, SettingsError};
 use crate::rows::Group;
 use crate::sound::settings::{ClimbPoint, MOST_TONE_ENTRIES, SinkPoint, ToneSettings};
 use crate::units::{Hertz, MetrePerSecond, Micros};
+use core::f32::consts::LN_2;
 use heapless::Vec;
 
 /// A musical fifth: the least ratio between the lowest beep and the highest sink tone.
@@ -166,7 +167,7 @@ impl Tone {
                     pitch: hertz(pitch),
                     cadence: hertz(cadence),
                     // Length of a beep times beeps a second.
-                    on_fraction: libm::exp2f(length + cadence),
+                    on_fraction: share(length + cadence),
                 }
             }
             ToneState::Sink => {
@@ -207,6 +208,22 @@ impl Steady {
 
 fn hertz(log2: f32) -> Hertz {
     Hertz(libm::exp2f(log2))
+}
+
+/// Two to the power `log2`, for a share of the time: `log2` is taken as from -30 to 0.
+///
+/// Within 3e-7 of the true share, by the series of the exponential function. `libm::exp2f` is exact
+/// to the last bit but works in double precision, which costs a processor without it a fifth of a
+/// sample; the ear cannot hear the difference.
+fn share(log2: f32) -> f32 {
+    let log2 = log2.clamp(-30.0, 0.0);
+    // The nearest whole number, and a rest of at most a half.
+    let whole = (log2 - 0.5) as i32;
+    let rest = log2 - whole as f32;
+    // ln(2)^n / n!, highest n first.
+    let series = [1.540_353e-4, 1.333_355_8e-3, 9.618_129e-3, 0.055_504_11, 0.240_226_5, LN_2, 1.0];
+    let power = series.iter().fold(0.0, |sum, term| sum * rest + term);
+    power * f32::from_bits(((whole + 127) as u32) << 23)
 }
 
 /// The entries of a table, ready for interpolation.
@@ -358,6 +375,18 @@ mod tests {
             Sound::Beeps { pitch, cadence, .. } => (pitch.0, cadence.0),
             other => panic!("{climb_mps} m/s gives {other:?}"),
         }
+    }
+
+    #[test]
+    fn a_share_is_its_power_of_two() {
+        for step in 0..30_000 {
+            let log2 = -1.0e-3 * step as f32;
+            let exact = libm::exp2(f64::from(log2));
+            let error = f64::from(share(log2)) / exact - 1.0;
+            assert!(error.abs() < 3.0e-7, "{log2}: {error:e}");
+        }
+        assert_eq!([share(0.0), share(-1.0), share(-2.0)], [1.0, 0.5, 0.25]);
+        assert!((0.0..=1.0).contains(&share(f32::MAX)) && share(f32::MIN) >= 0.0);
     }
 
     #[test]
