@@ -1,4 +1,4 @@
-// Puts the page together: style, scripts and the WebAssembly into one HTML file.
+// Assembles the page: style, scripts and WebAssembly in one HTML file.
 //
 //   node assemble.mjs CORE.wasm PAGE.html
 
@@ -11,7 +11,7 @@ const [core, page] = process.argv.slice(2);
 const folder = join(import.meta.dirname, "page");
 const read = (name) => readFileSync(join(folder, name), "utf8");
 
-// The worklet is a program of its own; it shares only the names of the report.
+// The worklet is a separate program; it shares only the names of the report.
 const worklet = `${read("report.js")}\n${read("worklet.js")}`;
 const packed = gzipSync(readFileSync(core), { level: 9 }).toString("base64");
 const script = [

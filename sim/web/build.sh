@@ -1,8 +1,9 @@
 #!/usr/bin/env bash
-# Builds the page: one HTML file that needs nothing else, at sim/web/dist/chirrup.html (or where the first argument says).
+# Builds the page: one self-contained HTML file, sim/web/dist/chirrup.html (or the path in the first
+# argument).
 #
-# With rustup's target (`rustup target add wasm32-unknown-unknown`) an ordinary build; without it Debian's compiler for the web
-# (`apt-get install rustc-web cargo-web rust-web-src lld`).
+# Uses rustup's target if installed (`rustup target add wasm32-unknown-unknown`), else Debian's
+# compiler for the web (`apt-get install rustc-web cargo-web rust-web-src lld`).
 set -euo pipefail
 cd "$(dirname "$0")"
 page="${1:-dist/chirrup.html}"
@@ -12,7 +13,7 @@ folder="${CARGO_TARGET_DIR:-$PWD/target}"
 if [ -d "$(rustc --print sysroot)/lib/rustlib/$target/lib" ]; then
     cargo build --locked --release --lib --target "$target"
 elif [ -x /usr/bin/rustc ] && [ -d /usr/src/rustc-*/library ] 2>/dev/null || dpkg -s rust-web-src >/dev/null 2>&1; then
-    # Another compiler, so a folder of its own. The linker is rustc's own, or Debian's.
+    # A different compiler, so a separate folder. The linker is rustc's own, or Debian's.
     folder="$folder/debian"
     export RUSTC=/usr/bin/rustc RUSTC_BOOTSTRAP=1 CARGO_TARGET_DIR="$folder"
     command -v rust-lld >/dev/null || export CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER=wasm-ld

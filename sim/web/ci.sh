@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
-# Builds the page and tests it: its Rust on this machine, then the page itself in Debian's Chromium. Prints the page's size and paces.
+# Builds the page and tests it: its Rust on this machine, then the page itself in Debian's Chromium.
+# Prints the page's size and speed.
 set -euo pipefail
 cd "$(dirname "$0")"
 

@@ -1,13 +1,13 @@
-//! The drill: hidden vertical speeds, or hidden changes, to be identified by ear alone.
+//! The drill: identify hidden vertical speeds, or hidden changes, by ear alone.
 //!
 //! ```text
 //! seed --> questions --> player (the core's sounder) --> sound
 //!                                     answer --> score (confusion, reaction time)
 //! ```
 //!
-//! The hidden value goes straight to the law of the sound, past sensors and filter: it is the ear
-//! that is tested. Questions, player and score need neither a host nor memory of their own, so that
-//! an instrument could drill its pilot too; only the tables for people do.
+//! The hidden value goes straight to the tone law, bypassing sensors and filter: the drill tests
+//! the ear, not the instrument. Questions, player and score need no operating system and allocate
+//! no memory, so that an instrument could run the drill too; only the printed tables do.
 
 pub mod player;
 pub mod question;
@@ -19,7 +19,7 @@ use player::Player;
 use question::{Kind, Question, Questions};
 use score::{Outcome, Score};
 
-/// A drill that goes on: the question asked, and what has been answered.
+/// A drill under way: the present question, and the answers so far.
 #[derive(Clone, Debug)]
 pub struct Drill {
     seed: u64,
@@ -54,8 +54,8 @@ impl Drill {
         Some((question, Player::new(question)))
     }
 
-    /// Takes an answer given `at_s` seconds after the question began to sound, or on paper; `None`
-    /// where nothing is asked or there is no such answer.
+    /// Scores an answer given `at_s` seconds after the question began to sound (`None`: on paper).
+    /// Returns `None` when no question is open or `choice` is out of range.
     pub fn answer(&mut self, choice: usize, at_s: Option<f64>) -> Option<Outcome> {
         if choice >= self.kind().answers().len() {
             return None;
@@ -70,7 +70,7 @@ impl Drill {
         self.score.kind()
     }
 
-    /// What sowed the questions.
+    /// The random seed of the questions.
     pub fn seed(&self) -> u64 {
         self.seed
     }

@@ -1,10 +1,10 @@
-//! What a question sounds like, tick by tick, by the core's own law.
+//! Plays a question, tick by tick, with the core's own tone law.
 
 use super::question::Question;
 use chirrup_core::stages::{Heard, Sounder, SounderState};
 use chirrup_core::{MetrePerSecond, TICK, ToneSettings, Voice};
 
-/// A question that sounds.
+/// A question being played.
 #[derive(Clone, Debug)]
 pub struct Player {
     question: Question,
@@ -14,14 +14,14 @@ pub struct Player {
 }
 
 impl Player {
-    /// From its start, with the default tone.
+    /// Starts at the beginning, with the default tone.
     pub fn new(question: Question) -> Self {
         // The core's tests build its own default.
         let sounder = Sounder::new(&ToneSettings::default()).expect("the default tone is one");
         Self { question, sounder, state: SounderState::default(), ticks: 0 }
     }
 
-    /// What sounds until the next control tick; after the question's end nothing.
+    /// What sounds until the next control tick; silence after the end of the question.
     pub fn tick(&mut self) -> Voice {
         let seconds = self.seconds();
         if seconds < self.question.length_s() {

@@ -1,15 +1,14 @@
 //! The questions: what is hidden, and which answer is right.
 //!
-//! Answers come from a bag that holds each of them once and is filled again when it is empty, so
-//! that none is asked much oftener than another and none can be guessed for certain but the last of
-//! a bag.
+//! Answers are drawn from a bag that holds each of them once and is refilled when empty, so that
+//! all come up about equally often and only the last one in a bag can be predicted.
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
 /// The most answers that a kind has.
 pub const MOST_ANSWERS: usize = 5;
-/// How long a change takes, s: a glider's way through a thermal's edge (a guess).
+/// How long a change takes, s: a glider crossing the edge of a thermal (a guess).
 const CHANGE_S: f64 = 0.6;
 /// How long a question sounds after its moment, s.
 const AFTER_S: f64 = 4.0;
@@ -19,7 +18,7 @@ const AFTER_S: f64 = 4.0;
 pub enum Kind {
     /// How fast it climbs or sinks.
     Speeds,
-    /// What became of a climb.
+    /// How a climb changes.
     Changes,
 }
 
@@ -63,8 +62,8 @@ pub struct Question {
     pub before_mps: f64,
     /// Vertical speed in the end, m/s.
     pub after_mps: f64,
-    /// When it begins to change, s from the question's start; 0 where the vertical speed itself is
-    /// asked for.
+    /// When it begins to change, s from the question's start; 0 where the question is the vertical
+    /// speed itself.
     pub moment_s: f64,
     /// The right answer, by its place in [`Kind::answers`].
     pub answer: usize,
@@ -83,7 +82,7 @@ impl Question {
     }
 }
 
-/// Questions without end.
+/// An endless supply of questions.
 #[derive(Clone, Debug)]
 pub struct Questions {
     kind: Kind,
@@ -93,13 +92,13 @@ pub struct Questions {
 }
 
 impl Questions {
-    /// Of a kind; the same seed asks the same ones.
+    /// Questions of one kind; the same seed gives the same ones.
     pub fn new(kind: Kind, seed: u64) -> Self {
         Self { kind, rng: ChaCha8Rng::seed_from_u64(seed), bag: [0; MOST_ANSWERS], left: 0 }
     }
 
     /// The next one.
-    #[allow(clippy::should_implement_trait, reason = "it never ends, so it is no iterator")]
+    #[allow(clippy::should_implement_trait, reason = "it never ends, so it is not an iterator")]
     pub fn next(&mut self) -> Question {
         let answer = self.draw();
         match self.kind {
@@ -138,7 +137,7 @@ impl Questions {
         }
     }
 
-    /// An answer out of the bag.
+    /// Draws an answer from the bag.
     fn draw(&mut self) -> usize {
         if self.left == 0 {
             self.left = self.kind.answers().len();

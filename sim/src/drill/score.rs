@@ -1,20 +1,20 @@
-//! The score: right and wrong, what was taken for what, and how long it took.
+//! The score: right and wrong answers, which were confused, and the reaction times.
 
 use super::question::{Kind, MOST_ANSWERS, Question};
 
-/// What became of a question.
+/// The result of one question.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Outcome {
     /// What was asked.
     pub question: Question,
     /// The answer that was given, by its place in [`Kind::answers`].
     pub given: usize,
-    /// It was the right one, and not given before there was anything to hear.
+    /// It was right, and not given before the change could be heard.
     pub right: bool,
-    /// It came before there was anything to hear.
+    /// It was given before the change could be heard.
     pub early: bool,
-    /// Time from the question's moment to the answer, s; `None` where it came before, or nobody
-    /// knows.
+    /// Time from the question's moment to the answer, s; `None` if the answer came earlier or its
+    /// time is unknown.
     pub reaction_s: Option<f64>,
 }
 
@@ -22,7 +22,7 @@ pub struct Outcome {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Score {
     kind: Kind,
-    /// By the right answer, then by the one given.
+    /// Counts by right answer, then by given answer.
     taken: [[u32; MOST_ANSWERS]; MOST_ANSWERS],
     right: u32,
     early: u32,
@@ -43,8 +43,8 @@ impl Score {
         }
     }
 
-    /// Takes an answer given `at_s` after the question began, `None` for one on paper. One that
-    /// comes before the question's moment is a guess: wrong, whatever it is.
+    /// Scores an answer given `at_s` after the question began, `None` for one on paper. An answer
+    /// before the question's moment is a guess and counts as wrong.
     pub fn take(&mut self, question: &Question, given: usize, at_s: Option<f64>) -> Outcome {
         let since = at_s.map(|at| at - question.moment_s);
         let early = since.is_some_and(|since| since <= 0.0);
@@ -73,7 +73,7 @@ impl Score {
         self.right
     }
 
-    /// How many came before there was anything to hear.
+    /// How many were given before the change could be heard.
     pub fn early(&self) -> u32 {
         self.early
     }
@@ -102,7 +102,7 @@ mod tests {
         Question { kind: Kind::Changes, before_mps: 1.0, after_mps: 2.0, moment_s: 3.0, answer: 2 };
 
     #[test]
-    fn right_and_wrong_are_counted_by_what_was_taken_for_what() {
+    fn right_and_wrong_are_counted_by_right_and_given_answer() {
         let mut score = Score::new(Kind::Changes);
         assert!(score.take(&STRONGER, 2, Some(4.0)).right);
         assert!(score.take(&STRONGER, 2, Some(5.0)).right);

@@ -1,5 +1,5 @@
-//! A drill that is heard: its questions sound through a session, whose flight waits meanwhile, and
-//! every answer gets its time. The page and the terminal both use it.
+//! A drill with sound: its questions play through a session, whose flight pauses meanwhile, and
+//! every answer is timed. The page and the terminal both use it.
 
 use super::Drill;
 use super::player::Player;
@@ -10,7 +10,7 @@ use chirrup_core::Voice;
 /// Frames of left and right.
 const EARS: usize = 2;
 
-/// A drill, and the question that sounds.
+/// A drill, and the question being played.
 #[derive(Clone, Debug)]
 pub struct SoundedDrill {
     drill: Drill,
@@ -25,14 +25,14 @@ impl SoundedDrill {
         Self { drill, sample_rate_hz, sounding: None }
     }
 
-    /// Sounds the next question, or the present one again; false once all have been answered.
+    /// Plays the next question, or the present one again; false once all have been answered.
     pub fn ask(&mut self) -> bool {
         self.sounding = self.drill.ask().map(|(_, player)| (player, 0));
         self.sounding.is_some()
     }
 
-    /// Fills `frames` with the question, left and right in turn, at the volume and with the cockpit
-    /// noise of `session`; with silence where none sounds.
+    /// Fills `frames` with the question, left and right interleaved, at the volume and with the
+    /// cockpit noise of `session`; with silence when no question is playing.
     pub fn fill(&mut self, session: &mut Session, frames: &mut [i16]) {
         let sounding = &mut self.sounding;
         session.fill_with(frames, || {
@@ -43,8 +43,8 @@ impl SoundedDrill {
         }
     }
 
-    /// Takes an answer that was given now; `late_s` is how long sound takes from here to the ear.
-    /// `None` where nothing was asked or there is no such answer.
+    /// Scores an answer given now; `late_s` is the delay of the sound from here to the ear. `None`
+    /// when no question is open or `choice` is out of range.
     pub fn answer(&mut self, choice: usize, late_s: f64) -> Option<Outcome> {
         let (_, played) = self.sounding.as_ref()?;
         let at_s = *played as f64 / f64::from(self.sample_rate_hz) - late_s;

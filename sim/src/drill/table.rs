@@ -1,4 +1,4 @@
-//! The score for people and programs: a table of what was taken for what, and every answer as CSV.
+//! The score for people and programs: a confusion table, and every answer as CSV.
 
 use super::Drill;
 use crate::text_table::{Column, Table};
@@ -41,8 +41,8 @@ pub fn sentence(drill: &Drill) -> String {
     }
     match score.early() {
         0 => {}
-        1 => text += "; one answer came before there was anything to hear",
-        early => write!(text, "; {early} answers came before there was anything to hear")
+        1 => text += "; one answer came before the change could be heard",
+        early => write!(text, "; {early} answers came before the change could be heard")
             .expect("a string takes all"),
     }
     text
@@ -55,7 +55,7 @@ pub fn rows(drill: &Drill) -> Vec<(&'static str, Vec<u32>)> {
     answers.iter().enumerate().map(|(asked, name)| (*name, row(asked))).collect()
 }
 
-/// The table for a terminal: down what it was, across what was said.
+/// The table for a terminal: right answers down, given answers across.
 pub fn text(drill: &Drill) -> String {
     let answers = drill.kind().answers();
     let names = [Column::left("it was:"), Column::left("said:").gap(2)];
@@ -80,7 +80,7 @@ mod tests {
         let mut drill = Drill::new(Kind::Speeds, 9, 5);
         let mut right = 0;
         while let Some((question, _)) = drill.ask() {
-            // The third place is always said.
+            // The third answer is always given.
             drill.answer(2, Some(1.25)).unwrap();
             right += usize::from(question.answer == 2);
         }

@@ -1,7 +1,8 @@
-//! The noise of a cockpit: wind about the canopy, as low-passed white noise at a set level.
+//! Cockpit noise: wind over the canopy, as low-passed white noise at a set level.
 //!
-//! `y += a (x - y)` with x white and even in [-1, 1), whose variance is 1/3; that of y is
-//! a / (2 - a) of it. The corner at 500 Hz is a guess at what a canopy lets through; no source.
+//! `y += a (x - y)` with x white and uniform in [-1, 1), variance 1/3; the variance of y is a / (2
+//! - a) times that. The corner frequency of 500 Hz is a guess at what a canopy lets through; no
+//! source.
 
 /// Below this there is none, dB.
 pub const OFF_DB: f64 = -60.0;
@@ -13,7 +14,7 @@ pub(super) struct Cockpit {
     state: u32,
     low: f32,
     share: f32,
-    /// What makes of y a noise of 1 rms.
+    /// Scales y to an rms of 1.
     to_unit: f32,
 }
 

@@ -1,4 +1,4 @@
-//! Everything that can be turned in a session, with its range.
+//! Every control of a session, with its range.
 
 use super::cockpit::OFF_DB;
 use crate::inject::catalogue::Kind;
@@ -12,15 +12,15 @@ const FAULTS: [Option<Kind>; 4] = [None, Some(Kind::Frozen), Some(Kind::Lost), S
 /// A control, as programs number them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Control {
-    /// The air's rise, m/s.
+    /// Vertical speed of the air, m/s.
     Air,
-    /// The indicated airspeed that is flown, m/s.
+    /// Indicated airspeed to fly, m/s.
     Speed,
     /// Bank, degrees; 0 is straight on.
     Bank,
-    /// Rise in the middle of the thermal, m/s.
+    /// Vertical speed of the air in the middle of the thermal, m/s.
     Thermal,
-    /// From the thermal's middle to the circle's, m.
+    /// Distance from the centre of the thermal to that of the circle, m.
     Offset,
     /// 0 no compensation, 1 electronic, 2 probe.
     Energy,
@@ -28,7 +28,7 @@ pub enum Control {
     Filter,
     /// Response time, s.
     Response,
-    /// Noise of the sensors, m.
+    /// Sensor noise, m.
     Noise,
     /// 0 none, 1 frozen, 2 lost, 3 tubes swapped: faults of [`crate::inject`].
     Fault,
@@ -38,7 +38,7 @@ pub enum Control {
     Volume,
     /// 1 is mute.
     Mute,
-    /// Noise of the cockpit, rms in dB below full scale; the least is none.
+    /// Cockpit noise, rms in dB below full scale; the smallest value is off.
     Cockpit,
 }
 
@@ -72,7 +72,7 @@ impl Control {
         Control::Cockpit,
     ];
 
-    /// What values it takes; others are brought inside.
+    /// Its range; values outside are clamped.
     pub fn range(self) -> Range {
         let (least, most, step) = match self {
             Control::Air => (-6.0, 8.0, 0.5),
@@ -91,8 +91,7 @@ impl Control {
         Range { least, most, step }
     }
 
-    /// Whether turning it takes the flight out of a lesson's hands. Volume and mute do not, nor how
-    /// the instrument is set.
+    /// Whether turning it ends a lesson. Volume, mute and the settings of the instrument do not.
     pub fn is_of_the_flight(self) -> bool {
         matches!(
             self,
@@ -109,35 +108,35 @@ impl Control {
 /// What the controls are set to.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Controls {
-    /// The air's rise, m/s.
+    /// Vertical speed of the air, m/s.
     pub air_mps: f64,
-    /// The indicated airspeed that is flown, m/s.
+    /// Indicated airspeed to fly, m/s.
     pub speed_mps: f64,
     /// Bank, degrees.
     pub bank_deg: f64,
-    /// Rise in the middle of the thermal, m/s.
+    /// Vertical speed of the air in the middle of the thermal, m/s.
     pub thermal_mps: f64,
-    /// From the thermal's middle to the circle's, m.
+    /// Distance from the centre of the thermal to that of the circle, m.
     pub offset_m: f64,
     /// How the glider flies.
     pub phase: Phase,
-    /// Noise of the sensors, m.
+    /// Sensor noise, m.
     pub noise_m: f64,
-    /// What is broken: one of the faults that `--inject` knows.
+    /// The present fault: one of those of `--inject`.
     pub fault: Option<Kind>,
-    /// Where the left instrument's total energy comes from.
+    /// The source of total energy of the left instrument.
     pub energy: EnergyChoice,
-    /// Which filter both have.
+    /// The filter of both.
     pub filter: FilterChoice,
     /// Response time of both, s.
     pub response_s: f64,
-    /// The right ear hears the uncompensated instrument.
+    /// Whether the right ear gets the uncompensated instrument.
     pub two: bool,
     /// Volume, 0 to 10.
     pub volume: f64,
     /// Nothing is heard.
     pub muted: bool,
-    /// Noise of the cockpit, dB.
+    /// Cockpit noise, dB.
     pub cockpit_db: f64,
 }
 
@@ -164,7 +163,7 @@ impl Default for Controls {
 }
 
 impl Controls {
-    /// Sets a control; a value outside its range, or none at all, becomes the nearest inside.
+    /// Sets a control; a value outside its range becomes the nearest one inside.
     pub fn set(&mut self, control: Control, value: f64) {
         let Range { least, most, .. } = control.range();
         let value = if value.is_nan() { least } else { value.clamp(least, most) };
@@ -235,7 +234,7 @@ impl Controls {
         };
     }
 
-    /// What they ask of the flight.
+    /// The inputs of the flight.
     pub fn asked(&self) -> Asked {
         Asked {
             air: air::Asked {

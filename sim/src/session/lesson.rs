@@ -1,8 +1,8 @@
 //! Lessons: flights that fly themselves, with a caption for each moment.
 //!
-//! A lesson is a list of cues: when, what is said, and which controls turn. The thermals and the
-//! speeds are invented so that a reading is what the caption says; a test listens to every lesson
-//! and holds the captions to what sounds.
+//! A lesson is a list of cues: when, the caption, and which controls turn. The thermals and the
+//! speeds are invented to give the readings in the captions; a test compares the sound of every
+//! lesson with its captions.
 
 use super::control::Controls;
 use crate::inject::catalogue::Kind;
@@ -29,9 +29,9 @@ pub struct Lesson {
 pub struct Cue {
     /// When, in seconds from the lesson's start.
     pub at_s: f64,
-    /// What is said.
+    /// The caption.
     pub caption: &'static str,
-    /// What turns.
+    /// Turns the controls.
     pub change: fn(&mut Controls),
 }
 
@@ -190,7 +190,7 @@ pub static LESSONS: [Lesson; 6] = [
     },
 ];
 
-/// A lesson that plays.
+/// A lesson being played.
 #[derive(Clone, Copy, Debug)]
 pub struct Playing {
     lesson: &'static Lesson,
@@ -203,7 +203,7 @@ impl Playing {
         Self { lesson, next: 0 }
     }
 
-    /// Turns what is due at `seconds`.
+    /// Turns the controls that are due at `seconds`.
     pub fn cue(&mut self, seconds: f64, controls: &mut Controls) {
         while let Some(cue) = self.lesson.cues.get(self.next).filter(|cue| cue.at_s <= seconds) {
             (cue.change)(controls);
@@ -216,12 +216,12 @@ impl Playing {
         seconds >= self.lesson.length_s
     }
 
-    /// The place of the caption that is due.
+    /// The number of the present caption, from 0.
     pub fn caption(&self) -> i32 {
         self.next as i32 - 1
     }
 
-    /// Which it is.
+    /// The lesson.
     pub fn lesson(&self) -> &'static Lesson {
         self.lesson
     }

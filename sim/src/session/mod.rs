@@ -1,5 +1,5 @@
-//! A session: a flight or a trace, two instruments that hear it, and the frames of sound to play,
-//! any number at a time.
+//! A session: a flight or a trace, two instruments that process it, and the frames of sound to
+//! play, any number at a time.
 //!
 //! ```text
 //! controls ----> flight ----+
@@ -8,9 +8,9 @@
 //!                                     +--> report
 //! ```
 //!
-//! The left ear hears the instrument as set. The right ear hears the same one without compensation,
-//! or where only one is wanted, the left one too. A change of a control is flown within 20 ms and
-//! heard from then on.
+//! The left ear gets the instrument as set. The right ear gets the same one without compensation,
+//! or, with a single instrument, the same sound as the left. A change of a control takes effect in
+//! the flight within 20 ms, and in the sound from then on.
 
 pub mod cockpit;
 pub mod control;
@@ -45,8 +45,7 @@ pub struct Session {
     lesson: Option<Playing>,
     seed: u64,
     sample_rate_hz: u32,
-    /// What the sound has to run on before the next sample is taken: all of it, and what is left of
-    /// it.
+    /// How long the sound runs before the next sample is taken: in all, and the time left.
     wait: (Micros, Micros),
     queue: Vec<i16>,
     taken: usize,
@@ -56,7 +55,7 @@ pub struct Session {
     cockpit: Cockpit,
 }
 
-/// The controls that the instruments hang on; anything else changes without building them anew.
+/// The controls that need the instruments to be rebuilt; all others do not.
 #[derive(Clone, Copy, PartialEq)]
 struct Tuned {
     energy: EnergyChoice,
@@ -64,7 +63,7 @@ struct Tuned {
 }
 
 impl Session {
-    /// A flight in still air; the same `seed` and inputs give the same samples.
+    /// Begins a flight in still air; the same `seed` and inputs give the same samples.
     pub fn new(sample_rate_hz: u32, seed: u64) -> Self {
         let controls = Controls::default();
         Self {
@@ -86,7 +85,7 @@ impl Session {
         }
     }
 
-    /// Turns a control by hand; one that a lesson would turn ends the lesson.
+    /// Turns a control by hand; this ends a lesson if the control belongs to the flight.
     pub fn set(&mut self, control: Control, value: f64) {
         if control.is_of_the_flight() {
             self.lesson = None;
@@ -100,7 +99,7 @@ impl Session {
         &self.controls
     }
 
-    /// Begins a lesson from its start, by number from 0; ends one where there is no such lesson.
+    /// Begins a lesson by number from 0; a number without a lesson ends the present one.
     pub fn play_lesson(&mut self, number: usize) {
         self.lesson = LESSONS.get(number).map(Playing::new);
         let kept = self.controls;
@@ -117,7 +116,7 @@ impl Session {
         self.retune();
     }
 
-    /// Flies afresh from the start, in still air.
+    /// Restarts the flight, in still air.
     pub fn start_afresh(&mut self) {
         self.lesson = None;
         self.controls.calm();
@@ -125,11 +124,11 @@ impl Session {
         self.retune();
     }
 
-    /// Replays a trace, CSV or IGC; `name` is the file's.
+    /// Replays a trace, CSV or IGC; `name` is the name of the file.
     ///
     /// # Errors
-    /// As [`crate::trace::open`], or where there is no sample in it. The session then goes on as it
-    /// was.
+    /// As [`crate::trace::open`], or where there is no sample in it. The session then continues
+    /// unchanged.
     pub fn load_trace(&mut self, name: &str, bytes: Vec<u8>) -> Result<Vec<String>> {
         let (source, notes) = Source::trace(name, bytes)?;
         self.lesson = None;
@@ -138,7 +137,7 @@ impl Session {
         Ok(notes)
     }
 
-    /// Goes on from `seconds` after the trace's start; nothing where none is loaded.
+    /// Continues `seconds` after the start of the trace; does nothing when none is loaded.
     pub fn seek(&mut self, seconds: f64) {
         if self.source.is_trace() {
             self.source.seek(seconds);
@@ -166,25 +165,25 @@ impl Session {
         }
     }
 
-    /// Fills `frames` with the sound that comes next, left and right in turn.
+    /// Fills `frames` with the next sound, left and right interleaved.
     pub fn fill(&mut self, frames: &mut [i16]) {
         self.fill_by(frames, Self::go_on);
     }
 
-    /// The same with voices of the caller's in place of the flight's, in both ears; the flight
-    /// waits. `tick` gives what sounds for one control tick of the core after another.
+    /// The same with the caller's voices instead of the flight's, in both ears; the flight pauses.
+    /// `tick` returns the voice for each control tick of the core in turn.
     pub fn fill_with(&mut self, frames: &mut [i16], mut tick: impl FnMut() -> Voice) {
         self.fill_by(frames, |session| session.sound_of(tick()));
     }
 
-    /// Calls `add` until there is enough sound for `frames`.
+    /// Calls `add` until there is enough sound to fill `frames`.
     fn fill_by(&mut self, frames: &mut [i16], mut add: impl FnMut(&mut Self)) {
         while self.queue.len() - self.taken < frames.len() {
             add(self);
         }
         frames.copy_from_slice(&self.queue[self.taken..self.taken + frames.len()]);
         self.taken += frames.len();
-        // What has been played is dropped now and then.
+        // Frames already played are dropped from time to time.
         if self.taken > 4_096 {
             self.queue.drain(..self.taken);
             self.taken = 0;
@@ -195,7 +194,7 @@ impl Session {
         }
     }
 
-    /// A control tick of a voice that is not the flight's.
+    /// One control tick of a voice that does not come from the flight.
     fn sound_of(&mut self, voice: Voice) {
         let Self { renderer, queue, .. } = self;
         let both = [Ears { left: voice, right: Some(voice) }];
@@ -221,7 +220,7 @@ impl Session {
             self.start_afresh();
         }
         let Some(sample) = self.source.next(&self.controls) else {
-            // The trace has ended: silence, once what sounds is out of date.
+            // The trace has ended: silence, as soon as the last reading is stale.
             self.wait = (source::STEP, source::STEP);
             return;
         };
@@ -257,7 +256,7 @@ impl Session {
         self.retune();
     }
 
-    /// The lesson that plays.
+    /// The lesson being played.
     pub fn lesson(&self) -> Option<&'static Lesson> {
         self.lesson.as_ref().map(Playing::lesson)
     }
@@ -278,7 +277,7 @@ impl Session {
 
 impl Tuned {
     fn by(controls: &Controls) -> Self {
-        // Only what the instruments hang on may differ.
+        // Only these controls need new instruments.
         let Controls { filter, response_s, volume, .. } = *controls;
         Self {
             energy: controls.energy,
@@ -302,7 +301,7 @@ fn pipelines(controls: &Controls) -> Ears<Pipeline> {
     Ears { left: build(settings), right: Some(build(bare)) }
 }
 
-/// What can become of a sample, by the numbers of [`Shown::status`].
+/// Every status of a sample, in the order of the numbers in [`Shown::status`].
 pub fn status_names() -> [&'static str; Status::ALL.len()] {
     Status::ALL.map(Status::name)
 }

@@ -39,7 +39,7 @@ impl Session {
     }
 }
 
-/// A trace knows only what its instrument says.
+/// For a trace only the instrument's own figures are known.
 fn from_trace(report: &mut Report, reading: &Reading) {
     let Some(values) = &reading.values else { return };
     report.height_m = f64::from(values.altitude.0);
@@ -57,7 +57,7 @@ fn shown(reading: &Reading, voice: Voice) -> Shown {
         .position(|status| *status == reading.status)
         .map_or(-1, |place| place as i32);
     let Some(values) = &reading.values else {
-        // Nothing is known but what is called out.
+        // Without a reading only the call sounds.
         let meaning = if voice.gate { voice.meaning } else { Meaning::Nothing };
         return Shown { status, meaning, sounding: voice.gate, ..Shown::default() };
     };

@@ -1,4 +1,4 @@
-//! Where a session's samples come from: the flight under one's hand, or a trace.
+//! The source of a session's samples: a hand-flown flight, or a trace.
 
 use super::control::Controls;
 use crate::error::{Complaint, Result};
@@ -14,17 +14,17 @@ use std::io::Cursor;
 
 /// Time from one sample of a flight to the next.
 pub(super) const STEP: Micros = Micros(STEP_US);
-/// A free flight begins here, m.
+/// Height at which a free flight begins, m.
 pub(super) const START_M: f64 = 1000.0;
-/// A free flight that gets lower or higher begins again.
+/// Below or above these heights a free flight restarts.
 const LOWEST_M: f64 = 150.0;
 const HIGHEST_M: f64 = 3500.0;
-/// The faults that can be chosen leave nothing to chance.
+/// The faults on offer use no random numbers.
 const FAULT_SEED: u64 = 0;
-/// How far before the moment asked for the instruments are put in, to settle.
+/// How long before the chosen time the instruments start, to let them settle.
 const BEFORE_S: f64 = 5.0;
 
-/// The fault that goes on, with what it remembers.
+/// The present fault and its state.
 #[derive(Default)]
 pub(super) struct Fault {
     kind: Option<Kind>,
@@ -32,7 +32,7 @@ pub(super) struct Fault {
 }
 
 impl Fault {
-    /// What becomes of a sample under a fault of this kind; one that is new begins with it.
+    /// Applies a fault of this kind to a sample; a new fault begins with it.
     fn pass(&mut self, kind: Option<Kind>, sample: &Sample) -> Option<Sample> {
         if kind != self.kind {
             let begin = |kind| {
@@ -45,7 +45,7 @@ impl Fault {
     }
 }
 
-/// The core's sample of what a made flight's sensors say.
+/// Converts the simulated sensor values to a sample of the core.
 pub(super) fn sample_of(sensed: &Sensed) -> Sample {
     let pascals = |pressure_pa: f64| Pascal(pressure_pa as f32);
     Sample {
@@ -56,7 +56,7 @@ pub(super) fn sample_of(sensed: &Sensed) -> Sample {
     }
 }
 
-/// Where samples come from.
+/// The source of samples.
 pub(super) enum Source {
     Flight { flight: Box<Flight>, begun: bool, fault: Fault },
     Trace { samples: Vec<Sample>, next: usize },
@@ -75,7 +75,7 @@ impl Source {
         }
     }
 
-    /// Reads a whole trace, and what there is to tell of it.
+    /// Reads a whole trace, and the notes on it.
     pub(super) fn trace(name: &str, bytes: Vec<u8>) -> Result<(Self, Vec<String>)> {
         let mut trace = trace::open(name, Box::new(Cursor::new(bytes)), &ColumnMap::default())?;
         let mut samples = Vec::new();
@@ -129,7 +129,7 @@ impl Source {
         }
     }
 
-    /// How far the sound runs on before the next sample.
+    /// How long the sound runs before the next sample.
     pub(super) fn until_next(&self, replay: &Replay) -> Micros {
         match self {
             Source::Flight { .. } => STEP,
@@ -139,8 +139,7 @@ impl Source {
         }
     }
 
-    /// Goes to the sample at `seconds` after the first, less the time that the instruments take to
-    /// settle.
+    /// Moves to the sample `seconds` after the first, less the settling time of the instruments.
     pub(super) fn seek(&mut self, seconds: f64) {
         if let Source::Trace { samples, next } = self {
             let start = samples.first().map_or(Micros(0), |sample| sample.time);
@@ -163,7 +162,7 @@ impl Source {
         }
     }
 
-    /// How long the trace is, s; 0 for a flight, which has no end.
+    /// Length of the trace, s; 0 for a flight, which has no end.
     pub(super) fn length_s(&self) -> f64 {
         match self {
             Source::Flight { .. } => 0.0,
@@ -176,7 +175,7 @@ impl Source {
         }
     }
 
-    /// Whether the free flight has got too low or too high to go on.
+    /// Whether the free flight is too low or too high to continue.
     pub(super) fn has_left(&self) -> bool {
         match self {
             Source::Flight { flight, .. } => {

@@ -8,7 +8,7 @@ use chirrup_flight::hand::Flight;
 
 const RATE_HZ: u32 = 24_000;
 
-/// The frames of `seconds`, asked for `piece` frames at a time.
+/// The frames of `seconds`, fetched `piece` frames at a time.
 fn frames(session: &mut Session, seconds: f64, piece: usize) -> Vec<i16> {
     let mut all = vec![0; (seconds * f64::from(session.sample_rate_hz())) as usize * EARS];
     for part in all.chunks_mut(piece * EARS) {
@@ -62,8 +62,7 @@ fn the_sound_does_not_depend_on_how_many_frames_are_asked_for() {
 fn a_control_is_heard_within_40_ms() {
     let mut worst = 0;
     for delay in 0..20 {
-        // Beeps are to be had at any moment, so that a change of pitch is heard at once: in a
-        // steady tone.
+        // A steady tone, in which a change of pitch sounds at once.
         let begun = || {
             let mut session = Session::new(RATE_HZ, 3);
             session.set(Control::Air, -4.0);
@@ -127,8 +126,8 @@ fn whoever_gets_too_low_begins_again_in_still_air() {
     assert!(report.height_m > 500.0);
 }
 
-/// Shares of the time from `from_s` to `to_s` in which the left and the right ear are told climb or
-/// sink.
+/// Shares of the time from `from_s` to `to_s` in which climb or sink sounds in the left and the
+/// right ear.
 struct Told {
     left: [f64; 2],
     right: [f64; 2],
@@ -148,8 +147,8 @@ fn told(session: &mut Session, seconds: f64) -> Told {
     told
 }
 
-/// What is told in each cue of a lesson, without its first `skip_s` seconds, in which the air and
-/// the instrument settle.
+/// What sounds in each cue of a lesson, except its first `skip_s` seconds, in which the air and the
+/// instrument settle.
 fn heard(lesson: usize, skip_s: f64) -> Vec<Told> {
     let mut session = Session::new(8_000, 11);
     session.play_lesson(lesson);
@@ -178,7 +177,7 @@ fn the_first_thermal_is_silent_in_still_air_and_beeps_in_between() {
 #[test]
 fn the_stick_speaks_in_the_uncompensated_ear_only() {
     let heard = heard(1, 1.0);
-    // Push and pull in still air: the right ear hears sink, then climb; the left neither.
+    // Push and pull in still air: the right ear gets sink, then climb; the left neither.
     let [_, push, pull, lift, push_in_lift, _] = heard.try_into().ok().expect("six cues");
     assert!(push.right[1] > 0.2 && push.left == [0.0; 2], "push: {:?} {:?}", push.left, push.right);
     assert!(pull.right[0] > 0.2 && pull.left == [0.0; 2], "pull: {:?} {:?}", pull.left, pull.right);

@@ -1,13 +1,13 @@
-//! The page's sound without a page: runs a script of calls through the same session on this
-//! machine, and writes the frames to standard output, 16 bits little-endian, left and right in
-//! turn. The page's tests compare it with what the audio thread made.
+//! The page's sound without a browser: runs a script of calls through the same session on this
+//! machine, and writes the frames to standard output, 16 bits little-endian, left and right
+//! interleaved. The page's tests compare it with the output of the audio thread.
 //!
 //! ```text
 //! native RATE SEED FRAMES < script      a line of the script: FRAME CALL [NUMBER..], in the order of the frames
 //! ```
 //!
 //! Calls are `turn CONTROL VALUE`, `lesson NUMBER`, `afresh` and `load FILE`. As in the page, a
-//! call is made before the block of 128 frames that begins at its frame or next after it.
+//! call is made before the first block of 128 frames that begins at or after its frame.
 
 use chirrup::session::Session;
 use chirrup::session::control::Control;

@@ -1,4 +1,4 @@
-// The drill: questions are made, sounded, timed and scored by the instrument; here they are shown.
+// The drill: the WebAssembly makes, plays, times and scores the questions; this shows them.
 
 let drilling = null;
 let answersGiven = "";
@@ -44,7 +44,7 @@ function showDrillButtons() {
 async function giveAnswer(place) {
   if (!drilling?.sounding) return;
   drilling.sounding = false;
-  // What is heard now left the instrument so long ago.
+  // Delay from the instrument to the ear.
   const late = context.outputLatency || context.baseLatency || 0;
   const { value, text } = await ask("answer", place, late);
   if (value !== 1 || !drilling) return;

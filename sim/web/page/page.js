@@ -123,7 +123,7 @@ function take(report) {
   remember(report);
   report.controls.forEach((value, control) => {
     if (choices.controls[control].value === value) return;
-    // A lesson turned it, or what was asked is still on its way.
+    // A lesson turned it, or the change is still on its way.
     if (report.lesson >= 0 || !turnedLately(control)) {
       choices.controls[control].value = value;
       for (const element of document.querySelectorAll(`[data-control="${control}"]`)) show(element, value);
@@ -153,14 +153,14 @@ function tellLesson({ lesson, caption }) {
 
 async function playLesson(place) {
   leaveDrill();
-  // Pressed again it stops.
+  // A second press stops it.
   const stop = latest?.lesson === place;
   history.length = 0;
   lessonTold = stop ? lessonTold : null;
   send({ call: "lesson", values: [stop ? 4294967295 : place] });
   closeTrace();
   await ensureStarted();
-  // On a small screen the flight may be out of sight.
+  // On a small screen the flight may be scrolled out of view.
   if (!stop) by("caption").scrollIntoView({ block: "nearest" });
 }
 
@@ -280,13 +280,13 @@ function onKey(event) {
 function draw(now) {
   requestAnimationFrame(draw);
   if (!latest) return;
-  // Whoever wants less motion gets a new picture twice a second.
+  // With reduced motion the picture changes twice a second.
   if (still.matches && now - drawn < 500) return;
   drawn = now;
   pictures += 1;
   drawSky(by("sky"), latest);
   drawScore(by("score"), latest, latest.controls[CONTROLS.indexOf("two")] === 1);
-  // Words change five times a second: faster cannot be read.
+  // The words change five times a second; faster would be unreadable.
   if (now - words > 200) {
     words = now;
     tell(latest);

@@ -1,4 +1,4 @@
-// The moving picture: the glider in its air, its height, and a score of what was heard.
+// The moving picture: the glider in the air, its height, and a trace of the recent sound.
 
 const SKY_S = 40;
 const SCORE_S = 15;
@@ -8,7 +8,7 @@ const history = [];
 
 function remember(report) {
   const last = history[history.length - 1];
-  // A new flight, another place in the trace.
+  // A new flight, or a jump in the trace.
   if (last && (report.time < last.time || report.time > last.time + 2)) history.length = 0;
   history.push(report);
   while (history[0].time < report.time - SKY_S) history.shift();
@@ -97,7 +97,7 @@ function nameHeights(pen, width, y, metres) {
   pen.fillStyle = colours.ink;
   for (const line of heightLines(metres)) {
     if (line % 50 !== 0 || y(line) < fontSize()) continue;
-    // Legible over the arrows.
+    // Keeps the text legible over the arrows.
     pen.strokeText(`${line} m`, width - 10, y(line) - 5);
     pen.fillText(`${line} m`, width - 10, y(line) - 5);
   }

@@ -1,4 +1,4 @@
-// The numbers of a report by name, in the order of src/report.rs.
+// The fields of a report, in the order of src/report.rs.
 
 const OF_ALL = ["time", "length", "height", "speed", "air", "path", "bank", "heading", "radius", "offset", "lesson", "caption", "restarts"];
 const OF_ONE = ["reading", "good", "pitch", "cadence", "sounding", "meaning", "status"];

@@ -12,7 +12,7 @@ const coreBytes = unpacked(CORE);
 
 /** An instrument in an audio context, live or offline; extra goes into its processor's options. */
 async function instrumentIn(context, extra = {}) {
-  // Opened from a file, Chromium takes a worklet from a data URL only.
+  // When the page is opened from a file, Chromium accepts a worklet only from a data URL.
   await context.audioWorklet.addModule(`data:text/javascript;charset=utf-8,${encodeURIComponent(WORKLET)}`);
   const bytes = await coreBytes;
   const node = new AudioWorkletNode(context, "instrument", {

@@ -1,4 +1,5 @@
-// For the tests: a script of calls through an offline audio context of this page; the samples as base64.
+// For the tests: runs a script of calls in an offline audio context of this page; returns the
+// samples as base64.
 
 const inBase64 = (samples) => {
   const bytes = new Uint8Array(samples.buffer);
@@ -23,12 +24,13 @@ window.chirrupTest = {
   },
   rate: () => context.sampleRate,
   now: () => context.currentTime,
-  // The audio thread answers with the frame at which it took this; what was sent before it is taken by then.
+  // The audio thread answers with the frame at which it processed this message; all earlier
+  // messages have then been processed.
   markNext: () => send({ call: "report", mark: 1 }),
   choices: () => choices,
-  // Runs the instrument on at once, unheard, and shows what it reports on the way.
+  // Fast-forwards the instrument without sound, and shows its reports on the way.
   runOn: (seconds) => send({ call: "runOn", values: [seconds] }),
-  // Milliseconds that a picture takes to draw, and pictures a second here.
+  // Milliseconds to draw a picture, and pictures a second on this machine.
   async pace() {
     const frame = () => new Promise(requestAnimationFrame);
     const begun = performance.now();

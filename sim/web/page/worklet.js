@@ -1,6 +1,8 @@
-// The instrument, ticking in the audio thread: WebAssembly makes every sample, messages turn its controls.
+// The instrument, running in the audio thread: WebAssembly computes every sample, messages turn its
+// controls.
 //
-// processorOptions: bytes (the WebAssembly), seed, and for tests script (calls due at frames) and capture (hand every frame out).
+// processorOptions: bytes (the WebAssembly), seed, and for tests script (calls due at frames) and
+// capture (send every frame out).
 
 const FRAMES_A_REPORT = 512;
 
@@ -35,7 +37,7 @@ class Instrument extends AudioWorkletProcessor {
     const title = new Uint8Array(name);
     const content = new Uint8Array(bytes);
     const all = title.length + content.length;
-    // The room first: making it may move the memory.
+    // Allocate first: growing the memory may move it.
     const room = this.core.room(all);
     const view = new Uint8Array(this.core.memory.buffer, room, all);
     view.set(title);

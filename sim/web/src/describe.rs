@@ -1,4 +1,5 @@
-//! What there is to choose, as text for the page: no lesson and no range is written twice.
+//! The lessons, controls, statuses and drills as text for the page, so that none of them is written
+//! twice.
 //!
 //! ```text
 //! lesson   number  title  question  seconds
@@ -27,7 +28,7 @@ use chirrup::session::lesson::LESSONS;
 use chirrup::session::status_names;
 use std::fmt::Write;
 
-/// One record a line, its fields parted by tabs.
+/// One record a line, with fields separated by tabs.
 pub fn everything() -> String {
     let mut text = String::new();
     write_all(&mut text).expect("a string takes every line");
@@ -70,7 +71,7 @@ fn write_all(text: &mut String) -> std::fmt::Result {
     Ok(())
 }
 
-/// What came of an answer, and the score so far.
+/// The result of an answer, and the score so far.
 pub fn outcome(drill: &Drill, outcome: &Outcome) -> String {
     let answers = drill.kind().answers();
     let seconds = outcome.reaction_s.map_or_else(String::new, |seconds| format!("{seconds:.2}"));

@@ -9,14 +9,14 @@
 //! | `lesson(number)`, `afresh()`, `seek(seconds)` | as the session's own |
 //! | `room(bytes)` | address where so many bytes may be put |
 //! | `load(name_bytes, all_bytes)` | the room holds a file's name, then the file; 1 where it is replayed, 0 where it is refused |
-//! | `begin_drill(kind, seed, wanted)`, `ask()`, `end_drill()` | a drill of so many questions; `ask` gives 1 while there is one |
+//! | `begin_drill(kind, seed, wanted)`, `ask()`, `end_drill()` | a drill of so many questions; `ask` returns 1 while there is one |
 //! | `answer(choice, late_seconds)` | the text becomes what came of it and the score so far, in records as below |
 //! | `results()` | the text becomes every answer as CSV |
 //! | `describe()` | the text becomes what there is to choose: lessons and controls, one record a line, fields parted by tabs |
 //! | `text()`, `text_bytes()` | address and length of the last text |
 //!
-//! WebAssembly runs it on one thread, so the one session lives in a thread-local; nothing here is
-//! unsafe but the names that the page calls by.
+//! WebAssembly runs it on one thread, so the single session lives in a thread-local; the only
+//! unsafe code is the exported names.
 
 pub mod describe;
 pub mod report;
@@ -28,7 +28,7 @@ use chirrup::session::Session;
 use chirrup::session::control::Control;
 use std::cell::RefCell;
 
-/// The session, the drill that goes on, and what was last handed over.
+/// The session, the present drill, and the data last passed to the page.
 #[derive(Default)]
 struct Desk {
     session: Option<Session>,
@@ -60,7 +60,7 @@ pub extern "C" fn start(rate_hz: u32, seed: u32) {
     });
 }
 
-/// Turns a control; a number that is no control's does nothing.
+/// Turns a control; a number without a control does nothing.
 #[unsafe(no_mangle)]
 pub extern "C" fn turn(control: u32, value: f64) {
     if let Some(control) = Control::ALL.get(control as usize) {
@@ -68,19 +68,19 @@ pub extern "C" fn turn(control: u32, value: f64) {
     }
 }
 
-/// Plays a lesson by number from 0; any other number ends the one that plays.
+/// Plays a lesson by number from 0; any other number ends the present one.
 #[unsafe(no_mangle)]
 pub extern "C" fn lesson(number: u32) {
     with_session(|session| session.play_lesson(number as usize));
 }
 
-/// Flies afresh from the start, in still air.
+/// Restarts the flight, in still air.
 #[unsafe(no_mangle)]
 pub extern "C" fn afresh() {
     with_session(Session::start_afresh);
 }
 
-/// Goes on from so many seconds after the trace's start.
+/// Continues so many seconds after the start of the trace.
 #[unsafe(no_mangle)]
 pub extern "C" fn seek(seconds: f64) {
     with_session(|session| session.seek(seconds));
@@ -111,7 +111,7 @@ pub extern "C" fn report() -> *const f64 {
     })
 }
 
-/// Address of so many bytes for [`load`].
+/// Address of a buffer of so many bytes for [`load`].
 #[unsafe(no_mangle)]
 pub extern "C" fn room(bytes: u32) -> *mut u8 {
     with_desk(|desk| {
@@ -121,8 +121,7 @@ pub extern "C" fn room(bytes: u32) -> *mut u8 {
     })
 }
 
-/// Replays the file in the room; the text becomes what there is to tell of it, or why it is
-/// refused.
+/// Replays the file in the buffer; the text becomes its notes, or the reason why it is refused.
 #[unsafe(no_mangle)]
 pub extern "C" fn load(name_bytes: u32, all_bytes: u32) -> u32 {
     with_desk(|desk| {
@@ -138,7 +137,7 @@ pub extern "C" fn load(name_bytes: u32, all_bytes: u32) -> u32 {
     })
 }
 
-/// Begins a drill; a kind that there is not does nothing.
+/// Begins a drill; an unknown kind does nothing.
 #[unsafe(no_mangle)]
 pub extern "C" fn begin_drill(kind: u32, seed: u32, wanted: u32) {
     let Some(kind) = Kind::ALL.get(kind as usize) else { return };
@@ -150,13 +149,13 @@ pub extern "C" fn begin_drill(kind: u32, seed: u32, wanted: u32) {
     });
 }
 
-/// Sounds the next question, or the present one again: 1, or 0 once all have been answered.
+/// Plays the next question, or the present one again: 1, or 0 once all have been answered.
 #[unsafe(no_mangle)]
 pub extern "C" fn ask() -> u32 {
     with_desk(|desk| u32::from(desk.drill.as_mut().is_some_and(SoundedDrill::ask)))
 }
 
-/// Takes an answer: 1, or 0 where nothing was asked.
+/// Scores an answer: 1, or 0 when no question is open.
 #[unsafe(no_mangle)]
 pub extern "C" fn answer(choice: u32, late_seconds: f64) -> u32 {
     with_desk(|desk| {
@@ -167,7 +166,7 @@ pub extern "C" fn answer(choice: u32, late_seconds: f64) -> u32 {
     })
 }
 
-/// Makes the text every answer as CSV.
+/// Sets the text to every answer as CSV.
 #[unsafe(no_mangle)]
 pub extern "C" fn results() {
     with_desk(|desk| {
@@ -178,13 +177,13 @@ pub extern "C" fn results() {
     });
 }
 
-/// Ends the drill; the flight goes on.
+/// Ends the drill; the flight continues.
 #[unsafe(no_mangle)]
 pub extern "C" fn end_drill() {
     with_desk(|desk| desk.drill = None);
 }
 
-/// Makes the text what there is to choose.
+/// Sets the text to the lists of [`describe`].
 #[unsafe(no_mangle)]
 pub extern "C" fn describe() {
     with_desk(|desk| desk.text = describe::everything());

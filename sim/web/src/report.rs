@@ -1,4 +1,4 @@
-//! The report as a row of numbers; `page/report.js` names them in the same order.
+//! The report as an array of numbers; `page/report.js` names them in the same order.
 
 use chirrup::session::control::Control;
 use chirrup::session::lesson::LESSONS;

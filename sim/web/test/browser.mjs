@@ -1,4 +1,5 @@
-// A browser with the built page in it, opened from a file as a user does, with every complaint of its console kept.
+// Opens the built page in a browser, from a file as a user does, and collects every console
+// message.
 
 import { execFileSync } from "node:child_process";
 import { existsSync } from "node:fs";
@@ -12,7 +13,7 @@ const native = process.env.CHIRRUP_NATIVE ?? `${folder}/target/debug/examples/na
 const executablePath = ["/usr/bin/chromium", "/usr/bin/chromium-browser"].find(existsSync);
 
 export const launch = () =>
-  // Containers have no sandbox of their own to give; the page is ours.
+  // Containers offer no sandbox; the page is our own.
   chromium.launch({ executablePath, args: ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"] });
 
 export async function open(browser, { width = 1280, height = 800, before, ...options } = {}) {

@@ -1,4 +1,5 @@
-// How quick the page is on this machine: figures to read, not a test, since a busy machine would fail it.
+// The page's speed on this machine: figures to read, not a test, since a busy machine would fail
+// it.
 
 import { launch, open } from "./browser.mjs";
 

@@ -73,7 +73,7 @@ test("every lesson runs to its end, caption by caption, and asks its question", 
 test("all can be done with the keys alone", () =>
   within({}, async (tab) => {
     const press = (...keys) => keys.reduce((before, key) => before.then(() => tab.keyboard.press(key)), Promise.resolve());
-    // Every control is reached by Tab, each with an outline, none is a trap.
+    // Tab reaches every control, each shows an outline, none traps the focus.
     const reached = [];
     for (let step = 0; step < 60; step += 1) {
       await press("Tab");
@@ -156,7 +156,7 @@ test("a drill asks, times, scores and saves, by keys alone, and its number repea
     assert.deepEqual(questions(first), questions(second));
     const lines = first.trim().split("\n").slice(1).map((line) => line.split(","));
     assert.deepEqual(lines.map((fields) => fields[9]), lines.map((fields) => (fields[7] === "weak climb" ? "1" : "0")));
-    // Each of five answers is right once in five questions.
+    // Each of the five answers is right once in five questions.
     assert.match(await tab.textContent("#drill-says"), /1 of 5 right/);
     assert.equal(await tab.locator("#drill-table td").count(), 26);
     const changes = questions(await drill(1, "1"));
@@ -183,7 +183,7 @@ test("pause stops the flight and go on takes it up", () =>
 for (const colorScheme of ["light", "dark"]) {
   test(`axe finds nothing to complain of in the ${colorScheme} page, still, flying, and with everything open`, () =>
     within({ colorScheme }, async (tab) => {
-      // Inserted through the debugger, where the page's policy does not reach.
+      // Inserted through the debugger, where the page's content policy does not apply.
       await tab.evaluate(axe);
       const check = async (when) => {
         const { violations } = await tab.evaluate(() => window.axe.run());

@@ -1,4 +1,5 @@
-// The sound: what the audio thread of the page makes is what the program for this machine makes, bit for bit, and soon.
+// The sound: the audio thread of the page gives the same samples as the native program, bit for
+// bit, and with little delay.
 
 import assert from "node:assert/strict";
 import { writeFileSync, mkdtempSync, readFileSync } from "node:fs";

@@ -25,7 +25,7 @@ pub struct Asked {
     pub rise_mps: f64,
     /// Rise in the middle of the thermal, m/s; felt only in a circle.
     pub thermal_mps: f64,
-    /// From the thermal's middle to the circle's, m.
+    /// Distance from the centre of the thermal to that of the circle, m.
     pub offset_m: f64,
 }
 
@@ -62,7 +62,7 @@ impl Air {
         self.rise_mps
     }
 
-    /// From the thermal's middle to the circle's, m.
+    /// Distance from the centre of the thermal to that of the circle, m.
     pub fn offset_m(&self) -> f64 {
         self.offset_m
     }

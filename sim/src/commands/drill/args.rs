@@ -74,7 +74,7 @@ impl DrillArgs {
         Drill::new(self.kind(), self.seed, self.questions)
     }
 
-    /// A session for its cockpit noise, and this drill to be heard through it.
+    /// A session with its cockpit noise, and this drill playing through it.
     pub(super) fn sounded(&self, sample_rate_hz: u32) -> (Session, SoundedDrill) {
         let mut session = Session::new(sample_rate_hz, 0);
         session.set(Control::Cockpit, self.cockpit_db.unwrap_or(OFF_DB));

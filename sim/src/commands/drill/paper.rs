@@ -29,7 +29,7 @@ pub fn record(args: &DrillArgs, path: &Path) -> Result<String> {
     let mut begun_s = 0.0;
     let mut drill = args.drill();
     while let Some((question, _)) = drill.ask() {
-        // The one that sounds asks the same ones.
+        // The sounded drill asks the same questions.
         sounded.ask();
         sheet.push((begun_s, question));
         let frames = ((question.length_s() + PAUSE_S) * f64::from(args.sound_rate.hz)) as usize;
@@ -77,7 +77,7 @@ pub fn record(args: &DrillArgs, path: &Path) -> Result<String> {
 /// Scores answers from a file, one a line: the number of the answer, or its name.
 ///
 /// # Errors
-/// A file that cannot be read, or a line that is no answer.
+/// A file that cannot be read, or a line that is not an answer.
 pub fn score(args: &DrillArgs, path: &Path) -> Result<Drill> {
     let input = Input::new(path);
     let mut drill = args.drill();

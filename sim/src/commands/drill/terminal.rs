@@ -14,7 +14,7 @@ use std::io::{self, IsTerminal};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
-/// How far the sound runs ahead of the ear, s; it is taken off the reaction time.
+/// How far the sound is buffered ahead of the ear, s; subtracted from the reaction time.
 const AHEAD_S: f64 = 0.06;
 /// Frames made at a time.
 const BLOCK: usize = 128;
@@ -52,7 +52,7 @@ pub fn ask(args: &DrillArgs, interrupted: &AtomicBool) -> Result<Drill> {
     Ok(drill.drill().clone())
 }
 
-/// Sounds until a key answers; `None` where the user has had enough.
+/// Plays until a key answers; `None` when the user quits.
 fn question(
     drill: &mut SoundedDrill,
     session: &mut Session,
@@ -112,7 +112,7 @@ fn terminal(source: io::Error) -> Error {
     Error::io("cannot use", "the terminal", source)
 }
 
-/// Keys as they come; the terminal is put back however the drill ends.
+/// Keys as they are pressed; the terminal is restored however the drill ends.
 struct Raw;
 
 impl Raw {
@@ -124,7 +124,7 @@ impl Raw {
 
 impl Drop for Raw {
     fn drop(&mut self) {
-        // Nothing helps where this fails.
+        // If this fails there is nothing left to do.
         let _ = disable_raw_mode();
     }
 }
