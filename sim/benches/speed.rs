@@ -1,4 +1,4 @@
-//! Speed of the replay, in samples a second, and of made flights: `cargo bench -p chirrup`.
+//! Speed of the replay, in samples a second, and of simulated flights: `cargo bench -p chirrup`.
 
 use chirrup::ears::Ears;
 use chirrup::fly::fly;
@@ -54,7 +54,8 @@ fn replay_without_audio(bencher: Bencher<'_, '_>) {
     });
 }
 
-/// An hour in rough air at 50 Hz with every sensor, to nowhere; the counter is seconds of flight.
+/// An hour in rough air at 50 Hz with every sensor, output discarded; the counter is seconds of
+/// flight.
 #[divan::bench(sample_count = 5)]
 fn fly_an_hour_at_50_hz(bencher: Bencher<'_, '_>) {
     let folder = tempfile::tempdir().expect("there is room for temporary files");

@@ -1,13 +1,13 @@
-//! How a glider is handled: from the path and the bank that a pilot wants to lift and roll.
+//! How the glider is handled: turns the pilot's wanted path and bank into lift and roll.
 //!
 //! ```text
 //! path wanted -> rate of the path, within load factors -> stick -> lift
 //! bank wanted -> rate of roll -> stick -> roll
 //! ```
 //!
-//! The lift also answers gusts, as a stable glider does by itself: the path through the air comes
-//! back to the angle that is flown with the time constant of the glider's heave, and never with
-//! more than the wing carries. Time constants are guesses at an unhurried pilot.
+//! The lift also answers gusts, as a stable glider does by itself: the path through the air returns
+//! to the pilot's angle with the time constant of the glider's heave, within what the wing can
+//! carry. Time constants are guesses at an unhurried pilot.
 
 use crate::physics::atmosphere::GRAVITY_MPS2;
 use crate::physics::glider::Glider;
@@ -15,16 +15,16 @@ use crate::physics::motion::TICK_S;
 use crate::physics::vector::Vector;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-/// The stick follows the wish in this time, s.
+/// Time constant of the stick following the pilot's intent, s.
 pub const STICK_S: f64 = 0.3;
-/// A wrong bank is put right in this time, s.
+/// Time constant of bank corrections, s.
 pub const BANK_S: f64 = 0.6;
-/// The lift follows the stick in this time, s.
+/// Time constant of the lift following the stick, s.
 const LIFT_S: f64 = 0.08;
-/// The roll follows the stick in this time, s.
+/// Time constant of the roll following the stick, s.
 const ROLL_S: f64 = 0.25;
 
-/// What a pilot feels of the flight.
+/// The state of the flight, as the pilot uses it.
 #[derive(Clone, Copy, Debug)]
 pub struct Flown<'a> {
     /// The glider.
@@ -33,9 +33,9 @@ pub struct Flown<'a> {
     pub through_air: Vector,
     /// True airspeed, m/s: the length of that.
     pub airspeed_mps: f64,
-    /// By what true airspeeds are larger than equivalent ones.
+    /// Ratio of true to equivalent airspeeds.
     pub speed_ratio: f64,
-    /// The way of the lift, of length 1.
+    /// Direction of the lift, of length 1.
     pub lift: Vector,
 }
 
@@ -50,7 +50,7 @@ impl Flown<'_> {
         path_angle(self.through_air)
     }
 
-    /// Bank of the lift about the way through the air, to the right where positive, rad.
+    /// Bank of the lift about the direction of flight, positive to the right, rad.
     pub fn bank_rad(&self) -> f64 {
         let ahead = self.through_air.unit_or(Vector::on_course(0.0));
         let right = ahead.cross(Vector::UP).unit_or(Vector::on_course(FRAC_PI_2));
@@ -61,7 +61,7 @@ impl Flown<'_> {
 /// How briskly a pilot flies.
 #[derive(Clone, Copy, Debug)]
 pub struct Manner {
-    /// A wrong angle of the path is put right in this time, s.
+    /// Time constant of corrections of the path's angle, s.
     pub path_s: f64,
     /// Least load factor of a push, on top of the turn's.
     pub least_load: f64,
@@ -71,10 +71,10 @@ pub struct Manner {
     pub roll_rps: f64,
 }
 
-/// The stick, with what the pilot holds.
+/// The stick and the pilot's targets.
 #[derive(Clone, Copy, Debug)]
 pub struct Stick {
-    /// Angle of the path through the air that is flown, rad.
+    /// Angle of the path through the air that the pilot holds, rad.
     pub path_rad: f64,
     /// Its rate, rad/s.
     pub path_rps: f64,
@@ -97,13 +97,13 @@ impl Stick {
         self.lift_mps2 / GRAVITY_MPS2
     }
 
-    /// Takes up the path as it is, out of whatever was flown.
+    /// Continues on the present path.
     pub fn take_up(&mut self, path_rad: f64) {
         (self.path_rad, self.path_rps) = (path_rad, 0.0);
     }
 
-    /// The lift for the next tick towards the path `wanted_rad`, where a cable or a tug pulls by
-    /// `pull`; m/s2.
+    /// The lift for the next tick towards the path `wanted_rad`, with the pull `pull` of a cable or
+    /// a tug; m/s2.
     pub fn pull(
         &mut self,
         flown: &Flown<'_>,
@@ -115,8 +115,8 @@ impl Stick {
         let path = flown.path_rad();
         let weight = GRAVITY_MPS2 * libm::cos(self.path_rad);
         let bend = |load: f64| (load * GRAVITY_MPS2 - weight) / speed;
-        // Where the path is bent already, as at the foot of a dive, the limits may lie on one side
-        // of nothing.
+        // Where the path already curves, as at the bottom of a dive, both limits may have the same
+        // sign.
         let (least, most) = (bend(manner.least_load).min(0.0), bend(manner.most_load).max(0.0));
         let wish = ((wanted_rad - self.path_rad) / manner.path_s).clamp(least, most);
         self.path_rps = nearer(self.path_rps, wish, STICK_S);
@@ -134,7 +134,7 @@ impl Stick {
         let bank = flown.bank_rad();
         let most = manner.roll_rps;
         let rate = (wrapped(wanted_rad - bank) / BANK_S).clamp(-most, most);
-        // A turn down a slope unrolls by itself, by the rate of turn times the sine of the slope.
+        // A descending turn rolls out by itself, at the rate of turn times the sine of the slope.
         let path = flown.path_rad();
         let turn = self.lift_mps2 * libm::sin(bank)
             / (flown.airspeed_mps.max(5.0) * libm::cos(path).max(0.3));
@@ -143,8 +143,8 @@ impl Stick {
     }
 }
 
-/// The angle of the path, rad, at which a drag and an acceleration along the path, both m/s2, are
-/// paid by the weight.
+/// The angle of the path, rad, at which the weight balances a drag and an acceleration along the
+/// path, both m/s2.
 pub fn path_for(drag_mps2: f64, acceleration_mps2: f64) -> f64 {
     libm::asin((-(drag_mps2 + acceleration_mps2) / GRAVITY_MPS2).clamp(-0.95, 0.95))
 }

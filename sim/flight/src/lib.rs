@@ -1,4 +1,4 @@
-//! Flights made from physics: a glider, the air, a pilot and sensors.
+//! Flights simulated from physics: a glider, the air, a pilot and sensors.
 //!
 //! ```text
 //! plan (scenario -> pilot) --+
@@ -7,8 +7,8 @@
 //!                                     sensors --> plain numbers
 //! ```
 //!
-//! All of it is in double precision and of its own making: it is the truth that the instrument is
-//! tested against, and cannot name the instrument's core, since this crate does not depend on it.
+//! All of it is in double precision and independent: it is the truth against which the instrument
+//! is tested, and it cannot use the instrument's core, since this crate does not depend on it.
 //! Transcendentals go through `libm` and random numbers are seeded, so that a flight gives the same
 //! numbers everywhere. Nothing here reads a clock or a file.
 

@@ -1,4 +1,4 @@
-//! Convection: thermals as bells of rise in a ring of sink, streets as bands of rise between bands
+//! Convection: thermals as bells of lift in a ring of sink, streets as bands of lift between bands
 //! of sink.
 //!
 //! ```text
@@ -10,7 +10,7 @@
 //! ```
 //!
 //! Both shapes carry as much air down as up at every height: their integrals over the plane, and
-//! across the band, are zero. Rise turns to sink at r = R and d = D. The thermal's is Gedeon's
+//! across the band, are zero. Lift turns to sink at r = R and d = D. The thermal's is Gedeon's
 //! (Dynamic analysis of dolphin-style thermal cross-country flight, 1973, from memory), the band is
 //! the same idea in one dimension. The strength by height is that of the updraughts of a convective
 //! layer (Lenschow and Stephens, The role of thermals in the convective boundary layer, 1980, from
@@ -20,14 +20,14 @@ use super::settings::{StreetSettings, ThermalSettings};
 use crate::physics::vector::Vector;
 use std::f64::consts::TAU;
 
-/// Where Lenschow's profile comes down to nothing.
+/// Where Lenschow's profile falls to zero.
 const END: f64 = 1.0 / 1.1;
 /// Its greatest value, (1/4.4)^(1/3) 3/4.
 const GREATEST: f64 = 0.457_695_917;
-/// Beyond so many squares of the radius there is less than a millimetre a second of any thermal.
+/// Beyond this many squares of the radius any thermal has less than a millimetre a second.
 const NEGLIGIBLE: f64 = 16.0;
 
-/// By height: 0 at the ground, 1 where it is strongest, 0 from the top on.
+/// Strength by height: 0 at the ground, 1 where it is strongest, 0 from the top upwards.
 #[derive(Clone, Copy, Debug)]
 struct Layer {
     ground_m: f64,
@@ -60,7 +60,7 @@ impl Thermal {
         }
     }
 
-    /// Rise in m/s at a place of the drifting frame.
+    /// Vertical speed of the air in m/s at a place of the drifting frame.
     pub fn rise(&self, place: Vector) -> f64 {
         let away = (place - self.core).level();
         let squares = away.dot(away) / self.radius_squared;
@@ -96,7 +96,7 @@ impl Street {
         }
     }
 
-    /// Rise in m/s at a place of the drifting frame.
+    /// Vertical speed of the air in m/s at a place of the drifting frame.
     pub fn rise(&self, place: Vector) -> f64 {
         let from_middle = (place - self.middle).level();
         let off = from_middle.without(self.along);

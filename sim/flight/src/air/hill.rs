@@ -7,9 +7,9 @@
 //! u = U (1 - R^2 (x^2 - z^2) / r^4)        w = -2 U R^2 x z / r^4        r^2 = x^2 + z^2
 //! ```
 //!
-//! Rise upwind, sink in the lee (where a real ridge has rotors instead: nobody should fly there,
+//! Lift upwind, sink in the lee (where a real ridge has rotors instead: nobody should fly there,
 //! and no leg of ours does). Source: potential flow about a cylinder, any text on fluid mechanics.
-//! U is the wind's part across the ridge 300 m up.
+//! U is the wind component across the ridge, 300 m up.
 
 use super::settings::RidgeSettings;
 use super::wind::Wind;
@@ -39,11 +39,11 @@ impl Ridge {
         }
     }
 
-    /// What the ridge adds to the wind, in m/s.
+    /// The air motion that the ridge adds to the wind, in m/s.
     pub fn motion(&self, place: Vector) -> Vector {
         let x = (place - self.crest).dot(self.across);
         let z = place.up - self.ground_m;
-        // Inside the ridge there is no air; its surface's is given.
+        // Inside the ridge there is no air; the value at its surface is used.
         let squared = (x * x + z * z).max(self.radius_squared);
         let strength = self.speed_mps * self.radius_squared / (squared * squared);
         self.across * (strength * (z * z - x * x)) + Vector::UP * (-2.0 * strength * x * z)
@@ -69,7 +69,7 @@ mod tests {
             ridge.motion(Vector { east, north: 300.0, up })
                 + Vector { east: 10.0, north: 0.0, up: 0.0 }
         };
-        // Along the surface, so never through it; twice the wind on the crest.
+        // The flow follows the surface; on the crest it is twice the wind.
         let slope = flow(-150.0, 200.0);
         assert_abs_diff_eq!(
             slope.dot(Vector { east: -0.6, north: 0.0, up: 0.8 }),
@@ -78,7 +78,7 @@ mod tests {
         );
         assert_abs_diff_eq!(flow(0.0, 250.0).east, 20.0, epsilon = 1e-9);
         assert!(slope.up > 0.0 && flow(150.0, 200.0).up < 0.0);
-        // What flows in flows out: the divergence is nothing.
+        // What flows in flows out: the divergence is zero.
         let divergence = (flow(-299.0, 320.0).east - flow(-301.0, 320.0).east)
             + (flow(-300.0, 321.0).up - flow(-300.0, 319.0).up);
         assert_abs_diff_eq!(divergence, 0.0, epsilon = 1e-6);

@@ -1,4 +1,4 @@
-//! Lee waves: rise and sink that stand still over the ground while the wind blows through.
+//! Lee waves: lift and sink that stand still over the ground while the wind blows through.
 //!
 //! ```text
 //! w  = W sin(pi z) cos(k x)
@@ -37,7 +37,7 @@ impl Wave {
         }
     }
 
-    /// What the wave adds to the wind, in m/s.
+    /// The air motion that the wave adds to the wind, in m/s.
     pub fn motion(&self, place: Vector) -> Vector {
         let z = (place.up - self.base_m) / self.depth_m;
         if !(0.0..=1.0).contains(&z) {

@@ -1,5 +1,5 @@
 //! How the air moves: wind, thermals, streets, ridge and wave, at any place and time. Turbulence is
-//! apart: it is met along the flight and not laid out in space.
+//! separate: it is generated along the flight and not laid out in space.
 
 mod bell;
 mod hill;
@@ -15,7 +15,7 @@ use lee::Wave;
 use settings::{RidgeSettings, StreetSettings, ThermalSettings, WaveSettings, WindSettings};
 pub use wind::Wind;
 
-/// What moves the air, checked.
+/// The checked sources of air motion.
 #[derive(Clone, Copy, Debug)]
 pub struct Sources<'a> {
     /// The wind.
@@ -43,7 +43,7 @@ pub struct Air {
 }
 
 impl Air {
-    /// The air that these sources move.
+    /// The air moved by these sources.
     pub fn new(sources: &Sources<'_>) -> Self {
         let Sources { wind, thermals, streets, ridge, wave, ground_m } = *sources;
         let wind = Wind::new(wind, ground_m);
@@ -77,7 +77,7 @@ impl Air {
         &self.wind
     }
 
-    /// Where a thermal's core is at `time_s`, by its place in the scenario.
+    /// Position at `time_s` of the core of a thermal, by its index in the scenario.
     pub fn core(&self, thermal: &ThermalSettings, time_s: f64) -> Vector {
         Vector { east: thermal.east_m, north: thermal.north_m, up: 0.0 } + self.wind.free() * time_s
     }

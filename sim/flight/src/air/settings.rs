@@ -1,4 +1,4 @@
-//! The air's motion as a scenario writes it, with units in the names.
+//! The air motion as written in a scenario, with units in the names.
 
 use serde::Deserialize;
 
@@ -11,7 +11,7 @@ pub struct WindSettings {
     /// Its speed 300 m above the ground, m/s; less below, by the logarithmic law. 0 to 40, default
     /// 0.
     pub speed_mps: f64,
-    /// How much it grows with every kilometre above that, m/s. -10 to 10, default 0.
+    /// Its increase with every kilometre above that, m/s. -10 to 10, default 0.
     pub shear_mps_per_km: f64,
     /// Roughness of the ground, m. 0.001 to 2, default 0.05: fields.
     pub roughness_m: f64,
@@ -34,25 +34,25 @@ pub struct TurbulenceSettings {
     pub low_rms_mps: Option<f64>,
 }
 
-/// A thermal: a bell of rise with a ring of sink about it.
+/// A thermal: a bell of lift with a ring of sink around it.
 #[derive(Clone, Debug, Deserialize, PartialEq)]
 #[serde(deny_unknown_fields, expecting = "a table such as [[thermal]]")]
 pub struct ThermalSettings {
-    /// What legs call it.
+    /// Its name, used by legs.
     pub name: String,
     /// Where it stands at time zero, m east; it drifts with the wind at 300 m.
     pub east_m: f64,
     /// Where it stands, m north.
     pub north_m: f64,
-    /// Rise of its core where it is strongest, m/s. 0 to 15.
+    /// Vertical speed of the air in its core at its strongest height, m/s. 0 to 15.
     pub strength_mps: f64,
-    /// Distance from its core at which rise turns to sink, m. 20 to 2000.
+    /// Distance from its core at which lift turns to sink, m. 20 to 2000.
     pub radius_m: f64,
     /// Height above the sea at which it ends, m.
     pub top_m: f64,
 }
 
-/// A street of lift: a band of rise with sink on both sides.
+/// A street of lift: a band of lift with sink on both sides.
 #[derive(Clone, Debug, Deserialize, PartialEq)]
 #[serde(deny_unknown_fields, expecting = "a table such as [[street]]")]
 pub struct StreetSettings {
@@ -62,14 +62,14 @@ pub struct StreetSettings {
     pub north_m: f64,
     /// Which way it runs, degrees clockwise from north. 0 to 360.
     pub course_deg: f64,
-    /// Mean rise of its middle where it is strongest, m/s. 0 to 15.
+    /// Mean vertical speed of the air in its middle at its strongest height, m/s. 0 to 15.
     pub strength_mps: f64,
-    /// Distance from its middle at which rise turns to sink, m. 20 to 3000.
+    /// Distance from its middle at which lift turns to sink, m. 20 to 3000.
     pub half_width_m: f64,
-    /// By how much of the mean its rise swells and fades along it, 0 to 1. Default 0.5.
+    /// Variation of its lift along it, as a share of the mean, 0 to 1. Default 0.5.
     #[serde(default = "half")]
     pub swell: f64,
-    /// From one swell to the next, m. 200 to 20000.
+    /// Distance from one peak to the next, m. 200 to 20000.
     pub spacing_m: f64,
     /// Height above the sea at which it ends, m.
     pub top_m: f64,
@@ -101,7 +101,7 @@ pub struct WaveSettings {
     pub east_m: f64,
     /// The same, m north.
     pub north_m: f64,
-    /// Greatest rise, m/s. 0 to 15.
+    /// Greatest vertical speed of the air, m/s. 0 to 15.
     pub strength_mps: f64,
     /// From crest to crest, m. 1000 to 50000.
     pub length_m: f64,

@@ -7,7 +7,7 @@
 //! across, up       sigma^2 L / pi   (1 + 3 (L Omega)^2) / (1 + (L Omega)^2)^2
 //! ```
 //!
-//! The turbulence is frozen: what lies L ahead is met after L / V. In units of that time, white
+//! The turbulence is frozen: what lies L ahead is reached after L / V. In units of that time, white
 //! noise through 1 / (1 + s) and (1 + sqrt(3) s) / (1 + s)^2 gives these spectra. Both are advanced
 //! exactly: the states by the exponential of the system, the noise by the Cholesky factor of its
 //! covariance over the step (P - F P F', P the stationary covariance, which is 1/2, 1/4, 1/4 for
@@ -19,7 +19,7 @@
 //! up to 1000 ft     L_up = h    L_along = L_across = h / (0.177 + 0.000823 h)^1.2
 //!                   sigma_up = 0.1 x wind at 20 ft
 //!                   sigma_along = sigma_across = sigma_up / (0.177 + 0.000823 h)^0.4
-//! from 2000 ft on   L = 1750 ft    sigma as the scenario says
+//! from 2000 ft on   L = 1750 ft    sigma from the scenario
 //! between           linear in h
 //! ```
 
@@ -34,7 +34,7 @@ const METRES_PER_FOOT: f64 = 0.3048;
 const LOW_FT: f64 = 1000.0;
 const HIGH_FT: f64 = 2000.0;
 const HIGH_SCALE_M: f64 = 1750.0 * METRES_PER_FOOT;
-/// The law has no scale at the ground itself.
+/// The law gives no scale at the ground itself.
 const LEAST_FT: f64 = 10.0;
 
 /// Scale length and strength of the turbulence along (and across) and up.
@@ -160,7 +160,7 @@ pub struct Turbulence {
 }
 
 impl Turbulence {
-    /// Turbulence that has been going on for ever.
+    /// Turbulence in its steady state.
     pub fn new(law: Law, seed: u64) -> Self {
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
         let along = Along(normal(&mut rng));
@@ -168,8 +168,8 @@ impl Turbulence {
         Self { law, rng, along, across, up }
     }
 
-    /// Goes `distance_m` through the air, `above_m` above the ground on `course`, a level vector of
-    /// length 1, and gives the air's motion there in m/s.
+    /// Advances by `distance_m` through the air, `above_m` above the ground on `course`, a level
+    /// vector of length 1, and returns the air motion there in m/s.
     pub fn advance(&mut self, distance_m: f64, above_m: f64, course: Vector) -> Vector {
         let Strength { level_scale_m, up_scale_m, level_mps, up_mps } = self.law.at(above_m);
         let along = level_mps * self.along.advance(distance_m / level_scale_m, &mut self.rng);

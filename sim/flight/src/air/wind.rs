@@ -1,17 +1,18 @@
-//! The wind by height: slowed by the ground, growing aloft as the scenario says.
+//! The wind by height: slowed by the ground, with the scenario's shear above.
 //!
 //! ```text
 //! below 300 m above the ground   U = U300 ln(1 + h / z0) / ln(1 + 300 m / z0)
 //! above                          U = U300 + shear (h - 300 m)
 //! ```
 //!
-//! Source: the logarithmic law of the surface layer (Prandtl; any text on micrometeorology), with
-//! 1 + h in place of h so that there is calm at the ground and no pole below the roughness z0.
+//! Source: the logarithmic law of the surface layer (Prandtl; any text on micrometeorology), with 1
+//! + h in place of h so that the air is calm at the ground and there is no pole below the roughness
+//! z0.
 
 use super::settings::WindSettings;
 use crate::physics::vector::Vector;
 
-/// Above this the ground is not felt.
+/// Above this the ground has no effect.
 const FREE_M: f64 = 300.0;
 
 /// The wind.
@@ -46,7 +47,7 @@ impl Wind {
         self.downwind * self.speed_mps
     }
 
-    /// Where it blows to; of length 1.
+    /// The direction it blows towards, of length 1.
     pub fn downwind(&self) -> Vector {
         self.downwind
     }

@@ -1,13 +1,13 @@
-//! The air: a rise set by hand, and a thermal to circle in.
+//! The air: lift or sink set by hand, and a thermal to circle in.
 //!
 //! ```text
 //! w = rise + strength exp(-(r / R)^2)      r: the glider's distance from the thermal's middle
 //! ```
 //!
-//! The thermal's bell and its radius are a guess at a common shape; no source. A change of the rise
-//! by hand comes as it would at the edge of moving air, some ten metres wide: through a first-order
-//! lag of 0.15 s, a third of a second from a tenth to nine tenths, at 27 m/s (a guess). How the
-//! glider then follows is its physics.
+//! The thermal's bell and its radius are a guess at a common shape; no source. A change by hand
+//! arrives as at the edge of moving air some ten metres wide: through a first-order lag of 0.15 s,
+//! a third of a second from 10 % to 90 %, at 27 m/s (a guess). The physics then decides how the
+//! glider follows.
 
 use super::craft::Turn;
 
@@ -18,12 +18,12 @@ const SHIFT_MPS: f64 = 6.0;
 /// The lag of an edge, s.
 const EDGE_S: f64 = 0.15;
 
-/// What the air should do.
+/// The air motion to simulate.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Asked {
-    /// Rise everywhere, m/s.
+    /// Vertical speed of the air everywhere, m/s.
     pub rise_mps: f64,
-    /// Rise in the middle of the thermal, m/s; felt only in a circle.
+    /// Vertical speed of the air in the middle of the thermal, m/s; only in a circle.
     pub thermal_mps: f64,
     /// Distance from the centre of the thermal to that of the circle, m.
     pub offset_m: f64,
@@ -37,7 +37,7 @@ pub struct Air {
 }
 
 impl Air {
-    /// Goes on by `seconds` and gives the air's rise around the glider then, m/s.
+    /// Advances by `seconds` and returns the vertical speed of the air around the glider then, m/s.
     pub fn step(&mut self, asked: &Asked, turn: Turn, seconds: f64) -> f64 {
         let shift =
             (asked.offset_m - self.offset_m).clamp(-SHIFT_MPS * seconds, SHIFT_MPS * seconds);
@@ -47,7 +47,7 @@ impl Air {
         self.rise_mps
     }
 
-    /// How much of the thermal there is where the glider is.
+    /// The thermal's strength at the glider, as a share.
     fn share_of_thermal(&self, turn: Turn) -> f64 {
         if !turn.radius_m.is_finite() {
             return 0.0;
@@ -57,7 +57,7 @@ impl Air {
         libm::exp(-squared / (THERMAL_RADIUS_M * THERMAL_RADIUS_M))
     }
 
-    /// Rise of the air around the glider, m/s.
+    /// Vertical speed of the air around the glider, m/s.
     pub fn rise_mps(&self) -> f64 {
         self.rise_mps
     }

@@ -1,4 +1,4 @@
-//! The glider under one's hand: the glider and the motion of `physics`, one tick at a time.
+//! The hand-flown glider: the glider and the motion of `physics`, one tick at a time.
 
 use crate::handling::Flown;
 use crate::physics::atmosphere::{Atmosphere, GRAVITY_MPS2, StillAir};
@@ -8,26 +8,26 @@ use crate::physics::motion::{Gust, Held, Motion, TICK_S};
 use crate::physics::vector::Vector;
 use std::f64::consts::TAU;
 
-/// Below this the bank makes no circle that is worth the name: the tangent of half a degree.
+/// Below this bank the flight counts as straight: the tangent of half a degree.
 const LEVEL: f64 = 0.01;
 
-/// What the pilot, or the winch, makes of the next tick.
+/// What the pilot or the winch does in the next tick.
 #[derive(Clone, Copy, Debug)]
 pub enum Command {
     /// In the air.
     Fly(Held),
-    /// On its wheel, by so much faster every second, m/s2.
+    /// On its wheel, with this acceleration, m/s2.
     Roll(f64),
-    /// It stands.
+    /// Standing.
     Stand,
 }
 
-/// A turn: its radius, and where in it the glider is.
+/// A turn: its radius, and the glider's position in it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Turn {
     /// Radius in metres; infinite in straight flight.
     pub radius_m: f64,
-    /// Where in the circle, 0 to 2 pi: the heading, clockwise from north.
+    /// Position in the circle, 0 to 2 pi: the heading, clockwise from north.
     pub heading_rad: f64,
 }
 
@@ -43,8 +43,7 @@ pub struct Craft {
     is_on_ground: bool,
 }
 
-/// The glider that is flown: ours, with a best glide of 36 to 1 at 27 m/s and a least sink of
-/// 0.66 m/s.
+/// The glider: invented, with a best glide of 36 to 1 at 27 m/s and a minimum sink of 0.66 m/s.
 pub fn settings() -> GliderSettings {
     GliderSettings {
         name: "Orrin 15".into(),
@@ -65,7 +64,7 @@ impl Craft {
     /// In a steady glide to the north, `height_m` above the sea in still air, at an equivalent
     /// airspeed in m/s.
     pub fn gliding(height_m: f64, equivalent_mps: f64) -> Self {
-        // A test flies it.
+        // A test flies this glider.
         let glider = Glider::new(&settings()).expect("its three points make a polar");
         let still = Atmosphere::STANDARD.at(height_m);
         let slope = glider.steady_slope(equivalent_mps);
@@ -80,7 +79,7 @@ impl Craft {
         Self { glider, motion, lift_mps2, air: Vector::default(), still, is_on_ground: false }
     }
 
-    /// Goes on for a tick in air that moves by `gust`.
+    /// Advances by a tick in air that moves by `gust`.
     pub fn advance(&mut self, command: &Command, gust: &Gust) {
         match command {
             Command::Fly(held) => {
@@ -100,12 +99,12 @@ impl Craft {
         if self.is_on_ground {
             (self.lift_mps2, self.motion.lift) = (GRAVITY_MPS2, Vector::UP);
         }
-        // On its wheel it feels no air from below.
+        // On its wheel it is not moved by vertical air.
         self.air = if self.is_on_ground { gust.after.level() } else { gust.after };
         self.still = Atmosphere::STANDARD.at(self.motion.place.up);
     }
 
-    /// What its pilot feels.
+    /// What its pilot can feel.
     pub fn flown(&self) -> Flown<'_> {
         let through_air = self.through_air();
         Flown {
@@ -168,7 +167,7 @@ impl Craft {
         self.lift_mps2 / GRAVITY_MPS2
     }
 
-    /// What its height changes by, m/s.
+    /// Rate of change of its height, m/s.
     pub fn climb_mps(&self) -> f64 {
         self.motion.velocity.up
     }
@@ -201,7 +200,7 @@ mod tests {
         v * v / (2.0 * 9.80665)
     }
 
-    /// A tick under a load factor, in air that rises by `rise`.
+    /// Advances by a tick at a load factor, in air that rises by `rise`.
     fn pull(craft: &mut Craft, load: f64, rise: f64) {
         let air = Vector::UP * rise;
         let held = Held { lift_mps2: load * GRAVITY_MPS2, ..Held::default() };
@@ -228,9 +227,9 @@ mod tests {
 
     #[test]
     fn a_pull_up_trades_speed_for_height_and_pays_the_drags_price() {
-        // Published mechanics: 50 to 25 m/s is 95.60 m. What is lacking is the drag's work, summed
-        // here from the law D / (m g) = a V^2 + b n + c n^2 / V^2 through the three points, solved
-        // by hand in its own arithmetic: the unknowns by elimination.
+        // Published mechanics: 50 to 25 m/s is 95.60 m. The difference is the work of the drag,
+        // summed here from the law D / (m g) = a V^2 + b n + c n^2 / V^2 through the three points,
+        // solved by hand in its own arithmetic: with the unknowns found by elimination.
         let [one, two, three] = [(20.0_f64, 0.67), (27.0, 0.74), (42.0, 1.85)].map(|(v, s)| {
             let slope: f64 = s / v;
             let n = (1.0 - slope * slope).sqrt();
@@ -265,7 +264,7 @@ mod tests {
             let path = craft.path_rad();
             pull(&mut craft, if path > -0.3 { 0.3 } else { libm::cos(path) }, 0.0);
         }
-        // (1600 - 625) / 2 g = 49.7 m for nothing, and some metres for the drag.
+        // (1600 - 625) / 2 g = 49.7 m without drag, less a few metres for the drag.
         assert!((-60.0..-49.7).contains(&craft.height_m()), "{} m", craft.height_m());
     }
 
@@ -284,7 +283,7 @@ mod tests {
         craft.motion.lift = right * libm::sin(bank) + upright * libm::cos(bank);
         let start_m = craft.height_m();
         for _ in 0..200 {
-            // Held in the turn as a pilot does: the bank kept, the path kept.
+            // Held in the turn as a pilot would: constant bank, constant path.
             let flown = craft.flown();
             let (path, now) = (flown.path_rad(), flown.bank_rad());
             let lift_mps2 = GRAVITY_MPS2 * libm::cos(path) / libm::cos(now);
@@ -302,7 +301,7 @@ mod tests {
             epsilon = 0.1
         );
         assert_abs_diff_eq!(start_m - craft.height_m(), 1.6818 * 0.74, epsilon = 0.02);
-        // Once round takes 2 pi V / (g tan(bank)); in one second so much of it.
+        // A full circle takes 2 pi V / (g tan(bank)); one second is that share of it.
         assert_abs_diff_eq!(craft.turn().heading_rad, 9.80665 / speed, epsilon = 0.01);
     }
 }

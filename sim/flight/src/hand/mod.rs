@@ -1,5 +1,5 @@
-//! A glider under one's hand, for the page and the terminal: the air moves it, the pilot pulls and
-//! pushes, and the sensors say what they feel.
+//! A hand-flown glider, for the page and the terminal: the air moves it, the pilot pulls and
+//! pushes, and the sensors measure.
 //!
 //! ```text
 //! pilot (speed wanted, bank, cable) --> craft (physics) -->
@@ -7,8 +7,8 @@
 //! sensing (pressures, noise) --> plain numbers
 //! ```
 //!
-//! Invented for demonstration and training; no glider's handbook stands behind it. The drag law and
-//! the integrator are those of the flights by plan, so that page, program and recordings fly the
+//! Invented for demonstration and training; not based on any glider's handbook. The drag law and
+//! the integrator are those of the scenario flights, so that page, program and recordings fly the
 //! same glider.
 
 pub mod air;
@@ -31,14 +31,14 @@ pub const STEP_US: i64 = 1_000_000 / SAMPLES_PER_SECOND;
 /// Ticks of the physics in one step of the flight: 5 ms each.
 const TICKS: i64 = 4;
 
-/// What the air, the pilot and the sensors should do.
+/// The inputs of the air, the pilot and the sensors.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Asked {
     /// The air.
     pub air: air::Asked,
     /// The pilot.
     pub wish: Wish,
-    /// Standard deviation of the noise of every pressure, as metres of height.
+    /// Standard deviation of the noise of every pressure, in metres of height.
     pub noise_m: f64,
 }
 
@@ -60,8 +60,8 @@ pub struct Flight {
 }
 
 impl Flight {
-    /// A glider of our own in a steady glide at `height_m` above the sea; the same `seed` gives the
-    /// same noise of its sensors.
+    /// An invented glider in a steady glide at `height_m` above the sea; the same `seed` gives the
+    /// same sensor noise.
     pub fn new(height_m: f64, seed: u64) -> Self {
         let craft = Craft::gliding(height_m, pilot::DEFAULT_SPEED_MPS);
         Self {
@@ -73,7 +73,7 @@ impl Flight {
         }
     }
 
-    /// Flies on by [`STEP_US`].
+    /// Advances the flight by [`STEP_US`].
     pub fn step(&mut self, asked: &Asked) {
         for _ in 0..TICKS {
             let command = self.pilot.step(&asked.wish, &self.craft);
@@ -84,17 +84,17 @@ impl Flight {
         self.time_us += STEP_US;
     }
 
-    /// What the sensors say at this moment, with `noise_m` of noise as metres of height.
+    /// The sensor values at this moment, with noise of `noise_m` metres of height.
     pub fn sense(&mut self, noise_m: f64) -> Sensed {
         self.sensing.sense(noise_m, &self.craft, self.time_us)
     }
 
-    /// The glider as it is.
+    /// The glider in its present state.
     pub fn craft(&self) -> &Craft {
         &self.craft
     }
 
-    /// The air as it is.
+    /// The air in its present state.
     pub fn air(&self) -> &Air {
         &self.air
     }

@@ -1,14 +1,14 @@
-//! The pilot: from the speed that is wanted to a pull or a push, from a wish to circle to a bank,
-//! and the launch on the winch.
+//! The pilot: turns the wanted speed into a pull or push and a wish to circle into a bank, and
+//! flies the winch launch.
 //!
 //! ```text
 //! acceleration wanted = (V wanted - V) / 2 s            within 4.1 m/s2
 //! path wanted         = -(drag + acceleration) / g      within 25 degrees
 //! ```
 //!
-//! Time constants are guesses that make a brisk but not a violent pull-up: from 45 to 25 m/s in
-//! some eight seconds, within 0.3 and 1.45 g. A pull at 2 g would cost so much energy that a
-//! compensated instrument truly reads sink, which is another lesson.
+//! Time constants are guesses that make a brisk but not violent pull-up: from 45 to 25 m/s in some
+//! eight seconds, between 0.3 and 1.45 g. A pull at 2 g would cost so much energy that a
+//! compensated instrument rightly reads sink, which is a different lesson.
 
 use super::craft::{Command, Craft};
 use crate::handling::{self, Manner, Stick};
@@ -16,26 +16,24 @@ use crate::physics::atmosphere::GRAVITY_MPS2;
 use crate::physics::motion::Held;
 use crate::physics::vector::Vector;
 
-/// Indicated airspeed that is flown when nothing else is asked for, m/s: near the glider's best
-/// glide.
+/// Default indicated airspeed, m/s: near the glider's best glide.
 pub const DEFAULT_SPEED_MPS: f64 = 27.0;
 /// Height at which the cable is released, m above the start.
 pub const RELEASE_M: f64 = 380.0;
 
-/// In this time a wrong speed is put right, s, and by no more than this, m/s2.
+/// Time constant of speed corrections, s, and their greatest acceleration, m/s2.
 const SPEED_S: f64 = 2.0;
 const ACCELERATION_MPS2: f64 = 4.1;
 const STEEPEST_RAD: f64 = 0.44;
 const MANNER: Manner = Manner { path_s: 0.5, least_load: 0.35, most_load: 1.4, roll_rps: 0.35 };
 const CABLE_SPEED_MPS: f64 = 28.0;
 const CABLE_PATH_RAD: f64 = 0.72;
-/// The cable pulls the glider forward by no more than this, m/s2, and turns its path by no more
-/// than this, rad/s.
+/// Greatest forward acceleration by the cable, m/s2, and greatest turn rate of the path, rad/s.
 const CABLE_MPS2: f64 = 8.0;
 const CABLE_RPS: f64 = 0.2;
 const LIFT_OFF_MPS: f64 = 21.0;
 
-/// What the pilot is asked to do.
+/// The pilot's task.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Wish {
     /// Indicated airspeed, m/s.
@@ -52,7 +50,7 @@ pub enum Phase {
     /// Free.
     #[default]
     Free,
-    /// It stands on the ground.
+    /// Standing on the ground.
     Ground,
     /// On the winch's cable, until the release; then free.
     Cable,
@@ -64,7 +62,7 @@ impl Default for Wish {
     }
 }
 
-/// What the pilot remembers.
+/// The pilot's state.
 #[derive(Clone, Copy, Debug)]
 pub struct Pilot {
     stick: Stick,
@@ -73,7 +71,7 @@ pub struct Pilot {
 }
 
 impl Pilot {
-    /// A pilot who flies the glider as it is.
+    /// A pilot who holds the glider's present flight.
     pub fn new(craft: &Craft) -> Self {
         let mut stick = Stick::default();
         stick.take_up(craft.path_rad());
@@ -104,7 +102,7 @@ impl Pilot {
         Command::Fly(Held { lift_mps2, roll_rps, ..Held::default() })
     }
 
-    /// The cable pulls as hard as it takes.
+    /// The cable pulls as hard as needed.
     fn on_the_cable(&mut self, craft: &Craft) -> Command {
         let above = craft.height_m() - *self.ground_m.get_or_insert(craft.height_m());
         self.released = above > RELEASE_M;
@@ -131,7 +129,7 @@ mod tests {
     use super::super::{Asked, Flight, SAMPLES_PER_SECOND};
     use super::*;
 
-    /// Height, indicated speed and load at every step of `seconds`.
+    /// Height, indicated speed and load factor at every step of `seconds`.
     fn flown(flight: &mut Flight, wish: Wish, seconds: i64) -> Vec<(f64, f64, f64)> {
         let asked = Asked { wish, ..Asked::default() };
         (0..seconds * SAMPLES_PER_SECOND)

@@ -1,5 +1,5 @@
-//! The sensors of the flight under one's hand: static pressure, impact pressure and a total-energy
-//! probe of coefficient -1, at once and with white noise.
+//! The sensors of the hand-flown flight: static pressure, impact pressure and a total-energy probe
+//! of coefficient -1, without lag and with white noise.
 
 use super::craft::Craft;
 use crate::physics::atmosphere::GRAVITY_MPS2;
@@ -12,12 +12,12 @@ pub struct Sensing {
 }
 
 impl Sensing {
-    /// Sensors whose noise is that of `seed`.
+    /// Sensors with the noise of random seed `seed`.
     pub fn new(seed: u64) -> Self {
         Self { noise: Noise::new(seed, 0) }
     }
 
-    /// What they say at `stamp_us`.
+    /// Their values at `stamp_us`.
     pub fn sense(&mut self, noise_m: f64, craft: &Craft, stamp_us: i64) -> Sensed {
         let still = craft.still();
         let ports = Ports::at(still, craft.speed_mps(), 0.0, -1.0);
@@ -37,7 +37,7 @@ impl Sensing {
 mod tests {
     use super::super::Flight;
 
-    /// Static pressures of a flight that stands still in time.
+    /// Repeated static pressures of one moment of a flight.
     fn pressures(noise_m: f64, seed: u64, count: usize) -> Vec<f64> {
         let mut flight = Flight::new(500.0, seed);
         (0..count).map(|_| flight.sense(noise_m).static_pa).collect()
@@ -49,8 +49,8 @@ mod tests {
         let mean = found.iter().sum::<f64>() / 20_000.0;
         let variance = found.iter().map(|it| (it - mean).powi(2)).sum::<f64>() / 20_000.0;
         // 500 m up in the standard atmosphere: 95 461 Pa, and 1.1673 kg/m3 (ICAO Doc 7488/3), so
-        // that 0.2 m is 2.289 Pa. 20 000 samples know a standard deviation to 0.5 %; held to four
-        // times that.
+        // that 0.2 m is 2.289 Pa. 20 000 samples give a standard deviation to 0.5 %; the bound is
+        // four times that.
         assert!((mean - 95_461.0).abs() < 1.0, "{mean} Pa");
         assert!((variance.sqrt() / 2.289 - 1.0).abs() < 0.02, "{} Pa", variance.sqrt());
         assert_eq!(pressures(0.2, 7, 100), found[..100]);

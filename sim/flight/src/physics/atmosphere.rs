@@ -1,5 +1,5 @@
 //! The air's pressure, temperature and density by height, in closed form and double precision: the
-//! truth, of which the core knows nothing.
+//! truth, independent of the core.
 //!
 //! ```text
 //! below 11 km   T = T0 - L h      p = p0 (T / T0)^(g0 / (R L))
@@ -9,8 +9,8 @@
 //! ```
 //!
 //! Heights are geopotential metres above the sea, so that gravity is g0 at all of them. A day may
-//! be warmer or colder and its pressure at the sea another than the standard's; the lapse of
-//! 6.5 K/km stays.
+//! be warmer or colder than the standard, with another pressure at the sea; the lapse rate of 6.5
+//! K/km stays.
 //!
 //! Source: ICAO Doc 7488/3, US Standard Atmosphere 1976 (the same below 32 km).
 
@@ -18,8 +18,7 @@ use serde::Deserialize;
 
 /// Acceleration of gravity in m/s2, by definition.
 pub const GRAVITY_MPS2: f64 = 9.80665;
-/// Density of the standard atmosphere at the sea in kg/m3, by which equivalent airspeeds are
-/// reckoned.
+/// Density of the standard atmosphere at the sea in kg/m3, used for equivalent airspeeds.
 pub const SEA_LEVEL_DENSITY_KGPM3: f64 = 1.225;
 /// Temperature of the standard atmosphere at the sea in K.
 pub const SEA_LEVEL_K: f64 = 288.15;
@@ -63,7 +62,7 @@ pub struct StillAir {
     pub temperature_k: f64,
     /// Density in kg/m3.
     pub density_kgpm3: f64,
-    /// By which share the density changes with a metre of height, 1/m; negative.
+    /// Relative change of the density per metre of height, 1/m; negative.
     pub density_slope_pm: f64,
 }
 
@@ -99,19 +98,19 @@ impl Atmosphere {
 }
 
 impl StillAir {
-    /// What a pitot feels above the static pressure at true airspeed `speed_mps`, in Pa.
+    /// Impact pressure of a pitot at true airspeed `speed_mps`, in Pa.
     pub fn impact_pressure_pa(&self, speed_mps: f64) -> f64 {
         let squared = speed_mps * speed_mps / (7.0 * GAS_CONSTANT * self.temperature_k);
         self.pressure_pa * libm::expm1(3.5 * libm::log1p(squared))
     }
 
-    /// Half the density times the square of `speed_mps`, in Pa: what pressure coefficients are
-    /// reckoned by.
+    /// Half the density times the square of `speed_mps`, in Pa: the reference of pressure
+    /// coefficients.
     pub fn dynamic_pressure_pa(&self, speed_mps: f64) -> f64 {
         0.5 * self.density_kgpm3 * speed_mps * speed_mps
     }
 
-    /// By what a true airspeed is larger than the equivalent one; 1 at the sea on a standard day.
+    /// Ratio of true to equivalent airspeed; 1 at the sea on a standard day.
     pub fn speed_ratio(&self) -> f64 {
         (SEA_LEVEL_DENSITY_KGPM3 / self.density_kgpm3).sqrt()
     }
@@ -157,7 +156,7 @@ mod tests {
 
     #[test]
     fn the_pitot_is_compressible() {
-        // At 50 m/s at the sea q_c is 1539.5 Pa (published-values, section 4), against 1531.25 of
+        // At 50 m/s at the sea q_c is 1539.5 Pa (published-values, section 4), against 1531.25 by
         // Bernoulli.
         let air = STANDARD.at(0.0);
         assert_relative_eq!(air.impact_pressure_pa(50.0), 1539.5, epsilon = 0.05);

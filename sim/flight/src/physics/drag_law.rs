@@ -7,10 +7,10 @@
 //! ```
 //!
 //! which is linear in a, b and c. Three points give them exactly, by Cramer's rule. Four to eight
-//! give the ones of least squares of the sink: each equation is weighted by V, so that a
-//! centimetre a second counts the same at every point, since sinks are what is measured.
-//! The columns are scaled to length 1 before the normal equations are solved, also by Cramer's
-//! rule, which keeps sinks to nine digits.
+//! are fitted by least squares of the sink: each equation is weighted by V, so that a centimetre a
+//! second counts the same at every point, since sinks are measured. The columns are scaled to
+//! length 1 before the normal equations are solved, also by Cramer's rule, which keeps sinks to
+//! nine digits.
 
 use serde::Deserialize;
 
@@ -27,14 +27,14 @@ pub struct PolarPoint {
 /// An equation for a, b and c, and its right side.
 type Row = ([f64; 3], f64);
 
-/// `[a, b, c]` through the points, at least three; `None` where they make no polar.
+/// `[a, b, c]` through the points, at least three; `None` where they do not give a valid polar.
 pub fn through(points: &[PolarPoint]) -> Option<[f64; 3]> {
     let [a, b, c] = match points {
         [one, two, three] => solved([row(one), row(two), row(three)]),
         [_, _, _, _, ..] => nearest(points),
         _ => return None,
     };
-    // The last: drag at the best glide, which must be some.
+    // The last condition: drag at the best glide must be positive.
     let is_polar = a > 0.0 && c > 0.0 && b + 2.0 * (a * c).sqrt() > 0.0;
     is_polar.then_some([a, b, c])
 }
@@ -63,7 +63,7 @@ fn solved(rows: [Row; 3]) -> [f64; 3] {
     })
 }
 
-/// The solution of least squares of the sinks.
+/// The least-squares solution for the sinks.
 fn nearest(points: &[PolarPoint]) -> [f64; 3] {
     let rows: Vec<Row> = points
         .iter()
@@ -89,7 +89,7 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
-    /// Sink of a steady glide by the law, with the load found by turns.
+    /// Sink of a steady glide by the law, with the load found by iteration.
     fn sink([a, b, c]: [f64; 3], speed: f64) -> f64 {
         let slope = (0..50).fold(0.03_f64, |slope, _| {
             let load = (1.0 - slope * slope).sqrt();

@@ -8,9 +8,9 @@
 //!
 //! This is a drag polar of the second degree in the lift coefficient, C_D = C0 + C1 C_L + C2 C_L^2,
 //! since C_L goes as n / V^2. The points of the glider's polar (speed, sink) give a, b and c: see
-//! [`super::drag_law`]. At another mass the same coefficients hold at the same C_L. It follows, and
-//! is not put in, that in a steady turn speeds grow by sqrt(n) and sinks by n^1.5, and that ballast
-//! moves the polar along the lines through its origin.
+//! [`super::drag_law`]. At another mass the same coefficients hold at the same C_L. It follows,
+//! without being put in, that in a steady turn speeds grow by sqrt(n) and sinks by n^1.5, and that
+//! ballast moves the polar along the lines through its origin.
 //!
 //! Source: any text on flight mechanics. Airbrakes and spin add drag that goes as V^2.
 
@@ -32,13 +32,13 @@ pub struct GliderSettings {
     pub points: Vec<PolarPoint>,
     /// Mass at which the points were measured, kg. 100 to 1000.
     pub reference_mass_kg: f64,
-    /// Mass today without ballast: the glider and whoever sits in it, kg. 80 to 1000, default the
-    /// reference mass.
+    /// Mass today without ballast: the glider with its crew, kg. 80 to 1000, default the reference
+    /// mass.
     pub empty_mass_kg: Option<f64>,
-    /// Ballast beside that, kg. -300 to 500, default 0.
+    /// Ballast in addition, kg. -300 to 500, default 0.
     #[serde(default)]
     pub ballast_kg: f64,
-    /// How much more drag dirty wings have, in percent. 0 to 50, default 0.
+    /// Extra drag of dirty wings, in percent. 0 to 50, default 0.
     #[serde(default)]
     pub contamination_percent: f64,
     /// Equivalent airspeed of the stall at the reference mass, m/s. 8 to 40.
@@ -46,7 +46,7 @@ pub struct GliderSettings {
     /// Glide ratio with full airbrakes at the second point's speed. 3 to 20, default 6.
     #[serde(default = "six")]
     pub airbrake_glide_ratio: f64,
-    /// No drag at all: no glider, but the plainest check of a compensation. Default false.
+    /// No drag at all: not a real glider, but the simplest check of a compensation. Default false.
     #[serde(default)]
     pub frictionless: bool,
 }
@@ -73,7 +73,7 @@ pub struct Glider {
     pub stall_mps: f64,
 }
 
-/// What adds to the clean glider's drag.
+/// Additions to the clean glider's drag.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Configuration {
     /// How far the airbrakes are out, 0 to 1.
@@ -83,7 +83,7 @@ pub struct Configuration {
 }
 
 impl Glider {
-    /// The glider of checked settings; `None` where the points make no polar.
+    /// The glider of checked settings; `None` where the points do not give a valid polar.
     pub fn new(settings: &GliderSettings) -> Option<Self> {
         let [a, b, c] = drag_law::through(&settings.points)?;
         let dirt =
@@ -121,18 +121,18 @@ impl Glider {
         let drag = |load: f64| {
             self.drag_mps2(speed_mps * speed_mps, load, Configuration::default()) / GRAVITY_MPS2
         };
-        // The load depends on the angle by its square only: each turn of this gains two digits and
-        // more.
+        // The load depends only on the square of the angle: each iteration gains at least two
+        // digits.
         (0..8).fold(drag(1.0), |slope, _| drag((1.0 - slope * slope).max(0.0).sqrt()))
     }
 
-    /// The greatest load factor that its wing carries at an equivalent airspeed in m/s.
+    /// The greatest load factor that its wing can carry at an equivalent airspeed in m/s.
     pub fn stall_load_factor(&self, speed_mps: f64) -> f64 {
         (speed_mps / self.stall_mps) * (speed_mps / self.stall_mps)
     }
 
-    /// How quickly it follows a vertical gust, in s: the time constant of its heave at an
-    /// equivalent airspeed in m/s, where true airspeeds are `speed_ratio` times as large.
+    /// Its response to a vertical gust, in s: the time constant of its heave at an equivalent
+    /// airspeed in m/s, where true airspeeds are `speed_ratio` times as large.
     ///
     /// A gust w changes the angle of attack by w / V and so the load factor by `SLOPE_OVER_STALL`
     /// (V / V_stall)^2 w / V.
@@ -156,7 +156,7 @@ mod tests {
         .unwrap()
     }
 
-    /// Sink of a steady glide at load factor cos of the angle, times the load: solved by turns.
+    /// Sink of a steady glide at load factor cos of the angle, times the load: solved by iteration.
     fn sink(glider: &Glider, speed: f64) -> f64 {
         let mut slope: f64 = 0.03;
         for _ in 0..50 {

@@ -1,5 +1,5 @@
-//! The mechanics of flight, which everything else in the crate stands on: the air at rest, the
-//! glider's drag, and the one integrator.
+//! The mechanics of flight, the base of everything else in the crate: the air at rest, the glider's
+//! drag, and the one integrator.
 
 pub mod atmosphere;
 pub mod drag_law;

@@ -12,7 +12,7 @@ pub struct Moment<'a> {
     pub place: Vector,
     /// Velocity over the ground, m/s.
     pub velocity: Vector,
-    /// The air's motion where the glider is, turbulence and all, m/s.
+    /// The air motion at the glider, including turbulence, m/s.
     pub air: Vector,
     /// True airspeed, m/s.
     pub airspeed_mps: f64,
@@ -20,7 +20,7 @@ pub struct Moment<'a> {
     pub still: StillAir,
     /// Lift over weight.
     pub load_factor: f64,
-    /// The leg's word.
+    /// The name of the leg.
     pub phase: &'a str,
 }
 

@@ -3,14 +3,14 @@
 //! ```text
 //! dx/dt = v
 //! dv/dt = L l - D a + pull - g up
-//! a = (v - w) / |v - w|, the way through the air; l across it, the way of the lift
+//! a = (v - w) / |v - w|, direction of flight through the air; l across it, direction of the lift
 //! ```
 //!
-//! Forces are per mass, w is the air's own motion. The lift is at a right angle to the way through
-//! the air whatever the air does, so it does no work in still air, and a gust does the work it does
-//! on a real glider: a vertical one tilts the lift, a horizontal one changes the airspeed at once
-//! and the path later. The lift's direction is carried along as the path bends and is rolled by the
-//! pilot; no angle is singular, so that a loop passes through the vertical and the inverted.
+//! Forces are per mass, w is the air's motion. The lift is always at a right angle to the motion
+//! through the air, so it does no work in still air, and a gust does the same work as on a real
+//! glider: a vertical one tilts the lift, a horizontal one changes the airspeed at once and the
+//! path later. The lift's direction is carried along as the path bends and is rolled by the pilot;
+//! no angle is singular, so that a loop passes through the vertical and the inverted.
 //!
 //! Scheme: fourth-order Runge-Kutta (Kutta 1901), 1 ms a step. What the pilot holds, and the motion
 //! of the air between its values at both ends, taken as linear in time, are set for a tick of five
@@ -34,7 +34,7 @@ pub struct Motion {
     pub place: Vector,
     /// Velocity over the ground, m/s.
     pub velocity: Vector,
-    /// The way of the lift, of length 1.
+    /// Direction of the lift, of length 1.
     pub lift: Vector,
 }
 

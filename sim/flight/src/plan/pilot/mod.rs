@@ -116,7 +116,7 @@ impl<'a> Pilot<'a> {
         self.current().how
     }
 
-    /// The leg's word.
+    /// The name of the leg.
     pub fn phase(&self) -> &'a str {
         &self.current().phase
     }
