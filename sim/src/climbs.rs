@@ -5,14 +5,14 @@ use chirrup_core::Climb;
 use serde::Serialize;
 use std::fmt;
 
-/// How many climbs there were, what they gave in all, and the one that gave most.
+/// The number of climbs, their total gain, and the best one.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Climbs {
     /// How many.
     pub count: u64,
     /// Energy height gained in all of them, to the highest point of each.
     pub gain_m: f64,
-    /// Energy height gained in the one that gave most.
+    /// Energy height gained in the best one.
     pub most_m: f64,
     /// Its average, to its highest point.
     pub most_average_mps: f64,
@@ -24,7 +24,7 @@ pub struct Climbs {
 }
 
 impl Climbs {
-    /// Takes what a reading says of the present climb.
+    /// Takes a reading's figures of the present climb.
     pub fn take(&mut self, climb: Option<Climb>) {
         match (climb, self.present) {
             (None, Some(_)) => self.end(),
@@ -35,8 +35,8 @@ impl Climbs {
         }
     }
 
-    /// The trace is over: what was a climb until then counts, and figures are rounded as the rest
-    /// of the summary's are.
+    /// End of the trace: a climb under way counts, and figures are rounded like the rest of the
+    /// summary.
     pub fn finish(&mut self) {
         self.end();
         for value in [

@@ -22,10 +22,10 @@ use std::fmt;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 
-/// Differences smaller than this share are none.
+/// Differences smaller than this share count as equal.
 const SAME: f64 = 0.01;
 
-/// What is compared, and whether it is drawn.
+/// The comparison to run, and whether to draw it.
 #[derive(Clone, Debug)]
 pub struct Request {
     /// The recordings; files, since each is read more than once.
@@ -56,7 +56,7 @@ pub struct Pair {
 /// The comparison.
 #[derive(Clone, Debug, Serialize)]
 pub struct Comparison {
-    /// What the user calls the first settings.
+    /// The user's name for the first settings.
     pub a: String,
     /// And the second.
     pub b: String,
@@ -64,8 +64,7 @@ pub struct Comparison {
     pub recordings: Vec<Pair>,
     /// All of them.
     pub all: Pair,
-    /// By how much the second costs more than the first, as a share of the first's cost; negative
-    /// where less.
+    /// Extra cost of the second over the first, as a share of the first's cost; negative if lower.
     pub b_costs_more: f64,
 }
 
@@ -76,7 +75,7 @@ pub struct Comparison {
 pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison> {
     let energy = Energy::new(&request.a.settings.energy)
         .map_err(|error| Error::Settings(error.to_string()))?;
-    // Before the work, so that a folder that is not there is said at once.
+    // Before the work, so that a missing folder is reported at once.
     let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
     let mut recordings: Vec<Pair> = Vec::new();
     let (mut all_a, mut all_b) = (Sums::default(), Sums::default());
@@ -120,10 +119,10 @@ fn sums(instrument: &Instrument, recording: &Recording, truth: &Truth) -> Sums {
 }
 
 impl Comparison {
-    /// An error where the second is worse by more than `most_worse`.
+    /// Returns an error if the second is worse by more than `most_worse`.
     ///
     /// # Errors
-    /// The sentence that says so.
+    /// A sentence with both figures.
     pub fn verdict(&self, most_worse: Option<f64>) -> Result<()> {
         match most_worse {
             Some(most) if self.b_costs_more > most => Err(Error::Refused(format!(
@@ -168,7 +167,7 @@ fn table(pair: &Pair) -> Table {
 /// One figure of a score.
 type Figure = fn(&Score) -> f64;
 
-/// What is compared; less is better in all of them.
+/// The figure's name; lower is better for all of them.
 const FIGURES: [(&str, Figure); 6] = [
     ("error, m/s rms", |score| score.error_mps),
     ("lag, s", |score| score.lag_s),
@@ -227,7 +226,7 @@ fn panel(svg: &mut Svg, comparison: &Comparison, area: Area, name: &str, figure:
         let x = (place + 1) as f64;
         let (a, b) = (chart.at(x, a), chart.at(x, b));
         svg.line(a, b, style::ZERO);
-        // Told apart by their size too, and both seen where they meet.
+        // They also differ in size, so that both show where they overlap.
         dot(svg, b, 9.0, style::SECOND);
         dot(svg, a, 5.0, style::FIRST);
     }

@@ -1,4 +1,4 @@
-//! The demonstration: a flight inside the program, every output there is, and what to listen for.
+//! The demonstration: a built-in flight, every output, and what to listen for.
 
 use crate::ears::Ears;
 use crate::error::{Error, Result};
@@ -17,7 +17,7 @@ use std::fs;
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
-/// The trace; recordings/README.md says what it is and how it was made.
+/// The trace; recordings/README.md describes it and how it was made.
 pub const TRACE: &str = include_str!("../../recordings/demo-flight.csv");
 
 /// A part of the flight worth listening to.
@@ -73,9 +73,9 @@ const CHAPTERS: [Chapter; 9] = [
 
 /// What the demonstration made.
 pub struct Demo {
-    /// The account of the replay.
+    /// The summary of the replay.
     pub summary: Summary,
-    /// The text that goes with it: what to listen for, and what to try next.
+    /// The accompanying text: what to listen for, and what to try next.
     pub guide: String,
 }
 
@@ -141,7 +141,7 @@ fn note(means: &mut [Mean], row: &Row) {
     }
 }
 
-/// A path as a shell takes it.
+/// A path quoted for a shell.
 fn quoted(path: &Path) -> String {
     let path = path.display().to_string();
     if path.contains(char::is_whitespace) { format!("\"{path}\"") } else { path }

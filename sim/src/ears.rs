@@ -1,4 +1,4 @@
-//! One or two of a thing: what the instrument under test says, and the one it is heard against.
+//! One or two values: that of the instrument under test, and that of the one it is compared with.
 
 /// A value for the left ear, and one for the right where two instruments run side by side.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

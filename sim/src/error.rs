@@ -1,5 +1,4 @@
-//! Everything that can stop a run, as the one line a person reads, and the exit code a program
-//! reads.
+//! Everything that can stop a run, as one line for people and an exit code for programs.
 
 use std::fmt;
 use std::io;
@@ -27,7 +26,7 @@ pub enum Error {
         action: &'static str,
         /// The file.
         path: PathBuf,
-        /// What the system said, in a few words.
+        /// The system's message, in a few words.
         why: String,
     },
     /// Something else prevents the run, such as a WAV that would be too long or no sound device;
@@ -37,7 +36,7 @@ pub enum Error {
     /// The user pressed Ctrl-C; exit code 130, as shells expect.
     #[error("stopped; no file was written")]
     Interrupted,
-    /// Whoever read standard output has gone; quiet, exit code 0.
+    /// The reader of standard output has closed it; no message, exit code 0.
     #[error("standard output was closed")]
     ReaderGone,
 }
@@ -61,8 +60,8 @@ impl Error {
         Error::Io { action, path, why: reason(&source) }
     }
 
-    /// 2 for what was typed, 1 for what was in the data or on the disk, 0 for a reader that had
-    /// enough.
+    /// 2 for errors of the command line, 1 for errors of data or disk, 0 for a reader that closed
+    /// the pipe.
     pub fn exit_code(&self) -> u8 {
         match self {
             Error::Usage(_) | Error::Settings(_) => 2,
@@ -73,7 +72,7 @@ impl Error {
     }
 }
 
-/// What the system said, without its numbers and without the name of a temporary file.
+/// The system's message, without its numbers and without the name of a temporary file.
 fn reason(source: &io::Error) -> String {
     match source.kind() {
         io::ErrorKind::NotFound => "there is no such file".into(),
@@ -84,7 +83,7 @@ fn reason(source: &io::Error) -> String {
     }
 }
 
-/// Something wrong in a file: where, what was found, what was expected, what helps.
+/// An error in a file: where, what was found, what was expected, what to do.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Complaint {
     /// The file as the user named it; `standard input` for `-`.

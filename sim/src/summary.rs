@@ -149,7 +149,7 @@ struct Interval {
 }
 
 impl Summary {
-    /// An empty account.
+    /// An empty report.
     pub fn new(trace: String, format: &'static str, instruments: &Ears<Instrument>) -> Self {
         Self {
             trace,

@@ -10,11 +10,11 @@ use chirrup::trace::columns::ColumnMap;
 use chirrup_core::Settings;
 use clap::Args;
 
-/// Heading of the options that say what is read of a trace.
+/// Heading of the options for reading a trace.
 pub const TRACE: &str = "Trace";
 /// Heading of the options that set up the instrument.
 pub const INSTRUMENT: &str = "Instrument";
-/// Heading of the options that say what is made.
+/// Heading of the options for outputs.
 pub const OUTPUTS: &str = "Outputs";
 
 /// `--settings`.
@@ -30,7 +30,7 @@ impl SettingsArgs {
     /// The instrument with these settings, or with the defaults.
     ///
     /// # Errors
-    /// A file that cannot be read, or a setting that cannot be.
+    /// A file that cannot be read, or an invalid setting.
     pub fn load(&self) -> Result<Instrument> {
         let instrument = settings_file::load_layers(&self.settings, &Settings::default())?;
         for old in &instrument.old {

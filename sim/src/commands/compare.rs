@@ -42,7 +42,7 @@ const HELP: &str = "\
 Example:
   chirrup compare response_s=1 my.toml monday.igc tuesday.igc --plot compared.png";
 
-/// Compares and prints the table; an error if B is worse than was allowed.
+/// Compares and prints the table; an error if B is worse than allowed.
 pub fn run(args: &CompareArgs, interrupted: &AtomicBool) -> Result<()> {
     let comparison = compare(&request(args)?, interrupted)?;
     if args.json.json {
@@ -53,7 +53,7 @@ pub fn run(args: &CompareArgs, interrupted: &AtomicBool) -> Result<()> {
     comparison.verdict(args.fail_if_worse)
 }
 
-/// Checks what was typed.
+/// Checks the arguments.
 fn request(args: &CompareArgs) -> Result<Request> {
     let a = settings_file::load(&args.a, &Settings::default())?;
     let b = settings_file::load(&args.b, &Settings::default())?;

@@ -14,7 +14,7 @@ pub struct DeviceArgs {
     /// The serial port, such as /dev/ttyACM0 or COM3
     #[arg(value_name = "PORT")]
     port: PathBuf,
-    /// What to do with the instrument there.
+    /// The action on the instrument.
     #[command(subcommand)]
     action: DeviceAction,
 }

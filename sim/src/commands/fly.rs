@@ -76,7 +76,7 @@ pub fn run(args: &FlyArgs, interrupted: &AtomicBool) -> Result<()> {
     }
 }
 
-/// Checks what was typed.
+/// Checks the arguments.
 fn request(args: &FlyArgs) -> Result<Request> {
     let (file, text) = source(args.scenario.as_deref())?;
     let (mut scenario, glider) = check::read(&file, &text)?;

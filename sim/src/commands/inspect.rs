@@ -1,4 +1,4 @@
-//! `chirrup inspect`: what a recording is like.
+//! `chirrup inspect`: the quality of a recording.
 
 use super::common::{ColumnsArg, JsonArg, OUTPUTS, SettingsArgs};
 use super::places::{check_places, what_is_read};
@@ -57,7 +57,7 @@ impl InspectArgs {
     }
 }
 
-/// Checks what was typed.
+/// Checks the arguments.
 fn request(args: &InspectArgs) -> Result<Request> {
     if args.traces.len() > 1 && (args.plot.is_some() || args.csv.is_some()) {
         return Err(Error::Usage(

@@ -1,13 +1,13 @@
-//! The command line: one file a command, each with its arguments, their check into a request of the
-//! library's, the call, and what is printed.
+//! The command line: one file a command, each with its arguments, their check into a request to the
+//! library, the call, and the printed output.
 //!
 //! ```text
 //! words --clap--> Cli --X::run--> checks --> request of the library --> call --> say
 //!   +--> usage (one line about what was typed wrong)
 //! ```
 //!
-//! `common` holds the options that several commands share. This folder and `main.rs` are the only
-//! files of the program that name clap; the library knows nothing of a command line.
+//! `common` holds the options that several commands share. Only this folder and `main.rs` use clap;
+//! the library has no command line.
 
 mod common;
 mod compare;
@@ -104,7 +104,7 @@ enum Command {
 }
 
 impl Cli {
-    /// Runs the command that was typed; `interrupted` stops it.
+    /// Runs the command; `interrupted` stops it.
     ///
     /// # Errors
     /// What stopped it.

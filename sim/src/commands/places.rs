@@ -1,4 +1,4 @@
-//! Where outputs go: none may overwrite what is read, or another output.
+//! Checks of output paths: none may overwrite an input or another output.
 
 use chirrup::error::{Error, Result};
 use std::path::{Path, PathBuf};
@@ -13,7 +13,7 @@ pub fn what_is_read<'a>(
     traces.chain(settings.into_iter().map(|source| ("settings file", Path::new(source)))).collect()
 }
 
-/// Where a path leads, however it is written: the folder's real path, and the file's if it exists.
+/// The real path of a file, however it is written: that of its folder, and its own if it exists.
 pub fn place_of(path: &Path) -> PathBuf {
     if path == Path::new("-") {
         return path.to_owned();
@@ -26,7 +26,7 @@ pub fn place_of(path: &Path) -> PathBuf {
     path.canonicalize().ok().or_else(in_folder).unwrap_or_else(|| path.to_owned())
 }
 
-/// Refuses two outputs in one place, and an output over something that is `read`.
+/// Refuses two outputs at one path, and an output over an input in `read`.
 pub fn check_places(read: &[(&str, &Path)], written: &[&Path], json: bool) -> Result<()> {
     let mut places: Vec<PathBuf> = written.iter().map(|path| place_of(path)).collect();
     if json && written.contains(&Path::new("-")) {

@@ -36,7 +36,7 @@ writes the gap into the file as a comment.
 Example:
   chirrup record /dev/ttyACM0 -o flight.csv";
 
-/// Records until the time is over or Ctrl-C, and prints what came.
+/// Records until the time is over or Ctrl-C, and prints the result.
 pub fn run(args: &RecordArgs, interrupted: &AtomicBool) -> Result<()> {
     let RecordArgs { port, output, sensor_rate, seconds } = args;
     let recorded = device::record::record(port, output, *sensor_rate, *seconds, interrupted)?;

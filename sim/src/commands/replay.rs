@@ -103,7 +103,7 @@ pub fn run(args: &ReplayArgs, interrupted: &AtomicBool) -> Result<()> {
     say_beside(&summary.to_string(), options.files.use_standard_output())
 }
 
-/// Checks what was typed.
+/// Checks the arguments.
 fn options(args: &ReplayArgs) -> Result<ReplayOptions> {
     let plots = args.plot.iter().cloned().collect();
     let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
@@ -133,7 +133,7 @@ fn injection(typed: &str) -> Result<Injection> {
     typed.parse().map_err(|error| Error::Usage(format!("--inject {typed}: {error}")))
 }
 
-/// The files that a replay reads.
+/// The input files of a replay.
 fn read_by<'a>(trace: &'a Path, args: &'a ReplayArgs) -> Vec<(&'a str, &'a Path)> {
     what_is_read([trace], args.settings.settings.iter().chain(&args.against))
 }

@@ -40,7 +40,7 @@ pub fn run(args: &ReportArgs, interrupted: &AtomicBool) -> Result<()> {
     say_beside(&said, args.output == Path::new("-"))
 }
 
-/// Checks what was typed.
+/// Checks the arguments.
 fn request(args: &ReportArgs) -> Result<Request> {
     let input = Input::new(&args.trace).to_be_read_twice()?;
     let written: Vec<&Path> =

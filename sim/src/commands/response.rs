@@ -1,4 +1,4 @@
-//! `chirrup response`: how quick and how quiet the reading is.
+//! `chirrup response`: lag and noise of the reading.
 
 use super::common::{JsonArg, OUTPUTS, SettingsArgs};
 use super::say::{say, say_beside};
@@ -55,7 +55,7 @@ pub fn run(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {
     }
 }
 
-/// Checks what was typed.
+/// Checks the arguments.
 fn request(args: &ResponseArgs) -> Result<Request> {
     if args.json.json && args.plot.iter().any(|(path, _)| path == Path::new("-")) {
         return Err(Error::Usage(

@@ -1,4 +1,4 @@
-//! What a command prints, and where.
+//! Printing the output of a command.
 
 use chirrup::error::{Error, Result};
 use serde::Serialize;

@@ -88,7 +88,7 @@ pub fn run(args: &ToneArgs, interrupted: &AtomicBool) -> Result<()> {
     say_beside(&format!("{law}{written}"), request.files.use_standard_output())
 }
 
-/// Checks what was typed.
+/// Checks the arguments.
 fn request(args: &ToneArgs) -> Result<Request> {
     let plots = args.plot.iter().cloned().collect();
     let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };

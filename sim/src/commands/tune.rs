@@ -55,7 +55,7 @@ pub fn run(args: &TuneArgs, interrupted: &AtomicBool) -> Result<()> {
     }
 }
 
-/// Checks what was typed.
+/// Checks the arguments.
 fn request(args: &TuneArgs) -> Result<Request> {
     let plot = args.plot.iter().map(|(path, _)| path);
     let written: Vec<&Path> = args.output.iter().chain(plot).map(PathBuf::as_path).collect();

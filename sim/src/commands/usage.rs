@@ -1,6 +1,5 @@
-//! What is said about a command line that cannot be used: one line with what was typed, what was
-//! expected, and the command whose help explains it. Made from the kinds and contexts of clap's
-//! errors.
+//! Errors of the command line: one line with what was typed, what was expected, and the command
+//! whose help explains it. Made from the kinds and contexts of clap's errors.
 
 use super::Cli;
 use super::values::Expected;
@@ -10,15 +9,15 @@ use std::error::Error as _;
 use std::io::{Write, stderr};
 use std::process::ExitCode;
 
-/// Prints help and version as they are, and anything else that was typed wrong as one line.
+/// Prints help and version unchanged, and every error of the command line as one line.
 pub fn answer(error: &clap::Error) -> ExitCode {
-    // Nobody is left to read it when the stream is closed; so too for the line below.
+    // If the stream is closed nobody can read it; the same holds for the line below.
     match error.kind() {
         ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => {
             let _ = error.print();
             return ExitCode::SUCCESS;
         }
-        // Nothing but the name of a command was typed, and it needs more.
+        // Only the name of a command was typed, and it needs arguments.
         ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
             let _ = error.print();
         }
@@ -34,7 +33,7 @@ pub fn answer(error: &clap::Error) -> ExitCode {
 
 /// The command that was called.
 struct Called {
-    /// What was typed to call it, such as `chirrup device settings`.
+    /// The words that call it, such as `chirrup device settings`.
     path: String,
     command: clap::Command,
 }
@@ -98,12 +97,12 @@ fn complaint(error: &clap::Error, called: &Called) -> String {
             format!("{option} needs a value")
         }
         ErrorKind::InvalidUtf8 => "found bytes that are not text (UTF-8)".into(),
-        // No kind that this command line can cause.
+        // This command line cannot cause any other kind.
         kind => kind.as_str().unwrap_or("this cannot be used").into(),
     }
 }
 
-/// A value that the option's own parser refused.
+/// A value refused by the option's own parser.
 fn invalid(error: &clap::Error, option: &str, value: &str) -> String {
     match error.source() {
         Some(source) if source.is::<Expected>() => format!("{option} is {value}, {source}"),
@@ -123,7 +122,7 @@ fn conflict(error: &clap::Error, option: &str) -> String {
     }
 }
 
-/// What a value may be, where there are only a few.
+/// The possible values, where there are only a few.
 fn possible(error: &clap::Error) -> String {
     match &list(error, ContextKind::ValidValue)[..] {
         [] => String::new(),
@@ -131,7 +130,7 @@ fn possible(error: &clap::Error) -> String {
     }
 }
 
-/// What clap thinks was meant.
+/// clap's suggestion.
 fn suggestion(error: &clap::Error) -> Option<String> {
     let kinds = [
         ContextKind::SuggestedSubcommand,
@@ -175,7 +174,7 @@ fn first_word(usage: &str) -> String {
     usage.split(' ').next().unwrap_or(usage).to_owned()
 }
 
-/// What was typed may hold anything; a terminal must not obey it.
+/// Removes control characters: what was typed must not control the terminal.
 fn one_line(text: &str) -> String {
     text.replace(char::is_control, " ").split_whitespace().collect::<Vec<_>>().join(" ")
 }

@@ -5,7 +5,7 @@ use clap::builder::{PathBufValueParser, TypedValueParser};
 use std::fmt;
 use std::path::{Path, PathBuf};
 
-/// A value that cannot be, as what was expected instead.
+/// An invalid value: the text says what was expected.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Expected(pub String);
 
@@ -51,15 +51,15 @@ pub fn share(text: &str) -> Result<f64, Expected> {
         .ok_or_else(|| Expected("a share such as 5% or 0.05, up to 1000%".into()))
 }
 
-/// Where a picture is to go, and of which kind it is.
+/// Path and kind of a picture.
 pub type Drawing = (PathBuf, PlotFormat);
 
-/// Reads where a picture is to go; the ending is its kind.
+/// Reads the path of a picture; the ending gives its kind.
 pub fn drawing() -> impl TypedValueParser<Value = Drawing> {
     PathBufValueParser::new().try_map(|path| plot_format(&path).map(|format| (path, format)))
 }
 
-/// The kind of picture that the ending of `path` names; SVG for standard output.
+/// The kind of picture for the ending of `path`; SVG for standard output.
 fn plot_format(path: &Path) -> Result<PlotFormat, &'static str> {
     let ending = path.extension().map(|ending| ending.to_string_lossy().to_ascii_lowercase());
     match ending.as_deref() {

@@ -1,4 +1,4 @@
-//! The instrument on a serial port: its log into a file, its settings out and in, its self-test.
+//! The instrument on a serial port: record its log, show and load its settings, run its self-test.
 //!
 //! ```text
 //! port (bytes, with a time limit) -> talk (a line out, the lines of its answer in)
@@ -6,8 +6,8 @@
 //!                                 -> record (the log's rows, whole, into a file)
 //! ```
 //!
-//! What the instrument writes: answers begin with `# ` and end with `# ok` or `# error: ..`; what
-//! happens by itself begins with `#! `; all else is the log. `docs/src/serial.md` lists the
+//! What the instrument writes: answers begin with `# ` and end with `# ok` or `# error: ..`;
+//! messages of its own begin with `#! `; all else is the log. `docs/src/serial.md` lists the
 //! commands.
 
 pub mod port;

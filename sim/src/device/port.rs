@@ -11,10 +11,10 @@ use std::time::Duration;
 const BAUD: u32 = 115_200;
 /// Longest wait for a byte, so that Ctrl-C is seen.
 const MOMENT: Duration = Duration::from_millis(100);
-/// Longest line that is believed: the instrument's are a tenth of it.
+/// Longest line accepted: the instrument's are a tenth of it.
 const LONGEST_LINE: usize = 4_096;
 
-/// What a moment of waiting brought.
+/// The result of a short wait.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Heard {
     /// A whole line, without its end.
@@ -43,7 +43,7 @@ impl Port {
         Self::try_open(path).map_err(|source| Error::Refused(cannot_open(path, &source)))
     }
 
-    /// Opens a port that was open before and went.
+    /// Reopens a port that was lost.
     pub fn reopen(path: &Path) -> Option<Self> {
         Self::try_open(path).ok()
     }
@@ -76,7 +76,7 @@ impl Port {
             .map_err(|source| Error::io("cannot write to", &self.path, source))
     }
 
-    /// The next line, or that none came within a moment.
+    /// The next line, or `Nothing` if none came in time.
     pub fn hear(&mut self) -> Heard {
         if let Some(line) = self.lines.pop_front() {
             return Heard::Line(line);
@@ -105,7 +105,7 @@ impl Port {
                     let line = line.strip_suffix(b"\r").unwrap_or(&line);
                     self.lines.push_back(String::from_utf8_lossy(line).into_owned());
                 }
-                // A line without an end is no instrument's.
+                // A line without an end does not come from an instrument.
                 _ if self.rest.len() >= LONGEST_LINE => {}
                 byte => self.rest.push(*byte),
             }

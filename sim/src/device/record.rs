@@ -1,15 +1,15 @@
-//! The instrument's log into a file: rows as they come, through unplugging and restarts, until
-//! Ctrl-C.
+//! Records the instrument's log into a file: rows as they come, through unplugging and restarts,
+//! until Ctrl-C.
 //!
 //! ```text
 //! OPEN --log on--> ROWS --port gone--> WAITING --port back--> OPEN ..
-//!                   | no row for three seconds (it has started anew): log on
+//!                   | no row for three seconds (it has restarted): log on
 //!                   | Ctrl-C: the file takes its name
 //! ```
 //!
-//! Only whole lines are written, and the header once. What the instrument says by itself, and gaps
-//! in the recording, stand in the file as comments. The file has its name only when the recording
-//! has ended.
+//! Only whole lines are written, and the header once. The instrument's own messages, and gaps in
+//! the recording, are written as comments. The file gets its name only when the recording has
+//! ended.
 
 use super::port::{Heard, Port};
 use super::talk;
@@ -21,23 +21,23 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-/// Between two tries to open a port that went.
+/// Time between two attempts to reopen a lost port.
 const BETWEEN_TRIES: Duration = Duration::from_millis(300);
-/// Without a row for so long, the log is asked for again.
+/// After this long without a row the log is requested again.
 const NO_ROW_FOR: Duration = Duration::from_secs(3);
-/// What the log's header begins with.
+/// The beginning of the log's header.
 const HEADER_BEGINS: &str = "time_us,";
 
-/// What a recording came to.
+/// The result of a recording.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Recorded {
     /// The file, unless it is standard output.
     pub file: Option<PathBuf>,
     /// Rows written.
     pub rows: u64,
-    /// Rows that the instrument says it dropped.
+    /// Rows that the instrument reports as dropped.
     pub dropped: u64,
-    /// How often the port went and came back.
+    /// How often the port was lost and came back.
     pub reconnections: u32,
 }
 
@@ -64,8 +64,8 @@ impl std::fmt::Display for Recorded {
 /// `interrupted` or for `seconds`.
 ///
 /// # Errors
-/// No instrument answers at the beginning, nothing was recorded, or the disk refuses; there is then
-/// no file.
+/// No instrument answers at the beginning, nothing was recorded, or the disk cannot be written;
+/// there is then no file.
 pub fn record(
     path: &Path,
     out: &Path,
@@ -92,7 +92,7 @@ pub fn record(
             continue;
         };
         if asked.is_none_or(|asked| asked.elapsed() > NO_ROW_FOR) {
-            // Where the port has just gone, the next look at it tells.
+            // If the port has just been lost, the next read reports it.
             let _ = port.send(&log_on);
             asked = Some(Instant::now());
         }
@@ -111,7 +111,7 @@ pub fn record(
         }
     }
     if let Some(port) = &open {
-        // If it has gone at this moment, there is no log to end.
+        // If the port has just been lost, there is no log to end.
         let _ = port.send("log off");
     }
     file.finish()
@@ -122,7 +122,7 @@ struct File {
     path: PathBuf,
     placed: Placed,
     bar: ProgressBar,
-    /// The names of the columns, once they are written.
+    /// The header, once it has been written.
     header: Option<String>,
     /// Whether the header of the log that is running has been seen; what comes before may be half a
     /// row.
@@ -249,7 +249,7 @@ impl File {
         if self.flushed.elapsed() > Duration::from_secs(1) { self.flush() } else { Ok(()) }
     }
 
-    /// For whoever reads along.
+    /// For the user watching.
     fn flush(&mut self) -> Result<()> {
         self.flushed = Instant::now();
         self.placed.flush().map_err(|source| Error::io("cannot write", &self.path, source))

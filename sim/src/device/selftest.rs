@@ -1,4 +1,4 @@
-//! The instrument's own test, as a person reads it and a program asks for its exit code.
+//! The instrument's self-test: a report for people, an exit code for programs.
 
 use super::port::Port;
 use super::talk;
@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 /// The instrument needs eleven seconds from its start.
 const PATIENCE: Duration = Duration::from_secs(15);
 
-/// The report of the instrument at `path`, and what it comes to; waits until the instrument knows.
+/// The report of the instrument at `path`, and its verdict; waits until the instrument has one.
 ///
 /// # Errors
 /// No instrument answers.

@@ -21,10 +21,10 @@ pub fn show(path: &Path, interrupted: &AtomicBool) -> Result<String> {
 }
 
 /// Makes the instrument at `path` use the settings of `file`: those not named at their defaults,
-/// but for those of the device, which stay as they are.
+/// except those of the device, which stay unchanged.
 ///
 /// # Errors
-/// The file cannot be used, no instrument answers, or it refuses; its settings are then as before.
+/// The file cannot be used, no instrument answers, or it refuses; its settings are then unchanged.
 pub fn load(path: &Path, file: &str, interrupted: &AtomicBool) -> Result<()> {
     if !Path::new(file).exists() {
         return Err(Error::Usage(format!("cannot read settings {file}: there is no such file")));
@@ -46,7 +46,7 @@ pub fn load(path: &Path, file: &str, interrupted: &AtomicBool) -> Result<()> {
     Ok(())
 }
 
-/// Makes the instrument at `path` keep its settings for its next start.
+/// Makes the instrument at `path` save its settings for its next start.
 ///
 /// # Errors
 /// No instrument answers, or its flash refuses.
@@ -57,7 +57,7 @@ pub fn save(path: &Path, interrupted: &AtomicBool) -> Result<()> {
 }
 
 /// Every setting as a line of the console; of the device only what the file names, since a file
-/// made on the bench says nothing of what is soldered to an instrument.
+/// made on the bench does not know what is soldered to an instrument.
 fn lines_of(instrument: &Instrument) -> Vec<String> {
     let (mut lines, settings) = (Vec::new(), &instrument.settings);
     for (place, known) in Settings::GROUPS.iter().enumerate() {
@@ -75,7 +75,7 @@ fn lines_of(instrument: &Instrument) -> Vec<String> {
     lines
 }
 
-/// A value as short as it can be without another meaning: the instrument's lines have an end.
+/// A value written as short as possible: the instrument's lines have a limited length.
 fn short(row: &Row, setting: &dyn Setting) -> String {
     let (Value::Entries(count), Kind::List { fields, .. }) = (setting.value(), row.kind) else {
         return settings_file::value(row, setting);

@@ -5,16 +5,17 @@ use crate::error::{Error, Result};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-/// An answer takes no longer than a save, which erases flash.
+/// Longest wait for an answer: that of a save, which erases flash.
 const PATIENCE: Duration = Duration::from_secs(5);
 
-/// What the instrument said to a command: the lines of the answer, or why not.
+/// The answer to a command: its lines, or the instrument's error.
 pub type Answer = std::result::Result<Vec<String>, String>;
 
-/// Sends a line and gathers its answer; the log's rows and what happens by itself are passed over.
+/// Sends a line and collects its answer; rows of the log and the instrument's own messages are
+/// skipped.
 ///
 /// # Errors
-/// The port went, nobody answered, or Ctrl-C.
+/// The port was lost, no answer came, or Ctrl-C.
 pub fn ask(port: &mut Port, line: &str, interrupted: &AtomicBool) -> Result<Answer> {
     port.send(line)?;
     let begun = Instant::now();
@@ -44,7 +45,7 @@ pub fn ask(port: &mut Port, line: &str, interrupted: &AtomicBool) -> Result<Answ
     )))
 }
 
-/// The same where only an answer will do.
+/// The same where an error of the instrument is an error too.
 ///
 /// # Errors
 /// As [`ask`], or the instrument's own reason.
@@ -53,17 +54,17 @@ pub fn demand(port: &mut Port, line: &str, interrupted: &AtomicBool) -> Result<V
         .map_err(|reason| Error::Refused(format!("{}: {reason}", port.path().display())))
 }
 
-/// Says hello: whatever was typed, half sent or half changed before is forgotten.
+/// Starts the conversation: discards anything half typed, half sent or half changed before.
 ///
 /// # Errors
 /// As [`demand`].
 pub fn greet(port: &mut Port, interrupted: &AtomicBool) -> Result<()> {
-    // Ends a half line of whoever spoke before; its answer is an error, or none.
+    // Ends a half-typed line of an earlier user; its answer is an error, or none.
     port.send("")?;
     let quiet = Instant::now();
     while quiet.elapsed() < Duration::from_millis(300) && port.hear() != Heard::Gone {}
     let said = demand(port, "version", interrupted)?;
-    // Whoever began a change and went away.
+    // Cancels a change that an earlier user left unfinished.
     demand(port, "cancel", interrupted)?;
     if said.iter().any(|line| line.starts_with("chirrup ")) {
         return Ok(());

@@ -38,7 +38,7 @@ impl Kind {
     pub fn asks(self) -> &'static str {
         match self {
             Kind::Speeds => "What does the glider do?",
-            Kind::Changes => "What becomes of the climb?",
+            Kind::Changes => "How does the climb change?",
         }
     }
 

@@ -24,7 +24,7 @@ impl List {
     /// What there is.
     ///
     /// # Errors
-    /// None that a test has not excluded: a built-in scenario that is wrong.
+    /// A built-in scenario that is wrong, which a test excludes.
     pub fn new() -> Result<Self> {
         let entry = |built_in: BuiltIn| {
             let (scenario, _) = check::read(built_in.name, built_in.text)?;

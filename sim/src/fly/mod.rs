@@ -1,4 +1,4 @@
-//! Flights made from physics, written as traces: `chirrup fly`.
+//! Flights simulated from physics, written as traces: `chirrup fly`.
 //!
 //! ```text
 //! request -> chirrup-flight (plan -> physics -> sensors) -> table
@@ -29,7 +29,7 @@ const STRIDE: u64 = 1024;
 /// Flies the scenario and writes its trace; `interrupted` stops it.
 ///
 /// # Errors
-/// The glider meets the ground where it should not, or the trace cannot be written; no file is then
+/// The glider hits the ground where it should not, or the trace cannot be written; no file is then
 /// under its name.
 pub fn fly(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     let mut table = Table::create(&request.output, request)?;

@@ -1,4 +1,4 @@
-//! The account of a flight: what was flown when, how high, how fast.
+//! The report of a flight: what was flown when, how high, how fast.
 
 use super::request::Request;
 use crate::time::Clock;
@@ -7,7 +7,7 @@ use serde::Serialize;
 use std::fmt;
 use std::path::PathBuf;
 
-/// The account, in the shape of its JSON.
+/// The report, in the shape of its JSON.
 #[derive(Clone, Debug, Serialize)]
 pub struct Report {
     /// The scenario as the user named it.
@@ -62,7 +62,7 @@ pub struct Phase {
 }
 
 impl Report {
-    /// An empty account.
+    /// An empty report.
     pub fn new(request: &Request) -> Self {
         let scenario = &request.scenario;
         Self {
@@ -84,7 +84,7 @@ impl Report {
         }
     }
 
-    /// Takes a moment into account.
+    /// Adds a moment.
     pub fn note(&mut self, moment: &Moment<'_>) {
         let Moment { time_s, place, airspeed_mps, load_factor, .. } = *moment;
         self.duration_s = time_s;
@@ -110,7 +110,7 @@ impl Report {
         }
     }
 
-    /// Completes it; `overdue` are the legs that only their longest time ended.
+    /// Completes it; `overdue` are the legs that ended only by their time limit.
     pub(super) fn finish(&mut self, overdue: &[usize]) {
         let notes = overdue.iter().map(|&leg| {
             let phase = &self.legs[leg];

@@ -1,30 +1,30 @@
-//! A flight to be made: the scenario as it is to be flown, and where its trace goes.
+//! A flight to simulate: the scenario to fly, and the output of its trace.
 
 use chirrup_flight::physics::glider::Glider;
 use chirrup_flight::plan::scenario::Scenario;
 use chirrup_flight::sensors::settings::ChannelSettings;
 use std::path::PathBuf;
 
-/// A flight to be made and where its trace goes.
+/// A flight to simulate and the output of its trace.
 #[derive(Clone, Debug)]
 pub struct Request {
-    /// What the user calls the scenario: a built-in's name or a file.
+    /// The user's name for the scenario: a built-in one's or a file.
     pub file: String,
     /// The scenario's text.
     pub text: String,
-    /// The scenario, checked, as the command line changed it.
+    /// The checked scenario, with the changes of the command line.
     pub scenario: Scenario,
     /// Its glider.
     pub glider: Glider,
-    /// Seeds everything random.
+    /// Random seed of the flight.
     pub seed: u64,
-    /// Whether the truth stands beside what the sensors say.
+    /// Whether the true values are written beside the sensor values.
     pub truth: bool,
     /// Where the trace goes.
     pub output: PathBuf,
 }
 
-/// Takes every imperfection from the sensors; only their rate stays.
+/// Removes every imperfection of the sensors; only their rate stays.
 pub fn make_ideal(scenario: &mut Scenario) {
     let sensors = &mut scenario.sensors;
     sensors.jitter_ms = 0.0;

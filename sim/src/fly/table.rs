@@ -1,4 +1,4 @@
-//! The trace of a flight: what was sensed, and the truth beside it.
+//! The trace of a flight: the sensor values, and the true values beside them.
 //!
 //! | column | meaning |
 //! |---|---|
@@ -11,9 +11,9 @@
 //! | `truth_altitude_m` | height above the sea, geopotential metres |
 //! | `truth_phase` | the leg's word |
 //!
-//! The energy's rate is a mean because turbulence of the Dryden spectrum has no rate of its own:
-//! its airspeed is as rough as a random walk. Summed over the rows it is the energy height to the
-//! last digit.
+//! The energy's rate is a mean because the energy height in Dryden turbulence has no instantaneous
+//! rate: the airspeed is as rough as a random walk. Summed over the rows it is the energy height to
+//! the last digit.
 
 use super::request::Request;
 use crate::error::{Error, Result};
@@ -150,8 +150,8 @@ fn decimals(channel: Option<&ChannelSettings>) -> usize {
     if step > 0.0 { (0..FINE).find(is_whole).unwrap_or(FINE) } else { FINE }
 }
 
-/// A number with a fixed number of decimals, rounded half away from zero, zero without a sign. In
-/// whole numbers, which is several times as fast as std's and matters for an hour at 50 Hz.
+/// A number with a fixed number of decimals, rounded half away from zero, zero without a sign.
+/// Computed in integers, which is several times as fast as std and matters for an hour at 50 Hz.
 struct Decimal(f64, usize);
 
 impl fmt::Display for Decimal {

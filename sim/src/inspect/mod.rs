@@ -58,7 +58,7 @@ pub struct Request {
 /// The first trace that cannot be used, a file that cannot be written, or an interruption.
 pub fn all(request: &Request, interrupted: &AtomicBool) -> Result<Vec<Inspection>> {
     let Request { inputs, columns, settings, .. } = request;
-    // Before the work, so that a folder that is not there is said at once.
+    // Before the work, so that a missing folder is reported at once.
     let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
     let csv = request.csv.as_deref().map(Placed::create).transpose()?;
     // The settings are checked by now, so the polar is good.

@@ -13,7 +13,7 @@ pub(crate) struct PictureFile {
 }
 
 impl PictureFile {
-    /// Begins the file, so that a folder that is not there is said before the work.
+    /// Begins the file, so that a missing folder is reported before the work.
     ///
     /// # Errors
     /// When the folder is not there or cannot be written.

@@ -46,7 +46,7 @@ pub struct Request {
 /// # Errors
 /// A trace that cannot be used, or a file that cannot be written; the page is then not there.
 pub fn report(request: &Request, interrupted: &AtomicBool) -> Result<Vec<PathBuf>> {
-    // Before the work, so that a folder that is not there is said at once.
+    // Before the work, so that a missing folder is reported at once.
     let file = Placed::create(&request.output)?;
     let page = html(request, interrupted)?;
     let placed = file.seal_with(page.as_bytes())?.place()?;

@@ -42,7 +42,7 @@ use std::sync::atomic::AtomicBool;
 /// # Errors
 /// When the picture cannot be written, or on an interruption; no file is then under its name.
 pub fn respond(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
-    // Before the work, so that a folder that is not there is said at once.
+    // Before the work, so that a missing folder is reported at once.
     let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
     let (report, traces) = trial::run(request, interrupted)?;
     if let Some(plot) = plot {

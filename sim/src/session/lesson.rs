@@ -59,7 +59,7 @@ pub static LESSONS: [Lesson; 6] = [
                 "Slow, low beeps: this air rises a little faster than the glider sinks.",
                 |c| c.air_mps = 1.2,
             ),
-            cue(20.0, "Higher and quicker: a better climb. Nobody needs to look.", |c| {
+            cue(20.0, "Higher and quicker: a better climb. No need to look.", |c| {
                 c.air_mps = 2.8
             }),
             cue(31.0, "Higher and quicker again: strong lift.", |c| c.air_mps = 5.0),
@@ -69,7 +69,7 @@ pub static LESSONS: [Lesson; 6] = [
     },
     Lesson {
         title: "The stick in still air",
-        question: "Which ear tells what the air does? What would you do if you believed the other?",
+        question: "Which ear follows the air? What would you do if you trusted the other?",
         start_m: 1000.0,
         length_s: 76.0,
         cues: &[
@@ -81,7 +81,7 @@ pub static LESSONS: [Lesson; 6] = [
             ),
             cue(
                 9.0,
-                "Push: height turns into speed. Right cries sink. Left stays silent: no energy \
+                "Push: height turns into speed. Right sounds sink. Left stays silent: no energy \
                  is lost.",
                 |c| {
                     c.speed_mps = 33.0;
@@ -89,24 +89,24 @@ pub static LESSONS: [Lesson; 6] = [
             ),
             cue(
                 23.0,
-                "Pull: speed turns into height. Right calls it lift, and it is none. Left stays \
-                 silent.",
+                "Pull: speed turns into height. Right sounds lift where there is none. Left \
+                 stays silent.",
                 |c| {
                     c.speed_mps = 24.0;
                 },
             ),
-            cue(37.0, "Now the air does rise. Both ears beep: this is lift.", |c| c.air_mps = 3.0),
-            cue(47.0, "Push in the lift. Left goes on climbing. Right has lost it.", |c| {
+            cue(37.0, "Now the air really rises. Both ears beep: this is lift.", |c| c.air_mps = 3.0),
+            cue(47.0, "Push in the lift. Left still climbs. Right no longer does.", |c| {
                 c.speed_mps = 34.0
             }),
-            cue(60.0, "Pull in the lift. Left hardly changes. Right shrieks.", |c| {
+            cue(60.0, "Pull in the lift. Left hardly changes. Right is far too high.", |c| {
                 c.speed_mps = 25.0
             }),
         ],
     },
     Lesson {
         title: "Steep sink",
-        question: "What does the steady tone ask you to do, and when may you stop doing it?",
+        question: "What should you do when you hear the steady tone, and when can you stop?",
         start_m: 1200.0,
         length_s: 50.0,
         cues: &[
@@ -115,24 +115,24 @@ pub static LESSONS: [Lesson; 6] = [
                 c.air_mps = -2.5
             }),
             cue(17.0, "Lower still: steeper sink.", |c| c.air_mps = -5.0),
-            cue(27.0, "Speed up and leave it. That costs some height, and is soon over.", |c| {
+            cue(27.0, "Speed up and leave it. That costs some height, but not for long.", |c| {
                 c.speed_mps = 38.0
             }),
-            cue(37.0, "The tone ends: sinking air is behind us. Ease back to best glide.", |c| {
+            cue(37.0, "The tone ends: the sink is behind us. Ease back to best glide.", |c| {
                 (c.air_mps, c.speed_mps) = (0.0, 27.0);
             }),
         ],
     },
     Lesson {
         title: "Centring by ear",
-        question: "On which side of the circle was the best of it? What tells you that the \
+        question: "On which side of the circle was the strongest lift? How do you hear that the \
             circle is centred?",
         start_m: 700.0,
         length_s: 132.0,
         cues: &[
             cue(
                 0.0,
-                "Circling, but beside the best of the thermal. The beeps swell and fade once in \
+                "Circling, but off the centre of the thermal. The beeps rise and fall once in \
                  each circle.",
                 |c| {
                     (c.bank_deg, c.speed_mps, c.thermal_mps, c.offset_m) = (40.0, 24.0, 5.5, 90.0);
@@ -140,10 +140,10 @@ pub static LESSONS: [Lesson; 6] = [
             ),
             cue(
                 46.0,
-                "The circle moves towards the side where it beeped best. The silence goes.",
+                "The circle moves towards the side with the best beeps. The silent part is gone.",
                 |c| c.offset_m = 50.0,
             ),
-            cue(74.0, "Again a little towards the best side.", |c| c.offset_m = 20.0),
+            cue(74.0, "A little more towards the best side.", |c| c.offset_m = 20.0),
             cue(102.0, "Even all the way round: centred, by ear, eyes outside.", |c| {
                 c.offset_m = 0.0
             }),
@@ -151,7 +151,7 @@ pub static LESSONS: [Lesson; 6] = [
     },
     Lesson {
         title: "Winch launch",
-        question: "Why do the beeps slow down before the release, and why is that no fault?",
+        question: "Why do the beeps slow down before the release, and why is that not a fault?",
         start_m: 100.0,
         length_s: 56.0,
         cues: &[
@@ -172,18 +172,18 @@ pub static LESSONS: [Lesson; 6] = [
             cue(0.0, "A steady climb.", |c| c.air_mps = 3.0),
             cue(
                 12.0,
-                "The pressure sensor sticks. A wrong climb would be worse than none: silence.",
+                "The pressure sensor sticks. A wrong reading would be worse than none: silence.",
                 |c| {
                     c.fault = Some(Kind::Frozen);
                 },
             ),
             cue(
                 18.0,
-                "Three falling notes: the instrument says that it does not know. It never sounds \
+                "Three falling notes: the instrument has no valid reading. The call never sounds \
                  like lift.",
                 |_| (),
             ),
-            cue(42.0, "The sensor is back. The instrument settles, then speaks again.", |c| {
+            cue(42.0, "The sensor is back. The instrument settles, then sounds again.", |c| {
                 c.fault = None
             }),
         ],

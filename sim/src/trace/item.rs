@@ -11,7 +11,7 @@ pub enum Item {
     Sample {
         /// Line in the file, the first being 1.
         line: u64,
-        /// What was sensed.
+        /// One sample of the sensors.
         sample: Sample,
     },
     /// A line that should have held a sample and did not.

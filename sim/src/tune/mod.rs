@@ -29,7 +29,7 @@ use std::sync::atomic::AtomicBool;
 /// # Errors
 /// Whatever stops it; no file is then under its name.
 pub fn tune(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
-    // Before the work, so that a folder that is not there is said at once.
+    // Before the work, so that a missing folder is reported at once.
     let settings = request.output.as_deref().map(Placed::create).transpose()?;
     let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
     let mut report = run::run(request, interrupted)?;

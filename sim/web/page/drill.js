@@ -51,7 +51,7 @@ async function giveAnswer(place) {
   const records = text.trim().split("\n").map((line) => line.split("\t"));
   const [, right, asked, given, seconds] = records.find(([kind]) => kind === "outcome");
   const [, sentence, more] = records.find(([kind]) => kind === "score");
-  const when = seconds === "" ? ", but before there was anything to hear" : `, after ${seconds} s`;
+  const when = seconds === "" ? ", but before the change could be heard" : `, after ${seconds} s`;
   by("drill-says").textContent = `${right === "1" ? `Right: ${asked}` : `It was: ${asked}. You said: ${given}`}${when}. ${sentence}.`;
   showTable(records.filter(([kind]) => kind === "row"));
   showDrillButtons();

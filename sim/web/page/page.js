@@ -118,7 +118,7 @@ function hear({ report, loaded, text, taken, frame, samples, asks, value }) {
 }
 
 function take(report) {
-  if (latest && report.restarts > latest.restarts) by("caption").textContent = "Too low or too high to go on: a new flight begins in still air.";
+  if (latest && report.restarts > latest.restarts) by("caption").textContent = "Too low or too high: a new flight begins in still air.";
   latest = report;
   remember(report);
   report.controls.forEach((value, control) => {

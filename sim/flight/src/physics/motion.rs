@@ -12,22 +12,22 @@
 //! path later. The lift's direction is carried along as the path bends and is rolled by the pilot;
 //! no angle is singular, so that a loop passes through the vertical and the inverted.
 //!
-//! Scheme: fourth-order Runge-Kutta (Kutta 1901), 1 ms a step. What the pilot holds, and the motion
-//! of the air between its values at both ends, taken as linear in time, are set for a tick of five
-//! steps. The density follows its slope in between.
+//! Scheme: fourth-order Runge-Kutta (Kutta 1901), 1 ms a step. The pilot's inputs, and the motion
+//! of the air, linear in time between its values at both ends, are fixed for a tick of five steps.
+//! The density follows its slope in between.
 
 use super::atmosphere::{GRAVITY_MPS2, SEA_LEVEL_DENSITY_KGPM3, StillAir};
 use super::glider::{Configuration, Glider};
 use super::vector::Vector;
 
-/// The pilot, the air and the sensors are looked at this often, s.
+/// Time between two updates of the pilot, the air and the sensors, s.
 pub const TICK_S: f64 = 0.005;
 /// Steps of the integration a tick.
 const STEPS: u32 = 5;
 /// A step of the integration, s.
 const STEP_S: f64 = TICK_S / STEPS as f64;
 
-/// Where the glider is and how it moves.
+/// Position and motion of the glider.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Motion {
     /// Place: m east and north of the origin, m above the sea.
@@ -38,14 +38,14 @@ pub struct Motion {
     pub lift: Vector,
 }
 
-/// What is held for a tick.
+/// The inputs held for a tick.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Held {
     /// Lift in m/s2; negative when pushed.
     pub lift_mps2: f64,
     /// Roll to the right, rad/s.
     pub roll_rps: f64,
-    /// What adds to the drag.
+    /// Additions to the drag.
     pub configuration: Configuration,
     /// Pull of the cable or the tug, m/s2.
     pub pull: Vector,
@@ -67,7 +67,7 @@ impl Gust {
 }
 
 impl Motion {
-    /// Flies on for a tick through air that is `still` at its beginning.
+    /// Advances by a tick through air whose state at rest is `still` at the beginning.
     pub fn advance(&mut self, glider: &Glider, held: &Held, still: &StillAir, gust: &Gust) {
         let forces = Forces { glider, held, still, height_m: self.place.up };
         for step in 0..STEPS {
@@ -97,12 +97,12 @@ impl Motion {
     }
 }
 
-/// What does not change within a tick.
+/// The values that do not change within a tick.
 struct Forces<'a> {
     glider: &'a Glider,
     held: &'a Held,
     still: &'a StillAir,
-    /// Height at which the air is as given.
+    /// Height at which the air has the given state.
     height_m: f64,
 }
 

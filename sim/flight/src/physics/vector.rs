@@ -2,7 +2,7 @@
 
 use std::ops::{Add, AddAssign, Mul, Neg, Sub};
 
-/// A vector of whatever its user says: metres, metres a second.
+/// A vector in the caller's units: metres, metres a second.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Vector {
     /// Towards the east.
@@ -46,19 +46,19 @@ impl Vector {
         }
     }
 
-    /// Its length. The square root of IEEE 754 is exact to the last bit everywhere, so that std's
-    /// is as good as libm's.
+    /// Its length. The IEEE 754 square root is exact to the last bit everywhere, so std's is as
+    /// good as libm's.
     pub fn length(self) -> f64 {
         self.dot(self).sqrt()
     }
 
-    /// The same direction at length 1; `instead` where it has no direction.
+    /// The same direction at length 1; `instead` for a vector of length zero.
     pub fn unit_or(self, instead: Self) -> Self {
         let length = self.length();
         if length > 1e-9 { self * (1.0 / length) } else { instead }
     }
 
-    /// What is left without its part along `direction`, a vector of length 1.
+    /// The component at a right angle to `direction`, a vector of length 1.
     pub fn without(self, direction: Self) -> Self {
         self - direction * self.dot(direction)
     }

@@ -1,10 +1,10 @@
 //! The scenarios that are part of the program, from `scenarios/`. Gliders, places and days are
 //! invented.
 
-/// A scenario of the program's own.
+/// A built-in scenario.
 #[derive(Clone, Copy, Debug)]
 pub struct BuiltIn {
-    /// What to type for it.
+    /// The name to type.
     pub name: &'static str,
     /// Its text.
     pub text: &'static str,
@@ -34,7 +34,7 @@ pub const ALL: [BuiltIn; 11] = built_in![
     "blocked-static",
 ];
 
-/// The one of that name.
+/// The scenario of that name.
 pub fn find(name: &str) -> Option<BuiltIn> {
     ALL.into_iter().find(|built_in| built_in.name == name)
 }

@@ -1,5 +1,4 @@
-//! A flight as it goes: the glider, its pilot and the air, tick by tick, from the first leg to the
-//! last.
+//! A flight: the glider, its pilot and the air, tick by tick, from the first leg to the last.
 
 use super::leg::How;
 use super::pilot::Pilot;
@@ -16,9 +15,9 @@ use crate::physics::vector::Vector;
 /// Deceleration of a rolling wheel, m/s2, and of its brake (guesses).
 const ROLLING_MPS2: f64 = 0.3;
 const BRAKING_MPS2: f64 = 2.0;
-/// It leaves the ground at so many times its stalling speed.
+/// It leaves the ground at this multiple of its stalling speed.
 const LIFT_OFF: f64 = 1.15;
-/// The atmosphere is known up to here.
+/// Upper limit of the atmosphere model.
 const HIGHEST_M: f64 = 20_000.0;
 /// Turbulence fades out below this, so that a glider at rest stands in calm air.
 const CALM_BELOW_M: f64 = 15.0;
@@ -26,9 +25,9 @@ const CALM_BELOW_M: f64 = 15.0;
 /// How a flight can end before its last leg does.
 #[derive(Clone, Copy, Debug, Eq, PartialEq)]
 pub enum Mishap {
-    /// It meets the ground on a leg that is no landing.
+    /// It hits the ground on a leg that is not a landing.
     Ground,
-    /// It leaves the heights for which the air is known, 20 km.
+    /// It rises above the atmosphere model, 20 km.
     Heaven,
 }
 
@@ -43,7 +42,7 @@ pub struct Crash {
     pub time_s: f64,
 }
 
-/// A flight that goes on.
+/// A flight in progress.
 pub struct Flight<'a> {
     scenario: &'a Scenario,
     glider: Glider,
@@ -115,10 +114,11 @@ impl<'a> Flight<'a> {
         }
     }
 
-    /// Goes on for a tick; `false` when the last leg is over.
+    /// Advances by a tick; `false` when the last leg is over.
     ///
     /// # Errors
-    /// The glider met the ground on a leg that is no landing, or rose out of the atmosphere.
+    /// The glider hit the ground on a leg that is not a landing, or rose above the atmosphere
+    /// model.
     pub fn advance(&mut self) -> Result<bool, Crash> {
         let moment = self.moment();
         let view = View {
@@ -143,7 +143,7 @@ impl<'a> Flight<'a> {
         Ok(true)
     }
 
-    /// Legs that only their longest time ended.
+    /// Legs that ended only by their time limit.
     pub fn overdue(&self) -> &[usize] {
         self.pilot.overdue()
     }

@@ -1,9 +1,9 @@
 //! Launches: the pull of a winch's cable and of a tug.
 //!
-//! The winch stands at the far end of the field and pulls along the straight line to the glider, as
-//! hard as holds the airspeed and no harder than its engine and the cable's weak link allow. The
+//! The winch stands at the far end of the field and pulls along the straight line to the glider,
+//! hard enough to hold the airspeed, within the limits of its engine and the cable's weak link. The
 //! pilot turns the path up over some seconds, and flattens it as the cable steepens; at 65 degrees
-//! the pilot lets it go. Shapes and limits are guesses made to give what is common practice (no
+//! the pilot releases it. Shapes and limits are guesses chosen to match common practice (no
 //! source): about 30 s to 1000 to 2000 ft, 45 degrees nose up, about 3000 ft/min at best.
 
 use super::leg::Leg;
@@ -11,19 +11,18 @@ use super::view::View;
 use crate::physics::motion::TICK_S;
 use crate::physics::vector::Vector;
 
-/// On the ground the winch pulls so hard, m/s2.
+/// Pull of the winch on the ground, m/s2.
 const GROUND_RUN_MPS2: f64 = 6.5;
-/// The most the cable pulls, m/s2 of the glider's mass: 1.35 times its weight.
+/// Greatest pull of the cable, m/s2 for the glider's mass: 1.35 times its weight.
 const STRONGEST_MPS2: f64 = 13.2;
-/// The winch follows its driver in this time, s.
+/// Time constant of the winch, s.
 const WINCH_S: f64 = 0.5;
 /// The path is turned up over this time after the wheel leaves the ground, s.
 const ROTATION_S: f64 = 7.0;
-/// The cable's angle at which it is let go, and at which the path would be level, rad: 65 and
-/// 80 degrees.
+/// The cable's angle at release, and at which the path would be level, rad: 65 and 80 degrees.
 const RELEASE_RAD: f64 = 1.1345;
 const LEVEL_RAD: f64 = 1.3963;
-/// The most a tug pulls, m/s2 of the glider's mass.
+/// Greatest pull of a tug, m/s2 for the glider's mass.
 const STRONGEST_TUG_MPS2: f64 = 2.6;
 
 /// A winch's cable.
@@ -39,7 +38,7 @@ impl Cable {
         Self { winch: place + heading * length_m, pull_mps2: 0.0 }
     }
 
-    /// Whether the winch is so far below that it is time to let go.
+    /// Whether the cable is steep enough for the release.
     pub fn is_overhead(&self, place: Vector) -> bool {
         self.steepness(place) > RELEASE_RAD
     }
@@ -71,7 +70,7 @@ impl Cable {
     }
 }
 
-/// What a tug gives of the wanted acceleration, m/s2.
+/// The pull of a tug for the wanted acceleration, m/s2.
 pub fn tow_mps2(needed: f64) -> f64 {
     needed.clamp(0.0, STRONGEST_TUG_MPS2)
 }

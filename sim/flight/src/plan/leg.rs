@@ -27,18 +27,18 @@ pub enum How {
 #[derive(Clone, Debug, Deserialize, PartialEq)]
 #[serde(deny_unknown_fields, expecting = "a table such as [[leg]]")]
 pub struct Leg {
-    /// One word for `truth_phase`.
+    /// The name written in `truth_phase`, one word.
     pub phase: String,
     /// How it is flown. Default `fly`.
     #[serde(default)]
     pub how: How,
-    /// It ends after so long, s. 0.1 to 36000.
+    /// It ends after this time, s. 0.1 to 36000.
     pub for_s: Option<f64>,
     /// It ends when this height above the sea is passed, up or down, m.
     pub until_height_m: Option<f64>,
-    /// Equivalent airspeed to fly, m/s; that of the leg before where absent. 10 to 80.
+    /// Equivalent airspeed to fly, m/s; default that of the leg before. 10 to 80.
     pub speed_mps: Option<f64>,
-    /// At most so much of acceleration along the path, m/s2. 0.1 to 9, default 1.
+    /// Greatest acceleration along the path, m/s2. 0.1 to 9, default 1.
     #[serde(default = "one_mps2")]
     pub acceleration_mps2: f64,
     /// The pilot's greatest load factor in pull-ups, on top of the turn's. 1.05 to 6, default 1.5.
@@ -54,14 +54,14 @@ pub struct Leg {
     pub turn_deg: Option<f64>,
     /// Steers to this heading, degrees clockwise from north. 0 to 360.
     pub heading_deg: Option<f64>,
-    /// Steers to this place against the drift, m east and m north, and ends there.
+    /// Steers to this place, corrected for drift, m east and m north, and ends there.
     pub towards_m: Option<[f64; 2]>,
-    /// Flies to and fro between these places against the drift, each m east and m north, until the
-    /// leg's other end.
+    /// Flies back and forth between these places, corrected for drift, each m east and m north,
+    /// until another condition ends the leg.
     pub patrol_m: Option<Vec<[f64; 2]>>,
     /// Flies to the thermal of this name and circles in it.
     pub circle: Option<String>,
-    /// So far to the north of its core, m. -1000 to 1000, default 0.
+    /// Distance of the circle to the north of its core, m. -1000 to 1000, default 0.
     #[serde(default)]
     pub off_centre_m: f64,
     /// How far the airbrakes are out, percent. 0 to 100, default 0.

@@ -1,4 +1,4 @@
-//! Flights by plan: a scenario as a person writes it, and the pilot who flies it.
+//! Scenario flights: a scenario as written by a person, and the pilot who flies it.
 //!
 //! ```text
 //! scenario (as written) -> check -> flight:  pilot -> physics (motion, glider) <- air

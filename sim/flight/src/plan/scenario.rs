@@ -1,9 +1,8 @@
-//! A scenario as a person writes it: the glider, the day, the air, the pilot's plan and the
+//! A scenario as written by a person: the glider, the day, the air, the pilot's plan and the
 //! sensors, with units in the names.
 //!
-//! Plain data, read by serde; [`super::check`] says what is wrong with it. Each part belongs to the
-//! stage that it sets: the glider and the day to `physics`, the air to `air`, the sensors to
-//! `sensors`.
+//! Plain data, read by serde; [`super::check`] reports errors in it. Each part belongs to the stage
+//! that it sets: the glider and the day to `physics`, the air to `air`, the sensors to `sensors`.
 
 use super::leg::Leg;
 use crate::air::settings::{
@@ -14,7 +13,7 @@ use crate::physics::glider::GliderSettings;
 use crate::sensors::settings::{FaultSettings, SensorSettings};
 use serde::Deserialize;
 
-/// A flight to be made.
+/// A flight to simulate.
 #[derive(Clone, Debug, Deserialize, PartialEq)]
 #[serde(deny_unknown_fields)]
 pub struct Scenario {
@@ -22,7 +21,7 @@ pub struct Scenario {
     pub name: String,
     /// What it shows, in a line or two.
     pub about: String,
-    /// Seeds everything random. Default 1.
+    /// Random seed of the flight. Default 1.
     #[serde(default = "one")]
     pub seed: u64,
     /// The glider.
@@ -48,12 +47,12 @@ pub struct Scenario {
     pub ridge: Option<RidgeSettings>,
     /// A lee wave.
     pub wave: Option<WaveSettings>,
-    /// What the pilot does, in this order.
+    /// The pilot's legs, in this order.
     pub leg: Vec<Leg>,
-    /// What senses it.
+    /// The sensors.
     #[serde(default)]
     pub sensors: SensorSettings,
-    /// What goes wrong with the sensors.
+    /// The faults of the sensors.
     #[serde(default)]
     pub fault: Vec<FaultSettings>,
 }

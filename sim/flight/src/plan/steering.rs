@@ -8,17 +8,17 @@ use crate::physics::atmosphere::GRAVITY_MPS2;
 use crate::physics::vector::Vector;
 use std::f64::consts::{FRAC_PI_2, FRAC_PI_3, FRAC_PI_6};
 
-/// Bank for every radian of wrong heading.
+/// Bank for every radian of heading error.
 const BANK_PER_HEADING: f64 = 1.2;
-/// The bank a pilot takes to a heading where the leg says none: 30 degrees.
+/// Default bank for turning to a heading: 30 degrees.
 const USUAL_BANK_RAD: f64 = FRAC_PI_6;
-/// How sharply a circle is closed in upon: slower than a heading is taken up, or the circle would
-/// wander about its centre.
+/// Gain for closing in on a circle: lower than for a heading, or the circle would wander around its
+/// centre.
 const INWARDS: f64 = 0.6;
-/// The steepest in which a circle is corrected: 60 degrees.
+/// Steepest bank for correcting a circle: 60 degrees.
 const STEEPEST_RAD: f64 = FRAC_PI_3;
 
-/// The bank that the leg asks for, rad.
+/// The bank for the leg, rad.
 ///
 /// `goal` is the place that the leg steers to now.
 pub(super) fn wanted_bank(

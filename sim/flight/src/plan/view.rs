@@ -1,4 +1,4 @@
-//! What the pilot looks at.
+//! What the pilot sees of the flight.
 
 use crate::air::Air;
 use crate::handling::Flown;
@@ -7,7 +7,7 @@ use crate::physics::moment::Moment;
 use crate::physics::motion::Motion;
 use crate::physics::vector::Vector;
 
-/// What the pilot looks at.
+/// What the pilot sees of the flight.
 pub struct View<'a> {
     /// The moment.
     pub moment: &'a Moment<'a>,

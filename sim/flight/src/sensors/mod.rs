@@ -1,14 +1,14 @@
-//! What senses the flight: ports, tubes, sensors, and what goes wrong with them.
+//! The sensors of the flight: ports, tubes, sensors, and their faults.
 //!
 //! ```text
 //! port     static p + e q      pitot p + q_c      probe p + C q
 //!          q = rho V^2 / 2, q_c of a pitot, C -1 for a good probe
-//! tube     first-order lag; shut, or with water in it, while a fault lasts
+//! tube     first-order lag; blocked, or with water in it, during a fault
 //! sensor   (pitot minus static for `dynamic`) delay, warm-up, white noise, steps, spikes
 //! ```
 //!
-//! Tubes are followed exactly for a pressure that is linear in time over a tick. Every sensor has
-//! random numbers of its own, so that a change to one leaves the others' noise as it was.
+//! Tubes are solved exactly for a pressure that is linear in time over a tick. Every sensor has its
+//! own random numbers, so that a change to one leaves the noise of the others unchanged.
 
 mod noise;
 mod ports;
@@ -27,7 +27,7 @@ use tube::{Trouble, Tube, lasts};
 
 const KELVIN_AT_0_C: f64 = 273.15;
 
-/// What was sensed.
+/// One sample of the sensors.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sensed {
     /// Time stamp, microseconds.
@@ -60,7 +60,7 @@ pub struct Sensors<'a> {
 }
 
 impl<'a> Sensors<'a> {
-    /// Sensors that have been at the first moment's pressures for long.
+    /// Sensors settled at the pressures of the first moment.
     pub fn new(settings: &'a SensorSettings, faults: &'a [FaultSettings], seed: u64) -> Self {
         let sensor =
             |channel: &'a ChannelSettings, stream| Sensor::new(channel, Noise::new(seed, stream));
@@ -84,7 +84,7 @@ impl<'a> Sensors<'a> {
         }
     }
 
-    /// Takes a tick's moment, and gives a sample when one is due.
+    /// Takes the moment of a tick, and returns a sample when one is due.
     pub fn take(&mut self, moment: &Moment<'_>) -> Option<Sensed> {
         self.follow(moment);
         // The nearest tick to the sample's time.

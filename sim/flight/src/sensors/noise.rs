@@ -9,7 +9,7 @@ use rand_distr::{Distribution, StandardNormal};
 pub struct Noise(ChaCha8Rng);
 
 impl Noise {
-    /// The source number `stream` of a flight's `seed`.
+    /// Source number `stream` of the flight with this `seed`.
     pub fn new(seed: u64, stream: u64) -> Self {
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
         rng.set_stream(stream);

@@ -1,4 +1,4 @@
-//! What the ports feel: the static port, the pitot and a total-energy probe.
+//! The pressures at the ports: static port, pitot and total-energy probe.
 
 use crate::physics::atmosphere::StillAir;
 
@@ -14,8 +14,8 @@ pub struct Ports {
 }
 
 impl Ports {
-    /// At true airspeed `speed_mps`; the static port is off by `position_error`, and the probe has
-    /// the pressure coefficient `coefficient`, both in units of the dynamic pressure.
+    /// At true airspeed `speed_mps`; the static port has an error of `position_error`, and the
+    /// probe has the pressure coefficient `coefficient`, both in units of the dynamic pressure.
     pub fn at(still: &StillAir, speed_mps: f64, position_error: f64, coefficient: f64) -> Self {
         let bernoulli = still.dynamic_pressure_pa(speed_mps);
         Self {

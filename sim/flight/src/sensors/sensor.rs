@@ -11,7 +11,7 @@ const USUAL_WARM_UP_S: f64 = 300.0;
 /// A pressure sensor.
 pub(super) struct Sensor<'a> {
     settings: &'a ChannelSettings,
-    /// The last pressures, the newest in front, as far back as the delay.
+    /// The last pressures, newest first, as far back as the delay.
     past: VecDeque<f64>,
     noise: Noise,
 }

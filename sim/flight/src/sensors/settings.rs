@@ -1,14 +1,14 @@
-//! The sensors and their faults as a scenario writes them, with units in the names.
+//! The sensors and their faults as written in a scenario, with units in the names.
 
 use serde::Deserialize;
 
-/// What senses the flight.
+/// The sensors.
 #[derive(Clone, Debug, Deserialize, PartialEq)]
 #[serde(default, deny_unknown_fields, expecting = "a table such as [sensors]")]
 pub struct SensorSettings {
     /// Samples a second, taken on a grid of 5 ms. 0.1 to 200, default 20.
     pub rate_hz: f64,
-    /// By how much the time stamps are wrong, ms rms. 0 to 50, default 0.
+    /// Error of the time stamps, ms rms. 0 to 50, default 0.
     pub jitter_ms: f64,
     /// The static port and its sensor.
     #[serde(rename = "static")]
@@ -62,13 +62,13 @@ pub struct ChannelSettings {
 pub struct ThermometerSettings {
     /// White noise, K rms. 0 to 10.
     pub noise_k: f64,
-    /// How far it reads too high, K. -20 to 20.
+    /// How much it reads too high, K. -20 to 20.
     pub error_k: f64,
     /// Its time constant, s. 0 to 300.
     pub lag_s: f64,
 }
 
-/// A line or sensor that a fault is about.
+/// The line or sensor of a fault.
 #[derive(Clone, Copy, Debug, Deserialize, Eq, PartialEq)]
 #[serde(rename_all = "lowercase")]
 pub enum Line {
@@ -84,9 +84,9 @@ pub enum Line {
 #[derive(Clone, Copy, Debug, Deserialize, Eq, PartialEq)]
 #[serde(rename_all = "lowercase")]
 pub enum FaultKind {
-    /// The line is shut: its pressure stays.
+    /// The line is blocked: its pressure stays.
     Blocked,
-    /// Water in the line: its pressure follows sluggishly, by `lag_s`.
+    /// Water in the line: its pressure follows slowly, with `lag_s`.
     Water,
     /// One sample is wrong by `size_pa`.
     Spike,
@@ -94,7 +94,7 @@ pub enum FaultKind {
     Dropout,
 }
 
-/// Something that goes wrong.
+/// A fault.
 #[derive(Clone, Debug, Deserialize, PartialEq)]
 #[serde(deny_unknown_fields, expecting = "a table such as [[fault]]")]
 pub struct FaultSettings {

@@ -1,11 +1,11 @@
-//! The pressure lines: a lag, and what a fault makes of it.
+//! The pressure lines: a lag, and the effect of a fault on it.
 
 use super::settings::{FaultKind, FaultSettings, Line};
 use crate::physics::motion::TICK_S;
 
 const USUAL_WATER_S: f64 = 5.0;
 
-/// Whether a fault lasts at a time.
+/// Whether a fault is active at a time.
 pub(super) fn lasts(fault: &FaultSettings, time_s: f64) -> bool {
     time_s >= fault.from_s && time_s < fault.from_s + fault.for_s.unwrap_or(f64::INFINITY)
 }

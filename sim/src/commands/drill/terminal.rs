@@ -99,7 +99,7 @@ fn told(outcome: &Outcome, answers: &[&str]) -> String {
     let asked = answers[outcome.question.answer];
     let when = match outcome.reaction_s {
         Some(seconds) => format!("{seconds:.2} s"),
-        None => "before there was anything to hear".into(),
+        None => "before the change could be heard".into(),
     };
     if outcome.right {
         format!("right, {asked} ({when})")

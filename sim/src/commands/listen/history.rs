@@ -1,11 +1,11 @@
-//! What was shown and heard in the last minute.
+//! The reports of the last minute.
 
 use chirrup::session::Report;
 use std::collections::VecDeque;
 
-/// How long it is remembered, s.
+/// How long reports are kept, s.
 pub const LENGTH_S: f64 = 60.0;
-/// Reports closer than this in time are one, s.
+/// Reports closer together than this count as one, s.
 const APART_S: f64 = 0.01;
 
 /// The reports of the last minute.
@@ -13,7 +13,7 @@ const APART_S: f64 = 0.01;
 pub struct History(VecDeque<Report>);
 
 impl History {
-    /// Takes a report; one from another time, of a new flight, begins anew.
+    /// Takes a report; a jump in time, as at a new flight, clears the history.
     pub fn remember(&mut self, report: Report) {
         if let Some(last) = self.0.back() {
             let since = report.time_s - last.time_s;

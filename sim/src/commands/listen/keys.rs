@@ -1,30 +1,30 @@
-//! From a key to what it asks for.
+//! From a key to its action.
 
 use super::history::History;
 use chirrup::session::Session;
 use chirrup::session::control::Control;
 use ratatui::crossterm::event::{Event, KeyCode, KeyEventKind, KeyModifiers};
 
-/// What a key asks for.
+/// The action of a key.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Wish {
     /// Steps of a control.
     Turn(Control, f64),
-    /// The next of a control's choices, from the first again after the last.
+    /// The next choice of a control; after the last the first.
     Next(Control),
     /// Still air.
     Still,
-    /// A lesson, from 0; the one that plays ends.
+    /// A lesson, from 0; the present one ends.
     Lesson(usize),
     /// A new flight.
     Afresh,
-    /// Pause, or go on.
+    /// Pause, or continue.
     Pause,
     /// Enough.
     End,
 }
 
-/// What the event asks for; `None` for what is no key of ours.
+/// The action of the event; `None` for any other key.
 pub fn wish(event: &Event) -> Option<Wish> {
     let Event::Key(key) = event else { return None };
     if key.kind == KeyEventKind::Release {
@@ -58,7 +58,7 @@ pub fn wish(event: &Event) -> Option<Wish> {
     })
 }
 
-/// Does what is asked for, but for what is not the session's.
+/// Carries out an action of the session; ignores the others.
 pub fn grant(wish: &Wish, session: &mut Session, history: &mut History) {
     match *wish {
         Wish::Turn(control, steps) => {

@@ -1,4 +1,4 @@
-//! `chirrup listen`: flight by hand in a terminal. The session of [`chirrup::session`] is heard
+//! `chirrup listen`: fly by hand in a terminal. The session of [`chirrup::session`] is played
 //! through the sound device or recorded, and drawn thirty times a second.
 //!
 //! ```text
@@ -28,13 +28,13 @@ use std::time::{Duration, Instant};
 
 /// How far the sound runs ahead of the ear, s.
 const AHEAD_S: f64 = 0.1;
-/// Frames made at a time, so that a key is heard soon.
+/// Frames made at a time; few, so that a key takes effect soon.
 const BLOCK: usize = 128;
 /// Between two pictures.
 const PICTURE: Duration = Duration::from_millis(33);
-/// Frames a second where nothing is heard.
+/// Frames a second without sound output.
 const UNHEARD_HZ: u32 = 24_000;
-/// What a terminal may have slept through without the flight catching up.
+/// Longest pause of the terminal, such as a suspend, that the flight catches up with.
 const MOST_AT_ONCE_S: f64 = 0.5;
 
 /// Arguments of `listen`.
@@ -71,13 +71,13 @@ struct Ear<'a> {
     speaker: Option<Speaker<'a>>,
     wav: Option<(WavFile, PathBuf)>,
     sample_rate_hz: u32,
-    /// Of a session that nobody hears: up to when it has been made.
+    /// Without sound output: the time up to which the session has run.
     made_until: Instant,
     /// In a few words.
     told: String,
 }
 
-/// Flies until the user ends it, and prints what was written.
+/// Flies until the user quits, and prints the files written.
 pub fn run(args: &ListenArgs, interrupted: &AtomicBool) -> Result<()> {
     if !(io::stdin().is_terminal() && io::stdout().is_terminal()) {
         return Err(Error::Usage(
@@ -149,13 +149,13 @@ impl<'a> Ear<'a> {
         let recording = wav
             .as_ref()
             .map_or_else(String::new, |(_, path)| format!("recording {}; ", path.display()));
-        // The first half says what is the matter, the second what else could be done.
+        // The first half says what is wrong, the second what to do instead.
         let heard = why.as_ref().map_or("heard", |why| why.split(';').next().unwrap_or(why));
         let told = format!("{recording}{heard}");
         Ok(Self { speaker, wav, sample_rate_hz, made_until: Instant::now(), told })
     }
 
-    /// Makes as much sound as is wanted by now.
+    /// Makes the sound that is due by now.
     fn hear(&mut self, session: &mut Session, history: &mut History) -> Result<()> {
         let mut block = [0_i16; 2 * BLOCK];
         let mut blocks = match &self.speaker {
@@ -185,7 +185,7 @@ impl<'a> Ear<'a> {
     }
 
     fn finish(self) -> Result<String> {
-        // What is still on its way to the ear is not worth waiting for.
+        // The sound still in the buffer is dropped.
         match self.wav {
             None => Ok(String::new()),
             Some((wav, path)) => {
@@ -196,7 +196,7 @@ impl<'a> Ear<'a> {
     }
 }
 
-/// A name for a recording that nobody named, and that overwrites nothing.
+/// A default name for a recording, of a file that does not exist yet.
 fn free_name() -> PathBuf {
     let names = std::iter::once("chirrup-listen.wav".to_owned())
         .chain((2..).map(|n| format!("chirrup-listen-{n}.wav")));

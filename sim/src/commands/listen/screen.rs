@@ -1,5 +1,5 @@
-//! The screen: caption, bars, strip chart, and a line of what was heard. Nothing is told by colour
-//! alone.
+//! The screen: caption, bars, strip chart, and a line for the recent sound. Nothing depends on
+//! colour alone.
 
 use super::history::{History, LENGTH_S};
 use chirrup::session::control::Control;
@@ -16,7 +16,7 @@ use ratatui::widgets::{Axis, Block, Chart, Dataset, GraphType, Paragraph, Wrap};
 
 /// Vertical speeds on the chart and in the bars, m/s.
 const MOST_MPS: f64 = 6.0;
-/// Time of one character in the line of what was heard, s.
+/// Time of one character in the line for the recent sound, s.
 const CELL_S: f64 = 0.12;
 const BOLD: Style = Style::new().add_modifier(Modifier::BOLD);
 const FAINT: Style = Style::new().add_modifier(Modifier::DIM);
@@ -29,11 +29,11 @@ pub struct View<'a> {
     pub history: &'a History,
     /// Where the sound goes.
     pub told: &'a str,
-    /// It stands still.
+    /// Whether it is paused.
     pub paused: bool,
 }
 
-/// Draws it all, on whatever size there is.
+/// Draws everything, at any size.
 pub fn draw(frame: &mut Frame<'_>, view: &View<'_>) {
     let ears = if view.session.controls().two { 2 } else { 1 };
     let [title, caption, middle, heard, keys] = Layout::vertical([
@@ -229,7 +229,7 @@ fn chart<'a>(
         .y_axis(Axis::default().bounds(bounds).labels(labels))
 }
 
-/// What was heard, a character for each moment: high for climb, low for sink, a dot for silence.
+/// The recent sound, a character for each moment: high for climb, low for sink, a dot for silence.
 fn heard_lines(view: &View<'_>, report: &Report, width: u16) -> Vec<Line<'static>> {
     let two = view.session.controls().two;
     let line = |name: &str, shown: fn(&Report) -> &Shown| {

@@ -1,4 +1,4 @@
-//! Start, day, wind and everything that rises.
+//! Start, day, wind and everything that gives lift.
 
 use super::page::{Page, Place};
 use crate::plan::Wrong;

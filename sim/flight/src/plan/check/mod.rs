@@ -15,13 +15,13 @@ use page::{Page, Place};
 
 pub use page::line_of_leg;
 
-/// What is shown after what the parser says.
+/// The hint after the parser's message.
 const HELP: &str = "`chirrup fly pull-ups --show` prints a scenario to start from";
 
 /// Reads and checks the scenario in `text`, called `file` in messages.
 ///
 /// # Errors
-/// The first thing that is wrong, with its line.
+/// The first error, with its line.
 pub fn read(file: &str, text: &str) -> Result<(Scenario, Glider), Wrong> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let page = Page { file, text };

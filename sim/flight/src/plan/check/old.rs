@@ -1,4 +1,4 @@
-//! Scenarios as they were written in earlier versions: refused, with how to write them now.
+//! Scenarios in the format of earlier versions: refused, with the new way to write them.
 
 use super::page::Page;
 use crate::plan::Wrong;
@@ -9,9 +9,9 @@ const POINTS: [[&str; 2]; 3] =
     [["speed_1_mps", "sink_1_mps"], ["speed_2_mps", "sink_2_mps"], ["speed_3_mps", "sink_3_mps"]];
 
 impl Page<'_> {
-    /// Whether nothing is written in an earlier version's way.
+    /// Refuses the formats of earlier versions.
     pub(super) fn is_of_today(&self) -> Result<(), Wrong> {
-        // What cannot be parsed is told by whoever reads it.
+        // The reader itself reports what cannot be parsed.
         let Ok(document) = DeTable::parse(self.text) else { return Ok(()) };
         let glider = document.get_ref().get("glider").and_then(|table| table.get_ref().as_table());
         let Some(glider) = glider else { return Ok(()) };
@@ -19,7 +19,7 @@ impl Page<'_> {
         let Some((key, _)) = POINTS.as_flattened().iter().find_map(|key| old(key)) else {
             return Ok(());
         };
-        // The numbers as they stand in the file, so that the line can be pasted there.
+        // The numbers exactly as in the file, so that the line can be pasted there.
         let value = |key: &str| {
             let span = old(key).map(|(_, value)| value.span());
             span.and_then(|span| self.text.get(span)).unwrap_or("..")

@@ -1,4 +1,4 @@
-//! The text that is checked, and where in it a key stands.
+//! The text to check, and the positions of its keys.
 
 use crate::plan::Wrong;
 use std::fmt::Display;
@@ -23,7 +23,7 @@ impl Place {
     }
 }
 
-/// The text that is checked.
+/// The text to check.
 pub(super) struct Page<'a> {
     pub file: &'a str,
     pub text: &'a str,
@@ -36,12 +36,12 @@ pub fn line_of_leg(text: &str, leg: usize) -> usize {
 }
 
 impl Page<'_> {
-    /// Something wrong at an offset of the text.
+    /// An error at an offset of the text.
     pub fn at(&self, offset: usize, what: &str) -> Wrong {
         Wrong(format!("{}:{}: {}", self.file, line_at(self.text, offset), one_line(what)))
     }
 
-    /// What the parser has to say, with `help` behind it.
+    /// The parser's message, followed by `help`.
     pub fn unreadable(&self, error: &toml::de::Error, help: &str) -> Wrong {
         let start = error.span().map_or(0, |span| span.start);
         self.at(start, &format!("{}; {help}", error.message()))
@@ -63,7 +63,7 @@ impl Page<'_> {
         Err(Wrong(format!("{}:{line}: {within}{key} is {found}, expected {expected}", self.file)))
     }
 
-    /// Each of `values` a number in its range.
+    /// Checks that each of `values` is a number in its range.
     pub fn ranges(&self, place: Place, values: &[(&str, f64, f64, f64)]) -> Result<(), Wrong> {
         let wrong = values.iter().find(|(_, value, least, most)| !(least..=most).contains(&value));
         match wrong {
@@ -74,7 +74,7 @@ impl Page<'_> {
         }
     }
 
-    /// Those of `values` that are there, each in its range.
+    /// Checks that those of `values` that are present are in their ranges.
     pub fn optional(
         &self,
         place: Place,
@@ -85,7 +85,7 @@ impl Page<'_> {
         self.ranges(place, &there.collect::<Vec<_>>())
     }
 
-    /// Places on the map, each a number and within a thousand kilometres.
+    /// Checks positions on the map: each a number and within a thousand kilometres.
     pub fn places(&self, place: Place, key: &str, places: &[[f64; 2]]) -> Result<(), Wrong> {
         let values: Vec<_> =
             places.iter().flatten().map(|value| (key, *value, -1e6, 1e6)).collect();
@@ -134,8 +134,8 @@ fn line_at(text: &str, offset: usize) -> usize {
     text.bytes().take(offset).filter(|&byte| byte == b'\n').count() + 1
 }
 
-/// The parser's message in one line and in words that are not Rust's. A file may hold anything, and
-/// no terminal should have to obey it.
+/// The parser's message in one line and without Rust's terms. Control characters are removed: a
+/// file may hold anything, and must not control the terminal.
 fn one_line(message: &str) -> String {
     let message = message.replace(char::is_control, " ");
     let line = message.split_whitespace().collect::<Vec<_>>().join(" ");

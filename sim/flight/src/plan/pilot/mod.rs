@@ -19,17 +19,17 @@ use crate::physics::motion::{Held, TICK_S};
 use crate::physics::vector::Vector;
 use std::f64::consts::TAU;
 
-/// Airbrakes go out and in in this time, s; a spin grows and ends in these.
+/// Time to extend or retract the airbrakes, s; times in which a spin builds up and ends.
 const AIRBRAKE_S: f64 = 0.8;
 const SPIN_S: f64 = 0.7;
-/// A leg that says nothing else ends after an hour.
+/// A leg without an end ends after an hour.
 const LONGEST_S: f64 = 3600.0;
-/// A landing is over when it has stood for this long, s.
+/// A landing is over when the glider has stood for this long, s.
 const STANDS_S: f64 = 3.0;
-/// So near a place it has been reached, m.
+/// Distance at which a place counts as reached, m.
 const ARRIVED_M: f64 = 100.0;
 
-/// The pilot, with what she remembers.
+/// The pilot and her state.
 pub struct Pilot<'a> {
     scenario: &'a Scenario,
     leg: usize,
@@ -76,7 +76,7 @@ impl<'a> Pilot<'a> {
         }
     }
 
-    /// What she does until the next tick; `None` when the last leg is over.
+    /// Her inputs until the next tick; `None` when the last leg is over.
     pub fn command(&mut self, view: &View<'_>) -> Option<Held> {
         self.notice(view);
         if self.started_s.is_none() {
@@ -126,7 +126,7 @@ impl<'a> Pilot<'a> {
         self.heading
     }
 
-    /// Legs that only their longest time ended.
+    /// Legs that ended only by their time limit.
     pub fn overdue(&self) -> &[usize] {
         &self.overdue
     }
@@ -146,14 +146,14 @@ impl<'a> Pilot<'a> {
             How::Winch => Some(Cable::new(view.moment.place, self.heading, leg.cable_m)),
             _ => None,
         };
-        // Out of a spin or a loop the path is taken up as it is.
+        // After a spin or a loop the pilot continues on the present path.
         if !view.is_on_ground {
             let path = handling::path_angle(view.through_air());
             self.stick.path_rad = self.stick.path_rad.clamp(path - 0.2, path + 0.2);
         }
     }
 
-    /// Counts what the leg has done so far.
+    /// Counts the progress of the leg.
     fn notice(&mut self, view: &View<'_>) {
         let ahead = view.through_air().unit_or(self.ahead_before);
         if self.current().patrol_m.is_some() && self.has_arrived(view) {
@@ -198,7 +198,7 @@ impl<'a> Pilot<'a> {
         late
     }
 
-    /// The place that the leg steers to now.
+    /// The place that the leg now steers to.
     fn goal(&self) -> Option<Vector> {
         let leg = self.current();
         let patrol =

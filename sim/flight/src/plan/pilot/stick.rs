@@ -12,24 +12,24 @@ use crate::plan::steering;
 use crate::plan::view::View;
 use std::f64::consts::TAU;
 
-/// In this time a wrong speed is put right, s.
+/// Time constant of speed corrections, s.
 const SPEED_S: f64 = 2.5;
-/// In this time a wrong angle of the path is, s.
+/// Time constant of path corrections, s.
 const PATH_S: f64 = 0.8;
 /// The glider rolls at most at this rate, rad/s: 45 to 45 degrees in about 4 s.
 const ROLL_RPS: f64 = 0.45;
 /// Lift in a spin, in units of the weight: most of the wing is stalled.
 const SPIN_LOAD: f64 = 0.35;
-/// Share of what the wing carries that a pilot uses in a loop.
+/// Share of the wing's greatest lift that a pilot uses in a loop.
 const STALL_MARGIN: f64 = 0.9;
-/// The round-out begins here, m above the ground, and sinks by so many m/s, and by so much for
+/// Height at which the round-out begins, m above the ground; its sink, m/s, and the increase for
 /// every metre.
 const FLARE_M: f64 = 7.0;
 const FLARE_MPS: f64 = 0.35;
 const FLARE_PER_S: f64 = 0.4;
 
 impl Pilot<'_> {
-    /// By the stick: the wanted speed or path, the wanted bank.
+    /// Ordinary flight: the wanted speed or path, the wanted bank.
     pub(super) fn fly(&mut self, leg: &Leg, view: &View<'_>) -> Held {
         let Moment { airspeed_mps, still, .. } = *view.moment;
         let load = self.stick.load_factor();
@@ -44,7 +44,7 @@ impl Pilot<'_> {
         Held { lift_mps2, roll_rps, configuration: self.configuration, pull }
     }
 
-    /// The angle of the path through the air that the leg asks for, rad.
+    /// The leg's angle of the path through the air, rad.
     fn wanted_path(&self, leg: &Leg, view: &View<'_>, drag: f64, accelerate: f64) -> f64 {
         let above_m = view.moment.place.up - self.scenario.start.ground_m;
         let climbing = |rate_mps: f64| {
@@ -101,7 +101,7 @@ impl Pilot<'_> {
         self.held()
     }
 
-    /// A pull of the leg's load factor all the way round, or of what the wing carries.
+    /// A pull at the leg's load factor all the way round, or at what the wing can carry.
     pub(super) fn looping(&mut self, leg: &Leg, view: &View<'_>) -> Held {
         let most = STALL_MARGIN * view.glider.stall_load_factor(view.equivalent_mps());
         let wanted = leg.most_load.min(most) * GRAVITY_MPS2;
