@@ -22,9 +22,11 @@ const script = [
 ].join("\n");
 if (script.includes("</script")) throw new Error("a script of the page holds its own end");
 
-const parts = { style: read("style.css"), script: `(() => {\n${script}\n})();`, drill: read("drill.html").trim() };
+const parts = { style: read("style.css"), script: `(() => {\n${script}\n})();`,
+  drill: read("drill.html").trim() };
 const html = read("index.html").replace(/\{\{(\w+)\}\}/g, (_, name) => parts[name]);
-if (html.length > MOST_BYTES) throw new Error(`the page has ${html.length} bytes, more than ${MOST_BYTES}`);
+if (html.length > MOST_BYTES)
+  throw new Error(`the page has ${html.length} bytes, more than ${MOST_BYTES}`);
 mkdirSync(dirname(page), { recursive: true });
 writeFileSync(page, html);
 console.log(`${page}: ${html.length} bytes`);

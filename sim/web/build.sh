@@ -12,7 +12,8 @@ folder="${CARGO_TARGET_DIR:-$PWD/target}"
 
 if [ -d "$(rustc --print sysroot)/lib/rustlib/$target/lib" ]; then
     cargo build --locked --release --lib --target "$target"
-elif [ -x /usr/bin/rustc ] && [ -d /usr/src/rustc-*/library ] 2>/dev/null || dpkg -s rust-web-src >/dev/null 2>&1; then
+elif [ -x /usr/bin/rustc ] && [ -d /usr/src/rustc-*/library ] 2>/dev/null ||
+  dpkg -s rust-web-src >/dev/null 2>&1; then
     # A different compiler, so a separate folder. The linker is rustc's own, or Debian's.
     folder="$folder/debian"
     export RUSTC=/usr/bin/rustc RUSTC_BOOTSTRAP=1 CARGO_TARGET_DIR="$folder"

@@ -1,5 +1,5 @@
-"""Compares what the device was given with the WAV of the same flight: the same samples, in both channels, from the first
-that sounds to the last.
+"""Compares the sound that the device received with the WAV of the same flight: the same samples,
+in both channels, from the first that sounds to the last.
 
 Usage: compare.py PLAYED.raw FLIGHT.wav
 """

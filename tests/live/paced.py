@@ -1,4 +1,5 @@
-"""A sound card of patience: takes bytes from a pipe at the rate a device would, and keeps them, until it is told to end.
+"""A simulated sound card: reads bytes from a pipe at the rate of a device and stores them until
+SIGTERM.
 
 Usage: paced.py PIPE KEPT BYTES_A_SECOND
 """
@@ -14,7 +15,7 @@ F_SETPIPE_SZ = 1031  # linux/fcntl.h: a pipe of one page holds back no sound
 
 def main():
     pipe, kept, rate = sys.argv[1], sys.argv[2], int(sys.argv[3])
-    # Held open for writing too: a player that opens the device, looks and closes it again must not end it.
+    # Open for writing too: a player that opens the device and closes it again must not end it.
     source = os.open(pipe, os.O_RDWR)
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     fcntl.fcntl(source, F_SETPIPE_SZ, 4096)
@@ -27,7 +28,7 @@ def main():
             if ahead > 0:
                 time.sleep(ahead)
             elif ahead < -0.2:
-                start = time.monotonic() - taken / rate  # It was late; a device does not catch up.
+                start = time.monotonic() - taken / rate  # Late; a device does not catch up.
 
 
 main()

@@ -1,7 +1,7 @@
 """The program under test, driven from outside: traces in, tables and WAV files out.
 
-Everything expected here comes from other people's libraries. Nothing of the project's own code is called except the
-program itself: CHIRRUP names it, else the release build beside this folder is used.
+Everything expected here comes from other people's libraries. Of the project's own code only the
+program itself is called: the one that CHIRRUP names, else the release build beside this folder.
 """
 
 import csv
@@ -32,7 +32,9 @@ class Bench:
         self.folder = folder
 
     def run(self, *args):
-        done = subprocess.run([PROGRAM, *map(str, args)], cwd=self.folder, capture_output=True, text=True)
+        done = subprocess.run(
+            [PROGRAM, *map(str, args)], cwd=self.folder, capture_output=True, text=True
+        )
         assert done.returncode == 0, done.stderr
         return done.stdout
 
@@ -53,7 +55,9 @@ class Bench:
             rows = list(csv.DictReader(file))
         number = lambda text: float(text) if text else np.nan
         return {
-            name: np.array([number(row[name]) for row in rows]) for name in rows[0] if name != "status"
+            name: np.array([number(row[name]) for row in rows])
+            for name in rows[0]
+            if name != "status"
         }
 
     def sound(self, trace, *args):

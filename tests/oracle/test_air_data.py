@@ -24,7 +24,8 @@ def test_altitude_is_that_of_ambiances_standard_atmosphere(bench):
 
 
 def test_altitude_is_that_of_fluids_us_standard_atmosphere_1976(bench):
-    pressures = [fluids.atmosphere.ATMOSPHERE_1976(geometric(altitude)).P for altitude in ALTITUDES_M]
+    atmosphere = fluids.atmosphere.ATMOSPHERE_1976
+    pressures = [atmosphere(geometric(altitude)).P for altitude in ALTITUDES_M]
     read = altitudes_read(bench, pressures)
     # fluids holds its constants to fewer digits than the standard: 0.1 m at most.
     assert np.max(np.abs(read - ALTITUDES_M)) < 0.1
@@ -33,12 +34,15 @@ def test_altitude_is_that_of_fluids_us_standard_atmosphere_1976(bench):
 @pytest.mark.parametrize("altitude_m", [0.0, 1500.0, 3000.0, 6000.0])
 def test_true_airspeed_is_flightconditions(bench, altitude_m):
     speeds = np.array([10.0, 20.0, 30.0, 45.0, 60.0, 80.0])
-    conditions = [FlightCondition(h=geometric(altitude_m) * unit.m, CAS=speed * unit.m / unit.s) for speed in speeds]
+    height = geometric(altitude_m) * unit.m
+    conditions = [FlightCondition(h=height, CAS=speed * unit.m / unit.s) for speed in speeds]
     expected = np.array([condition.TAS.to("m/s").magnitude for condition in conditions]).ravel()
     impact = np.array([condition.q_c.to("Pa").magnitude for condition in conditions]).ravel()
     pressure = np.full_like(speeds, float(ambiance.Atmosphere(geometric(altitude_m)).pressure[0]))
     times = np.arange(len(speeds)) * 1.0
-    from_indicated = bench.readings(bench.trace(time_s=times, static_pa=pressure, ias_mps=speeds))["tas_mps"]
-    from_pitot = bench.readings(bench.trace(time_s=times, static_pa=pressure, dynamic_pa=impact))["tas_mps"]
+    indicated = bench.trace(time_s=times, static_pa=pressure, ias_mps=speeds)
+    from_indicated = bench.readings(indicated)["tas_mps"]
+    pitot = bench.trace(time_s=times, static_pa=pressure, dynamic_pa=impact)
+    from_pitot = bench.readings(pitot)["tas_mps"]
     assert from_indicated == pytest.approx(expected, rel=2e-4)
     assert from_pitot == pytest.approx(expected, rel=2e-4)

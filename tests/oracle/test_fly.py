@@ -1,4 +1,5 @@
-"""Made flights against scipy's integration, numpy's energy balance, and other people's atmospheres."""
+"""Simulated flights against scipy's integration, numpy's energy balance, and other people's
+atmospheres."""
 
 import csv
 
@@ -42,7 +43,8 @@ def fly(bench, text, *args):
     with open(bench.folder / "flight.csv", newline="") as file:
         rows = list(csv.DictReader(line for line in file if not line.startswith("#")))
     number = lambda text: float(text) if text else np.nan
-    table = {name: np.array([number(row[name]) for row in rows]) for name in rows[0] if name != "truth_phase"}
+    names = [name for name in rows[0] if name != "truth_phase"]
+    table = {name: np.array([number(row[name]) for row in rows]) for name in names}
     return table | {"phase": np.array([row["truth_phase"] for row in rows])}
 
 
@@ -62,7 +64,8 @@ def density_at(height_m):
 def test_pressures_are_those_of_other_peoples_atmospheres(bench, start_m):
     trace = fly(
         bench,
-        f'[start]\nheight_m = {start_m}\n[[leg]]\nphase = "glide"\nfor_s = 60\nspeed_mps = 40\n[sensors.thermometer]\n',
+        f'[start]\nheight_m = {start_m}\n[[leg]]\nphase = "glide"\nfor_s = 60\nspeed_mps = 40\n'
+        "[sensors.thermometer]\n",
         "--ideal",
     )
     height = trace["truth_altitude_m"]
@@ -154,10 +157,20 @@ for_s = 5
         squared = v**2 * density_at(h)[0] / 1.225
         drag = a * squared + b * abs(n) + c * n**2 / squared
         # The pilot's pull comes with a lag of 0.3 s.
-        return [-G0 * (drag + np.sin(angle)), G0 * (n - np.cos(angle)) / v, v * np.sin(angle), (3 - n) / 0.3]
+        return [
+            -G0 * (drag + np.sin(angle)),
+            G0 * (n - np.cos(angle)) / v,
+            v * np.sin(angle),
+            (3 - n) / 0.3,
+        ]
 
     done = scipy.integrate.solve_ivp(
-        motion, (0, time[-1] - time[0]), [speed[0], path, height[0], load], t_eval=time - time[0], rtol=1e-9, atol=1e-9
+        motion,
+        (0, time[-1] - time[0]),
+        [speed[0], path, height[0], load],
+        t_eval=time - time[0],
+        rtol=1e-9,
+        atol=1e-9,
     )
     assert done.y[1][-1] > 6.0, "it goes round"
     assert np.ptp(height) > 80
@@ -166,10 +179,12 @@ for_s = 5
 
 
 def test_a_phugoid_of_the_pilots_making_ends_at_the_speed_of_the_polar(bench):
-    # The steady glide is where drag and weight balance: scipy finds the angle, the flight must end there.
+    # The steady glide is where drag and weight balance: scipy finds the angle, the flight must end
+    # there.
     trace = fly(
         bench,
-        '[start]\nheight_m = 2500\nspeed_mps = 45\n[[leg]]\nphase = "glide"\nfor_s = 90\nspeed_mps = 33\n',
+        "[start]\nheight_m = 2500\nspeed_mps = 45\n"
+        '[[leg]]\nphase = "glide"\nfor_s = 90\nspeed_mps = 33\n',
         "--ideal",
     )
     a, b, c = drag_polar()

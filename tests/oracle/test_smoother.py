@@ -1,4 +1,5 @@
-"""The smoother of `chirrup inspect --csv` against filterpy's Kalman filter and its Rauch-Tung-Striebel smoother."""
+"""The smoother of `chirrup inspect --csv` against filterpy's Kalman filter and its
+Rauch-Tung-Striebel smoother."""
 
 import csv
 import re

@@ -29,7 +29,9 @@ def beeps(samples, rate):
 
 
 # Entries of the default table: m/s, Hz, beeps a second.
-@pytest.mark.parametrize("climb,pitch,cadence", [(1.0, 720.0, 2.6), (2.0, 900.0, 3.8), (5.0, 1360.0, 7.0)])
+@pytest.mark.parametrize(
+    "climb,pitch,cadence", [(1.0, 720.0, 2.6), (2.0, 900.0, 3.8), (5.0, 1360.0, 7.0)]
+)
 def test_beeps_have_the_pitch_and_the_cadence_of_the_table(bench, climb, pitch, cadence):
     trace, _ = steady(bench, climb)
     samples, rate = bench.sound(trace, "--sound-rate", 48_000)
@@ -40,7 +42,9 @@ def test_beeps_have_the_pitch_and_the_cadence_of_the_table(bench, climb, pitch, 
     assert (late[:, 1] - late[:, 0]) / rate == pytest.approx(0.5 / cadence, abs=0.005)
     for start, end in late[:3]:
         middle = samples[start + 400 : end - 400]
-        pitches = librosa.yin(middle, fmin=300, fmax=3000, sr=rate, frame_length=2048, hop_length=512, center=False)
+        pitches = librosa.yin(
+            middle, fmin=300, fmax=3000, sr=rate, frame_length=2048, hop_length=512, center=False
+        )
         assert np.median(pitches) == pytest.approx(pitch, rel=0.002)
 
 
@@ -49,7 +53,8 @@ def test_sink_is_one_steady_tone(bench):
     samples, rate = bench.sound(trace, "--sound-rate", 48_000)
     sounding = np.flatnonzero(gate(samples, rate))
     assert np.all(np.diff(sounding) == 1)
-    pitches = librosa.yin(samples[8 * rate : 10 * rate], fmin=100, fmax=2000, sr=rate, frame_length=4096)
+    tone = samples[8 * rate : 10 * rate]
+    pitches = librosa.yin(tone, fmin=100, fmax=2000, sr=rate, frame_length=4096)
     assert np.median(pitches[2:-2]) == pytest.approx(300.0, rel=0.002)
 
 
@@ -57,12 +62,17 @@ def test_pitch_follows_the_table_through_a_whole_flight(bench):
     bench.run("demo", "--output", "demo")
     folder = bench.folder / "demo"
     readings = bench.readings(folder / "flight.csv")
-    samples, rate = bench.sound(folder / "flight.csv", "--from", "240", "--to", "270", "--sound-rate", 48_000)
+    samples, rate = bench.sound(
+        folder / "flight.csv", "--from", "240", "--to", "270", "--sound-rate", 48_000
+    )
     hop = 480
-    pitches = librosa.yin(samples, fmin=300, fmax=3000, sr=rate, frame_length=1920, hop_length=hop, center=True)
+    pitches = librosa.yin(
+        samples, fmin=300, fmax=3000, sr=rate, frame_length=1920, hop_length=hop, center=True
+    )
     times = 240.0 + np.arange(len(pitches)) * hop / rate
     envelope = np.abs(scipy.signal.hilbert(samples))
-    # High tones are lower in the file, since the ear hears them better: a beep's own height is that of its surroundings.
+    # High tones are lower in the file, since the ear hears them better: a beep's own height is that
+    # of its surroundings.
     height = scipy.ndimage.maximum_filter1d(envelope, 9600)
     loud = scipy.signal.convolve(envelope > 0.85 * height, np.ones(1920) / 1920, "same") > 0.999
     inside = [place for place in range(len(pitches) - 2) if loud[min(place * hop, len(loud) - 1)]]

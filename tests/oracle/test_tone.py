@@ -1,4 +1,5 @@
-"""The law of the sound by librosa's pitch detector, an A-weighting of our own from the standard's poles, and scipy."""
+"""The tone law against librosa's pitch detector, an A-weighting of our own from the standard's
+poles, and scipy."""
 
 import csv
 
@@ -13,7 +14,8 @@ RATE = 48_000
 
 
 def a_weighting_db(frequencies):
-    """IEC 61672-1, annex E: four zeros at 0 Hz, poles at 20.6 (double), 107.7, 737.9 and 12194 Hz (double); 0 dB at 1 kHz."""
+    """IEC 61672-1, annex E: four zeros at 0 Hz, poles at 20.6 (double), 107.7, 737.9 and 12194 Hz
+    (double); 0 dB at 1 kHz."""
     poles = 2 * np.pi * np.array([20.598997, 20.598997, 107.65265, 737.86223, 12194.217, 12194.217])
     points = np.concatenate([[1000.0], np.asarray(frequencies)])
     _, response = scipy.signal.freqs_zpk(np.zeros(4), -poles, 1.0, worN=2 * np.pi * points)
@@ -24,7 +26,8 @@ def a_weighting_db(frequencies):
 def test_the_weighting_is_that_of_the_standards_table():
     # IEC 61672-1, table of the A-weighting, at the exact frequencies 10^(n/10).
     exact = 10 ** (np.array([23, 24, 26, 27, 30, 32, 33, 34]) / 10)
-    assert a_weighting_db(exact) == pytest.approx([-10.9, -8.6, -4.8, -3.2, 0.0, 1.0, 1.2, 1.3], abs=0.06)
+    table = [-10.9, -8.6, -4.8, -3.2, 0.0, 1.0, 1.2, 1.3]
+    assert a_weighting_db(exact) == pytest.approx(table, abs=0.06)
 
 
 class Law:
@@ -51,26 +54,30 @@ def law(bench):
 
 
 def beeps(samples):
-    """Start and end of every whole beep, in samples, by the highest of the analytic signal's envelope within 2.5 ms,
-    a period of the lowest beep: harmonics make it waver."""
+    """Start and end of every whole beep, in samples, by the maximum of the analytic signal's
+    envelope within 2.5 ms, a period of the lowest beep: harmonics modulate the envelope."""
     envelope = scipy.ndimage.maximum_filter1d(np.abs(scipy.signal.hilbert(samples)), RATE // 400)
     edges = np.flatnonzero(np.diff((envelope > np.max(envelope) / 2).astype(int)))
     return edges[: len(edges) // 2 * 2].reshape(-1, 2)
 
 
 def pitch(samples):
-    found = librosa.yin(samples, fmin=150, fmax=3000, sr=RATE, frame_length=1536, hop_length=256, center=False)
+    found = librosa.yin(
+        samples, fmin=150, fmax=3000, sr=RATE, frame_length=1536, hop_length=256, center=False
+    )
     return np.median(found)
 
 
 @pytest.mark.parametrize("climb", [0.2, 0.7, 1.3, 2.2, 3.4, 4.6, 6.0, 12.0])
 def test_beeps_sound_at_the_pitch_and_the_rate_that_the_table_says(law, climb):
     row = next(row for row in law.rows() if float(row["value_mps"]) == climb)
-    samples = np.concatenate([np.zeros(4800), law.sound("--at", climb, "--seconds", 5), np.zeros(4800)])
+    sound = law.sound("--at", climb, "--seconds", 5)
+    samples = np.concatenate([np.zeros(4800), sound, np.zeros(4800)])
     found = beeps(samples)[:-1]
     assert np.diff(found[:, 0]) / RATE == pytest.approx(1 / float(row["cadence_hz"]), abs=0.005)
     start, end = found[1]
-    assert pitch(samples[start + 300 : end - 300]) == pytest.approx(float(row["pitch_hz"]), rel=0.003)
+    wanted = float(row["pitch_hz"])
+    assert pitch(samples[start + 300 : end - 300]) == pytest.approx(wanted, rel=0.003)
 
 
 def test_each_tenth_is_told_apart_by_the_detectors_own_pitch(law):
@@ -88,9 +95,9 @@ def test_each_tenth_is_told_apart_by_the_detectors_own_pitch(law):
 def test_every_tone_is_as_loud_to_the_ear_within_1_db(law, timbre):
     levels = []
     for value in [-10, -6, -3, -1.6, 0.2, 0.6, 1.2, 2.5, 4, 7, 15]:
-        samples = np.concatenate(
-            [np.zeros(4800), law.sound("--at", value, "--seconds", 2, "--settings", f"tone.timbre={timbre}")]
-        )
+        setting = f"tone.timbre={timbre}"
+        sound = law.sound("--at", value, "--seconds", 2, "--settings", setting)
+        samples = np.concatenate([np.zeros(4800), sound])
         start, end = (RATE // 2, RATE * 3 // 2) if value < 0 else beeps(samples)[1]
         part = samples[start + 300 : end - 300]
         frequencies, power = scipy.signal.periodogram(part, RATE, window="hann", nfft=1 << 16)
@@ -100,16 +107,20 @@ def test_every_tone_is_as_loud_to_the_ear_within_1_db(law, timbre):
 
 
 def test_a_small_loudspeaker_carries_the_pitch_of_a_low_tone(law):
-    """Below 450 Hz nothing comes through; the detector still finds the fundamental that is missing."""
+    """Below 450 Hz nothing passes; the detector still finds the missing fundamental."""
     wanted = next(float(row["pitch_hz"]) for row in law.rows() if float(row["value_mps"]) == -8.0)
     samples = law.sound("--at", -8, "--seconds", 2, "--settings", "tone.timbre=reed")
     high = scipy.signal.sosfilt(scipy.signal.butter(8, 450, "high", fs=RATE, output="sos"), samples)
-    found = librosa.yin(high[RATE // 2 : RATE], fmin=150, fmax=3000, sr=RATE, frame_length=4096, trough_threshold=0.2)
+    part = high[RATE // 2 : RATE]
+    found = librosa.yin(
+        part, fmin=150, fmax=3000, sr=RATE, frame_length=4096, trough_threshold=0.2
+    )
     assert np.median(found) == pytest.approx(wanted, rel=0.005)
 
 
 def test_no_beep_of_the_sweep_clicks(law):
-    """Of every beep, from silence to silence, the energy further than an octave from its tone is 50 dB down, edges and all."""
+    """In every beep, from silence to silence, the energy further than an octave from its tone is
+    50 dB down, edges included."""
     samples = law.sound("--sweep-from", 0.2, "--sweep-to", 10, "--seconds", 20)
     found = beeps(samples)[1:-1]
     assert len(found) > 100

@@ -59,9 +59,7 @@ pub static LESSONS: [Lesson; 6] = [
                 "Slow, low beeps: this air rises a little faster than the glider sinks.",
                 |c| c.air_mps = 1.2,
             ),
-            cue(20.0, "Higher and quicker: a better climb. No need to look.", |c| {
-                c.air_mps = 2.8
-            }),
+            cue(20.0, "Higher and quicker: a better climb. No need to look.", |c| c.air_mps = 2.8),
             cue(31.0, "Higher and quicker again: strong lift.", |c| c.air_mps = 5.0),
             cue(42.0, "Lower and slower: still climbing, but less.", |c| c.air_mps = 1.8),
             cue(52.0, "Silence again: the lift is behind us.", |c| c.air_mps = 0.0),
@@ -95,7 +93,7 @@ pub static LESSONS: [Lesson; 6] = [
                     c.speed_mps = 24.0;
                 },
             ),
-            cue(37.0, "Now the air really rises. Both ears beep: this is lift.", |c| c.air_mps = 3.0),
+            cue(37.0, "Now the air rises. Both ears beep: this is lift.", |c| c.air_mps = 3.0),
             cue(47.0, "Push in the lift. Left still climbs. Right no longer does.", |c| {
                 c.speed_mps = 34.0
             }),

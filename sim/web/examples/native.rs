@@ -3,7 +3,8 @@
 //! interleaved. The page's tests compare it with the output of the audio thread.
 //!
 //! ```text
-//! native RATE SEED FRAMES < script      a line of the script: FRAME CALL [NUMBER..], in the order of the frames
+//! native RATE SEED FRAMES < script
+//!     a line of the script: FRAME CALL [NUMBER..], in the order of the frames
 //! ```
 //!
 //! Calls are `turn CONTROL VALUE`, `lesson NUMBER`, `afresh` and `load FILE`. As in the page, a

@@ -5,7 +5,8 @@ let answersGiven = "";
 
 async function beginDrill() {
   const kind = Number(document.querySelector("input[name=kind]:checked").value);
-  const number = (id) => Math.min(Math.max(Number(by(id).value) || 0, Number(by(id).min)), Number(by(id).max));
+  const number = (id) =>
+    Math.min(Math.max(Number(by(id).value) || 0, Number(by(id).min)), Number(by(id).max));
   drilling = { kind: choices.kinds[kind], sounding: false };
   closeTrace();
   by("drill-score").hidden = true;
@@ -13,14 +14,16 @@ async function beginDrill() {
   by("drill-asks").textContent = drilling.kind.question;
   await ensureStarted();
   send({ call: "begin_drill", values: [kind, number("drill-seed"), number("wanted")] });
-  by("caption").textContent = "Drill: listen, then answer. Keys 1 to 5 answer while the focus is in the drill.";
+  by("caption").textContent = 
+    "Drill: listen, then answer. Keys 1 to 5 answer while the focus is in the drill.";
   by("drill-choose").hidden = true;
   by("drill-run").hidden = false;
   await nextQuestion();
 }
 
 function answerButton(name, place) {
-  const button = Object.assign(document.createElement("button"), { type: "button", textContent: `${place + 1}  ${name}` });
+  const button = Object.assign(document.createElement("button"), {
+    type: "button", textContent: `${place + 1}  ${name}` });
   button.addEventListener("click", () => giveAnswer(place));
   return button;
 }
@@ -52,7 +55,8 @@ async function giveAnswer(place) {
   const [, right, asked, given, seconds] = records.find(([kind]) => kind === "outcome");
   const [, sentence, more] = records.find(([kind]) => kind === "score");
   const when = seconds === "" ? ", but before the change could be heard" : `, after ${seconds} s`;
-  by("drill-says").textContent = `${right === "1" ? `Right: ${asked}` : `It was: ${asked}. You said: ${given}`}${when}. ${sentence}.`;
+  const result = right === "1" ? `Right: ${asked}` : `It was: ${asked}. You said: ${given}`;
+  by("drill-says").textContent = `${result}${when}. ${sentence}.`;
   showTable(records.filter(([kind]) => kind === "row"));
   showDrillButtons();
   if (more === "1") by("drill-next").focus();
@@ -71,8 +75,10 @@ function showTable(rows) {
     return made;
   };
   const caption = cell("caption", "Down: what it was. Across: what you said.");
-  const head = line(cell("td", ""), ...drilling.kind.answers.map((name) => cell("th", name, "col")));
-  by("drill-table").replaceChildren(caption, head, ...rows.map(([, name, ...counts]) => line(cell("th", name, "row"), ...counts.map((count) => cell("td", count)))));
+  const names = drilling.kind.answers.map((name) => cell("th", name, "col"));
+  const body = rows.map(([, name, ...counts]) =>
+    line(cell("th", name, "row"), ...counts.map((count) => cell("td", count))));
+  by("drill-table").replaceChildren(caption, line(cell("td", ""), ...names), ...body);
   by("drill-score").hidden = false;
 }
 

@@ -46,13 +46,15 @@ function show(element, value) {
   }
 }
 
-const valueOf = (element) => (element.type === "checkbox" ? Number(element.checked) : Number(element.value));
+const valueOf = (element) => 
+  Number(element.type === "checkbox" ? element.checked : element.value);
 
 function turn(control, value) {
   choices.controls[control].value = value;
   turned.set(control, performance.now());
   send({ call: "turn", values: [control, value] });
-  for (const element of document.querySelectorAll(`[data-control="${control}"]`)) show(element, value);
+  for (const element of document.querySelectorAll(`[data-control="${control}"]`))
+    show(element, value);
   if (control === CONTROLS.indexOf("mute")) showMute(value === 1);
 }
 
@@ -78,13 +80,16 @@ async function start() {
       instrument = await instrumentIn(context, window.chirrupTest?.live);
     } catch (error) {
       context = null;
-      by("caption").textContent = `This browser cannot play the instrument (${error.message}). A current Firefox, Chrome or Safari can.`;
+      by("caption").textContent =
+        `This browser cannot play the instrument (${error.message}). ` +
+        "A current Firefox, Chrome or Safari can.";
       return;
     } finally {
       by("start").disabled = false;
     }
     instrument.port.onmessage = ({ data }) => hear(data);
-    for (const [message, transfer] of waiting.splice(0)) instrument.port.postMessage(message, transfer);
+    for (const [message, transfer] of waiting.splice(0)) 
+      instrument.port.postMessage(message, transfer);
     by("caption").textContent = "Still air: silence. Lift the air, or play a lesson.";
   }
   if (context.state === "running" && by("start").textContent === "Pause") await context.suspend();
@@ -118,7 +123,8 @@ function hear({ report, loaded, text, taken, frame, samples, asks, value }) {
 }
 
 function take(report) {
-  if (latest && report.restarts > latest.restarts) by("caption").textContent = "Too low or too high: a new flight begins in still air.";
+  if (latest && report.restarts > latest.restarts)
+    by("caption").textContent = "Too low or too high: a new flight begins in still air.";
   latest = report;
   remember(report);
   report.controls.forEach((value, control) => {
@@ -126,7 +132,8 @@ function take(report) {
     // A lesson turned it, or the change is still on its way.
     if (report.lesson >= 0 || !turnedLately(control)) {
       choices.controls[control].value = value;
-      for (const element of document.querySelectorAll(`[data-control="${control}"]`)) show(element, value);
+      for (const element of document.querySelectorAll(`[data-control="${control}"]`))
+        show(element, value);
       if (CONTROLS[control] === "mute") showMute(value === 1);
     }
   });
@@ -166,7 +173,8 @@ async function playLesson(place) {
 
 const TONES = {
   [MEANING.nothing]: () => "Silence",
-  [MEANING.climb]: ({ pitch, cadence }) => `Beeps: ${cadence.toFixed(1)} a second, ${pitch.toFixed(0)} Hz`,
+  [MEANING.climb]: ({ pitch, cadence }) =>
+    `Beeps: ${cadence.toFixed(1)} a second, ${pitch.toFixed(0)} Hz`,
   [MEANING.sink]: ({ pitch }) => `Steady low tone, ${pitch.toFixed(0)} Hz`,
   [MEANING.cruise]: () => "Pairs of notes",
   [MEANING.fault]: () => "Three falling notes: it does not know",
@@ -183,7 +191,8 @@ const STATUSES = {
 function tellEar(side, ear) {
   const status = choices.statuses[ear.status];
   const number = Math.abs(ear.reading).toFixed(1);
-  const word = ear.good ? (number === "0.0" ? "Level" : ear.reading > 0 ? "Climb" : "Sink") : STATUSES[status] ?? "No reading";
+  const word = ear.good ? (number === "0.0" ? "Level" : ear.reading > 0 ? "Climb" : "Sink")
+    : STATUSES[status] ?? "No reading";
   by(`word-${side}`).textContent = word;
   by(`number-${side}`).textContent = ear.good ? `${number} m/s` : "";
   by(`tone-${side}`).textContent = TONES[ear.meaning](ear);
@@ -196,14 +205,17 @@ function tell(report) {
   tellEar("left", report.left);
   if (two) tellEar("right", report.right);
   by("ear-right").hidden = !two;
-  by("name-left").textContent = `${two ? "Left ear" : "Both ears"}: ${ENERGY_NAMES[report.controls[CONTROLS.indexOf("energy")]]}`;
+  const energy = ENERGY_NAMES[report.controls[CONTROLS.indexOf("energy")]];
+  by("name-left").textContent = `${two ? "Left ear" : "Both ears"}: ${energy}`;
   by("height").textContent = `${report.height.toFixed(0)} m`;
-  by("airspeed").textContent = report.speed > 0.5 ? `${(report.speed * 3.6).toFixed(0)} km/h` : "–";
+  by("airspeed").textContent =
+    report.speed > 0.5 ? `${(report.speed * 3.6).toFixed(0)} km/h` : "–";
   by("rise").textContent = Math.abs(report.air) < 0.05 ? "still" : `${signed(report.air, 1)} m/s`;
   if (report.length > 0) showSeek(report);
 }
 
-const clock = (seconds) => `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`;
+const clock = (seconds) =>
+  `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`;
 
 function showSeek({ time, length }) {
   const seek = by("seek");
@@ -217,9 +229,14 @@ function showSeek({ time, length }) {
 function readOut() {
   if (!latest) return;
   const { left, right, height, speed, controls } = latest;
-  const ear = (name, { reading, good, meaning }) => `${name}${good ? `${signed(reading, 1)} metres a second` : "no reading"}, ${TONES[meaning]({ pitch: 0, cadence: 0 }).split(":")[0].split(",")[0]}. `;
+  const ear = (name, { reading, good, meaning }) => {
+    const tone = TONES[meaning]({ pitch: 0, cadence: 0 }).split(":")[0].split(",")[0];
+    return `${name}${good ? `${signed(reading, 1)} metres a second` : "no reading"}, ${tone}. `;
+  };
   const both = controls[CONTROLS.indexOf("two")] === 1;
-  by("read-out").textContent = `${ear(both ? "Left " : "", left)}${both ? ear("Right ", right) : ""}Height ${height.toFixed(0)} metres, ${(speed * 3.6).toFixed(0)} kilometres an hour.`;
+  by("read-out").textContent =
+    `${ear(both ? "Left " : "", left)}${both ? ear("Right ", right) : ""}` +
+    `Height ${height.toFixed(0)} metres, ${(speed * 3.6).toFixed(0)} kilometres an hour.`;
 }
 
 async function openTrace(file) {
@@ -297,14 +314,16 @@ function wire() {
   for (const element of document.querySelectorAll("[data-control]")) {
     const control = Number(element.dataset.control);
     const { min, max, step, value } = choices.controls[control];
-    if (element.type === "range") Object.assign(element, { min, max, step: Number(step) > 0.5 ? step : Number(step) });
+    if (element.type === "range") 
+      Object.assign(element, { min, max, step: Number(step) > 0.5 ? step : Number(step) });
     show(element, value);
     element.addEventListener("input", () => {
       if (element.type !== "radio" || element.checked) turn(control, valueOf(element));
     });
   }
   choices.lessons.forEach(({ title, seconds }, place) => {
-    const button = Object.assign(document.createElement("button"), { type: "button", textContent: `${place + 1}  ${title}, ${seconds.toFixed(0)} s` });
+    const button = Object.assign(document.createElement("button"), {
+      type: "button", textContent: `${place + 1}  ${title}, ${seconds.toFixed(0)} s` });
     button.setAttribute("aria-pressed", "false");
     button.addEventListener("click", () => playLesson(place));
     const item = document.createElement("li");
@@ -317,7 +336,8 @@ function wire() {
   by("afresh").addEventListener("click", afresh);
   by("read").addEventListener("click", readOut);
   by("fly").addEventListener("keydown", onKey);
-  by("file").addEventListener("change", ({ target }) => target.files[0] && openTrace(target.files[0]));
+  by("file").addEventListener("change", ({ target }) =>
+    target.files[0] && openTrace(target.files[0]));
   by("seek").addEventListener("input", ({ target }) => {
     turned.set("seek", performance.now());
     history.length = 0;
@@ -346,5 +366,7 @@ async function begin() {
 }
 
 begin().catch((error) => {
-  by("caption").textContent = `This browser cannot run the instrument (${error.message}). A current Firefox, Chrome or Safari can.`;
+  by("caption").textContent =
+    `This browser cannot run the instrument (${error.message}). ` +
+    "A current Firefox, Chrome or Safari can.";
 });

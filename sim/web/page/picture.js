@@ -36,7 +36,8 @@ const fontSize = () => 0.85 * parseFloat(getComputedStyle(document.documentEleme
 let colours = {};
 function readColours() {
   const style = getComputedStyle(document.documentElement);
-  for (const name of ["paper", "ink", "soft", "line", "edge", "ground", "trace", "air", "glider", "left", "right", "sky"]) {
+  for (const name of ["paper", "ink", "soft", "line", "edge", "ground", "trace", "air", "glider",
+    "left", "right", "sky"]) {
     colours[name] = style.getPropertyValue(`--${name}`).trim();
   }
 }
@@ -66,7 +67,8 @@ function drawSky(canvas, now) {
   drawTrace(pen, x, y);
   nameHeights(pen, width, y, metres);
   drawGlider(pen, at, now, Math.max(46, Math.min(width, 1400) * 0.085));
-  if (now.radius > 0 && now.bank > 0.05) drawFromAbove(pen, now, Math.min(height * 0.4, width * 0.3));
+  if (now.radius > 0 && now.bank > 0.05) 
+    drawFromAbove(pen, now, Math.min(height * 0.4, width * 0.3));
 }
 
 function drawHeights(pen, width, height, y, metres) {
@@ -87,7 +89,9 @@ function drawHeights(pen, width, height, y, metres) {
 
 function heightLines(metres) {
   const first = Math.ceil((gone.middle - metres / 2) / 25) * 25;
-  return [0, 25, 50, 75, 100, 125, 150].map((above) => first + above).filter((line) => line < gone.middle + metres / 2);
+  return [0, 25, 50, 75, 100, 125, 150]
+    .map((above) => first + above)
+    .filter((line) => line < gone.middle + metres / 2);
 }
 
 function nameHeights(pen, width, y, metres) {
@@ -103,7 +107,7 @@ function nameHeights(pen, width, y, metres) {
   }
 }
 
-/** Arrows that drift with the air: up where it rises, long where it does so fast, dots where it is still. */
+/** Arrows that drift with the air: up in rising air, longer for faster air, dots in still air. */
 function drawAir(pen, width, height, scale, at, now, x) {
   const apart = Math.max(64, width / 14);
   const along = still.matches ? 0 : gone.along * 3;
@@ -158,13 +162,15 @@ function drawTrace(pen, x, y) {
   pen.strokeStyle = colours.trace;
   pen.lineWidth = 4;
   pen.beginPath();
-  // A report comes every hundredth of a second; a point in eight is smooth enough, and its place must not flicker.
-  for (const { time, height } of history.filter(({ time }) => Math.round(time * 50) % 4 === 0)) pen.lineTo(x(time), y(height));
+  // A report comes every hundredth of a second; one point in eight is smooth enough. The choice
+  // depends only on the time, so that the line does not flicker.
+  for (const { time, height } of history.filter(({ time }) => Math.round(time * 50) % 4 === 0))
+    pen.lineTo(x(time), y(height));
   pen.lineTo(x(history[history.length - 1].time), y(history[history.length - 1].height));
   pen.stroke();
 }
 
-/** A glider from the side, nose to the right, nose along its path; in a bank its near wing comes down. */
+/** A glider from the side, nose to the right and along its path; in a bank the near wing drops. */
 function drawGlider(pen, { x, y }, { path, bank }, size) {
   pen.save();
   pen.translate(x, y);
@@ -220,7 +226,8 @@ function drawFromAbove(pen, { radius, offset, heading }, size) {
   pen.stroke();
   pen.fillStyle = colours.glider;
   pen.beginPath();
-  pen.arc(circle.x + radius * scale * Math.cos(heading), circle.y + radius * scale * Math.sin(heading), 7, 0, 2 * Math.PI);
+  pen.arc(circle.x + radius * scale * Math.cos(heading),
+    circle.y + radius * scale * Math.sin(heading), 7, 0, 2 * Math.PI);
   pen.fill();
   pen.fillStyle = colours.ink;
   pen.textAlign = "center";
@@ -235,7 +242,8 @@ function drawScore(canvas, now, two) {
   const label = fontSize() * 4.2;
   staves.forEach(([ear, name], place) => {
     const top = place * tall;
-    const y = (pitch) => top + tall - 10 - ((Math.log2(pitch) - Math.log2(200)) / Math.log2(2400 / 200)) * (tall - 20);
+    const y = (pitch) =>
+      top + tall - 10 - ((Math.log2(pitch) - Math.log2(200)) / Math.log2(2400 / 200)) * (tall - 20);
     const x = (time) => width - 12 - ((now.time - time) * (width - 12 - label)) / SCORE_S;
     pen.strokeStyle = colours.line;
     pen.lineWidth = 1;
@@ -262,7 +270,8 @@ function drawScore(canvas, now, two) {
     for (const { time, ...moment } of history) {
       if (time < now.time - SCORE_S) continue;
       const { sounding, pitch, cadence } = moment[ear];
-      // A beep is drawn level, as it began. A fault's call has no pitch in the report; it is drawn at the foot.
+      // A beep is drawn level, at its first pitch. A fault call has no pitch in the report; it is
+      // drawn at the bottom.
       if (!open || cadence === 0) py = y(pitch > 0 ? pitch : 215);
       if (sounding && open) pen.lineTo(x(time), py);
       else if (sounding) pen.moveTo(x(time), py);

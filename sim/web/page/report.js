@@ -1,12 +1,15 @@
 // The fields of a report, in the order of src/report.rs.
 
-const OF_ALL = ["time", "length", "height", "speed", "air", "path", "bank", "heading", "radius", "offset", "lesson", "caption", "restarts"];
+const OF_ALL = ["time", "length", "height", "speed", "air", "path", "bank", "heading", "radius",
+  "offset", "lesson", "caption", "restarts"];
 const OF_ONE = ["reading", "good", "pitch", "cadence", "sounding", "meaning", "status"];
-const CONTROLS = ["air", "speed", "bank", "thermal", "offset", "energy", "filter", "response", "noise", "fault", "two", "volume", "mute", "cockpit"];
+const CONTROLS = ["air", "speed", "bank", "thermal", "offset", "energy", "filter", "response",
+  "noise", "fault", "two", "volume", "mute", "cockpit"];
 const REPORT_LENGTH = OF_ALL.length + 2 * OF_ONE.length + CONTROLS.length;
 const MEANING = { nothing: 0, climb: 1, sink: 2, cruise: 3, fault: 4 };
 
-const named = (names, numbers, from) => Object.fromEntries(names.map((name, place) => [name, numbers[from + place]]));
+const named = (names, numbers, from) =>
+  Object.fromEntries(names.map((name, place) => [name, numbers[from + place]]));
 
 function reportOf(numbers) {
   const left = OF_ALL.length;

@@ -13,7 +13,8 @@ const coreBytes = unpacked(CORE);
 /** An instrument in an audio context, live or offline; extra goes into its processor's options. */
 async function instrumentIn(context, extra = {}) {
   // When the page is opened from a file, Chromium accepts a worklet only from a data URL.
-  await context.audioWorklet.addModule(`data:text/javascript;charset=utf-8,${encodeURIComponent(WORKLET)}`);
+  const url = `data:text/javascript;charset=utf-8,${encodeURIComponent(WORKLET)}`;
+  await context.audioWorklet.addModule(url);
   const bytes = await coreBytes;
   const node = new AudioWorkletNode(context, "instrument", {
     numberOfInputs: 0,
@@ -29,12 +30,16 @@ async function described() {
   const { instance } = await WebAssembly.instantiate(await coreBytes, {});
   const core = instance.exports;
   core.describe();
-  const text = new TextDecoder().decode(new Uint8Array(core.memory.buffer, core.text(), core.text_bytes()));
+  const bytes = new Uint8Array(core.memory.buffer, core.text(), core.text_bytes());
+  const text = new TextDecoder().decode(bytes);
   const records = text.trim().split("\n").map((line) => line.split("\t"));
   const of = (kind) => records.filter(([first]) => first === kind);
-  const lessons = of("lesson").map(([, , title, question, seconds]) => ({ title, question, seconds: Number(seconds), cues: [] }));
-  for (const [, lesson, , at, caption] of of("cue")) lessons[lesson].cues.push({ at: Number(at), caption });
-  const controls = of("control").map(([, , min, max, step, value]) => ({ min, max, step, value: Number(value) }));
+  const lessons = of("lesson").map(([, , title, question, seconds]) => ({
+    title, question, seconds: Number(seconds), cues: [] }));
+  for (const [, lesson, , at, caption] of of("cue"))
+    lessons[lesson].cues.push({ at: Number(at), caption });
+  const controls = of("control").map(([, , min, max, step, value]) => ({
+    min, max, step, value: Number(value) }));
   const kinds = of("kind").map(([, , name, question, ...answers]) => ({ name, question, answers }));
   return { lessons, controls, kinds, statuses: of("status").map(([, , name]) => name) };
 }

@@ -4,7 +4,8 @@
 const inBase64 = (samples) => {
   const bytes = new Uint8Array(samples.buffer);
   let text = "";
-  for (let place = 0; place < bytes.length; place += 32768) text += String.fromCharCode(...bytes.subarray(place, place + 32768));
+  for (let place = 0; place < bytes.length; place += 32768)
+    text += String.fromCharCode(...bytes.subarray(place, place + 32768));
   return btoa(text);
 };
 

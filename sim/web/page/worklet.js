@@ -48,11 +48,13 @@ class Instrument extends AudioWorkletProcessor {
 
   /** The last text, in UTF-8: there is no decoder in an audio thread. */
   text() {
-    return new Uint8Array(this.core.memory.buffer, this.core.text(), this.core.text_bytes()).slice();
+    const { memory, text, text_bytes: bytes } = this.core;
+    return new Uint8Array(memory.buffer, text(), bytes()).slice();
   }
 
   process(_inputs, [[left, right]]) {
-    while (this.script.length && this.script[0].frame <= this.frames) this.take(this.script.shift());
+    while (this.script.length && this.script[0].frame <= this.frames)
+      this.take(this.script.shift());
     const count = left.length;
     const address = this.core.fill(count);
     const samples = new Int16Array(this.core.memory.buffer, address, 2 * count);
@@ -69,7 +71,8 @@ class Instrument extends AudioWorkletProcessor {
   report() {
     this.reported = this.frames;
     const address = this.core.report();
-    this.port.postMessage({ report: new Float64Array(this.core.memory.buffer, address, REPORT_LENGTH).slice() });
+    const report = new Float64Array(this.core.memory.buffer, address, REPORT_LENGTH).slice();
+    this.port.postMessage({ report });
   }
 }
 

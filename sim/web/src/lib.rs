@@ -3,16 +3,17 @@
 //! | call | does |
 //! |---|---|
 //! | `start(rate, seed)` | a session at `rate` frames a second |
-//! | `turn(control, value)` | turns a control, by its number in [`chirrup::session::control::Control`] |
+//! | `turn(control, value)` | turns a control, by its number in [`Control`] |
 //! | `fill(frames)` | address of so many frames of left and right, 16 bits each |
 //! | `report()` | address of [`report::LENGTH`] 64-bit floats |
 //! | `lesson(number)`, `afresh()`, `seek(seconds)` | as the session's own |
-//! | `room(bytes)` | address where so many bytes may be put |
-//! | `load(name_bytes, all_bytes)` | the room holds a file's name, then the file; 1 where it is replayed, 0 where it is refused |
-//! | `begin_drill(kind, seed, wanted)`, `ask()`, `end_drill()` | a drill of so many questions; `ask` returns 1 while there is one |
-//! | `answer(choice, late_seconds)` | the text becomes what came of it and the score so far, in records as below |
-//! | `results()` | the text becomes every answer as CSV |
-//! | `describe()` | the text becomes what there is to choose: lessons and controls, one record a line, fields parted by tabs |
+//! | `room(bytes)` | address of a buffer of so many bytes |
+//! | `load(name_bytes, all_bytes)` | the buffer holds a file's name, then the file; 1: replayed |
+//! | `begin_drill(kind, seed, wanted)`, `end_drill()` | a drill of so many questions |
+//! | `ask()` | plays a question; returns 1 while there is one |
+//! | `answer(choice, late_seconds)` | sets the text to the result and the score, in records |
+//! | `results()` | sets the text to every answer as CSV |
+//! | `describe()` | sets the text to the lessons, controls, statuses and drills, in records |
 //! | `text()`, `text_bytes()` | address and length of the last text |
 //!
 //! WebAssembly runs it on one thread, so the single session lives in a thread-local; the only

@@ -14,16 +14,20 @@ const executablePath = ["/usr/bin/chromium", "/usr/bin/chromium-browser"].find(e
 
 export const launch = () =>
   // Containers offer no sandbox; the page is our own.
-  chromium.launch({ executablePath, args: ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"] });
+  chromium.launch({ executablePath, 
+    args: ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"] });
 
 export async function open(browser, { width = 1280, height = 800, before, ...options } = {}) {
-  const context = await browser.newContext({ viewport: { width, height }, offline: true, ...options });
+  const context = await browser.newContext({ viewport: { width, height }, offline: true,
+    ...options });
   const tab = await context.newPage();
   const complaints = [];
-  tab.on("console", (message) => ["error", "warning"].includes(message.type()) && complaints.push(message.text()));
+  tab.on("console", (message) =>
+    ["error", "warning"].includes(message.type()) && complaints.push(message.text()));
   tab.on("pageerror", (error) => complaints.push(String(error)));
   tab.on("request", (request) => {
-    if (!/^(file|data|blob):/.test(request.url())) complaints.push(`asked the network for ${request.url()}`);
+    if (!/^(file|data|blob):/.test(request.url())) 
+      complaints.push(`asked the network for ${request.url()}`);
   });
   if (before) await tab.addInitScript(before);
   await tab.goto(pathToFileURL(page).href);
@@ -34,13 +38,15 @@ export async function open(browser, { width = 1280, height = 800, before, ...opt
 /** The frames that the program for this machine makes of a script. */
 export function nativeFrames(rate, seed, frames, script) {
   const lines = script.map(({ frame, call, values = [] }) => [frame, call, ...values].join(" "));
-  const bytes = execFileSync(native, [rate, seed, frames].map(String), { input: lines.join("\n"), maxBuffer: 1 << 28 });
+  const bytes = execFileSync(native, [rate, seed, frames].map(String), { input: lines.join("\n"),
+    maxBuffer: 1 << 28 });
   return new Int16Array(bytes.buffer, bytes.byteOffset, bytes.length / 2);
 }
 
 /** The frames that the page's audio thread makes of it, in an offline context of the same page. */
 export async function workletFrames(tab, rate, seed, frames, script) {
-  const text = await tab.evaluate((asked) => window.chirrupTest.render(asked), { rate, seed, frames, script });
+  const text = await tab.evaluate((asked) => window.chirrupTest.render(asked), { rate, seed, frames,
+    script });
   const bytes = Buffer.from(text, "base64");
   return new Int16Array(bytes.buffer, bytes.byteOffset, bytes.length / 2);
 }

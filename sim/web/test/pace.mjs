@@ -40,7 +40,8 @@ async function slider() {
     return found.sort((one, other) => one - other);
   });
   const say = (share) => waits[Math.floor(share * waits.length)].toFixed(1);
-  console.log(`slider to the audio thread: ${say(0.5)} ms in the middle, ${say(0.95)} ms at 95 %; to the sound 20 ms more at the most`);
+  console.log(`slider to the audio thread: ${say(0.5)} ms median, ${say(0.95)} ms at 95 %; ` +
+    "to the sound at most 20 ms more");
   await close();
 }
 

@@ -41,12 +41,14 @@ test("the page is smaller than 400 KiB and forbids the network", () => {
 test("the policy is in force: the page cannot fetch", async () => {
   const { tab, complaints, close } = await open(browser);
   const outcome = await tab.evaluate(async () => {
-    const refused = new Promise((done) => addEventListener("securitypolicyviolation", (event) => done(event.violatedDirective)));
+    const refused = new Promise((done) => addEventListener("securitypolicyviolation", (event) =>
+      done(event.violatedDirective)));
     fetch("https://example.invalid/").catch(() => {});
     return refused;
   });
   assert.equal(outcome, "connect-src");
-  assert.ok(complaints.length > 0 && complaints.every((complaint) => /Content Security Policy|example.invalid/.test(complaint)));
+  assert.ok(complaints.length > 0 && complaints.every((complaint) =>
+    /Content Security Policy|example.invalid/.test(complaint)));
   await close();
 });
 
@@ -59,20 +61,24 @@ test("every lesson runs to its end, caption by caption, and asks its question", 
       await tab.click(`#lessons li:nth-child(${place + 1}) button`);
       let told = 0;
       for (const [number, { at, caption: said }] of cues.entries()) {
-        const seen = tab.waitForFunction((text) => document.getElementById("caption").textContent === text, said);
+        const seen = tab.waitForFunction((text) =>
+          document.getElementById("caption").textContent === text, said);
         await runOn(tab, at + 0.2 - told);
         told = at + 0.2;
         await seen;
-        assert.equal(await tab.getAttribute(`#lessons li:nth-child(${place + 1}) button`, "aria-pressed"), "true", `${title} ${number}`);
+        assert.equal(await tab.getAttribute(`#lessons li:nth-child(${place + 1}) button`,
+          "aria-pressed"), "true", `${title} ${number}`);
       }
       await runOn(tab, seconds - told + 0.5);
-      await tab.waitForFunction((text) => document.getElementById("caption").textContent.includes(text), question);
+      await tab.waitForFunction((text) =>
+        document.getElementById("caption").textContent.includes(text), question);
     }
   }));
 
 test("all can be done with the keys alone", () =>
   within({}, async (tab) => {
-    const press = (...keys) => keys.reduce((before, key) => before.then(() => tab.keyboard.press(key)), Promise.resolve());
+    const press = (...keys) => keys.reduce((before, key) => before.then(() =>
+      tab.keyboard.press(key)), Promise.resolve());
     // Tab reaches every control, each shows an outline, none traps the focus.
     const reached = [];
     for (let step = 0; step < 60; step += 1) {
@@ -81,13 +87,15 @@ test("all can be done with the keys alone", () =>
         const focused = document.activeElement;
         if (focused === document.body) return null;
         const { outlineStyle, outlineWidth } = getComputedStyle(focused);
-        return { name: focused.id || focused.textContent.trim(), seen: outlineStyle !== "none" && parseFloat(outlineWidth) >= 2 };
+        return { name: focused.id || focused.textContent.trim(), seen: outlineStyle !== "none" &&
+          parseFloat(outlineWidth) >= 2 };
       });
       if (!found) break;
       assert.ok(found.seen, `${found.name} shows that it has the focus`);
       reached.push(found.name);
     }
-    for (const name of ["start", "mute", "volume", "fly", "air", "speed", "still", "two", "response", "noise", "fault", "file"]) {
+    for (const name of ["start", "mute", "volume", "fly", "air", "speed", "still", "two",
+      "response", "noise", "fault", "file"]) {
       assert.ok(reached.includes(name), `${name} is reached by Tab, of ${reached}`);
     }
     await tab.focus("#start");
@@ -97,7 +105,8 @@ test("all can be done with the keys alone", () =>
     await press("ArrowUp", "ArrowUp", "ArrowUp", "ArrowUp", "ArrowRight", "ArrowLeft", "ArrowLeft");
     assert.equal(await tab.inputValue("#air"), "2");
     assert.equal(await tab.inputValue("#speed"), "26");
-    await tab.waitForFunction(() => window.chirrupTest.latest().left.meaning === 1, null, { timeout: 15_000 });
+    await tab.waitForFunction(() => window.chirrupTest.latest().left.meaning === 1, null, {
+      timeout: 15_000 });
     await press("r");
     assert.match(await tab.textContent("#read-out"), /metres a second, Beeps\. Height \d+ metres/);
     await press("m");
@@ -105,26 +114,32 @@ test("all can be done with the keys alone", () =>
     await press("m", "0");
     assert.equal(await tab.inputValue("#air"), "0");
     await press("2");
-    await tab.waitForFunction(() => document.getElementById("caption").textContent.startsWith("Headphones on"));
+    await tab.waitForFunction(() =>
+      document.getElementById("caption").textContent.startsWith("Headphones on"));
     await tab.waitForFunction(() => document.getElementById("two").checked);
     await tab.focus("#two");
     await press("Space");
     await tab.waitForFunction(() => document.getElementById("ear-right").hidden);
     await tab.focus("input[name=energy]:checked");
     await press("ArrowRight");
-    await tab.waitForFunction(() => document.getElementById("name-left").textContent.includes("probe"));
+    await tab.waitForFunction(() =>
+      document.getElementById("name-left").textContent.includes("probe"));
   }));
 
 test("a trace is opened, its faults are told, and a seek goes there", () =>
   within({}, async (tab) => {
     await tab.click("#start");
-    await tab.setInputFiles("#file", { name: "wrong.csv", mimeType: "text/csv", buffer: Buffer.from("a,b\n1,2\n") });
-    await tab.waitForFunction(() => document.getElementById("trace-says").textContent.includes("wrong.csv"));
+    await tab.setInputFiles("#file", { name: "wrong.csv", mimeType: "text/csv",
+      buffer: Buffer.from("a,b\n1,2\n") });
+    await tab.waitForFunction(() =>
+      document.getElementById("trace-says").textContent.includes("wrong.csv"));
     await tab.setInputFiles("#file", `${folder}/../../recordings/demo-flight.csv`);
     await tab.waitForSelector("#playing:not([hidden])");
-    await tab.waitForFunction(() => /of 8:20/.test(document.getElementById("seek-says").textContent));
+    await tab.waitForFunction(() =>
+      /of 8:20/.test(document.getElementById("seek-says").textContent));
     await tab.locator("#seek").fill("220");
-    await tab.waitForFunction(() => window.chirrupTest.latest().time > 219 && window.chirrupTest.latest().left.meaning === 1, null, {
+    await tab.waitForFunction(() => window.chirrupTest.latest().time > 219 &&
+      window.chirrupTest.latest().left.meaning === 1, null, {
       timeout: 15_000,
     });
     await tab.click("#afresh");
@@ -140,22 +155,27 @@ test("a drill asks, times, scores and saves, by keys alone, and its number repea
       await tab.focus("#drill-begin");
       await tab.keyboard.press("Enter");
       for (let question = 0; question < 5; question += 1) {
-        await tab.waitForFunction(() => document.getElementById("drill-says").textContent === "Listen.");
+        await tab.waitForFunction(() =>
+          document.getElementById("drill-says").textContent === "Listen.");
         await runOn(tab, 6.5);
         await tab.keyboard.press(choice);
-        await tab.waitForFunction(() => /after \d+\.\d\d s/.test(document.getElementById("drill-says").textContent));
+        await tab.waitForFunction(() =>
+          /after \d+\.\d\d s/.test(document.getElementById("drill-says").textContent));
         if (question < 4) await tab.keyboard.press("Enter");
       }
       await tab.waitForSelector("#drill-choose:not([hidden])");
-      const [download] = await Promise.all([tab.waitForEvent("download"), tab.click("#drill-save")]);
+      const [download] = await Promise.all([tab.waitForEvent("download"),
+        tab.click("#drill-save")]);
       return readFileSync(await download.path(), "utf8");
     };
-    const questions = (text) => text.trim().split("\n").slice(1).map((line) => line.split(",").slice(1, 8));
+    const questions = (text) => text.trim().split("\n").slice(1).map((line) =>
+      line.split(",").slice(1, 8));
     const [first, second] = [await drill(0, "3"), await drill(0, "4")];
     assert.match(first, /^number,kind,seed,cockpit_db,before_mps/);
     assert.deepEqual(questions(first), questions(second));
     const lines = first.trim().split("\n").slice(1).map((line) => line.split(","));
-    assert.deepEqual(lines.map((fields) => fields[9]), lines.map((fields) => (fields[7] === "weak climb" ? "1" : "0")));
+    assert.deepEqual(lines.map((fields) => fields[9]), lines.map((fields) =>
+      (fields[7] === "weak climb" ? "1" : "0")));
     // Each of the five answers is right once in five questions.
     assert.match(await tab.textContent("#drill-says"), /1 of 5 right/);
     assert.equal(await tab.locator("#drill-table td").count(), 26);
@@ -181,23 +201,26 @@ test("pause stops the flight and go on takes it up", () =>
   }));
 
 for (const colorScheme of ["light", "dark"]) {
-  test(`axe finds nothing to complain of in the ${colorScheme} page, still, flying, and with everything open`, () =>
+  test(`axe finds no fault in the ${colorScheme} page, still, flying, with everything open`, () =>
     within({ colorScheme }, async (tab) => {
       // Inserted through the debugger, where the page's content policy does not apply.
       await tab.evaluate(axe);
       const check = async (when) => {
         const { violations } = await tab.evaluate(() => window.axe.run());
-        assert.deepEqual(violations.map(({ id, nodes }) => [id, ...nodes.map(({ html }) => html)]), [], when);
+        assert.deepEqual(violations.map(({ id, nodes }) => [id, ...nodes.map(({ html }) => html)]),
+          [], when);
       };
       await check("still");
       await tab.click("#start");
       await isPlaying(tab);
       await tab.click("#lessons li:nth-child(2) button");
-      await tab.evaluate(() => document.querySelectorAll("details").forEach((details) => { details.open = true; }));
+      await tab.evaluate(() => document.querySelectorAll("details").forEach((details) => {
+        details.open = true; }));
       await tab.waitForSelector("#ear-right:not([hidden])");
       await check("flying");
       await tab.click("#drill-begin");
-      await tab.waitForFunction(() => document.getElementById("drill-says").textContent === "Listen.");
+      await tab.waitForFunction(() =>
+        document.getElementById("drill-says").textContent === "Listen.");
       await check("asked");
       await runOn(tab, 7);
       await tab.keyboard.press("1");
@@ -226,7 +249,8 @@ test("it fits screens of 390, 1280 and 1920 px and can be looked at", async () =
         await runOn(tab, seconds);
         await tab.waitForTimeout(500);
         assert.ok(await caption(tab));
-        const over = await tab.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+        const over = await tab.evaluate(() =>
+          document.documentElement.scrollWidth - document.documentElement.clientWidth);
         assert.equal(over, 0, `${width} px: ${over} px too wide`);
         await tab.screenshot({ path: `${folder}/dist/looks/${width}-lesson-${lesson}.png` });
       });

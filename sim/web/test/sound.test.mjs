@@ -8,7 +8,8 @@ import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { firstDifference, folder, launch, nativeFrames, open, workletFrames } from "./browser.mjs";
 
-const [AIR, SPEED, BANK, THERMAL, OFFSET, ENERGY, FILTER, RESPONSE, NOISE, FAULT, TWO, VOLUME] = [...Array(12).keys()];
+const [AIR, SPEED, BANK, THERMAL, OFFSET, ENERGY, FILTER, RESPONSE, NOISE, FAULT, TWO,
+  VOLUME] = [...Array(12).keys()];
 const turn = (frame, control, value) => ({ frame, call: "turn", values: [control, value] });
 let browser;
 let view;
@@ -57,11 +58,13 @@ test("what the live audio thread plays is that too", async () => {
   const live = await open(browser, {
     before: () => {
       const kept = [];
-      window.chirrupTest = { live: { capture: true }, kept, samples: (samples) => kept.push(samples) };
+      window.chirrupTest = { live: { capture: true }, kept, samples: (samples) =>
+        kept.push(samples) };
     },
   });
   await live.tab.click("#start");
-  await live.tab.waitForFunction(() => window.chirrupTest.kept.length > 500, null, { timeout: 30_000 });
+  await live.tab.waitForFunction(() => window.chirrupTest.kept.length > 500, null, {
+    timeout: 30_000 });
   const { rate, samples } = await live.tab.evaluate(() => ({
     rate: window.chirrupTest.rate(),
     samples: window.chirrupTest.kept.slice(0, 500).flatMap((part) => [...part]),
@@ -81,7 +84,8 @@ test("a control is heard within 40 ms of being taken, wherever in a step it come
     const found = await workletFrames(view.tab, rate, 1, frames, [...sink, turn(at, AIR, 2)]);
     worst = Math.max(worst, Math.floor(firstDifference(found, without) / 2) - at);
   }
-  console.log(`control to sound: ${worst} frames, ${((worst * 1000) / rate).toFixed(1)} ms at the worst`);
+  const worst_ms = ((worst * 1000) / rate).toFixed(1);
+  console.log(`control to sound: ${worst} frames, ${worst_ms} ms at worst`);
   assert.ok(worst > 0 && worst < 0.04 * rate, `${worst} frames`);
 });
 
@@ -100,4 +104,5 @@ test("a trace dropped on the page sounds as the replay does", async () => {
   assert.ok(found.some((sample) => Math.abs(sample) > 1000));
 });
 
-test("nothing was said on the console and nothing asked of the network", () => assert.deepEqual(view.complaints, []));
+test("nothing was said on the console and nothing asked of the network", () =>
+  assert.deepEqual(view.complaints, []));
