@@ -1,5 +1,5 @@
-//! `chirrup drill` and `chirrup listen` from outside: the class's sound file, answers on paper, and
-//! what is said where there is no terminal.
+//! `chirrup drill` and `chirrup listen` from outside: the sound file for a class, answers on paper,
+//! and the message without a terminal.
 
 use crate::support::{chirrup, complaint, folder, path, run, write};
 use std::fs;

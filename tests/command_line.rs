@@ -1,5 +1,4 @@
-//! The program as people meet it: what it says when something is wrong, and where it puts what it
-//! makes.
+//! The program as its users see it: its error messages, and where its outputs go.
 
 use crate::support::{Table, chirrup, complaint, folder, path, run, trace_of, write};
 use std::fs;
@@ -340,7 +339,7 @@ fn the_demonstration_makes_every_output_and_says_what_to_listen_for() {
     for part in ["weak thermal", "strong thermal", "pull-up", "steep sink", "-- replay"] {
         assert!(text.contains(part), "{text} lacks {part}");
     }
-    // What the text tells a listener is what the readings say.
+    // The text for the listener agrees with the readings.
     let table = Table::read(&fs::read_to_string(format!("{out}/demo.csv")).expect("it is there"));
     let between = |from: f64, to: f64, column: &str| -> Vec<f64> {
         let rows = table.column("time_s").iter().zip(table.column(column));

@@ -1,5 +1,4 @@
-//! Every input that fuzzing has kept, through what the fuzz targets do with it, on a stable
-//! compiler.
+//! Runs every input kept by fuzzing through the fuzz targets, on a stable compiler.
 
 #[path = "../fuzz/bodies.rs"]
 mod bodies;

@@ -1,5 +1,4 @@
-//! Killed at any moment, or with the disk full: under a name there is the old file or the whole new
-//! one.
+//! Killed at any moment, or with a full disk: a name holds the old file or the complete new one.
 
 #![cfg(unix)]
 
@@ -48,7 +47,7 @@ fn killed_at_any_moment_it_leaves_the_old_file_or_the_whole_new_one() {
     let trace = write(&place, "trace.csv", trace());
     let begun = Instant::now();
     assert!(start(&trace, &place).wait().expect("it ends").success());
-    // How long a run takes is learnt as it goes: other tests come and go beside it.
+    // The duration of a run is measured as the test proceeds, since other tests run in parallel.
     let mut run_ms = begun.elapsed().as_secs_f64() * 1e3;
     let whole = OUTPUTS.map(|(_, name)| read(&place, name));
     let (mut rng, mut killed) = (ChaCha8Rng::seed_from_u64(9), 0);
@@ -60,7 +59,7 @@ fn killed_at_any_moment_it_leaves_the_old_file_or_the_whole_new_one() {
             fs::write(place.path().join(name), OLD).expect("there is room");
         }
         let mut child = start(&trace, &place);
-        // Two in three fall anywhere in the run, the others about its end, where the files get
+        // Two in three kills fall anywhere in the run, the others near its end, where the files get
         // their names.
         let earliest = if trial % 3 == 0 { 0.8 } else { 0.0 };
         std::thread::sleep(Duration::from_secs_f64(
@@ -82,8 +81,8 @@ fn killed_at_any_moment_it_leaves_the_old_file_or_the_whole_new_one() {
     assert_eq!(killed, KILLS, "too few kills came before the end");
 }
 
-/// Runs `chirrup` where no file may grow beyond `blocks` of 512 bytes; the shell's limit stands for
-/// a disk that is full.
+/// Runs `chirrup` where no file may grow beyond `blocks` of 512 bytes; the shell's limit simulates
+/// a full disk.
 fn with_little_room(blocks: u32, args: &[&str]) -> (Option<i32>, String) {
     let program = assert_cmd::cargo::cargo_bin!("chirrup");
     let output = Command::new("sh")

@@ -23,7 +23,7 @@ use std::time::Duration;
 const SPEED: i64 = 20;
 const CLIMB_MPS: f64 = 2.0;
 
-/// A pseudo-terminal under a name of its own.
+/// A pseudo-terminal with its own name.
 struct Terminal {
     ours: File,
     /// Kept open so that ours stays usable while no program has the port open.
@@ -34,7 +34,7 @@ impl Terminal {
     fn at(name: &Path) -> Self {
         let ours =
             openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).expect("there are pseudo-terminals");
-        // A program that is started inherits it otherwise, and then it never goes.
+        // Otherwise a started program inherits it, and it never closes.
         fcntl_setfd(&ours, FdFlags::CLOEXEC).expect("it is ours");
         grantpt(&ours).expect("it is ours");
         unlockpt(&ours).expect("it is ours");
@@ -99,7 +99,7 @@ fn air(time: Micros) -> i32 {
     (pressure_at(Metre(height as f32)).0 * 64.0) as i32 + noise
 }
 
-/// What a board's tasks do, all in one.
+/// The tasks of a board in one loop.
 fn live(
     mut terminal: Terminal,
     stop: &AtomicBool,

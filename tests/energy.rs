@@ -1,5 +1,5 @@
-//! Total energy on flights of a point mass without drag in still air, where every reading but zero
-//! is false.
+//! Total energy on flights of a point mass without drag in still air, where every reading other
+//! than zero is false.
 //!
 //! The flights are integrated here, in double precision, from the equations of motion alone:
 //!

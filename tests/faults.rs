@@ -1,5 +1,5 @@
-//! The fault catalogue, row by row: each fault is put into flights whose air is known, and what the
-//! instrument makes of it is held against the row.
+//! The fault catalogue, row by row: each fault is injected into flights with known air motion, and
+//! the instrument's behaviour is compared with the row.
 //!
 //! **The measure of false lift.** A beep is justified while the glider's true rate of energy (rate
 //! of height, for an instrument without total energy) has been above zero at some moment of the
@@ -38,7 +38,7 @@ const FLIGHT_S: f64 = 70.0;
 const FAULT_FROM_S: std::ops::Range<f64> = 20.0..35.0;
 const FAULT_S: f64 = 20.0;
 
-/// A flight whose air is known.
+/// A flight with known air motion.
 struct Flight {
     samples: Vec<Sample>,
     /// True rate of energy and of height at each sample.
@@ -48,7 +48,7 @@ struct Flight {
     fault_from_s: f64,
 }
 
-/// Values drawn anew after intervals of random length, about `every_s`: each with the time from
+/// Values drawn again after intervals of random length, about `every_s`: each with the time from
 /// which it holds.
 fn levels(
     rng: &mut ChaCha8Rng,
@@ -124,8 +124,8 @@ impl Flight {
     }
 }
 
-/// What good sensors say: noise of 0.8 Pa in each line; the formulas are the isentropic ones, not
-/// the core's.
+/// The values of good sensors: noise of 0.8 Pa in each line; the formulas are the isentropic ones,
+/// not the core's.
 fn sample(rng: &mut ChaCha8Rng, time: Micros, height: f64, speed: f64, needs: Needs) -> Sample {
     let pressure = pressure_pa(height);
     let temperature = 288.15 - 0.0065 * height;
@@ -143,7 +143,7 @@ fn sample(rng: &mut ChaCha8Rng, time: Micros, height: f64, speed: f64, needs: Ne
     sample
 }
 
-/// What the instrument made of a flight.
+/// The instrument's output for a flight.
 struct Heard {
     /// Each reading, with the time in the flight's own time at which it came.
     readings: Vec<(f64, Reading)>,
@@ -307,7 +307,7 @@ fn without_a_fault_no_beep_is_unjustified_and_the_measure_finds_one_that_is() {
             );
         }
     }
-    // An instrument that is told to beep in still air is found out.
+    // An instrument set to beep in still air fails the check.
     let mut settings = Settings::default();
     settings.tone.climb_from_mps = -1.0;
     settings.tone.sink_from_mps = -3.0;

@@ -1,5 +1,4 @@
-//! The order of the house: stages import only earlier stages, and the core leans on nothing of a
-//! host.
+//! The order of the code: stages import only earlier stages, and the core needs nothing of a host.
 
 mod circles;
 mod imports;
@@ -95,7 +94,7 @@ fn the_core_depends_on_no_host_and_the_crates_on_one_another_in_one_direction() 
     );
     assert!(!tree("chirrup-firmware").contains("chirrup v"));
     assert!(!tree("chirrup").contains("chirrup-firmware"));
-    // What made flights are the truth for must not be able to lean on what it is the truth of.
+    // The simulated truth must not depend on the code that it tests.
     let flight = tree("chirrup-flight");
     let own = names(&flight).into_iter().filter(|name| name.starts_with("chirrup"));
     assert_eq!(own.collect::<Vec<_>>(), ["chirrup-flight"]);

@@ -1,4 +1,4 @@
-//! `chirrup inspect`: what was planted in a flight is found in its recording.
+//! `chirrup inspect`: finds the errors planted in a simulated flight.
 
 use crate::support::{complaint, folder, real_flight, run, write};
 use serde_json::Value;

@@ -1,4 +1,4 @@
-//! Settings in layers: files and `key=value`, later ones over earlier ones.
+//! Settings in layers: files and `key=value`, later ones override earlier ones.
 
 use crate::support::{complaint, folder, path, run, trace_of, write};
 use serde_json::Value;

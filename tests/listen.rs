@@ -1,5 +1,5 @@
-//! An analyser of sound for the tests: spectrum, pitch, envelope, edges; it shares no code with
-//! what makes the sound.
+//! A sound analyser for the tests: spectrum, pitch, envelope, edges; it shares no code with the
+//! synthesiser.
 
 use realfft::RealFftPlanner;
 
@@ -50,7 +50,7 @@ impl Sound {
 /// How a stretch is faded in and out before its spectrum is taken; the argument goes from 0 to 1.
 pub type Window = fn(f64) -> f64;
 
-/// For a stretch of a sound that goes on.
+/// For a stretch of a continuous sound.
 pub const HANN: Window = |place| 0.5 - 0.5 * (std::f64::consts::TAU * place).cos();
 
 /// For a stretch that is silent at both ends.

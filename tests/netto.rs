@@ -1,4 +1,4 @@
-//! Netto: the air's own vertical speed, from flights whose air is known.
+//! Netto: the air's own vertical speed, on flights with known air motion.
 
 use crate::air::rms;
 use crate::support::{Table, folder, pressure_pa, run, write};
@@ -37,7 +37,7 @@ fn flight(start: f64, air: impl Fn(f64) -> f64) -> String {
         writeln!(text, "{t:.2},{:.3},{speed:.4}", pressure_pa(height))
             .expect("a string takes every line");
         let next = indicated(t + dt) * ratio;
-        // Energy: what the air gives, less the drag; a change of speed is paid in height.
+        // Energy: what the air gives, less the drag; a change of speed costs height.
         height += (air(t) - ratio * sink(indicated(t))) * dt
             - (next * next - speed * speed) / (2.0 * 9.80665);
     }
@@ -46,7 +46,7 @@ fn flight(start: f64, air: impl Fn(f64) -> f64) -> String {
 
 #[test]
 fn netto_is_the_airs_own_rise_at_every_speed_and_height() {
-    // Asked for: within 0.1 m/s rms over 20 to 50 m/s and 0 to 5000 m in smooth air.
+    // Required: within 0.1 m/s rms over 20 to 50 m/s and 0 to 5000 m in smooth air.
     let folder = folder();
     let settings = write(&folder, "polar.toml", SETTINGS);
     let rise = |t: f64| 1.0 - (std::f64::consts::TAU * t / 60.0).cos();

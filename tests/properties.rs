@@ -39,7 +39,7 @@ fn samples(flight: &[(f64, f64)], base_m: f64, origin: i64) -> Vec<Sample> {
     for step in 0..flight.len() as i64 * 50 {
         let (climb, speed) = flight[(step / 50) as usize];
         height += climb * 0.02;
-        // A sensor lives: without its noise a level flight would repeat pressures to the bit, at
+        // A real sensor has noise: without it a level flight would repeat pressures to the bit, at
         // one height and not at another.
         let noise = 0.3 * white(&mut rng);
         let static_pressure = Pascal(pressure_pa(height + noise) as f32);

@@ -1,5 +1,5 @@
-//! The core against figures that others have published. Each check names its source; none was made
-//! by this project.
+//! The core against figures published by others. Each check names its source; none was made by this
+//! project.
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use chirrup_core::stages::{
@@ -85,7 +85,7 @@ fn impact_pressure_at_50_mps_is_that_of_compressible_flow() {
     assert_abs_diff_eq!(dynamic.0, 1539.5, epsilon = 0.05);
     let speed = true_from_dynamic(Pascal(1539.5), SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE);
     assert_abs_diff_eq!(speed.0, 50.0, epsilon = 0.001);
-    // What the doc of equivalent_from_dynamic says of it.
+    // As documented at equivalent_from_dynamic.
     assert_relative_eq!(
         equivalent_from_dynamic(Pascal(1539.5)).0 / 50.0,
         1.0027,

@@ -1,4 +1,4 @@
-//! How quick and how quiet the adaptive filter is, against the best fixed filter: the claims of
+//! Lag and noise of the adaptive filter, against the best fixed filter: the claims of
 //! core/src/motion/models.rs.
 //!
 //! Truth, noise and analysis are made here. The best fixed filter is the steady Kalman filter whose
@@ -172,7 +172,7 @@ fn at_most(strong: f64, weak_or_slow: f64) -> Vec<((f64, f64, f64), f64)> {
 
 #[test]
 fn thermals_are_met_and_left_in_half_the_best_fixed_filters_time_at_the_same_quiet() {
-    // Asked for: half for 2 and 4 m/s within 1 s, 0.65 for 1 m/s and for 3 s. Measured: 0.13 to
+    // Required: half for 2 and 4 m/s within 1 s, 0.65 for 1 m/s and for 3 s. Measured: 0.13 to
     // 0.25, and 0.16 to 0.34.
     for (rate_hz, sigma) in [(50.0, 0.03), (50.0, 0.1), (100.0, 0.03), (100.0, 0.1)] {
         hold_to(rate_hz, sigma, &at_most(0.35, 0.45));

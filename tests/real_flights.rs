@@ -1,6 +1,6 @@
-//! The real recordings beside the project, against what their README says of them. Nothing here was
-//! flown, recorded or worked out by this project; where the folder is absent the tests say so, and
-//! CI makes that a failure.
+//! The real recordings beside the project, against what their README says of them. None of this was
+//! flown, recorded or computed by this project; where the folder is absent the tests say so, and CI
+//! makes that a failure.
 
 use crate::support::{Table, chirrup, real_flight, run};
 use approx::assert_abs_diff_eq;
@@ -50,8 +50,8 @@ struct Agreement {
 }
 
 /// Delays `ours` and smooths it by a first-order lag, whichever fit best: the recorder's reading
-/// lags, by an amount its maker does not tell. Slope and correlation are those of the least-squares
-/// line of theirs on ours.
+/// lags, by an amount its maker does not publish. Slope and correlation are those of the
+/// least-squares line of theirs on ours.
 fn fit(ours: &BTreeMap<i64, f64>, theirs: &BTreeMap<i64, f64>) -> Agreement {
     let mut best: Option<Agreement> = None;
     for half_seconds in 0..=8 {
@@ -242,7 +242,7 @@ fn every_recording_passes_without_a_complaint() {
 }
 
 /// Rate of change of recorded heights by a parabola fitted to the second either side of each
-/// sample, weighted towards it: a smoother that knows the future, and none of the core's.
+/// sample, weighted towards it: a smoother that uses later samples, independent of the core.
 fn smoothed_rate(times: &[f64], heights: &[f64]) -> Vec<f64> {
     let reach_s = 1.0;
     (0..times.len())
@@ -290,8 +290,8 @@ fn solve_for_rate(mut rows: [[f64; 4]; 3]) -> f64 {
 fn an_unmanned_aircrafts_reading_is_the_smoothed_rate_of_its_recorded_height() {
     // A small aircraft in rough air: its vertical speed changes by 3.4 m/s rms within a second or
     // two, 2.2 Pa rms of noise, every second value repeated. Measured: correlation 0.93, 1.3 m/s
-    // rms, two fifths of what there is; a fixed filter of 0.3 s comes to 0.95 and 1.1, and would
-    // have noise of 0.17 m/s in still air with this sensor.
+    // rms, two fifths of the total; a fixed filter of 0.3 s comes to 0.95 and 1.1, and would have
+    // noise of 0.17 m/s in still air with this sensor.
     let Some(trace) = real_flight("fixedwing-72hz-pressure-eas.csv") else { return };
     let readings = readings(&trace, &["--columns", "time=t_s,static=p_pa"]);
     let recorded = last_column(&trace);

@@ -1,4 +1,4 @@
-//! `chirrup response`: its figures against closed forms, against what was asked of the adaptive
+//! `chirrup response`: its figures against closed forms, against the requirements of the adaptive
 //! filter, and against the docs.
 
 use crate::support::{complaint, folder, path, run};

@@ -1,4 +1,4 @@
-//! A thousand hours: the same instrument, on and on.
+//! A thousand hours of the same instrument without a restart.
 
 use crate::support::pressure_pa;
 use chirrup_core::{Micros, Pascal, Pipeline, PipelineState, Sample, Settings, Speed};
@@ -15,7 +15,7 @@ const SAMPLES_PER_HOUR: i64 = 3_600_000_000 / STEP_US;
 /// thousand million.
 const SOUND_EVERY: i64 = 100;
 
-/// What an hour came to.
+/// The result of an hour.
 struct Hour {
     error_mps: f64,
     beeps: u64,

@@ -1,5 +1,5 @@
-//! The WAV file by ear of an analyser: spectrum and envelope of what was written, sharing no code
-//! with what wrote it.
+//! The WAV file through a sound analyser: spectrum and envelope, with no code shared with the
+//! synthesiser.
 
 use crate::listen::{HANN, Sound, edges, outside_db, pitch_hz};
 use crate::support::{Table, folder, path, run, trace_of, write};
@@ -106,8 +106,8 @@ fn no_edge_and_no_glide_of_pitch_clicks() {
 
 #[test]
 fn the_edges_of_beeps_keep_their_energy_near_the_tone() {
-    // Outside an octave to either side there must be nothing to hear: below -50 dB of the beep,
-    // edges and all.
+    // Beyond an octave to either side there must be nothing audible: below -50 dB of the beep,
+    // edges included.
     let (sound, _) = steady(2.0, 20.0, 48_000);
     let onset = edges(sound.mono(), sound.rate_hz, sound.peak()).0[10];
     let beep = sound.part(onset - 0.065, onset + 0.198);

@@ -1,4 +1,4 @@
-//! Long and endless traces: memory that does not grow, readers that go away.
+//! Long and endless traces: memory that does not grow, readers that close the pipe.
 
 use crate::support::{folder, write};
 use std::io::{BufRead, BufReader, Read, Write};

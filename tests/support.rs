@@ -99,8 +99,8 @@ impl Table {
     clippy::print_stdout,
     reason = "the test runner shows it with --nocapture, and CI forbids the case"
 )]
-/// A recording that nobody here made, from the folder beside the project; `None`, said plainly,
-/// where it is not there.
+/// A recording made by others, from the folder beside the project; `None`, with a message, where it
+/// is absent.
 pub fn real_flight(name: &str) -> Option<PathBuf> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/real-flights").join(name);
     if path.exists() {

@@ -1,5 +1,4 @@
-//! The law of the sound, as it is heard: WAV files of the program's own making, by the analyser in
-//! `listen`.
+//! The tone law as heard: WAV files made by the program, through the analyser in `listen`.
 
 use crate::listen::{BLACKMAN_HARRIS, NONE, Sound, edges, outside_db, pitch_hz, weighted_db};
 use crate::support::{complaint, folder, path, pressure_pa, run, trace_of, write};
@@ -82,9 +81,10 @@ fn heard_at(climb_mps: f64) -> (f64, f64) {
 
 #[test]
 fn every_tenth_of_a_metre_per_second_is_heard_from_0_2_to_5() {
-    // Limens: 3 Hz of pitch below 500 Hz and 0.6 % from there up (Kollmeier, Brand and Meyer 2008,
-    // as commonly cited: 0.6 % above 1 kHz; between the two figures the larger is taken, 0.6 % of
-    // more than 500 Hz); 5 % of repetition below 20 Hz (Frontiers in Psychology 5:1453, 2014).
+    // Just noticeable steps: 3 Hz of pitch below 500 Hz and 0.6 % from there up (Kollmeier, Brand
+    // and Meyer 2008, as commonly cited: 0.6 % above 1 kHz; between the two figures the larger is
+    // taken, 0.6 % of more than 500 Hz); 5 % of repetition below 20 Hz (Frontiers in Psychology
+    // 5:1453, 2014).
     let law: Vec<(f64, f64)> = (2..=50).map(|tenth| heard_at(f64::from(tenth) / 10.0)).collect();
     for (tenth, pair) in law.windows(2).enumerate() {
         let ((low, slow), (high, quick)) = (pair[0], pair[1]);
@@ -179,7 +179,7 @@ fn every_step_of_the_volume_is_heard_as_3_db_and_the_loudest_does_not_clip() {
 
 #[test]
 fn a_small_loudspeaker_still_carries_a_low_tone_with_harmonics() {
-    // A loudspeaker that gives nothing below 450 Hz: of a pure 250 Hz tone nothing is left.
+    // A loudspeaker with no output below 450 Hz: a pure 250 Hz tone is inaudible.
     let carried_db = |timbre: &str| {
         let sound = tone(&[
             "--at",
@@ -390,7 +390,7 @@ use rand::SeedableRng;
 
 #[test]
 fn samples_and_timer_agree_on_pitch_and_on_every_edge_within_a_tick() {
-    // A flight of the ear: still air, a thermal entered, climbed in and left, sink.
+    // A flight for listening: still air, a thermal entered, climbed in and left, sink.
     let climb = |tick: u32| {
         3.0 * (f64::from(tick) * TICK_S * 1.3).sin() + 0.8 * (f64::from(tick) * TICK_S * 7.0).sin()
     };
@@ -504,7 +504,7 @@ fn the_fault_call_is_three_falling_notes_a_fifth_below_every_beep_and_seldom() {
         assert!(call.iter().all(|note| note.1 - note.0 > 0.2));
     }
     assert_relative_eq!(notes[3].0 - notes[0].0, 15.0, epsilon = 0.01);
-    // Nine tenths of the time there is nothing to tire the ear.
+    // Silent nine tenths of the time, so that the ear does not tire.
     let silent = sound.mono().iter().filter(|sample| **sample == 0.0).count() as f64;
     assert!(silent / sound.mono().len() as f64 > 0.9);
 }
@@ -549,7 +549,7 @@ fn on_the_ground_nothing_sounds_until_the_launch_and_a_start_in_flight_does() {
         let mut text = format!("{columns}\n");
         for sample in 0..(seconds * 20.0) as u32 {
             let time = f64::from(sample) / 20.0;
-            // A living sensor's last digits.
+            // The last digits of a working sensor.
             let noise = 0.3 * (f64::from(sample * 7919 % 1009) / 504.5 - 1.0);
             text += &format!("{time:.2},{}\n", row(time).replace("NOISE", &format!("{noise:.3}")));
         }

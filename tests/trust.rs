@@ -1,5 +1,5 @@
-//! Whether the reading can be trusted: hostile samples, the start, long runs, and whether it knows
-//! how wrong it may be.
+//! Whether the reading can be trusted: hostile samples, the start, long runs, and its own error
+//! estimate.
 //!
 //! Truths are made here; the filter sees only their noisy heights, or the pipeline their pressures.
 
@@ -420,9 +420,9 @@ fn gust_peaks(rate_hz: f64, gust: f64, within: f64, settings: &Settings, seed: u
 #[test]
 fn a_horizontal_gust_is_never_made_more_of_than_it_is() {
     // A gust steps the energy height by V dV / g, metres within a tenth of a second. While it lasts
-    // that is a rate of energy of V dV / (g dt), up to 30 m/s here, which nobody wants to hear; a
+    // that is a rate of energy of V dV / (g dt), up to 30 m/s here, which would only disturb; a
     // filter of 1 s delay smears it to 1 to 4 m/s. Measured: the adaptive one shows at most twice
-    // that and 3.4 m/s, where it bounds what a glider can do in a moment.
+    // that and 3.4 m/s, where it limits the acceleration that a glider can have.
     for rate_hz in [20.0, 50.0, 100.0] {
         for (gust, within) in
             [(0.5, 0.1), (1.0, 0.1), (2.0, 0.3), (2.0, 1.0), (-1.0, 0.1), (-2.0, 1.0)]

@@ -16,7 +16,7 @@ fn number(value: &Value) -> f64 {
 #[test]
 fn planted_errors_become_settings() {
     let folder = folder();
-    // The pitot's line 120 ms late; a probe that gives 85 %, which 118 % make good.
+    // The pitot's line 120 ms late; a probe that gives 85 %, which 118 % corrects.
     let late =
         "[sensors.static]\nnoise_pa = 0.8\n[sensors.dynamic]\nnoise_pa = 0.8\ndelay_s = 0.12\n";
     let weak =
@@ -35,7 +35,7 @@ fn planted_errors_become_settings() {
             fs::read_to_string(&tuned).expect("it is there").parse().expect("it is TOML");
         let found = settings[key].as_float().expect("a number");
         assert!((found - expected).abs() <= within, "{key} = {found}, planted {expected}");
-        // What was written is a settings file, and the better one on a flight that it never saw.
+        // The output is a settings file, and it is better on a flight not used for tuning.
         let unseen = path(&folder, "unseen.csv");
         run(&["fly", &scenario, "--seed", "2", "-o", &unseen]);
         let all = figures(&["compare", energy, &tuned, &unseen, "--json"]);
@@ -89,7 +89,7 @@ fn what_is_recommended_is_no_worse_on_flights_it_never_saw() {
     assert!(number(&unseen["b_costs_more"]) < 0.0, "{unseen}");
     let defaults =
         figures(&["compare", "response_s=1", &tuned, &flights[2], &flights[3], "--json"]);
-    // The defaults are near the best here, so that being as good is all there is to win.
+    // The defaults are near the best here, so that equally good is the most to expect.
     assert!(number(&defaults["b_costs_more"]) < 0.01, "{defaults}");
     let worse = chirrup()
         .args([

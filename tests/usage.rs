@@ -55,7 +55,7 @@ fn every_kind_of_wrong_command_line_is_one_line_that_names_what_was_expected() {
             "--energy <SOURCE>: the value is missing, expected none, electronic, probe or auto; \
              see `chirrup replay --help`",
         ),
-        // A value that is none of the few.
+        // A value that is not one of the choices.
         (
             &["replay", "a.csv", "--energy", "electronik"],
             "--energy is electronik, expected none, electronic, probe or auto; did you mean \
@@ -65,7 +65,7 @@ fn every_kind_of_wrong_command_line_is_one_line_that_names_what_was_expected() {
             &["drill", "--kind", "song"],
             "--kind is song, expected changes or speeds; see `chirrup drill --help`",
         ),
-        // Numbers that are none, or out of range.
+        // Values that are not numbers, or out of range.
         (
             &["replay", "a.csv", "--sound-rate", "ten"],
             "--sound-rate is ten, expected 8000 to 192000, a whole number; see \
@@ -108,7 +108,7 @@ fn every_kind_of_wrong_command_line_is_one_line_that_names_what_was_expected() {
             "--at was given twice, expected once; see `chirrup tone --help`",
         ),
         (&["tone", "--json=yes"], "--json takes no value, found yes; see `chirrup tone --help`"),
-        // What is typed may hold anything; a terminal must not obey it.
+        // Control characters in what was typed must not reach the terminal.
         (
             &["tone", "--p\u{1b}[2J\nlay"],
             "there is no option --p [2J lay; see `chirrup tone --help`",

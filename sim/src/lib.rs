@@ -1,32 +1,32 @@
 //! The bench of the Chirrup audio variometer: pressure traces in; sound, pictures and tables out.
 //!
-//! The way of a run, one direction:
+//! The data flow of a run, in one direction:
 //!
 //! ```text
 //! run -> input -> trace (csv, igc) -> replay (the core's pipeline)
 //!                                        |
-//!        summary (the account)  <- rows -+---- sound -> render
+//!        summary (the report)  <- rows -+---- sound -> render
 //!        output: csv, plot                              output: wav, live
 //! ```
 //!
 //! The program `chirrup` turns a command line into requests of this library; the library knows no
 //! command line.
 //!
-//! `fly` makes traces from physics, with the truth beside what is sensed. [`replay`] and [`render`]
-//! neither read nor write; `run` is the one module that knows them all.
+//! `fly` simulates traces from physics, with the true values beside the sensor values. [`replay`]
+//! and [`render`] neither read nor write files; `run` is the one module that uses them all.
 //!
-//! Beside it there is a flight under one's hand, for the page in `sim/web` and for the terminal:
+//! There is also a hand-flown flight, for the page in `sim/web` and for the terminal:
 //!
 //! ```text
 //! session (controls) -> chirrup-flight (by hand) -> inject (faults) -> replay -> render -> frames
 //! ```
 //!
-//! Without the feature `program` only what the page needs is left: no files, no command line, no
+//! Without the feature `program` only the parts for the page remain: no files, no command line, no
 //! pictures.
 
 #![forbid(unsafe_code)]
-// What is measured, drawn or estimated needs no equal last bit. What the page shares with this
-// library does, and turns the lint on again where it is declared.
+// Measurements, drawings and estimates need not agree to the last bit. The modules shared with the
+// page must, and turn the lint on again where they are declared.
 #![allow(clippy::disallowed_methods, reason = "most of the bench may differ in the last bit")]
 
 #[cfg(feature = "program")]

@@ -19,7 +19,7 @@ fn main() -> ExitCode {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
             if !matches!(error, Error::ReaderGone) {
-                // Nobody is left to read it when standard error is closed too.
+                // If standard error is closed too, nobody can read it.
                 let _ = writeln!(stderr(), "chirrup: {error}");
             }
             ExitCode::from(error.exit_code())
@@ -37,8 +37,7 @@ fn stop_on_ctrl_c() -> Arc<AtomicBool> {
         }
     };
     if ctrlc::set_handler(handler).is_err() {
-        // Without a handler Ctrl-C ends the program as it does any other; files are still whole or
-        // absent.
+        // Without a handler Ctrl-C ends the program at once; files are still complete or absent.
     }
     interrupted
 }

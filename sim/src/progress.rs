@@ -1,4 +1,4 @@
-//! A progress bar on standard error, for people who wait longer than a second.
+//! A progress bar on standard error, for runs longer than a second.
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::cell::Cell;
@@ -6,7 +6,7 @@ use std::io::{IsTerminal, stderr};
 use std::rc::Rc;
 use std::time::{Duration, Instant};
 
-/// Nothing is shown before this.
+/// Time before the bar is shown.
 const PATIENCE: Duration = Duration::from_secs(1);
 /// Calls between two looks at the clock.
 const STRIDE: u32 = 1_024;

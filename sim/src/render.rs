@@ -1,4 +1,4 @@
-//! Voices to samples: the core's synthesiser, one for each ear, at any sample rate.
+//! Turns voices into samples: the core's synthesiser, one for each ear, at any sample rate.
 //!
 //! A control tick is rarely a whole number of samples; sample `n` belongs to the tick that holds
 //! its time, `floor(n ticks_per_second / sample_rate)`, in integers, so that a day of sound does
@@ -69,7 +69,7 @@ impl Renderer {
         }
     }
 
-    /// What remains to be heard of sounds that have just been told to end.
+    /// The fade-out of sounds that have just been ended.
     pub fn fade_out<E>(&mut self, out: &mut impl FnMut(&[i16]) -> Result<(), E>) -> Result<(), E> {
         self.silence(u64::from(TICKS_PER_SECOND) / 50, out)
     }

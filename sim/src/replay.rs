@@ -1,6 +1,6 @@
-//! Samples through the instrument in their own time: no input, no output, no clock.
+//! Runs samples through the instrument in their own time: no input, no output, no clock.
 //!
-//! Between two samples the sound runs on in control ticks with what the instrument knew at the
+//! Between two samples the sound runs in control ticks with the instrument's state after the
 //! earlier one, as it would in flight; then the later sample is taken. A sample is heard from the
 //! first tick at or after its time.
 
@@ -29,16 +29,16 @@ impl Stretch<'_> {
     }
 }
 
-/// One sample and what the instrument made of it.
+/// One sample and its readings.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Row {
     /// Line of the trace.
     pub line: u64,
     /// The sample's time in the trace.
     pub time: Micros,
-    /// How far the sound was run on before the sample was taken.
+    /// How long the sound ran before the sample was taken.
     pub ran: Micros,
-    /// What each instrument says.
+    /// The reading of each instrument.
     pub readings: Ears<Reading>,
     /// Whether each is sounding at this moment.
     pub sounding: Ears<bool>,
@@ -49,7 +49,7 @@ pub struct Replay {
     instruments: Ears<Instrument>,
     /// How far the sound has run beyond the last sample used.
     ahead: Micros,
-    /// Time owed to the sound: less than a tick.
+    /// Time not yet turned into sound: less than a tick.
     owed: Micros,
     batch: Vec<Ears<Voice>>,
 }
@@ -92,14 +92,14 @@ impl Replay {
         Ok(self.take(line, sample, ran))
     }
 
-    /// How far the sound has to run on before `sample` is taken.
+    /// How long the sound has to run before `sample` is taken.
     pub fn time_until(&self, sample: &Sample) -> Micros {
-        // Samples that were passed over have run the sound on already.
+        // For skipped samples the sound has already run.
         let until = self.instruments.left.time_until(sample).since(self.ahead);
         Micros(until.0.max(0))
     }
 
-    /// Takes a sample, the sound having run on by `ran` since the last one was taken.
+    /// Takes a sample after the sound has run by `ran` since the last one.
     pub fn take(&mut self, line: u64, sample: &Sample, ran: Micros) -> Row {
         let step =
             |instrument: &mut Instrument| instrument.pipeline.step(&mut instrument.state, sample);
@@ -116,7 +116,7 @@ impl Replay {
         }
     }
 
-    /// Runs by other settings from now on; what the instruments remember stays.
+    /// Uses other settings from now on; the instruments keep their state.
     pub fn retune(&mut self, pipelines: Ears<Pipeline>) {
         self.instruments.left.pipeline = pipelines.left;
         if let (Some(instrument), Some(pipeline)) = (&mut self.instruments.right, pipelines.right) {

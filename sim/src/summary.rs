@@ -1,4 +1,4 @@
-//! The account of a run: what was read, what was not, how it flew and how it sounded.
+//! The summary of a run: what was read and what was skipped, the flight, and the sound.
 
 use crate::climbs::Climbs;
 use crate::ears::Ears;
@@ -16,10 +16,10 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::path::PathBuf;
 
-/// Different reasons that are told apart; a trace with more of them is beyond telling.
+/// Number of different reasons that are counted separately.
 const MOST_REASONS: usize = 64;
 
-/// The account of a run, in the shape of its JSON.
+/// The summary of a run, in the shape of its JSON.
 #[derive(Clone, Debug, Serialize)]
 pub struct Summary {
     /// The trace as the user named it.
@@ -34,7 +34,7 @@ pub struct Summary {
     pub samples_used: u64,
     /// Lines that held no usable sample, by reason.
     pub lines_skipped: Vec<Count>,
-    /// Samples that were passed over or began something afresh, by status.
+    /// Samples that were skipped or caused a restart, by status.
     pub faults: Vec<Count>,
     /// First and last time of the samples used.
     pub time_s: Option<Ends>,
@@ -67,7 +67,7 @@ pub struct Count {
     pub count: u64,
     /// The first line on which it did.
     pub first_line: u64,
-    /// What stood there, where that helps.
+    /// The text found there, where that helps.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub found: Option<String>,
 }
@@ -90,7 +90,7 @@ pub struct Range {
     pub highest: f64,
 }
 
-/// How one instrument read and sounded.
+/// The readings and the sound of one instrument.
 #[derive(Clone, Debug, Serialize)]
 pub struct InstrumentSummary {
     /// Its settings as the user named them.
@@ -110,16 +110,16 @@ pub struct InstrumentSummary {
     pub altimeter_m: Option<Range>,
     /// The climbs.
     pub climbs: Climbs,
-    /// How long each sound was asked for.
+    /// How long each sound was requested.
     pub sound_s: SoundTimes,
-    /// How far it is from the truth, where the trace says it.
+    /// Its error against the truth, where the trace has it.
     #[serde(skip_serializing_if = "AgainstTruth::is_empty")]
     pub against_truth: AgainstTruth,
     #[serde(skip)]
     comparison: Comparison,
     #[serde(skip)]
     last: Sound,
-    /// The source of total energy had something to say at least once.
+    /// Whether the source of total energy gave a value at least once.
     #[serde(skip)]
     compensated: bool,
 }
@@ -128,7 +128,7 @@ fn is_zero(seconds: &f64) -> bool {
     *seconds == 0.0
 }
 
-/// How long each sound was asked for, in seconds.
+/// How long each sound was requested, in seconds.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct SoundTimes {
     /// Beeps.
@@ -180,8 +180,7 @@ impl Summary {
         count(&mut self.skipped, reason, skipped.line, Some(&skipped.found));
     }
 
-    /// Counts values of a sample that are there and cannot be, such as an airspeed of a kilometre a
-    /// second.
+    /// Counts impossible values of a sample, such as an airspeed of a kilometre a second.
     pub fn values(&mut self, line: u64, sample: &Sample) {
         let unusable = [
             ("airspeed", sample.speed.is_some() && sample.usable_speed().is_none()),
@@ -220,7 +219,7 @@ impl Summary {
         }
     }
 
-    /// Completes the account once the trace has been read.
+    /// Completes the summary once the trace has been read.
     pub fn finish(&mut self, trace: &dyn Trace, notes: Vec<String>, outputs: Vec<PathBuf>) {
         self.date = trace.date();
         self.utc_at_zero_s = trace.utc_start_s();
@@ -311,13 +310,13 @@ impl InstrumentSummary {
         self.energy = reading.source.name();
         let lasted = reading.elapsed.0 as f64 * 1e-6;
         match self.last {
-            // What was asked for before a gap fell silent when it grew stale.
+            // The sound before a gap ended when the reading became stale.
             _ if reading.status == Status::Gap => self.sound_s.silent += lasted,
             Sound::Silent => self.sound_s.silent += lasted,
             Sound::Beeps { .. } => self.sound_s.climb += lasted,
             Sound::Steady { .. } => self.sound_s.sink += lasted,
             Sound::Pairs { .. } => self.sound_s.cruise += lasted,
-            // A call is no reading; it sounds where nothing is known.
+            // A call is not a reading; it sounds when there is none.
             Sound::Fault { .. } => self.sound_s.silent += lasted,
         }
         self.last = values.sound;
@@ -337,7 +336,7 @@ impl InstrumentSummary {
         self.climbs.finish();
     }
 
-    /// What the settings ask for and the trace does not have.
+    /// What the settings need and the trace does not have.
     fn lacks(&self) -> Option<String> {
         let missing = match self.energy {
             _ if self.compensated => return None,
@@ -391,7 +390,7 @@ pub fn signed(speed_mps: f64) -> String {
     format!("{:+.1}", (speed_mps * 10.0).round() / 10.0 + 0.0)
 }
 
-/// To a thousandth: the digits beyond are the float's, not the flight's.
+/// To a thousandth: further digits are float rounding.
 fn rounded(value: f64) -> f64 {
     // Adding zero takes the sign from a negative zero.
     (value * 1e3).round() / 1e3 + 0.0

@@ -23,7 +23,7 @@ pub struct Column {
 }
 
 impl Column {
-    /// Words, aligned on the left; the heading's lines are parted by line ends.
+    /// Words, aligned on the left; the heading's lines are separated by line ends.
     pub fn left(heading: &str) -> Self {
         let heading: Vec<String> = heading.lines().map(str::to_owned).collect();
         let width = heading.iter().map(|line| width_of(line)).max().unwrap_or(0);
@@ -60,7 +60,7 @@ impl Column {
     }
 }
 
-/// A table in the making.
+/// A table being made.
 #[derive(Clone, Debug)]
 pub struct Table {
     indent: usize,

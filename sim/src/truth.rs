@@ -1,9 +1,9 @@
-//! The truth that a made trace carries beside its pressures, and how far the readings are from it.
+//! The true values in a simulated trace, and the errors of the readings.
 //!
 //! Errors are of means over each second of the trace, of the reading and of the truth alike:
-//! turbulence is rougher than any reading can be, and what a pilot hears is a second of it. The lag
-//! is the delay of the truth, 0 to 3 s, at which the readings as they come fit it best. Memory does
-//! not grow with the trace.
+//! turbulence is rougher than any reading can be, and a pilot hears about a second of it. The lag
+//! is the delay of the truth, 0 to 3 s, at which the readings fit it best. Memory does not grow
+//! with the trace.
 
 use crate::time::Clock;
 use chirrup_core::{Reading, Status};
@@ -14,15 +14,16 @@ use std::fmt;
 /// Step of the lags that are tried, s, and their number.
 const LAG_STEP_S: f64 = 0.1;
 const LAGS: usize = 31;
-/// A lag is told where the best fits so much better than the worst; in steady air none does.
+/// A lag is given only where the best fits this much better than the worst; in steady air none
+/// does.
 const TELLING: f64 = 0.7;
 
-/// What is true at a sample, in m/s, where the trace says.
+/// The true values at a sample, in m/s, where the trace has them.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Truth {
-    /// The air's own rise.
+    /// Vertical speed of the air.
     pub air_mps: Option<f64>,
-    /// The glider's rise.
+    /// Vertical speed of the glider.
     pub vertical_mps: Option<f64>,
     /// The energy height's rate: its mean since the sample before.
     pub energy_mps: Option<f64>,
@@ -47,22 +48,22 @@ pub struct Deviation {
     pub worst_at_s: f64,
     /// How many seconds were compared.
     pub seconds: u64,
-    /// How late the reading is, s, where the truth changes enough to tell.
+    /// How late the reading is, s, where the truth changes enough to measure it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub lag_s: Option<f64>,
 }
 
-/// How far an instrument is from the truth; what the trace or the instrument does not say is
-/// absent.
+/// How far an instrument is from the truth; values that the trace or the instrument does not have
+/// are absent.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct AgainstTruth {
     /// The reading that sounds, against the energy height's rate.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub sounded: Option<Deviation>,
-    /// The uncompensated reading, against the glider's rise.
+    /// The uncompensated reading, against the vertical speed of the glider.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub uncompensated: Option<Deviation>,
-    /// Netto, against the air's own rise.
+    /// Netto, against the vertical speed of the air.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub netto: Option<Deviation>,
 }
@@ -110,7 +111,7 @@ pub struct Comparison {
 }
 
 impl Comparison {
-    /// Takes a reading and what was true.
+    /// Adds a reading and the true values.
     pub fn take(&mut self, reading: &Reading, truth: &Truth) {
         let time_s = reading.time.0 as f64 * 1e-6;
         if let Some(energy_mps) = truth.energy_mps {

@@ -1,5 +1,5 @@
-//! The demonstration flight is one that could be flown, and what its guide says of it is true. That
-//! the recording is what the scenario makes is held beside the other recordings.
+//! The demonstration flight is realistic, and its guide is correct. That the recording comes from
+//! the scenario is checked with the other recordings.
 
 use super::{Tick, fly};
 use crate::support::{Table, folder, path, run};
@@ -119,7 +119,7 @@ fn every_part_sounds_as_the_guide_says() {
     let (climbing, at_the_top) =
         (between(25.0, 35.0, "cadence_hz"), between(42.0, 47.0, "cadence_hz"));
     assert!(mean(&climbing) > mean(&at_the_top) && mean(&at_the_top) > 6.0);
-    // Two circles swell and fade before 3:55, and none fades after it.
+    // The beeps of two circles rise and fall before 3:55, and none after it.
     let beeps = |from, to| between(from, to, "cadence_hz");
     for circle in [(200.0, 210.0, 214.0, 218.0), (222.0, 229.0, 195.0, 199.0)] {
         let (from, to, faint_from, faint_to) = circle;

@@ -1,5 +1,5 @@
-//! Launches, spins and loops of the built-in scenarios: common practice (no source), and what an
-//! instrument reads of them.
+//! Launches, spins and loops of the built-in scenarios: common practice (no source), and the
+//! readings of an instrument.
 
 use crate::support::{Table, folder, path, run};
 use serde_json::Value;
@@ -94,7 +94,7 @@ fn a_spin_and_its_recovery_are_survived_by_glider_and_instrument() {
     assert!((60.0..110.0).contains(&(-metres / turns)), "{} m a turn", -metres / turns);
     let load = account["most_load"].as_f64().expect("a number");
     assert!((1.7..3.0).contains(&load), "{load} g");
-    // It sinks all the time, and no sink is ever taken for lift.
+    // It sinks all the time, and sink is never shown as lift.
     let heard = readings.column("te_vertical_speed_mps");
     assert!(greatest(heard) < 0.5, "{} m/s", greatest(heard));
     let steepest = truth.column("truth_vertical_mps").iter().copied().fold(0.0, f64::min);

@@ -1,4 +1,4 @@
-//! Flights made from physics, against mechanics and published forms worked out here and not in the
+//! Simulated flights against mechanics and published formulas, computed here independently of the
 //! simulator.
 
 mod demonstration;
@@ -34,7 +34,7 @@ pub fn scenario(glider: &str, rest: &str) -> String {
     format!("name = \"test\"\nabout = \"a test\"\n{glider}{rest}")
 }
 
-/// What is kept of every tick: 5 ms.
+/// The values kept for every tick of 5 ms.
 #[derive(Clone, Copy, Debug)]
 pub struct Tick {
     pub time_s: f64,

@@ -1,9 +1,9 @@
-//! The recordings are what `chirrup fly` makes, byte for byte.
+//! The recordings are the output of `chirrup fly`, byte for byte.
 //!
 //! ```text
 //! CHIRRUP_REWRITE_RECORDINGS=1 cargo test -p chirrup --test suites fly::recordings
 //! ```
-//! writes them anew.
+//! rewrites them.
 
 use crate::support::run;
 use chirrup_flight::plan::builtin::ALL;
@@ -19,7 +19,7 @@ fn every_recording_is_what_its_scenario_makes() {
     for built_in in ALL {
         let path = recordings().join(format!("{}.csv", built_in.name));
         let mut args = vec!["fly", built_in.name, "-o", "-"];
-        // The demonstration is replayed as an instrument would meet it: without the truth.
+        // The demonstration is replayed as an instrument would see it: without the truth.
         if built_in.name == "demo-flight" {
             args.push("--sensors-only");
         }

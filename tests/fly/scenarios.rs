@@ -1,5 +1,5 @@
-//! Scenarios as people write them: what is said when something is wrong, and that the same text
-//! gives the same bytes.
+//! Scenarios as people write them: the messages for errors, and that the same text gives the same
+//! bytes.
 
 use super::{ORRIN, scenario};
 use crate::support::{complaint, folder, path, run, write};
@@ -182,7 +182,7 @@ fn the_seed_decides_the_bytes_and_nothing_else_does() {
     assert_eq!(truth(&[]).len(), 1);
 }
 
-/// Any leg of the range that a scenario may have, rash ones among them.
+/// Any leg within the range of a scenario, including reckless ones.
 fn any_leg() -> impl Strategy<Value = String> {
     let how = prop_oneof![4 => Just("fly"), 1 => Just("loop"), 1 => Just("spin")];
     (

@@ -1,4 +1,4 @@
-//! Sensors one by one: what a made pressure comes out as.
+//! Sensors one by one: the output for a simulated pressure.
 
 use chirrup_flight::physics::atmosphere::{Atmosphere, SEA_LEVEL_K, StillAir};
 use chirrup_flight::physics::moment::Moment;

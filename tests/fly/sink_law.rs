@@ -1,5 +1,5 @@
-//! One sink law: the glider under one's hand and the flights by plan lose energy by the same law,
-//! which is worked out here anew.
+//! One sink law: the hand-flown glider and the scenario flights lose energy by the same law, which
+//! is computed again here.
 //!
 //! `D / (m g) = a V^2 + b n + c n^2 / V^2` at the equivalent airspeed V and the load factor n, with
 //! the three unknowns eliminated by hand from the glider's three points, where `n = cos e` and
@@ -34,7 +34,7 @@ fn loads() -> impl Iterator<Item = f64> {
     (2..=30).map(|tenth| f64::from(tenth) / 10.0)
 }
 
-/// What the glider under one's hand loses in a tick under a load, as metres of energy height a
+/// Energy loss of the hand-flown glider in a tick at a load factor, in metres of energy height a
 /// second.
 fn lost_by_hand(speed: f64, load: f64) -> f64 {
     let mut craft = Craft::gliding(0.0, speed);
@@ -84,7 +84,7 @@ fn a_flight_by_plan_sinks_by_the_law_from_0_2_to_3_g_and_18_to_70_mps() {
     ));
     let (mut worst, mut loads, mut speeds) = (0.0_f64, [9.0_f64, 0.0], [99.0_f64, 0.0]);
     for pair in ticks.windows(2) {
-        // A tick is flown under the load that its end tells.
+        // A tick is flown at the load factor reported at its end.
         let load = pair[1].load_factor;
         let true_mps = 0.5 * (pair[0].airspeed_mps + pair[1].airspeed_mps);
         let speed = true_mps / pair[0].speed_ratio;

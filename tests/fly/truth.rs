@@ -1,4 +1,4 @@
-//! A replay of a made trace: how far the readings are from the truth.
+//! A replay of a simulated trace: the errors of the readings.
 
 use super::{ORRIN, scenario};
 use crate::support::{folder, path, run, write};
@@ -32,7 +32,7 @@ fn zoom() -> String {
 
 #[test]
 fn a_zoom_is_no_climb_with_ideal_sensors_and_hardly_one_with_noisy_ones() {
-    // Asked for: within 0.05 m/s of zero with ideal sensors, 0.3 m/s rms with 1.2 Pa of noise (an
+    // Required: within 0.05 m/s of zero with ideal sensors, 0.3 m/s rms with 1.2 Pa of noise (an
     // MS5611 at OSR 4096, data sheet, from memory), while the uncompensated reading passes 15 m/s.
     let ideal = replayed(&zoom(), &["--ideal"], &["--energy", "electronic"]);
     let range = &ideal["instruments"][0]["te_vertical_speed_mps"];
@@ -83,8 +83,8 @@ fn netto_reads_the_air_and_says_so() {
         &["--ideal", "--sensor-rate", "50"],
         &["--settings", &settings],
     );
-    // Asked for: 0.1 m/s rms in smooth air; the simulator's polar and the instrument's meet in
-    // their three points.
+    // Required: 0.1 m/s rms in smooth air; the simulator's polar and the instrument's meet in their
+    // three points.
     assert!(number(&account, "netto", "rms_mps") < 0.1, "{account}");
     assert!(number(&account, "netto", "bias_mps").abs() < 0.05, "{account}");
 }

@@ -66,7 +66,7 @@ pub fn circles(sources: &[Source]) -> Vec<String> {
         }
         let Some(circle) = back_to(start, &targets) else { continue };
         let reached = reached_from(start, &targets);
-        // All that import one another with it are told with this one circle.
+        // All files that import one another with it are reported with this one circle.
         seen.extend(
             reached.into_iter().filter(|file| reached_from(file, &targets).contains(start)),
         );

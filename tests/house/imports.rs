@@ -1,8 +1,8 @@
 //! What the files of a crate define and what they import, read from their text.
 //!
 //! A path such as `crate::output::Row` is followed through re-exports (`pub use row::Row`) to the
-//! file that defines its last name, so that a folder's `mod.rs` that only declares and re-exports
-//! is nobody's dependency. Where the definition is not found (a macro made it, or `use x::*`), the
+//! file that defines its last name, so that a `mod.rs` that only declares and re-exports does not
+//! count as a dependency. Where the definition is not found (a macro made it, or `use x::*`), the
 //! file of the deepest module that the path names counts instead.
 //!
 //! Paths in code count as those in `use` lines do, wherever they begin with `crate`, `super`,
@@ -224,7 +224,7 @@ impl Reader<'_> {
         path.pop();
     }
 
-    /// Paths in the arguments of a macro, which are no syntax yet.
+    /// Paths in the arguments of a macro, which are not parsed yet.
     fn scan(&mut self, tokens: TokenStream) {
         let mut path: Vec<String> = Vec::new();
         let mut colons = 0;

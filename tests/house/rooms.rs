@@ -29,7 +29,7 @@ const CORE: [Room; 12] = [
     ("stages", &["air", "motion", "sound"]),
 ];
 
-/// Made flights: nobody above physics knows the pilot, and by hand and by plan do not meet.
+/// Simulated flights: only hand and plan know a pilot, and the two do not import each other.
 const FLIGHT: [Room; 6] = [
     ("physics", &[]),
     ("air", &["physics"]),

@@ -4,8 +4,8 @@
 //! |---|---|
 //! | `time_s`, `static_pa`, `dynamic_pa`, `te_pa`, `oat_c` | as `replay` reads them; the last |
 //! | | three where the scenario has the sensor |
-//! | `truth_air_mps` | the air's own rise where the glider is, now, turbulence and all |
-//! | `truth_vertical_mps` | the glider's rise over the ground, now |
+//! | `truth_air_mps` | vertical speed of the air at the glider, now, with turbulence |
+//! | `truth_vertical_mps` | vertical speed of the glider over the ground, now |
 //! | `truth_energy_mps` | rate of height + V^2 / (2 g), V true airspeed: the mean since the |
 //! | | row before; empty in the first |
 //! | `truth_altitude_m` | height above the sea, geopotential metres |
@@ -32,7 +32,7 @@ const FINE: usize = 4;
 const TRUTH: &str =
     ",truth_air_mps,truth_vertical_mps,truth_energy_mps,truth_altitude_m,truth_phase";
 
-/// A trace in the making.
+/// A trace being made.
 pub struct Table {
     file: Placed,
     line: String,
@@ -45,7 +45,7 @@ impl Table {
     /// Begins the file with its header.
     ///
     /// # Errors
-    /// When the folder is not there or cannot be written.
+    /// When the folder is missing or cannot be written.
     pub fn create(path: &Path, request: &Request) -> Result<Self> {
         let sensors = &request.scenario.sensors;
         let optional = [

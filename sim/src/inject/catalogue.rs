@@ -1,9 +1,9 @@
-//! The fault catalogue: the one list of what can go wrong and what the instrument makes of it.
+//! The fault catalogue: the one list of what can go wrong and how the instrument responds.
 //!
 //! `docs/src/faults.md` is made from it and compared with it, `chirrup replay --inject list` prints
 //! it, and `tests/faults.rs` runs every row that a trace can show: the statuses must come within
-//! the time given here, no beep may sound that the air does not justify, and the reading must be
-//! good again within the time given here.
+//! the time given here, no beep may sound without rising air, and the reading must be good again
+//! within the time given here.
 
 use chirrup_core::Status;
 
@@ -70,7 +70,7 @@ pub const TRACE_KINDS: [Kind; 25] = [
 /// Where a fault happens.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Place {
-    /// In what the sensors say: a trace can show it.
+    /// In the sensor values: a trace can show it.
     Trace(Kind),
     /// In the instrument itself: tested in the firmware's part that runs on a host.
     Board,
@@ -78,7 +78,7 @@ pub enum Place {
     Bench,
 }
 
-/// What an instrument must have for a fault to matter to it.
+/// What an instrument must have for a fault to affect it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Needs {
     /// A static pressure.
@@ -89,7 +89,7 @@ pub enum Needs {
     Probe,
 }
 
-/// What is known of false lift under a fault.
+/// False lift under a fault.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Lift {
     /// No beep that the true rate of energy does not justify for longer than 0.5 s.
@@ -97,10 +97,10 @@ pub enum Lift {
     /// The same for so many seconds, in one of some hundred flights: what was measured, in words.
     AtMost(f64, &'static str),
     /// The compensation is gone: the same against the true rate of height, which is what the
-    /// reading says it shows.
+    /// reading is then labelled as.
     FollowsStick,
-    /// It is not told apart from lift: the longest spell that was measured, in words. It is more
-    /// than 0.5 s, and CI finds one.
+    /// It cannot be distinguished from lift: the longest spell measured, in words. It is more than
+    /// 0.5 s, and CI finds one.
     Limit(&'static str),
 }
 
@@ -111,7 +111,7 @@ pub struct Entry {
     pub name: &'static str,
     /// Where it happens.
     pub place: Place,
-    /// What it takes for it to matter.
+    /// What an instrument must have to be affected.
     pub needs: Needs,
     /// What is done.
     pub injected: &'static str,
@@ -119,8 +119,7 @@ pub struct Entry {
     pub noticed: &'static str,
     /// One of these comes.
     pub statuses: &'static [Status],
-    /// Within so many seconds; `None` where it is not noticed, or where what is in `noticed` is no
-    /// status.
+    /// Within so many seconds; `None` where it is not noticed, or where `noticed` is not a status.
     pub within_s: Option<f32>,
     /// What is heard.
     pub heard: &'static str,
@@ -128,10 +127,10 @@ pub struct Entry {
     pub shown: &'static str,
     /// How it ends.
     pub recovers: &'static str,
-    /// The reading is good again so many seconds after the fault; `None` where that is not this
-    /// list's to say.
+    /// The reading is good again so many seconds after the fault; `None` where this list does not
+    /// define it.
     pub recovers_s: Option<f32>,
-    /// What is known of false lift.
+    /// False lift.
     pub lift: Lift,
     /// Tests that hold it, as `file::name`.
     pub tests: &'static [&'static str],

@@ -10,23 +10,23 @@ use rand_distr::{Distribution, StandardNormal};
 /// Standard deviation of the noise that is injected: 2.5 m of height, twenty times an ordinary
 /// barometer's.
 const NOISE_PA: f32 = 30.0;
-/// One sample in so many is a spike, of this size.
+/// One sample in this many is a spike of this size.
 const SPIKE_IN: u32 = 20;
 const SPIKE_PA: f32 = 500.0;
-/// One sample in so many has one bit turned over on the bus.
+/// One sample in this many has a bit flipped on the bus.
 const TORN_IN: u32 = 50;
-/// The sun on a barometer, or its warming up: so much in so long.
+/// A barometer in the sun, or warming up: drift and its duration.
 const DRIFT_PA: f32 = -150.0;
 const DRIFT_S: f32 = 180.0;
-/// The clock jumps so far.
+/// Size of a clock jump.
 const JUMP: Micros = Micros(60_000_000);
-/// So many samples in a hundred are missing, or late by up to so much.
+/// Percentage of samples missing, or late, and the greatest delay.
 const MISSED_PERCENT: u32 = 30;
 const LATEST_US: i64 = 15_000;
 /// A timer of 32 bits that counts microseconds.
 const WRAP_US: i64 = 1 << 32;
 
-/// One fault and what it remembers.
+/// One fault and its state.
 pub(super) struct Injector {
     kind: Kind,
     rng: ChaCha8Rng,
@@ -53,12 +53,12 @@ impl Injector {
         }
     }
 
-    /// How far a drift has come, in pascals and in metres.
+    /// The drift so far, in pascals and in metres.
     pub fn drifted(&self) -> Option<(f32, f32)> {
         (self.kind == Kind::Drift).then_some((self.drift_pa, self.drift_m))
     }
 
-    /// Puts what becomes of `sample` into `out`; `since_s` is the time since the fault began,
+    /// Writes the result for `sample` into `out`; `since_s` is the time since the fault began,
     /// `None` outside it.
     pub fn pass(&mut self, since_s: Option<f64>, sample: &Sample, out: &mut Vec<Sample>) {
         if self.kind == Kind::TimerWrap {
@@ -132,7 +132,7 @@ impl Injector {
             Kind::ClockAhead => spoilt.time.0 += JUMP.0,
             Kind::Late => {
                 let late = i64::from(self.rng.next_u32()) % LATEST_US;
-                // Stamps stay in order: a sample is late by no more than the next one comes.
+                // Time stamps stay in order: a sample is never later than the next one.
                 let earliest = self.last_time.map_or(i64::MIN, |last| last.0 + 1);
                 spoilt.time = Micros((sample.time.0 + late).max(earliest));
                 self.last_time = Some(spoilt.time);
@@ -169,7 +169,7 @@ impl Injector {
     }
 }
 
-/// The pressure that the reading hangs on: the probe's, where there is one.
+/// The pressure that the reading depends on: the probe's, where there is one.
 fn energy_line(sample: &mut Sample) -> &mut f32 {
     match &mut sample.te_pressure {
         Some(probe) => &mut probe.0,

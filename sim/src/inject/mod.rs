@@ -1,5 +1,5 @@
-//! Faults put into a trace on its way to the instrument, so that anyone can hear and see what they
-//! do.
+//! Faults injected into a trace on its way to the instrument, so that anyone can hear and see their
+//! effect.
 //!
 //! ```text
 //! trace -> sample -> injection 1 -> injection 2 -> .. -> replay
@@ -75,7 +75,7 @@ pub struct Injected {
 }
 
 impl Injected {
-    /// An injection that begins at `from` of the trace's time; `seed` makes its chances.
+    /// An injection that begins at `from` of the trace's time; `seed` gives its random numbers.
     pub fn new(injection: &Injection, from: Option<Micros>, seed: u64) -> Self {
         let Injection { kind, duration_s, .. } = *injection;
         let mut injector = Injector::new(kind, seed);
@@ -85,7 +85,7 @@ impl Injected {
         Self { kind, from, duration_s, injector, seen: 0 }
     }
 
-    /// Puts what becomes of `sample` into `out`: nothing, itself, another, or several.
+    /// Writes the result for `sample` into `out`: nothing, itself, another, or several.
     pub fn pass(&mut self, sample: &Sample, out: &mut Vec<Sample>) {
         let from = *self.from.get_or_insert(sample.time);
         let since_s = sample.time.since(from).0 as f64 * 1e-6;
@@ -120,7 +120,7 @@ impl Chain {
         Self { links, ..Self::default() }
     }
 
-    /// What becomes of `sample`.
+    /// The result for `sample`.
     pub fn pass(&mut self, sample: &Sample) -> &[Sample] {
         self.samples.clear();
         self.samples.push(*sample);

@@ -1,4 +1,4 @@
-//! What becomes of the pressures when a tube is blocked, leaks, is swapped, or holds water.
+//! The pressures when a tube is blocked, leaks, is swapped, or holds water.
 
 use chirrup_core::stages::{AirData, dynamic_from_true};
 use chirrup_core::{Pascal, Sample, Speed};
@@ -9,8 +9,8 @@ const VENT_PA: f32 = 60.0;
 const VENT_S: f32 = 8.0;
 /// Share of it that a leaking line lets in.
 const LEAK: f32 = 0.3;
-/// Water in a line moves to and fro by so much, in so long, and lets changes through no faster than
-/// this.
+/// Water in a line moves back and forth: amplitude, period, and the time constant with which
+/// changes pass.
 const SLOSH_PA: f32 = 80.0;
 const SLOSH_S: f32 = 1.3;
 const SLUGGISH_S: f32 = 3.0;
@@ -47,8 +47,7 @@ pub(super) fn shifted(sample: &Sample, by_pa: [f32; 3]) -> Sample {
     shifted
 }
 
-/// The static line holds the pressure it had; the sensors themselves live on, with noise of
-/// `noise_pa`.
+/// The static line holds its pressure; the sensors still work, with noise of `noise_pa`.
 pub(super) fn static_blocked(held: &Sample, sample: &Sample, noise_pa: f32) -> Sample {
     let total = |dynamic: f32| sample.static_pressure.0 + dynamic;
     let trapped = held.static_pressure.0 + noise_pa;
@@ -57,7 +56,7 @@ pub(super) fn static_blocked(held: &Sample, sample: &Sample, noise_pa: f32) -> S
     blocked
 }
 
-/// The pitot line holds the pressure it had.
+/// The pitot line holds its pressure.
 pub(super) fn pitot_blocked(held: &Sample, sample: &Sample, noise_pa: f32) -> Sample {
     let trapped = held.static_pressure.0 + dynamic(held).unwrap_or(0.0) + noise_pa;
     with_dynamic(sample, |_| trapped - sample.static_pressure.0)

@@ -1,17 +1,17 @@
-//! What is worth saying about a recording, in plain words, and what to do about it.
+//! Findings about a recording, in plain words, and what to do about them.
 
 use super::Inspection;
 use super::noise::Noise;
 use crate::recording::energy_fit::{EnergyFit, Late, NoFit};
 
-/// Above this white noise a barometer is worse than the ordinary (MS5611 data sheet: 1.2 Pa
+/// With more white noise than this a barometer is worse than usual (MS5611 data sheet: 1.2 Pa
 /// typical, from memory).
 const NOISY_PA: f64 = 2.0;
-/// Coarser than this, a weak climb is a staircase: 1 Pa is 8 cm near the ground.
+/// With coarser steps than this, a weak climb looks like a staircase: 1 Pa is 8 cm near the ground.
 const COARSE_PA: f64 = 2.0;
-/// Slower than this the reading is late whatever the filter.
+/// At a lower rate than this the reading is late with any filter.
 const SLOW_HZ: f64 = 4.0;
-/// Jitter beyond this share of the interval is more than a filter can pass over (a guess).
+/// Jitter above this share of the interval is more than a filter can tolerate (a guess).
 const JITTERY: f64 = 0.5;
 
 /// The sentences.
@@ -129,7 +129,7 @@ fn wants_manoeuvres(fit: &Result<EnergyFit, NoFit>) -> bool {
     }
 }
 
-/// How to get what the fit needs.
+/// How to record what the fit needs.
 const MANOEUVRE: &str = "to measure the compensation and the delays, fly six or more smooth \
                          pull-ups and push-overs of 10 m/s and more in calm air, at a safe height \
                          and within the \

@@ -50,7 +50,7 @@ pub struct Flight {
     pub best_gain_m: f64,
 }
 
-/// How it was brought up.
+/// The kind of launch.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Launch {
     /// `winch`, or `tow` for anything slower.
@@ -64,7 +64,7 @@ pub struct Launch {
 }
 
 impl Flight {
-    /// Looks at `track`.
+    /// Analyses `track`.
     pub fn of(track: &Track) -> Self {
         let height = Even::of(&track.times_s, &track.altitude_m, 1.0).smoothed(3.0);
         let speed =

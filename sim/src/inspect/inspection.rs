@@ -7,7 +7,7 @@ use crate::recording::LeftOut;
 use crate::recording::energy_fit::{EnergyFit, NoFit};
 use serde::{Serialize, Serializer};
 
-/// What was found out about a recording, in the shape of its JSON.
+/// The result of an inspection, in the shape of its JSON.
 #[derive(Clone, Debug, Serialize)]
 pub struct Inspection {
     /// The trace as the user named it.
@@ -23,20 +23,20 @@ pub struct Inspection {
     pub dynamic_pressure: Option<Noise>,
     /// The probe's pressure, in pascals.
     pub probe_pressure: Option<Noise>,
-    /// What a metre is worth at the recording's mean height.
+    /// The pressure change of a metre at the recording's mean height.
     pub pascals_per_metre: f64,
     /// Take-off, launch, landing.
     pub flight: Flight,
-    /// What the speed changes say, for each source there is.
+    /// The energy fit from the speed changes, for each available source.
     #[serde(serialize_with = "fits")]
     pub energy: Vec<std::result::Result<EnergyFit, NoFit>>,
-    /// What is not in the figures.
+    /// Limits of the figures.
     pub left_out: LeftOut,
     /// In plain words.
     pub findings: Vec<String>,
 }
 
-/// In JSON a fit is its figures, and the want of one is its reason.
+/// In JSON a fit is its figures; a missing one is its reason.
 fn fits<S: Serializer>(
     fits: &[std::result::Result<EnergyFit, NoFit>],
     serializer: S,

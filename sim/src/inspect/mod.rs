@@ -1,4 +1,4 @@
-//! What a recording is like, and what to do about it: `chirrup inspect`.
+//! The quality of a recording, and what to do about it: `chirrup inspect`.
 //!
 //! | module | what it looks at |
 //! |---|---|
@@ -37,7 +37,7 @@ use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 use timing::Timing;
 
-/// What is to be inspected, and what is made of it.
+/// The inspection to make and its outputs.
 #[derive(Clone, Debug)]
 pub struct Request {
     /// The traces.
@@ -52,7 +52,7 @@ pub struct Request {
     pub csv: Option<PathBuf>,
 }
 
-/// Inspects the traces one after another, and makes the files that were asked for.
+/// Inspects the traces one after another, and writes the requested files.
 ///
 /// # Errors
 /// The first trace that cannot be used, a file that cannot be written, or an interruption.
@@ -103,7 +103,7 @@ fn smoothed(recording: &Recording, settings: &Settings) -> Result<String> {
 }
 
 impl Inspection {
-    /// Looks at a recording and its `track`; the glider's polar makes the energy fit a little
+    /// Analyses a recording and its `track`; the glider's polar makes the energy fit a little
     /// better.
     pub fn of(recording: &Recording, track: &Track, polar: Option<&Polar>) -> Self {
         let timing = Timing::of(&track.times_s);

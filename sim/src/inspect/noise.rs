@@ -1,15 +1,14 @@
 //! How noisy, how coarse and how fresh one channel of a recording is.
 //!
-//! **White noise** from third differences: of a polynomial of second degree they are nothing, of
+//! **White noise** from third differences: for a polynomial of second degree they are zero, for
 //! white noise of variance s^2 they have the variance (1 + 9 + 9 + 1) s^2. At 50 Hz flight is a
-//! parabola between four samples; at 1 Hz it is not, and what is found is noise and flight
-//! together, which [`Noise::is_told_from_flight`] says. The median of the magnitudes is taken, so
-//! that spikes and gusts do not count: 0.6745 of the standard deviation of a normal distribution
-//! (any table).
+//! parabola between four samples; at 1 Hz it is not, and the figure is noise and flight together;
+//! see [`Noise::is_told_from_flight`]. The median of the magnitudes is used, so that spikes and
+//! gusts do not count: 0.6745 of the standard deviation of a normal distribution (any table).
 //!
-//! **Above 1 Hz**: what a second-order Butterworth high-pass at 1 Hz, run forward and back, leaves
-//! of the new values, put on an even grid by straight lines between them, which takes away up to a
-//! third of what is white.
+//! **Above 1 Hz**: the rest of the new values after a second-order Butterworth high-pass at 1 Hz,
+//! run forward and back. They are first interpolated linearly on an even grid, which removes up to
+//! a third of white noise.
 //!
 //! **Allan deviation**: the root of half the mean square of the differences between neighbouring
 //! means over a time tau; white noise falls by 1 / sqrt(tau), a drift rises with tau. Source: IEEE
@@ -21,13 +20,13 @@ use serde::Serialize;
 /// Values that are equal to the one before count as repeated when they are more than this share;
 /// fewer happen by chance.
 const REPEATS: f64 = 0.05;
-/// Slower than this nothing is said of what is above 1 Hz.
+/// At a lower rate than this there is no figure above 1 Hz.
 const SLOWEST_ABOVE_1_HZ: f64 = 5.0;
 /// Slower than this, noise and flight cannot be told apart (a guess: at 10 Hz four samples last
 /// 0.3 s).
 const SLOWEST_TOLD_APART: f64 = 10.0;
 
-/// What a channel is like, in its own unit.
+/// The noise of a channel, in its own unit.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Noise {
     /// Share of the values that equal the one before.
@@ -47,7 +46,7 @@ pub struct Noise {
 }
 
 impl Noise {
-    /// Looks at `values` at increasing `times_s`, four at least.
+    /// Analyses `values` at increasing `times_s`, four at least.
     pub fn of(times_s: &[f64], values: &[f64], rate_hz: f64) -> Option<Self> {
         if values.len() < 8 {
             return None;
@@ -123,7 +122,7 @@ fn quantum(values: &[f64]) -> f64 {
     if multiples as f64 > 0.95 * near.len() as f64 { candidate } else { 0.0 }
 }
 
-/// What a zero-phase high-pass at 1 Hz leaves.
+/// The output of a zero-phase high-pass at 1 Hz.
 fn above_1_hz(times_s: &[f64], values: &[f64], rate_hz: f64) -> f64 {
     let first = values[0];
     let even = interpolated(times_s, values, 1.0 / rate_hz);
@@ -132,13 +131,13 @@ fn above_1_hz(times_s: &[f64], values: &[f64], rate_hz: f64) -> f64 {
         high_pass(&mut filtered, 1.0 / rate_hz);
         filtered.reverse();
     }
-    // The filter's own start and end are no noise.
+    // The filter's transients at both ends are not noise.
     let edge = ((2.0 * rate_hz) as usize).min(filtered.len() / 4);
     let inside = &filtered[edge..filtered.len() - edge];
     (inside.iter().map(|value| value * value).sum::<f64>() / inside.len() as f64).sqrt()
 }
 
-/// Values every `step_s`, straight between those there are.
+/// Values every `step_s`, by linear interpolation.
 fn interpolated(times_s: &[f64], values: &[f64], step_s: f64) -> Vec<f64> {
     let mut place = 0;
     let count = ((times_s[times_s.len() - 1] - times_s[0]) / step_s) as usize;

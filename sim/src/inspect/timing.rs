@@ -2,10 +2,11 @@
 
 use serde::Serialize;
 
-/// Intervals counted from zero to so many times the median; longer ones stand in the last.
+/// The histogram goes from zero to this many times the median; longer intervals count in the last
+/// bin.
 const BINS: usize = 25;
 const BINS_PER_MEDIAN: f64 = 8.0;
-/// Longer than so many medians is a gap (a guess, the same as the core's).
+/// An interval longer than this many medians is a gap (a guess, the same as the core's).
 const GAP_MEDIANS: f64 = 5.0;
 /// Gaps that are listed one by one.
 const MOST_GAPS: usize = 20;
@@ -17,11 +18,11 @@ pub struct Timing {
     pub samples: usize,
     /// From the first to the last.
     pub duration_s: f64,
-    /// Samples a second, from the mean of the intervals that are no gaps.
+    /// Samples a second, from the mean of the intervals that are not gaps.
     pub rate_hz: f64,
     /// The interval that half of them exceed.
     pub median_interval_s: f64,
-    /// Standard deviation of the intervals that are no gaps.
+    /// Standard deviation of the intervals that are not gaps.
     pub jitter_s: f64,
     /// The shortest interval.
     pub shortest_s: f64,
@@ -46,7 +47,7 @@ pub struct Gap {
 }
 
 impl Timing {
-    /// Looks at increasing `times_s`, two at least.
+    /// Analyses increasing `times_s`, two at least.
     pub fn of(times_s: &[f64]) -> Self {
         let intervals: Vec<f64> = times_s.windows(2).map(|pair| pair[1] - pair[0]).collect();
         let median_s = median(&intervals);
@@ -120,7 +121,7 @@ mod tests {
 
     #[test]
     fn jitter_is_the_standard_deviation_of_the_intervals() {
-        // Intervals of 15 and 25 ms by turns.
+        // Alternating intervals of 15 and 25 ms.
         let times: Vec<f64> = (0..1001)
             .map(|step| f64::from(step / 2) * 0.04 + f64::from(step % 2) * 0.015)
             .collect();

@@ -6,7 +6,7 @@
 //! |---|---|
 //! | `time_s` | the trace's own time, to the microsecond |
 //! | `altitude_m` | pressure altitude of the standard atmosphere, not filtered |
-//! | `altimeter_m` | the same above what the altimeter's subscale stands for |
+//! | `altimeter_m` | the same relative to the altimeter's subscale setting |
 //! | `tas_mps` | true airspeed |
 //! | `vertical_speed_mps` | filtered, not compensated |
 //! | `te_vertical_speed_mps` | filtered, compensated for total energy |
@@ -16,10 +16,10 @@
 //! | `netto_mps` | vertical speed of the air; like the next two it needs a polar and an airspeed |
 //! | `relative_netto_mps` | what the glider would climb at if it circled here |
 //! | `speed_to_fly_mps` | best indicated airspeed towards the expected climb |
-//! | `tone_hz` | pitch that is asked for, of a cruise pair its first note's; empty in silence |
+//! | `tone_hz` | pitch, of a cruise pair its first note's; empty in silence |
 //! | `cadence_hz` | beeps or pairs a second; 0 for the steady sink tone, empty in silence |
 //! | `sounding` | 1 while the gate is open at the sample's time, else 0 |
-//! | `status` | what became of the sample, one word |
+//! | `status` | status of the sample, one word |
 
 use super::Output;
 use super::place::{Placed, Sealed};
@@ -37,7 +37,7 @@ pub const HEADER: &str = "time_s,altitude_m,altimeter_m,tas_mps,vertical_speed_m
                           netto_mps,relative_netto_mps,speed_to_fly_mps,tone_hz,cadence_hz,\
                           sounding,status";
 
-/// A CSV file in the making; where two instruments run it holds the first.
+/// A CSV file being written; with two instruments it holds the first.
 pub struct CsvOutput {
     path: PathBuf,
     file: Placed,
@@ -47,7 +47,7 @@ impl CsvOutput {
     /// Begins the file with its header.
     ///
     /// # Errors
-    /// When the folder is not there or cannot be written.
+    /// When the folder is missing or cannot be written.
     pub fn create(path: &Path) -> Result<Self> {
         let mut file = Placed::create(path)?;
         writeln!(file, "{HEADER}").map_err(|source| Error::io("cannot write", path, source))?;
@@ -115,7 +115,7 @@ fn pitch_and_cadence(sound: &Sound) -> (Option<f32>, Option<f32>) {
         Sound::Beeps { pitch, cadence, .. } => (Some(pitch.0), Some(cadence.0)),
         Sound::Steady { pitch } => (Some(pitch.0), Some(0.0)),
         Sound::Pairs { first, cadence, .. } => (Some(first.0), Some(cadence.0)),
-        // A call is no reading.
+        // A call is not a reading.
         Sound::Fault { .. } => (None, None),
     }
 }

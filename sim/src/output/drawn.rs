@@ -14,7 +14,7 @@ use crate::settings_file::Instrument;
 use chirrup_core::EnergySource;
 use std::path::PathBuf;
 
-/// A replay's picture in the making.
+/// A replay's picture being made.
 pub struct Drawing {
     picture: Picture,
     title: String,
@@ -29,7 +29,7 @@ impl Drawing {
         Self { picture, title, instruments, source: EnergySource::None }
     }
 
-    /// The picture of what has been seen, as SVG.
+    /// The picture of the data so far, as SVG.
     pub fn into_svg(mut self) -> String {
         self.picture.label(self.labels());
         self.picture.to_svg()
@@ -82,7 +82,7 @@ impl DrawnOutput {
     /// Begins `drawing`, which will be written to every one of `files`.
     ///
     /// # Errors
-    /// When one of the folders is not there or cannot be written.
+    /// When one of the folders is missing or cannot be written.
     pub fn create(files: &[(PathBuf, PlotFormat)], drawing: Drawing) -> Result<Self> {
         let files = files.iter().map(PictureFile::create).collect::<Result<Vec<_>>>()?;
         Ok(Self { drawing, files })

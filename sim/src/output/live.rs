@@ -1,9 +1,9 @@
-//! The sound as it comes, in real time, through the computer's sound device.
+//! Plays the sound in real time through the computer's sound device.
 //!
 //! The replay runs ahead of the ear by at most [`AHEAD_S`]: samples go into a ring that the
-//! device's thread empties, and a full ring makes the replay wait. When the ring is empty although
-//! the flight goes on, the device hears silence, the underrun is counted, and the sound goes on
-//! from where it was.
+//! device's thread empties, and a full ring makes the replay wait. When the ring runs empty during
+//! the flight, the device gets silence, the underrun is counted, and the sound continues from where
+//! it stopped.
 
 use super::Output;
 use super::place::Sealed;
@@ -22,14 +22,14 @@ use std::time::{Duration, Instant};
 const AHEAD_S: f64 = 0.2;
 /// How long the replay sleeps while the ring is full.
 const NAP: Duration = Duration::from_millis(5);
-/// A device that takes nothing for this long is gone.
+/// A device that takes nothing for this long counts as lost.
 const PATIENCE: Duration = Duration::from_secs(3);
-/// Frames the device asks for at a time: 20 ms or so.
+/// Frames that the device takes at a time: about 20 ms.
 const BLOCKS_A_SECOND: u32 = 50;
 /// The sound that is still in the device when the ring has run empty.
 const DEVICE_LATENCY: Duration = Duration::from_millis(100);
 
-/// What the device's thread and the replay tell one another.
+/// State shared by the device's thread and the replay.
 #[derive(Default)]
 struct Shared {
     /// The flight goes on; an empty ring is an underrun.
@@ -38,7 +38,7 @@ struct Shared {
     lost: AtomicBool,
 }
 
-/// The sound device at work: frames go in, and are heard.
+/// A running sound device: plays the frames pushed into it.
 pub struct Speaker<'a> {
     ring: Producer<i16>,
     shared: Arc<Shared>,
@@ -54,7 +54,7 @@ impl<'a> Speaker<'a> {
     /// `ahead_s`.
     ///
     /// # Errors
-    /// When there is none, or it takes no format we can make; what to do instead is in the message.
+    /// When there is none, or it accepts none of our formats; the message says what to do instead.
     pub fn open(channels: u16, ahead_s: f64, interrupted: &'a AtomicBool) -> Result<Self> {
         let device = cpal::default_host()
             .default_output_device()
@@ -100,7 +100,7 @@ impl<'a> Speaker<'a> {
         self.ring.slots() / usize::from(self.channels)
     }
 
-    /// Hands over samples, the channels in turn; waits while the device has enough.
+    /// Pushes interleaved samples; waits while the device has enough.
     ///
     /// # Errors
     /// When the device is lost, or the user has interrupted.
@@ -154,7 +154,7 @@ impl<'a> LiveOutput<'a> {
     /// Opens the default sound device.
     ///
     /// # Errors
-    /// When there is none, or it takes no format we can make; what to do instead is in the message.
+    /// When there is none, or it accepts none of our formats; the message says what to do instead.
     pub fn open(two_ears: bool, interrupted: &'a AtomicBool) -> Result<Self> {
         let speaker = Speaker::open(if two_ears { 2 } else { 1 }, AHEAD_S, interrupted)?;
         Ok(Self { renderer: Renderer::new(speaker.sample_rate_hz, two_ears), speaker })
@@ -247,7 +247,7 @@ impl Feed {
     fn next_frame(&mut self) -> [i16; 2] {
         let mut heard = [0; 2];
         if self.ring.slots() < self.ears {
-            // Counted once for each time the ring ran dry: what flows again says so itself.
+            // Counted once each time the ring runs dry; flowing sound clears the mark.
             if self.shared.flowing.swap(false, Ordering::Relaxed) {
                 self.shared.underruns.fetch_add(1, Ordering::Relaxed);
             }

@@ -1,5 +1,4 @@
-//! Outputs: each takes the rows and the sound as they come, and makes its file appear only when it
-//! is complete.
+//! Outputs: each takes rows and sound as they come; its file appears only when it is complete.
 
 pub mod csv;
 pub mod drawn;
@@ -36,11 +35,11 @@ pub trait Output {
         Ok(())
     }
 
-    /// Time zero of the trace is so many seconds after midnight UTC; told once the trace has been
-    /// read, where it knows.
+    /// Time zero of the trace is so many seconds after midnight UTC; called once the trace has been
+    /// read, if it has a clock.
     fn time_zero_is(&mut self, _utc_s: f64) {}
 
-    /// Things worth telling about how it went.
+    /// Notes on the output.
     fn notes(&self) -> Vec<String> {
         Vec::new()
     }

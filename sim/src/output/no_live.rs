@@ -1,11 +1,11 @@
-//! In the place of the sound device where the program is built without one.
+//! Replaces the sound device in a build without one.
 
 use crate::error::{Error, Result};
 use std::convert::Infallible;
 use std::marker::PhantomData;
 use std::sync::atomic::AtomicBool;
 
-/// What there is to do about it.
+/// What to do about it.
 pub(crate) fn refusal() -> Error {
     let headers =
         if cfg!(target_os = "linux") { "`sudo apt-get install libasound2-dev`, then " } else { "" };
@@ -15,11 +15,11 @@ pub(crate) fn refusal() -> Error {
     ))
 }
 
-/// A sound device that there never is; see the feature `play`.
+/// A sound device that is never available; see the feature `play`.
 pub struct Speaker<'a>(Infallible, PhantomData<&'a AtomicBool>);
 
 impl<'a> Speaker<'a> {
-    /// Says how to build one.
+    /// Explains how to build with one.
     ///
     /// # Errors
     /// Always.

@@ -11,7 +11,7 @@ pub use super::plot::labels::PictureLabels;
 use super::plot::page;
 use crate::replay::{Row, Stretch};
 
-/// A picture in the making.
+/// A picture being made.
 #[derive(Clone, Debug)]
 pub struct Picture {
     labels: PictureLabels,

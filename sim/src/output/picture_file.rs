@@ -6,7 +6,7 @@ use super::plot::raster::svg_to_png;
 use crate::error::Result;
 use std::path::PathBuf;
 
-/// A picture's file in the making.
+/// A picture's file being made.
 pub(crate) struct PictureFile {
     file: Placed,
     format: PlotFormat,
@@ -16,7 +16,7 @@ impl PictureFile {
     /// Begins the file, so that a missing folder is reported before the work.
     ///
     /// # Errors
-    /// When the folder is not there or cannot be written.
+    /// When the folder is missing or cannot be written.
     pub(crate) fn create((path, format): &(PathBuf, PlotFormat)) -> Result<Self> {
         Ok(Self { file: Placed::create(path)?, format: *format })
     }

@@ -1,5 +1,5 @@
-//! Files that appear only when they are complete: written beside their place under another name,
-//! then renamed.
+//! Files that appear only when complete: written in the same folder under another name, then
+//! renamed.
 //!
 //! ```text
 //! Placed --seal: all of it is on the disk--> Sealed --place: renamed--> there
@@ -8,7 +8,7 @@
 //! Several files that belong together are all sealed before the first is placed, so that a full
 //! disk leaves the old ones, all of them.
 //!
-//! `-` is standard output. What is there already and is no regular file (a device, a pipe) is
+//! `-` is standard output. An existing path that is not a regular file (a device, a pipe) is
 //! written to directly, never replaced.
 
 use crate::error::{Error, Result};
@@ -98,8 +98,7 @@ impl Placed {
         self.seal()
     }
 
-    /// Completes the file, puts it in its place and tells where that is, unless it is standard
-    /// output.
+    /// Completes the file, puts it in place and returns its path, unless it is standard output.
     ///
     /// # Errors
     /// When the disk is full or the file cannot be renamed; nothing new is then under its name.
@@ -122,10 +121,10 @@ pub struct Sealed {
 }
 
 impl Sealed {
-    /// Puts the file in its place and tells where that is, unless it is standard output.
+    /// Puts the file in place and returns its path, unless it is standard output.
     ///
     /// # Errors
-    /// When the file cannot be renamed; what was under its name is then there still.
+    /// When the file cannot be renamed; the old file is then still there.
     pub fn place(self) -> Result<Option<PathBuf>> {
         let Self { path, file } = self;
         if let Some(file) = file {
@@ -217,7 +216,7 @@ fn folder_of(path: &Path) -> &Path {
 
 fn synced(buffer: BufWriter<NamedTempFile>) -> io::Result<NamedTempFile> {
     let file = buffer.into_inner().map_err(io::IntoInnerError::into_error)?;
-    // A full disk may speak up only now, and must before the name is taken.
+    // A full disk may be reported only now, and must be before the file gets its name.
     file.as_file().sync_data()?;
     Ok(file)
 }

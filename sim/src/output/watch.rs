@@ -1,8 +1,8 @@
-//! What sees a replay go by and makes no file of its own.
+//! Observers of a replay that write no file.
 
 use crate::replay::{Row, Stretch};
 
-/// Sees rows and sound as they come. A closure that takes a [`Row`] is one.
+/// Receives rows and sound as they come. A closure that takes a [`Row`] is one.
 pub trait Watch {
     /// A sample and its reading.
     fn row(&mut self, row: &Row);

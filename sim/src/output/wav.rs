@@ -28,7 +28,7 @@ impl WavFile {
     /// Begins the file.
     ///
     /// # Errors
-    /// When the folder is not there or cannot be written.
+    /// When the folder is missing or cannot be written.
     pub fn create(path: &Path, sample_rate_hz: u32, channels: u16) -> Result<Self> {
         let spec = WavSpec {
             channels,
@@ -91,7 +91,7 @@ impl WavOutput {
     /// Begins the file.
     ///
     /// # Errors
-    /// When the folder is not there or cannot be written.
+    /// When the folder is missing or cannot be written.
     pub fn create(path: &Path, sample_rate_hz: u32, two_ears: bool) -> Result<Self> {
         let renderer = Renderer::new(sample_rate_hz, two_ears);
         let file = WavFile::create(path, sample_rate_hz, renderer.channels())?;
@@ -156,7 +156,7 @@ impl Output for WavOutput {
     }
 }
 
-/// hound keeps its writer to itself, even when it is done; this other handle gets the file back.
+/// hound does not return its writer, even at the end; this second handle gets the file back.
 #[derive(Clone)]
 struct Shared(Rc<RefCell<Placed>>);
 

@@ -1,38 +1,36 @@
-//! How much of the total energy's compensation a recording's own speed changes ask for, and how
-//! late its channels are.
+//! Estimates the compensation of total energy and the lateness of the channels from a recording's
+//! own speed changes.
 //!
-//! In a pull-up height and kinetic height change against one another, and what the air does
-//! meanwhile is the rest:
+//! In a pull-up height and kinetic height are exchanged; the rest is the motion of the air:
 //!
 //! ```text
 //! dh/dt + S(V, n) = -a dK/dt + w          K(t) = K_measured(t + late) + gusts
 //! ```
 //!
 //! S, the glider's own sink, is taken from a polar (at load factor n the sink is n^1.5 S(V / sqrt
-//! n)); it is small, but in a pull-up it grows just when a late channel would show. The
-//! compensation asked for is 100 a percent.
+//! n)); it is small, but in a pull-up it grows just when a late channel would show. The estimated
+//! compensation is 100 a percent.
 //!
-//! Both sides have a noise of their own: the air's rise w on the left, and on the right gusts along
+//! Both sides have noise: the vertical speed w of the air on the left, and on the right gusts along
 //! the path, which change the airspeed without any height. A plain regression of either on the
-//! other is wrong by as much as they are large (0.6 and 1.3 were found in one real flight).
-//! Turbulence is much the same in all directions, so that at the angular frequency `omega` the
-//! second is `(V omega / g)^2` of the first, which is all that Deming's regression needs. So it is
-//! done in frequency: spectra of 40 s pieces (Welch), at each frequency the slope
+//! other has an error as large as this noise (0.6 and 1.3 were found in one real flight).
+//! Turbulence is about equal in all directions, so that at the angular frequency `omega` the second
+//! is `(V omega / g)^2` of the first, which is all that Deming's regression needs. It is therefore
+//! done in the frequency domain: spectra of 40 s pieces (Welch), at each frequency the slope
 //!
 //! ```text
 //! a = (D + sqrt(D^2 + 4 l C^2)) / (2 C)          late = phase / omega
 //! D = Syy - l Sxx,  C = |Sxy|,  l = (g / (V omega))^2
 //! ```
 //!
-//! and of those with periods of 8 to 22 s, in which pilots pull and push, the mean, each weighted
-//! by how coherent the two are.
+//! then the mean over periods of 8 to 22 s, in which pilots pull and push, weighted by coherence.
 //!
-//! How sure: a bootstrap over the pieces (200 draws, seeded), and how little the frequencies agree
-//! with one another. A pilot who pulls up in every thermal correlates w with the stick and
-//! biases the fit; it needs calm air.
+//! Standard error: a bootstrap over the pieces (200 samples, seeded), and the spread between the
+//! frequencies. A pilot who pulls up in every thermal correlates w with the stick and biases the
+//! fit; it needs calm air.
 //!
-//! Source: Welch 1967; Deming 1943; Efron 1979 (all from memory). That turbulence is isotropic is
-//! the textbook's first model of it.
+//! Source: Welch 1967; Deming 1943; Efron 1979 (all from memory). Isotropic turbulence is the usual
+//! first model in textbooks.
 
 use super::series::Even;
 use super::track::Track;
@@ -53,30 +51,30 @@ const LONGEST_PERIOD_S: f64 = 22.0;
 const SHORTEST_PERIOD_S: f64 = 8.0;
 /// Width of the smoothing where load factors are worked out.
 const SMOOTH_S: f64 = 0.9;
-/// A piece has a speed change worth the name when its kinetic height, smoothed over this, changes
-/// by this much (8 m/s at 30 m/s is 27 m).
+/// A piece counts as having a speed change when its kinetic height, smoothed over this time,
+/// changes by this much (8 m/s at 30 m/s is 27 m).
 const SPEED_SMOOTH_S: f64 = 3.0;
 const LEAST_CHANGE_M: f64 = 20.0;
-/// Fewer such pieces say nothing.
+/// Fewer such pieces are not enough.
 const FEWEST: usize = 4;
 const DRAWS: usize = 200;
-/// The delay is taken out and looked for again so often; what is left then is below a millisecond.
+/// How often the delay is removed and estimated again; the remainder is then below a millisecond.
 const ROUNDS: usize = 3;
 
-/// What the speed changes of a recording say.
+/// The energy fit of a recording.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct EnergyFit {
-    /// Which source was looked at: `electronic` or `probe`.
+    /// The source: `electronic` or `probe`.
     pub source: &'static str,
-    /// Pieces of 40 s, overlapping by half, with a change of speed worth the name.
+    /// Number of pieces of 40 s, overlapping by half, with a sufficient speed change.
     pub manoeuvres: usize,
-    /// `compensation_percent` that leaves least of them in the reading.
+    /// The `compensation_percent` that leaves the least of the speed changes in the reading.
     pub percent: f64,
     /// Its standard error.
     pub percent_error: f64,
-    /// How late the airspeed is against the static pressure; absent for a probe, whose line holds
-    /// the sum already: in calm air it hardly moves, and neither can its lateness be seen nor does
-    /// it matter.
+    /// How late the airspeed is against the static pressure; absent for a probe, whose line already
+    /// holds the sum: in calm air it hardly changes, so its lateness can neither be seen nor
+    /// matter.
     pub late: Option<Late>,
     /// Share of the uncompensated reading's variance, at the periods that count, that the speed
     /// explains.
@@ -84,9 +82,9 @@ pub struct EnergyFit {
 }
 
 impl EnergyFit {
-    /// Whether a setting may follow from it: speed explains 98 % of the changes of height. Where it
-    /// does not, the air moved, and a pilot who pulls up in lift fools the fit (a street flown like
-    /// a porpoise gave 105 %).
+    /// Whether it is good enough for a setting: speed explains 98 % of the changes of height.
+    /// Otherwise the air moved, and a pilot who pulls up in lift biases the fit (dolphin flight
+    /// along a street gave 105 %).
     pub fn is_telling(&self) -> bool {
         self.explained >= 0.98
     }
@@ -113,10 +111,10 @@ pub enum NoFit {
     TooSlow,
 }
 
-/// Looks at the speed changes of `track`. The polar is the glider's, or an ordinary one's.
+/// Fits the speed changes of `track`. The polar is the glider's, or a typical one.
 ///
 /// # Errors
-/// Why nothing can be said.
+/// The reason why there is no fit.
 pub fn fit(track: &Track, source: EnergySource, polar: Option<&Polar>) -> Result<EnergyFit, NoFit> {
     let ordinary = Polar::new(&PolarSettings::default()).map_err(|_| NoFit::NoSource)?;
     let polar = polar.unwrap_or(&ordinary);
@@ -127,8 +125,8 @@ pub fn fit(track: &Track, source: EnergySource, polar: Option<&Polar>) -> Result
         return Err(NoFit::TooFewManoeuvres);
     }
     let mut all = rates.answer(pieces.iter());
-    // A window of 40 s mixes the phases of neighbouring frequencies, so what was found is taken out
-    // and looked for again.
+    // A window of 40 s mixes the phases of neighbouring frequencies, so the estimate is removed and
+    // made again.
     for _ in 0..if rates.is_probe { 0 } else { ROUNDS } {
         late_s += all.late_s;
         rates = Rates::of(track, source, polar, late_s)?;
@@ -191,7 +189,7 @@ struct Piece {
     spectra: Vec<[Complex64; 3]>,
 }
 
-/// What the pieces say together.
+/// The estimate from all pieces.
 #[derive(Clone, Copy, Debug, Default)]
 struct Answer {
     slope: f64,
@@ -252,7 +250,7 @@ impl Rates {
                 let spectrum = |rate: &Even| {
                     let mut windowed = windowed(&rate.values[start..start + self.piece]);
                     let mut spectrum = fft.make_output_vec();
-                    // The lengths fit, and real input cannot fail otherwise.
+                    // The lengths match, and real input has no other error.
                     let _ = fft.process(&mut windowed, &mut spectrum);
                     spectrum
                 };
@@ -310,7 +308,7 @@ impl Rates {
     }
 }
 
-/// What one frequency says.
+/// The estimate at one frequency.
 #[derive(Clone, Copy, Debug)]
 struct Point {
     slope: f64,
@@ -318,11 +316,10 @@ struct Point {
     coherence: f64,
 }
 
-/// The mean over frequencies, weighted by coherence, and how far it may be off by what they
-/// disagree.
+/// The mean over frequencies, weighted by coherence, and its error from their spread.
 fn mean(points: &[Point], value: fn(&Point) -> f64) -> (f64, f64) {
     // The variance of a transfer function is (1 - coherence) / coherence of its square, and never
-    // quite nothing.
+    // quite zero.
     let weight = |point: &Point| point.coherence / (1.02 - point.coherence);
     let total: f64 = points.iter().map(weight).sum();
     let mean = points.iter().map(|point| weight(point) * value(point)).sum::<f64>() / total;

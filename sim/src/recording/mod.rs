@@ -1,5 +1,5 @@
-//! A whole trace in memory, in order of time, for work that looks at it more than once, and what
-//! `inspect`, `tune`, `compare` and `report` all need to know about one.
+//! A whole trace in memory, in order of time, for work that needs it more than once, with the
+//! analysis that `inspect`, `tune`, `compare` and `report` share.
 //!
 //! | module | what it gives |
 //! |---|---|
@@ -41,19 +41,19 @@ pub struct Recording {
     pub samples: Vec<Sample>,
     /// Lines and samples that are not among them, by reason.
     pub left_out: LeftOut,
-    /// The true rate of the energy height since the sample before, m/s, where a made trace has it;
-    /// not a number where it has not.
+    /// The true rate of the energy height since the sample before, m/s, where a simulated trace has
+    /// it, else NaN.
     pub truth_energy_mps: Vec<f64>,
-    /// What the reader has to say.
+    /// The notes of the reader.
     pub notes: Vec<String>,
 }
 
-/// What a recording does not hold, and why.
+/// What was left out of a recording, and why.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize)]
 pub struct LeftOut {
     /// Lines without a sample.
     pub unreadable_lines: u64,
-    /// Samples whose static pressure is not the atmosphere's.
+    /// Samples whose static pressure is outside the atmosphere.
     pub bad_pressure: u64,
     /// Samples whose time is not after the one before.
     pub out_of_order: u64,
@@ -70,7 +70,7 @@ impl Recording {
     /// Reads all of `input`.
     ///
     /// # Errors
-    /// What stops a replay too, and fewer than two samples; [`Error::Interrupted`] when
+    /// Every error of a replay, and fewer than two samples; [`Error::Interrupted`] when
     /// `interrupted` is raised.
     pub fn read(input: &Input, columns: &ColumnMap, interrupted: &AtomicBool) -> Result<Self> {
         let (name, title) = (input.name(), input.title());

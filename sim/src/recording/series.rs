@@ -12,14 +12,14 @@ pub struct Even {
 }
 
 impl Even {
-    /// `values` at increasing `times_s`, straight between them, where samples are closer than
-    /// `step_s` their mean.
+    /// `values` at increasing `times_s`, interpolated linearly; where samples are closer than
+    /// `step_s`, their mean.
     pub fn of(times_s: &[f64], values: &[f64], step_s: f64) -> Self {
         Self::from(times_s, values, step_s, times_s[0])
     }
 
     /// The same from `start_s` on, as many as [`Even::of`] gives; before the first and after the
-    /// last the value stays.
+    /// last the value is held.
     pub fn from(times_s: &[f64], values: &[f64], step_s: f64, start_s: f64) -> Self {
         let count = ((times_s[times_s.len() - 1] - times_s[0]) / step_s) as usize + 1;
         let mut place = 0;
@@ -36,8 +36,8 @@ impl Even {
         Self { start_s, step_s, values }
     }
 
-    /// Three running means of `width_s` in all, which are near enough a bell of standard deviation
-    /// `width_s / 6`; at the ends over what there is.
+    /// Three running means with a total width of `width_s`, close to a Gaussian of standard
+    /// deviation `width_s / 6`; shorter at the ends.
     pub fn smoothed(&self, width_s: f64) -> Self {
         let half = ((width_s / 3.0 / self.step_s - 1.0) / 2.0).round().max(0.0) as usize;
         let mut values = self.values.clone();

@@ -1,5 +1,5 @@
-//! The vertical speed as it was, from all of a recording, before and after: the truth to tune
-//! against where none was recorded.
+//! The vertical speed estimated from the whole recording, before and after each moment: the
+//! reference for tuning where no truth was recorded.
 //!
 //! The model is a vertical speed that wanders at random, measured through noisy heights:
 //!
@@ -7,15 +7,15 @@
 //! h' = v,   v' = white noise of density q          measured: h + noise of variance r
 //! ```
 //!
-//! A Kalman filter runs forward, the smoother of Rauch, Tung and Striebel back over what it kept.
-//! The noise of the air against the sensor's, q / r, is the ratio under which the recording is
-//! most likely, sought on a grid of a third of a decade; r then follows.
+//! A Kalman filter runs forward, the smoother of Rauch, Tung and Striebel backward over its stored
+//! states. The ratio q / r of the air's noise to the sensor's is the one with the highest
+//! likelihood of the recording, searched on a grid of a third of a decade; r then follows.
 //!
 //! Source: Rauch, Tung and Striebel, AIAA Journal 3 (1965); the concentrated likelihood is Harvey's
 //! (1989), both from memory. Checked against filterpy's smoother in tests/oracle, and here against
 //! the least-squares problem that it solves.
 
-/// Spacings of the ratio that is sought, in powers of ten of 1/s3.
+/// Range of the ratio that is searched, in powers of ten of 1/s3.
 const FIRST_THIRD: i32 = -9;
 const LAST_THIRD: i32 = 15;
 
@@ -26,7 +26,7 @@ pub struct Smoothed {
     pub height_m: Vec<f64>,
     /// Vertical speed in m/s at each time.
     pub speed_mps: Vec<f64>,
-    /// Density of the wandering, m2/s3.
+    /// Noise density of the vertical speed, m2/s3.
     pub q_m2ps3: f64,
     /// Variance of the measured heights, m2.
     pub r_m2: f64,
@@ -64,7 +64,7 @@ struct Belief {
     vv: f64,
 }
 
-/// Of the first vertical speed, (m/s)2 in units of r: whatever a glider can do.
+/// Variance of the first vertical speed, (m/s)2 in units of r: anything a glider can do.
 const FIRST_SPEED: f64 = 1.0e6;
 
 impl Belief {
@@ -96,7 +96,7 @@ impl Belief {
     }
 }
 
-/// What the filter kept of each sample.
+/// The filter's stored state of each sample.
 struct Forward {
     beliefs: Vec<Belief>,
     squares: f64,
@@ -160,9 +160,9 @@ mod tests {
     use rand_chacha::rand_core::SeedableRng;
     use rand_distr::{Distribution, StandardNormal};
 
-    /// The least-squares problem of the model, solved whole: heights and speeds at `times` that
-    /// agree best with the measurements and with a vertical speed that wanders. Normal equations
-    /// and Gaussian elimination; nothing of the filter.
+    /// The least-squares problem of the model, solved directly: the heights and speeds at `times`
+    /// that best match the measurements and a randomly varying vertical speed. Normal equations and
+    /// Gaussian elimination; independent of the filter.
     fn least_squares(times: &[f64], measured: &[f64], q: f64) -> Vec<f64> {
         let unknowns = 2 * times.len();
         let mut matrix = vec![vec![0.0; unknowns + 1]; unknowns];

@@ -21,11 +21,11 @@ pub struct Track {
     pub density_ratio: Vec<f64>,
 }
 
-/// A channel that is missing in more than this share of the samples is none.
+/// A channel missing in more than this share of the samples counts as absent.
 const MISSING: f64 = 0.02;
 
 impl Track {
-    /// Works the heights out.
+    /// Computes the heights.
     pub fn of(recording: &Recording) -> Self {
         let mut track = Self { times_s: recording.times_s(), ..Self::default() };
         let (mut speeds, mut probes) = (Vec::new(), Vec::new());

@@ -1,4 +1,4 @@
-//! What the reading should have been, five times a second.
+//! The true reading, five times a second.
 
 use super::Recording;
 use super::series::Even;
@@ -8,8 +8,8 @@ use chirrup_core::stages::{AirData, Energy, EnergyState};
 
 /// Spacing of everything that is compared.
 pub const GRID_S: f64 = 0.2;
-/// The recorded truth is averaged over this, the glider's own size in the air at 30 m/s: what no
-/// reading can follow is none of its faults.
+/// The recorded truth is averaged over this time, the glider's own length at 30 m/s: a reading is
+/// not blamed for changes that none can follow.
 const MEAN_S: f64 = 1.0;
 /// Heights are averaged to this before they are smoothed.
 const SMOOTHED_EVERY_S: f64 = 0.1;
@@ -24,8 +24,8 @@ pub struct Truth {
 }
 
 impl Truth {
-    /// The recorded truth of a made trace, else the recording smoothed; energy heights are summed
-    /// as `energy` says.
+    /// The recorded truth of a simulated trace, else the smoothed recording; energy heights are
+    /// summed by `energy`.
     pub fn of(recording: &Recording, energy: &Energy) -> Self {
         let times_s = recording.times_s();
         if let Some(rates_mps) = recording.truth() {

@@ -1,4 +1,4 @@
-//! A flight as one page to keep, to send or to print: `chirrup report`.
+//! A flight as one page to keep, send or print: `chirrup report`.
 
 mod climbs;
 mod page;
@@ -26,7 +26,7 @@ use std::sync::atomic::AtomicBool;
 /// Samples a second of the sound.
 const SOUND_HZ: u32 = 24_000;
 
-/// What the page is made of, and where it goes.
+/// The inputs and outputs of the page.
 #[derive(Clone, Debug)]
 pub struct Request {
     /// The trace, which is read twice.
@@ -41,7 +41,7 @@ pub struct Request {
     pub wav: Option<PathBuf>,
 }
 
-/// Makes the page, and the sound where it was asked for; the files made.
+/// Makes the page, and the sound if requested; returns the files made.
 ///
 /// # Errors
 /// A trace that cannot be used, or a file that cannot be written; the page is then not there.
@@ -109,7 +109,7 @@ impl Watch for Seen {
     }
 }
 
-/// How the page finds the sound: by its name alone where they share a folder.
+/// The page's link to the sound: the file name alone if they share a folder.
 fn beside(page: &Path, sound: &Path) -> String {
     let same = page.parent() == sound.parent();
     let name = if same { sound.file_name().map(Path::new).unwrap_or(sound) } else { sound };

@@ -10,9 +10,9 @@ use std::fmt::Write;
 
 /// What a report is made of.
 pub struct Parts<'a> {
-    /// The replay's account.
+    /// The replay's summary.
     pub summary: &'a Summary,
-    /// What the recording is like.
+    /// The inspection of the recording.
     pub inspection: &'a Inspection,
     /// Time of the running average, in seconds.
     pub average_s: f32,

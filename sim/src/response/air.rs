@@ -1,15 +1,14 @@
-//! What the air does: its vertical speed over time, and the height to which that carries a glider,
-//! both exact.
+//! The motion of the air: its vertical speed over time, and the resulting height of a glider, both
+//! exact.
 //!
-//! Times are in seconds, and zero is where something happens; before it the air is as it was for
-//! ever.
+//! Times are in seconds; the change begins at zero, and before it the air is steady.
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 use std::f64::consts::{PI, TAU};
 
-/// A glider flies here before anything happens, in metres.
+/// Height of the glider before the change, in metres.
 const BASE_M: f64 = 600.0;
 
 /// Vertical speed over time.
@@ -87,8 +86,8 @@ impl Edge {
 /// A flight through still air and thermals in turn, always the same.
 ///
 /// A thermal is a box with edges of half a cosine. Inside it there is turbulence: a vertical speed
-/// that forgets itself exponentially (a first-order Gauss-Markov process). A model of our own; its
-/// figures are guesses of what is usual.
+/// with exponentially decaying correlation (a first-order Gauss-Markov process). A model of our
+/// own; its figures are guesses at usual values.
 #[derive(Clone, Debug)]
 pub struct Flight {
     climb_mps: Vec<f64>,
@@ -223,7 +222,8 @@ mod tests {
                 pairs.fold((0.0, 0.0), |(sum, count), (a, b)| (sum + a * b, count + 1.0));
             sum / count
         };
-        // 570 s hold some 190 memories of 3 s: the variance is known to sqrt(2 / 190), a tenth.
+        // 570 s hold some 190 correlation times of 3 s: the variance is known to sqrt(2 / 190), a
+        // tenth.
         assert_abs_diff_eq!(product(0).sqrt(), 0.5, epsilon = 0.08);
         assert_abs_diff_eq!(product(300) / product(0), (-1.0_f64).exp(), epsilon = 0.15);
     }

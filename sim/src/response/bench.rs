@@ -1,4 +1,4 @@
-//! Air and sensor noise through the core's estimator.
+//! Runs air motion and sensor noise through the core's estimator.
 
 use super::air::Air;
 use super::series::Series;

@@ -1,5 +1,5 @@
-//! What is known of the fixed filter in closed form: its noise, its response to waves, and the
-//! filter of a wanted noise.
+//! The fixed filter in closed form: its noise, its response to waves, and the filter for a wanted
+//! noise.
 //!
 //! With the gains alpha and beta of [`SteadyGains`], a time step dt and heights with white noise of
 //! sigma,
@@ -20,7 +20,7 @@ use super::series::Sinusoid;
 use chirrup_core::stages::SteadyGains;
 use std::f64::consts::TAU;
 
-/// The filters that are looked at: from quicker than the settings allow to slower.
+/// Range of the filters considered: beyond what the settings allow on both sides.
 const QUICKEST_S: f64 = 0.01;
 const SLOWEST_S: f64 = 60.0;
 
@@ -51,7 +51,7 @@ impl FixedFilters {
         (quick * slow).sqrt()
     }
 
-    /// What becomes of a sinusoidal vertical speed.
+    /// The response to a sinusoidal vertical speed.
     pub fn sinusoid(&self, response_s: f64, frequency_hz: f64) -> Sinusoid {
         let (alpha, beta) = self.gains(response_s);
         let turn = TAU * frequency_hz * self.step_s;
@@ -120,7 +120,7 @@ mod tests {
         }
     }
 
-    /// What an answer to heights is worth, at 50 Hz: (noise for noise of 1 m, squared error after a
+    /// The merit of a response to heights, at 50 Hz: (noise for noise of 1 m, squared error after a
     /// sudden climb of 1 m/s, summed over time).
     fn worth(read: impl Fn(&[f64]) -> Vec<f64>) -> (f64, f64) {
         let heights = |height: fn(f64) -> f64| {

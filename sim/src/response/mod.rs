@@ -1,24 +1,24 @@
-//! How quick and how quiet the reading is under given settings, and how far from the best possible:
-//! `chirrup response`.
+//! Lag and noise of the reading under given settings, compared with the best possible: `chirrup
+//! response`.
 //!
 //! | module | what it does |
 //! |---|---|
-//! | [`request`] | what was asked for, checked |
+//! | [`request`] | the checked request |
 //! | [`air`] | the air: still, an edge, a steady acceleration, a wave, 20 minutes of thermals |
 //! | [`mod@bench`] | air and sensor noise through the core's estimator; the mean of many runs |
 //! | [`series`] | lag, overshoot, noise and sinusoid of a reading over time |
 //! | [`fixed`] | what is known of the fixed filter in closed form |
-//! | [`trial`] | does all of it |
+//! | [`trial`] | runs all of it |
 //! | [`report`] | the figures, as JSON; `text` the same for people, [`picture`] drawn |
 //!
 //! The yardstick is the fixed filter of [`chirrup_core::stages::SteadyGains`]. It is the steady
-//! Kalman filter of a climb that wanders at random, so that no linear filter has less of `noise
+//! Kalman filter for a randomly varying climb, so that no linear filter has a smaller `noise
 //! variance + q * (squared error after a sudden change of 1 m/s, summed over time)`: with the same
 //! squared error none has less noise. (The delay under a steady acceleration bounds nothing by
 //! itself: a long enough window, weighted rightly, has any delay with any noise.)
 //!
-//! Everything random is seeded, and sums, roots and `libm` are all that figures pass through, so
-//! that the same request gives the same text on every machine.
+//! Everything random is seeded, and figures use only sums, roots and `libm`, so that the same
+//! request gives the same text on every machine.
 
 pub mod air;
 pub mod bench;
@@ -36,8 +36,8 @@ use report::Report;
 use request::Request;
 use std::sync::atomic::AtomicBool;
 
-/// Measures what was asked for and draws it where that was asked for; `interrupted` stops it
-/// between two trials.
+/// Runs the requested measurement and draws it if requested; `interrupted` stops it between two
+/// trials.
 ///
 /// # Errors
 /// When the picture cannot be written, or on an interruption; no file is then under its name.

@@ -10,7 +10,7 @@ use serde_json::{Number, Value};
 /// What was measured.
 #[derive(Clone, Debug, Serialize)]
 pub struct Report {
-    /// What the user calls the settings.
+    /// The user's name for the settings.
     pub name: String,
     /// All of them.
     #[serde(serialize_with = "crate::settings_file::as_json")]
@@ -29,9 +29,9 @@ pub struct Report {
     pub ramp: Ramp,
     /// For sinusoidal vertical speeds.
     pub waves: Waves,
-    /// Where the settings are to the front.
+    /// The settings relative to the front of fixed filters.
     pub limit: Limit,
-    /// The fixed filters: what there is to choose from without adapting.
+    /// The fixed filters: the choice without adapting.
     pub front: Vec<FrontPoint>,
     /// Twenty minutes of still air and thermals.
     pub flight: FlightReport,
@@ -69,7 +69,7 @@ pub struct EdgeReport {
     pub lag_90_ratio: Option<f64>,
 }
 
-/// How quick a mean reading is; `None` where it did not get there.
+/// Lags of a mean reading; `None` where it did not reach the level.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct Quickness {
     /// When it has gone half of the way, after the truth has.
@@ -115,7 +115,7 @@ pub struct Wave {
     pub fixed_phase_lag_deg: f64,
 }
 
-/// Where the settings are to the front.
+/// The settings relative to the front of fixed filters.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct Limit {
     /// Noise of the fixed filter whose delay under the steady acceleration is the settings', in
@@ -155,7 +155,7 @@ pub struct FlightReport {
     pub present: FlightError,
     /// The fixed filter that did best, chosen in hindsight.
     pub best_fixed: FlightError,
-    /// The fixed filter that is as quiet as the settings.
+    /// The fixed filter with the noise of the settings.
     pub equally_quiet_fixed: FlightError,
 }
 
@@ -183,7 +183,7 @@ impl Report {
         self.edges.iter().find(|report| report.edge() == Edge::FRONT)
     }
 
-    /// The figures for programs, each with six digits that count.
+    /// The figures for programs, each with six significant digits.
     ///
     /// # Errors
     /// Never for a report of [`super::trial::run`].
@@ -195,7 +195,7 @@ impl Report {
     }
 }
 
-/// Rounds every number to six digits that count: what differs behind them says nothing.
+/// Rounds every number to six significant digits: further digits mean nothing.
 fn round(value: &mut Value) {
     match value {
         Value::Number(number) => {

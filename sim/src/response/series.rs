@@ -1,4 +1,4 @@
-//! A reading over time, and what is read off it.
+//! A reading over time, and the figures taken from it.
 
 use std::f64::consts::TAU;
 

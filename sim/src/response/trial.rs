@@ -1,4 +1,4 @@
-//! Measures everything that the report holds.
+//! Measures all figures of the report.
 
 use super::air::{Air, Edge, Flight};
 use super::bench::{Bench, Span};
@@ -67,7 +67,7 @@ pub struct EdgeTraces {
     pub fixed: Series,
 }
 
-/// Measures what was asked for; `interrupted` stops it between two trials.
+/// Runs the requested measurement; `interrupted` stops it between two trials.
 ///
 /// # Errors
 /// On an interruption.

@@ -1,5 +1,5 @@
-//! Settings as a person gives them: TOML files and `key=value` on the command line, laid over one
-//! another; and everything that is written about them, from the rows of the core.
+//! Settings from the user: TOML files and `key=value` on the command line, combined in order; and
+//! everything written about them, from the rows of the core.
 //!
 //! ```text
 //! files, key=value --> read, words, old --> Settings --> Instrument
@@ -31,13 +31,13 @@ use std::path::Path;
 /// Settings and the instrument they make.
 #[derive(Clone, Debug)]
 pub struct Instrument {
-    /// What the user calls it: the file, or the `key=value` text, or `defaults`.
+    /// The user's name for it: the file, or the `key=value` text, or `defaults`.
     pub name: String,
     /// As given.
     pub settings: Settings,
     /// As checked.
     pub pipeline: Pipeline,
-    /// What is written as in earlier versions and how to write it now, a line each.
+    /// Settings in an earlier format and how to write them now, a line each.
     pub old: Vec<String>,
     /// The settings that the last source names.
     pub named: Vec<&'static str>,
@@ -127,7 +127,7 @@ pub fn from_text(path: &str, text: &str) -> Result<Instrument> {
     from_text_over(path, text, &Settings::default())
 }
 
-/// As [`from_text`], but what the text leaves out is that of `base`.
+/// As [`from_text`], but settings not in the text are those of `base`.
 fn from_text_over(path: &str, text: &str, base: &Settings) -> Result<Instrument> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let line_at = |offset| line_at(text, offset);

@@ -1,5 +1,4 @@
-//! Settings as they were written in earlier versions: still read, and how to write them now is
-//! said.
+//! Settings in the format of earlier versions: still read, with a note on the new format.
 
 use super::found::Found;
 use super::wrong::{Wrong, number, shown, wrong};
@@ -7,7 +6,7 @@ use chirrup_core::{ClimbPoint, PolarPoint, PolarSettings, Settings, ToneSettings
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-/// Settings that were once written otherwise.
+/// Settings whose format has changed.
 pub trait Old: Sized {
     /// Takes from a table called `name` what is written as it was in earlier versions; what it took
     /// goes into `found`, and its keys are passed over.

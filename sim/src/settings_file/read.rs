@@ -1,7 +1,7 @@
-//! Settings out of a TOML file, by the rows of the core.
+//! Reads settings from a TOML file, by the rows of the core.
 //!
-//! Whatever the file leaves out stays as it was, so that files can be laid over one another. What
-//! cannot be used is named by its line, with what was expected.
+//! Settings not in the file stay unchanged, so that files can be combined. Errors give the line and
+//! what was expected.
 
 use super::found::Found;
 use super::old::Old;
@@ -14,10 +14,10 @@ use toml::de::{DeTable, DeValue};
 /// A setting or a table as the parser gives it.
 type Item<'a, 'text> = (&'a Spanned<DeValue<'text>>, Range<usize>);
 
-/// Changes `settings` by what `text` says.
+/// Applies `text` to `settings`.
 ///
 /// # Errors
-/// The first thing that cannot be used; `settings` may then be half changed.
+/// The first error; `settings` may then be half changed.
 pub fn apply<S: Groups + Old>(text: &str, settings: &mut S) -> Result<Found, Wrong> {
     let table = DeTable::parse(text).map_err(|error| no_toml(text, &error))?;
     let mut found = Found::default();
@@ -149,7 +149,7 @@ fn take(
     Ok(())
 }
 
-/// The words there are, as a person would list them.
+/// The possible words, as a list for people.
 pub fn one_of(words: &[chirrup_core::rows::Word]) -> String {
     let words: Vec<String> = words.iter().map(|word| format!("\"{}\"", word.word)).collect();
     match words.split_last() {

@@ -1,5 +1,5 @@
-//! The JSON schema of a settings file, with which an editor completes names and marks what is wrong
-//! while it is typed.
+//! The JSON schema of a settings file, with which an editor completes names and marks errors while
+//! typing.
 
 use super::write::meaning;
 use chirrup_core::rows::{Groups, Kind, Row, Setting, Value};
@@ -89,7 +89,7 @@ fn default(row: &Row, setting: &dyn Setting) -> Option<Json> {
     }
 }
 
-/// A number in the fewest digits that mean the same `f32`.
+/// A number in the fewest digits that give the same `f32`.
 fn number(value: f32) -> Json {
     json!(value.to_string().parse::<f64>().unwrap_or_default())
 }

@@ -56,7 +56,7 @@ fn with_unit(text: &str, unit: &str) -> String {
     if unit.is_empty() { text.to_owned() } else { format!("{text} {unit}") }
 }
 
-/// Text as a cell of the table holds it.
+/// Text escaped for a cell of the table.
 fn cell(text: &str) -> String {
     text.replace('|', "\\|")
 }

@@ -1,4 +1,4 @@
-//! Settings files as people write them, right and wrong; and what is written about settings.
+//! Settings files as people write them, right and wrong; and the outputs about settings.
 
 use super::*;
 use chirrup_core::rows::{Group, GroupRows, Groups, Kind};
@@ -158,7 +158,7 @@ fn a_file_of_an_earlier_version_is_read_and_how_to_write_it_now_is_said() {
     );
     assert!(old[1].starts_with("my.toml:11: on_fraction is of earlier versions"), "{old:?}");
     assert!(old[1].contains("beep_ms = 312.5"), "{old:?}");
-    // Written anew, it is the same and not old.
+    // Written again, it has the same settings in the present format.
     let again = from_text("new.toml", &with_comments(&settings)).unwrap();
     assert_eq!((again.settings, again.old), (settings, vec![]));
 }
@@ -233,7 +233,7 @@ fn later_sources_win_and_files_change_only_what_they_name() {
 }
 
 chirrup_core::setting_group! {
-    /// The settings of a lamp that no instrument has.
+    /// The settings of a pretend lamp.
     pub struct LampSettings = "lamp.", "A lamp that no instrument has." {
         after_s: f32 = 2.0, "s", Kind::number(0.5, 30.0), "It goes out after this time.";
     }

@@ -6,7 +6,7 @@ use chirrup_core::rows::{GroupRows, Groups, Kind, Row, Value, find};
 /// Changes `settings` by what `words` say; `polar=none` takes an optional group away.
 ///
 /// # Errors
-/// What is wrong, in words; `settings` may then be half changed.
+/// The error, in words; `settings` may then be half changed.
 pub fn apply<S: Groups>(words: &str, settings: &mut S) -> Result<(), String> {
     for word in words.split(',') {
         let (name, value) =

@@ -7,8 +7,8 @@ use chirrup_core::rows::{Group, GroupRows, Groups, Kind, Row, Setting, Value};
 /// Columns of a comment.
 const WIDTH: usize = 96;
 
-/// The settings without comments but for `comments` at the top, a line each;
-/// [`super::from_text`] reads the text back.
+/// The settings without comments except `comments` at the top, a line each; [`super::from_text`]
+/// reads the text back.
 pub fn bare<S: Groups>(settings: &S, comments: &[String]) -> String {
     let mut text: String = comments
         .iter()
@@ -72,7 +72,7 @@ fn table_with_comments(known: &GroupRows, group: &dyn Group) -> String {
     text
 }
 
-/// What a row says to a person: its meaning, its unit and what it may be.
+/// A row for people: its meaning, unit and range.
 pub fn meaning(row: &Row) -> String {
     let what = row.what;
     match row.kind {
@@ -100,7 +100,7 @@ pub fn meaning(row: &Row) -> String {
     }
 }
 
-/// What a setting may be, in a few words.
+/// The range of a setting, in a few words.
 pub fn range(row: &Row) -> String {
     match row.kind {
         Kind::Number { least, most, .. } => format!("{least} to {most}"),
@@ -119,11 +119,11 @@ fn key<'a>(known: &GroupRows, row: &'a Row) -> &'a str {
     if known.name.is_empty() { row.name } else { &row.name[known.name.len() + 1..] }
 }
 
-/// A setting as TOML writes it; the entries of a list a line each.
+/// A setting in TOML; the entries of a list one a line.
 pub fn value(row: &Row, setting: &dyn Setting) -> String {
     match (setting.value(), row.kind) {
         (Value::Number(number), Kind::Number { whole: true, .. }) => format!("{number}"),
-        // The fewest digits that mean the same f32, and always a decimal point.
+        // The fewest digits that give the same f32, and always a decimal point.
         (Value::Number(number), _) => format!("{number:?}"),
         (Value::Flag(flag), _) => flag.to_string(),
         (Value::Word(place), Kind::Word(words)) => format!("\"{}\"", words[place].word),

@@ -1,8 +1,8 @@
-//! What is wrong in a settings file, and the numbers in it.
+//! Errors of a settings file, and reading its numbers.
 
 use toml::de::DeValue;
 
-/// What is wrong, and where in the text.
+/// An error, and its place in the text.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Wrong {
     /// Offset of the byte.
@@ -22,7 +22,7 @@ pub fn number(value: &DeValue<'_>) -> Option<f32> {
     }
 }
 
-/// What is wrong, in one line that a terminal can show: a file may hold anything.
+/// The error, in one line that is safe for a terminal: a file may hold anything.
 pub fn wrong(at: usize, what: &str) -> Wrong {
     let what = what.replace(char::is_control, " ");
     Wrong { at, what: what.split_whitespace().collect::<Vec<_>>().join(" ") }

@@ -1,5 +1,4 @@
-//! The sound of every vertical speed, and by how many just noticeable steps each 0.1 m/s changes
-//! it.
+//! The sound of every vertical speed, and its change in just noticeable steps for each 0.1 m/s.
 //!
 //! Just noticeable steps: 3 Hz of pitch below 500 Hz and 0.6 % above, where the two meet
 //! (Kollmeier, Brand and Meyer 2008, as commonly cited: 3 Hz below 500 Hz, 0.6 % above 1 kHz;
@@ -14,21 +13,21 @@ use chirrup_core::{Settings, Sound};
 use serde::Serialize;
 use std::fmt::Write;
 
-/// The least difference of pitch that is heard at low pitches, in hertz.
+/// Just noticeable step of pitch at low pitches, in hertz.
 const PITCH_STEP_HZ: f64 = 3.0;
-/// The least difference of pitch that is heard at others, as a share.
+/// Just noticeable step of pitch at other pitches, as a share.
 const PITCH_STEP: f64 = 0.006;
-/// The least difference of repetition that is heard, as a share.
+/// Just noticeable step of repetition, as a share.
 const CADENCE_STEP: f64 = 0.05;
-/// Rows are so far apart.
+/// Spacing of the rows.
 pub const STEP_MPS: f64 = 0.1;
 
-/// The law of the settings.
+/// The tone law of the settings.
 #[derive(Clone, Debug, Serialize)]
 pub struct Law {
-    /// What the user calls the settings.
+    /// The user's name for the settings.
     pub name: String,
-    /// What was asked for, as checked.
+    /// The checked request.
     #[serde(serialize_with = "crate::settings_file::as_json")]
     pub settings: Settings,
     /// One row every 0.1 m/s, or the one value asked for.

@@ -1,8 +1,8 @@
-//! What the law of the sound is, without a flight: `chirrup tone`.
+//! The tone law, without a flight: `chirrup tone`.
 //!
 //! | module | what it does |
 //! |---|---|
-//! | [`request`] | what was asked for, checked |
+//! | [`request`] | the checked request |
 //! | [`law`] | the sound of every vertical speed, in just noticeable steps |
 //! | [`sweep`] | a reading that moves evenly, tick by tick through the core |
 //! | [`text`](self), [`picture`] | the law for people, printed and drawn |
@@ -29,7 +29,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 /// Ticks of sound handed over at a time.
 const BATCH: usize = 4_096;
 
-/// Makes what was asked for and returns the law with the files written; `interrupted` stops it
+/// Makes the requested outputs and returns the law with the files written; `interrupted` stops it
 /// between two pieces of sound.
 ///
 /// # Errors

@@ -1,5 +1,5 @@
-//! The law as a picture, 1200 by 800 pixels: pitch, repetition, and how well each step of 0.1 m/s
-//! can be heard.
+//! The tone law as a picture, 1200 by 800 pixels: pitch, repetition, and the just noticeable steps
+//! for each 0.1 m/s.
 
 use super::law::{Law, LawRow};
 use crate::output::plot::chart::{Chart, sheet};

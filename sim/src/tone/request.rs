@@ -1,4 +1,4 @@
-//! Which sound is made, from which settings, and where it goes.
+//! The sound to make, its settings and its outputs.
 
 use super::sweep::What;
 use crate::error::{Error, Result};

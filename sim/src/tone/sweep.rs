@@ -1,5 +1,4 @@
-//! Readings that were never measured, through the core's own sounder: a sweep, one value, a dead
-//! sensor.
+//! Artificial readings through the core's own sounder: a sweep, one value, a dead sensor.
 
 use chirrup_core::stages::{Health, Heard, Sounder, SounderState};
 use chirrup_core::{MetrePerSecond, TICKS_PER_SECOND, Voice};
@@ -75,10 +74,10 @@ pub fn voices(sounder: &Sounder, sweep: Sweep) -> impl Iterator<Item = Voice> + 
     })
 }
 
-/// The voices of a sensor that has died long enough ago to be called out.
+/// The voices of a sensor that failed long enough ago for the fault call.
 pub fn fault(sounder: &Sounder, seconds: f64) -> impl Iterator<Item = Voice> + '_ {
     let mut state = SounderState::default();
-    // The seconds before the call are not worth listening to.
+    // The seconds before the call are left out.
     let mut patience = 60 * TICKS_PER_SECOND;
     while patience > 0 && sounder.may_call(&state) && !sounder.tick(&mut state, true).gate {
         patience -= 1;

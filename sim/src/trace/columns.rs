@@ -1,5 +1,5 @@
-//! Which column of a CSV holds what, as the user says it (`--columns time=t_s,static=p:hPa`) or by
-//! our own names.
+//! The meaning of CSV columns, as named by the user (`--columns time=t_s,static=p:hPa`) or by our
+//! own names.
 //!
 //! ```text
 //! CHANNEL=COLUMN          unit from the end of the column's name (`p_hpa`, `speed (km/h)`), else
@@ -16,8 +16,8 @@
 //! oat       oat_c              C              K F
 //! ```
 //!
-//! Names and units are taken in capitals or not. A column whose own name has a colon needs its unit
-//! said; one with a comma cannot be named.
+//! Case does not matter in names and units. A column whose own name has a colon needs an explicit
+//! unit; one with a comma cannot be named.
 
 use super::unit::{Quantity, Unit};
 use std::str::FromStr;
@@ -67,7 +67,7 @@ impl Channel {
         self.own_columns().iter().any(|own| own.eq_ignore_ascii_case(name))
     }
 
-    /// The first is meant where nothing is said.
+    /// The first is the default.
     pub fn quantities(self) -> &'static [Quantity] {
         match self {
             Self::Time => &[Quantity::Time],
@@ -85,7 +85,7 @@ impl Channel {
     }
 }
 
-/// The columns a user named; empty where our own names are looked for.
+/// The columns named by the user; empty to use our own names.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ColumnMap {
     columns: Vec<Named>,
@@ -102,7 +102,7 @@ pub(super) struct Named {
     pub unit: &'static Unit,
 }
 
-/// Why a text does not name columns, in one line.
+/// Why a text is not a list of columns, in one line.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("{0}")]
 pub struct ColumnMapError(String);
@@ -127,7 +127,7 @@ impl ColumnMap {
 impl FromStr for ColumnMap {
     type Err = ColumnMapError;
 
-    /// Nothing at all names no column.
+    /// An empty text names no column.
     fn from_str(text: &str) -> Result<Self, ColumnMapError> {
         let mut columns: Vec<Named> = Vec::new();
         if text.is_empty() {

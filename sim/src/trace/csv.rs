@@ -1,20 +1,19 @@
 //! Traces in CSV: a header that names the columns, then one sample a row.
 //!
 //! ```text
-//! # blank lines and lines that begin with # are passed over, before the header too
+//! # blank lines and lines that begin with # are skipped, before the header too
 //! time_s;static_pa;tas_mps
 //! 0,00;101325;
 //! 0,02;101324,5;27,3
 //! ```
 //!
-//! Fields are parted by commas, semicolons or tabs, whichever the header has most of. Numbers have
-//! a decimal point, or a decimal comma where that does not part fields (or in quotes). A row is a
-//! line: a quoted field cannot hold a line end, so that one stray quote costs one row and not the
-//! rest of the file. Columns that no channel needs are ignored.
+//! Fields are separated by commas, semicolons or tabs, whichever is most frequent in the header.
+//! Numbers have a decimal point, or a decimal comma where the comma is not the separator (or in
+//! quotes). A row is a line: a quoted field cannot hold a line end, so that one stray quote costs
+//! one row and not the rest of the file. Columns that no channel needs are ignored.
 //!
-//! A row without a time or a static pressure is passed over, one whose optional field is empty is a
-//! sample without it. An optional field that holds something unreadable is counted and told in the
-//! notes.
+//! A row without a time or a static pressure is skipped; one with an empty optional field is a
+//! sample without it. An unreadable optional field is counted and reported in the notes.
 
 use super::columns::ColumnMap;
 use super::header::{Column, Header, Layout, SpeedForm};
@@ -127,7 +126,7 @@ impl Trace for CsvTrace {
     }
 }
 
-/// What a row came to; `None` for one with nothing in it, such as a spreadsheet leaves at the end.
+/// The content of a row; `None` for an empty one, such as a spreadsheet leaves at the end.
 fn item(
     line: &Line<'_>,
     row: &Row,
@@ -184,7 +183,7 @@ fn item(
     Some(Item::Sample { line: line.number, sample })
 }
 
-/// What the row says is true.
+/// The true values in the row.
 fn truth(row: &Row, layout: &Layout) -> Truth {
     let [air_mps, vertical_mps, energy_mps] = layout.truth.map(|index| value(row.field(index?)?));
     Truth { air_mps, vertical_mps, energy_mps }
@@ -209,7 +208,7 @@ fn is_passed_over(line: &[u8]) -> bool {
     matches!(line.trim_ascii_start().first(), None | Some(b'#'))
 }
 
-/// Whichever of the three the header has most of outside quotes; a comma where it has none.
+/// The most frequent of the three in the header outside quotes; a comma if none occurs.
 fn delimiter_of(header: &[u8]) -> u8 {
     let mut is_quoted = false;
     let outside: Vec<u8> = header
@@ -251,8 +250,7 @@ impl Row {
             written += wrote;
             self.count += ended;
             match result {
-                // The line is all read: the empty rest then tells the splitter that this was the
-                // end.
+                // The line is complete: the empty rest marks its end for the splitter.
                 ReadRecordResult::InputEmpty => {}
                 // No line is longer than the limit, so that these stop growing.
                 ReadRecordResult::OutputFull => self.text.resize(2 * self.text.len(), 0),

@@ -1,5 +1,5 @@
-//! The header of a CSV: where each channel is, what was taken and what was left, or what is missing
-//! and how to say it.
+//! The header of a CSV: the column of each channel, which columns were used and ignored, or what is
+//! missing and how to name it.
 
 use super::columns::{Channel, ColumnMap, Named, list};
 use super::lines::excerpt;
@@ -8,8 +8,8 @@ use crate::error::Complaint;
 use crate::truth::Truth;
 use chirrup_core::{Metre, pressure_at};
 
-/// The rawest first: an impact pressure is what was measured, the true airspeed is what the energy
-/// needs, and an indicated airspeed still has to be turned into it.
+/// The least processed first: impact pressure is measured, the energy needs true airspeed, and an
+/// indicated airspeed still has to be converted.
 const SPEEDS: [Channel; 3] = [Channel::Dynamic, Channel::Tas, Channel::Ias];
 
 /// One column of a trace: where it is, and the way to the core's unit.
@@ -42,7 +42,7 @@ impl Column {
     }
 }
 
-/// In which form the airspeed comes.
+/// The form of the airspeed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum SpeedForm {
     /// Impact pressure.
@@ -53,7 +53,7 @@ pub(super) enum SpeedForm {
     Calibrated,
 }
 
-/// Where everything is in the rows of one trace.
+/// The layout of the rows of one trace.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Layout {
     /// How many columns the header names.
@@ -62,8 +62,8 @@ pub(super) struct Layout {
     pub time: Column,
     /// The static pressure.
     pub static_pressure: Column,
-    /// The airspeed, in one form for the whole trace: to change between two from row to row would
-    /// step the energy.
+    /// The airspeed, in one form for the whole trace: a change from row to row would cause a step
+    /// in the energy.
     pub speed: Option<(SpeedForm, Column)>,
     /// The pressure of a total-energy probe.
     pub te_pressure: Option<Column>,
@@ -131,7 +131,7 @@ impl Layout {
         })
     }
 
-    /// What was taken from where.
+    /// The notes on the columns used.
     pub fn notes(&self) -> &[String] {
         &self.notes
     }
@@ -157,7 +157,7 @@ impl Header<'_> {
         let taken = |(channel, column): &(Channel, &Column)| {
             format!("{} from {} ({})", channel.name(), column.name, column.unit.name())
         };
-        // Our own names say it themselves.
+        // Our own names are clear without a note.
         let foreign = used.iter().filter(|(channel, column)| !channel.is_own(&column.name));
         let mut notes = Vec::new();
         if foreign.clone().next().is_some() {
@@ -224,7 +224,7 @@ impl Header<'_> {
         self.complaint(None, expected, format!("say which they are, as in --columns {option}"))
     }
 
-    /// The columns that are most likely the time and the static pressure, to make an example of.
+    /// The columns that are most likely the time and the static pressure, for the example.
     fn likely(&self) -> (&str, &str) {
         let like = |beginnings: &[&str], not: Option<&str>| {
             let names = self

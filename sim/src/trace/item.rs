@@ -1,10 +1,10 @@
-//! What every format of trace gives, one line after another.
+//! The items that every trace format returns, line by line.
 
 use crate::error::Result;
 use crate::truth::Truth;
 use chirrup_core::Sample;
 
-/// What one line of a trace came to.
+/// The content of one line of a trace.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Item {
     /// A sample, and the line it is on.
@@ -18,14 +18,14 @@ pub enum Item {
     Skipped(Skipped),
 }
 
-/// A line that was passed over, to be counted and reported.
+/// A skipped line, to be counted and reported.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Skipped {
     /// Line in the file, the first being 1.
     pub line: u64,
     /// Why, in words that read well after a count: `no number in static_pa`.
     pub reason: String,
-    /// What stood there, shortened to a few characters.
+    /// The text found there, shortened to a few characters.
     pub found: String,
 }
 
@@ -37,11 +37,11 @@ pub trait Trace {
     /// Only what ends the trace: the disk, or a header that cannot be used.
     fn next(&mut self) -> Option<Result<Item>>;
 
-    /// Things worth telling about the trace, complete once it has been read: which altitude was
-    /// used, what was taken from which column, what was put in order.
+    /// Notes on the trace, complete once it has been read: which altitude was used, which columns,
+    /// what was put in order.
     fn notes(&self) -> Vec<String>;
 
-    /// What was true at the sample that came last, where the trace says.
+    /// The true values at the last sample, where the trace has them.
     fn truth(&self) -> Truth {
         Truth::default()
     }

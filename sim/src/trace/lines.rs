@@ -1,8 +1,8 @@
 //! Lines of bytes from a stream, none longer than a limit, numbered as in the file.
 //!
-//! A line ends in LF or CR LF. Nothing is assumed of the bytes between: a flight log may hold
-//! Latin-1, or worse. A longer line is cut and the rest of it passed over unread, so that a file
-//! without line ends costs no memory.
+//! A line ends in LF or CR LF. Nothing is assumed about the bytes between: a flight log may hold
+//! Latin-1, or worse. A longer line is cut and the rest of it skipped, so that a file without line
+//! ends needs no memory.
 
 use crate::error::Complaint;
 use std::io::{self, BufRead, Read};
@@ -10,7 +10,7 @@ use std::io::{self, BufRead, Read};
 /// Longest line that is read whole, bytes; the rows of any sensible trace are a hundred times
 /// shorter (a guess).
 pub(super) const LONGEST_LINE: usize = 64 * 1024;
-/// Why a line beyond that is passed over.
+/// The reason for skipping a longer line.
 pub(super) const LINE_TOO_LONG: &str = "line longer than 64 KiB";
 
 const UTF8_MARK: &[u8] = b"\xEF\xBB\xBF";
@@ -20,7 +20,7 @@ pub(super) struct Lines {
     input: Box<dyn BufRead>,
     text: Vec<u8>,
     number: u64,
-    /// The rest of the line before is still to be passed over.
+    /// The rest of the line before is still to be skipped.
     in_long_line: bool,
 }
 

@@ -1,5 +1,5 @@
-//! Traces in: a file or a stream becomes samples, one at a time, and an account of what could not
-//! be used.
+//! Traces in: a file or a stream becomes samples, one at a time, and a count of what could not be
+//! used.
 //!
 //! Two formats, told apart by the file's ending or its first line: CSV ([`csv`]) and the FAI's IGC
 //! flight log ([`igc`]). Memory does not grow with the length of a trace, nor with that of a line.
@@ -21,7 +21,7 @@ pub use item::{Item, Skipped, Trace};
 use crate::error::{Error, Result};
 use std::io::BufRead;
 
-/// Opens a trace read from `input`; `name` is what the user called it, for the messages.
+/// Opens a trace read from `input`; `name` is the user's name for it, for messages.
 ///
 /// # Errors
 /// A header that cannot be used, an empty trace, or a disk that cannot be read.

@@ -1,11 +1,11 @@
 //! Numbers as people and spreadsheets write them, from bytes.
 //!
-//! A decimal point or a decimal comma. A comma that groups thousands is not understood: `1,013` is
-//! little more than 1.
+//! A decimal point or a decimal comma. A comma for thousands is not supported: `1,013` is a little
+//! more than 1.
 
 use std::str;
 
-/// Times further than this from zero are absurd: 32 thousand years, 1e12 s.
+/// Times further than this from zero are rejected: 32 thousand years, 1e12 s.
 const FURTHEST_US: i64 = 1_000_000_000_000_000_000;
 
 /// What a field holds.

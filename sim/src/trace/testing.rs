@@ -3,7 +3,7 @@
 use chirrup_core::{MetrePerSecond, Pascal, Sample, Speed};
 use proptest::test_runner::{Config, RngSeed};
 
-/// Cases that are the same on every run.
+/// Random cases, the same on every run.
 pub fn seeded() -> Config {
     Config {
         rng_seed: RngSeed::Fixed(20_260_401),

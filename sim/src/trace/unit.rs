@@ -1,4 +1,4 @@
-//! Units of the columns of a trace, how they are spelled, and the way from each to the core's unit.
+//! Units of the columns of a trace: their spellings, and the conversion to the core's unit.
 
 /// Metres in one international foot, exact.
 const METRES_PER_FOOT: f32 = 0.3048;
@@ -37,7 +37,7 @@ pub(super) enum Quantity {
 pub(super) struct Unit {
     /// What it measures.
     pub quantity: Quantity,
-    /// Its usual spelling first, then others; all are taken in capitals or not.
+    /// Its usual spelling first, then others; case does not matter.
     spellings: &'static [&'static str],
     /// In the core's unit: `value * factor + offset`.
     factor: f64,
@@ -52,7 +52,7 @@ const fn temperature(spellings: &'static [&'static str], factor: f64, offset: f6
     Unit { quantity: Quantity::Temperature, spellings, factor, offset }
 }
 
-/// Every unit; the first of a quantity is meant where a column does not say.
+/// Every unit; the first of a quantity is the default.
 ///
 /// The factors are exact but for their rounding to `f32`: relative error below 6e-8.
 static UNITS: [Unit; 17] = [
@@ -92,12 +92,12 @@ impl Unit {
         self.factor.log10().round() as u32
     }
 
-    /// The units of `quantities`, the one that is meant where nothing is said first.
+    /// The units of `quantities`, the default first.
     pub fn all_of(quantities: &[Quantity]) -> impl Iterator<Item = &'static Unit> {
         UNITS.iter().filter(move |unit| quantities.contains(&unit.quantity))
     }
 
-    /// The unit of `quantities` that is spelled so.
+    /// The unit of `quantities` with this spelling.
     pub fn spelled(text: &str, quantities: &[Quantity]) -> Option<&'static Unit> {
         let text = text.to_lowercase();
         Self::all_of(quantities)

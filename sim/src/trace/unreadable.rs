@@ -1,5 +1,5 @@
-//! An account of optional values that could not be read: the sample is used without them, and the
-//! user is told.
+//! Counts optional values that could not be read: the sample is used without them, and the notes
+//! report it.
 
 use super::lines::excerpt;
 
@@ -21,8 +21,8 @@ impl Unreadable {
         self.count += 1;
     }
 
-    /// What to tell about `name`, where a line of the trace is called `noun`; `None` where all was
-    /// well.
+    /// The note about `name`, where `noun` is the word for a line of the trace; `None` without
+    /// errors.
     pub fn note(&self, name: &str, noun: &str) -> Option<String> {
         let Self { count, first_line, first_text } = self;
         match count {

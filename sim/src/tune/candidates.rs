@@ -1,4 +1,4 @@
-//! The settings that are tried.
+//! The candidate settings.
 
 use crate::error::{Error, Result};
 use chirrup_core::{FilterChoice, Pipeline, Settings};
@@ -24,7 +24,7 @@ pub struct Candidate {
 /// The readings to try: the present one first, then each filter with every response time.
 ///
 /// # Errors
-/// None that a checked `base` can cause; what the core would refuse is told.
+/// None that a checked `base` can cause; the core's own error is returned.
 pub fn of(base: &Settings) -> Result<Vec<Candidate>> {
     let mut all = vec![candidate(base.clone(), true)?];
     for filter in [FilterChoice::Adaptive, FilterChoice::Fixed] {

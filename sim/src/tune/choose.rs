@@ -1,11 +1,11 @@
-//! Which candidate is best, and how sure that is.
+//! Chooses the best candidate, and estimates the confidence.
 //!
 //! Every recording is cut into blocks; a candidate's figures over any set of blocks are sums. The
-//! best is the one of least cost over all. **Held out**: what the best of the other recordings
-//! costs on each recording (of the other half, where there is one recording), so that no recording
-//! judges what was tuned on it. **How sure**: as many blocks (or, from four up, recordings) drawn
-//! with replacement, 200 times, seeded; which candidate is best in each draw. Source:
-//! cross-validation and the bootstrap (Efron 1979).
+//! best is the one with the lowest total cost. **Held out**: the cost on each recording of the best
+//! candidate of the other recordings (of the other half, if there is only one), so that nothing is
+//! judged on the data it was tuned on. **Confidence**: 200 seeded bootstrap samples of the blocks
+//! (or, from four up, recordings); which candidate is best in each. Source: cross-validation and
+//! the bootstrap (Efron 1979).
 
 use super::score::{Score, Sums};
 use rand_chacha::ChaCha8Rng;
@@ -29,15 +29,16 @@ pub struct Choice {
     pub held_out_present: Score,
     /// What was tuned on the rest, on what was held out.
     pub held_out_tuned: Score,
-    /// In so many of the draws the best candidate was better than the present settings, 0 to 1.
+    /// Share of the bootstrap samples in which the best candidate was better than the present
+    /// settings, 0 to 1.
     pub better_share: f64,
-    /// The best candidate of each draw.
+    /// The best candidate of each bootstrap sample.
     #[serde(skip)]
     pub drawn: Vec<usize>,
 }
 
 impl Choice {
-    /// Looks at `table`; candidate 0 is the present settings.
+    /// Chooses from `table`; candidate 0 is the present settings.
     pub fn of(table: &Table) -> Self {
         let blocks: Vec<&Vec<Sums>> = table.iter().flatten().collect();
         let scores = scores(blocks.iter().copied());
@@ -67,8 +68,8 @@ fn scores<'a>(blocks: impl Iterator<Item = &'a Vec<Sums>>) -> Vec<Score> {
     total.iter().map(Sums::score).collect()
 }
 
-/// The place of the least cost; of equals the first, so that the present settings are not changed
-/// for nothing.
+/// The index of the lowest cost; among equals the first, so that the present settings are not
+/// changed without a gain.
 fn least(scores: &[Score]) -> usize {
     (0..scores.len())
         .min_by(|a, b| scores[*a].cost_mps.total_cmp(&scores[*b].cost_mps))

@@ -1,4 +1,4 @@
-//! The compensation and the delay that several recordings ask for together.
+//! The compensation and the delay estimated from several recordings together.
 
 use crate::recording::Recording;
 use crate::recording::energy_fit::{EnergyFit, Late, NoFit, fit};
@@ -7,16 +7,16 @@ use chirrup_core::stages::Polar;
 use chirrup_core::{EnergyChoice, EnergySource, Settings};
 use serde::Serialize;
 
-/// No fit is believed to be surer than this: percent, and milliseconds.
+/// Lower bound of a fit's standard error: percent, and milliseconds.
 const LEAST_PERCENT_ERROR: f64 = 0.5;
 const LEAST_LATE_ERROR_MS: f64 = 3.0;
 
-/// What the speed changes of all recordings say.
+/// The energy fit of all recordings.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Pooled {
     /// Recordings with changes of speed in air calm enough.
     pub recordings: usize,
-    /// `compensation_percent` asked for, and its standard error.
+    /// The estimated `compensation_percent`, and its standard error.
     pub percent: Option<(f64, f64)>,
     /// How late the airspeed is against the static pressure in ms, and the standard error.
     pub late_ms: Option<(f64, f64)>,
@@ -40,7 +40,7 @@ pub fn of_recording(recording: &Recording, settings: &Settings) -> Result<Energy
 }
 
 impl Pooled {
-    /// The mean of the fits that can be believed, weighted by how sure they are.
+    /// The mean of the usable fits, weighted by their standard errors.
     pub fn of(fits: &[Result<EnergyFit, NoFit>]) -> Self {
         let believed: Vec<&EnergyFit> =
             fits.iter().flatten().filter(|fit| fit.is_telling()).collect();
@@ -54,8 +54,8 @@ impl Pooled {
         Self { recordings: believed.len(), percent: weighted(&percents), late_ms: weighted(&lates) }
     }
 
-    /// `settings` with what was found, where it differs from what they say by more than twice its
-    /// error; and in words what was changed.
+    /// `settings` with the estimates that differ from them by more than twice the error, and a
+    /// description of the changes.
     pub fn applied_to(&self, settings: &Settings) -> (Settings, Vec<String>) {
         let (mut changed, mut said) = (settings.clone(), Vec::new());
         let differs = |(percent, error): &(f64, f64)| {

@@ -1,5 +1,5 @@
-//! What tuning found as a picture, 1200 by 800 pixels: noise against lag, and what each
-//! response time costs.
+//! The result of tuning as a picture, 1200 by 800 pixels: noise against lag, and the cost of each
+//! response time.
 
 use super::report::{Judged, Report};
 use crate::output::plot::chart::{Chart, dot, number, range_of, sheet};
@@ -90,7 +90,8 @@ fn panel(
             let (x, y) = at(judged);
             let point = chart.at(x, y);
             dot(svg, point, 4.0, pen.colour);
-            // One in three, lest the words cross; the adaptive filter's points lie close together.
+            // Label one in three, so that the labels do not overlap; the adaptive filter's points
+            // lie close together.
             if labelled && filter == "fixed" && place % 3 == 0 {
                 svg.text(
                     (point.0 + 8.0, point.1 + 18.0),

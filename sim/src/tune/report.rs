@@ -1,4 +1,4 @@
-//! What tuning found, in the shape of its JSON, and as text.
+//! The result of tuning, in the shape of its JSON, and as text.
 
 use super::choose::Choice;
 use super::energy::Pooled;
@@ -10,7 +10,7 @@ use serde::Serialize;
 use std::fmt;
 use std::path::PathBuf;
 
-/// What tuning found.
+/// The result of tuning.
 #[derive(Clone, Debug, Serialize)]
 pub struct Report {
     /// The recordings.
@@ -21,9 +21,9 @@ pub struct Report {
     pub recommended: Judged,
     /// The present settings on what was held out, and what was tuned on the rest.
     pub held_out: HeldOut,
-    /// How sure the choice is.
+    /// Confidence of the choice.
     pub sure: Sure,
-    /// What the speed changes ask for.
+    /// The energy fit.
     pub energy: Pooled,
     /// The recommended settings, all of them.
     #[serde(serialize_with = "crate::settings_file::as_json")]
@@ -68,21 +68,22 @@ pub struct HeldOut {
     pub tuned: Score,
 }
 
-/// How sure the choice is, from draws of the recordings.
+/// Confidence of the choice, from bootstrap samples of the recordings.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Sure {
-    /// In so many of the draws the recommended settings were better than the present ones, 0 to 1.
+    /// Share of the bootstrap samples in which the recommended settings were better than the
+    /// present ones, 0 to 1.
     pub better_share: f64,
-    /// In so many of the draws the same filter was best, 0 to 1.
+    /// Share of the bootstrap samples in which the same filter was best, 0 to 1.
     pub filter_share: f64,
-    /// Nine tenths of the draws chose a response time from this, in seconds.
+    /// Nine tenths of the bootstrap samples chose a response time from this, in seconds.
     pub response_from_s: f32,
     /// To this.
     pub response_to_s: f32,
 }
 
 impl Sure {
-    /// From the best of each draw.
+    /// From the best candidate of each bootstrap sample.
     pub fn of(choice: &Choice, candidates: &[Judged]) -> Self {
         let best = &candidates[choice.best];
         let chosen = || choice.drawn.iter().map(|place| &candidates[*place]);

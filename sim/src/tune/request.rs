@@ -1,4 +1,4 @@
-//! What is to be tuned, and what is made of it.
+//! The tuning to run and its outputs.
 
 use crate::input::Input;
 use crate::output::files::PlotFormat;

@@ -17,8 +17,8 @@ use chirrup_core::{FilterSettings, Settings};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// A block is so long, or a twentieth of its recording where that is more; a short recording is cut
-/// into at least so many.
+/// Length of a block, or a twentieth of its recording where that is more; the least number of
+/// blocks of a short recording.
 const BLOCK_S: f64 = 300.0;
 const MOST_BLOCKS: f64 = 20.0;
 const FEWEST_BLOCKS: f64 = 4.0;
@@ -57,7 +57,7 @@ pub fn run(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     settings.tone.climb_from_mps = best.climb_from_mps;
     let readings =
         judged.chunks(thresholds.len()).enumerate().filter_map(|(place, chunk)| match place {
-            // The present settings stand as they are, whatever threshold would suit them better.
+            // The present settings keep their threshold, even if another would suit them better.
             0 => chunk.first().cloned(),
             _ => chunk.iter().min_by(|a, b| a.score.cost_mps.total_cmp(&b.score.cost_mps)).cloned(),
         });

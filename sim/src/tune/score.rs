@@ -1,4 +1,4 @@
-//! How good a reading is against the truth: error, lag, noise, false beeps and missed climbs.
+//! The quality of a reading against the truth: error, lag, noise, false beeps and missed climbs.
 //!
 //! ```text
 //! error       root mean square of reading - truth
@@ -28,10 +28,10 @@ const HYSTERESIS_MPS: f64 = 0.1;
 const FALSE_BEEP_MPS: f64 = 0.02;
 const MISSED_MPS: f64 = 0.5;
 
-/// A reading on the truth's grid; `None` where there is none to go by.
+/// A reading on the truth's grid; `None` where it is not valid.
 pub type Readings = Vec<Option<f32>>;
 
-/// Runs `pipeline` over the recording and keeps what it says at the truth's moments.
+/// Runs `pipeline` over the recording and keeps its readings at the truth's moments.
 pub fn readings(pipeline: &Pipeline, recording: &Recording, truth: &Truth) -> Readings {
     let mut state = PipelineState::default();
     let mut readings = Vec::with_capacity(truth.rate_mps.values.len());
@@ -72,7 +72,7 @@ pub struct Score {
     pub error_mps: f64,
     /// Lag, s.
     pub lag_s: f64,
-    /// Tremble, m/s rms.
+    /// Noise, m/s rms.
     pub noise_mps: f64,
     /// False beeps a minute of air that does not climb.
     pub false_beeps_per_min: f64,

@@ -1,11 +1,11 @@
-//! A program of the core and nothing else, whose panic handler calls a function that is nowhere.
+//! A program of the core and nothing else, whose panic handler calls an undefined function.
 //!
-//! What cannot be reached is left out by the linker, and with it the call. So the program links
-//! only where no panic can be reached from building an instrument out of settings, from a sample,
-//! from a tick of the sound, or from making samples of the sound. `tests/no_panic/run` builds it,
-//! and once more with a panic put in, which must not link.
+//! The linker drops unreachable code, and with it that call. So the program links only if no panic
+//! can be reached from building an instrument from settings, from a sample, from a tick of the
+//! sound, or from synthesising the sound. `tests/no_panic/run` builds it, and once more with a
+//! panic added, which must not link.
 //!
-//! Samples are read from standard input as bytes, so that the compiler can foresee nothing.
+//! Samples are read from standard input as bytes, so that the compiler cannot predict them.
 
 #![no_std]
 #![no_main]
@@ -18,7 +18,7 @@ use core::panic::PanicInfo;
 
 unsafe extern "C" {
     fn read(file: i32, buffer: *mut u8, count: usize) -> isize;
-    /// Nowhere.
+    /// Undefined.
     fn chirrup_core_can_panic() -> !;
 }
 

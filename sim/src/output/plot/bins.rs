@@ -1,5 +1,5 @@
-//! What a trace of any length comes to in a picture: per column of time the first, last, lowest and
-//! highest value.
+//! A trace of any length reduced for a picture: the first, last, lowest and highest value of each
+//! column of time.
 //!
 //! The length of a trace is not known while it streams in, so the columns begin one control tick
 //! wide, and whenever time runs past the last of them, each pair becomes one of twice the width.

@@ -29,7 +29,7 @@ pub struct History {
     pub columns: Columns,
     /// Pressure altitude in metres.
     pub altitude_m: Channel,
-    /// What each instrument said and sounded.
+    /// Readings and sound of each instrument.
     pub ears: Ears<Ear>,
     /// What was wrong with the samples.
     pub faults: Faults,
@@ -42,7 +42,7 @@ pub struct History {
     finder: ClimbFinder,
 }
 
-/// What one instrument said and sounded.
+/// Readings and sound of one instrument.
 #[derive(Clone, Debug, Default)]
 pub struct Ear {
     /// Compensated vertical speed in m/s.
@@ -59,7 +59,7 @@ pub struct Ear {
     average_now_mps: Option<f32>,
 }
 
-/// What was wrong with the samples, and when.
+/// Faults of the samples over time.
 #[derive(Clone, Debug, Default)]
 pub struct Faults {
     counts: [u64; FAULTS.len()],
@@ -173,7 +173,7 @@ impl Ear {
     fn row(&mut self, place: usize, reading: &Reading) {
         let Some(values) = reading.values else { return };
         self.pulses.ask(values.sound);
-        // Before it has settled the reading is not worth showing, as it is not worth hearing.
+        // Until it has settled the reading is not shown, as it is not sounded.
         let good = reading.status.is_good().then_some(values);
         let average_mps = good.and_then(|values| values.average).map(|speed| speed.0);
         self.average_now_mps = average_mps;

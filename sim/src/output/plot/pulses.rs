@@ -1,5 +1,5 @@
-//! The sound as it came out: every stretch from the opening of the gate to its closing, and the ten
-//! seconds worth a closer look.
+//! The sound over time: every stretch from the opening of the gate to its closing, and the ten
+//! seconds of the close-up.
 
 use super::bins::Channel;
 use crate::ears::Ears;
@@ -214,7 +214,7 @@ impl ClimbFinder {
         (self.seconds.len() == CLOSE_UP_S && is_best).then_some(climb_mps)
     }
 
-    /// Nothing is known of the air: no ten seconds reach across this.
+    /// There is no reading: no ten seconds may span this.
     pub fn start_afresh(&mut self) {
         self.seconds.clear();
         (self.sum_mps, self.ticks) = (0.0, 0);

@@ -1,5 +1,5 @@
-//! The look: a calm paper, few colours, and for every difference of colour one of width or dash as
-//! well.
+//! The style: a calm background, few colours, and for every difference of colour one of width or
+//! dash as well.
 //!
 //! The colours are our own. They differ in lightness as well as in hue, blue against orange and
 //! plum, so that they stay apart for the colour-blind and on a grey print.

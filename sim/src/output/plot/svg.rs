@@ -90,7 +90,7 @@ pub struct Type {
     pub colour: &'static str,
 }
 
-/// A picture in the making.
+/// A picture being made.
 #[derive(Debug)]
 pub struct Svg {
     text: String,

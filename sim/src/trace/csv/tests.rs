@@ -1,4 +1,4 @@
-//! CSV as people have it, and every line that a user can be told about one.
+//! CSV as found in practice, and every message that a user can get about one.
 
 use super::*;
 use crate::trace::testing::{is_finite, seeded};

@@ -1,42 +1,42 @@
 //! Which of a fix's two altitudes to use: the pressure altitude, unless the recorder has none.
 //!
 //! Recorders write 0 for a pressure altitude they do not have, and near sea level 0 is also an
-//! altitude. So 0 means "none" only in an unbroken run from the start of the file. While such a run
-//! lasts up to 1024 fixes are held back:
+//! altitude. So 0 means "none" only in an unbroken run from the start of the file. During such a
+//! run up to 1024 fixes are held back:
 //!
 //! ```text
 //! 8 others follow, the first as near    the zeros are real: used
 //!   to 0 as a glider could climb
-//! 8 others follow, the first further    the sensor started late: the zeros are passed over
+//! 8 others follow, the first further    the sensor started late: the zeros are skipped
 //! the run does not end                  no pressure altitude: GNSS altitude used
 //!   .. but then 8 others in a row       pressure altitude from there, after a gap
 //! ```
 //!
 //! The two altitudes differ by tens of metres, so a change from one to the other would sound like a
-//! great climb. The fixes of that moment are passed over until the instrument takes the
-//! interruption for a gap and starts afresh.
+//! strong climb. The fixes at the change are skipped until the instrument treats the interruption
+//! as a gap and restarts.
 
 use super::record::Fix;
 
-/// Fixes held back while it is open whether there is a pressure altitude; 17 minutes at one a
+/// Fixes held back until it is known whether there is a pressure altitude; 17 minutes at one a
 /// second (a guess).
 pub(super) const MOST_HELD_BACK: usize = 1024;
-/// So many others show that zero is not all there is; a single one may be a broken digit (a guess).
+/// This many other values show that zero is not the only one; a single one may be a corrupted digit
+/// (a guess).
 const ENOUGH: usize = 8;
 /// Faster than any winch launch (about 20 m/s, common practice, no source).
 const CLIMB_MPS: i32 = 30;
-/// Zeros are not believed to be real across a greater step than this, however long it took (a
-/// guess).
+/// Zeros are not accepted as real across a greater step than this, however long it took (a guess).
 const GREATEST_STEP_M: i32 = 60;
-/// What the core takes for a gap is more than 10 s and more than 5 usual intervals; one interval is
-/// for safety.
+/// For the core a gap is more than 10 s and more than 5 usual intervals; one interval is added for
+/// safety.
 const GAP_US: i64 = 10_000_000;
 const GAP_INTERVALS: i64 = 6;
 
 /// An altitude of the standard atmosphere, or why there is none.
 pub(super) type Altitude = Result<i32, &'static str>;
 
-/// What has been found out so far.
+/// The result so far.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Source {
     /// All have been 0, or nearly all.
@@ -95,7 +95,7 @@ impl Choice {
         }
     }
 
-    /// Whether [`Choice::altitude`] may be asked.
+    /// Whether [`Choice::altitude`] is ready.
     pub fn is_made(&self) -> bool {
         self.source != Source::Open
     }

@@ -1,4 +1,4 @@
-//! A flight log as it is read: what its header says, and its fixes on their way to samples.
+//! A flight log while it is read: its header, and its fixes on their way to samples.
 
 use super::altitude::Choice;
 use super::record::{self, Extension, Fix, Quantity, Value};
@@ -10,7 +10,7 @@ use chirrup_core::{Kelvin, Metre, MetrePerSecond, Micros, Sample, Speed, pressur
 
 const DAY_US: i64 = 86_400_000_000;
 
-/// What is known of the flight log so far.
+/// The state of the flight log so far.
 pub(super) struct Log {
     date: Option<String>,
     extensions: Vec<(Extension, Unreadable)>,
@@ -26,7 +26,7 @@ pub(super) struct Log {
     has_air: bool,
 }
 
-/// A fix that waits for its place.
+/// A fix waiting for its place in time.
 pub(super) struct Logged {
     line: u64,
     /// The beginning of the line.
@@ -55,7 +55,7 @@ impl Log {
         }
     }
 
-    /// Whether [`Log::next`] may be asked, while there are more lines to come.
+    /// Whether [`Log::next`] is ready, while there are more lines to come.
     pub fn is_ready(&self) -> bool {
         self.window.is_ready() && self.altitude.is_made()
     }
@@ -75,7 +75,7 @@ impl Log {
         self.zero_us.map(|zero| zero.rem_euclid(DAY_US) as f64 / 1e6)
     }
 
-    /// Takes in a line; comes back with it where it should have been a fix and is not.
+    /// Takes a line; returns it if it should have been a fix and is not.
     pub fn take_in(&mut self, line: &Line<'_>) -> Option<Skipped> {
         let skip = |reason: &str, found: &[u8]| {
             Some(Skipped { line: line.number, reason: reason.into(), found: excerpt(found) })
@@ -108,8 +108,7 @@ impl Log {
             self.be_troubled(line, wrong);
         }
         let has = |quantity| extensions.iter().any(|extension| extension.quantity == quantity);
-        // One form for the whole flight: to change between two from fix to fix would step the
-        // energy.
+        // One form for the whole flight: a change from fix to fix would cause a step in the energy.
         self.speed = [Quantity::TrueAirspeed, Quantity::IndicatedAirspeed]
             .into_iter()
             .find(|speed| has(*speed));
@@ -159,8 +158,8 @@ impl Log {
         );
     }
 
-    /// The next fix that waits, as a sample and what the recorder's own vario said, or as a line
-    /// passed over.
+    /// The next waiting fix, as a sample and the reading of the recorder's own vario, or as a
+    /// skipped line.
     pub fn next(&mut self) -> Option<(Item, Option<f32>)> {
         let skip = |logged: Logged, reason: &str| {
             Some((
@@ -197,7 +196,7 @@ impl Log {
         Some((Item::Sample { line: logged.line, sample }, logged.recorded_te_mps))
     }
 
-    /// What is worth telling.
+    /// The notes.
     pub fn notes(&self) -> Vec<String> {
         let count = |count: u64, text: &str| {
             let records = if count == 1 { "1 record" } else { &format!("{count} records") };
@@ -241,7 +240,7 @@ impl Log {
             },
             count(self.midnights, "UTC midnight passes during the flight"),
         ];
-        // The recorder's own vario is of use to tests only.
+        // The recorder's own vario is used only by tests.
         let used =
             self.extensions.iter().filter(|(one, _)| one.quantity != Quantity::TotalEnergyVario);
         let unreadable = used.filter_map(|(one, tally)| tally.note(one.quantity.code(), "record"));

@@ -67,13 +67,13 @@ impl IgcTrace {
         })
     }
 
-    /// The recorder's own total-energy vertical speed, m/s, of the sample that was handed out last;
-    /// `None` where the recorder gives none (extension VAT).
+    /// The recorder's own total-energy vertical speed, m/s, of the last sample returned; `None`
+    /// where the recorder gives none (extension VAT).
     pub fn last_recorded_te_mps(&self) -> Option<f32> {
         self.recorded_te_mps
     }
 
-    /// Reads on until a fix can be placed; a line that is no fix comes out at once.
+    /// Reads on until a fix can be placed; a line that is not a fix is returned at once.
     fn read(&mut self) -> Result<Option<Skipped>> {
         while !self.is_read && !self.log.is_ready() {
             match self
@@ -124,12 +124,12 @@ impl Trace for IgcTrace {
         self.log.notes()
     }
 
-    /// Known once the first sample has been handed out.
+    /// Known once the first sample has been returned.
     fn utc_start_s(&self) -> Option<f64> {
         self.log.utc_start_s()
     }
 
-    /// Known once the first sample has been handed out.
+    /// Known once the first sample has been returned.
     fn date(&self) -> Option<String> {
         self.log.date().map(str::to_owned)
     }

@@ -1,8 +1,8 @@
-//! Recordings of real flights and sensors that nobody here made: see
-//! `shared/real-flights/README.md` beside the project.
+//! Recordings of real flights and sensors made by others: see `shared/real-flights/README.md`
+//! beside the project.
 //!
-//! They are no part of the project. Where they are absent the tests say that they were skipped, and
-//! fail instead where `REQUIRE_REAL_FLIGHTS=1` is set.
+//! They are not part of the project. Where they are absent the tests say that they were skipped,
+//! and fail instead where `REQUIRE_REAL_FLIGHTS=1` is set.
 //!
 //! The expected counts come from other tools, with `LC_ALL=C` and the file's name last:
 //! `grep -ac '^B'` for all B records, `grep -acE '^B[0-9]{6}.{17}[AV](-[0-9]{4}|[0-9]{5})'` for the

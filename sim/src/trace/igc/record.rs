@@ -34,7 +34,7 @@ pub(super) struct Fix {
     pub gnss_altitude_m: Option<i32>,
 }
 
-/// Why a B record is no fix: the reason, and where in the line.
+/// Why a B record is not a fix: the reason, and where in the line.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Fault {
     /// In words that read well after a count.
@@ -58,8 +58,8 @@ pub(super) fn fix(line: &[u8]) -> Result<Fix, Fault> {
         return Err(fault("B record too short", 0..line.len()));
     }
     let time_of_day_s = time_of_day(&line[TIME]).ok_or(fault("time is not a time", TIME))?;
-    // Columns that have slipped would still give a number for the altitude, and a wild one; this
-    // letter shows it.
+    // Shifted columns would still give a number for the altitude, and a wrong one; this letter
+    // reveals them.
     let is_valid = match line[VALIDITY.start] {
         b'A' | b'a' => true,
         b'V' | b'v' => false,
@@ -96,7 +96,7 @@ fn integer(field: &[u8]) -> Option<i32> {
 /// A quantity that a recorder may append to its fixes, and that is of use here.
 ///
 /// Scales: common practice, no source. Recorders write no decimal point; the width of the field
-/// tells where it is.
+/// gives its place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Quantity {
     /// True airspeed: km/h, three digits before the decimal point, so 5 digits are in 0.01 km/h.

@@ -1,4 +1,4 @@
-//! Flight logs as recorders write them, and every line that a user can be told about one.
+//! Flight logs as recorders write them, and every message that a user can get about one.
 
 use super::*;
 use crate::trace::testing::{is_finite, seeded};

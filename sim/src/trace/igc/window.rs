@@ -1,4 +1,5 @@
-//! Fixes in the order of time, from a recorder that knows only the time of day and may stutter.
+//! Sorts fixes by time, from a recorder that knows only the time of day and may write them out of
+//! order.
 //!
 //! The fixes wait in a short queue. Each time the earliest that is not before the last one is
 //! taken:
@@ -8,7 +9,7 @@
 //!     passed by 8 later lines        its time is ahead of them all: out of order
 //!     before the last one taken      out of order; but where 8 in a row are, the clock was set
 //!                                    back, and they are used
-//!     alone, an hour from others     out of order: a recorder that had no time yet, or a broken
+//!     alone, an hour from others     out of order: a recorder that had no time yet, or a corrupted
 //!                                    digit (a minute, where later lines go back before it)
 //!     same second as others          spread over the second evenly, as recorders at 2 to 10 Hz
 //!                                    mean it
@@ -20,7 +21,7 @@
 
 use std::collections::VecDeque;
 
-/// Fixes among which the order is mended (a guess; recorders that do this were seen to be late by
+/// Number of fixes that are put in order (a guess; recorders that do this were seen to be late by
 /// one or two).
 const REACH: usize = 8;
 /// Fixes that can share a second; beyond it the recorder's clock stands still.
@@ -32,7 +33,7 @@ const ALONE_AND_PASSED_US: i64 = 60 * SECOND_US;
 const SECOND_US: i64 = 1_000_000;
 const DAY_US: i64 = 86_400 * SECOND_US;
 
-/// What became of a fix.
+/// The result for a fix.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Placed<T> {
     /// Its time in microseconds after the first midnight.
@@ -49,7 +50,7 @@ pub(super) struct Window<T> {
     /// Time of the first fix taken, and of the last, whole as the recorder wrote them.
     first_us: Option<i64>,
     last_us: Option<i64>,
-    /// The time that tells to which day a time of day belongs.
+    /// The time used to assign a time of day to its day.
     reference_us: Option<i64>,
     second: Shared,
     spreads_seconds: bool,
