@@ -130,7 +130,7 @@ fn the_speed_to_fly_is_the_one_that_gets_furthest() {
 #[test]
 fn a_climb_is_told_with_its_gain_and_its_average_since_it_began() {
     // A minute of glide, two in air that rises by 3 m/s, a minute of glide, at changing speeds:
-    // what the energy gains is rise less sink, and a pull-up is no climb.
+    // what the energy gains is rise less sink, and a pull-up is not a climb.
     let folder = folder();
     let trace = write(
         &folder,

@@ -288,7 +288,7 @@ fn heard_law(climb_mps: f64) -> f64 {
     f64::from(low.pitch_hz) * (f64::from(high.pitch_hz) / f64::from(low.pitch_hz)).powf(share)
 }
 
-/// Times at which the wave, where it is no fade, rises through zero between two samples.
+/// Times at which the wave, outside fades, rises through zero between two samples.
 fn rising_crossings(sound: &Sound) -> Vec<f64> {
     let (samples, least) = (sound.mono(), 0.3 * sound.peak());
     let is_loud = |place: &usize| {

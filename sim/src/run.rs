@@ -1,4 +1,4 @@
-//! A replay from end to end: the trace, the instruments, the outputs and the account.
+//! A replay from end to end: the trace, the instruments, the outputs and the summary.
 
 use crate::ears::Ears;
 use crate::error::{Complaint, Error, Result};
@@ -46,7 +46,7 @@ pub struct ReplayOptions {
     pub title: Option<String>,
 }
 
-/// Replays a trace and makes what was asked for; `interrupted` stops it between two samples,
+/// Replays a trace and makes the requested outputs; `interrupted` stops it between two samples,
 /// `watcher` sees every row and all sound.
 ///
 /// # Errors
@@ -127,8 +127,8 @@ fn finish(
     place_all(sealed)
 }
 
-/// The faults that were asked for; UTC times become the trace's, which it knows once its first
-/// sample is there.
+/// The requested faults; UTC times become the trace's, which it knows once its first sample is
+/// there.
 fn injections(options: &ReplayOptions, trace: &dyn Trace) -> Result<Chain> {
     let begin = |(seed, injection): (u64, &Injection)| {
         Ok(Injected::new(injection, resolve(injection.from, trace)?, seed))

@@ -65,7 +65,7 @@ impl Drill {
         Some(outcome)
     }
 
-    /// What is asked for.
+    /// The kind of question.
     pub fn kind(&self) -> Kind {
         self.score.kind()
     }

@@ -13,7 +13,7 @@ const CHANGE_S: f64 = 0.6;
 /// How long a question sounds after its moment, s.
 const AFTER_S: f64 = 4.0;
 
-/// What is asked for.
+/// The kind of question.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
     /// How fast it climbs or sinks.
@@ -56,7 +56,7 @@ impl Kind {
 /// A question.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Question {
-    /// What is asked for.
+    /// The kind of question.
     pub kind: Kind,
     /// Vertical speed at first, m/s.
     pub before_mps: f64,

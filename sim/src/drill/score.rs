@@ -63,7 +63,7 @@ impl Score {
         Outcome { question: *question, given, right, early, reaction_s }
     }
 
-    /// What is asked for.
+    /// The kind of question.
     pub fn kind(&self) -> Kind {
         self.kind
     }

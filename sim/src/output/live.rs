@@ -32,7 +32,7 @@ const DEVICE_LATENCY: Duration = Duration::from_millis(100);
 /// State shared by the device's thread and the replay.
 #[derive(Default)]
 struct Shared {
-    /// The flight goes on; an empty ring is an underrun.
+    /// The flight is running; an empty ring is an underrun.
     flowing: AtomicBool,
     underruns: AtomicU64,
     lost: AtomicBool,
@@ -195,7 +195,7 @@ impl Output for LiveOutput<'_> {
     }
 }
 
-/// Sleeps until the second of `state` is true, as long as its first goes on changing.
+/// Sleeps until the second of `state` is true, as long as its first keeps changing.
 fn wait_until(
     shared: &Shared,
     interrupted: &AtomicBool,
@@ -233,7 +233,7 @@ struct Feed {
 }
 
 impl Feed {
-    /// Fills what the device asks for; one ear goes to every channel, two go to the first two.
+    /// Fills the device's buffer; one ear goes to every channel, two go to the first two.
     fn fill<T: SizedSample + FromSample<i16>>(&mut self, block: &mut [T]) {
         for frame in block.chunks_exact_mut(self.channels) {
             let heard = self.next_frame();
@@ -267,7 +267,7 @@ fn build<T: SizedSample + FromSample<i16> + Send + 'static>(
 ) -> std::result::Result<Stream, cpal::Error> {
     let shared = Arc::clone(&feed.shared);
     let on_error = move |error: cpal::Error| match error.kind() {
-        // The stream goes on after these; a dry ring is counted where it is found.
+        // The stream continues after these; a dry ring is counted where it is found.
         ErrorKind::Xrun | ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied => {}
         _ => shared.lost.store(true, Ordering::Relaxed),
     };

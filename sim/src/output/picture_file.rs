@@ -21,7 +21,7 @@ impl PictureFile {
         Ok(Self { file: Placed::create(path)?, format: *format })
     }
 
-    /// Writes the picture in the format asked for; it can then be put in its place.
+    /// Writes the picture in its format; it can then be put in its place.
     ///
     /// # Errors
     /// When it cannot be drawn as pixels or written.

@@ -30,7 +30,7 @@ pub struct Law {
     /// The checked request.
     #[serde(serialize_with = "crate::settings_file::as_json")]
     pub settings: Settings,
-    /// One row every 0.1 m/s, or the one value asked for.
+    /// One row every 0.1 m/s, or the one requested value.
     pub rows: Vec<LawRow>,
 }
 

@@ -24,7 +24,7 @@ use request::Request;
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
-/// Tunes, and writes what was asked for.
+/// Tunes, and writes the requested files.
 ///
 /// # Errors
 /// Whatever stops it; no file is then under its name.

@@ -23,7 +23,7 @@ const BLOCK_S: f64 = 300.0;
 const MOST_BLOCKS: f64 = 20.0;
 const FEWEST_BLOCKS: f64 = 4.0;
 
-/// Tunes on the recordings that were asked for; `interrupted` stops it between two candidates.
+/// Tunes on the given recordings; `interrupted` stops it between two candidates.
 ///
 /// # Errors
 /// A recording that cannot be used, or an interruption.

@@ -1,4 +1,4 @@
-//! Where everything goes on the page.
+//! The layout of the page.
 
 use super::svg::Area;
 

@@ -26,9 +26,9 @@ const BANDS_FROM_COLUMN_US: i64 = 1_000_000;
 const POSSIBLE_MPS: f32 = 60.0;
 /// A trace that has no length is drawn as if it were so long.
 const LEAST_SPAN_US: i64 = 1_000_000;
-/// The mark of a fault is no narrower, in pixels.
+/// Smallest width of a fault's mark, in pixels.
 const LEAST_MARK: f32 = 3.0;
-/// The marker of the close-up is no narrower, in pixels.
+/// Smallest width of the close-up's marker, in pixels.
 const LEAST_MARKER: f32 = 4.0;
 
 /// The picture of `history`, 1200 by 800 pixels; `utc_start_us` is the time of day at the trace's

@@ -51,7 +51,7 @@ pub struct Pulses {
     /// Pitch of the steady tone over time.
     pub steady_hz: Channel,
     asked: Sound,
-    /// The sound asked for has changed its kind since the last beep.
+    /// The kind of sound has changed since the last beep.
     interrupted: bool,
     open: Option<Pulse>,
     last_beep_end: Option<u64>,
@@ -60,7 +60,7 @@ pub struct Pulses {
 }
 
 impl Pulses {
-    /// What the instrument asks for from now on.
+    /// The instrument's tone from now on.
     pub fn ask(&mut self, sound: Sound) {
         self.interrupted |= !matches!(sound, Sound::Beeps { .. });
         self.asked = sound;

@@ -1,5 +1,4 @@
-//! The time axis: round times of the trace's own clock, in seconds, minutes or hours as its length
-//! asks for.
+//! The time axis: round times of the trace's own clock, in seconds, minutes or hours by its length.
 
 use super::svg::{Weight, text_width};
 
