@@ -4,11 +4,11 @@ use super::wrong::Wrong;
 use chirrup_core::SettingsError;
 use std::collections::HashMap;
 
-/// What was read besides the settings.
+/// Notes on the file.
 #[derive(Clone, Debug, Default)]
 pub struct Found {
     places: HashMap<Place, usize>,
-    /// What is written as it was in earlier versions: where, and how to write it now.
+    /// Settings in an earlier format: the line, and how to write them now.
     pub old: Vec<Wrong>,
 }
 

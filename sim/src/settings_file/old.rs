@@ -8,8 +8,8 @@ use toml::de::{DeTable, DeValue};
 
 /// Settings whose format has changed.
 pub trait Old: Sized {
-    /// Takes from a table called `name` what is written as it was in earlier versions; what it took
-    /// goes into `found`, and its keys are passed over.
+    /// Reads settings of an earlier format from the table `name`; notes go into `found`, and the
+    /// keys read are then skipped.
     fn take_old(
         &mut self,
         name: &str,
@@ -47,7 +47,7 @@ const POLAR_KEYS: [&str; 7] = [
 /// Takes the polar of `table` where it is written in the old way, and gives the keys taken.
 ///
 /// # Errors
-/// A value that is no number, or a key of today that says the same.
+/// A value that is not a number, or a present key for the same setting.
 fn polar(
     table: &DeTable<'_>,
     polar: &mut PolarSettings,

@@ -85,7 +85,7 @@ fn no_toml(text: &str, error: &toml::de::Error) -> Wrong {
     }
 }
 
-/// What is said of a name that no setting has.
+/// The message for an unknown name.
 pub fn unknown<S: Groups>(name: &str) -> String {
     let tables = S::GROUPS.iter().map(|group| group.name).filter(|name| !name.is_empty());
     let names = S::GROUPS.iter().flat_map(|group| group.rows).map(|row| row.name).chain(tables);
