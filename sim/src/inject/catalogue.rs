@@ -471,11 +471,11 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "looked for again every half second; once found, it settles as after a start",
         tests: &[
             "firmware/src/instrument/tests.rs::\
-             a_sensor_absent_at_the_start_is_a_fault_that_sounds_and_shows_until_it_comes",
+             a_sensor_absent_at_the_start_gives_a_fault_sound_and_light_until_it_appears",
             "firmware/src/instrument/tests.rs::\
              a_sensor_lost_in_a_climb_falls_silent_then_warns_then_beeps_again",
             "firmware/src/sampler/tests.rs::\
-             a_sensor_that_is_lost_is_known_within_half_a_second_and_back_within_one",
+             a_lost_sensor_is_detected_within_half_a_second_and_back_within_one",
         ],
         ..BOARD
     },
@@ -511,7 +511,7 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "restarted every 5 s; with its first new value",
         tests: &[
             "firmware/src/sampler/tests.rs::\
-             a_sensor_that_repeats_itself_is_frozen_after_a_second_and_lives_when_it_changes",
+             a_sensor_that_repeats_its_value_is_frozen_after_a_second_until_it_changes",
             "firmware/src/sampler/tests.rs::a_sensor_that_does_not_convert_gives_no_sample",
             "firmware/src/instrument/tests.rs::a_frozen_sensor_is_silent_and_warns",
         ],
@@ -554,7 +554,7 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "the next save",
         tests: &[
             "firmware/src/store/tests.rs::\
-             another_version_and_damage_and_settings_out_of_range_are_told_apart",
+             another_version_damage_and_settings_out_of_range_are_distinguished",
             "firmware/src/store/tests.rs::\
              a_flash_full_of_anything_gives_the_defaults_and_can_be_saved_to",
         ],
@@ -571,7 +571,7 @@ pub const CATALOGUE: &[Entry] = &[
             "firmware/src/instrument/tests.rs::\
              a_low_battery_warns_once_a_minute_and_not_below_half_a_volt",
             "firmware/src/battery.rs::\
-             a_battery_below_its_limit_is_low_after_some_seconds_and_not_for_a_dip",
+             a_battery_below_its_limit_is_low_after_ten_seconds_and_not_after_a_dip",
             "firmware/src/notice.rs::warnings_fall_and_stay_below_every_beep_of_climb_by_default",
         ],
         ..BOARD
@@ -599,9 +599,9 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "with the next line",
         tests: &[
             "firmware/src/instrument/tests.rs::\
-             nothing_that_comes_in_at_a_port_panics_or_stops_the_answers",
+             no_input_at_a_port_panics_or_stops_the_answers",
             "firmware/src/console.rs::\
-             a_line_too_long_or_not_text_costs_one_answer_and_no_other_line",
+             a_line_too_long_or_not_text_gets_one_error_and_costs_no_other_line",
             "firmware/src/console.rs::input_too_fast_is_reported_and_not_partly_executed",
         ],
         ..BOARD
@@ -615,7 +615,7 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "by a restart",
         tests: &[
             "firmware/src/instrument/tests.rs::\
-             the_watchdog_is_fed_only_while_both_the_bus_and_the_sound_live",
+             the_watchdog_is_fed_only_while_both_bus_and_sound_run",
             "firmware/src/panic_record.rs::a_reason_is_read_back_in_one_line",
         ],
         ..BOARD
