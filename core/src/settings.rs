@@ -43,7 +43,7 @@ impl Groups for Settings {
         GroupRows::table("altimeter", AltimeterSettings::ABOUT, AltimeterSettings::ROWS),
         GroupRows::optional("polar", PolarSettings::ABOUT, PolarSettings::ROWS),
         GroupRows::table("tone", ToneSettings::ABOUT, ToneSettings::ROWS),
-        GroupRows::table("device", DeviceSettings::ABOUT, DeviceSettings::ROWS),
+        GroupRows::device("device", DeviceSettings::ABOUT, DeviceSettings::ROWS),
     ];
 
     fn group(&self, place: usize) -> Option<&dyn Group> {

@@ -52,8 +52,8 @@ impl fmt::Display for KeyError {
     }
 }
 
-/// A fingerprint of the names of all settings and of the fields of their lists; it differs for any
-/// other set of settings.
+/// A fingerprint of the names of all settings, of their words and of the fields of their lists; it
+/// differs for any other set of settings.
 pub fn fingerprint<S: Groups>() -> u32 {
     const CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISO_HDLC);
     let mut digest = CRC.digest();
@@ -63,8 +63,10 @@ pub fn fingerprint<S: Groups>() -> u32 {
     };
     for row in S::GROUPS.iter().flat_map(|group| group.rows) {
         take(row.name);
-        if let Kind::List { fields, .. } = row.kind {
-            fields.iter().for_each(|field| take(field.name));
+        match row.kind {
+            Kind::List { fields, .. } => fields.iter().for_each(|field| take(field.name)),
+            Kind::Word(words) => words.iter().for_each(|word| take(word.word)),
+            Kind::Number { .. } | Kind::Flag => {}
         }
     }
     digest.finalize()

@@ -38,6 +38,8 @@ pub struct GroupRows {
     pub what: &'static str,
     /// Its rows.
     pub rows: &'static [Row],
+    /// Whether it describes the instrument's own hardware, which the core and a bench do not use.
+    pub is_device: bool,
     /// Whether settings are whole without it.
     pub is_optional: bool,
 }
@@ -45,17 +47,22 @@ pub struct GroupRows {
 impl GroupRows {
     /// A group whose keys stand outside any table.
     pub const fn outside(what: &'static str, rows: &'static [Row]) -> Self {
-        Self { name: "", what, rows, is_optional: false }
+        Self { name: "", what, rows, is_device: false, is_optional: false }
     }
 
     /// A group with a table of its own.
     pub const fn table(name: &'static str, what: &'static str, rows: &'static [Row]) -> Self {
-        Self { name, what, rows, is_optional: false }
+        Self { name, what, rows, is_device: false, is_optional: false }
     }
 
     /// The same, which may be absent.
     pub const fn optional(name: &'static str, what: &'static str, rows: &'static [Row]) -> Self {
-        Self { name, what, rows, is_optional: true }
+        Self { name, what, rows, is_device: false, is_optional: true }
+    }
+
+    /// A table about the instrument's own hardware.
+    pub const fn device(name: &'static str, what: &'static str, rows: &'static [Row]) -> Self {
+        Self { is_device: true, ..Self::table(name, what, rows) }
     }
 }
 

@@ -1,6 +1,6 @@
 //! `chirrup device`: settings and self-test of an instrument on a serial port.
 
-use super::say::say;
+use super::say::{say, say_beside};
 use chirrup::device;
 use chirrup::error::Result;
 use clap::{Args, Subcommand};
@@ -65,7 +65,9 @@ fn settings(port: &Path, action: &SettingsAction, interrupted: &AtomicBool) -> R
     match action {
         SettingsAction::Show => say(&device::settings::show(port, interrupted)?),
         SettingsAction::Load { file } => {
-            device::settings::load(port, file, interrupted)?;
+            for old in device::settings::load(port, file, interrupted)? {
+                say_beside(&format!("note: {old}\n"), true)?;
+            }
             say(&format!(
                 "in use; `chirrup device {} settings save` keeps them for the next start\n",
                 port.display()

@@ -21,11 +21,12 @@ pub fn show(path: &Path, interrupted: &AtomicBool) -> Result<String> {
 }
 
 /// Makes the instrument at `path` use the settings of `file`: those not named at their defaults,
-/// except those of the device, which stay unchanged.
+/// except those of the device, which stay unchanged. Gives what the file writes as in earlier
+/// versions, a line each.
 ///
 /// # Errors
 /// The file cannot be used, no instrument answers, or it refuses; its settings are then unchanged.
-pub fn load(path: &Path, file: &str, interrupted: &AtomicBool) -> Result<()> {
+pub fn load(path: &Path, file: &str, interrupted: &AtomicBool) -> Result<Vec<String>> {
     if !Path::new(file).exists() {
         return Err(Error::Usage(format!("cannot read settings {file}: there is no such file")));
     }
@@ -43,7 +44,7 @@ pub fn load(path: &Path, file: &str, interrupted: &AtomicBool) -> Result<()> {
             )));
         }
     }
-    Ok(())
+    Ok(instrument.old)
 }
 
 /// Makes the instrument at `path` save its settings for its next start.
@@ -66,7 +67,7 @@ fn lines_of(instrument: &Instrument) -> Vec<String> {
             continue;
         };
         for (place, row) in known.rows.iter().enumerate() {
-            let is_sent = known.name != "device" || instrument.named.contains(&row.name);
+            let is_sent = !known.is_device || instrument.named.contains(&row.name);
             if let Some(setting) = group.setting(place).filter(|_| is_sent) {
                 lines.push(format!("{} = {}", row.name, short(row, setting)));
             }

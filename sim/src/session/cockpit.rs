@@ -1,8 +1,8 @@
 //! Cockpit noise: wind over the canopy, as low-passed white noise at a set level.
 //!
-//! `y += a (x - y)` with x white and uniform in [-1, 1), variance 1/3; the variance of y is a / (2
-//! - a) times that. The corner frequency of 500 Hz is a guess at what a canopy lets through; no
-//! source.
+//! `y += a (x - y)` with x white and uniform in [-1, 1), variance 1/3; the variance of y is
+//! `a / (2 - a)` times that. The corner frequency of 500 Hz is a guess at what a canopy lets
+//! through; no source.
 
 /// Below this there is none, dB.
 pub const OFF_DB: f64 = -60.0;

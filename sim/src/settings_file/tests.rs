@@ -28,6 +28,24 @@ fn the_printed_defaults_are_the_defaults() {
 }
 
 #[test]
+fn what_is_soldered_to_an_instrument_is_only_written_where_somebody_set_it() {
+    let mut settings = Settings::default();
+    for text in [bare(&settings, &[]), with_comments(&settings)] {
+        assert_eq!(from_text("a.toml", &text).unwrap().named.iter().find(is_of_device), None);
+    }
+    settings.device.dynamic_zero_pa = 12.5;
+    for text in [bare(&settings, &[]), with_comments(&settings)] {
+        let read = from_text("a.toml", &text).unwrap();
+        assert!(read.named.contains(&"device.dynamic_zero_pa"), "{text}");
+        assert_eq!(read.settings, settings);
+    }
+}
+
+fn is_of_device(name: &&&str) -> bool {
+    name.starts_with("device.")
+}
+
+#[test]
 fn the_printed_defaults_are_readable() {
     let text = with_comments(&Settings::default());
     let longest = text.lines().map(|line| line.chars().count()).max().unwrap();

@@ -18,7 +18,7 @@ pub fn bare<S: Groups>(settings: &S, comments: &[String]) -> String {
         text.push('\n');
     }
     for (place, known) in S::GROUPS.iter().enumerate() {
-        let Some(group) = settings.group(place) else { continue };
+        let Some(group) = written(settings, place, known) else { continue };
         if !known.name.is_empty() {
             text += &format!("\n[{}]\n", known.name);
         }
@@ -31,8 +31,8 @@ pub fn bare<S: Groups>(settings: &S, comments: &[String]) -> String {
     text
 }
 
-/// The settings with what each row means; an optional group that is not there is written at its
-/// defaults, every line of it a comment.
+/// The settings with what each row means. An optional group that is not there, and what describes an
+/// instrument's hardware while it is at its defaults, is written as a comment.
 pub fn with_comments<S: Groups>(settings: &S) -> String {
     let mut text = String::from(
         "# The settings of a Chirrup instrument. Delete what you do not change; what is not here \
@@ -40,7 +40,7 @@ pub fn with_comments<S: Groups>(settings: &S) -> String {
     );
     let mut all = settings.clone();
     for (place, known) in S::GROUPS.iter().enumerate() {
-        let is_there = settings.group(place).is_some();
+        let is_there = written(settings, place, known).is_some();
         if !known.name.is_empty() {
             text += &format!("\n{}", commented(known.what));
         }
@@ -57,6 +57,24 @@ pub fn with_comments<S: Groups>(settings: &S) -> String {
         }
     }
     text
+}
+
+/// The group at `place` where it is to be written: not if it is absent, nor if it describes an
+/// instrument's hardware and nobody has set it. Loaded into an instrument, such lines would
+/// overwrite what is set there.
+fn written<'a, S: Groups>(
+    settings: &'a S,
+    place: usize,
+    known: &GroupRows,
+) -> Option<&'a dyn Group> {
+    let group = settings.group(place)?;
+    let defaults = S::default();
+    let usual = defaults.group(place);
+    let is_usual = known.rows.iter().enumerate().all(|(row, known)| {
+        let shown = |group: &dyn Group| group.setting(row).map(|setting| value(known, setting));
+        usual.map(shown) == Some(shown(group))
+    });
+    (!known.is_device || !is_usual).then_some(group)
 }
 
 fn table_with_comments(known: &GroupRows, group: &dyn Group) -> String {

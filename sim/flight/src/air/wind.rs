@@ -5,9 +5,9 @@
 //! above                          U = U300 + shear (h - 300 m)
 //! ```
 //!
-//! Source: the logarithmic law of the surface layer (Prandtl; any text on micrometeorology), with 1
-//! + h in place of h so that the air is calm at the ground and there is no pole below the roughness
-//! z0.
+//! Source: the logarithmic law of the surface layer (Prandtl; any text on micrometeorology), with
+//! 1 + h in place of h so that the air is calm at the ground and there is no pole below the
+//! roughness z0.
 
 use super::settings::WindSettings;
 use crate::physics::vector::Vector;
