@@ -69,7 +69,7 @@ fn what_is_wrong_is_named_with_the_layer_it_is_in() {
         ("range.toml", "filter = \"fixed\"\n\nresponse_s = 99\n", 3, "response_s is 99, expected"),
         ("word.toml", "filter = \"fixed\"\nenergy = \"magic\"\n", 2, "magic"),
         ("key.toml", "responce_s = 1\n", 1, "responce_s"),
-        ("table.toml", "[tone]\nvolume = 5\n[tone]\n", 3, "duplicate key"),
+        ("table.toml", "[tone]\nvolume = 5\n[tone]\n", 3, "found tone twice"),
     ] {
         let bad = write(&folder, name, text);
         let args = ["response", "--settings", &good, "--settings", &bad, "--settings", "noise_m=0"];

@@ -31,8 +31,8 @@ pub fn bare<S: Groups>(settings: &S, comments: &[String]) -> String {
     text
 }
 
-/// The settings with what each row means. An optional group that is not there, and what describes an
-/// instrument's hardware while it is at its defaults, is written as a comment.
+/// The settings with what each row means. An optional group that is not there, and what describes
+/// an instrument's hardware while it is at its defaults, is written as a comment.
 pub fn with_comments<S: Groups>(settings: &S) -> String {
     let mut text = String::from(
         "# The settings of a Chirrup instrument. Delete what you do not change; what is not here \
