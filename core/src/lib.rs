@@ -245,7 +245,7 @@ pub use settings::Settings;
 /// ```
 /// use chirrup_core::{Micros, PipelineState, Settings, TICK, TICKS_PER_SECOND, Voice};
 ///
-/// assert_eq!(i64::from(TICKS_PER_SECOND) * TICK.0, Micros::SECOND.0);
+/// assert_eq!(i64::from(TICKS_PER_SECOND) * TICK.0, Micros(1_000_000).0);
 /// let (pipeline, mut state) = (Settings::default().build()?, PipelineState::default());
 /// // Before the first sample there is nothing to sound.
 /// let voice: Voice = pipeline.tick(&mut state);

@@ -324,11 +324,6 @@ impl PipelineState {
         self.sounder.muted_for()
     }
 
-    /// Whether the glider has been launched: 15 m/s for 3 s, or 10 m of height for 1 s.
-    pub fn is_flying(&self) -> bool {
-        self.launch.is_flying()
-    }
-
     /// Clears what depends on past heights; the clock and the gate continue.
     fn restart(&mut self) {
         self.altitude.restart();

@@ -46,9 +46,6 @@ pub struct Hertz(pub f32);
 pub struct Micros(pub i64);
 
 impl Micros {
-    /// One second.
-    pub const SECOND: Micros = Micros(1_000_000);
-
     /// The span from `earlier` to `self`, negative where time went back; saturates at the ends of
     /// `i64`.
     pub const fn since(self, earlier: Micros) -> Micros {
