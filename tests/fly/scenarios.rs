@@ -54,7 +54,7 @@ fn what_is_wrong_in_a_scenario_is_named_with_its_line() {
         (
             "empty_mass_kg = 360",
             "empty_mass_kg = 60",
-            "mine.toml:10: glider.empty_mass_kg is 60, expected 80 to 1000",
+            "mine.toml:10: glider.empty_mass_kg is 60, expected 100 to 1000",
         ),
         (
             "name = \"Orrin 15\"\n",

@@ -32,10 +32,10 @@ pub struct GliderSettings {
     pub points: Vec<PolarPoint>,
     /// Mass at which the points were measured, kg. 100 to 1000.
     pub reference_mass_kg: f64,
-    /// Mass today without ballast: the glider with its crew, kg. 80 to 1000, default the reference
+    /// Mass today without ballast: the glider with its crew, kg. 100 to 1000, default the reference
     /// mass.
     pub empty_mass_kg: Option<f64>,
-    /// Ballast in addition, kg. -300 to 500, default 0.
+    /// Ballast in addition, kg. 0 to 500, default 0.
     #[serde(default)]
     pub ballast_kg: f64,
     /// Extra drag of dirty wings, in percent. 0 to 50, default 0.
