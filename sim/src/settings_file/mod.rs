@@ -76,17 +76,6 @@ pub fn load_layers(sources: &[String], base: &Settings) -> Result<Instrument> {
     Ok(instrument)
 }
 
-/// Reads `source` as [`load`] does, or takes the defaults where none was given.
-///
-/// # Errors
-/// Those of [`load`].
-pub fn load_or_defaults(source: Option<&str>) -> Result<Instrument> {
-    match source {
-        Some(source) => load(source, &Settings::default()),
-        None => build("defaults", Settings::default()),
-    }
-}
-
 /// Whether `source` is `key=value` and no file.
 fn is_words(source: &str) -> bool {
     source.contains('=') && !Path::new(source).exists()
