@@ -5,7 +5,8 @@ use serde_json::Value;
 
 /// What `chirrup response` says the settings are, with `layers`.
 fn settings(layers: &[&str]) -> Value {
-    let mut args = vec!["response", "--json", "--runs", "1", "--sensor-rate", "10"];
+    let mut args =
+        vec!["response", "--only", "still", "--json", "--runs", "1", "--sensor-rate", "10"];
     args.extend(layers.iter().flat_map(|layer| ["--settings", layer]));
     let json: Value = serde_json::from_str(&run(&args)).expect("it is JSON");
     json["settings"].clone()

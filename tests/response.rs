@@ -8,7 +8,7 @@ use std::path::Path;
 
 /// The figures of `chirrup response` with `args`.
 fn figures(args: &[&str]) -> Value {
-    let text = run(&[&["response", "--json"], args].concat());
+    let text = run(&[&["response", "--only", "still", "--json"], args].concat());
     serde_json::from_str(&text).expect("it prints JSON")
 }
 
@@ -79,7 +79,8 @@ fn every_figure_is_there_and_finite() {
 
 #[test]
 fn the_same_command_prints_the_same_text_and_fits_a_narrow_window() {
-    let args = ["response", "--runs", "2", "--sensor-rate", "20", "--noise", "0.3"];
+    let args =
+        ["response", "--only", "still", "--runs", "2", "--sensor-rate", "20", "--noise", "0.3"];
     let text = run(&args);
     assert_eq!(text, run(&args));
     let longest = text.lines().map(str::len).max();
@@ -170,7 +171,17 @@ fn the_picture_is_drawn_as_its_ending_says() {
     let folder = folder();
     let (svg, png) = (path(&folder, "r.svg"), path(&folder, "r.png"));
     for place in [&svg, &png] {
-        run(&["response", "--runs", "1", "--sensor-rate", "10", "--plot", place]);
+        run(&[
+            "response",
+            "--only",
+            "still",
+            "--runs",
+            "1",
+            "--sensor-rate",
+            "10",
+            "--plot",
+            place,
+        ]);
     }
     assert!(fs::read_to_string(svg).expect("it is there").starts_with("<svg"));
     assert!(fs::read(png).expect("it is there").starts_with(b"\x89PNG"));
@@ -205,7 +216,7 @@ fn the_table_in_the_docs_is_what_the_program_prints() {
     let text = fs::read_to_string(&docs).expect("the docs are there");
     let (before, rest) = text.split_once(BEGIN).expect("the docs have the table's beginning");
     let (table, after) = rest.split_once(END).expect("the docs have the table's end");
-    let printed = format!("```text\n{}```\n", run(&["response"]));
+    let printed = format!("```text\n{}```\n", run(&["response", "--only", "still"]));
     if std::env::var_os("CHIRRUP_REWRITE_DOCS").is_some_and(|value| value == "1") {
         fs::write(&docs, format!("{before}{BEGIN}{printed}{END}{after}"))
             .expect("the docs can be written");

@@ -201,7 +201,7 @@ fn the_former_names_of_options_still_work() {
                 "b.wav"
             )
     );
-    let args = ["response", "--json", "--settings", "filter=fixed"];
+    let args = ["response", "--only", "still", "--json", "--settings", "filter=fixed"];
     assert_eq!(
         run(&[&args[..], &["--seeds", "1", "--rate", "10"]].concat()),
         run(&[&args[..], &["--runs", "1", "--sensor-rate", "10"]].concat())

@@ -4,9 +4,9 @@ use super::common::{JsonArg, OUTPUTS, SettingsArgs};
 use super::say::{say, say_beside};
 use super::values::{Drawing, drawing, number, whole};
 use chirrup::error::{Error, Result};
-use chirrup::response::request::Request;
+use chirrup::response::request::{Part, Request};
 use chirrup::response::respond;
-use clap::Args;
+use clap::{Args, ValueEnum};
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
@@ -26,6 +26,14 @@ pub struct ResponseArgs {
     #[arg(long, alias = "seeds", value_name = "N", default_value_t = 50,
           value_parser = whole::<u32>(1, 1000), allow_negative_numbers = true)]
     runs: u32,
+    /// Number of flights in each case of rough air, 1 to 100, each with its own random seed; the
+    /// worst counts
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = whole::<u32>(1, 100),
+          allow_negative_numbers = true)]
+    rough_runs: u32,
+    /// Measure only this part: still air and smooth thermals, or rough air
+    #[arg(long, value_name = "PART")]
+    only: Option<PartArg>,
     #[command(flatten)]
     json: JsonArg,
     /// Draw the picture, as SVG or PNG by the file's ending
@@ -33,6 +41,15 @@ pub struct ResponseArgs {
     plot: Option<Drawing>,
     #[command(flatten)]
     settings: SettingsArgs,
+}
+
+/// A part of the measurement.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum PartArg {
+    /// Still air and smooth thermals
+    Still,
+    /// Gusts, turbulence, thermals to be found, circles
+    Rough,
 }
 
 const HELP: &str = "\
@@ -47,11 +64,11 @@ Examples:
 /// Measures and prints the figures.
 pub fn run(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {
     let request = request(args)?;
-    let report = respond(&request, interrupted)?;
+    let answer = respond(&request, interrupted)?;
     if args.json.json {
-        say(&report.to_json()?)
+        say(&answer.to_json()?)
     } else {
-        say_beside(&report.to_string(), request.uses_standard_output())
+        say_beside(&answer.to_string(), request.uses_standard_output())
     }
 }
 
@@ -62,11 +79,19 @@ fn request(args: &ResponseArgs) -> Result<Request> {
             "--json and --plot - both want standard output; give the plot a file".into(),
         ));
     }
+    if matches!(args.only, Some(PartArg::Rough)) && args.plot.is_some() {
+        return Err(Error::Usage("--only rough has no picture; leave out --plot".into()));
+    }
     Ok(Request {
         instrument: args.settings.load()?,
         rate_hz: args.sensor_rate,
         noise_m: args.noise,
         seeds: args.runs,
+        rough_seeds: args.rough_runs,
+        only: args.only.map(|part| match part {
+            PartArg::Still => Part::Still,
+            PartArg::Rough => Part::Rough,
+        }),
         plot: args.plot.clone(),
     })
 }

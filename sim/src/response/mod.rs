@@ -8,6 +8,7 @@
 //! | [`mod@bench`] | air and sensor noise through the core's estimator; the mean of many runs |
 //! | [`series`] | lag, overshoot, noise and sinusoid of a reading over time |
 //! | [`fixed`] | what is known of the fixed filter in closed form |
+//! | [`rough`] | rough air: flights in gusts and thermals through the whole instrument |
 //! | [`trial`] | runs all of it |
 //! | [`report`] | the figures, as JSON; `text` the same for people, [`picture`] drawn |
 //!
@@ -26,14 +27,15 @@ pub mod fixed;
 pub mod picture;
 pub mod report;
 pub mod request;
+pub mod rough;
 pub mod series;
 mod text;
 pub mod trial;
 
 use crate::error::Result;
 use crate::output::picture_file::PictureFile;
-use report::Report;
-use request::Request;
+use report::Answer;
+use request::{Part, Request};
 use std::sync::atomic::AtomicBool;
 
 /// Runs the requested measurement and draws it if requested; `interrupted` stops it between two
@@ -41,12 +43,22 @@ use std::sync::atomic::AtomicBool;
 ///
 /// # Errors
 /// When the picture cannot be written, or on an interruption; no file is then under its name.
-pub fn respond(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
+pub fn respond(request: &Request, interrupted: &AtomicBool) -> Result<Answer> {
     // Before the work, so that a missing folder is reported at once.
     let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
-    let (report, traces) = trial::run(request, interrupted)?;
-    if let Some(plot) = plot {
-        plot.write(&picture::draw(&report, &traces))?.place()?;
+    let settings = &request.instrument.settings;
+    let still = request.wants(Part::Still).then(|| trial::run(request, interrupted)).transpose()?;
+    let rough = request
+        .wants(Part::Rough)
+        .then(|| rough::run(settings, request.rough_seeds, interrupted))
+        .transpose()?;
+    if let (Some(plot), Some((report, traces))) = (plot, &still) {
+        plot.write(&picture::draw(report, traces))?.place()?;
     }
-    Ok(report)
+    Ok(Answer {
+        name: request.instrument.name.clone(),
+        settings: settings.clone(),
+        still: still.map(|(report, _)| report),
+        rough: rough.map(|(report, _)| report),
+    })
 }

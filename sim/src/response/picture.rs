@@ -245,7 +245,15 @@ mod tests {
 
     fn drawn(settings: &str, rate_hz: f64, noise_m: f64) -> String {
         let instrument = settings_file::load(settings, &Settings::default()).unwrap();
-        let request = Request { instrument, rate_hz, noise_m, seeds: 2, plot: None };
+        let request = Request {
+            instrument,
+            rate_hz,
+            noise_m,
+            seeds: 2,
+            rough_seeds: 1,
+            only: None,
+            plot: None,
+        };
         let (report, traces) = trial::run(&request, &AtomicBool::new(false)).unwrap();
         draw(&report, &traces)
     }

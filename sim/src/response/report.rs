@@ -2,6 +2,7 @@
 //! of some response time.
 
 use super::air::Edge;
+use super::rough::report::RoughReport;
 use crate::error::{Error, Result};
 use chirrup_core::Settings;
 use serde::Serialize;
@@ -9,11 +10,28 @@ use serde_json::{Number, Value};
 
 /// What was measured.
 #[derive(Clone, Debug, Serialize)]
-pub struct Report {
+pub struct Answer {
     /// The user's name for the settings.
     pub name: String,
     /// All of them.
     #[serde(serialize_with = "crate::settings_file::as_json")]
+    pub settings: Settings,
+    /// Still air and smooth thermals.
+    #[serde(flatten)]
+    pub still: Option<Report>,
+    /// Rough air.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rough: Option<RoughReport>,
+}
+
+/// What was measured in still air and smooth thermals.
+#[derive(Clone, Debug, Serialize)]
+pub struct Report {
+    /// The user's name for the settings.
+    #[serde(skip)]
+    pub name: String,
+    /// All of them.
+    #[serde(skip)]
     pub settings: Settings,
     /// Samples a second.
     pub rate_hz: f64,
@@ -182,11 +200,13 @@ impl Report {
     pub fn at_front_edge(&self) -> Option<&EdgeReport> {
         self.edges.iter().find(|report| report.edge() == Edge::FRONT)
     }
+}
 
+impl Answer {
     /// The figures for programs, each with six significant digits.
     ///
     /// # Errors
-    /// Never for a report of [`super::trial::run`].
+    /// Never for an answer of [`super::respond`].
     pub fn to_json(&self) -> Result<String> {
         let refused = |error: serde_json::Error| Error::Refused(error.to_string());
         let mut value = serde_json::to_value(self).map_err(refused)?;

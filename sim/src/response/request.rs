@@ -13,13 +13,31 @@ pub struct Request {
     pub rate_hz: f64,
     /// Standard deviation of the sensor's heights, 0.002 to 5 m.
     pub noise_m: f64,
-    /// How many runs make a mean, 1 to 1000.
+    /// How many runs make a mean in still air, 1 to 1000.
     pub seeds: u32,
+    /// How many flights each case of rough air has, 1 to 100.
+    pub rough_seeds: u32,
+    /// What to measure; everything where it is `None`.
+    pub only: Option<Part>,
     /// The picture to make.
     pub plot: Option<(PathBuf, PlotFormat)>,
 }
 
+/// A part of the measurement.
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+pub enum Part {
+    /// Still air and smooth thermals, through the filter alone.
+    Still,
+    /// Rough air, flown, through the whole instrument.
+    Rough,
+}
+
 impl Request {
+    /// Whether a part is to be measured.
+    pub fn wants(&self, part: Part) -> bool {
+        self.only.is_none_or(|only| only == part)
+    }
+
     /// Whether the picture takes standard output.
     pub fn uses_standard_output(&self) -> bool {
         self.plot.as_ref().is_some_and(|(path, _)| path == Path::new("-"))

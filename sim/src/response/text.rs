@@ -1,9 +1,24 @@
 //! The report for people: 100 columns at most.
 
-use super::report::{EdgeReport, FlightError, Report};
+use super::report::{Answer, EdgeReport, FlightError, Report};
 use crate::text_table::{Column, Table};
-use chirrup_core::FilterChoice;
+use chirrup_core::{FilterChoice, Settings};
 use std::fmt::{self, Display, Formatter};
+
+impl Display for Answer {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        if let Some(still) = &self.still {
+            write!(f, "{still}")?;
+        }
+        match (&self.still, &self.rough) {
+            (Some(_), Some(rough)) => write!(f, "\n{rough}"),
+            (None, Some(rough)) => {
+                write!(f, "Settings  {}\n\n{rough}", filter_words(&self.name, &self.settings))
+            }
+            (_, None) => Ok(()),
+        }
+    }
+}
 
 impl Display for Report {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
@@ -26,19 +41,13 @@ const READABLE_MPS: f64 = 0.1;
 impl Report {
     /// The settings and the sensor, in a line each.
     pub(super) fn what(&self) -> [String; 2] {
-        let settings = &self.settings;
-        let filter = settings.filter.choice.name();
-        let noise = match settings.filter.noise_m {
-            0.0 => String::from("noise measured"),
-            noise_m => format!("noise set to {noise_m} m"),
-        };
         let runs = if self.seeds == 1 {
             String::from("one run")
         } else {
             format!("means of {} runs", self.seeds)
         };
         [
-            format!("{}: {filter}, response {} s, {noise}", self.name, settings.filter.response_s),
+            filter_words(&self.name, &self.settings),
             format!("{} Hz, white noise of {} m rms, {runs}", self.rate_hz, self.sensor_noise_m),
         ]
     }
@@ -227,6 +236,16 @@ impl Report {
         row("fixed filter of the same noise", &flight.equally_quiet_fixed);
         write!(f, "{table}")
     }
+}
+
+/// The name of the settings, and their filter.
+pub(super) fn filter_words(name: &str, settings: &Settings) -> String {
+    let filter = &settings.filter;
+    let noise = match filter.noise_m {
+        0.0 => String::from("noise measured"),
+        noise_m => format!("noise set to {noise_m} m"),
+    };
+    format!("{name}: {}, response {} s, {noise}", filter.choice.name(), filter.response_s)
 }
 
 /// A number with so many decimals; a dash where there is none.

@@ -1,0 +1,91 @@
+//! What is measured of each case, and the bound that the default settings must hold.
+//!
+//! The bounds are requirements of our own, chosen for what a pilot can bear; no source.
+
+use serde::Serialize;
+
+/// What is measured.
+#[derive(Clone, Copy, Debug, Eq, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Measure {
+    /// Error of the reading against the truth, m/s rms.
+    ErrorMps,
+    /// Climb sounds that begin while the truth is below zero, in ten minutes.
+    FalseBeeps,
+    /// Those of them that a pilot would take for a call, in ten minutes.
+    FalseSpells,
+    /// Time from when the truth is half-way up an entry to when the reading is, s.
+    HalfLateS,
+    /// Share of the entries at which the reading is not half-way up within 8 s, percent.
+    MissedPercent,
+    /// How far the reading of a circle is behind, degrees of the circle.
+    LagDeg,
+    /// Amplitude of the reading of a circle as a share of the truth's.
+    Gain,
+}
+
+impl Measure {
+    /// What it is called in the table.
+    pub fn title(self) -> &'static str {
+        match self {
+            Self::ErrorMps => "error, m/s rms",
+            Self::FalseBeeps => "false beeps in 10 min",
+            Self::FalseSpells => "false spells in 10 min",
+            Self::HalfLateS => "half-way late by, s",
+            Self::MissedPercent => "missed, percent",
+            Self::LagDeg => "lag, degrees",
+            Self::Gain => "gain",
+        }
+    }
+
+    /// How many decimals it is printed with.
+    pub fn decimals(self) -> usize {
+        match self {
+            Self::ErrorMps | Self::Gain => 3,
+            Self::HalfLateS => 2,
+            Self::FalseBeeps | Self::FalseSpells | Self::MissedPercent | Self::LagDeg => 1,
+        }
+    }
+
+    /// Whether the larger value is the better one.
+    pub fn is_better_high(self) -> bool {
+        self == Self::Gain
+    }
+}
+
+use Measure::{ErrorMps, FalseBeeps, FalseSpells, Gain, HalfLateS, LagDeg, MissedPercent};
+
+/// Every row of the table: the case, the measure, and what the default must hold, where it must
+/// hold anything.
+pub const MUST: [(&str, Measure, Option<f64>); 30] = [
+    ("still", ErrorMps, Some(0.025)),
+    ("pull_ups", ErrorMps, Some(0.085)),
+    ("gusts_025", ErrorMps, Some(0.22)),
+    ("gusts_025", FalseBeeps, None),
+    ("gusts_025", FalseSpells, Some(0.0)),
+    ("gusts_05", ErrorMps, Some(0.38)),
+    ("gusts_05", FalseBeeps, None),
+    ("gusts_05", FalseSpells, Some(1.0)),
+    ("gusts_1", ErrorMps, Some(0.50)),
+    ("gusts_1", FalseBeeps, None),
+    ("gusts_1", FalseSpells, Some(2.0)),
+    ("thermals_gusts", ErrorMps, Some(0.82)),
+    ("thermals_gusts", FalseBeeps, None),
+    ("thermals_gusts", FalseSpells, Some(6.0)),
+    ("thermals", ErrorMps, Some(0.20)),
+    ("thermals", FalseBeeps, None),
+    ("thermals", FalseSpells, Some(4.0)),
+    ("thermals_4_hz", ErrorMps, Some(0.22)),
+    ("thermals_1_hz", ErrorMps, Some(0.29)),
+    ("entry_1", HalfLateS, Some(0.42)),
+    ("entry_1", MissedPercent, None),
+    ("entry_2", HalfLateS, Some(0.30)),
+    ("entry_1_gusts", HalfLateS, Some(1.5)),
+    ("entry_1_gusts", MissedPercent, Some(6.0)),
+    ("entry_2_gusts", HalfLateS, Some(1.5)),
+    ("entry_2_gusts", MissedPercent, None),
+    ("after_thermal", FalseBeeps, None),
+    ("after_thermal", FalseSpells, Some(5.0)),
+    ("circles", LagDeg, Some(6.0)),
+    ("circles", Gain, Some(0.93)),
+];

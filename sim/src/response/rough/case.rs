@@ -1,0 +1,171 @@
+//! The cases: the air, what the pilot does, and the sensors.
+
+use super::rise::Rise;
+
+/// A flight through rough air, or through still air beside it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Case {
+    /// What it is called, one word in the JSON.
+    pub name: &'static str,
+    /// What it is called in the table.
+    pub title: &'static str,
+    /// What the pilot does.
+    pub plan: Plan,
+    /// The gusts; none in still air.
+    pub gusts: Option<Gusts>,
+    /// A rise of the whole air on top.
+    pub rise: Rise,
+    /// Its sensors.
+    pub sensors: Sensors,
+}
+
+/// What the pilot does.
+#[derive(Clone, Copy, Debug, Eq, PartialEq)]
+pub enum Plan {
+    /// Glides straight on.
+    Glide,
+    /// Glides straight on in still air, with dives and pull-ups.
+    PullUps,
+    /// Glides, pulls up and pushes over, circles for 45 s in a thermal, and on to the next.
+    Thermals,
+    /// Circles in a thermal for half a minute, then glides straight on for a minute, in turn.
+    Leaves,
+    /// Circles all the time, 18 s a turn.
+    Circles,
+}
+
+/// Turbulence of the Dryden spectrum.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Gusts {
+    /// Along and across, m/s rms.
+    pub level_mps: f64,
+    /// Up and down, m/s rms.
+    pub up_mps: f64,
+    /// Scale length, m.
+    pub scale_m: f64,
+}
+
+/// Sensors with white noise.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sensors {
+    /// Samples a second.
+    pub rate_hz: f64,
+    /// Noise of the static pressure, as a height, m rms.
+    pub static_m: f64,
+    /// Noise of the dynamic pressure, Pa rms.
+    pub dynamic_pa: f64,
+}
+
+/// 50 Hz, 0.1 m and 1 Pa.
+const USUAL: Sensors = Sensors { rate_hz: 50.0, static_m: 0.1, dynamic_pa: 1.0 };
+/// Of a slow log, with less noise.
+const fn slow(rate_hz: f64) -> Sensors {
+    Sensors { rate_hz, static_m: 0.03, dynamic_pa: 1.0 }
+}
+
+const fn gusts(level_mps: f64, up_mps: f64, scale_m: f64) -> Option<Gusts> {
+    Some(Gusts { level_mps, up_mps, scale_m })
+}
+
+/// Gliding straight on through still air.
+const STILL: Case = Case {
+    name: "still",
+    title: "still air",
+    plan: Plan::Glide,
+    gusts: None,
+    rise: Rise::None,
+    sensors: USUAL,
+};
+
+/// Every case, in the order of the table.
+pub const CASES: [Case; 15] = [
+    STILL,
+    Case { name: "pull_ups", title: "still air, pull-ups", plan: Plan::PullUps, ..STILL },
+    Case {
+        name: "gusts_025",
+        title: "straight, gusts of 0.25 m/s, 150 m",
+        gusts: gusts(0.25, 0.0, 150.0),
+        ..STILL
+    },
+    GUSTS_05,
+    Case {
+        name: "gusts_1",
+        title: "straight, gusts of 1 m/s, 500 m",
+        gusts: gusts(1.0, 0.0, 500.0),
+        ..STILL
+    },
+    Case {
+        name: "thermals_gusts",
+        title: "thermals, circles, stick, gusts of 0.5 m/s, turbulence 0.3 m/s",
+        plan: Plan::Thermals,
+        gusts: gusts(0.5, 0.3, 150.0),
+        ..STILL
+    },
+    THERMALS,
+    Case {
+        name: "thermals_4_hz",
+        title: "the same without gusts, 4 Hz, 0.03 m",
+        sensors: slow(4.0),
+        ..THERMALS
+    },
+    Case {
+        name: "thermals_1_hz",
+        title: "the same without gusts, 1 Hz, 0.03 m",
+        sensors: slow(1.0),
+        ..THERMALS
+    },
+    Case {
+        name: "entry_1",
+        title: "entries of 1 m/s in still air",
+        rise: Rise::Entries { climb_mps: 1.0 },
+        ..STILL
+    },
+    Case {
+        name: "entry_2",
+        title: "entries of 2 m/s in still air",
+        rise: Rise::Entries { climb_mps: 2.0 },
+        ..STILL
+    },
+    Case {
+        name: "entry_1_gusts",
+        title: "entries of 1 m/s, gusts of 0.5 m/s, turbulence 0.15 m/s",
+        rise: Rise::Entries { climb_mps: 1.0 },
+        gusts: gusts(0.5, 0.15, 150.0),
+        ..STILL
+    },
+    ENTRY_2_GUSTS,
+    Case {
+        name: "after_thermal",
+        title: "the minute after a thermal, gusts of 0.5 m/s",
+        plan: Plan::Leaves,
+        gusts: gusts(0.5, 0.0, 150.0),
+        ..STILL
+    },
+    Case {
+        name: "circles",
+        title: "circles of 18 s, 1 m/s stronger on one side",
+        plan: Plan::Circles,
+        rise: Rise::Wave { mean_mps: 2.0, swing_mps: 1.0, period_s: 18.0 },
+        ..STILL
+    },
+];
+
+/// The straight flight of the picture and of the trade-off.
+pub const GUSTS_05: Case = Case {
+    name: "gusts_05",
+    title: "straight, gusts of 0.5 m/s, 150 m",
+    gusts: gusts(0.5, 0.0, 150.0),
+    ..STILL
+};
+
+/// The entries of the trade-off.
+pub const ENTRY_2_GUSTS: Case = Case {
+    name: "entry_2_gusts",
+    title: "entries of 2 m/s, gusts of 0.5 m/s, turbulence 0.15 m/s",
+    rise: Rise::Entries { climb_mps: 2.0 },
+    gusts: gusts(0.5, 0.15, 150.0),
+    ..STILL
+};
+
+const THERMALS: Case =
+    Case { name: "thermals", title: "the same without gusts", plan: Plan::Thermals, ..STILL };

@@ -1,0 +1,92 @@
+//! How late a reading is when a thermal is entered, and how often it misses one.
+
+use super::flown::Flown;
+use super::heard::Heard;
+use super::rise::{EDGE_S, Rise};
+
+/// An entry is missed where the reading is not half-way there this long after the truth.
+const MISSED_AFTER_S: f64 = 8.0;
+/// The level before an entry is the truth's mean over so long before it.
+const BEFORE_S: f64 = 5.0;
+
+/// The entries of a flight.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Entries {
+    /// How many there were.
+    pub count: u32,
+    /// How many were missed.
+    pub missed: u32,
+    /// At how many the reading was half-way there before the edge began: it cannot be said how late
+    /// it was.
+    pub early: u32,
+    /// The sum of the lags to half-way of the others, in s.
+    pub late_s: f64,
+}
+
+impl Entries {
+    /// Mean lag to half-way of those that were heard; `None` where none was, or where a fifth or
+    /// more of the readings were there before the edge began.
+    pub fn half_late_s(&self) -> Option<f64> {
+        let timed = self.count - self.missed - self.early;
+        (timed > 0 && 5 * self.early < self.count).then(|| self.late_s / f64::from(timed))
+    }
+
+    /// Share of the entries that were missed, 0 to 1.
+    pub fn missed_share(&self) -> f64 {
+        f64::from(self.missed) / f64::from(self.count.max(1))
+    }
+
+    fn note(&mut self, lag: Lag) {
+        self.count += 1;
+        match lag {
+            Lag::Early => self.early += 1,
+            Lag::Missed => self.missed += 1,
+            Lag::Late(late_s) => self.late_s += late_s,
+        }
+    }
+}
+
+enum Lag {
+    Early,
+    Late(f64),
+    Missed,
+}
+
+/// Looks at every entry of the flight.
+pub fn entries(flown: &Flown, heard: &Heard, rise: Rise) -> Entries {
+    let until_s = flown.times_s.last().copied().unwrap_or(0.0);
+    let mut entries = Entries::default();
+    for begins_s in rise.entries(until_s) {
+        let step_mps = rise.climb_mps(begins_s + EDGE_S) - rise.climb_mps(begins_s);
+        entries.note(lag(flown, heard, begins_s, step_mps));
+    }
+    entries
+}
+
+fn lag(flown: &Flown, heard: &Heard, begins_s: f64, step_mps: f64) -> Lag {
+    let place = |time_s: f64| flown.times_s.partition_point(|at_s| *at_s < time_s);
+    let before = &flown.truth_mps[place(begins_s - BEFORE_S)..place(begins_s)];
+    let level_mps = before.iter().sum::<f64>() / before.len().max(1) as f64;
+    let half_mps = level_mps + 0.5 * step_mps;
+    let half_s = begins_s + 0.5 * EDGE_S;
+    let is_there = |at: &usize| heard.reading_mps[*at].is_some_and(|reading| reading >= half_mps);
+    let first = place(begins_s);
+    if is_there(&first) {
+        return Lag::Early;
+    }
+    match (first..place(half_s + MISSED_AFTER_S)).find(is_there) {
+        Some(there) => Lag::Late(crossing_s(flown, heard, there, half_mps) - half_s),
+        None => Lag::Missed,
+    }
+}
+
+/// When the reading passed a level between a sample and the one before, in s.
+fn crossing_s(flown: &Flown, heard: &Heard, there: usize, level_mps: f64) -> f64 {
+    let (from_s, to_s) = (flown.times_s[there - 1], flown.times_s[there]);
+    match (heard.reading_mps[there - 1], heard.reading_mps[there]) {
+        (Some(before), Some(after)) if after > before => {
+            to_s - (to_s - from_s) * (after - level_mps) / (after - before)
+        }
+        _ => to_s,
+    }
+}

@@ -1,0 +1,52 @@
+//! The figures of rough air, in the shape of their JSON.
+
+use super::bounds::Measure;
+use serde::Serialize;
+
+/// What was measured in rough air.
+#[derive(Clone, Debug, Serialize)]
+pub struct RoughReport {
+    /// How many flights each case had, each with its own random seed; the worst counts.
+    pub seeds: u32,
+    /// How much of each flight counts, s.
+    pub counted_s: f64,
+    /// Every measure of every case.
+    pub rows: Vec<Row>,
+    /// What quickness costs in gusts: these settings.
+    pub present: Trade,
+    /// The same of the fixed filters.
+    pub front: Vec<Trade>,
+}
+
+/// A measure of a case.
+#[derive(Clone, Debug, Serialize)]
+pub struct Row {
+    /// The case.
+    pub case: &'static str,
+    /// The same for people.
+    #[serde(skip)]
+    pub title: &'static str,
+    /// What was measured, with its unit.
+    pub measure: Measure,
+    /// Of these settings; `None` where it means nothing.
+    pub present: Option<f64>,
+    /// Of the fixed filter with the least error in this case.
+    pub best_fixed: Option<f64>,
+    /// The response time of that filter, s.
+    pub best_fixed_response_s: f64,
+    /// What the default must hold; `None` where it must hold nothing.
+    pub must: Option<f64>,
+    /// Whether these settings hold it.
+    pub holds: Option<bool>,
+}
+
+/// What quickness costs in gusts of 0.5 m/s.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct Trade {
+    /// Response time of a fixed filter, s.
+    pub response_s: Option<f64>,
+    /// How late it is half-way up an entry of 2 m/s, s.
+    pub half_late_s: Option<f64>,
+    /// False spells in ten minutes straight on.
+    pub false_spells: f64,
+}

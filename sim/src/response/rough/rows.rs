@@ -1,0 +1,94 @@
+//! From the tallies of every seed and filter to the rows of the table.
+
+use super::bounds::{MUST, Measure};
+use super::case::{CASES, Case, ENTRY_2_GUSTS, GUSTS_05};
+use super::report::{RoughReport, Row, Trade};
+use super::scenario::LASTS_S;
+use super::tally::{SETTLES_S, Tally};
+
+/// The tallies of a case: of every seed those of these settings and then of every fixed filter.
+#[derive(Clone, Debug)]
+pub struct Tallies {
+    /// The case.
+    pub case: Case,
+    /// One list a seed.
+    pub of_seed: Vec<Vec<Tally>>,
+}
+
+/// The report; `responses_s` are those of the fixed filters.
+pub fn report(cases: &[Tallies], responses_s: &[f64]) -> RoughReport {
+    let find = |name: &str| cases.iter().find(|tallies| tallies.case.name == name);
+    let rows = MUST
+        .iter()
+        .filter_map(|(name, measure, must)| Some(row(find(name)?, *measure, *must, responses_s)));
+    let trade = |filter: usize, response_s: Option<f64>| Trade {
+        response_s,
+        half_late_s: find(ENTRY_2_GUSTS.name)
+            .and_then(|tallies| tallies.worst(Measure::HalfLateS, filter)),
+        false_spells: find(GUSTS_05.name)
+            .and_then(|tallies| tallies.worst(Measure::FalseSpells, filter))
+            .unwrap_or_default(),
+    };
+    RoughReport {
+        seeds: cases.first().map_or(0, |tallies| tallies.of_seed.len() as u32),
+        counted_s: LASTS_S - SETTLES_S,
+        rows: rows.collect(),
+        present: trade(0, None),
+        front: (1..=responses_s.len())
+            .map(|filter| trade(filter, Some(responses_s[filter - 1])))
+            .collect(),
+    }
+}
+
+fn row(tallies: &Tallies, measure: Measure, must: Option<f64>, responses_s: &[f64]) -> Row {
+    let best = tallies.best_fixed(responses_s.len());
+    let present = tallies.worst(measure, 0);
+    let holds =
+        must.map(|must| {
+            present.is_some_and(|found| {
+                if measure.is_better_high() { found >= must } else { found <= must }
+            })
+        });
+    Row {
+        case: CASES
+            .iter()
+            .find(|case| case.name == tallies.case.name)
+            .map_or(tallies.case.name, |case| case.name),
+        title: tallies.case.title,
+        measure,
+        present,
+        best_fixed: tallies.worst(measure, best),
+        best_fixed_response_s: responses_s[best - 1],
+        must,
+        holds,
+    }
+}
+
+impl Tallies {
+    /// The worst seed's figure of a filter, the settings being filter 0.
+    fn worst(&self, measure: Measure, filter: usize) -> Option<f64> {
+        let figures = self.of_seed.iter().map(|filters| figure(&filters[filter], measure));
+        let worse = if measure.is_better_high() { f64::min } else { f64::max };
+        figures.reduce(|one, other| Some(worse(one?, other?))).flatten()
+    }
+
+    /// The fixed filter with the least error over all seeds.
+    pub fn best_fixed(&self, filters: usize) -> usize {
+        let error = |filter: usize| -> f64 {
+            self.of_seed.iter().map(|filters| filters[filter].error_mps.powi(2)).sum()
+        };
+        (1..=filters).min_by(|a, b| error(*a).total_cmp(&error(*b))).unwrap_or(1)
+    }
+}
+
+fn figure(tally: &Tally, measure: Measure) -> Option<f64> {
+    match measure {
+        Measure::ErrorMps => Some(tally.error_mps),
+        Measure::FalseBeeps => Some(tally.false_climb.beeps),
+        Measure::FalseSpells => Some(tally.false_climb.spells),
+        Measure::HalfLateS => tally.entries.half_late_s(),
+        Measure::MissedPercent => Some(100.0 * tally.entries.missed_share()),
+        Measure::LagDeg => tally.harmonic.map(|harmonic| harmonic.lag_deg),
+        Measure::Gain => tally.harmonic.map(|harmonic| harmonic.gain),
+    }
+}

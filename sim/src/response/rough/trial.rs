@@ -1,0 +1,109 @@
+//! Flies every case with every seed, on all cores, and measures every filter on each flight.
+
+use super::case::{CASES, Case, GUSTS_05};
+use super::flown::{self, Flown};
+use super::heard::{Heard, hear};
+use super::report::RoughReport;
+use super::rows::{self, Tallies};
+use super::tally::{SETTLES_S, Tally};
+use crate::error::{Error, Result};
+use crate::progress::Work;
+use crate::response::series::Series;
+use chirrup_core::{EnergyChoice, FilterChoice, Pipeline, Settings};
+use rayon::prelude::*;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// Response times of the fixed filters, in ratios of about 1.4.
+pub const RESPONSES_S: [f64; 8] = [0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0];
+/// How much of a flight the picture shows, s.
+const SHOWN_S: f64 = 60.0;
+
+/// What the picture shows: a stretch straight on in gusts of 0.5 m/s.
+#[derive(Clone, Debug, Default)]
+pub struct RoughTraces {
+    /// The truth.
+    pub truth: Series,
+    /// The settings' reading.
+    pub present: Series,
+    /// The reading of the fixed filter with the least error.
+    pub fixed: Series,
+    /// That filter's response, s.
+    pub fixed_response_s: f64,
+    /// When climb sounded under these settings, s.
+    pub climbs_s: Vec<(f64, f64)>,
+}
+
+/// Measures `settings` in rough air; `interrupted` stops it between two flights.
+///
+/// # Errors
+/// On an interruption.
+pub fn run(
+    settings: &Settings,
+    seeds: u32,
+    interrupted: &AtomicBool,
+) -> Result<(RoughReport, RoughTraces)> {
+    let pipelines = pipelines(settings)?;
+    let jobs: Vec<(&Case, u32)> =
+        CASES.iter().flat_map(|case| (0..seeds).map(move |seed| (case, seed))).collect();
+    let work = Work::new(jobs.len() as u64);
+    let tallies: Vec<Vec<Tally>> = jobs
+        .par_iter()
+        .map(|(case, seed)| {
+            if interrupted.load(Ordering::Relaxed) {
+                return Err(Error::Interrupted);
+            }
+            let flown = flown::fly(case, u64::from(*seed) + 1);
+            let tally = |pipeline| Tally::of(case, &flown, &hear(pipeline, &flown));
+            let tallies = pipelines.iter().map(tally).collect();
+            work.step();
+            Ok(tallies)
+        })
+        .collect::<Result<_>>()?;
+    let cases: Vec<Tallies> = CASES
+        .into_iter()
+        .zip(tallies.chunks(seeds as usize))
+        .map(|(case, of_seed)| Tallies { case, of_seed: of_seed.to_vec() })
+        .collect();
+    let straight = cases.iter().find(|tallies| tallies.case == GUSTS_05);
+    let best = straight.map_or(1, |tallies| tallies.best_fixed(RESPONSES_S.len()));
+    Ok((rows::report(&cases, &RESPONSES_S), traces(&pipelines, best)))
+}
+
+/// That of the settings, then those of the fixed filters. The source of the energy is the pitot.
+fn pipelines(settings: &Settings) -> Result<Vec<Pipeline>> {
+    let mut settings = settings.clone();
+    settings.energy.choice = EnergyChoice::Electronic;
+    settings.tone.silent_until_launch = false;
+    let refused = |error: chirrup_core::SettingsError| Error::Settings(error.to_string());
+    let mut pipelines = vec![settings.build().map_err(refused)?];
+    settings.filter.choice = FilterChoice::Fixed;
+    for response_s in RESPONSES_S {
+        settings.filter.response_s = response_s as f32;
+        pipelines.push(settings.build().map_err(refused)?);
+    }
+    Ok(pipelines)
+}
+
+fn traces(pipelines: &[Pipeline], best: usize) -> RoughTraces {
+    let mut flown = flown::fly(&GUSTS_05, 1);
+    let until = flown.times_s.partition_point(|time_s| *time_s <= SETTLES_S + SHOWN_S);
+    flown.samples.truncate(until);
+    flown.times_s.truncate(until);
+    let (present, fixed) = (hear(&pipelines[0], &flown), hear(&pipelines[best], &flown));
+    let truth = flown.truth_mps[..until].to_vec();
+    RoughTraces {
+        truth: shown(&flown, truth),
+        present: shown(&flown, readings(&present)),
+        fixed: shown(&flown, readings(&fixed)),
+        fixed_response_s: RESPONSES_S[best - 1],
+        climbs_s: present.climbs_s,
+    }
+}
+
+fn readings(heard: &Heard) -> Vec<f64> {
+    heard.reading_mps.iter().map(|reading| reading.unwrap_or(0.0)).collect()
+}
+
+fn shown(flown: &Flown, values_mps: Vec<f64>) -> Series {
+    Series { times_s: flown.times_s.clone(), values_mps }.since(SETTLES_S)
+}
