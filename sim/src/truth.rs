@@ -25,14 +25,19 @@ pub struct Truth {
     pub air_mps: Option<f64>,
     /// Vertical speed of the glider.
     pub vertical_mps: Option<f64>,
-    /// The energy height's rate: its mean since the sample before.
-    pub energy_mps: Option<f64>,
+    /// Rate of the glider's energy relative to the mean air mass, per weight: its mean since the
+    /// sample before.
+    pub climb_mps: Option<f64>,
 }
 
 impl Truth {
+    /// A column of earlier versions: the rate of the energy with the gusty airspeed, which counts
+    /// every gust as a climb. It is not taken for the truth.
+    pub const GUSTY: &'static str = "truth_energy_mps";
+    /// The column of the true climb.
+    pub const CLIMB: &'static str = "truth_climb_mps";
     /// The columns in which a trace says it, in the order of the fields.
-    pub const COLUMNS: [&'static str; 3] =
-        ["truth_air_mps", "truth_vertical_mps", "truth_energy_mps"];
+    pub const COLUMNS: [&'static str; 3] = ["truth_air_mps", "truth_vertical_mps", Self::CLIMB];
 }
 
 /// How far one reading is from the truth, in means over a second.
@@ -57,7 +62,7 @@ pub struct Deviation {
 /// are absent.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct AgainstTruth {
-    /// The reading that sounds, against the energy height's rate.
+    /// The reading that sounds, against the rate of the glider's energy.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub sounded: Option<Deviation>,
     /// The uncompensated reading, against the vertical speed of the glider.
@@ -114,21 +119,21 @@ impl Comparison {
     /// Adds a reading and the true values.
     pub fn take(&mut self, reading: &Reading, truth: &Truth) {
         let time_s = reading.time.0 as f64 * 1e-6;
-        if let Some(energy_mps) = truth.energy_mps {
-            self.lags.remember(time_s, energy_mps);
+        if let Some(climb_mps) = truth.climb_mps {
+            self.lags.remember(time_s, climb_mps);
         }
         let is_beginning =
             matches!(reading.status, Status::Settling | Status::Gap | Status::ClockReset);
         let Some(values) = reading.values.filter(|_| !is_beginning) else { return };
         let sounded = f64::from(values.sounded().0);
-        self.sounded.take(time_s, Some(sounded), truth.energy_mps);
+        self.sounded.take(time_s, Some(sounded), truth.climb_mps);
         self.uncompensated.take(
             time_s,
             Some(f64::from(values.vertical_speed.0)),
             truth.vertical_mps,
         );
         self.netto.take(time_s, values.netto.map(|netto| f64::from(netto.air.0)), truth.air_mps);
-        if truth.energy_mps.is_some() {
+        if truth.climb_mps.is_some() {
             self.lags.take(time_s, sounded);
         }
     }

@@ -2,6 +2,7 @@
 //! simulator.
 
 mod demonstration;
+mod gusts;
 mod launches;
 mod mechanics;
 mod recordings;

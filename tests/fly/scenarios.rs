@@ -91,6 +91,22 @@ fn what_is_wrong_in_a_scenario_is_named_with_its_line() {
             "mine.toml:21: sensors.static.noise_pa is 101, expected 0 to 100",
         ),
         (
+            "rms_mps = 0.5",
+            "gust_rms_mps = 6",
+            "mine.toml:16: turbulence.gust_rms_mps is 6, expected 0 to 5",
+        ),
+        (
+            "rms_mps = 0.5",
+            "up_length_m = 100",
+            "mine.toml:15: turbulence.rms_mps is absent, expected rms_mps, gust_rms_mps or \
+             up_rms_mps",
+        ),
+        (
+            "rms_mps = 0.5",
+            "up_rms_mps = 0.5\ngust_length_m = 100",
+            "mine.toml:17: turbulence.gust_length_m is 100, expected gust_rms_mps beside it",
+        ),
+        (
             "height_m = 1000",
             "height_m = nan",
             "mine.toml:14: start.height_m is NaN, expected 20 to 12000",

@@ -35,6 +35,7 @@ fn sensed(text: &str, seconds: f64, air: impl Fn(f64) -> (f64, f64)) -> Vec<Sens
             place: Vector::default(),
             velocity: Vector::default(),
             air: Vector::default(),
+            wind: Vector::default(),
             airspeed_mps,
             still: StillAir { pressure_pa, ..at_sea },
             load_factor: 1.0,

@@ -15,7 +15,7 @@ const HIGH_M: f64 = 1500.0;
 
 fn law() -> Law {
     let wind = Wind::new(&WindSettings { speed_mps: 12.0, ..WindSettings::default() }, 0.0);
-    Law::new(&TurbulenceSettings { rms_mps: 1.0, low_rms_mps: None }, &wind)
+    Law::new(&TurbulenceSettings { rms_mps: Some(1.0), ..TurbulenceSettings::default() }, &wind)
 }
 
 /// Turbulence of 1 m/s rms sampled every `step_m`: along, across and up.
@@ -116,4 +116,52 @@ fn scales_and_strengths_near_the_ground_are_the_standards() {
     // Continuous at both ends of the blend: at 1000 ft both scales are 1000 ft.
     assert_relative_eq!(law().at(304.8).level_scale_m, 304.8, max_relative = 1e-3);
     assert_relative_eq!(law().at(609.59).up_mps, 1.0, max_relative = 1e-3);
+}
+
+#[test]
+fn gusts_of_their_own_strength_and_length_are_the_same_at_every_height() {
+    let (gusts, wind) = (own_gusts(), Wind::new(&WindSettings::default(), 0.0));
+    let law = Law::new(&gusts, &wind);
+    for above_m in [20.0, 150.0, 500.0, 3000.0] {
+        let strength = law.at(above_m);
+        assert_eq!((strength.level_mps, strength.level_scale_m), (0.5, 150.0), "{above_m} m");
+        assert_eq!((strength.up_mps, strength.up_scale_m), (0.3, 60.0), "{above_m} m");
+    }
+    // Only one of them: the other stays by height.
+    let level = TurbulenceSettings { rms_mps: Some(1.0), up_rms_mps: None, ..gusts };
+    let strength = Law::new(&level, &wind).at(HIGH_M);
+    assert_eq!((strength.level_mps, strength.up_mps, strength.up_scale_m), (0.5, 1.0, SCALE_M));
+}
+
+#[test]
+fn gusts_of_their_own_have_the_variance_and_the_correlation_asked_for() {
+    // exp(-x / L) along, (1 - x / (2 L)) exp(-x / L) across and up, as above.
+    let wind = Wind::new(&WindSettings::default(), 0.0);
+    let mut turbulence = Turbulence::new(Law::new(&own_gusts(), &wind), 3);
+    let mut all = [const { Vec::new() }; 3];
+    for _ in 0..1_000_000 {
+        let gust = turbulence.advance(30.0, 100.0, Vector::on_course(0.0));
+        for (list, value) in all.iter_mut().zip([gust.north, gust.east, gust.up]) {
+            list.push(value);
+        }
+    }
+    for (values, rms, length_m, bends) in
+        [(&all[0], 0.5, 150.0, 0.0), (&all[1], 0.5, 150.0, 0.5), (&all[2], 0.3, 60.0, 0.5)]
+    {
+        for lag in [0, 1, 3] {
+            let x = f64::from(lag) * 30.0 / length_m;
+            let wanted = rms * rms * (1.0 - bends * x) * (-x).exp();
+            let found = covariance(values, lag as usize);
+            assert!((found - wanted).abs() < 0.02 * rms * rms, "{found}, expected {wanted}");
+        }
+    }
+}
+
+fn own_gusts() -> TurbulenceSettings {
+    TurbulenceSettings {
+        gust_rms_mps: Some(0.5),
+        up_rms_mps: Some(0.3),
+        up_length_m: Some(60.0),
+        ..TurbulenceSettings::default()
+    }
 }

@@ -116,7 +116,7 @@ speed_mps = 30
     assert np.ptp(height) > 80 and load.max() > 1.8 and load.min() < 0.7
     # Of 70 m or so that drag takes; heights are written to a centimetre.
     assert np.max(np.abs(energy - energy[0] - lost)) < 0.15
-    said = np.nansum(trace["truth_energy_mps"][1:] * np.diff(time))
+    said = np.nansum(trace["truth_climb_mps"][1:] * np.diff(time))
     assert said == pytest.approx(energy[-1] - energy[0], abs=0.05)
 
 
@@ -195,4 +195,4 @@ def test_a_phugoid_of_the_pilots_making_ends_at_the_speed_of_the_polar(bench):
     equivalent = speed * np.sqrt(density_at(trace["truth_altitude_m"][last]) / 1.225)
     assert equivalent == pytest.approx(33.0, abs=0.1)
     # A true speed that falls as the air grows denser gives a little back.
-    assert trace["truth_energy_mps"][last] == pytest.approx(-speed * np.sin(angle), rel=5e-3)
+    assert trace["truth_climb_mps"][last] == pytest.approx(-speed * np.sin(angle), rel=5e-3)

@@ -50,7 +50,7 @@ pub struct FlyArgs {
 
 const HELP: &str = "\
 The trace has the columns that `chirrup replay` reads and, to check the accuracy of a reading, the
-truth: truth_air_mps, truth_vertical_mps, truth_energy_mps, truth_altitude_m and truth_phase.
+truth: truth_air_mps, truth_vertical_mps, truth_climb_mps, truth_altitude_m and truth_phase.
 The same scenario and seed give the same bytes on every machine.
 
 Examples:

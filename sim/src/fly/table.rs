@@ -6,14 +6,15 @@
 //! | | three where the scenario has the sensor |
 //! | `truth_air_mps` | vertical speed of the air at the glider, now, with turbulence |
 //! | `truth_vertical_mps` | vertical speed of the glider over the ground, now |
-//! | `truth_energy_mps` | rate of height + V^2 / (2 g), V true airspeed: the mean since the |
-//! | | row before; empty in the first |
+//! | `truth_climb_mps` | rate of the glider's energy per weight, height + v^2 / (2 g), v its |
+//! | | velocity relative to the mean air mass: the mean since the row before; empty in the |
+//! | | first |
 //! | `truth_altitude_m` | height above the sea, geopotential metres |
 //! | `truth_phase` | the leg's word |
 //!
-//! The energy's rate is a mean because the energy height in Dryden turbulence has no instantaneous
-//! rate: the airspeed is as rough as a random walk. Summed over the rows it is the energy height to
-//! the last digit.
+//! The mean air mass is the smooth wind at that place, without turbulence and without what rises: a
+//! gust changes the airspeed at once, but is no climb. Summed over the rows the climb is the
+//! gain of energy height to the last digit.
 
 use super::request::Request;
 use crate::error::{Error, Result};
@@ -30,7 +31,7 @@ use std::path::{Path, PathBuf};
 /// Decimals of a pressure whose sensor has no steps: a tenth of a millimetre of height is 1e-3 Pa.
 const FINE: usize = 4;
 const TRUTH: &str =
-    ",truth_air_mps,truth_vertical_mps,truth_energy_mps,truth_altitude_m,truth_phase";
+    ",truth_air_mps,truth_vertical_mps,truth_climb_mps,truth_altitude_m,truth_phase";
 
 /// A trace being made.
 pub struct Table {

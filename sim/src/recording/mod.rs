@@ -43,7 +43,7 @@ pub struct Recording {
     pub left_out: LeftOut,
     /// The true rate of the energy height since the sample before, m/s, where a simulated trace has
     /// it, else NaN.
-    pub truth_energy_mps: Vec<f64>,
+    pub truth_climb_mps: Vec<f64>,
     /// The notes of the reader.
     pub notes: Vec<String>,
 }
@@ -85,7 +85,7 @@ impl Recording {
             progress.tick();
             match item? {
                 Item::Skipped(_) => recording.left_out.unreadable_lines += 1,
-                Item::Sample { sample, .. } => recording.take(sample, trace.truth().energy_mps),
+                Item::Sample { sample, .. } => recording.take(sample, trace.truth().climb_mps),
             }
         }
         recording.date = trace.date();
@@ -102,7 +102,7 @@ impl Recording {
             self.left_out.out_of_order += 1;
         } else {
             self.samples.push(sample);
-            self.truth_energy_mps.push(truth_mps.unwrap_or(f64::NAN));
+            self.truth_climb_mps.push(truth_mps.unwrap_or(f64::NAN));
         }
     }
 
@@ -125,12 +125,12 @@ impl Recording {
     /// The true rates, where nearly every sample has one; the few that are missing are as the one
     /// after.
     pub fn truth(&self) -> Option<Vec<f64>> {
-        let missing = self.truth_energy_mps.iter().filter(|rate| rate.is_nan()).count();
+        let missing = self.truth_climb_mps.iter().filter(|rate| rate.is_nan()).count();
         if missing * 50 > self.samples.len() {
             return None;
         }
         let mut after = 0.0;
-        let filled = self.truth_energy_mps.iter().rev().map(|rate| {
+        let filled = self.truth_climb_mps.iter().rev().map(|rate| {
             after = if rate.is_nan() { after } else { *rate };
             after
         });

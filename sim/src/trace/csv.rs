@@ -185,8 +185,8 @@ fn item(
 
 /// The true values in the row.
 fn truth(row: &Row, layout: &Layout) -> Truth {
-    let [air_mps, vertical_mps, energy_mps] = layout.truth.map(|index| value(row.field(index?)?));
-    Truth { air_mps, vertical_mps, energy_mps }
+    let [air_mps, vertical_mps, climb_mps] = layout.truth.map(|index| value(row.field(index?)?));
+    Truth { air_mps, vertical_mps, climb_mps }
 }
 
 fn value(field: &[u8]) -> Option<f64> {

@@ -189,6 +189,14 @@ impl Header<'_> {
             let others = list(others.iter().map(|(_, column)| column.name.as_str()), "and");
             notes.push(format!("{others} not used: {} comes first", first.name));
         }
+        if self.position(Truth::GUSTY).is_some() && self.position(Truth::CLIMB).is_none() {
+            notes.push(format!(
+                "{} counts every gust as a climb and is not taken for the truth; simulate the \
+                 flight again for {}",
+                Truth::GUSTY,
+                Truth::CLIMB
+            ));
+        }
         notes
     }
 
@@ -349,6 +357,18 @@ mod tests {
         let layout = find("", "time_s,static_pa,STATIC_PA").expect("all are there");
         assert_eq!(layout.static_pressure.index, 1);
         assert_eq!(layout.notes[0], "the header has 2 columns static_pa; the first is used");
+    }
+
+    #[test]
+    fn the_gusty_energy_of_earlier_versions_is_no_truth_and_is_told() {
+        let old = find("", "time_s,static_pa,truth_air_mps,truth_energy_mps").expect("all there");
+        assert_eq!(old.truth, [Some(2), None, None]);
+        let said = "truth_energy_mps counts every gust as a climb and is not taken for the truth; \
+                    simulate the flight again for truth_climb_mps";
+        assert_eq!(old.notes, [said]);
+        let new = find("", "time_s,static_pa,truth_climb_mps,truth_energy_mps").expect("all there");
+        assert_eq!(new.truth, [None, None, Some(2)]);
+        assert!(new.notes.is_empty(), "{:?}", new.notes);
     }
 
     #[test]

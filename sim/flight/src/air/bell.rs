@@ -5,12 +5,16 @@
 //! thermal   w = w0 f(z) (1 - r^2 / R^2) exp(-r^2 / R^2)             r from its core
 //! street    w = w0 f(z) (1 - d^2 / D^2) exp(-d^2 / (2 D^2)) (1 + s sin(2 pi x / X))
 //!           d from its middle, x along it
+//! column    w = w0 s(1/2 - (r - R) / e)                           s(x) = 3 x^2 - 2 x^3, 0 to 1
 //! height    f(z) = z^(1/3) (1 - 1.1 z) / 0.4577
 //!           z = 0.909 (height above the ground) / (height of the top)
 //! ```
 //!
-//! Both shapes carry as much air down as up at every height: their integrals over the plane, and
-//! across the band, are zero. Lift turns to sink at r = R and d = D. The thermal's is Gedeon's
+//! A thermal with an edge of the width e is a column, the same at every height between the ground
+//! and its top: not a real thermal, but an entry of a known strength and width.
+//!
+//! Both other shapes carry as much air down as up at every height: their integrals over the plane,
+//! and across the band, are zero. Lift turns to sink at r = R and d = D. The thermal's is Gedeon's
 //! (Dynamic analysis of dolphin-style thermal cross-country flight, 1973, from memory), the band is
 //! the same idea in one dimension. The strength by height is that of the updraughts of a convective
 //! layer (Lenschow and Stephens, The role of thermals in the convective boundary layer, 1980, from
@@ -35,6 +39,10 @@ struct Layer {
 }
 
 impl Layer {
+    fn holds(self, height_m: f64) -> bool {
+        height_m > self.ground_m && height_m < self.ground_m + self.depth_m
+    }
+
     fn share(self, height_m: f64) -> f64 {
         let z = END * (height_m - self.ground_m) / self.depth_m;
         if z > 0.0 && z < END { libm::cbrt(z) * (1.0 - 1.1 * z) / GREATEST } else { 0.0 }
@@ -46,7 +54,8 @@ impl Layer {
 pub(super) struct Thermal {
     core: Vector,
     strength_mps: f64,
-    radius_squared: f64,
+    radius_m: f64,
+    edge_m: Option<f64>,
     layer: Layer,
 }
 
@@ -55,7 +64,8 @@ impl Thermal {
         Self {
             core: Vector { east: settings.east_m, north: settings.north_m, up: 0.0 },
             strength_mps: settings.strength_mps,
-            radius_squared: settings.radius_m * settings.radius_m,
+            radius_m: settings.radius_m,
+            edge_m: settings.edge_m,
             layer: Layer { ground_m, depth_m: settings.top_m - ground_m },
         }
     }
@@ -63,7 +73,12 @@ impl Thermal {
     /// Vertical speed of the air in m/s at a place of the drifting frame.
     pub fn rise(&self, place: Vector) -> f64 {
         let away = (place - self.core).level();
-        let squares = away.dot(away) / self.radius_squared;
+        if let Some(edge_m) = self.edge_m {
+            let inside = (0.5 - (away.length() - self.radius_m) / edge_m).clamp(0.0, 1.0);
+            let share = inside * inside * (3.0 - 2.0 * inside);
+            return if self.layer.holds(place.up) { self.strength_mps * share } else { 0.0 };
+        }
+        let squares = away.dot(away) / (self.radius_m * self.radius_m);
         if squares > NEGLIGIBLE {
             return 0.0;
         }
@@ -128,6 +143,7 @@ mod tests {
                 strength_mps: 3.0,
                 radius_m: 120.0,
                 top_m: 1500.0,
+                edge_m: None,
             },
             200.0,
         )
@@ -167,6 +183,17 @@ mod tests {
             street().rise(at(299.0, STRONGEST_M)) > 0.0
                 && street().rise(at(301.0, STRONGEST_M)) < 0.0
         );
+    }
+
+    #[test]
+    fn a_column_is_even_inside_nothing_outside_and_half_at_its_radius() {
+        let column = Thermal { edge_m: Some(40.0), ..thermal() };
+        for up in [201.0, STRONGEST_M, 1499.0] {
+            for (away, expected) in [(0.0, 3.0), (100.0, 3.0), (120.0, 1.5), (140.0, 0.0)] {
+                assert_abs_diff_eq!(column.rise(at(away, up)), expected, epsilon = 1e-9);
+            }
+        }
+        assert_eq!(column.rise(at(0.0, 199.0)) + column.rise(at(0.0, 1501.0)), 0.0);
     }
 
     #[test]

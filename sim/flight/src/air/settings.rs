@@ -23,15 +23,27 @@ impl Default for WindSettings {
     }
 }
 
-/// Continuous turbulence of the Dryden spectrum.
-#[derive(Clone, Debug, Deserialize, PartialEq)]
-#[serde(deny_unknown_fields, expecting = "a table such as [turbulence]")]
+/// Continuous turbulence of the Dryden spectrum: by height, or the same at every height, or one
+/// component so and the other so. At least one of `rms_mps`, `gust_rms_mps` and `up_rms_mps` is
+/// given.
+#[derive(Clone, Debug, Default, Deserialize, PartialEq)]
+#[serde(default, deny_unknown_fields, expecting = "a table such as [turbulence]")]
 pub struct TurbulenceSettings {
-    /// Each component at 2000 ft above the ground and higher, m/s rms. 0 to 5.
-    pub rms_mps: f64,
+    /// Each component at 2000 ft above the ground and higher, m/s rms. 0 to 5. Absent: no
+    /// turbulence by height.
+    pub rms_mps: Option<f64>,
     /// The vertical component at 1000 ft and lower, m/s rms. 0 to 5, default a tenth of the wind at
-    /// 20 ft.
+    /// 20 ft. Needs `rms_mps`.
     pub low_rms_mps: Option<f64>,
+    /// Horizontal gusts, along and across each, m/s rms, at every height, in place of those by
+    /// height. 0 to 5.
+    pub gust_rms_mps: Option<f64>,
+    /// Their scale length, m. 10 to 2000, default 150.
+    pub gust_length_m: Option<f64>,
+    /// Vertical gusts, m/s rms, at every height, in place of those by height. 0 to 5.
+    pub up_rms_mps: Option<f64>,
+    /// Their scale length, m. 10 to 2000, default 150.
+    pub up_length_m: Option<f64>,
 }
 
 /// A thermal: a bell of lift with a ring of sink around it.
@@ -50,6 +62,10 @@ pub struct ThermalSettings {
     pub radius_m: f64,
     /// Height above the sea at which it ends, m.
     pub top_m: f64,
+    /// Width of its edge, m: a column that rises equally fast across and at every height, with no
+    /// sink around it, and ends within this width about its radius. 1 to twice the radius. Default
+    /// none: a bell.
+    pub edge_m: Option<f64>,
 }
 
 /// A street of lift: a band of lift with sink on both sides.

@@ -22,6 +22,9 @@
 //! from 2000 ft on   L = 1750 ft    sigma from the scenario
 //! between           linear in h
 //! ```
+//!
+//! A scenario may give the horizontal or the vertical gusts a scale and a strength of their own,
+//! which then hold at every height.
 
 use super::Wind;
 use super::settings::TurbulenceSettings;
@@ -34,6 +37,8 @@ const METRES_PER_FOOT: f64 = 0.3048;
 const LOW_FT: f64 = 1000.0;
 const HIGH_FT: f64 = 2000.0;
 const HIGH_SCALE_M: f64 = 1750.0 * METRES_PER_FOOT;
+/// Scale length of gusts that are the same at every height (a guess).
+const USUAL_SCALE_M: f64 = 150.0;
 /// The law gives no scale at the ground itself.
 const LEAST_FT: f64 = 10.0;
 
@@ -50,23 +55,53 @@ pub struct Strength {
     pub up_mps: f64,
 }
 
-/// The law by height.
+/// Scale length, m, and strength, m/s rms, of a component that is the same at every height.
+#[derive(Clone, Copy, Debug)]
+struct Everywhere {
+    scale_m: f64,
+    rms_mps: f64,
+}
+
+impl Everywhere {
+    fn of(rms_mps: Option<f64>, scale_m: Option<f64>) -> Option<Self> {
+        Some(Self { rms_mps: rms_mps?, scale_m: scale_m.unwrap_or(USUAL_SCALE_M) })
+    }
+}
+
+/// The law by height, and what replaces it.
 #[derive(Clone, Copy, Debug)]
 pub struct Law {
     high_mps: f64,
     low_mps: f64,
+    level: Option<Everywhere>,
+    up: Option<Everywhere>,
 }
 
 impl Law {
     /// The law of checked settings in the given wind.
     pub fn new(settings: &TurbulenceSettings, wind: &Wind) -> Self {
-        let low_mps =
-            settings.low_rms_mps.unwrap_or_else(|| 0.1 * wind.speed(20.0 * METRES_PER_FOOT));
-        Self { high_mps: settings.rms_mps, low_mps }
+        let by_wind = || 0.1 * wind.speed(20.0 * METRES_PER_FOOT);
+        Self {
+            high_mps: settings.rms_mps.unwrap_or(0.0),
+            low_mps: settings.rms_mps.map_or(0.0, |_| settings.low_rms_mps.unwrap_or_else(by_wind)),
+            level: Everywhere::of(settings.gust_rms_mps, settings.gust_length_m),
+            up: Everywhere::of(settings.up_rms_mps, settings.up_length_m),
+        }
     }
 
     /// Scale and strength `above_m` above the ground.
     pub fn at(&self, above_m: f64) -> Strength {
+        let mut strength = self.by_height(above_m);
+        if let Some(Everywhere { scale_m, rms_mps }) = self.level {
+            (strength.level_scale_m, strength.level_mps) = (scale_m, rms_mps);
+        }
+        if let Some(Everywhere { scale_m, rms_mps }) = self.up {
+            (strength.up_scale_m, strength.up_mps) = (scale_m, rms_mps);
+        }
+        strength
+    }
+
+    fn by_height(&self, above_m: f64) -> Strength {
         let feet = (above_m / METRES_PER_FOOT).max(LEAST_FT);
         let high = Strength {
             level_scale_m: HIGH_SCALE_M,

@@ -137,8 +137,12 @@ impl Glider {
     /// A gust w changes the angle of attack by w / V and so the load factor by `SLOPE_OVER_STALL`
     /// (V / V_stall)^2 w / V.
     pub fn heave_s(&self, speed_mps: f64, speed_ratio: f64) -> f64 {
-        let per_radian = SLOPE_OVER_STALL * self.stall_load_factor(speed_mps).max(0.25);
-        speed_mps.max(1.0) * speed_ratio / (GRAVITY_MPS2 * per_radian)
+        speed_mps.max(1.0) * speed_ratio / self.lift_per_radian_mps2(speed_mps)
+    }
+
+    /// Lift per radian of angle of attack, m/s2, at an equivalent airspeed in m/s.
+    pub fn lift_per_radian_mps2(&self, speed_mps: f64) -> f64 {
+        GRAVITY_MPS2 * (SLOPE_OVER_STALL * self.stall_load_factor(speed_mps).max(0.25))
     }
 }
 

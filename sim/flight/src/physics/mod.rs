@@ -4,6 +4,7 @@
 pub mod atmosphere;
 pub mod drag_law;
 pub mod glider;
+pub mod gust_response;
 pub mod moment;
 pub mod motion;
 pub mod vector;

@@ -14,6 +14,8 @@ pub struct Moment<'a> {
     pub velocity: Vector,
     /// The air motion at the glider, including turbulence, m/s.
     pub air: Vector,
+    /// The motion of the mean air mass there: the smooth wind, level, without turbulence, m/s.
+    pub wind: Vector,
     /// True airspeed, m/s.
     pub airspeed_mps: f64,
     /// The air at rest at this height.
@@ -25,8 +27,10 @@ pub struct Moment<'a> {
 }
 
 impl Moment<'_> {
-    /// Height plus V^2 / (2 g) of the true airspeed V, m.
+    /// The glider's energy per weight, m: height plus v^2 / (2 g), v being the velocity relative
+    /// to the mean air mass. A gust changes the airspeed, but not this: it is no gain.
     pub fn energy_height_m(&self) -> f64 {
-        self.place.up + self.airspeed_mps * self.airspeed_mps / (2.0 * GRAVITY_MPS2)
+        let through = self.velocity - self.wind;
+        self.place.up + through.dot(through) / (2.0 * GRAVITY_MPS2)
     }
 }

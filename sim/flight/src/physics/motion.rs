@@ -2,15 +2,17 @@
 //!
 //! ```text
 //! dx/dt = v
-//! dv/dt = L l - D a + pull - g up
-//! a = (v - w) / |v - w|, direction of flight through the air; l across it, direction of the lift
+//! dv/dt = L l - D a + Y a x l + pull - g up
+//! a = (v - w) / |v - w|, direction of flight through the air; l across it, direction of the lift;
+//! Y the side force of a gust
 //! ```
 //!
 //! Forces are per mass, w is the air's motion. The lift is always at a right angle to the motion
 //! through the air, so it does no work in still air, and a gust does the same work as on a real
 //! glider: a vertical one tilts the lift, a horizontal one changes the airspeed at once and the
-//! path later. The lift's direction is carried along as the path bends and is rolled by the pilot;
-//! no angle is singular, so that a loop passes through the vertical and the inverted.
+//! path later. How much lift and side force there is in a gust is in [`super::gust_response`]. The
+//! lift's direction is carried along as the path bends and is rolled by the pilot; no angle is
+//! singular, so that a loop passes through the vertical and the inverted.
 //!
 //! Scheme: fourth-order Runge-Kutta (Kutta 1901), 1 ms a step. The pilot's inputs, and the motion
 //! of the air, linear in time between its values at both ends, are fixed for a tick of five steps.
@@ -43,6 +45,8 @@ pub struct Motion {
 pub struct Held {
     /// Lift in m/s2; negative when pushed.
     pub lift_mps2: f64,
+    /// Side force to the right, m/s2.
+    pub side_mps2: f64,
     /// Roll to the right, rad/s.
     pub roll_rps: f64,
     /// Additions to the drag.
@@ -116,7 +120,9 @@ impl Forces<'_> {
         let density = self.still.density_kgpm3 * rising / SEA_LEVEL_DENSITY_KGPM3;
         let load_factor = self.held.lift_mps2 / GRAVITY_MPS2;
         let drag = self.glider.drag_mps2(squared * density, load_factor, self.held.configuration);
+        let sideways = ahead.cross(lift) * self.held.side_mps2;
         lift.without(ahead) * self.held.lift_mps2 - ahead * drag + self.held.pull
             - Vector::UP * GRAVITY_MPS2
+            + sideways
     }
 }

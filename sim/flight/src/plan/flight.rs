@@ -8,6 +8,7 @@ use crate::air::turbulence::{Law, Turbulence};
 use crate::air::{Air, Sources};
 use crate::physics::atmosphere::{Atmosphere, GRAVITY_MPS2, StillAir};
 use crate::physics::glider::Glider;
+use crate::physics::gust_response::{GustResponse, InGust};
 use crate::physics::moment::Moment;
 use crate::physics::motion::{Gust, Held, Motion, TICK_S};
 use crate::physics::vector::Vector;
@@ -42,16 +43,27 @@ pub struct Crash {
     pub time_s: f64,
 }
 
+/// Gusts along, across (to the right) and up, m/s, as they are met at a time in s.
+pub type Gusts = fn(time_s: f64) -> [f64; 3];
+
+/// Where gusts come from.
+enum Rough {
+    Dryden(Box<Turbulence>),
+    Given(Gusts),
+}
+
 /// A flight in progress.
 pub struct Flight<'a> {
     scenario: &'a Scenario,
     glider: Glider,
     air: Air,
     atmosphere: Atmosphere,
-    turbulence: Option<Turbulence>,
+    rough: Option<Rough>,
+    response: GustResponse,
     pilot: Pilot<'a>,
     motion: Motion,
     held: Held,
+    smooth: Vector,
     motion_of_air: Vector,
     still: StillAir,
     is_on_ground: bool,
@@ -85,7 +97,8 @@ impl<'a> Flight<'a> {
             if is_on_ground { Vector::default() } else { heading * airspeed + motion_of_air };
         let law = scenario.turbulence.as_ref().map(|settings| Law::new(settings, air.wind()));
         Self {
-            turbulence: law.map(|law| Turbulence::new(law, seed)),
+            rough: law.map(|law| Rough::Dryden(Box::new(Turbulence::new(law, seed)))),
+            response: GustResponse::default(),
             pilot: Pilot::new(scenario, heading),
             scenario,
             glider,
@@ -93,11 +106,19 @@ impl<'a> Flight<'a> {
             atmosphere,
             motion: Motion { place, velocity, lift: Vector::UP },
             held: Held { lift_mps2: GRAVITY_MPS2, ..Held::default() },
+            smooth: motion_of_air,
             motion_of_air,
             still,
             is_on_ground,
             tick: 0,
         }
+    }
+
+    /// The same flight through gusts of the caller's own in place of the scenario's turbulence.
+    #[must_use]
+    pub fn in_gusts(mut self, gusts: Gusts) -> Self {
+        self.rough = Some(Rough::Given(gusts));
+        self
     }
 
     /// The truth now.
@@ -107,6 +128,7 @@ impl<'a> Flight<'a> {
             place: self.motion.place,
             velocity: self.motion.velocity,
             air: self.motion_of_air,
+            wind: self.smooth.level(),
             airspeed_mps: self.through_air().length(),
             still: self.still,
             load_factor: if self.is_on_ground { 1.0 } else { self.held.lift_mps2 / GRAVITY_MPS2 },
@@ -123,13 +145,14 @@ impl<'a> Flight<'a> {
         let moment = self.moment();
         let view = View {
             moment: &moment,
+            air_felt: self.air_felt(),
             motion: &self.motion,
             is_on_ground: self.is_on_ground,
             glider: &self.glider,
             air: &self.air,
         };
         let Some(held) = self.pilot.command(&view) else { return Ok(false) };
-        self.held = held;
+        self.held = self.answered(held);
         let gust = Gust { before: self.motion_of_air, after: self.air_ahead(moment.time_s) };
         if self.is_on_ground {
             self.roll();
@@ -152,6 +175,29 @@ impl<'a> Flight<'a> {
         self.motion.velocity - self.motion_of_air
     }
 
+    /// The air's motion as far as the pilot has noticed it, m/s.
+    fn air_felt(&self) -> Vector {
+        if self.rough.is_none() || self.is_on_ground {
+            return self.motion_of_air;
+        }
+        self.smooth + self.response.felt()
+    }
+
+    /// The pilot's inputs with the glider's answer to the gust that it is in.
+    fn answered(&mut self, held: Held) -> Held {
+        if self.rough.is_none() || self.is_on_ground {
+            return held;
+        }
+        let at = InGust {
+            glider: &self.glider,
+            motion: &self.motion,
+            through_air: self.through_air(),
+            speed_ratio: self.still.speed_ratio(),
+            gust: self.motion_of_air - self.smooth,
+        };
+        self.response.answer(&held, &at)
+    }
+
     fn ground_m(&self) -> f64 {
         self.scenario.start.ground_m
     }
@@ -159,12 +205,21 @@ impl<'a> Flight<'a> {
     /// The air's motion where the glider will be at the end of the tick.
     fn air_ahead(&mut self, time_s: f64) -> Vector {
         let place = self.motion.place + self.motion.velocity * TICK_S;
-        let smooth = self.air.motion(place, time_s + TICK_S);
+        self.smooth = self.air.motion(place, time_s + TICK_S);
         let (through, above_m) = (self.through_air(), place.up - self.ground_m());
-        let Some(turbulence) = &mut self.turbulence else { return smooth };
-        let course = through.level().unit_or(Vector::on_course(0.0));
-        let rough = turbulence.advance(through.length() * TICK_S, above_m, course);
-        smooth + rough * (above_m / CALM_BELOW_M).clamp(0.0, 1.0)
+        // The way through the smooth air: a gust does not turn itself.
+        let course = (self.motion.velocity - self.smooth).level().unit_or(Vector::on_course(0.0));
+        let rough = match &mut self.rough {
+            None => return self.smooth,
+            Some(Rough::Dryden(turbulence)) => {
+                turbulence.advance(through.length() * TICK_S, above_m, course)
+            }
+            Some(Rough::Given(gusts)) => {
+                let [along, across, up] = gusts(time_s + TICK_S);
+                course * along + course.cross(Vector::UP) * across + Vector::UP * up
+            }
+        };
+        self.smooth + rough * (above_m / CALM_BELOW_M).clamp(0.0, 1.0)
     }
 
     /// A tick on the wheel.

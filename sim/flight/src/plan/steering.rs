@@ -47,7 +47,7 @@ fn against_drift(view: &View<'_>, goal: Vector) -> f64 {
     let way = (goal - view.moment.place).level().unit_or(Vector::on_course(0.0));
     let right = way.cross(Vector::UP);
     let speed = view.through_air().level().length().max(1.0);
-    way.course_rad() - libm::asin((view.moment.air.dot(right) / speed).clamp(-0.9, 0.9))
+    way.course_rad() - libm::asin((view.air_felt.dot(right) / speed).clamp(-0.9, 0.9))
 }
 
 /// Towards the circle's edge from afar, then round it: the heading is the circle's tangent, turned

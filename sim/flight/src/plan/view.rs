@@ -1,4 +1,4 @@
-//! What the pilot sees of the flight.
+//! What the pilot sees of the flight: everything, but gusts only slowly.
 
 use crate::air::Air;
 use crate::handling::Flown;
@@ -11,6 +11,8 @@ use crate::physics::vector::Vector;
 pub struct View<'a> {
     /// The moment.
     pub moment: &'a Moment<'a>,
+    /// The air's motion as far as the pilot has noticed it: the smooth part and slow gusts, m/s.
+    pub air_felt: Vector,
     /// The motion.
     pub motion: &'a Motion,
     /// Whether the wheel is on the ground.
@@ -27,7 +29,7 @@ impl View<'_> {
         Flown {
             glider: self.glider,
             through_air: self.through_air(),
-            airspeed_mps: self.moment.airspeed_mps,
+            airspeed_mps: self.airspeed_mps(),
             speed_ratio: self.moment.still.speed_ratio(),
             lift: self.motion.lift,
         }
@@ -35,11 +37,16 @@ impl View<'_> {
 
     /// The glider's motion through the air, m/s.
     pub fn through_air(&self) -> Vector {
-        self.moment.velocity - self.moment.air
+        self.moment.velocity - self.air_felt
+    }
+
+    /// True airspeed, m/s.
+    pub fn airspeed_mps(&self) -> f64 {
+        self.through_air().length()
     }
 
     /// Equivalent airspeed, m/s.
     pub fn equivalent_mps(&self) -> f64 {
-        self.moment.airspeed_mps / self.moment.still.speed_ratio()
+        self.airspeed_mps() / self.moment.still.speed_ratio()
     }
 }

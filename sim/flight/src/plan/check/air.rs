@@ -1,6 +1,7 @@
 //! Start, day, wind and everything that gives lift.
 
 use super::page::{Page, Place};
+use crate::air::settings::TurbulenceSettings;
 use crate::plan::Wrong;
 use crate::plan::scenario::Scenario;
 
@@ -35,10 +36,43 @@ impl Page<'_> {
                 ("roughness_m", wind.roughness_m, 0.001, 2.0),
             ],
         )?;
-        if let Some(turbulence) = &scenario.turbulence {
-            let place = Place::table("turbulence");
-            self.ranges(place, &[("rms_mps", turbulence.rms_mps, 0.0, 5.0)])?;
-            self.optional(place, &[("low_rms_mps", turbulence.low_rms_mps, 0.0, 5.0)])?;
+        scenario.turbulence.as_ref().map_or(Ok(()), |turbulence| self.turbulence(turbulence))
+    }
+
+    fn turbulence(&self, turbulence: &TurbulenceSettings) -> Result<(), Wrong> {
+        let TurbulenceSettings {
+            rms_mps,
+            low_rms_mps,
+            gust_rms_mps,
+            gust_length_m,
+            up_rms_mps,
+            up_length_m,
+        } = *turbulence;
+        let place = Place::table("turbulence");
+        self.optional(
+            place,
+            &[
+                ("rms_mps", rms_mps, 0.0, 5.0),
+                ("low_rms_mps", low_rms_mps, 0.0, 5.0),
+                ("gust_rms_mps", gust_rms_mps, 0.0, 5.0),
+                ("gust_length_m", gust_length_m, 10.0, 2000.0),
+                ("up_rms_mps", up_rms_mps, 0.0, 5.0),
+                ("up_length_m", up_length_m, 10.0, 2000.0),
+            ],
+        )?;
+        if rms_mps.or(gust_rms_mps).or(up_rms_mps).is_none() {
+            let expected = "rms_mps, gust_rms_mps or up_rms_mps";
+            return self.wrong(place, "rms_mps", "absent", expected);
+        }
+        let needs = [
+            ("low_rms_mps", low_rms_mps, "rms_mps", rms_mps),
+            ("gust_length_m", gust_length_m, "gust_rms_mps", gust_rms_mps),
+            ("up_length_m", up_length_m, "up_rms_mps", up_rms_mps),
+        ];
+        for (key, value, needed, other) in needs {
+            if let (Some(value), None) = (value, other) {
+                return self.wrong(place, key, value, format!("{needed} beside it"));
+            }
         }
         Ok(())
     }
@@ -55,6 +89,8 @@ impl Page<'_> {
                     ("top_m", thermal.top_m, above_ground.0, above_ground.1),
                 ],
             )?;
+            let widest_m = 2.0 * thermal.radius_m;
+            self.optional(place, &[("edge_m", thermal.edge_m, 1.0, widest_m)])?;
             self.places(place, "east_m or north_m", &[[thermal.east_m, thermal.north_m]])?;
         }
         for (entry, street) in scenario.street.iter().enumerate() {

@@ -177,7 +177,7 @@ impl<'a> Pilot<'a> {
         let arrived = leg.towards_m.is_some() && self.has_arrived(view);
         let turned = leg.turn_deg.is_some_and(|turn_deg| {
             let rate =
-                GRAVITY_MPS2 * libm::tan(self.bank(view)).abs() / view.moment.airspeed_mps.max(1.0);
+                GRAVITY_MPS2 * libm::tan(self.bank(view)).abs() / view.airspeed_mps().max(1.0);
             self.turned_rad.abs() + rate * BANK_S >= turn_deg.to_radians()
         });
         let flown = match leg.how {

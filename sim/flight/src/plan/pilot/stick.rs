@@ -3,7 +3,6 @@
 use super::{Pilot, SPIN_S};
 use crate::handling::{self, Manner, STICK_S, Stick, nearer};
 use crate::physics::atmosphere::GRAVITY_MPS2;
-use crate::physics::moment::Moment;
 use crate::physics::motion::Held;
 use crate::physics::vector::Vector;
 use crate::plan::launch::tow_mps2;
@@ -31,7 +30,7 @@ const FLARE_PER_S: f64 = 0.4;
 impl Pilot<'_> {
     /// Ordinary flight: the wanted speed or path, the wanted bank.
     pub(super) fn fly(&mut self, leg: &Leg, view: &View<'_>) -> Held {
-        let Moment { airspeed_mps, still, .. } = *view.moment;
+        let (airspeed_mps, still) = (view.airspeed_mps(), &view.moment.still);
         let load = self.stick.load_factor();
         let speed_mps = view.equivalent_mps();
         let drag = view.glider.drag_mps2(speed_mps * speed_mps, load, self.configuration);
@@ -41,15 +40,14 @@ impl Pilot<'_> {
         let pull = self.pull(leg, view, drag, accelerate);
         let roll_rps = self.roll(leg, view);
         let lift_mps2 = self.lift(leg, view, path_rad, pull);
-        Held { lift_mps2, roll_rps, configuration: self.configuration, pull }
+        Held { lift_mps2, roll_rps, configuration: self.configuration, pull, ..Held::default() }
     }
 
     /// The leg's angle of the path through the air, rad.
     fn wanted_path(&self, leg: &Leg, view: &View<'_>, drag: f64, accelerate: f64) -> f64 {
         let above_m = view.moment.place.up - self.scenario.start.ground_m;
-        let climbing = |rate_mps: f64| {
-            libm::asin((rate_mps / view.moment.airspeed_mps.max(1.0)).clamp(-0.9, 0.9))
-        };
+        let climbing =
+            |rate_mps: f64| libm::asin((rate_mps / view.airspeed_mps().max(1.0)).clamp(-0.9, 0.9));
         match leg.how {
             How::Winch => {
                 let cable = self.cable.as_ref();
@@ -114,7 +112,7 @@ impl Pilot<'_> {
     fn held(&self) -> Held {
         let Stick { lift_mps2, roll_rps, .. } = self.stick;
         let configuration = self.configuration;
-        Held { lift_mps2, roll_rps, configuration, pull: Vector::default() }
+        Held { lift_mps2, roll_rps, configuration, ..Held::default() }
     }
 }
 
