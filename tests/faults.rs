@@ -11,6 +11,8 @@
 //! The flights fly in still and sinking air four times in five, pull up and push over all the time,
 //! and thermals end while a fault lasts.
 
+mod rough;
+
 use crate::air::white;
 use crate::support::{chirrup, complaint, folder, path, pressure_pa, run};
 use chirrup::demo;

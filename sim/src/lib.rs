@@ -43,6 +43,8 @@ pub mod drill;
 pub mod ears;
 pub mod error;
 #[cfg(feature = "program")]
+pub mod fault_grid;
+#[cfg(feature = "program")]
 pub mod fly;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod inject;

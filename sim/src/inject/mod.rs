@@ -10,6 +10,7 @@
 //! that the same command gives the same sound.
 
 pub mod catalogue;
+pub mod disturbance;
 mod faults;
 mod list;
 mod tubes;
