@@ -30,13 +30,14 @@ const CORE: [Room; 12] = [
 ];
 
 /// Simulated flights: only hand and plan know a pilot, and the two do not import each other.
-const FLIGHT: [Room; 6] = [
+const FLIGHT: [Room; 7] = [
     ("physics", &[]),
     ("air", &["physics"]),
     ("sensors", &["physics"]),
     ("handling", &["physics"]),
     ("plan", &["physics", "air", "sensors", "handling"]),
     ("hand", &["physics", "sensors", "handling"]),
+    ("centring", &["physics", "sensors"]),
 ];
 
 /// Within the folders of the core: each file imports only those before it, and `sound` above all

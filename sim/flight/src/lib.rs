@@ -5,6 +5,7 @@
 //!                            +--> physics (motion <- glider, atmosphere) <-- air
 //! hand (controls -> pilot) --+           |
 //!                                     sensors --> plain numbers
+//! centring (thermal -> circler -> ear -> scripted pilot), a model of its own
 //! ```
 //!
 //! All of it is in double precision and independent: it is the truth against which the instrument
@@ -22,6 +23,7 @@
 )]
 
 pub mod air;
+pub mod centring;
 pub mod hand;
 mod handling;
 pub mod physics;

@@ -31,7 +31,12 @@ pub struct ResponseArgs {
     #[arg(long, value_name = "N", default_value_t = 5, value_parser = whole::<u32>(1, 100),
           allow_negative_numbers = true)]
     rough_runs: u32,
-    /// Measure only this part: still air and smooth thermals, or rough air
+    /// Number of thermals that scripted pilots centre by ear in each air, 1 to 10000
+    #[arg(long, value_name = "N", default_value_t = 24, value_parser = whole::<u32>(1, 10_000),
+          allow_negative_numbers = true)]
+    thermals: u32,
+    /// Measure only this part: still air and smooth thermals, rough air, or pilots who centre
+    /// thermals
     #[arg(long, value_name = "PART")]
     only: Option<PartArg>,
     #[command(flatten)]
@@ -50,6 +55,18 @@ enum PartArg {
     Still,
     /// Gusts, turbulence, thermals to be found, circles
     Rough,
+    /// Scripted pilots who centre thermals by ear, against a perfect tone
+    Pilots,
+}
+
+impl PartArg {
+    fn part(self) -> Part {
+        match self {
+            PartArg::Still => Part::Still,
+            PartArg::Rough => Part::Rough,
+            PartArg::Pilots => Part::Pilots,
+        }
+    }
 }
 
 const HELP: &str = "\
@@ -79,8 +96,10 @@ fn request(args: &ResponseArgs) -> Result<Request> {
             "--json and --plot - both want standard output; give the plot a file".into(),
         ));
     }
-    if matches!(args.only, Some(PartArg::Rough)) && args.plot.is_some() {
-        return Err(Error::Usage("--only rough has no picture; leave out --plot".into()));
+    if let (Some(part @ (PartArg::Rough | PartArg::Pilots)), Some(_)) = (args.only, &args.plot) {
+        let part = part.to_possible_value().map(|value| value.get_name().to_owned());
+        let part = part.unwrap_or_default();
+        return Err(Error::Usage(format!("--only {part} has no picture; leave out --plot")));
     }
     Ok(Request {
         instrument: args.settings.load()?,
@@ -88,10 +107,8 @@ fn request(args: &ResponseArgs) -> Result<Request> {
         noise_m: args.noise,
         seeds: args.runs,
         rough_seeds: args.rough_runs,
-        only: args.only.map(|part| match part {
-            PartArg::Still => Part::Still,
-            PartArg::Rough => Part::Rough,
-        }),
+        thermals: args.thermals,
+        only: args.only.map(PartArg::part),
         plot: args.plot.clone(),
     })
 }

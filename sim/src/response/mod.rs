@@ -9,6 +9,7 @@
 //! | [`series`] | lag, overshoot, noise and sinusoid of a reading over time |
 //! | [`fixed`] | what is known of the fixed filter in closed form |
 //! | [`rough`] | rough air: flights in gusts and thermals through the whole instrument |
+//! | [`centring`] | scripted pilots centre thermals by what they hear |
 //! | [`trial`] | runs all of it |
 //! | [`report`] | the figures, as JSON; `text` the same for people, [`picture`] drawn |
 //!
@@ -23,6 +24,7 @@
 
 pub mod air;
 pub mod bench;
+pub mod centring;
 pub mod fixed;
 pub mod picture;
 pub mod report;
@@ -52,6 +54,10 @@ pub fn respond(request: &Request, interrupted: &AtomicBool) -> Result<Answer> {
         .wants(Part::Rough)
         .then(|| rough::run(settings, request.rough_seeds, interrupted))
         .transpose()?;
+    let pilots = request
+        .wants(Part::Pilots)
+        .then(|| centring::measure(settings, request.thermals, interrupted))
+        .transpose()?;
     if let (Some(plot), Some((report, traces))) = (plot, &still) {
         plot.write(&picture::draw(report, traces))?.place()?;
     }
@@ -60,5 +66,6 @@ pub fn respond(request: &Request, interrupted: &AtomicBool) -> Result<Answer> {
         settings: settings.clone(),
         still: still.map(|(report, _)| report),
         rough: rough.map(|(report, _)| report),
+        pilots,
     })
 }

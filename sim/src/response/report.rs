@@ -2,6 +2,7 @@
 //! of some response time.
 
 use super::air::Edge;
+use super::centring::report::CentringReport;
 use super::rough::report::RoughReport;
 use crate::error::{Error, Result};
 use chirrup_core::Settings;
@@ -22,6 +23,9 @@ pub struct Answer {
     /// Rough air.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rough: Option<RoughReport>,
+    /// Pilots who centre thermals by ear.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pilots: Option<CentringReport>,
 }
 
 /// What was measured in still air and smooth thermals.

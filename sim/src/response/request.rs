@@ -17,6 +17,8 @@ pub struct Request {
     pub seeds: u32,
     /// How many flights each case of rough air has, 1 to 100.
     pub rough_seeds: u32,
+    /// How many thermals the pilots centre in each air, 1 to 10 000.
+    pub thermals: u32,
     /// What to measure; everything where it is `None`.
     pub only: Option<Part>,
     /// The picture to make.
@@ -30,6 +32,8 @@ pub enum Part {
     Still,
     /// Rough air, flown, through the whole instrument.
     Rough,
+    /// Scripted pilots who centre thermals by ear.
+    Pilots,
 }
 
 impl Request {

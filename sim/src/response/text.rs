@@ -7,15 +7,16 @@ use std::fmt::{self, Display, Formatter};
 
 impl Display for Answer {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
-        if let Some(still) = &self.still {
-            write!(f, "{still}")?;
+        match &self.still {
+            Some(still) => write!(f, "{still}")?,
+            None => writeln!(f, "Settings  {}", filter_words(&self.name, &self.settings))?,
         }
-        match (&self.still, &self.rough) {
-            (Some(_), Some(rough)) => write!(f, "\n{rough}"),
-            (None, Some(rough)) => {
-                write!(f, "Settings  {}\n\n{rough}", filter_words(&self.name, &self.settings))
-            }
-            (_, None) => Ok(()),
+        if let Some(rough) = &self.rough {
+            write!(f, "\n{rough}")?;
+        }
+        match &self.pilots {
+            Some(pilots) => write!(f, "\n{pilots}"),
+            None => Ok(()),
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
-use rand_distr::{Distribution, StandardNormal};
+use rand_distr::{Distribution, StandardNormal, StandardUniform};
 
 /// Normal random numbers of one source, independent of those of every other source.
 #[derive(Clone, Debug)]
@@ -19,5 +19,10 @@ impl Noise {
     /// A number of mean 0 and standard deviation 1.
     pub fn normal(&mut self) -> f64 {
         StandardNormal.sample(&mut self.0)
+    }
+
+    /// A number evenly spread from 0 to 1.
+    pub fn uniform(&mut self) -> f64 {
+        StandardUniform.sample(&mut self.0)
     }
 }

@@ -1,0 +1,39 @@
+//! A pilot in the loop: scripted pilots centre thermals by what they hear.
+//!
+//! ```text
+//! thermal, gusts --> circler (glider) --> pressures, true climb --> Ear --> pilot --> bank
+//! ```
+//!
+//! The mean climb of the first three minutes is the measure of what was heard. The [`Ear`] comes
+//! from outside: this crate knows no instrument. An ear that hears [`Moment::climb_mps`] is a
+//! perfect tone.
+//!
+//! | module | what it does |
+//! |---|---|
+//! | [`day`] | the air of a trial: how strong turbulence and gusts are |
+//! | `gusts` | first-order gusts along the flight |
+//! | [`thermal`] | thermals of three shapes that drift and wander |
+//! | `circler` | a glider that circles: bank, turn, sink, energy |
+//! | `hearing` | what a pilot remembers of what he heard |
+//! | [`pilot`] | the four pilots, and two that show what correcting is worth |
+//! | `harmonic` | climb against heading over the last turn, by least squares |
+//! | `trial` | three minutes of one pilot in one thermal |
+//! | `best` | the climb of the best circle |
+//!
+//! The pilots follow rules, and no human was tested. A trial with the same seed has the same
+//! thermal, gusts, sensor noise and clumsiness whoever flies it and whatever he hears.
+
+mod best;
+mod circler;
+pub mod day;
+mod gusts;
+mod harmonic;
+mod hearing;
+pub mod pilot;
+pub mod thermal;
+mod trial;
+
+pub use best::best_circle_mps;
+pub use day::Day;
+pub use pilot::Pilot;
+pub use trial::{Ear, Moment, STEP_US, Trial};
