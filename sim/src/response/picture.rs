@@ -251,6 +251,7 @@ mod tests {
             noise_m,
             seeds: 2,
             rough_seeds: 1,
+            thermals: 1,
             only: None,
             plot: None,
         };

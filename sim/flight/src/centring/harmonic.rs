@@ -63,8 +63,10 @@ impl Sums {
             determinant(matrix) / whole
         };
         let (cosine, sine) = (replaced(1), replaced(2));
-        let found =
-            Harmonic { amplitude_mps: cosine.hypot(sine), best_rad: libm::atan2(sine, cosine) };
+        let found = Harmonic {
+            amplitude_mps: libm::hypot(cosine, sine),
+            best_rad: libm::atan2(sine, cosine),
+        };
         (whole > 1.0).then_some(found)
     }
 }

@@ -191,8 +191,9 @@ impl AtWork {
         Plan::Wait { at_rad: heading_rad + ahead_rad, for_s }
     }
 
-    /// The expert's change of bank: that of who flattens until he has heard a whole turn; then flatter on the heading to the better side, steeper on the
-    /// opposite one, so that the circle moves there.
+    /// The expert's change of bank: that of who flattens until he has heard a whole turn; then
+    /// flatter on the heading to the better side, steeper on the opposite one, so that the circle
+    /// moves there.
     fn shifting_rad(&mut self) -> f64 {
         if self.steps.is_multiple_of(MAPPED_EVERY) {
             self.map = over_last_turn(&self.hearing, self.allowance_s);

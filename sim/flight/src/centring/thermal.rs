@@ -110,7 +110,7 @@ impl Thermal {
     pub(super) fn reach_m(&self) -> f64 {
         self.bells
             .iter()
-            .map(|bell| bell.east_m.hypot(bell.north_m) + 0.5 * bell.long_m)
+            .map(|bell| libm::hypot(bell.east_m, bell.north_m) + 0.5 * bell.long_m)
             .fold(0.0, f64::max)
     }
 }

@@ -4,8 +4,8 @@
 use super::law::Law;
 use chirrup_core::{Meaning, TICK, ToneSettings, Voice};
 
-/// Just noticeable steps of pitch: 0.6 %, and 3 Hz below 500 Hz (Kollmeier, Brand and Meyer 2008, as
-/// commonly cited).
+/// Just noticeable steps of pitch: 0.6 %, and 3 Hz below 500 Hz (Kollmeier, Brand and Meyer 2008,
+/// as commonly cited).
 const STEP: f64 = 0.006;
 const STEP_HZ: f64 = 3.0;
 /// A gap this much longer than that of the beeps heard last is silence (a guess).

@@ -9,8 +9,8 @@ impl Display for CentringReport {
         writeln!(
             f,
             "Pilots who centre {} thermals by ear: mean climb of three minutes in m/s, and as a \
-             share of that\nwith a perfect tone, as used to today's default (unchanged) or to these \
-             settings (own)",
+             share of that\nwith a perfect tone, as used to the former default (unchanged) or to \
+             these settings (own)",
             self.thermals
         )?;
         let columns = [

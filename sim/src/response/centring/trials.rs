@@ -20,8 +20,8 @@ const UNCHANGED_ALLOWANCE_S: f64 = 1.5;
 /// The thermals in which pilots find their own allowance begin here; half as many as are measured.
 const OTHER_SEEDS: u64 = 1_000_000;
 
-/// Measures what the pilots climb with the filter and the tone of `settings`, in `thermals` thermals
-/// of each air, 1 to 10 000; `interrupted` stops it between two thermals.
+/// Measures what the pilots climb with the filter and the tone of `settings`, in `thermals`
+/// thermals of each air, 1 to 10 000; `interrupted` stops it between two thermals.
 ///
 /// Everything else of the settings is the default: the simulated tubes are without fault.
 ///
