@@ -96,10 +96,8 @@ fn request(args: &ResponseArgs) -> Result<Request> {
             "--json and --plot - both want standard output; give the plot a file".into(),
         ));
     }
-    if let (Some(part @ (PartArg::Rough | PartArg::Pilots)), Some(_)) = (args.only, &args.plot) {
-        let part = part.to_possible_value().map(|value| value.get_name().to_owned());
-        let part = part.unwrap_or_default();
-        return Err(Error::Usage(format!("--only {part} has no picture; leave out --plot")));
+    if let (Some(PartArg::Pilots), Some(_)) = (args.only, &args.plot) {
+        return Err(Error::Usage("--only pilots has no picture; leave out --plot".into()));
     }
     Ok(Request {
         instrument: args.settings.load()?,

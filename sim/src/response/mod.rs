@@ -36,6 +36,7 @@ pub mod trial;
 
 use crate::error::Result;
 use crate::output::picture_file::PictureFile;
+use picture::Drawing;
 use report::Answer;
 use request::{Part, Request};
 use std::sync::atomic::AtomicBool;
@@ -58,8 +59,13 @@ pub fn respond(request: &Request, interrupted: &AtomicBool) -> Result<Answer> {
         .wants(Part::Pilots)
         .then(|| centring::measure(settings, request.thermals, interrupted))
         .transpose()?;
-    if let (Some(plot), Some((report, traces))) = (plot, &still) {
-        plot.write(&picture::draw(report, traces))?.place()?;
+    if let Some(plot) = plot {
+        let drawing = Drawing {
+            settings: &text::filter_words(&request.instrument.name, settings),
+            still: still.as_ref().map(|(report, traces)| (report, traces)),
+            rough: rough.as_ref().map(|(report, traces)| (report, traces)),
+        };
+        plot.write(&picture::draw(&drawing))?.place()?;
     }
     Ok(Answer {
         name: request.instrument.name.clone(),

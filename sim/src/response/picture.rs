@@ -1,11 +1,13 @@
-//! The report as a picture, 1200 by 800 pixels: edges, waves, still air, and noise against lag.
+//! The report as a picture, 1200 pixels wide: edges, waves, still air, and noise against lag; below
+//! them, or alone, rough air.
 
 use super::air::Edge;
 use super::fixed::FixedFilters;
 use super::report::Report;
+use super::rough::{self, report::RoughReport, trial::RoughTraces};
 use super::series::{Series, Sinusoid};
 use super::trial::Traces;
-use crate::output::plot::chart::{Chart, dot, range_of, sheet};
+use crate::output::plot::chart::{Chart, dot, range_of, sheet_of};
 use crate::output::plot::key::{self, Key, Mark};
 use crate::output::plot::layout::{KEY_TOP, LEFT, RIGHT};
 use crate::output::plot::scale::Scale;
@@ -30,18 +32,56 @@ const LOWER: (f32, f32) = (482.0, 744.0);
 const GAIN_BOTTOM: f32 = 246.0;
 const PHASE_TOP: f32 = 278.0;
 
-/// The picture of `report`.
-pub fn draw(report: &Report, traces: &Traces) -> String {
-    let [settings, sensor] = report.what();
-    let title = "How quick, how quiet";
-    let subtitle = format!("{settings}. {sensor}");
-    let mut page = Page { svg: sheet(title, &subtitle), report, traces };
+/// The height of the page for the still part, in pixels.
+const STILL_HEIGHT: f32 = 800.0;
+/// From the page of the still part to the key of the rough one.
+const BETWEEN: f32 = 24.0;
+const TITLE: &str = "How quick, how quiet";
+
+/// The picture of what was measured.
+pub fn draw(drawing: &Drawing<'_>) -> String {
+    let svg = match (drawing.still, drawing.rough) {
+        (Some((report, traces)), rough) => {
+            let [settings, sensor] = report.what();
+            let height = STILL_HEIGHT + rough.map_or(0.0, |_| BETWEEN + rough::picture::HEIGHT);
+            let svg = sheet_of(height as u32, TITLE, &format!("{settings}. {sensor}"));
+            let svg = draw_still(svg, report, traces);
+            with_rough(svg, STILL_HEIGHT + BETWEEN, rough)
+        }
+        (None, rough) => {
+            let height = KEY_TOP + rough::picture::HEIGHT;
+            with_rough(sheet_of(height as u32, TITLE, drawing.settings), KEY_TOP, rough)
+        }
+    };
+    svg.finish()
+}
+
+/// What is drawn.
+#[derive(Clone, Copy, Debug)]
+pub struct Drawing<'a> {
+    /// The settings, in words.
+    pub settings: &'a str,
+    /// Still air and smooth thermals.
+    pub still: Option<(&'a Report, &'a Traces)>,
+    /// Rough air.
+    pub rough: Option<(&'a RoughReport, &'a RoughTraces)>,
+}
+
+fn with_rough(mut svg: Svg, top: f32, rough: Option<(&RoughReport, &RoughTraces)>) -> Svg {
+    if let Some((report, traces)) = rough {
+        rough::picture::draw(&mut svg, top, report, traces);
+    }
+    svg
+}
+
+fn draw_still(svg: Svg, report: &Report, traces: &Traces) -> Svg {
+    let mut page = Page { svg, report, traces };
     page.key();
     page.edges();
     page.waves();
     page.still_air();
     page.front();
-    page.svg.finish()
+    page.svg
 }
 
 struct Page<'a> {
@@ -256,7 +296,8 @@ mod tests {
             plot: None,
         };
         let (report, traces) = trial::run(&request, &AtomicBool::new(false)).unwrap();
-        draw(&report, &traces)
+        let still = Some((&report, &traces));
+        draw(&Drawing { settings, still, rough: None })
     }
 
     #[test]

@@ -10,8 +10,8 @@ use super::report::{
 use super::request::Request;
 use super::series::Series;
 use crate::error::{Error, Result};
-use chirrup_core::FilterChoice;
 use chirrup_core::stages::Estimator;
+use chirrup_core::{FilterChoice, Settings};
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The filter settles within so many seconds, samples or response times, whichever is longest; the
@@ -99,6 +99,27 @@ pub fn run(request: &Request, interrupted: &AtomicBool) -> Result<(Report, Trace
     Ok((report, traces))
 }
 
+/// What rough air is compared with: still air, and edges of 1 and 2 m/s within 1 s, for a sensor
+/// of 50 Hz and 0.1 m.
+///
+/// # Errors
+/// On an interruption.
+pub fn quietness(
+    settings: &Settings,
+    interrupted: &AtomicBool,
+) -> Result<(StillAir, Vec<EdgeReport>)> {
+    let bench = Bench { rate_hz: 50.0, noise_m: 0.1, seeds: 50 };
+    let mut trial = Trial::of(settings, bench, interrupted);
+    let still_air = trial.still_air()?;
+    trial.fixed_s = still_air.equally_quiet_fixed_response_s;
+    let edge = |(from_mps, to_mps)| {
+        let edge = Edge { from_mps, to_mps, lasts_s: 1.0 };
+        edge_report(edge, &trial.present_at(edge), &trial.fixed_at(edge, trial.fixed_s))
+    };
+    let edges = [(0.0, 1.0), (1.0, 0.0), (0.0, 2.0), (2.0, 0.0)].map(edge);
+    Ok((still_air, edges.to_vec()))
+}
+
 struct Trial<'a> {
     interrupted: &'a AtomicBool,
     bench: Bench,
@@ -112,16 +133,17 @@ struct Trial<'a> {
 
 impl<'a> Trial<'a> {
     fn new(request: &Request, interrupted: &'a AtomicBool) -> Self {
-        let settings = &request.instrument.settings;
+        let Request { rate_hz, noise_m, seeds, .. } = *request;
+        let bench = Bench { rate_hz, noise_m, seeds };
+        Self::of(&request.instrument.settings, bench, interrupted)
+    }
+
+    fn of(settings: &Settings, bench: Bench, interrupted: &'a AtomicBool) -> Self {
         let response_s = f64::from(settings.filter.response_s);
         Self {
             interrupted,
-            bench: Bench {
-                rate_hz: request.rate_hz,
-                noise_m: request.noise_m,
-                seeds: request.seeds,
-            },
-            filters: FixedFilters { step_s: 1.0 / request.rate_hz, noise_m: request.noise_m },
+            filters: FixedFilters { step_s: 1.0 / bench.rate_hz, noise_m: bench.noise_m },
+            bench,
             climb_from_mps: f64::from(settings.tone.climb_from_mps),
             present: Estimator::of(&settings.filter).expect("the settings were checked"),
             response_s,

@@ -70,9 +70,14 @@ impl Chart {
 
 /// An empty page with its heading.
 pub fn sheet(title: &str, subtitle: &str) -> Svg {
-    let mut svg = Svg::new(WIDTH, HEIGHT, title, subtitle);
+    sheet_of(HEIGHT, title, subtitle)
+}
+
+/// An empty page of another height with its heading.
+pub fn sheet_of(height: u32, title: &str, subtitle: &str) -> Svg {
+    let mut svg = Svg::new(WIDTH, height, title, subtitle);
     svg.rectangle(
-        Area { left: 0.0, top: 0.0, right: WIDTH as f32, bottom: HEIGHT as f32 },
+        Area { left: 0.0, top: 0.0, right: WIDTH as f32, bottom: height as f32 },
         style::PAPER,
     );
     svg.text((LEFT, TITLE_LINE), Anchor::Start, style::TITLE, title);

@@ -27,6 +27,11 @@ pub(crate) fn texts(svg: &str) -> Vec<(String, Rect)> {
 /// Fails unless `svg` is well formed, with lines and text for a projector, the words within the
 /// page and apart.
 pub(crate) fn assert_readable(name: &str, svg: &str) {
+    assert_readable_within(800.0, name, svg);
+}
+
+/// The same for a page of another height.
+pub(crate) fn assert_readable_within(height: f32, name: &str, svg: &str) {
     let document = Document::parse(svg).unwrap_or_else(|error| panic!("{name}: {error}"));
     for node in document.descendants().filter(|node| node.has_tag_name("text")) {
         let size: f32 = node.attribute("font-size").unwrap().parse().unwrap();
@@ -41,7 +46,7 @@ pub(crate) fn assert_readable(name: &str, svg: &str) {
         let inside = area.left() >= 0.0
             && area.right() <= 1200.0
             && area.top() >= 0.0
-            && area.bottom() <= 800.0;
+            && area.bottom() <= height;
         assert!(inside, "{name}: {words:?} at {area:?}");
         for (other, other_area) in &texts[place + 1..] {
             // Boxes of text hold room for accents and tails; a line may reach 3 px into that of the

@@ -22,6 +22,13 @@ pub enum Measure {
     LagDeg,
     /// Amplitude of the reading of a circle as a share of the truth's.
     Gain,
+    /// Noise of the filter's reading in still air, m/s rms.
+    NoiseMps,
+    /// Its lag to half-way at an edge of 1 m/s within 1 s, up or down, the longer, as a share of
+    /// that of the fixed filter of the same noise.
+    LagRatioAt1,
+    /// The same at 2 m/s.
+    LagRatioAt2,
 }
 
 impl Measure {
@@ -35,14 +42,17 @@ impl Measure {
             Self::MissedPercent => "missed, percent",
             Self::LagDeg => "lag, degrees",
             Self::Gain => "gain",
+            Self::NoiseMps => "noise of the reading, m/s rms",
+            Self::LagRatioAt1 => "lag ratio at 1 m/s",
+            Self::LagRatioAt2 => "lag ratio at 2 m/s",
         }
     }
 
     /// How many decimals it is printed with.
     pub fn decimals(self) -> usize {
         match self {
-            Self::ErrorMps | Self::Gain => 3,
-            Self::HalfLateS => 2,
+            Self::ErrorMps | Self::Gain | Self::NoiseMps => 3,
+            Self::HalfLateS | Self::LagRatioAt1 | Self::LagRatioAt2 => 2,
             Self::FalseBeeps | Self::FalseSpells | Self::MissedPercent | Self::LagDeg => 1,
         }
     }
@@ -53,11 +63,20 @@ impl Measure {
     }
 }
 
-use Measure::{ErrorMps, FalseBeeps, FalseSpells, Gain, HalfLateS, LagDeg, MissedPercent};
+use Measure::{
+    ErrorMps, FalseBeeps, FalseSpells, Gain, HalfLateS, LagDeg, LagRatioAt1, LagRatioAt2,
+    MissedPercent, NoiseMps,
+};
+
+/// The case of what is measured of the filter alone, in still air.
+pub const FILTER: &str = "filter";
 
 /// Every row of the table: the case, the measure, and what the default must hold, where it must
 /// hold anything.
-pub const MUST: [(&str, Measure, Option<f64>); 30] = [
+pub const MUST: [(&str, Measure, Option<f64>); 33] = [
+    (FILTER, NoiseMps, Some(0.016)),
+    (FILTER, LagRatioAt1, Some(0.36)),
+    (FILTER, LagRatioAt2, Some(0.28)),
     ("still", ErrorMps, Some(0.025)),
     ("pull_ups", ErrorMps, Some(0.085)),
     ("gusts_025", ErrorMps, Some(0.22)),

@@ -36,3 +36,30 @@ pub fn harmonic(flown: &Flown, heard: &Heard, from_s: f64, period_s: f64) -> Har
     let turn = (phase(truth) - phase(reading)) / TAU;
     Harmonic { lag_deg: 360.0 * (turn - libm::round(turn)), gain: size(reading) / size(truth) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+    use chirrup_core::{Micros, Pascal, Sample};
+
+    #[test]
+    fn a_reading_that_is_late_and_smaller_has_that_lag_and_gain() {
+        let times_s: Vec<f64> = (1..=10_000).map(|step| 0.02 * f64::from(step)).collect();
+        let wave = |time_s: f64| 2.0 + (TAU * time_s / 18.0).sin();
+        let flown = Flown {
+            samples: vec![Sample::of_static(Micros(0), Pascal(9e4)); times_s.len()],
+            truth_mps: times_s.iter().map(|time_s| wave(*time_s)).collect(),
+            circles: vec![true; times_s.len()],
+            times_s: times_s.clone(),
+        };
+        for (late_s, share) in [(0.3, 0.9), (2.0, 0.5), (0.0, 1.0)] {
+            let reading = |time_s: &f64| Some(share * wave(time_s - late_s) + 0.3);
+            let heard =
+                Heard { reading_mps: times_s.iter().map(reading).collect(), ..Heard::default() };
+            let found = harmonic(&flown, &heard, 40.0, 18.0);
+            assert_abs_diff_eq!(found.lag_deg, 360.0 * late_s / 18.0, epsilon = 0.01);
+            assert_abs_diff_eq!(found.gain, share, epsilon = 1e-4);
+        }
+    }
+}

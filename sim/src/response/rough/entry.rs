@@ -90,3 +90,46 @@ fn crossing_s(flown: &Flown, heard: &Heard, there: usize, level_mps: f64) -> f64
         _ => to_s,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+    use chirrup_core::{Micros, Pascal, Sample};
+
+    const RISE: Rise = Rise::Entries { climb_mps: 2.0 };
+
+    /// Five entries at 50 Hz from a sink of 0.8 m/s, and a reading of them.
+    fn found(reading: impl Fn(f64) -> f64) -> Entries {
+        let times_s: Vec<f64> = (1..=13_000).map(|step| 0.02 * f64::from(step)).collect();
+        let heard = Heard {
+            reading_mps: times_s.iter().map(|time_s| Some(reading(*time_s))).collect(),
+            ..Heard::default()
+        };
+        let flown = Flown {
+            samples: vec![Sample::of_static(Micros(0), Pascal(9e4)); times_s.len()],
+            truth_mps: times_s.iter().map(|time_s| RISE.climb_mps(*time_s) - 0.8).collect(),
+            circles: vec![false; times_s.len()],
+            times_s,
+        };
+        entries(&flown, &heard, RISE)
+    }
+
+    #[test]
+    fn a_reading_that_is_late_is_that_late_and_one_that_stays_away_misses() {
+        let late = found(|time_s| RISE.climb_mps(time_s - 0.613) - 0.8);
+        assert_eq!((late.count, late.missed, late.early), (5, 0, 0));
+        assert_abs_diff_eq!(late.half_late_s().unwrap(), 0.613, epsilon = 1e-6);
+        let deaf = found(|_| -0.8);
+        assert_eq!((deaf.missed_share(), deaf.half_late_s()), (1.0, None));
+        // Half of the way and no more is 0.2 m/s.
+        assert_eq!(found(|time_s| 0.48 * RISE.climb_mps(time_s) - 0.8).missed, 5);
+        assert_eq!(found(|time_s| 0.52 * RISE.climb_mps(time_s) - 0.8).missed, 0);
+    }
+
+    #[test]
+    fn a_reading_that_was_there_before_is_not_called_quick() {
+        let always = found(|_| 1.0);
+        assert_eq!((always.early, always.half_late_s()), (5, None));
+    }
+}

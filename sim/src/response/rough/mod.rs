@@ -20,13 +20,16 @@ mod circle;
 mod entry;
 mod flown;
 mod heard;
+pub mod picture;
 pub mod report;
 mod rise;
 mod rows;
 mod scenario;
+#[cfg(test)]
+mod shared_tests;
 mod sounds;
 mod tally;
 mod text;
-mod trial;
+pub mod trial;
 
 pub use trial::run;

@@ -33,7 +33,7 @@ pub struct Row {
     /// Of the fixed filter with the least error in this case.
     pub best_fixed: Option<f64>,
     /// The response time of that filter, s.
-    pub best_fixed_response_s: f64,
+    pub best_fixed_response_s: Option<f64>,
     /// What the default must hold; `None` where it must hold nothing.
     pub must: Option<f64>,
     /// Whether these settings hold it.

@@ -1,7 +1,7 @@
 //! From the tallies of every seed and filter to the rows of the table.
 
-use super::bounds::{MUST, Measure};
-use super::case::{CASES, Case, ENTRY_2_GUSTS, GUSTS_05};
+use super::bounds::{FILTER, MUST, Measure};
+use super::case::{Case, ENTRY_2_GUSTS, GUSTS_05};
 use super::report::{RoughReport, Row, Trade};
 use super::scenario::LASTS_S;
 use super::tally::{SETTLES_S, Tally};
@@ -15,12 +15,43 @@ pub struct Tallies {
     pub of_seed: Vec<Vec<Tally>>,
 }
 
+/// What is known of the filter alone, in still air.
+#[derive(Clone, Copy, Debug)]
+pub struct Alone {
+    /// Noise of its reading, m/s rms.
+    pub noise_mps: f64,
+    /// Its lag at edges of 1 and 2 m/s as a share of the fixed filter's of the same noise.
+    pub lag_ratios: [Option<f64>; 2],
+}
+
+impl Alone {
+    fn row(self, measure: Measure, must: Option<f64>) -> Row {
+        let present = match measure {
+            Measure::NoiseMps => Some(self.noise_mps),
+            Measure::LagRatioAt1 => self.lag_ratios[0],
+            Measure::LagRatioAt2 => self.lag_ratios[1],
+            _ => None,
+        };
+        Row {
+            case: FILTER,
+            title: "the filter alone in still air; lags against the fixed filter as quiet",
+            measure,
+            present,
+            best_fixed: None,
+            best_fixed_response_s: None,
+            must,
+            holds: holds(measure, must, present),
+        }
+    }
+}
+
 /// The report; `responses_s` are those of the fixed filters.
-pub fn report(cases: &[Tallies], responses_s: &[f64]) -> RoughReport {
+pub fn report(cases: &[Tallies], alone: Alone, responses_s: &[f64]) -> RoughReport {
     let find = |name: &str| cases.iter().find(|tallies| tallies.case.name == name);
-    let rows = MUST
-        .iter()
-        .filter_map(|(name, measure, must)| Some(row(find(name)?, *measure, *must, responses_s)));
+    let rows = MUST.iter().filter_map(|(name, measure, must)| match *name {
+        FILTER => Some(alone.row(*measure, *must)),
+        name => Some(row(find(name)?, *measure, *must, responses_s)),
+    });
     let trade = |filter: usize, response_s: Option<f64>| Trade {
         response_s,
         half_late_s: find(ENTRY_2_GUSTS.name)
@@ -43,25 +74,25 @@ pub fn report(cases: &[Tallies], responses_s: &[f64]) -> RoughReport {
 fn row(tallies: &Tallies, measure: Measure, must: Option<f64>, responses_s: &[f64]) -> Row {
     let best = tallies.best_fixed(responses_s.len());
     let present = tallies.worst(measure, 0);
-    let holds =
-        must.map(|must| {
-            present.is_some_and(|found| {
-                if measure.is_better_high() { found >= must } else { found <= must }
-            })
-        });
     Row {
-        case: CASES
-            .iter()
-            .find(|case| case.name == tallies.case.name)
-            .map_or(tallies.case.name, |case| case.name),
+        case: tallies.case.name,
         title: tallies.case.title,
         measure,
         present,
         best_fixed: tallies.worst(measure, best),
-        best_fixed_response_s: responses_s[best - 1],
+        best_fixed_response_s: Some(responses_s[best - 1]),
         must,
-        holds,
+        holds: holds(measure, must, present),
     }
+}
+
+/// Whether a figure holds its bound; one that cannot be told does not.
+fn holds(measure: Measure, must: Option<f64>, present: Option<f64>) -> Option<bool> {
+    let must = must?;
+    let is_held = |found: f64| {
+        if measure.is_better_high() { found >= must } else { found <= must }
+    };
+    Some(present.is_some_and(is_held))
 }
 
 impl Tallies {
@@ -90,5 +121,6 @@ fn figure(tally: &Tally, measure: Measure) -> Option<f64> {
         Measure::MissedPercent => Some(100.0 * tally.entries.missed_share()),
         Measure::LagDeg => tally.harmonic.map(|harmonic| harmonic.lag_deg),
         Measure::Gain => tally.harmonic.map(|harmonic| harmonic.gain),
+        Measure::NoiseMps | Measure::LagRatioAt1 | Measure::LagRatioAt2 => None,
     }
 }

@@ -14,7 +14,8 @@ impl Display for RoughReport {
              The truth is the rate of the glider's own energy: a gust is no gain. \"Must\" is what \
              the default\n\
              must hold; \"best fixed\" is the fixed filter of {} to {} s with the least error in \
-             that case.",
+             that case.\n\
+             A dash: the reading was half-way up at too many entries before they began.",
             flights(self.seeds),
             self.counted_s / 60.0,
             RESPONSES_S[0],
@@ -53,10 +54,10 @@ impl RoughReport {
             table.row([
                 format!("  {}", row.measure.title()),
                 figure(row, row.present),
-                figure(row, row.must).replace("void", ""),
+                row.must.map_or_else(String::new, |must| figure(row, Some(must))),
                 verdict(row).to_owned(),
-                figure(row, row.best_fixed),
-                row.best_fixed_response_s.to_string(),
+                row.best_fixed_response_s.map_or_else(String::new, |_| figure(row, row.best_fixed)),
+                row.best_fixed_response_s.map_or_else(String::new, |s| s.to_string()),
             ]);
         }
         table
@@ -68,7 +69,7 @@ impl RoughReport {
         for trade in self.front.iter().chain([&self.present]) {
             table.row([
                 trade.response_s.map_or_else(|| String::from("these     "), |s| format!("{s:.2}")),
-                trade.half_late_s.map_or_else(|| String::from("void"), |s| format!("{s:.2}")),
+                trade.half_late_s.map_or_else(|| String::from("-"), |s| format!("{s:.2}")),
                 format!("{:.1}", trade.false_spells),
             ]);
         }
@@ -82,7 +83,7 @@ fn flights(seeds: u32) -> String {
 
 fn figure(row: &Row, value: Option<f64>) -> String {
     let decimals = row.measure.decimals();
-    value.map_or_else(|| String::from("void"), |value| format!("{value:.decimals$}"))
+    value.map_or_else(|| String::from("-"), |value| format!("{value:.decimals$}"))
 }
 
 fn verdict(row: &Row) -> &'static str {

@@ -4,11 +4,12 @@ use super::case::{CASES, Case, GUSTS_05};
 use super::flown::{self, Flown};
 use super::heard::{Heard, hear};
 use super::report::RoughReport;
-use super::rows::{self, Tallies};
+use super::rows::{self, Alone, Tallies};
 use super::tally::{SETTLES_S, Tally};
 use crate::error::{Error, Result};
 use crate::progress::Work;
 use crate::response::series::Series;
+use crate::response::trial;
 use chirrup_core::{EnergyChoice, FilterChoice, Pipeline, Settings};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -66,7 +67,18 @@ pub fn run(
         .collect();
     let straight = cases.iter().find(|tallies| tallies.case == GUSTS_05);
     let best = straight.map_or(1, |tallies| tallies.best_fixed(RESPONSES_S.len()));
-    Ok((rows::report(&cases, &RESPONSES_S), traces(&pipelines, best)))
+    let alone = alone(settings, interrupted)?;
+    Ok((rows::report(&cases, alone, &RESPONSES_S), traces(&pipelines, best)))
+}
+
+/// The filter alone, measured as in still air, at 50 Hz and 0.1 m of noise.
+fn alone(settings: &Settings, interrupted: &AtomicBool) -> Result<Alone> {
+    let (still_air, edges) = trial::quietness(settings, interrupted)?;
+    let ratio = |climb_mps: f64| {
+        let edges = edges.iter().filter(|edge| edge.edge().rise_mps().abs() == climb_mps);
+        edges.map(|edge| edge.lag_50_ratio).reduce(|a, b| Some(f64::max(a?, b?))).flatten()
+    };
+    Ok(Alone { noise_mps: still_air.noise_mps, lag_ratios: [ratio(1.0), ratio(2.0)] })
 }
 
 /// That of the settings, then those of the fixed filters. The source of the energy is the pitot.
@@ -89,10 +101,11 @@ fn traces(pipelines: &[Pipeline], best: usize) -> RoughTraces {
     let until = flown.times_s.partition_point(|time_s| *time_s <= SETTLES_S + SHOWN_S);
     flown.samples.truncate(until);
     flown.times_s.truncate(until);
+    flown.truth_mps.truncate(until);
+    flown.circles.truncate(until);
     let (present, fixed) = (hear(&pipelines[0], &flown), hear(&pipelines[best], &flown));
-    let truth = flown.truth_mps[..until].to_vec();
     RoughTraces {
-        truth: shown(&flown, truth),
+        truth: shown(&flown, flown.truth_mps.clone()),
         present: shown(&flown, readings(&present)),
         fixed: shown(&flown, readings(&fixed)),
         fixed_response_s: RESPONSES_S[best - 1],
