@@ -23,6 +23,7 @@ mod published;
 mod quickness;
 mod real_flights;
 mod response;
+mod rough_air;
 mod soak;
 mod sound;
 mod streams;

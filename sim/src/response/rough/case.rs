@@ -96,7 +96,7 @@ pub const CASES: [Case; 15] = [
     },
     Case {
         name: "thermals_gusts",
-        title: "thermals, circles, stick, gusts of 0.5 m/s, turbulence 0.3 m/s",
+        title: "thermals, stick, gusts of 0.5 m/s, turbulence 0.3 m/s",
         plan: Plan::Thermals,
         gusts: gusts(0.5, 0.3, 150.0),
         ..STILL

@@ -34,7 +34,7 @@ impl Alone {
         };
         Row {
             case: FILTER,
-            title: "the filter alone in still air; lags against the fixed filter as quiet",
+            title: "the filter alone in still air, against the fixed one as quiet",
             measure,
             present,
             best_fixed: None,

@@ -9,12 +9,12 @@ impl Display for RoughReport {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         writeln!(
             f,
-            "Rough air, flown with a pitot through the whole instrument; {} of {:.0} min a case, \
-             the worst counts.\n\
-             The truth is the rate of the glider's own energy: a gust is no gain. \"Must\" is what \
-             the default\n\
-             must hold; \"best fixed\" is the fixed filter of {} to {} s with the least error in \
-             that case.\n\
+            "Rough air, flown with a pitot through the whole instrument; {} of {:.0} minutes a case, \
+             the worst\n\
+             counts. The truth is the rate of the glider's own energy: a gust is no gain. \"Must\" is \
+             what the\n\
+             default must hold. \"Best fixed\" is the fixed filter of {} to {} s with the least error \
+             in that case.\n\
              A dash: the reading was half-way up at too many entries before they began.",
             flights(self.seeds),
             self.counted_s / 60.0,
@@ -37,12 +37,12 @@ impl Display for RoughReport {
 impl RoughReport {
     fn case_table(&self) -> Table {
         let columns = [
-            Column::left("").wide(58),
+            Column::left(""),
             Column::right("these").gap(1),
-            Column::right("must"),
+            Column::right("must").gap(2),
             Column::left("").gap(1),
             Column::right("best fixed").gap(1),
-            Column::right("of, s").gap(2),
+            Column::right("of, s").gap(1),
         ];
         let mut table = Table::new(columns);
         let mut case = "";
