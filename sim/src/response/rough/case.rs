@@ -24,9 +24,9 @@ pub struct Case {
 pub enum Plan {
     /// Glides straight on.
     Glide,
-    /// Glides straight on in still air, with dives and pull-ups.
+    /// Glides straight on, pushes over and pulls up.
     PullUps,
-    /// Glides, pulls up and pushes over, circles for 45 s in a thermal, and on to the next.
+    /// Glides, pushes over and pulls up, circles in a thermal, and on to the next.
     Thermals,
     /// Circles in a thermal for half a minute, then glides straight on for a minute, in turn.
     Leaves,
@@ -143,9 +143,9 @@ pub const CASES: [Case; 15] = [
     },
     Case {
         name: "circles",
-        title: "circles of 18 s, 1 m/s stronger on one side",
+        title: "circles of 18 s, lift swings by 2 m/s either way",
         plan: Plan::Circles,
-        rise: Rise::Wave { mean_mps: 2.0, swing_mps: 1.0, period_s: 18.0 },
+        rise: Rise::Wave { mean_mps: 2.0, swing_mps: 2.0, period_s: 18.0 },
         ..STILL
     },
 ];

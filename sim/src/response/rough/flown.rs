@@ -40,7 +40,7 @@ pub fn fly(case: &Case, seed: u64) -> Flown {
     let mut before_m = None;
     loop {
         let moment = flight.moment();
-        let energy_m = energy_m(&moment);
+        let energy_m = moment.energy_height_m();
         let glide_mps = (energy_m - before_m.unwrap_or(energy_m)) / TICK_S;
         before_m = Some(energy_m);
         let lifted = lifted(case, &atmosphere, moment);
@@ -67,9 +67,52 @@ fn lifted<'a>(case: &Case, atmosphere: &Atmosphere, mut moment: Moment<'a>) -> M
     moment
 }
 
-/// Energy per weight, the velocity being that over the ground, as there is no wind.
-fn energy_m(moment: &Moment<'_>) -> f64 {
-    moment.place.up
-        + moment.velocity.dot(moment.velocity)
-            / (2.0 * chirrup_flight::physics::atmosphere::GRAVITY_MPS2)
+#[cfg(test)]
+mod tests {
+    use super::super::case::{CASES, Plan};
+    use super::super::rise::Rise;
+    use super::*;
+    use approx::assert_abs_diff_eq;
+
+    /// Mean and root mean square about it of the values after the first forty seconds.
+    fn mean_and_spread(flown: &Flown, values: &[f64]) -> (f64, f64) {
+        let from = flown.times_s.partition_point(|time_s| *time_s < 40.0);
+        let counted = &values[from..];
+        let mean = counted.iter().sum::<f64>() / counted.len() as f64;
+        let square = counted.iter().map(|value| (value - mean).powi(2)).sum::<f64>();
+        (mean, (square / counted.len() as f64).sqrt())
+    }
+
+    #[test]
+    fn every_case_lasts_ten_minutes_and_forty_seconds_and_is_what_it_is_called() {
+        for case in CASES {
+            let flown = fly(&case, 1);
+            let (climb_mps, spread_mps) = mean_and_spread(&flown, &flown.truth_mps);
+            let what = format!("{}: {climb_mps} m/s, {spread_mps} about it", case.name);
+            let last_s = flown.times_s.last().copied().unwrap();
+            assert_abs_diff_eq!(last_s, LASTS_S, epsilon = 1.0);
+            let circles = flown.circles.iter().filter(|circles| **circles).count();
+            let share = circles as f64 / flown.circles.len() as f64;
+            match (case.plan, case.rise) {
+                // Air that never rises: the glider sinks as its polar says, 0.72 m/s at 25.5 m/s,
+                // 5 % more a kilometre up. Level gusts are no gain.
+                (Plan::Glide, Rise::None) => {
+                    assert_abs_diff_eq!(climb_mps, -0.74, epsilon = 0.03);
+                    assert!(spread_mps < 0.03, "{what}");
+                }
+                // 15.5 of every 40 s in lift.
+                (Plan::Glide, Rise::Entries { climb_mps: lift_mps }) => {
+                    assert_abs_diff_eq!(climb_mps, 15.5 / 40.0 * lift_mps - 0.74, epsilon = 0.08);
+                }
+                (Plan::Thermals | Plan::Leaves, _) => {
+                    assert!(share > 0.4 && share < 0.6 && spread_mps > 0.8, "{what}");
+                }
+                (Plan::PullUps, _) => assert!(climb_mps < -0.74 && share == 0.0, "{what}"),
+                (Plan::Circles, _) | (_, Rise::Wave { .. }) => {
+                    // A sinusoid of 2 m/s.
+                    assert_abs_diff_eq!(spread_mps, 2.0_f64.sqrt(), epsilon = 0.02);
+                }
+            }
+        }
+    }
 }

@@ -5,9 +5,14 @@ use std::fmt::Write;
 
 /// How long a flight is, in s: forty seconds to settle, and ten minutes that count.
 pub const LASTS_S: f64 = 640.0;
-/// The pressure of a metre of height at the height of these flights, 1300 m, in Pa: density times
+/// The pressure of a metre of height at the height of these flights, 1000 m, in Pa: density times
 /// gravity of the standard atmosphere.
-const PA_PER_M: f64 = 10.6;
+const PA_PER_M: f64 = 10.9;
+/// Equivalent airspeeds straight on and in circles, m/s: 27 and 26 m/s of true airspeed.
+const GLIDE_MPS: f64 = 25.5;
+const CIRCLE_MPS: f64 = 24.6;
+/// The bank with which a circle takes 18 s at that speed, degrees.
+const BANK_DEG: f64 = 43.0;
 /// A round of circling and gliding, in s, and the distance between thermals, in m.
 const ROUNDS: usize = 9;
 const APART_M: f64 = 1300.0;
@@ -26,9 +31,9 @@ reference_mass_kg = 360
 stall_mps = 17.5
 
 [start]
-height_m = 1300
+height_m = 1200
 ground_m = 0
-speed_mps = 28
+speed_mps = 25.5
 "#;
 
 /// The scenario of a case, in TOML.
@@ -55,40 +60,51 @@ pub fn text(case: &Case) -> String {
 }
 
 fn turbulence(text: &mut String, gusts: &Gusts) -> std::fmt::Result {
-    writeln!(text, "\n[turbulence]\nrms_mps = {}", gusts.level_mps)
+    writeln!(
+        text,
+        "\n[turbulence]\ngust_rms_mps = {}\ngust_length_m = {}\nup_rms_mps = {}\nup_length_m = {}",
+        gusts.level_mps, gusts.scale_m, gusts.up_mps, gusts.scale_m
+    )
 }
 
 fn thermal(text: &mut String, round: usize) {
     let strength_mps = STRENGTHS_MPS[round % STRENGTHS_MPS.len()];
-    let north_m = APART_M * (round as f64 + 0.6);
+    let north_m = APART_M * (round as f64 + 0.3);
     let _ = writeln!(
         text,
         "\n[[thermal]]\nname = \"{round}\"\neast_m = 20\nnorth_m = {north_m}\n\
-         strength_mps = {strength_mps}\nradius_m = 170\ntop_m = 5200"
+         strength_mps = {strength_mps}\nradius_m = 105\nedge_m = 60\ntop_m = 5200"
     );
 }
 
 fn legs(text: &mut String, plan: Plan) {
+    let glide = format!("speed_mps = {GLIDE_MPS}\nheading_deg = 0");
     match plan {
-        Plan::Glide => leg(text, LASTS_S, "speed_mps = 28"),
-        Plan::Circles => leg(text, LASTS_S, "speed_mps = 26\nbank_deg = 43"),
-        Plan::PullUps => (0..LASTS_S as usize / 64).for_each(|_| {
-            leg(text, 20.0, "speed_mps = 28");
-            leg(text, 12.0, "speed_mps = 42\nacceleration_mps2 = 2");
-            leg(text, 12.0, "speed_mps = 24\nacceleration_mps2 = 3\nmost_load = 1.8");
-            leg(text, 10.0, "speed_mps = 31\nacceleration_mps2 = 2");
-            leg(text, 10.0, "speed_mps = 26\nacceleration_mps2 = 2");
+        Plan::Glide => leg(text, LASTS_S, &glide),
+        Plan::Circles => {
+            leg(text, LASTS_S, &format!("speed_mps = {CIRCLE_MPS}\nbank_deg = {BANK_DEG}"));
+        }
+        Plan::PullUps => (0..LASTS_S as usize / 32).for_each(|_| {
+            leg(text, 10.0, &glide);
+            stick(text);
         }),
         Plan::Thermals => (0..ROUNDS).for_each(|round| {
-            leg(text, 10.0, "speed_mps = 28\nheading_deg = 0");
-            leg(text, 8.0, "speed_mps = 34\nheading_deg = 0\nacceleration_mps2 = 1.5");
-            leg(text, 6.0, "speed_mps = 24\nheading_deg = 0\nacceleration_mps2 = 2");
-            circle(text, 48.0, round);
+            leg(text, 10.0, &glide);
+            stick(text);
+            circle(text, 40.0, round);
         }),
         Plan::Leaves => (0..ROUNDS).for_each(|round| {
             circle(text, 45.0, round);
-            leg(text, 60.0, "speed_mps = 28\nheading_deg = 0");
+            leg(text, 60.0, &glide);
         }),
+    }
+}
+
+/// Pushes over, pulls up, and back.
+fn stick(text: &mut String) {
+    for (for_s, speed_mps) in [(9.0, 33.0), (7.0, 22.0), (6.0, GLIDE_MPS)] {
+        let how = format!("speed_mps = {speed_mps}\nheading_deg = 0\nacceleration_mps2 = 1.5");
+        leg(text, for_s, &how);
     }
 }
 
@@ -99,8 +115,8 @@ fn leg(text: &mut String, for_s: f64, how: &str) {
 fn circle(text: &mut String, for_s: f64, round: usize) {
     let _ = writeln!(
         text,
-        "\n[[leg]]\nphase = \"{CIRCLES}\"\nfor_s = {for_s}\nspeed_mps = 26\nbank_deg = 43\n\
-         circle = \"{round}\"\noff_centre_m = 25"
+        "\n[[leg]]\nphase = \"{CIRCLES}\"\nfor_s = {for_s}\nspeed_mps = {CIRCLE_MPS}\n\
+         bank_deg = {BANK_DEG}\ncircle = \"{round}\"\noff_centre_m = 40"
     );
 }
 
