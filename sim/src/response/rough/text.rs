@@ -9,13 +9,14 @@ impl Display for RoughReport {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         writeln!(
             f,
-            "Rough air, flown with a pitot through the whole instrument; {} of {:.0} minutes a case, \
-             the worst\n\
-             counts. The truth is the rate of the glider's own energy: a gust is no gain. \"Must\" is \
-             what the\n\
-             default must hold. \"Best fixed\" is the fixed filter of {} to {} s with the least error \
-             in that case.\n\
-             A dash: the reading was half-way up at too many entries before they began.",
+            "Rough air, flown with a pitot through the whole instrument; {} of {:.0} minutes a \
+             case, the\n\
+             worst counts. The truth is the rate of the glider's own energy: a gust is no gain. \
+             \"Must\" is\n\
+             what the default must hold. \"Best fixed\" is the fixed filter of {} to {} s with \
+             the least error\n\
+             in that case. A dash: the reading was half-way up at too many entries before they \
+             began.",
             flights(self.seeds),
             self.counted_s / 60.0,
             RESPONSES_S[0],
