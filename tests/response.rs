@@ -207,21 +207,32 @@ fn what_cannot_be_measured_is_exit_2_in_one_line() {
     assert!(message.contains("cannot write nowhere/r.png"), "{message}");
 }
 
-const BEGIN: &str = "<!-- what chirrup response prints: begin -->\n";
-const END: &str = "<!-- what chirrup response prints: end -->\n";
+/// The tables in the docs: the mark that they stand between, and what prints them.
+const TABLES: [(&str, &[&str]); 2] = [
+    ("what chirrup response prints", &["response", "--only", "still"]),
+    ("what it prints of rough air", &["response", "--only", "rough", "--rough-runs", "2"]),
+];
 
 #[test]
 fn the_table_in_the_docs_is_what_the_program_prints() {
     let docs = Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/src/response.md");
-    let text = fs::read_to_string(&docs).expect("the docs are there");
-    let (before, rest) = text.split_once(BEGIN).expect("the docs have the table's beginning");
-    let (table, after) = rest.split_once(END).expect("the docs have the table's end");
-    let printed = format!("```text\n{}```\n", run(&["response", "--only", "still"]));
-    if std::env::var_os("CHIRRUP_REWRITE_DOCS").is_some_and(|value| value == "1") {
-        fs::write(&docs, format!("{before}{BEGIN}{printed}{END}{after}"))
-            .expect("the docs can be written");
-        return;
+    let rewrites = std::env::var_os("CHIRRUP_REWRITE_DOCS").is_some_and(|value| value == "1");
+    for (mark, args) in TABLES {
+        let (begin, end) = (format!("<!-- {mark}: begin -->\n"), format!("<!-- {mark}: end -->\n"));
+        let text = fs::read_to_string(&docs).expect("the docs are there");
+        let (before, rest) = text.split_once(&begin).expect("the docs have the table's beginning");
+        let (table, after) = rest.split_once(&end).expect("the docs have the table's end");
+        let printed = format!("```text\n{}```\n", run(args));
+        if rewrites {
+            fs::write(&docs, format!("{before}{begin}{printed}{end}{after}"))
+                .expect("the docs can be written");
+        } else {
+            assert_same_table(table, &printed);
+        }
     }
+}
+
+fn assert_same_table(table: &str, printed: &str) {
     assert_eq!(
         table.lines().count(),
         printed.lines().count(),

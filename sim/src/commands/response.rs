@@ -70,13 +70,15 @@ impl PartArg {
 }
 
 const HELP: &str = "\
-Every lag is that of the mean reading. Beside it stands the best fixed filter (the steady Kalman
-filter) whose reading has the same noise in still air. The sensor's noise is white, with fixed
-random seeds, so that the same command prints the same figures.
+In still air every lag is that of the mean reading. Beside it stands the best fixed filter (the
+steady Kalman filter) whose reading has the same noise. In rough air every case is flown through the
+whole instrument, and the best fixed filter is the one with the least error there. The sensor's
+noise is white, and all random seeds are fixed, so that the same command prints the same figures.
 
 Examples:
   chirrup response --settings response_s=0.6 --noise 0.03 --plot quick.png
-  chirrup response --settings filter=fixed --sensor-rate 20 --json";
+  chirrup response --settings filter=fixed --sensor-rate 20 --json
+  chirrup response --only rough --plot rough.png";
 
 /// Measures and prints the figures.
 pub fn run(args: &ResponseArgs, interrupted: &AtomicBool) -> Result<()> {

@@ -143,9 +143,9 @@ pub const CASES: [Case; 15] = [
     },
     Case {
         name: "circles",
-        title: "circles of 18 s, lift swings by 2 m/s either way",
+        title: "circles of 18 s, lift swings by 3 m/s either way",
         plan: Plan::Circles,
-        rise: Rise::Wave { mean_mps: 2.0, swing_mps: 2.0, period_s: 18.0 },
+        rise: Rise::Wave { mean_mps: 3.0, swing_mps: 3.0, period_s: 18.0 },
         ..STILL
     },
 ];

@@ -109,8 +109,8 @@ mod tests {
                 }
                 (Plan::PullUps, _) => assert!(climb_mps < -0.74 && share == 0.0, "{what}"),
                 (Plan::Circles, _) | (_, Rise::Wave { .. }) => {
-                    // A sinusoid of 2 m/s.
-                    assert_abs_diff_eq!(spread_mps, 2.0_f64.sqrt(), epsilon = 0.02);
+                    // A sinusoid of 3 m/s.
+                    assert_abs_diff_eq!(spread_mps, 4.5_f64.sqrt(), epsilon = 0.02);
                 }
             }
         }

@@ -84,8 +84,8 @@ fn legs(text: &mut String, plan: Plan) {
         Plan::Circles => {
             leg(text, LASTS_S, &format!("speed_mps = {CIRCLE_MPS}\nbank_deg = {BANK_DEG}"));
         }
-        Plan::PullUps => (0..LASTS_S as usize / 32).for_each(|_| {
-            leg(text, 10.0, &glide);
+        Plan::PullUps => (0..LASTS_S as usize / 64).for_each(|_| {
+            leg(text, 42.0, &glide);
             stick(text);
         }),
         Plan::Thermals => (0..ROUNDS).for_each(|round| {
