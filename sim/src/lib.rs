@@ -42,6 +42,7 @@ pub mod drill;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod ears;
 pub mod error;
+pub mod false_climb;
 #[cfg(feature = "program")]
 pub mod fault_grid;
 #[cfg(feature = "program")]

@@ -5,8 +5,9 @@
 //! is the delay of the truth, 0 to 3 s, at which the readings fit it best. Memory does not grow
 //! with the trace.
 
+use crate::false_climb::{Counter, FalseClimb};
 use crate::time::Clock;
-use chirrup_core::{Reading, Status};
+use chirrup_core::{Reading, Sound, Status};
 use serde::Serialize;
 use std::collections::VecDeque;
 use std::fmt;
@@ -71,6 +72,9 @@ pub struct AgainstTruth {
     /// Netto, against the vertical speed of the air.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub netto: Option<Deviation>,
+    /// Climb that sounds while the glider loses energy, in ten minutes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub false_climb: Option<FalseClimb>,
 }
 
 impl AgainstTruth {
@@ -102,7 +106,10 @@ impl fmt::Display for AgainstTruth {
                 None => writeln!(f)?,
             }
         }
-        Ok(())
+        match self.false_climb {
+            Some(false_climb) => writeln!(f, "  {:<13} {:<13} {false_climb}", "", "false climb"),
+            None => Ok(()),
+        }
     }
 }
 
@@ -113,6 +120,7 @@ pub struct Comparison {
     uncompensated: Means,
     netto: Means,
     lags: Lags,
+    false_climb: Counter,
 }
 
 impl Comparison {
@@ -133,8 +141,10 @@ impl Comparison {
             truth.vertical_mps,
         );
         self.netto.take(time_s, values.netto.map(|netto| f64::from(netto.air.0)), truth.air_mps);
-        if truth.climb_mps.is_some() {
+        if let Some(climb_mps) = truth.climb_mps {
             self.lags.take(time_s, sounded);
+            let is_climb = matches!(values.sound, Sound::Beeps { .. });
+            self.false_climb.take(time_s, is_climb, climb_mps);
         }
     }
 
@@ -146,6 +156,7 @@ impl Comparison {
             sounded,
             uncompensated: self.uncompensated.error(),
             netto: self.netto.error(),
+            false_climb: self.false_climb.result(),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! The list of built-in scenarios, as `chirrup fly --list` prints it.
 
 use crate::error::Result;
-use chirrup_flight::plan::builtin::{ALL, BuiltIn};
+use chirrup_flight::plan::builtin::{ALL, BuiltIn, ROUGH};
 use chirrup_flight::plan::check;
 use serde::Serialize;
 use std::fmt;
@@ -30,7 +30,7 @@ impl List {
             let (scenario, _) = check::read(built_in.name, built_in.text)?;
             Ok(Entry { name: built_in.name, title: scenario.name, about: scenario.about })
         };
-        Ok(Self(ALL.into_iter().map(entry).collect::<Result<_>>()?))
+        Ok(Self(ALL.into_iter().chain(ROUGH).map(entry).collect::<Result<_>>()?))
     }
 }
 

@@ -19,7 +19,7 @@ macro_rules! built_in {
     };
 }
 
-/// All of them.
+/// Those that are recordings too.
 pub const ALL: [BuiltIn; 11] = built_in![
     "demo-flight",
     "winch-and-circuit",
@@ -34,7 +34,10 @@ pub const ALL: [BuiltIn; 11] = built_in![
     "blocked-static",
 ];
 
+/// Flights through rough air, to judge a reading by: see [`super::rough`].
+pub const ROUGH: [BuiltIn; 3] = built_in!["rough-glide", "rough-thermals", "rough-entries"];
+
 /// The scenario of that name.
 pub fn find(name: &str) -> Option<BuiltIn> {
-    ALL.into_iter().find(|built_in| built_in.name == name)
+    ALL.into_iter().chain(ROUGH).find(|built_in| built_in.name == name)
 }
