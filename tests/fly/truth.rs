@@ -1,8 +1,9 @@
 //! A replay of a simulated trace: the errors of the readings.
 
 use super::{ORRIN, scenario};
-use crate::support::{folder, path, run, write};
+use crate::support::{Table, folder, path, run, write};
 use serde_json::Value;
+use std::fs;
 
 /// The account of a replay of a scenario of the user's own.
 fn replayed(text: &str, fly: &[&str], replay: &[&str]) -> Value {
@@ -98,4 +99,54 @@ fn a_trace_without_truth_is_not_compared() {
     let account: Value = serde_json::from_str(&run(&["replay", &trace, "--json"])).expect("JSON");
     assert!(account["instruments"][0].get("against_truth").is_none(), "{account}");
     assert!(!run(&["replay", &trace]).contains("truth"));
+}
+
+#[test]
+fn gusts_are_no_climb_but_a_quick_filter_makes_much_of_them() {
+    let folder = folder();
+    let glide = |more: &[&str]| -> (Table, Value) {
+        let trace = path(&folder, "glide.csv");
+        run(&[&["fly", "rough-glide", "-o", &trace], more].concat());
+        let account = run(&[
+            "replay",
+            &trace,
+            "--energy",
+            "electronic",
+            "--json",
+            "--settings",
+            "filter=fixed,response_s=0.3",
+        ]);
+        // Without the comment and the last column, which is a word.
+        let text = fs::read_to_string(&trace).expect("it is there");
+        let rows = text.lines().skip(1).filter_map(|line| Some(line.rsplit_once(',')?.0));
+        let text = rows.collect::<Vec<_>>().join("\n");
+        (Table::read(&text), serde_json::from_str(&account).expect("JSON"))
+    };
+    let rms_about_mean = |values: &[f64]| {
+        let known: Vec<f64> = values.iter().copied().filter(|value| value.is_finite()).collect();
+        let mean = known.iter().sum::<f64>() / known.len() as f64;
+        (known.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>() / known.len() as f64).sqrt()
+    };
+    let (gusty, heard) = glide(&[]);
+    // Only the drag changes with the gusts: a few percent of the sink.
+    let truth = rms_about_mean(gusty.column("truth_climb_mps"));
+    assert!(truth < 0.05, "the true climb changes by {truth} m/s rms");
+    let errors = &heard["instruments"][0]["against_truth"];
+    // The energy of the airspeed changes by V / g times what the gust changes: in means over a
+    // second, with gusts of the correlation exp(-V t / L), by (V / g) sigma
+    // sqrt(2 (1 - exp(-V / L))) = 0.8 m/s rms. A quick filter passes most of that on.
+    let rms = number(&heard, "sounded", "rms_mps");
+    assert!((0.5..0.9).contains(&rms), "{errors}");
+    assert!(number(&heard, "false_climb", "beeps") > 100.0, "{errors}");
+    assert!(number(&heard, "false_climb", "spells") > 2.0, "{errors}");
+    let (calm, heard) = glide(&["--calm"]);
+    assert!(rms_about_mean(calm.column("truth_climb_mps")) < 0.05);
+    assert_eq!(number(&heard, "false_climb", "spells"), 0.0);
+    // Gusts of 0.5 m/s rms along and across: in the airspeed only those along are seen.
+    let speed = |table: &Table| -> Vec<f64> {
+        // Half the density at 1500 to 900 m, 1.08 to 1.12 kg/m3, times V^2.
+        table.column("dynamic_pa").iter().map(|q| (2.0 * q / 1.10).sqrt()).collect()
+    };
+    let gusts = rms_about_mean(&speed(&gusty));
+    assert!((0.35..0.65).contains(&gusts), "{gusts} m/s rms in the airspeed");
 }

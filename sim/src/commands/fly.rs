@@ -41,6 +41,9 @@ pub struct FlyArgs {
     /// Perfect sensors: no noise, no lag, no fault
     #[arg(long)]
     ideal: bool,
+    /// Calm air: the scenario without its turbulence
+    #[arg(long)]
+    calm: bool,
     /// Write only what the sensors say, without the truth
     #[arg(long)]
     sensors_only: bool,
@@ -56,6 +59,7 @@ The same scenario and seed give the same bytes on every machine.
 Examples:
   chirrup fly winch-and-circuit -o winch.csv
   chirrup fly pull-ups --ideal --sensor-rate 50 -o - | chirrup replay - --energy electronic
+  chirrup fly rough-thermals --calm --seed 3 -o calm.csv
   chirrup fly weak-blue-day --show > mine.toml";
 
 /// Lists or shows scenarios, or flies one and prints a report of the flight.
@@ -86,6 +90,9 @@ fn request(args: &FlyArgs) -> Result<Request> {
     }
     if args.ideal {
         make_ideal(&mut scenario);
+    }
+    if args.calm {
+        scenario.turbulence = None;
     }
     let seed = args.seed.unwrap_or(scenario.seed);
     Ok(Request { file, text, scenario, glider, seed, truth: !args.sensors_only, output })

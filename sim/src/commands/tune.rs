@@ -38,7 +38,8 @@ const HELP: &str = "\
 
 The truth is the trace's own if `chirrup fly` made it; otherwise it is the recording, smoothed
 forward and backward in time. Both filters are tried with response times of 0.25 to 4 s, each with
-several thresholds. Compensation and delays come from the speed changes, if the air was calm enough
+several thresholds. A recording smoothed like that still holds some of its gusts as climb: tune on
+calm days. Compensation and delays come from the speed changes, if the air was calm enough
 to measure them.
 
 Example:

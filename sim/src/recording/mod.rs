@@ -41,7 +41,7 @@ pub struct Recording {
     pub samples: Vec<Sample>,
     /// Lines and samples that are not among them, by reason.
     pub left_out: LeftOut,
-    /// The true rate of the energy height since the sample before, m/s, where a simulated trace has
+    /// The true climb, its mean since the sample before, m/s, where a simulated trace has
     /// it, else NaN.
     pub truth_climb_mps: Vec<f64>,
     /// The notes of the reader.

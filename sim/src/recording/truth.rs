@@ -17,15 +17,15 @@ const SMOOTHED_EVERY_S: f64 = 0.1;
 /// The truth on an even grid from the first sample on.
 #[derive(Clone, Debug)]
 pub struct Truth {
-    /// Energy height's rate in m/s.
+    /// True climb in m/s.
     pub rate_mps: Even,
     /// Where it is from: `recorded` or `smoothed`.
     pub from: &'static str,
 }
 
 impl Truth {
-    /// The recorded truth of a simulated trace, else the smoothed recording; energy heights are
-    /// summed by `energy`.
+    /// The recorded truth of a simulated trace, else the smoothed recording, in which slow gusts
+    /// count as climb; energy heights are summed by `energy`.
     pub fn of(recording: &Recording, energy: &Energy) -> Self {
         let times_s = recording.times_s();
         if let Some(rates_mps) = recording.truth() {
