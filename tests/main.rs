@@ -18,6 +18,7 @@ mod inspect;
 mod layers;
 mod listen;
 mod netto;
+mod pilots;
 mod properties;
 mod published;
 mod quickness;

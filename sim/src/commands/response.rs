@@ -75,6 +75,8 @@ steady Kalman filter) whose reading has the same noise. In rough air every case 
 whole instrument, and the best fixed filter is the one with the least error there. The sensor's
 noise is white, and all random seeds are fixed, so that the same command prints the same figures.
 
+Pilots who centre thermals fly with sensors of their own: 50 Hz, 0.1 m and 1 Pa of noise.
+
 Examples:
   chirrup response --settings response_s=0.6 --noise 0.03 --plot quick.png
   chirrup response --settings filter=fixed --sensor-rate 20 --json

@@ -15,8 +15,8 @@ pub struct Day {
 }
 
 /// Turbulence and gusts of the smooth day (guesses: an ordinary quiet afternoon).
-const TURBULENCE_MPS: f64 = 0.3;
-const GUSTS_MPS: f64 = 0.15;
+const TURBULENCE_MPS: f64 = 0.5;
+const GUSTS_MPS: f64 = 0.3;
 
 impl Day {
     /// A quiet day, with sensors of 0.1 m and 1 Pa of noise.

@@ -1,6 +1,6 @@
 //! Climb against heading over the last turn: `mean + a cos(heading) + b sin(heading)`.
 
-use super::hearing::Hearing;
+use super::hearing::{EVERY, Hearing};
 use std::f64::consts::TAU;
 
 /// The first harmonic.
@@ -11,9 +11,6 @@ pub(super) struct Harmonic {
     /// The best heading, rad.
     pub(super) best_rad: f64,
 }
-
-/// Every how many steps a value is taken: ten a second are enough.
-const EVERY: usize = 5;
 
 /// The first harmonic over the last turn, where what was heard is laid on the heading `late_s`
 /// earlier; `None` before a whole turn has been heard.

@@ -3,6 +3,9 @@
 /// As long as two slow circles.
 const REMEMBERED: usize = 3_000;
 
+/// Every how many steps a value is looked at: ten a second are enough.
+pub(super) const EVERY: usize = 5;
+
 /// What was heard lately, and on which heading the pilot believed to be.
 #[derive(Clone, Debug)]
 pub(super) struct Hearing {
@@ -33,6 +36,12 @@ impl Hearing {
         let last = self.count.saturating_sub(1);
         let steps = steps.min(last).min(REMEMBERED - 1);
         self.past[(last - steps) % REMEMBERED]
+    }
+
+    /// Mean climb heard over `count` steps, the latest of them so many steps ago.
+    pub(super) fn mean_mps(&self, steps: usize, count: usize) -> f64 {
+        let heard = (steps..steps + count).step_by(EVERY).map(|steps| self.steps_ago(steps).0);
+        heard.clone().sum::<f64>() / heard.count() as f64
     }
 
     /// Steps in a time.

@@ -1,7 +1,7 @@
 //! The pilots. Each circles to the right and wants a bank, by what he heard.
 
 use super::harmonic::{Harmonic, over_last_turn};
-use super::hearing::Hearing;
+use super::hearing::{EVERY, Hearing};
 use std::collections::VecDeque;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
@@ -13,6 +13,8 @@ const COMPARED_S: f64 = 1.5;
 const FULL_CHANGE_MPS: f64 = 2.5;
 /// Bank of who rolls out towards the best heading, rad: 10 degrees.
 const ROLLED_OUT_RAD: f64 = 0.175;
+/// Best and worst are what sounded for so long (a guess).
+const SUSTAINED_S: f64 = 1.0;
 /// He rolls out for 1 to 3 s, longer where best and worst differ more, m/s (a guess).
 const ROLLED_OUT_S: (f64, f64) = (1.0, 3.0);
 const DIFFERENCES_MPS: (f64, f64) = (1.0, 6.0);
@@ -167,9 +169,11 @@ impl AtWork {
     /// What follows from the last turn.
     fn planned(&self, heading_rad: f64) -> Plan {
         let (mut best, mut worst) = ((f64::MIN, 0.0), f64::MAX);
-        let late = self.hearing.steps(self.allowance_s);
-        for steps in 0..self.hearing.oldest() {
-            let (climb_mps, then_rad) = self.hearing.steps_ago(steps);
+        let sustained = self.hearing.steps(SUSTAINED_S);
+        let late = self.hearing.steps(self.allowance_s - 0.5 * SUSTAINED_S);
+        for steps in (0..self.hearing.oldest()).step_by(EVERY) {
+            let (_, then_rad) = self.hearing.steps_ago(steps);
+            let climb_mps = self.hearing.mean_mps(steps, sustained);
             if heading_rad - then_rad > TAU {
                 break;
             }

@@ -145,3 +145,64 @@ impl Flight {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::centring::best_circle_mps;
+
+    const THERMALS: u64 = 60;
+
+    /// Mean climb over the best circles' with an ear that is made anew for each thermal.
+    fn share<E: Ear>(pilot: Pilot, allowance_s: f64, ear: impl Fn(u64) -> E) -> f64 {
+        let climb_mps =
+            |seed| Trial { seed, day: Day::SMOOTH }.climb_mps(pilot, allowance_s, &mut ear(seed));
+        let best_mps: f64 =
+            (0..THERMALS).map(|seed| best_circle_mps(&Thermal::of_seed(seed))).sum();
+        (0..THERMALS).map(climb_mps).sum::<f64>() / best_mps
+    }
+
+    fn perfect(_seed: u64) -> impl Ear {
+        |moment: &Moment| Some(moment.climb_mps)
+    }
+
+    #[test]
+    fn who_corrects_better_climbs_better() {
+        let with_perfect = |pilot| share(pilot, 1.0, perfect);
+        let tightens = with_perfect(Pilot::Tightens);
+        let never = with_perfect(Pilot::NeverCorrects);
+        let flattens = with_perfect(Pilot::Flattens);
+        let best_heading = with_perfect(Pilot::BestHeading);
+        let (both, expert) = (with_perfect(Pilot::Both), with_perfect(Pilot::Expert));
+        let all = format!("{tightens} {never} {flattens} {best_heading} {both} {expert}");
+        assert!(tightens < never && never < flattens.min(best_heading), "{all}");
+        assert!(flattens.max(best_heading) < both && both < expert && expert < 1.0, "{all}");
+    }
+
+    #[test]
+    fn who_hears_nothing_of_the_climb_gains_nothing_by_correcting() {
+        let noise = |seed| {
+            let mut noise = Noise::new(seed, 99);
+            let mut heard_mps = 0.0;
+            move |moment: &Moment| {
+                if moment.time_us % 500_000 == 0 {
+                    heard_mps = 2.0 * noise.normal();
+                }
+                Some(heard_mps)
+            }
+        };
+        for pilot in Pilot::MEASURED {
+            let (deaf, hears) = (share(pilot, 1.0, noise), share(pilot, 1.0, perfect));
+            assert!(deaf < 0.6 * hears, "{pilot:?}: {deaf}, {hears}");
+        }
+    }
+
+    #[test]
+    fn the_same_trial_gives_the_same_climb() {
+        let climb_mps = || {
+            let trial = Trial { seed: 5, day: Day::ROUGH };
+            trial.climb_mps(Pilot::Both, 1.0, &mut perfect(0)).to_bits()
+        };
+        assert_eq!(climb_mps(), climb_mps());
+    }
+}

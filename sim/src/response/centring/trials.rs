@@ -13,10 +13,6 @@ const AIRS: [(&str, Day); 3] =
     [("smooth", Day::SMOOTH), ("rough x2", Day::ROUGH), ("gusts x3", Day::GUSTY)];
 /// Allowances that a pilot tries to find his own.
 const ALLOWANCES_S: [f64; 6] = [0.5, 1.0, 1.5, 2.0, 2.5, 3.0];
-/// What suits a perfect tone, and what the default settings of 2026-11-25: found by trying all of
-/// [`ALLOWANCES_S`].
-const PERFECT_ALLOWANCE_S: f64 = 1.0;
-const UNCHANGED_ALLOWANCE_S: f64 = 1.5;
 /// The thermals in which pilots find their own allowance begin here; half as many as are measured.
 const OTHER_SEEDS: u64 = 1_000_000;
 
@@ -49,6 +45,22 @@ pub fn measure(
         airs.push(air_report(air, day, reports));
     }
     Ok(CentringReport { thermals, airs })
+}
+
+/// The allowance that suits a pilot with a perfect tone, s: the best of [`ALLOWANCES_S`] in 120
+/// smooth thermals, from [`OTHER_SEEDS`] on.
+fn perfect_allowance_s(pilot: Pilot) -> f64 {
+    if pilot == Pilot::Expert { 0.5 } else { 1.5 }
+}
+
+/// The allowance that suited him with the default settings of 2026-11-25 (adaptive, 1 s), found in
+/// the same way. It stays as it is: it is what pilots are used to.
+fn unchanged_allowance_s(pilot: Pilot) -> f64 {
+    match pilot {
+        Pilot::Expert => 0.5,
+        Pilot::Both => 2.0,
+        _ => 1.5,
+    }
 }
 
 /// Filter and tone of `settings`, as they are flown here.
@@ -108,10 +120,11 @@ impl Pilots<'_> {
     ) -> Result<PilotReport> {
         let perfect_mps = self.mean_mps(seeds.clone(), |seed| {
             let mut ear = Perfect::new(self.pipeline, self.tone);
-            Trial { seed, day }.climb_mps(pilot, PERFECT_ALLOWANCE_S, &mut ear)
+            Trial { seed, day }.climb_mps(pilot, perfect_allowance_s(pilot), &mut ear)
         })?;
-        let unchanged_mps = self.heard_mps(pilot, day, UNCHANGED_ALLOWANCE_S, seeds.clone())?;
-        let own_mps = if pilot.allows_for_lag() && own_s != UNCHANGED_ALLOWANCE_S {
+        let unchanged_s = unchanged_allowance_s(pilot);
+        let unchanged_mps = self.heard_mps(pilot, day, unchanged_s, seeds.clone())?;
+        let own_mps = if pilot.allows_for_lag() && own_s != unchanged_s {
             self.heard_mps(pilot, day, own_s, seeds)?
         } else {
             unchanged_mps
@@ -129,7 +142,7 @@ impl Pilots<'_> {
 
     /// The allowance that suits a pilot with these settings, on a smooth day and in other thermals.
     fn own_allowance_s(&self, pilot: Pilot, thermals: u32) -> Result<f64> {
-        let mut best = (f64::MIN, UNCHANGED_ALLOWANCE_S);
+        let mut best = (f64::MIN, unchanged_allowance_s(pilot));
         if !pilot.allows_for_lag() {
             return Ok(best.1);
         }
