@@ -7,8 +7,11 @@ use serde_json::Value;
 /// Three airs of four pilots; more thermals take longer, and CI has little time.
 const THERMALS: &str = "16";
 
-fn airs(settings: &str) -> Vec<Value> {
-    let args = ["response", "--only", "pilots", "--json", "--thermals", THERMALS];
+/// As many as the figures in the book are the means of.
+const ALL_THERMALS: &str = "175";
+
+fn airs(settings: &str, thermals: &str) -> Vec<Value> {
+    let args = ["response", "--only", "pilots", "--json", "--thermals", thermals];
     let text = run(&[&args[..], &["--settings", settings]].concat());
     let json: Value = serde_json::from_str(&text).expect("it prints JSON");
     json["pilots"]["airs"].as_array().expect("there are airs").clone()
@@ -26,7 +29,8 @@ fn who_flattens(air: &Value) -> f64 {
 
 #[test]
 fn a_late_reading_costs_the_climb_of_who_flattens_while_it_improves() {
-    let (quick, slow) = (airs("filter=fixed"), airs("filter=fixed,response_s=2"));
+    let (quick, slow) =
+        (airs("filter=fixed", THERMALS), airs("filter=fixed,response_s=2", THERMALS));
     assert_eq!(quick.len(), 3);
     for (quick, slow) in quick.iter().zip(&slow) {
         let (quick, slow) = (who_flattens(quick), who_flattens(slow));
@@ -39,8 +43,9 @@ fn a_late_reading_costs_the_climb_of_who_flattens_while_it_improves() {
 }
 
 #[test]
+#[ignore = "minutes: the bounds are for the mean of all thermals"]
 fn with_the_default_the_pilots_climb_nearly_as_with_a_perfect_tone() {
-    let airs = airs("filter=adaptive");
+    let airs = airs("filter=adaptive", ALL_THERMALS);
     for (air, least) in airs.iter().zip([0.95, 0.88, 0.80]) {
         let share = number(air, "share");
         assert!(share >= least, "{}: {share} of the climb, expected {least} or more", air["air"]);
