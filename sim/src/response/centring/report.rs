@@ -22,7 +22,7 @@ pub struct AirReport {
     pub gusts_mps: f64,
     /// One for each pilot.
     pub pilots: Vec<PilotReport>,
-    /// Mean of the pilots' shares with the habits of today's default.
+    /// Mean of the pilots' shares with the habits of the default of November 2026.
     pub unchanged_share: f64,
     /// Mean of their shares with habits of their own.
     pub own_share: f64,
