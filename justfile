@@ -107,6 +107,6 @@ rewrite-cost:
 
 # --- Long runs ---
 
-# 11 590 flights with a fault, and what each fault sounds like.
+# 15 200 flights with a fault, and what each fault sounds like.
 faults-long:
     CHIRRUP_FAULT_RUNS=190 cargo test -p chirrup --test suites no_fault_sounds_like_lift -- --nocapture

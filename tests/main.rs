@@ -27,6 +27,7 @@ mod response;
 mod rough_air;
 mod soak;
 mod sound;
+mod steps;
 mod streams;
 mod support;
 mod tone;

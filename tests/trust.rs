@@ -367,6 +367,45 @@ fn a_sensor_that_freezes_is_noticed_and_the_climb_after_it_is_read() {
 }
 
 #[test]
+fn a_coarse_sensor_that_dies_in_a_climb_is_frozen_and_one_that_lives_is_not() {
+    // Whole metres at 20 samples a second: a minute on the ground, a climb of 1.5 m/s, 5 minutes of
+    // glide and 5 minutes on the ground again.
+    let climb = |t: f64| match t {
+        ..60.0 => 0.0,
+        ..180.0 => 1.5,
+        ..480.0 => -0.6,
+        _ => 0.0,
+    };
+    let heights = heights(20.0, 780.0, climb);
+    let metres: Vec<f64> =
+        with_noise(&heights, 0.1, 3).iter().map(|height| height.round()).collect();
+    let lives = pipeline(samples(20.0, &metres));
+    let frozen = lives.iter().position(|reading| reading.status == Status::Frozen);
+    assert_eq!(frozen, None, "of a sensor that lives");
+    // It dies after 170 s, in the climb.
+    let mut dies = samples(20.0, &metres);
+    let (working, dead) = dies.split_at_mut(3400);
+    dead.iter_mut().for_each(|sample| sample.static_pressure = working[3399].static_pressure);
+    let readings = pipeline(dies);
+    let noticed = readings.iter().position(|reading| reading.status == Status::Frozen);
+    assert!(noticed.is_some_and(|place| (3780..=3800).contains(&place)), "{noticed:?}");
+    assert!(readings[3800..].iter().all(|reading| reading.status == Status::Frozen));
+}
+
+#[test]
+fn a_value_repeated_from_the_first_sample_on_is_frozen() {
+    for (pascals, after_s) in [(90_000.37_f32, 10.0), (90_000.0, 150.0)] {
+        let of = |place: i64| Sample::of_static(Micros(place * 20_000), Pascal(pascals));
+        let readings = pipeline((0..10_000).map(of));
+        let noticed = readings.iter().position(|reading| reading.status == Status::Frozen);
+        assert_eq!(noticed.map(|place| place as f64 / RATE_HZ), Some(after_s));
+    }
+    // A log of one sample a second may say the same for as long as it likes.
+    let slow = |place: i64| Sample::of_static(Micros(place * 1_000_000), Pascal(90_000.37));
+    assert!(pipeline((0..1_000).map(slow)).iter().all(|reading| reading.values.is_some()));
+}
+
+#[test]
 fn hostile_samples_are_named_and_survived() {
     let mut all = samples(RATE_HZ, &with_noise(&heights(RATE_HZ, 60.0, |_| 2.0), 0.1, 3));
     let wrap = (1_i64 << 32) - 30_000_000;

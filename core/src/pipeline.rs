@@ -23,7 +23,7 @@ use crate::motion::polar::Polar;
 use crate::reading::{Netto, Reading, Status, Values, VerticalScale};
 use crate::rows::Group;
 use crate::sensing::clock::{Arrival, ClockState};
-use crate::sensing::repeats::{Freshness, RepeatState};
+use crate::sensing::repeats::{Freshness, RepeatState, is_round};
 use crate::sensing::sample::Sample;
 use crate::settings::Settings;
 use crate::sound::beep::{TICK, Voice};
@@ -81,16 +81,17 @@ struct Channel {
 
 impl Channel {
     /// Takes a height, `elapsed` after the one before, that was computed from `pressure`; a
-    /// pressure that is not a new measurement leaves the estimate unchanged.
+    /// pressure that is not a new measurement leaves the estimate unchanged. `round` is whether it
+    /// looks like a coarse sensor's.
     fn step(
         &mut self,
         estimator: &Estimator,
         elapsed: Micros,
-        pressure: Pascal,
+        (pressure, round): (Pascal, bool),
         height: Metre,
     ) -> Estimate {
         let was_frozen = self.freshness == Freshness::Frozen;
-        self.freshness = self.repeats.step(elapsed, pressure);
+        self.freshness = self.repeats.step(elapsed, pressure, round);
         self.waited = Micros(self.waited.0.saturating_add(elapsed.0));
         match self.estimate {
             Some(estimate) if self.freshness != Freshness::Fresh => estimate,
@@ -220,15 +221,25 @@ impl Pipeline {
             EnergySource::Probe => sample.usable_te_pressure().unwrap_or(sample.static_pressure),
             _ => sample.static_pressure,
         };
-        let altitude =
-            state.altitude.step(&self.estimator, elapsed, sample.static_pressure, air.altitude);
+        let round = is_round(sample.static_pressure, air.altitude);
+        let altitude = state.altitude.step(
+            &self.estimator,
+            elapsed,
+            (sample.static_pressure, round),
+            air.altitude,
+        );
         let compensated = if energy.source == EnergySource::None {
             // The energy height is the altitude and two filters would give the same result;
             // skipping one halves the work per sample.
             state.energy_height = state.altitude;
             altitude
         } else {
-            state.energy_height.step(&self.estimator, elapsed, energy_pressure, energy.height)
+            state.energy_height.step(
+                &self.estimator,
+                elapsed,
+                (energy_pressure, round),
+                energy.height,
+            )
         };
         if state.energy_height.freshness == Freshness::Frozen {
             state.sounder.fall_silent();

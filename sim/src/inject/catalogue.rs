@@ -30,6 +30,13 @@ pub enum Kind {
     ProbeLost,
     ProbeOff,
     Water,
+    Bursts,
+    Vent,
+    Step,
+    WrongSamples,
+    Coarse,
+    StaticIce,
+    PitotIce,
     TimerWrap,
     ClockBack,
     ClockAhead,
@@ -39,7 +46,7 @@ pub enum Kind {
 }
 
 /// Every fault that can be put into a trace, in the order of the catalogue.
-pub const TRACE_KINDS: [Kind; 25] = [
+pub const TRACE_KINDS: [Kind; 32] = [
     Kind::Absent,
     Kind::Lost,
     Kind::Missing,
@@ -59,6 +66,13 @@ pub const TRACE_KINDS: [Kind; 25] = [
     Kind::ProbeLost,
     Kind::ProbeOff,
     Kind::Water,
+    Kind::Bursts,
+    Kind::Vent,
+    Kind::Step,
+    Kind::WrongSamples,
+    Kind::Coarse,
+    Kind::StaticIce,
+    Kind::PitotIce,
     Kind::TimerWrap,
     Kind::ClockBack,
     Kind::ClockAhead,
@@ -92,12 +106,13 @@ pub enum Needs {
 /// False lift under a fault.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Lift {
-    /// No beep that the true rate of energy does not justify for longer than 0.5 s.
+    /// None: no spell of beeps that the true rate of energy does not justify is longer than without
+    /// a fault.
     Never,
-    /// The same for so many seconds, in one of some hundred flights: what was measured, in words.
+    /// No such spell is longer than so many seconds: what was measured, in words.
     AtMost(f64, &'static str),
-    /// The compensation is gone: the same against the true rate of height, which is what the
-    /// reading is then labelled as.
+    /// The compensation is gone: none is longer than 0.5 s against the true rate of height, which
+    /// is what the reading is then labelled as.
     FollowsStick,
     /// It cannot be distinguished from lift: the longest spell measured, in words. It is more than
     /// 0.5 s, and CI finds one.
@@ -204,13 +219,15 @@ pub const CATALOGUE: &[Entry] = &[
         name: "frozen",
         place: Place::Trace(Kind::Frozen),
         injected: "every sensor repeats its last value exactly",
-        noticed: "no working sensor does that",
+        noticed: "no working sensor does that; a coarse one that stops in a climb after 20 s, one \
+                  that repeats its first value after 10 s, or 150 s if that is round",
         statuses: &[Status::Frozen],
         within_s: Some(1.2),
         heard: "silence after 1 s, and 5 s later the fault call",
         shown: "frozen",
         recovers: "with the first new value, settling as after a start",
         recovers_s: Some(3.0),
+        lift: Lift::AtMost(0.35, "up to 0.3 s, as it begins"),
         ..TRACE
     },
     Entry {
@@ -299,6 +316,7 @@ pub const CATALOGUE: &[Entry] = &[
                    opened and closed every 8 s (60 Pa)",
         heard: "at most a click at each step",
         recovers: "at once",
+        lift: Lift::AtMost(0.4, "up to 0.35 s, at a step; with a probe none"),
         ..TRACE
     },
     Entry {
@@ -401,6 +419,94 @@ pub const CATALOGUE: &[Entry] = &[
         lift: Lift::Limit(
             "all of the 20 s: the water changes the pressure as much as a climb of 30 m/s",
         ),
+        ..TRACE
+    },
+    Entry {
+        name: "bursts",
+        place: Place::Trace(Kind::Bursts),
+        injected: "a radio's bursts: the barometer is 10 Pa too low for 120 ms of every second",
+        heard: "beeps in time with the bursts",
+        recovers: "at once",
+        lift: Lift::Limit(
+            "all of the 20 s: the adaptive filter takes a burst for the edge of a thermal; with a \
+             probe none",
+        ),
+        ..TRACE
+    },
+    Entry {
+        name: "vent",
+        place: Place::Trace(Kind::Vent),
+        injected: "a vent, opened and closed every 8 s, shifts the pressure in the static line by \
+                   40 Pa with a time constant of 0.3 s",
+        heard: "with an airspeed a beep at each movement",
+        recovers: "at once",
+        lift: Lift::Limit(
+            "with an airspeed up to 1.7 s, without it up to 1.0 s; with a probe none",
+        ),
+        ..TRACE
+    },
+    Entry {
+        name: "step",
+        place: Place::Trace(Kind::Step),
+        injected: "the measured height steps up by 50 m and stays; at the end it steps back",
+        heard: "at most a click",
+        recovers: "at once",
+        lift: Lift::AtMost(
+            0.4,
+            "up to 0.35 s; with one sample a second up to 4 s, with the fixed filter up to 5 s",
+        ),
+        ..TRACE
+    },
+    Entry {
+        name: "wrong-samples",
+        place: Place::Trace(Kind::WrongSamples),
+        injected: "the first two samples are 600 m too low",
+        noticed: "both are held back",
+        statuses: &[Status::Suspect],
+        within_s: Some(0.05),
+        shown: "suspect",
+        recovers: "at once",
+        lift: Lift::AtMost(
+            0.16,
+            "none at 20 and 50 samples a second; with one sample in 1 to 4 s, all of a flight of \
+             140 s",
+        ),
+        ..TRACE
+    },
+    Entry {
+        name: "coarse",
+        place: Place::Trace(Kind::Coarse),
+        injected: "the barometer has steps of 4 Pa, a third of a metre",
+        recovers: "at once",
+        lift: Lift::AtMost(
+            0.9,
+            "in still air none; in one flight of 190 without an airspeed 0.8 s",
+        ),
+        ..TRACE
+    },
+    Entry {
+        name: "static-ice",
+        place: Place::Trace(Kind::StaticIce),
+        injected: "ice closes the static line within 10 s",
+        heard: "with an airspeed, sink sounds like climb; with a probe nothing changes; without \
+                either, silence",
+        shown: "an altitude that no longer changes",
+        recovers: "at once",
+        lift: Lift::Limit(
+            "with an airspeed nearly all of the 20 s, as with a blocked line; without it up to \
+             0.3 s; with a probe none",
+        ),
+        ..TRACE
+    },
+    Entry {
+        name: "pitot-ice",
+        place: Place::Trace(Kind::PitotIce),
+        needs: Needs::Airspeed,
+        injected: "ice closes the pitot line within 10 s",
+        heard: "climb and sink at twice their rate, and pitch inputs",
+        shown: "an airspeed that follows the height",
+        recovers: "at once",
+        lift: Lift::FollowsStick,
         ..TRACE
     },
     Entry {

@@ -6,9 +6,14 @@
 
 use super::tubes::{dynamic, shifted, with_dynamic};
 use chirrup_core::{Metre, Pascal, Sample, pressure_altitude, pressure_at};
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
+use rand_distr::{Distribution, StandardNormal};
 
 /// A line that ice closes lets changes pass with this time constant at first, s (a guess).
 const OPEN_S: f32 = 0.05;
+/// Behind the ice the sensor still works: its noise, Pa (a guess).
+const SENSOR_NOISE_PA: f32 = 0.5;
 
 /// A disturbance of one size. Pressures in Pa, heights in m, times in s; a positive height means
 /// that the static pressure is too low.
@@ -64,18 +69,19 @@ pub enum Disturbance {
 }
 
 /// A disturbance under way.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Disturbed {
     disturbance: Disturbance,
     seen: u32,
     /// The pressure behind the ice, and when it was so.
     line: Option<(f32, f32)>,
+    rng: ChaCha8Rng,
 }
 
 impl Disturbed {
     /// A disturbance that begins with the next sample.
     pub fn new(disturbance: Disturbance) -> Self {
-        Self { disturbance, seen: 0, line: None }
+        Self { disturbance, seen: 0, line: None, rng: ChaCha8Rng::seed_from_u64(0) }
     }
 
     /// The result for `sample`, `since_s` after the disturbance began.
@@ -116,7 +122,7 @@ impl Disturbed {
         }
     }
 
-    /// The pressure in a line whose opening shrinks to nothing within `closes_s`.
+    /// What a sensor says of a line whose opening shrinks to nothing within `closes_s`.
     fn behind_ice(&mut self, since_s: f32, closes_s: f32, outside: f32) -> f32 {
         let (line, at_s) = self.line.unwrap_or((outside, since_s));
         let open = (1.0 - since_s / closes_s).max(0.0);
@@ -124,7 +130,8 @@ impl Disturbed {
         let passed = (since_s - at_s) * open * open * open * open / OPEN_S;
         let line = line + (outside - line) * (1.0 - libm::expf(-passed));
         self.line = Some((line, since_s));
-        line
+        let normal: f32 = StandardNormal.sample(&mut self.rng);
+        line + SENSOR_NOISE_PA * normal
     }
 }
 
@@ -211,9 +218,10 @@ mod tests {
         let mut static_line = Disturbed::new(Disturbance::StaticIce { closes_s: 5.0 });
         let mut seen = |place: i32| {
             let falling = Pascal(90_000.0 + 0.16 * place as f32);
-            static_line.spoil(place as f32 * 0.02, &Sample::of_static(Micros(0), falling))
+            static_line.spoil(place as f32 * 0.02, &Sample::of_static(Micros(0), falling));
+            static_line.line.expect("it has a pressure").0
         };
-        let line: Vec<f32> = (0..1000).map(|place| seen(place).static_pressure.0).collect();
+        let line: Vec<f32> = (0..1000).map(&mut seen).collect();
         // Half a second late by no more than a pascal; closed, it stays.
         assert!((line[25] - 90_004.0).abs() < 1.0, "{}", line[25]);
         assert!(line[250..].iter().all(|pressure| *pressure == line[250]));

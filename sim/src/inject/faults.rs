@@ -1,6 +1,7 @@
 //! What each fault does to a sample.
 
 use super::catalogue::Kind;
+use super::disturbance::{Disturbance, Disturbed};
 use super::tubes::{self, Water, scaled, with_dynamic};
 use chirrup_core::{Micros, Pascal, Sample, pressure_altitude};
 use rand_chacha::ChaCha8Rng;
@@ -37,6 +38,7 @@ pub(super) struct Injector {
     drift_pa: f32,
     drift_m: f32,
     water: Water,
+    disturbed: Option<Disturbed>,
 }
 
 impl Injector {
@@ -50,6 +52,7 @@ impl Injector {
             drift_pa: 0.0,
             drift_m: 0.0,
             water: Water::default(),
+            disturbed: disturbance_of(kind).map(Disturbed::new),
         }
     }
 
@@ -83,6 +86,9 @@ impl Injector {
     }
 
     fn spoilt(&mut self, since_s: f32, held: &Sample, sample: &Sample) -> Sample {
+        if let Some(disturbed) = &mut self.disturbed {
+            return disturbed.spoil(since_s, sample);
+        }
         let mut spoilt = *sample;
         match self.kind {
             Kind::Absent | Kind::Lost => spoilt.static_pressure = Pascal(f32::NAN),
@@ -137,7 +143,8 @@ impl Injector {
                 spoilt.time = Micros((sample.time.0 + late).max(earliest));
                 self.last_time = Some(spoilt.time);
             }
-            Kind::Missed | Kind::Missing | Kind::Repeated | Kind::TimerWrap => {}
+            // Those of `disturbance_of` are done, and the rest are not in the pressures.
+            _ => {}
         }
         spoilt
     }
@@ -167,6 +174,20 @@ impl Injector {
     fn normal(&mut self) -> f32 {
         StandardNormal.sample(&mut self.rng)
     }
+}
+
+/// The disturbance that a fault is, where it is one; `fault_grid` has their other sizes.
+fn disturbance_of(kind: Kind) -> Option<Disturbance> {
+    Some(match kind {
+        Kind::Bursts => Disturbance::Bursts { pa: -10.0, lasts_s: 0.12, every_s: 1.0 },
+        Kind::Vent => Disturbance::Vent { pa: 40.0, rise_s: 0.3, every_s: 8.0 },
+        Kind::Step => Disturbance::Step { metres: 50.0 },
+        Kind::WrongSamples => Disturbance::Wrong { metres: -600.0, samples: 2 },
+        Kind::Coarse => Disturbance::Coarse { pa: 4.0 },
+        Kind::StaticIce => Disturbance::StaticIce { closes_s: 10.0 },
+        Kind::PitotIce => Disturbance::PitotIce { closes_s: 10.0 },
+        _ => return None,
+    })
 }
 
 /// The pressure that the reading depends on: the probe's, where there is one.

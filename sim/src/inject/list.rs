@@ -46,7 +46,9 @@ pub fn table(is_here: impl Fn(&Place) -> bool) -> String {
         let lift = match lift {
             _ if !is_of_trace => "none",
             Lift::Never => "none",
-            Lift::FollowsStick => "none against the rate of height; pitch inputs are audible",
+            Lift::FollowsStick => {
+                "at most 0.5 s against the rate of height; pitch inputs are audible"
+            }
             Lift::AtMost(_, measured) | Lift::Limit(measured) => measured,
         };
         let tests = tests.iter().map(|test| format!("`{test}`")).collect::<Vec<_>>().join(", ");
