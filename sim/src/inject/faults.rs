@@ -143,8 +143,16 @@ impl Injector {
                 spoilt.time = Micros((sample.time.0 + late).max(earliest));
                 self.last_time = Some(spoilt.time);
             }
-            // Those of `disturbance_of` are done, and the rest are not in the pressures.
-            _ => {}
+            // Not in the pressures.
+            Kind::Missed | Kind::Missing | Kind::Repeated | Kind::TimerWrap => {}
+            // Done above.
+            Kind::Bursts
+            | Kind::Vent
+            | Kind::Step
+            | Kind::WrongSamples
+            | Kind::Coarse
+            | Kind::StaticIce
+            | Kind::PitotIce => {}
         }
         spoilt
     }
