@@ -16,6 +16,8 @@ const PANELS: f32 = 34.0;
 const PANEL_HEIGHT: f32 = 288.0;
 /// Inner edges of the panels.
 const MIDDLE: (f32, f32) = (708.0, 812.0);
+/// A label of a point is this wide; a point closer than this to the one before has none.
+const LABEL_WIDTH: f32 = 38.0;
 /// The fixed filter with the least error.
 const FIXED: Pen = style::UNCOMPENSATED;
 /// The fixed filters of the front.
@@ -85,9 +87,14 @@ fn trade(svg: &mut Svg, (top, bottom): (f32, f32), report: &RoughReport) {
     let line =
         report.front.iter().filter_map(|trade| Some((trade.half_late_s?, trade.false_spells)));
     svg.path(&chart.line(line), FRONT);
+    let mut labelled_at = f32::MIN;
     for trade in &report.front {
         if let (Some(at), Some(response_s)) = (place(trade), trade.response_s) {
             dot(svg, at, 4.0, FRONT.colour);
+            if at.0 - labelled_at < LABEL_WIDTH {
+                continue;
+            }
+            labelled_at = at.0;
             let words = format!("{} s", number(response_s as f32));
             svg.text((at.0 + 8.0, at.1 - 6.0), Anchor::Start, style::POINT_LABEL, &words);
         }
@@ -97,8 +104,8 @@ fn trade(svg: &mut Svg, (top, bottom): (f32, f32), report: &RoughReport) {
     match place(&report.present) {
         Some(at) => dot(svg, at, 7.0, style::THESE.colour),
         None => words.push(format!(
-            "these settings: {} spells; no entry can be told",
-            number(report.present.false_spells as f32)
+            "these settings: {:.0}, lag cannot be told",
+            report.present.false_spells
         )),
     }
     corner(svg, &chart, &words);
@@ -161,7 +168,7 @@ mod tests {
             let words: Vec<String> = texts(&svg).into_iter().map(|(words, _)| words).collect();
             let says = |part: &str| words.iter().any(|found| found.contains(part));
             assert!(says("fixed, least error (2.0 s)") && says("0.35 s"), "{words:?}");
-            assert_eq!(says("no entry can be told"), half_late_s.is_none(), "{words:?}");
+            assert_eq!(says("lag cannot be told"), half_late_s.is_none(), "{words:?}");
         }
     }
 }

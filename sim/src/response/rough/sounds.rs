@@ -26,7 +26,11 @@ pub struct FalseClimb {
 /// Counts the false climb of the times of which `counts` is true for their place in the flight.
 pub fn false_climb(flown: &Flown, heard: &Heard, counts: impl Fn(usize) -> bool) -> FalseClimb {
     let counted = (0..flown.times_s.len()).filter(|place| counts(*place)).count();
-    let step_s = flown.times_s.last().unwrap_or(&0.0) / flown.times_s.len() as f64;
+    let lasts_s = match (flown.times_s.first(), flown.times_s.last()) {
+        (Some(first_s), Some(last_s)) => last_s - first_s,
+        _ => 0.0,
+    };
+    let step_s = lasts_s / (flown.times_s.len() as f64 - 1.0);
     let is_false = |from_s: f64| {
         let place = flown.times_s.partition_point(|time_s| *time_s < from_s);
         counts(place) && flown.truth_mps[place] < 0.0
