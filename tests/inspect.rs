@@ -1,6 +1,6 @@
 //! `chirrup inspect`: finds the errors planted in a simulated flight.
 
-use crate::support::{complaint, folder, real_flight, run, write};
+use crate::support::{complaint, folder, path, pressure_pa, real_flight, run, write};
 use serde_json::Value;
 use std::fmt::Write;
 
@@ -141,6 +141,52 @@ fn a_real_winch_launch_is_known_as_one() {
     assert_eq!(launch["kind"], "winch");
     assert!((418.0..480.0).contains(&number(&launch["gain_m"])), "{launch}");
     assert!((number(&launch["best_climb_mps"]) - 20.7).abs() < 1.0, "{launch}");
+}
+
+/// A glide of four minutes at 1 Hz whose sensor steps up after a minute, with one wrong sample.
+fn glide_with_a_step() -> String {
+    let mut text = String::from("time_s,static_pa\n");
+    for t in 0..240 {
+        let off = match t {
+            20 => -600.0,
+            60.. => 340.0,
+            _ => 0.0,
+        };
+        let height = 1500.0 - 0.7 * f64::from(t) + off;
+        writeln!(text, "{t},{:.2}", pressure_pa(height)).expect("text");
+    }
+    text
+}
+
+#[test]
+fn a_step_is_told_with_its_time_and_size_in_text_json_and_report() {
+    let folder = folder();
+    let trace = write(&folder, "step.csv", glide_with_a_step());
+    let found: Value = serde_json::from_str(&run(&["inspect", &trace, "--json"])).expect("JSON");
+    let steps = &found[0]["steps"];
+    assert_eq!((&steps["count"], &steps["wrong_samples"]), (&1.into(), &1.into()), "{steps}");
+    assert_eq!(number(&steps["first"][0]["at_s"]), 60.0);
+    assert!((number(&steps["first"][0]["size_m"]) - 340.0).abs() < 1.0, "{steps}");
+    assert!(number(&found[0]["flight"]["best_gain_m"]) < 1.0, "{}", found[0]["flight"]);
+    assert!(found[0]["flight"]["take_off_s"].is_null(), "{}", found[0]["flight"]);
+    let page = path(&folder, "page.html");
+    run(&["report", &trace, "-o", &page]);
+    let page = std::fs::read_to_string(page).expect("it was written");
+    for text in [&run(&["inspect", &trace]), &page] {
+        assert!(text.contains("the height steps as no glider flies: +340 m at 1:00;"), "{text}");
+        assert!(text.contains("the samples around them contradict: 1;"), "{text}");
+    }
+}
+
+#[test]
+fn real_flights_have_no_steps() {
+    for name in ["winch-launch-2s.igc", "sailplane-1hz-tas-vat.igc", "midnight-mixed-rate.igc"] {
+        let Some(flight) = real_flight(name) else { return };
+        let found = run(&["inspect", flight.to_str().expect("text"), "--json"]);
+        let found: Value = serde_json::from_str(&found).expect("it is JSON");
+        let steps = &found[0]["steps"];
+        assert_eq!((&steps["count"], &steps["wrong_samples"]), (&0.into(), &0.into()), "{name}");
+    }
 }
 
 #[test]

@@ -168,7 +168,6 @@ fn the_summary_of_a_replay_keeps_no_step() {
 }
 
 #[test]
-#[ignore = "until the new filter"]
 fn no_step_gains_height_or_a_badge() {
     let folder = folder();
     // 1000 m would be enough for a badge. A glide, and a climb of 360 m.

@@ -2,7 +2,9 @@
 
 use super::Inspection;
 use super::noise::Noise;
+use super::steps::{Step, Steps};
 use crate::recording::energy_fit::{EnergyFit, Late, NoFit};
+use crate::time::Clock;
 
 /// With more white noise than this a barometer is worse than usual (MS5611 data sheet: 1.2 Pa
 /// typical, from memory).
@@ -21,6 +23,7 @@ pub(super) fn of(inspection: &Inspection) -> Vec<String> {
     if let Some(noise) = &inspection.static_pressure {
         pressure(inspection, noise, &mut said);
     }
+    steps(&inspection.steps, &mut said);
     for fit in &inspection.energy {
         match fit {
             Ok(fit) => energy(fit, &mut said),
@@ -92,6 +95,35 @@ fn pressure(inspection: &Inspection, noise: &Noise, said: &mut Vec<String>) {
             "{:.1} Pa of white noise is more than an ordinary barometer's; let it average more (a \
              higher oversampling), and shield it from cockpit airflow",
             noise.white
+        ));
+    }
+}
+
+/// How many steps are named in a sentence.
+const NAMED_STEPS: usize = 3;
+
+fn steps(steps: &Steps, said: &mut Vec<String>) {
+    if steps.count > 0 {
+        let named: Vec<String> = steps
+            .first
+            .iter()
+            .take(NAMED_STEPS)
+            .map(|Step { at_s, size_m }| format!("{size_m:+.0} m at {}", Clock(*at_s)))
+            .collect();
+        let more = match steps.count - named.len() {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        said.push(format!(
+            "the height steps as no glider flies: {}{more}; the heights, the gain and the launch \
+             above are without that; look at the static line and the sensor",
+            named.join(", ")
+        ));
+    }
+    if steps.wrong_samples > 0 {
+        said.push(format!(
+            "wrong heights, which the samples around them contradict: {}; taken from those samples",
+            steps.wrong_samples
         ));
     }
 }

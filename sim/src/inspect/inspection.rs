@@ -2,6 +2,7 @@
 
 use super::flight::Flight;
 use super::noise::Noise;
+use super::steps::Steps;
 use super::timing::Timing;
 use crate::recording::LeftOut;
 use crate::recording::energy_fit::{EnergyFit, NoFit};
@@ -25,6 +26,8 @@ pub struct Inspection {
     pub probe_pressure: Option<Noise>,
     /// The pressure change of a metre at the recording's mean height.
     pub pascals_per_metre: f64,
+    /// What was taken off the heights before the flight was read from them.
+    pub steps: Steps,
     /// Take-off, launch, landing.
     pub flight: Flight,
     /// The energy fit from the speed changes, for each available source.

@@ -4,6 +4,7 @@
 //! |---|---|
 //! | [`timing`] | rate, jitter, gaps |
 //! | [`noise`] | of a channel: white noise, noise above 1 Hz, Allan deviation, steps, repeats |
+//! | [`steps`] | steps of the height that no glider flies, taken off it first |
 //! | [`flight`] | take-off, launch, landing, gain |
 //! | [`energy_fit`] | the compensation and the delay that its own speed changes show |
 //! | `findings` | all that in plain words; `text` and the JSON show it |
@@ -13,6 +14,7 @@ pub mod flight;
 mod inspection;
 pub mod noise;
 pub(crate) mod picture;
+pub mod steps;
 mod text;
 pub mod timing;
 
@@ -35,6 +37,7 @@ use flight::Flight;
 use noise::Noise;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
+use steps::Steps;
 use timing::Timing;
 
 /// The inspection to make and its outputs.
@@ -67,8 +70,8 @@ pub fn all(request: &Request, interrupted: &AtomicBool) -> Result<Vec<Inspection
     let mut last = None;
     for input in inputs {
         let recording = Recording::read(input, columns, interrupted)?;
-        let track = Track::of(&recording);
-        inspections.push(Inspection::of(&recording, &track, polar.as_ref()));
+        let (track, steps) = Steps::off(Track::of(&recording));
+        inspections.push(Inspection::of(&recording, &track, steps, polar.as_ref()));
         last = Some((recording, track));
     }
     let mut sealed = Vec::new();
@@ -103,9 +106,9 @@ fn smoothed(recording: &Recording, settings: &Settings) -> Result<String> {
 }
 
 impl Inspection {
-    /// Analyses a recording and its `track`; the glider's polar makes the energy fit a little
-    /// better.
-    pub fn of(recording: &Recording, track: &Track, polar: Option<&Polar>) -> Self {
+    /// Analyses a recording and its `track`, which has lost its `steps`; the glider's polar makes
+    /// the energy fit a little better.
+    pub fn of(recording: &Recording, track: &Track, steps: Steps, polar: Option<&Polar>) -> Self {
         let timing = Timing::of(&track.times_s);
         let channel = |value: fn(&Sample) -> Option<f64>| {
             let pairs = track.times_s.iter().zip(&recording.samples);
@@ -139,6 +142,7 @@ impl Inspection {
                 sample.usable_te_pressure().map(|pressure| f64::from(pressure.0))
             }),
             pascals_per_metre: pascals_per_metre(mean_pa),
+            steps,
             flight: Flight::of(track),
             timing,
             energy,

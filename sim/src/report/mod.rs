@@ -6,6 +6,7 @@ mod page;
 use crate::ears::Ears;
 use crate::error::Result;
 use crate::input::Input;
+use crate::inspect::steps::Steps;
 use crate::inspect::{Inspection, picture};
 use crate::output::drawn::Drawing;
 use crate::output::files::Files;
@@ -58,8 +59,8 @@ fn html(request: &Request, interrupted: &AtomicBool) -> Result<String> {
     let Request { input, columns, instrument, output, wav } = request;
     let recording = Recording::read(input, columns, interrupted)?;
     let polar = instrument.settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
-    let track = Track::of(&recording);
-    let inspection = Inspection::of(&recording, &track, polar.as_ref());
+    let (track, steps) = Steps::off(Track::of(&recording));
+    let inspection = Inspection::of(&recording, &track, steps, polar.as_ref());
     let instruments = Ears { left: instrument.clone(), right: None };
     let mut seen =
         Seen { climbs: List::default(), drawing: Drawing::new(input.title(), instruments.clone()) };
