@@ -101,6 +101,10 @@ rewrite-docs:
 rewrite-recordings:
     CHIRRUP_REWRITE_RECORDINGS=1 cargo test -p chirrup --test suites -- fly::recordings
 
+# Draw the picture in README.md again: gusts, as a former filter was heard and as the present one is.
+rewrite-picture:
+    cargo run -p chirrup --example then_and_now -- docs/src/gusts-before.csv docs/src/gusts.png
+
 # Measure what the core costs on the small processors and write the table in the book again.
 rewrite-cost:
     firmware/cost.sh --write

@@ -10,19 +10,15 @@
 #![allow(clippy::print_stdout, reason = "it prints a table")]
 
 use chirrup::false_climb::Counter;
+use chirrup::rough_flight::{Flown, fly};
 use chirrup::settings_file::load_layers;
-use chirrup_core::{Micros, Pascal, Pipeline, PipelineState, Sample, Settings, Sound, Speed};
-use chirrup_flight::plan::flight::Flight;
+use chirrup_core::{Pipeline, PipelineState, Settings, Sound};
 use chirrup_flight::plan::rough::Rough;
-use chirrup_flight::sensors::Sensors;
 use std::error::Error;
 
 const SEEDS: std::ops::RangeInclusive<u64> = 1..=5;
 const SETTLES_S: f64 = 40.0;
 const USUAL: [&str; 3] = ["filter=adaptive", "filter=fixed", "filter=fixed,response_s=2"];
-
-/// The samples of a flight, with the time in s and the true climb in m/s since the one before.
-type Flown = Vec<(Sample, f64, f64)>;
 
 fn main() -> Result<(), Box<dyn Error>> {
     let typed: Vec<String> = std::env::args().skip(1).collect();
@@ -53,34 +49,12 @@ fn main() -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-fn fly(rough: Rough, seed: u64) -> Result<Flown, Box<dyn Error>> {
-    let (scenario, glider) = rough.scenario()?;
-    let mut flight = Flight::new(&scenario, glider, seed);
-    let mut sensors = Sensors::new(&scenario.sensors, &scenario.fault, seed);
-    let (mut flown, mut before) = (Flown::new(), None);
-    loop {
-        let moment = flight.moment();
-        if let Some(sensed) = sensors.take(&moment) {
-            let now = (moment.time_s, moment.energy_height_m());
-            let (time_s, height_m) = before.replace(now).unwrap_or((now.0 - 1.0, now.1));
-            let sample = Sample {
-                speed: sensed.dynamic_pa.map(|dynamic| Speed::Dynamic(Pascal(dynamic as f32))),
-                ..Sample::of_static(Micros(sensed.stamp_us), Pascal(sensed.static_pa as f32))
-            };
-            flown.push((sample, now.0, (now.1 - height_m) / (now.0 - time_s)));
-        }
-        if !flight.advance().map_err(|crash| format!("{rough:?}: {crash:?}"))? {
-            return Ok(flown);
-        }
-    }
-}
-
 /// Error rms and worst, false beeps and false spells in ten minutes.
-fn heard(pipeline: &Pipeline, flown: &Flown) -> [f64; 4] {
+fn heard(pipeline: &Pipeline, flown: &[Flown]) -> [f64; 4] {
     let mut state = PipelineState::default();
     let mut counter = Counter::default();
     let (mut squares, mut worst, mut count) = (0.0, 0.0_f64, 0.0);
-    for (sample, time_s, truth_mps) in flown {
+    for Flown { sample, time_s, truth_mps } in flown {
         let reading = pipeline.step(&mut state, sample);
         let Some(values) = reading.values.filter(|_| *time_s > SETTLES_S) else { continue };
         let error = f64::from(values.sounded().0) - truth_mps;

@@ -68,6 +68,8 @@ pub mod report;
 #[cfg(feature = "program")]
 pub mod response;
 #[cfg(feature = "program")]
+pub mod rough_flight;
+#[cfg(feature = "program")]
 pub mod run;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod session;
@@ -76,6 +78,8 @@ pub mod settings_file;
 #[cfg(feature = "program")]
 pub mod summary;
 pub mod text_table;
+#[cfg(feature = "program")]
+pub mod then_and_now;
 pub mod time;
 #[cfg(feature = "program")]
 pub mod tone;
