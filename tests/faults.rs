@@ -13,6 +13,7 @@
 //! and thermals end while a fault lasts.
 
 mod rough;
+mod static_line;
 
 use crate::air::white;
 use crate::support::{chirrup, complaint, folder, path, pressure_pa, run};

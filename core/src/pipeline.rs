@@ -13,6 +13,7 @@
 use crate::air::air_data::AirData;
 use crate::air::altimeter::Altimeter;
 use crate::air::energy::{Energy, EnergyHeight, EnergySource, EnergyState};
+use crate::air::static_line::StaticLineState;
 use crate::air::tubes::TubesState;
 use crate::error::SettingsError;
 use crate::motion::average::{AverageState, RunningAverage};
@@ -63,6 +64,7 @@ pub struct PipelineState {
     average: AverageState,
     climb: ClimbState,
     tubes: TubesState,
+    static_line: StaticLineState,
     launch: LaunchState,
     sounder: SounderState,
     since_sample: Micros,
@@ -247,7 +249,10 @@ impl Pipeline {
             state.climb = ClimbState::default();
             return Reading { elapsed, ..passed_over(state, sample.time, Status::Frozen) };
         }
-        let doubtful = state.tubes.step(elapsed, sample, &air, altitude.height);
+        let doubtful = Doubtful {
+            tubes: state.tubes.step(elapsed, sample, &air, altitude.height),
+            static_line: state.static_line.step(elapsed, &air),
+        };
         if altitude.settled {
             state.launch.step(elapsed, altitude.height, air.equivalent_airspeed());
         }
@@ -343,16 +348,25 @@ impl PipelineState {
         self.average = AverageState::default();
         self.climb = ClimbState::default();
         self.tubes.restart();
+        self.static_line.restart();
     }
 }
 
-fn status_of(energy: EnergyHeight, estimate: Estimate, doubtful_tubes: bool) -> Status {
+/// What the checks doubt.
+struct Doubtful {
+    tubes: bool,
+    static_line: bool,
+}
+
+fn status_of(energy: EnergyHeight, estimate: Estimate, doubtful: Doubtful) -> Status {
     if !estimate.settled {
         Status::Settling
     } else if estimate.suspect {
         Status::Suspect
-    } else if doubtful_tubes {
+    } else if doubtful.tubes {
         Status::CheckTubes
+    } else if doubtful.static_line {
+        Status::CheckStatic
     } else if energy.held {
         Status::NoCompensation
     } else {

@@ -47,6 +47,9 @@ pub enum Status {
     /// Used; the impact pressure shows that the tubes are swapped, blocked or off, or that the
     /// sensor was not zeroed.
     CheckTubes,
+    /// Used; the height stands still while the airspeed changes as it would in sink or climb: the
+    /// static line may be blocked, and then the reading is wrong.
+    CheckStatic,
     /// Used; the first after a gap; the reading restarts.
     Gap,
     /// Used; the clock was set back; the reading restarts.
@@ -61,13 +64,14 @@ pub enum Status {
 
 impl Status {
     /// Every status, in the order in which tables list them.
-    pub const ALL: [Status; 11] = [
+    pub const ALL: [Status; 12] = [
         Status::Ok,
         Status::Settling,
         Status::Frozen,
         Status::Suspect,
         Status::NoCompensation,
         Status::CheckTubes,
+        Status::CheckStatic,
         Status::Gap,
         Status::ClockReset,
         Status::BadPressure,
@@ -84,6 +88,7 @@ impl Status {
             Status::Suspect => "suspect",
             Status::NoCompensation => "no_compensation",
             Status::CheckTubes => "check_tubes",
+            Status::CheckStatic => "check_static",
             Status::Gap => "gap",
             Status::ClockReset => "clock_reset",
             Status::BadPressure => "bad_pressure",
@@ -94,13 +99,18 @@ impl Status {
 
     /// Whether the sample was used and the reading can be relied on, compensated or not.
     pub fn is_good(self) -> bool {
-        matches!(self, Status::Ok | Status::NoCompensation | Status::CheckTubes)
+        matches!(
+            self,
+            Status::Ok | Status::NoCompensation | Status::CheckTubes | Status::CheckStatic
+        )
     }
 
     /// What it means for the health of the instrument.
     pub(crate) fn health(self) -> Health {
         match self {
-            Status::Ok | Status::NoCompensation | Status::CheckTubes => Health::Good,
+            Status::Ok | Status::NoCompensation | Status::CheckTubes | Status::CheckStatic => {
+                Health::Good
+            }
             Status::Settling | Status::Gap | Status::ClockReset => Health::Unknown,
             Status::Frozen
             | Status::Suspect

@@ -13,7 +13,7 @@ pub enum Notice {
     TwoTicks,
     /// The mode is the speed to fly.
     ThreeTicks,
-    /// Total energy is missing: pitch inputs show in the reading.
+    /// Total energy is missing, and pitch inputs show in the reading, or it may be wrong.
     NoCompensation,
     /// The battery is low.
     BatteryLow,

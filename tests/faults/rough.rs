@@ -68,6 +68,10 @@ fn ice_in_the_static_line_is_heard_as_the_book_says() {
     hold(&rows);
     let [at_static, at_pitot] = &rows[..] else { panic!("{rows:?}") };
     assert!(at_static.worst.climb_s > 60.0, "{at_static}");
+    // Ice that closes the line at once, more or less, is suspected 36 s later.
+    let quick = row::quick_ice(seeds());
+    hold(std::slice::from_ref(&quick));
+    assert!(quick.worst.check_static_s.is_some_and(|after_s| after_s > 30.0), "{quick}");
     // One reading of 20 ms in five flights, as the ice lets go.
     assert!(at_pitot.worst.climb_s < 0.05, "{at_pitot}");
 }

@@ -44,7 +44,19 @@ const FLIGHT: [Room; 7] = [
 /// has one direction.
 const CORE_FILES: [(&str, &[&str]); 4] = [
     ("sensing", &["sample", "clock", "repeats"]),
-    ("air", &["atmosphere", "airspeed", "air_data", "altimeter", "delay", "energy", "tubes"]),
+    (
+        "air",
+        &[
+            "atmosphere",
+            "airspeed",
+            "air_data",
+            "altimeter",
+            "delay",
+            "energy",
+            "static_line",
+            "tubes",
+        ],
+    ),
     ("motion", &["noise", "steady", "models", "estimator", "polar", "average", "climb", "launch"]),
     (
         "sound",

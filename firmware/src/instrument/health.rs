@@ -50,7 +50,9 @@ impl Health {
             self.usable = now;
             self.has_read |= !matches!(status, Status::Settling | Status::Gap | Status::ClockReset);
         }
-        if matches!(status, Status::NoCompensation | Status::CheckTubes) {
+        let is_doubtful =
+            matches!(status, Status::NoCompensation | Status::CheckTubes | Status::CheckStatic);
+        if is_doubtful {
             self.uncompensated_since.get_or_insert(now);
         } else if status.is_used() {
             self.uncompensated_since = None;

@@ -4,7 +4,7 @@
 //! ```text
 //! STARTING --a usable sample--> READING --none for 2 s--> FAULT --a usable sample--> READING
 //!     +----none for 3 s------------------------------------^  (the core plays the fault call)
-//! total energy missing or its tubes wrong for 1 s: sounds every 30 s
+//! total energy missing, its tubes wrong or the static line suspected for 1 s: sounds every 30 s
 //! battery low: sounds every 60 s
 //! ```
 //!
@@ -118,12 +118,17 @@ impl Instrument {
         } else if self.now >= self.health.next_uncompensated && !self.health.is_fault {
             self.health.next_uncompensated = after(self.now, UNCOMPENSATED_EVERY);
             self.player.play(Notice::NoCompensation);
-            let why = if self.health.status == Some(Status::CheckTubes) {
-                "check its tubes and its zero"
-            } else {
-                "its sensor is missing"
+            let words = match self.health.status {
+                Some(Status::CheckTubes) => {
+                    "total energy: check its tubes and its zero; pitch inputs show in the reading"
+                }
+                Some(Status::CheckStatic) => {
+                    "static line: it may be blocked, sink may sound like climb; the height stands \
+                     still while the airspeed changes"
+                }
+                _ => "total energy: its sensor is missing; pitch inputs show in the reading",
             };
-            self.tell(format_args!("total energy: {why}; pitch inputs show in the reading"));
+            self.tell(format_args!("{words}"));
         }
     }
 

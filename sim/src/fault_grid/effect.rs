@@ -32,14 +32,21 @@ pub struct Effect {
     /// How far the reading that sounds was from that of the same flight without the disturbance, at
     /// most, m/s; while either settles, no reading counts.
     pub moved_mps: f64,
+    /// Seconds until `check_static` was said first, where it was.
+    pub check_static_s: Option<f64>,
 }
 
 impl Effect {
-    /// The larger of each.
+    /// The larger of each, and the later warning.
     pub fn worse(self, other: Self) -> Self {
         Self {
             climb_s: self.climb_s.max(other.climb_s),
             moved_mps: self.moved_mps.max(other.moved_mps),
+            check_static_s: self
+                .check_static_s
+                .into_iter()
+                .chain(other.check_static_s)
+                .reduce(f64::max),
         }
     }
 }
@@ -76,6 +83,9 @@ impl Trial {
             };
             let reading = pipeline.step(&mut state, &spoilt);
             let without = pipeline.step(&mut twin, &sample);
+            if reading.status == Status::CheckStatic {
+                effect.check_static_s.get_or_insert(since_s);
+            }
             let Some(values) = reading.values else { continue };
             climbs = since_s > -1e-9 && values.sound.meaning() == Meaning::Climb;
             if let (true, Some(moved_mps)) = (since_s > -1e-9, moved(&reading, &without)) {

@@ -299,9 +299,11 @@ pub const CATALOGUE: &[Entry] = &[
         name: "static-blocked",
         place: Place::Trace(Kind::StaticBlocked),
         injected: "the static line keeps its last pressure; the sensor still works",
+        noticed: "with an airspeed, suspected after half a minute or more: the altitude stands \
+                  still, the kinetic height changes by 10 m",
         heard: "with an airspeed, sink sounds like climb; with a probe nothing changes; without \
                 either, silence",
-        shown: "an altitude that does not change",
+        shown: "an altitude that does not change; with an airspeed check_static, once suspected",
         recovers: "at once",
         lift: Lift::Limit(
             "with an airspeed all of the 20 s, because the total pressure rises as the glider \
@@ -488,9 +490,12 @@ pub const CATALOGUE: &[Entry] = &[
         name: "static-ice",
         place: Place::Trace(Kind::StaticIce),
         injected: "ice closes the static line within 10 s",
+        noticed: "with an airspeed, suspected after half a minute or more: the altitude stands \
+                  still, the kinetic height changes by 10 m",
         heard: "with an airspeed, sink sounds like climb; with a probe nothing changes; without \
                 either, silence",
-        shown: "an altitude that no longer changes",
+        shown: "an altitude that no longer changes; with an airspeed check_static, once \
+                suspected",
         recovers: "at once",
         lift: Lift::Limit(
             "with an airspeed nearly all of the 20 s, as with a blocked line; without it up to \

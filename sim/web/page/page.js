@@ -186,6 +186,7 @@ const STATUSES = {
   suspect: "Cannot be right",
   bad_pressure: "No pressure",
   check_tubes: "Check the tubes",
+  check_static: "Check the static line",
 };
 
 function tellEar(side, ear) {

@@ -8,12 +8,13 @@ use crate::replay::{Row, Stretch};
 use chirrup_core::{Micros, Reading, Status, TICK, Voice};
 
 /// What is marked as a fault, in the order of the lanes.
-pub const FAULTS: [Status; 8] = [
+pub const FAULTS: [Status; 9] = [
     Status::Gap,
     Status::Frozen,
     Status::BadPressure,
     Status::NoCompensation,
     Status::CheckTubes,
+    Status::CheckStatic,
     Status::RepeatedTime,
     Status::TimeWentBack,
     Status::ClockReset,

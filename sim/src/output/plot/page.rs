@@ -531,6 +531,7 @@ fn short_name(status: Status) -> &'static str {
         Status::Suspect => "",
         Status::NoCompensation => "no comp.",
         Status::CheckTubes => "tubes",
+        Status::CheckStatic => "static",
         Status::Gap => "gap",
         Status::ClockReset => "clock",
         Status::BadPressure => "pressure",
