@@ -65,7 +65,7 @@ pub struct Ear {
 pub struct Faults {
     counts: [u64; FAULTS.len()],
     /// A bit for each of [`FAULTS`].
-    seen: Vec<Option<u8>>,
+    seen: Vec<Option<u16>>,
 }
 
 impl History {
