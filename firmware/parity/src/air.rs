@@ -75,6 +75,8 @@ pub struct Air {
     frozen: u32,
     /// Samples for which pitot and static are swapped.
     swapped: u32,
+    /// Samples for which the static line is blocked.
+    blocked: u32,
     /// Whether there are no faults.
     fair: bool,
 }
@@ -93,6 +95,7 @@ impl Air {
             until_change: 400,
             frozen: 0,
             swapped: 0,
+            blocked: 0,
             fair: false,
         }
     }
@@ -110,7 +113,7 @@ impl Air {
         let noise = if self.frozen > 0 { 0 } else { self.random.about_zero(96) };
         let mut sample = Sample::of_static(Micros(self.time_us), pascals(self.pressure + noise));
         self.equip(&mut sample);
-        if !self.fair && self.random.below(ODD_ONE_IN) == 0 {
+        if !self.fair && self.blocked == 0 && self.random.below(ODD_ONE_IN) == 0 {
             self.spoil(&mut sample);
         }
         sample
@@ -120,6 +123,12 @@ impl Air {
     fn fly(&mut self) {
         if self.frozen > 0 {
             self.frozen -= 1;
+            return;
+        }
+        if self.blocked > 0 {
+            // A glide, in which the airspeed seems to rise.
+            self.blocked -= 1;
+            self.speed = (self.speed + i32::from(self.blocked % 5 == 0)).max(25 * 16);
             return;
         }
         if self.until_change == 0 {
@@ -132,6 +141,8 @@ impl Air {
             }
             if !self.fair && self.random.below(12) == 0 {
                 self.swapped = 700;
+            } else if !self.fair && self.random.below(40) == 0 {
+                self.blocked = 2_000;
             }
         }
         self.until_change -= 1;

@@ -4,7 +4,7 @@
 //! ```text
 //! STARTING --a usable sample--> READING --none for 2 s--> FAULT --a usable sample--> READING
 //!     +----none for 3 s------------------------------------^  (the core plays the fault call)
-//! total energy missing, its tubes wrong or the static line suspected for 1 s: sounds every 30 s
+//! total energy missing, its tubes wrong or its static line suspected for 1 s: sounds every 30 s
 //! battery low: sounds every 60 s
 //! ```
 //!
