@@ -17,11 +17,12 @@
 //! Below flying speed it begins anew, but a suspicion stays. On the ground, a take-off run has a
 //! flying speed for 10 to 15 s (common practice, no source).
 //!
-//! **Why no flight does that.** Measured on 5.2 h of a sailplane at 1 Hz, 2 min of an unmanned one at
-//! 45 Hz, and 10 h of simulated flights: h stood still in this sense for 20 s at most; where K
-//! changed by 10 m meanwhile, for 8 s at most. In any 30 s in which K changed by 10 m, h spanned
-//! 6.5 m or more. An automatic pilot that holds its height to half a metre and speeds up for half a
-//! minute would be suspected, wrongly. The figures of the rule are guesses, with that margin.
+//! **Why no flight does that.** Measured on 5.2 h of a sailplane at 1 Hz, two minutes of an
+//! unmanned aircraft at 45 Hz, and 10 h of simulated flights: h stood still in this sense for 20 s
+//! at most; where K changed by 10 m meanwhile, for 8 s at most. In any 30 s in which K changed by
+//! 10 m, h spanned 6.5 m or more. An automatic pilot that holds its height to half a metre and
+//! speeds up for half a minute would be suspected, wrongly. The figures of the rule are guesses,
+//! with that margin.
 //!
 //! **What it cannot see:** a line blocked while K stands still too, because the glider neither
 //! sinks nor climbs, or because the pilot holds the airspeed that the same line falsifies (true
