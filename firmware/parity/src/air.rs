@@ -128,7 +128,7 @@ impl Air {
         if self.blocked > 0 {
             // A glide, in which the airspeed seems to rise.
             self.blocked -= 1;
-            self.speed = (self.speed + i32::from(self.blocked % 5 == 0)).max(25 * 16);
+            self.speed = (self.speed + i32::from(self.blocked.is_multiple_of(5))).max(25 * 16);
             return;
         }
         if self.until_change == 0 {
