@@ -280,7 +280,7 @@ fn no_fault_sounds_like_lift() {
         let (spell_s, most_s) = match entry.lift {
             Lift::Never => (energy_s, NO_SPELL_S),
             Lift::AtMost(most_s, _) => (energy_s, most_s),
-            Lift::FollowsStick => (stick_s, LONGEST_SPELL_S),
+            Lift::FollowsStick(most_s) => (stick_s, most_s),
             Lift::Limit(_) => {
                 let longest_s = limits.entry(entry.name).or_insert(0.0_f64);
                 *longest_s = longest_s.max(energy_s);

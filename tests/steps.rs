@@ -74,7 +74,6 @@ fn settled(readings: Vec<(f64, Reading)>) -> impl Iterator<Item = (f64, Reading)
 }
 
 #[test]
-#[ignore = "until the new filter"]
 fn no_average_keeps_a_step() {
     for stepping in every_step(-0.7) {
         for choice in CHOICES {
@@ -90,7 +89,6 @@ fn no_average_keeps_a_step() {
 }
 
 #[test]
-#[ignore = "until the new filter"]
 fn no_glide_becomes_a_climb_by_a_step() {
     for stepping in every_step(-0.7) {
         for choice in CHOICES {
@@ -111,7 +109,6 @@ fn is_of_a_steady_climb(t: f64, climb: Climb) -> bool {
 }
 
 #[test]
-#[ignore = "until the new filter"]
 fn no_climb_gains_or_ends_by_a_step() {
     for stepping in every_step(1.5) {
         for choice in CHOICES {
@@ -128,7 +125,6 @@ fn no_climb_gains_or_ends_by_a_step() {
 }
 
 #[test]
-#[ignore = "until the new filter"]
 fn the_altimeter_does_not_step() {
     for stepping in every_step(-0.7) {
         for (t, reading) in settled(stepping.readings(FilterChoice::Adaptive)) {
@@ -148,7 +144,6 @@ fn the_altimeter_does_not_step() {
 }
 
 #[test]
-#[ignore = "until the new filter"]
 fn the_summary_of_a_replay_keeps_no_step() {
     let folder = folder();
     for rate_hz in [20.0, 1.0] {

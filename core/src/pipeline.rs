@@ -20,6 +20,7 @@ use crate::motion::average::{AverageState, RunningAverage};
 use crate::motion::climb::ClimbState;
 use crate::motion::estimator::{Estimate, Estimator, EstimatorState};
 use crate::motion::launch::LaunchState;
+use crate::motion::plain::PlainState;
 use crate::motion::polar::Polar;
 use crate::reading::{Netto, Reading, Status, Values, VerticalScale};
 use crate::rows::Group;
@@ -44,6 +45,7 @@ pub struct Pipeline {
     energy: Energy,
     altimeter: Altimeter,
     estimator: Estimator,
+    energy_estimator: Estimator,
     average: RunningAverage,
     polar: Option<Polar>,
     sounder: Sounder,
@@ -57,8 +59,10 @@ pub struct Pipeline {
 pub struct PipelineState {
     clock: ClockState,
     energy: EnergyState,
-    altitude: Channel,
-    energy_height: Channel,
+    /// The vertical speed that sounds: of the energy height where there is one.
+    channel: Channel,
+    /// The altitude's own, beside a compensated one.
+    plain: PlainState,
     /// Time that has passed over the samples used, from any origin.
     running: Micros,
     average: AverageState,
@@ -75,8 +79,9 @@ pub struct PipelineState {
 struct Channel {
     repeats: RepeatState,
     freshness: Freshness,
-    /// Time since the last filter step.
+    /// Time since the last filter step, and between the last two.
     waited: Micros,
+    stepped_by: Micros,
     estimator: EstimatorState,
     estimate: Option<Estimate>,
 }
@@ -90,18 +95,23 @@ impl Channel {
         estimator: &Estimator,
         elapsed: Micros,
         (pressure, round): (Pascal, bool),
-        height: Metre,
+        (height, kinetic): (Metre, Metre),
     ) -> Estimate {
         let was_frozen = self.freshness == Freshness::Frozen;
         self.freshness = self.repeats.step(elapsed, pressure, round);
         self.waited = Micros(self.waited.0.saturating_add(elapsed.0));
         match self.estimate {
-            Some(estimate) if self.freshness != Freshness::Fresh => estimate,
+            Some(estimate) if self.freshness != Freshness::Fresh => {
+                self.stepped_by = Micros(0);
+                estimate
+            }
             _ => {
                 if was_frozen {
                     self.estimator.restart();
                 }
-                let estimate = estimator.step(&mut self.estimator, self.waited, height);
+                let estimate =
+                    estimator.step_energy(&mut self.estimator, self.waited, height, kinetic);
+                self.stepped_by = self.waited;
                 self.waited = Micros(0);
                 *self.estimate.insert(estimate)
             }
@@ -114,6 +124,15 @@ impl Channel {
         self.estimate = None;
         self.waited = Micros(0);
     }
+}
+
+/// The filtered altitude and its rate, not compensated.
+#[derive(Clone, Copy, Debug)]
+struct Altitude {
+    height: Metre,
+    velocity: MetrePerSecond,
+    /// Steps taken off the measured altitudes.
+    steps: Metre,
 }
 
 impl Settings {
@@ -135,6 +154,7 @@ impl Pipeline {
             energy: Energy::new(&settings.energy)?,
             altimeter: Altimeter::new(&settings.altimeter)?,
             estimator: Estimator::of(&settings.filter)?,
+            energy_estimator: Estimator::of(&settings.filter)?.of_energy(),
             average: RunningAverage::of(&settings.average)?,
             polar: settings.polar.as_ref().map(Polar::new).transpose()?,
             sounder: Sounder::new(&settings.tone)?,
@@ -223,37 +243,34 @@ impl Pipeline {
             EnergySource::Probe => sample.usable_te_pressure().unwrap_or(sample.static_pressure),
             _ => sample.static_pressure,
         };
+        let is_plain = energy.source == EnergySource::None;
+        // While the source is missing, the stick bends the height.
+        let is_bare = is_plain || energy.held;
+        let estimator = if is_bare { &self.estimator } else { &self.energy_estimator };
+        let before = state.channel.estimate.map(|estimate| estimate.velocity);
         let round = is_round(sample.static_pressure, air.altitude);
-        let altitude = state.altitude.step(
-            &self.estimator,
-            elapsed,
-            (sample.static_pressure, round),
-            air.altitude,
-        );
-        let compensated = if energy.source == EnergySource::None {
-            // The energy height is the altitude and two filters would give the same result;
-            // skipping one halves the work per sample.
-            state.energy_height = state.altitude;
-            altitude
+        let pressure = (energy_pressure, round);
+        let heights = (energy.height, kinetic_part(&energy, &air));
+        let compensated = state.channel.step(estimator, elapsed, pressure, heights);
+        let altitude = if is_plain {
+            state.plain = PlainState::default();
+            let Estimate { height, velocity, steps, .. } = compensated;
+            Altitude { height, velocity, steps }
         } else {
-            state.energy_height.step(
-                &self.estimator,
-                elapsed,
-                (energy_pressure, round),
-                energy.height,
-            )
+            self.plain(state, air.altitude, &compensated, before)
         };
-        if state.energy_height.freshness == Freshness::Frozen {
+        if state.channel.freshness == Freshness::Frozen {
             state.sounder.fall_silent();
             state.average = AverageState::default();
             state.climb = ClimbState::default();
+            state.plain = PlainState::default();
             return Reading { elapsed, ..passed_over(state, sample.time, Status::Frozen) };
         }
         let doubtful = Doubtful {
             tubes: state.tubes.step(elapsed, sample, &air, altitude.height),
             static_line: state.static_line.step(elapsed, &air),
         };
-        if altitude.settled {
+        if compensated.settled {
             state.launch.step(elapsed, altitude.height, air.equivalent_airspeed());
         }
         let values = self.values(state, &air, energy.source, altitude, compensated);
@@ -261,12 +278,26 @@ impl Pipeline {
         Reading { time: sample.time, status, elapsed, source: energy.source, values: Some(values) }
     }
 
+    /// The altitude's own vertical speed, of a sample whose compensated one is `estimate`.
+    fn plain(
+        &self,
+        state: &mut PipelineState,
+        altitude: Metre,
+        estimate: &Estimate,
+        before: Option<MetrePerSecond>,
+    ) -> Altitude {
+        let dt_s = state.channel.stepped_by.as_seconds();
+        state.plain.step(self.estimator.response_s(), dt_s, altitude, estimate, before);
+        let plain = &state.plain;
+        Altitude { height: plain.height(), velocity: plain.velocity(), steps: plain.steps() }
+    }
+
     fn values(
         &self,
         state: &mut PipelineState,
         air: &AirData,
         source: EnergySource,
-        altitude: Estimate,
+        altitude: Altitude,
         compensated: Estimate,
     ) -> Values {
         let scale = match self.scale {
@@ -289,7 +320,7 @@ impl Pipeline {
         let sound = self.sound(state, compensated.settled, heard);
         Values {
             altitude: air.altitude,
-            altimeter: self.altimeter.shown(air.altitude),
+            altimeter: self.altimeter.shown(Metre(air.altitude.0 - altitude.steps.0)),
             true_airspeed: air.true_airspeed,
             vertical_speed: scaled(altitude.velocity),
             te_vertical_speed: te_speed.map(scaled),
@@ -342,13 +373,22 @@ impl PipelineState {
 
     /// Clears what depends on past heights; the clock and the gate continue.
     fn restart(&mut self) {
-        self.altitude.restart();
+        self.channel.restart();
+        self.plain = PlainState::default();
         self.energy.restart();
-        self.energy_height.restart();
         self.average = AverageState::default();
         self.climb = ClimbState::default();
         self.tubes.restart();
         self.static_line.restart();
+    }
+}
+
+/// The part of the energy height that comes from the airspeed; 0 with a probe, which feels no push
+/// at the static ports.
+fn kinetic_part(energy: &EnergyHeight, air: &AirData) -> Metre {
+    match energy.source {
+        EnergySource::Electronic => Metre(energy.height.0 - air.altitude.0),
+        _ => Metre(0.0),
     }
 }
 

@@ -153,11 +153,13 @@ pub struct Reading {
 pub struct Values {
     /// Pressure altitude of the standard atmosphere, not filtered.
     pub altitude: Metre,
-    /// Altimeter height with the subscale as set, not filtered.
+    /// Altimeter height with the subscale as set, not filtered, less the steps that no glider
+    /// flies.
     pub altimeter: Metre,
     /// True airspeed, where any airspeed is known.
     pub true_airspeed: Option<MetrePerSecond>,
-    /// Rate of change of the altitude, filtered, not compensated.
+    /// Rate of change of the altitude, filtered, not compensated; beside a compensated reading, by
+    /// a fixed filter of the set response time.
     pub vertical_speed: MetrePerSecond,
     /// Rate of change of the energy height, filtered; `None` without a source of total energy.
     pub te_vertical_speed: Option<MetrePerSecond>,

@@ -30,10 +30,23 @@ pub(crate) struct RunningAverage {
     span: Micros,
 }
 
+/// Times are kept as wrapping 32-bit numbers: only spans of 300 s and less are needed, and it
+/// halves the memory.
 #[derive(Clone, Copy, Debug)]
 struct Point {
-    time: Micros,
+    time_us: u32,
     height: Metre,
+}
+
+impl Point {
+    fn at(time: Micros, height: Metre) -> Self {
+        Self { time_us: time.0 as u32, height }
+    }
+
+    /// The span from `earlier`, up to 71 minutes.
+    fn since(self, earlier: Point) -> Micros {
+        Micros(i64::from(self.time_us.wrapping_sub(earlier.time_us)))
+    }
 }
 
 /// The heights within the last averaging time.
@@ -67,18 +80,19 @@ impl RunningAverage {
         time: Micros,
         height: Metre,
     ) -> Option<MetrePerSecond> {
-        self.forget_old(state, time);
-        self.keep(state, Point { time, height });
-        let start = self.start_of_span(state, time)?;
-        let elapsed = time.since(start.time);
+        let now = Point::at(time, height);
+        self.forget_old(state, now);
+        self.keep(state, now);
+        let start = self.start_of_span(state, now)?;
+        let elapsed = now.since(start);
         (elapsed >= SHORTEST)
             .then(|| MetrePerSecond((height.0 - start.height.0) / elapsed.as_seconds()))
     }
 
     /// Drops points older than the averaging time, but keeps the newest of those for interpolation.
-    fn forget_old(&self, state: &mut AverageState, time: Micros) {
+    fn forget_old(&self, state: &mut AverageState, now: Point) {
         while let Some(second) = state.points.iter().nth(1) {
-            if time.since(second.time) < self.span {
+            if now.since(*second) < self.span {
                 break;
             }
             state.points.pop_front();
@@ -87,7 +101,7 @@ impl RunningAverage {
 
     fn keep(&self, state: &mut AverageState, point: Point) {
         let spacing = Micros(self.span.0 / (CAPACITY as i64 - 3));
-        let due = state.points.back().is_none_or(|last| point.time.since(last.time) >= spacing);
+        let due = state.points.back().is_none_or(|last| point.since(*last) >= spacing);
         if due {
             // Never full: the spacing leaves room for the two points beyond the ends.
             let _ = state.points.push_back(point);
@@ -95,10 +109,10 @@ impl RunningAverage {
     }
 
     /// The height one averaging time ago, or the oldest one.
-    fn start_of_span(&self, state: &AverageState, time: Micros) -> Option<Point> {
+    fn start_of_span(&self, state: &AverageState, now: Point) -> Option<Point> {
         let mut points = state.points.iter();
         let first = *points.next()?;
-        let excess = time.since(first.time).since(self.span);
+        let excess = now.since(first).since(self.span);
         match points.next() {
             Some(second) if excess.0 > 0 => Some(interpolate(first, *second, excess)),
             _ => Some(first),
@@ -107,9 +121,9 @@ impl RunningAverage {
 }
 
 fn interpolate(from: Point, to: Point, after: Micros) -> Point {
-    let share = after.as_seconds() / to.time.since(from.time).as_seconds();
+    let share = after.as_seconds() / to.since(from).as_seconds();
     Point {
-        time: Micros(from.time.0.saturating_add(after.0)),
+        time_us: from.time_us.wrapping_add(after.0 as u32),
         height: Metre(from.height.0 + share * (to.height.0 - from.height.0)),
     }
 }

@@ -1,43 +1,43 @@
-//! Height samples to vertical speed: the filter chosen in the settings, its spike rejection, and
-//! its start.
+//! Height samples to vertical speed: what a glider cannot have flown is kept out of it, and the
+//! rest goes through the filter chosen in the settings.
 //!
 //! ```text
-//! measured height -> suspicion (a lone spike?) -> noise level -> filter -> vertical speed
+//! height, less steps -> suspicion -> pair of filters -> vertical speed (adaptive)
+//!              ^            |             ^  |
+//!              |          a step          |  +-> fixed filter -> vertical speed (fixed)
+//!              +------------+             |
+//!          meters of noise and gusts: what to expect; bursts: back to before
 //! ```
 //!
-//! **Fixed**: the steady Kalman filter of [`crate::motion::steady`], whose reading lags a steadily
-//! changing vertical speed by exactly the response time. No linear filter has less error for its
-//! delay; with time steps that jitter by half, its error is 2 % larger than that of a Kalman filter
-//! that knows every step's covariance. It begins as a straight line through the first samples,
-//! which is the same filter with growing-memory gains (from the normal equations of a line fit to
-//! equal steps):
+//! **The pair** of [`crate::motion::models`] watches the heights under both settings: one filter
+//! for steady air and one for changing air, of a height that may itself wander, as a horizontal
+//! gust makes the energy height wander. How much, [`crate::motion::gusts`] measures as it flies,
+//! and [`crate::motion::outlook`] turns it into what the filters expect: in gusty air more evidence
+//! is asked for before a change counts as climb, less again while the glider circles in lift.
 //!
-//! ```text
-//! alpha_n = 2 (2 n - 1) / (n (n + 1))      beta_n = 6 / (n (n + 1))
-//! at the n-th sample, while above the steady gains
-//! ```
+//! **Adaptive**: the reading is the pair's. **Fixed**: it is that of one filter of constant delay,
+//! [`crate::motion::fixed`].
 //!
-//! **Adaptive**: the two filters of [`crate::motion::models`], one for quiet air with that response
-//! time and one for changing air.
+//! **Suspicion** ([`crate::motion::suspicion`]): a height whose error is larger than noise, gusts
+//! and flight can explain is held back. If the next ones do not agree with it, it was a spike and
+//! is discarded. If they do, either the height has stepped as no glider flies, and the step is
+//! taken off this height and all later ones; or the vertical speed has changed, and the pair
+//! follows. In a slow stream a wrong height may be too near to be suspect: a believed surprise is
+//! taken back if the next height returns.
 //!
-//! **Suspicion**: a height whose error is larger than noise and flight can explain is held back. If
-//! the next one agrees with it (the next two, for much larger errors), the change is real and the
-//! filter follows it. If not, it was a spike and is discarded. The filter decides how much of a
-//! change is in the height and how much in the vertical speed, within what a glider can do: a
-//! horizontal gust steps the energy height by metres within a tenth of a second, and is not a climb
-//! of 30 m/s.
+//! **Bursts** ([`crate::motion::bursts`]): bends of the energy height that no glider flies.
 //!
-//! ```text
-//!                within the limit                 the next agrees (or two, far off)
-//!     ACCEPTED  <-----------------  SUSPECT(n)  ---------------->  ACCEPTED, changed
-//!               ----------------->
-//!                beyond the limit (a later one that does not agree becomes the first)
-//! ```
+//! Figures without a source were found by measuring on simulated flights in gusts, bursts and
+//! steps, and on real recordings (docs/src/rough-air.md).
 
 use crate::error::SettingsError;
-use crate::motion::models::{ModelsState, agile_variance_m2ps2};
+use crate::motion::bursts::BurstState;
+use crate::motion::fixed::FixedState;
+use crate::motion::gusts::GustState;
+use crate::motion::models::{Expected, Forecast, ModelsState};
 use crate::motion::noise::NoiseState;
-use crate::motion::steady::SteadyGains;
+use crate::motion::outlook::Outlook;
+use crate::motion::suspicion::{SLOW_S, STEPS_OF_ENERGY, STEPS_OF_LAUNCH, Suspicion, Verdict};
 use crate::rows::{Group, Kind};
 use crate::units::{Metre, MetrePerSecond, Micros};
 
@@ -51,28 +51,17 @@ const SHORTEST_STEP_S: f32 = 1.0e-6;
 const LONGEST_STEP_S: f32 = 600.0;
 /// An error above this many standard deviations is suspect, and is held back until the next sample
 /// confirms it. Noise alone reaches it once in a thousand samples, which does no harm.
-const SUSPECT_DEVIATIONS: f32 = 3.3;
+const SUSPECT_DEVIATIONS: f32 = 3.2;
+const SUSPECT_ALTITUDE_DEVIATIONS: f32 = 4.0;
 /// The error must also exceed what this acceleration gives within the time step: six g are more
 /// than aerobatics (common practice, no source).
 const POSSIBLE_MPS2: f32 = 60.0;
-/// The adaptive reading changes no faster than this: four and a half g, as in aerobatics or the
-/// hardest winch launch. A horizontal gust looks like thirty g.
-const MOST_AGILE_MPS2: f32 = 45.0;
-/// The fixed filter may lag the truth by this much without making a height suspect.
-const POSSIBLE_LAG_MPS: f32 = 30.0;
-/// A confirmed error came from a change of vertical speed this long ago, from a step in the height
-/// itself (a horizontal gust steps the energy height by metres), or from both; the vertical speed
-/// changes by no more than this allows.
+/// In a slow stream it must exceed this speed times the time step.
+const SLOW_MPS: f32 = 4.0;
+/// The fixed filter takes smaller steps as they come, like any linear filter.
+const FIXED_LEAST_M: f32 = 2.0;
+/// A confirmed change came this long ago, or half the time since the last believed height.
 const SURPRISE_S: f32 = 0.1;
-const MOST_CHANGE_MPS: f32 = POSSIBLE_MPS2 * SURPRISE_S;
-/// Above this many deviations, more samples must agree: two spikes may look alike.
-const FAR_DEVIATIONS: f32 = 6.0;
-const AGREEING: u8 = 3;
-const AGREEING_S: f32 = 0.035;
-const LONG_S: f32 = 0.1;
-/// Suspects agree if their errors have the same sign and the smaller is at least this share of the
-/// larger.
-const AGREEMENT: f32 = 0.4;
 /// The start ends after this time once the reading's standard deviation is below this or near its
 /// steady value, and after the longer time in any case, since in a winch launch the deviation may
 /// not come down.
@@ -81,13 +70,17 @@ const LONGEST_START_S: f32 = 2.5;
 const FEWEST_SAMPLES: u16 = 5;
 const SETTLED_MPS: f32 = 0.07;
 const NEAR: f32 = 1.2;
-/// The adaptive filter multiplies the measured noise by up to this factor, more for closer samples.
-/// Real sensor noise is not white: errors of samples within some hundredths of a second are
-/// correlated, and without this a barometer at rest chirped once in half a minute
-/// (tests/real_flights.rs).
-const COLOURED: f32 = 0.4;
-const COLOUR_S: f32 = 0.04;
-
+const START_AFRESH_M: f32 = 20.0;
+/// A step of e metres lets the height walk by this times e squared over the time, for a while:
+/// where one sensor jumped, more may come. Without total energy it may have been a winch.
+const FELT: f32 = 0.25;
+const FELT_ALTITUDE: f32 = 0.002;
+/// While a step is held back, a glider changes its speed by no more than this times the time.
+const FLOWN_MPS2: f32 = 1.5;
+/// A step of this size is taken off heights for good.
+const CLEAR_STEP_M: f32 = 5.0;
+/// In a slow stream, a believed error beyond this many deviations may be taken back.
+const SURPRISING_DEVIATIONS: f32 = 2.0;
 /// The adaptive filter is slightly overconfident, since it models only two kinds of air: without
 /// this factor, over twenty minutes of thermals and still air, the error would be up to 1.4 times
 /// the stated deviation (tests/trust.rs).
@@ -109,8 +102,9 @@ setting_group! {
             "Which filter makes the vertical speed.";
         response_s: f32 = 1.0, "s", Kind::number(0.1, 10.0),
             "How late the reading is: shorter is quicker and noisier. The fixed filter is this \
-            late always, the adaptive one in quiet air only. The default is a guess to start \
-            from: with a sensor of 0.1 m noise at 50 Hz the reading then has noise of 0.014 m/s.";
+            late always, the adaptive one in still air; it is quicker at the edge of a thermal \
+            and later in gusts. The default is a guess to start from: with a sensor of 0.1 m \
+            noise at 50 Hz the reading then has noise of 0.014 m/s in still air.";
         noise_m: f32 = 0.0, "m", Kind::number_or_zero(0.002, 5.0),
             "Standard deviation of the measured heights; 0 lets the instrument measure it.";
     }
@@ -122,12 +116,16 @@ pub struct Estimator {
     filter: FilterChoice,
     response_s: f32,
     noise_m: Option<f32>,
+    compensated: bool,
 }
 
 /// State of the filter.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct EstimatorState {
     origin_m: f32,
+    /// Steps taken off the measured heights, and those of them that are clearly no flight.
+    stepped_m: f32,
+    clear_m: f32,
     /// Last accepted height, above the origin, and the time since.
     accepted_m: f32,
     since_accepted_s: f32,
@@ -135,37 +133,26 @@ pub struct EstimatorState {
     lasted_s: f32,
     settled: bool,
     noise: NoiseState,
+    gusts: GustState,
+    bursts: BurstState,
     suspicion: Suspicion,
-    fixed: FixedState,
+    undo: Option<Undo>,
     models: ModelsState,
+    fixed: FixedState,
+    fixed_m2ps2: f32,
 }
 
-#[derive(Clone, Copy, Debug, Default)]
-struct FixedState {
-    height_m: f32,
-    velocity_mps: f32,
-    variance_m2ps2: f32,
-}
-
-#[derive(Clone, Copy, Debug, Default)]
-struct Suspicion {
-    count: u8,
+/// A surprise that was believed, and that the next height may take back: the pair without it.
+#[derive(Clone, Copy, Debug)]
+struct Undo {
+    models: ModelsState,
     error_m: f32,
-    lasted_s: f32,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Verdict {
-    Believed,
-    Suspect,
-    /// Accepted after all: the air has changed.
-    Changed,
 }
 
 /// The filter's answer to one sample.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Estimate {
-    /// Filtered height.
+    /// Filtered height, less `steps`.
     pub height: Metre,
     /// Vertical speed, positive upward.
     pub velocity: MetrePerSecond,
@@ -175,10 +162,23 @@ pub struct Estimate {
     pub settled: bool,
     /// The height was held back as a likely spike, and the reading is the prediction.
     pub suspect: bool,
+    /// The measured heights have just stepped as no glider flies.
+    pub stepped: bool,
+    /// All such steps of 5 m or more since the start. Smaller ones stay in the height: gusts step
+    /// the energy height by metres, and it comes back.
+    pub steps: Metre,
+}
+
+/// What became of a height.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Taken {
+    Used,
+    HeldBack,
+    AfterStep,
 }
 
 impl Estimator {
-    /// The filter of `settings`.
+    /// The filter of `settings`, for heights without a source of total energy.
     ///
     /// # Errors
     /// A setting out of range.
@@ -195,119 +195,205 @@ impl Estimator {
     /// Useful from 0.1 to 10 s; the settings check the range. A delay too short for the sample rate
     /// becomes the shortest possible, 0.3 of a time step.
     pub fn new(filter: FilterChoice, response_s: f32, noise_m: Option<f32>) -> Self {
-        Self { filter, response_s, noise_m }
+        Self { filter, response_s, noise_m, compensated: false }
+    }
+
+    /// The same filter for heights of total energy, which no stick can bend.
+    #[must_use]
+    pub fn of_energy(self) -> Self {
+        Self { compensated: true, ..self }
+    }
+
+    /// How late a fixed filter of these settings is, s.
+    pub(crate) fn response_s(&self) -> f32 {
+        self.response_s
     }
 
     /// Takes the height measured `elapsed` after the one before; `elapsed` is above zero, and
     /// ignored for the first sample.
     pub fn step(&self, state: &mut EstimatorState, elapsed: Micros, measured: Metre) -> Estimate {
+        self.step_energy(state, elapsed, measured, Metre(0.0))
+    }
+
+    /// Takes an energy height as [`Estimator::step`] does, of which `kinetic` comes from the
+    /// airspeed; 0 where it is not known.
+    pub fn step_energy(
+        &self,
+        state: &mut EstimatorState,
+        elapsed: Micros,
+        measured: Metre,
+        kinetic: Metre,
+    ) -> Estimate {
+        let measured_m = measured.0 - state.stepped_m;
         if state.samples == 0 {
-            self.start(state, measured);
-            return self.estimate(state, false);
+            self.start(state, measured_m);
+            return self.estimate(state, Taken::Used);
         }
-        state.samples = state.samples.saturating_add(1);
         let dt_s = elapsed.as_seconds().clamp(SHORTEST_STEP_S, LONGEST_STEP_S);
-        state.since_accepted_s += dt_s;
-        if !state.settled {
-            state.lasted_s += dt_s;
-        }
-        let height_m = measured.0 - state.origin_m;
+        state.pass(dt_s);
+        let height_m = measured_m - state.origin_m;
         state.noise.see_step(height_m - state.accepted_m);
-        let sigma_m = self.sigma_m(state);
-        let suspect = match self.filter {
-            FilterChoice::Fixed => self.step_fixed(state, dt_s, sigma_m, height_m),
-            FilterChoice::Adaptive => self.step_adaptive(state, dt_s, sigma_m, height_m),
-        };
-        if !suspect {
-            state.accept(height_m);
-        }
+        let taken = self.take(state, dt_s, height_m, kinetic.0);
         state.move_origin();
-        self.estimate(state, suspect)
+        self.estimate(state, taken)
     }
 
     /// Standard deviation of the measured heights, as set or as measured.
     pub(crate) fn sigma_m(&self, state: &EstimatorState) -> f32 {
-        self.noise_m.unwrap_or_else(|| state.noise.sigma_m())
+        self.noise_m.unwrap_or_else(|| match state.gusts.air().slow_noise_m {
+            Some(slow_m) => state.noise.at_least_rounding(slow_m),
+            None => state.noise.sigma_m(),
+        })
     }
 
-    fn start(&self, state: &mut EstimatorState, measured: Metre) {
-        // The measured sensor noise is kept across a gap.
-        let noise = state.noise;
+    fn start(&self, state: &mut EstimatorState, measured_m: f32) {
+        // What was measured of noise and gusts is kept across a gap.
+        let EstimatorState { mut noise, mut gusts, stepped_m, clear_m, .. } = *state;
+        gusts.interrupt();
+        noise.interrupt();
+        let origin_m = libm::floorf(measured_m);
         *state = EstimatorState {
-            origin_m: libm::floorf(measured.0),
+            origin_m,
+            stepped_m,
+            clear_m,
+            accepted_m: measured_m - origin_m,
             samples: 1,
             noise,
+            gusts,
+            fixed: FixedState::start(measured_m - origin_m),
             ..EstimatorState::default()
         };
-        state.noise.interrupt();
-        state.accepted_m = measured.0 - state.origin_m;
-        state.fixed.height_m = state.accepted_m;
-        state.models = ModelsState::start(state.accepted_m, self.sigma_m(state));
+        let sigma_m = self.sigma_m(state);
+        state.models = ModelsState::start(state.accepted_m, sigma_m * sigma_m);
+        state.bursts = BurstState::start(state.models);
     }
 
-    fn step_fixed(
+    /// Judges a height and uses it, or holds it back.
+    fn take(&self, state: &mut EstimatorState, dt_s: f32, height_m: f32, kinetic_m: f32) -> Taken {
+        let expected = self.outlook(state).expected(dt_s);
+        let mut forecast = state.models.forecast(dt_s, &expected);
+        if let Some(earlier) = self.take_back(state, &forecast, &expected, dt_s, height_m) {
+            forecast = earlier;
+        }
+        let (error_m, limit_m) = self.limit(&forecast, state.settled, dt_s, height_m);
+        let launch = if self.compensated { STEPS_OF_ENERGY } else { STEPS_OF_LAUNCH };
+        match state.suspicion.judge(error_m, limit_m, dt_s, launch) {
+            Verdict::Suspect => {
+                state.models = forecast.unconfirmed();
+                state.fixed.coast(dt_s);
+                Taken::HeldBack
+            }
+            Verdict::Believed => {
+                state.remember_surprise(&forecast, dt_s, height_m);
+                state.models = forecast.correct(height_m);
+                self.accept(state, dt_s, height_m, kinetic_m);
+                Taken::Used
+            }
+            _ if !state.settled && error_m.abs() > START_AFRESH_M => {
+                let measured_m = height_m + state.origin_m;
+                self.start(state, measured_m);
+                Taken::AfterStep
+            }
+            Verdict::Faster => {
+                let ago_s = longer(SURPRISE_S, 0.5 * state.since_accepted_s);
+                let widened = forecast.widen(error_m, ago_s, POSSIBLE_MPS2 * ago_s);
+                state.models = widened.correct(height_m);
+                self.accept(state, dt_s, height_m, kinetic_m);
+                Taken::Used
+            }
+            Verdict::Stepped { step_m } => {
+                let doubt_mps = state.step_by(step_m, self.compensated);
+                state.models = forecast.stepped(doubt_mps).correct(height_m - step_m);
+                self.accept(state, dt_s, height_m - step_m, kinetic_m);
+                Taken::AfterStep
+            }
+        }
+    }
+
+    fn outlook(&self, state: &EstimatorState) -> Outlook {
+        Outlook {
+            response_s: self.response_s,
+            noise_m: self.sigma_m(state),
+            coloured: self.noise_m.is_none(),
+            air: *state.gusts.air(),
+            burst_m2ps: state.bursts.walk_m2ps(),
+            compensated: self.compensated,
+        }
+    }
+
+    /// The forecast without the last surprise, where `height_m` is back at it: in a slow stream a
+    /// single wrong height may be too near to be suspect.
+    fn take_back(
         &self,
         state: &mut EstimatorState,
+        forecast: &Forecast,
+        expected: &Expected,
         dt_s: f32,
-        sigma_m: f32,
         height_m: f32,
-    ) -> bool {
-        let gains = SteadyGains::new(self.response_s, dt_s);
-        let predicted_m = state.fixed.height_m + state.fixed.velocity_mps * dt_s;
-        let error_m = height_m - predicted_m;
-        // From the last accepted height, not from the filter's height, which lags by design.
-        let ahead_s = state.since_accepted_s;
-        let jump_m = height_m - state.accepted_m - state.fixed.velocity_mps * ahead_s;
-        let limit_m = SUSPECT_DEVIATIONS * 2.0 * sigma_m
-            + ahead_s * (POSSIBLE_LAG_MPS + 0.5 * POSSIBLE_MPS2 * ahead_s);
-        let verdict = state.judge(jump_m, limit_m, dt_s);
-        let suspect = verdict == Verdict::Suspect;
-        let (alpha, beta) = if suspect { (0.0, 0.0) } else { state.growing(gains) };
-        state.fixed = FixedState {
-            height_m: predicted_m + alpha * error_m,
-            velocity_mps: state.fixed.velocity_mps + beta / dt_s * error_m,
-            variance_m2ps2: state.fixed_variance(gains, dt_s, sigma_m),
+    ) -> Option<Forecast> {
+        let undo = state.undo.take()?;
+        let earlier = undo.models.forecast(dt_s, expected);
+        let (earlier_m, _) = earlier.error(height_m);
+        let (now_m, _) = forecast.error(height_m);
+        let is_back = now_m * undo.error_m < 0.0 && earlier_m.abs() < 0.5 * now_m.abs();
+        is_back.then_some(earlier)
+    }
+
+    /// The error of `height_m`, and what it may be without being suspect.
+    fn limit(&self, forecast: &Forecast, settled: bool, dt_s: f32, height_m: f32) -> (f32, f32) {
+        let flown = settled && !self.compensated && dt_s < SLOW_S;
+        let deviations = if flown { SUSPECT_ALTITUDE_DEVIATIONS } else { SUSPECT_DEVIATIONS };
+        let ((error_m, variance_m2), possible_m) = if dt_s < SLOW_S {
+            (forecast.agile_error(height_m), 0.5 * POSSIBLE_MPS2 * dt_s * dt_s)
+        } else {
+            (forecast.error(height_m), SLOW_MPS * dt_s)
         };
-        suspect
+        let limit_m = deviations * libm::sqrtf(variance_m2) + possible_m;
+        let least_m = if self.filter == FilterChoice::Fixed { FIXED_LEAST_M } else { 0.0 };
+        (error_m, if limit_m > least_m { limit_m } else { least_m })
     }
 
-    fn step_adaptive(
-        &self,
-        state: &mut EstimatorState,
-        dt_s: f32,
-        sigma_m: f32,
-        height_m: f32,
-    ) -> bool {
-        let coloured = 1.0 + COLOURED * COLOUR_S / (COLOUR_S + dt_s);
-        let sigma_m = if self.noise_m.is_some() { sigma_m } else { coloured * sigma_m };
-        let quiet_m2ps3 = SteadyGains::new(self.response_s, dt_s).density_m2ps3(dt_s, sigma_m);
-        let forecast = state.models.forecast(dt_s, quiet_m2ps3, sigma_m);
-        let (error_m, deviation_m) = forecast.error_of(height_m);
-        let limit_m = SUSPECT_DEVIATIONS * deviation_m + 0.5 * POSSIBLE_MPS2 * dt_s * dt_s;
-        let verdict = state.judge(error_m, limit_m, dt_s);
-        // Until the filter has settled, the vertical speed may be anything.
-        let most_mps = if state.settled { MOST_AGILE_MPS2 * dt_s } else { f32::MAX };
-        state.models = match verdict {
-            Verdict::Believed => forecast.correct(height_m, most_mps),
-            Verdict::Suspect => forecast.unconfirmed(),
-            Verdict::Changed => {
-                forecast.widen(error_m, SURPRISE_S, MOST_CHANGE_MPS).correct(height_m, most_mps)
+    /// Hands a believed height to the fixed filter, and to the meters of noise, gusts and bursts.
+    fn accept(&self, state: &mut EstimatorState, dt_s: f32, height_m: f32, kinetic_m: f32) {
+        let sigma_m = self.sigma_m(state);
+        if self.filter == FilterChoice::Fixed {
+            state.fixed.step(self.response_s, dt_s, height_m);
+            state.fixed_m2ps2 = state.fixed.variance_m2ps2(self.response_s, dt_s, sigma_m);
+        }
+        state.accept(height_m);
+        let bend = state.gusts.step(dt_s, height_m, kinetic_m, sigma_m);
+        self.settle(state, dt_s);
+        if let Some(bend) = bend
+            && self.compensated
+            && state.settled
+        {
+            state.bursts.see(&bend, &mut state.models, height_m);
+        }
+    }
+
+    fn settle(&self, state: &mut EstimatorState, dt_s: f32) {
+        if state.settled {
+            return;
+        }
+        let expected = self.outlook(state).expected(dt_s);
+        state.settled = match self.filter {
+            FilterChoice::Fixed => state.fixed.settled,
+            FilterChoice::Adaptive => {
+                let steady_m2ps2 = NEAR * NEAR * expected.agile_variance_m2ps2(dt_s);
+                let limit_m2ps2 = SETTLED_MPS * SETTLED_MPS;
+                let limit_m2ps2 =
+                    if steady_m2ps2 > limit_m2ps2 { steady_m2ps2 } else { limit_m2ps2 };
+                let quiet = state.models.mixed().variance_m2ps2 <= limit_m2ps2;
+                let least_s = if quiet { START_S } else { LONGEST_START_S };
+                state.lasted_s >= least_s && state.samples >= FEWEST_SAMPLES
             }
         };
-        if !state.settled {
-            let least_mps = NEAR * libm::sqrtf(agile_variance_m2ps2(dt_s, sigma_m));
-            let limit_mps = if least_mps > SETTLED_MPS { least_mps } else { SETTLED_MPS };
-            let quiet = state.models.mixed().variance_m2ps2 <= limit_mps * limit_mps;
-            let long = state.lasted_s >= LONGEST_START_S && state.samples >= FEWEST_SAMPLES;
-            state.settled = long || (quiet && state.lasted_s >= START_S);
-        }
-        verdict == Verdict::Suspect
     }
 
-    fn estimate(&self, state: &EstimatorState, suspect: bool) -> Estimate {
+    fn estimate(&self, state: &EstimatorState, taken: Taken) -> Estimate {
         let (height_m, velocity_mps, variance_m2ps2) = match self.filter {
             FilterChoice::Fixed => {
-                (state.fixed.height_m, state.fixed.velocity_mps, state.fixed.variance_m2ps2)
+                (state.fixed.height_m, state.fixed.velocity_mps, state.fixed_m2ps2)
             }
             FilterChoice::Adaptive => {
                 let mixed = state.models.mixed();
@@ -315,11 +401,13 @@ impl Estimator {
             }
         };
         Estimate {
-            height: Metre(state.origin_m + height_m),
+            height: Metre(state.origin_m + height_m + (state.stepped_m - state.clear_m)),
             velocity: MetrePerSecond(velocity_mps),
             deviation: MetrePerSecond(libm::sqrtf(variance_m2ps2)),
             settled: state.settled,
-            suspect,
+            suspect: taken == Taken::HeldBack,
+            stepped: taken == Taken::AfterStep,
+            steps: Metre(state.clear_m),
         }
     }
 }
@@ -328,38 +416,42 @@ impl EstimatorState {
     /// Clears the heights, so that the next one is a new start; keeps the measured noise.
     pub(crate) fn restart(&mut self) {
         self.samples = 0;
+        (self.stepped_m, self.clear_m) = (0.0, 0.0);
     }
 
-    /// Nothing is suspect before there is a reading to compare it with.
-    fn judge(&mut self, error_m: f32, limit_m: f32, dt_s: f32) -> Verdict {
-        if self.settled { self.suspicion.judge(error_m, limit_m, dt_s) } else { Verdict::Believed }
-    }
-
-    /// The fixed filter's gains at this sample: the gains of a line through all samples until the
-    /// steady gains are larger.
-    fn growing(&mut self, steady: SteadyGains) -> (f32, f32) {
-        if self.settled {
-            return (steady.alpha, steady.beta);
+    fn pass(&mut self, dt_s: f32) {
+        self.samples = self.samples.saturating_add(1);
+        self.since_accepted_s += dt_s;
+        if !self.settled {
+            self.lasted_s += dt_s;
         }
-        let n = f32::from(self.samples);
-        let pairs = n * (n + 1.0);
-        let (alpha, beta) = (2.0 * (2.0 * n - 1.0) / pairs, 6.0 / pairs);
-        self.settled = beta <= steady.beta || self.samples == u16::MAX;
-        (
-            if alpha > steady.alpha { alpha } else { steady.alpha },
-            if beta > steady.beta { beta } else { steady.beta },
-        )
+        self.bursts.pass(dt_s);
     }
 
-    /// The fixed reading's variance: a line's slope while it starts, 12 sigma^2 / (dt^2 n
-    /// (n^2 - 1)), then the steady filter's.
-    fn fixed_variance(&self, gains: SteadyGains, dt_s: f32, sigma_m: f32) -> f32 {
-        let steady = gains.variance_m2ps2(dt_s, sigma_m);
-        if self.settled {
-            return steady;
+    /// Keeps the forecast before a believed surprise in a slow stream.
+    fn remember_surprise(&mut self, forecast: &Forecast, dt_s: f32, height_m: f32) {
+        if dt_s < SLOW_S || !self.settled {
+            return;
         }
-        let n = f32::from(self.samples);
-        steady + 12.0 * sigma_m * sigma_m / (dt_s * dt_s * n * (n * n - 1.0))
+        let (error_m, variance_m2) = forecast.error(height_m);
+        if error_m * error_m > SURPRISING_DEVIATIONS * SURPRISING_DEVIATIONS * variance_m2 {
+            self.undo = Some(Undo { models: forecast.unconfirmed(), error_m });
+        }
+    }
+
+    /// Takes a step of `step_m` off the measured heights; returns how wrong the vertical speed may
+    /// be after it: what a glider can have done meanwhile, but no more than the step tells.
+    fn step_by(&mut self, step_m: f32, compensated: bool) -> f32 {
+        let gone_s = longer(SURPRISE_S, self.since_accepted_s);
+        let felt = if compensated { FELT } else { FELT_ALTITUDE };
+        self.bursts.disturb(felt * step_m * step_m / gone_s);
+        self.stepped_m += step_m;
+        if libm::fabsf(step_m) >= CLEAR_STEP_M {
+            self.clear_m += step_m;
+        }
+        self.noise.interrupt();
+        let (told_mps, flown_mps) = (libm::fabsf(step_m) / gone_s, FLOWN_MPS2 * gone_s);
+        0.5 * if told_mps < flown_mps { told_mps } else { flown_mps }
     }
 
     fn accept(&mut self, height_m: f32) {
@@ -375,34 +467,19 @@ impl EstimatorState {
             let whole_m = libm::floorf(height_m);
             self.origin_m += whole_m;
             self.accepted_m -= whole_m;
-            self.fixed.height_m -= whole_m;
+            self.fixed.shift(whole_m);
             self.models.shift(whole_m);
+            self.gusts.shift(whole_m);
+            self.bursts.shift(whole_m);
+            if let Some(undo) = &mut self.undo {
+                undo.models.shift(whole_m);
+            }
         }
     }
 }
 
-impl Suspicion {
-    fn judge(&mut self, error_m: f32, limit_m: f32, dt_s: f32) -> Verdict {
-        if error_m.abs() <= limit_m {
-            *self = Self::default();
-            return Verdict::Believed;
-        }
-        let before_m = self.error_m;
-        let (small, large) =
-            if before_m.abs() < error_m.abs() { (before_m, error_m) } else { (error_m, before_m) };
-        let agrees =
-            self.count > 0 && small * large > 0.0 && small.abs() >= AGREEMENT * large.abs();
-        let (count, lasted_s) =
-            if agrees { (self.count + 1, self.lasted_s + dt_s) } else { (1, 0.0) };
-        let far = error_m.abs() > FAR_DEVIATIONS / SUSPECT_DEVIATIONS * limit_m;
-        let long = lasted_s >= LONG_S || (count >= AGREEING && lasted_s >= AGREEING_S);
-        if long || (agrees && !far) {
-            *self = Self::default();
-            return Verdict::Changed;
-        }
-        *self = Self { count, error_m, lasted_s };
-        Verdict::Suspect
-    }
+fn longer(one_s: f32, other_s: f32) -> f32 {
+    if one_s > other_s { one_s } else { other_s }
 }
 
 #[cfg(test)]

@@ -73,8 +73,13 @@ impl NoiseState {
     ///
     /// Within 20 % of the truth half a minute after the start at 50 Hz, for noise of 0.02 to 0.3 m.
     pub(crate) fn sigma_m(&self) -> f32 {
+        self.at_least_rounding(self.sigma_m)
+    }
+
+    /// `sigma_m`, but no less than the rounding of a coarse sensor.
+    pub(crate) fn at_least_rounding(&self, sigma_m: f32) -> f32 {
         let rounding_m = if self.quantum_m < MOST_M { self.quantum_m * 0.288_675 } else { 0.0 };
-        let sigma_m = if self.sigma_m > rounding_m { self.sigma_m } else { rounding_m };
+        let sigma_m = if sigma_m > rounding_m { sigma_m } else { rounding_m };
         sigma_m.clamp(LEAST_M, MOST_M)
     }
 
@@ -108,26 +113,8 @@ impl NoiseState {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::motion::random::Noise;
     use approx::assert_relative_eq;
-
-    /// Uniform noise of unit variance from a linear congruential generator (Knuth's MMIX
-    /// constants); the median of its magnitude is 0.866 sigma, and a sum of three is close enough
-    /// to normal.
-    struct Noise(u64);
-
-    impl Noise {
-        fn uniform(&mut self) -> f64 {
-            self.0 = self
-                .0
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
-            ((self.0 >> 11) as f64 / (1_u64 << 53) as f64 - 0.5) * 12.0_f64.sqrt()
-        }
-
-        fn normal(&mut self) -> f64 {
-            (0..12).map(|_| self.uniform()).sum::<f64>() / 12.0_f64.sqrt()
-        }
-    }
 
     /// The noise measured after `seconds` at `rate_hz` from heights `truth(t)` with noise of
     /// `sigma_m`, rounded to `step_m`.

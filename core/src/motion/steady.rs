@@ -54,12 +54,6 @@ impl SteadyGains {
         Self { alpha: rho * beta, beta }
     }
 
-    /// The spectral density in m2/s3 for which these gains are optimal, for noise of `sigma_m`.
-    pub(crate) fn density_m2ps3(&self, dt_s: f32, sigma_m: f32) -> f32 {
-        let per_step = self.beta * self.beta / (1.0 - self.alpha);
-        per_step * sigma_m * sigma_m / (dt_s * dt_s * dt_s)
-    }
-
     /// Variance of the error of the vertical speed in air of that density.
     pub(crate) fn variance_m2ps2(&self, dt_s: f32, sigma_m: f32) -> f32 {
         let per_step = self.beta * (self.alpha - 0.5 * self.beta) / (1.0 - self.alpha);
@@ -71,6 +65,14 @@ impl SteadyGains {
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
+
+    impl SteadyGains {
+        /// The spectral density in m2/s3 for which these gains are optimal.
+        fn density_m2ps3(&self, dt_s: f32, sigma_m: f32) -> f32 {
+            let per_step = self.beta * self.beta / (1.0 - self.alpha);
+            per_step * sigma_m * sigma_m / (dt_s * dt_s * dt_s)
+        }
+    }
 
     #[test]
     fn gains_density_and_variance_are_a_fixed_point_of_the_riccati_recursion() {

@@ -44,12 +44,12 @@ pub fn table(is_here: impl Fn(&Place) -> bool) -> String {
         } = entry;
         let is_of_trace = matches!(entry.place, Place::Trace(_));
         let lift = match lift {
-            _ if !is_of_trace => "none",
-            Lift::Never => "none",
-            Lift::FollowsStick => {
-                "at most 0.5 s against the rate of height; pitch inputs are audible"
+            _ if !is_of_trace => "none".into(),
+            Lift::Never => "none".into(),
+            Lift::FollowsStick(most_s) => {
+                format!("at most {most_s} s against the rate of height; pitch inputs are audible")
             }
-            Lift::AtMost(_, measured) | Lift::Limit(measured) => measured,
+            Lift::AtMost(_, measured) | Lift::Limit(measured) => String::from(*measured),
         };
         let tests = tests.iter().map(|test| format!("`{test}`")).collect::<Vec<_>>().join(", ");
         let (noticed, recovers) = (timed(noticed, *within_s), timed(recovers, *recovers_s));

@@ -1,0 +1,219 @@
+//! Means of heights one after the other, their bends, and a follower of how large the bends are.
+
+/// A spacing that changes by more than this factor begins the means anew.
+const UNEVEN: f32 = 1.35;
+/// With this share of the deviation as its limit, a follower of normal values settles on the
+/// deviation: the mean of |x| / 0.876, at most 3, where |x| > 0.876, is the share below it.
+const LIMIT: f32 = 0.876;
+/// A magnitude further above the limit than this many times counts as that.
+const MOST_TIMES: f32 = 3.0;
+/// A follower is quicker at first.
+const FIRST_VALUES: u8 = 60;
+const FIRST_PACE: f32 = 3.0;
+/// No deviation is smaller or larger, m.
+const LEAST_M: f32 = 1e-4;
+const MOST_M: f32 = 1e3;
+/// Means kept: a bend over four of them needs nine.
+const KEPT: usize = 9;
+
+/// Means of heights, the newest first.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Means {
+    newest_m: [f32; KEPT],
+    known: u8,
+    sum_m: f32,
+    lasted_s: f32,
+    count: f32,
+    spacing_s: f32,
+    samples: f32,
+}
+
+impl Default for Means {
+    fn default() -> Self {
+        Self {
+            newest_m: [0.0; KEPT],
+            known: 0,
+            sum_m: 0.0,
+            lasted_s: 0.0,
+            count: 0.0,
+            spacing_s: 0.0,
+            samples: 1.0,
+        }
+    }
+}
+
+impl Means {
+    /// Takes a height, `dt_s` after the one before, into a mean that is `length_s` long, but at
+    /// least one sample; returns whether it is complete.
+    pub(super) fn take(&mut self, dt_s: f32, height_m: f32, length_s: f32) -> bool {
+        self.sum_m += height_m;
+        self.count += 1.0;
+        self.lasted_s += dt_s;
+        // Complete at the sample nearest to the length.
+        if self.lasted_s + 0.5 * dt_s < length_s {
+            return false;
+        }
+        if self.lasted_s > UNEVEN * self.spacing_s || self.spacing_s > UNEVEN * self.lasted_s {
+            self.known = 0;
+        }
+        (self.spacing_s, self.samples) = (self.lasted_s, self.count);
+        self.newest_m.rotate_right(1);
+        let [newest_m, ..] = &mut self.newest_m;
+        *newest_m = self.sum_m / self.count;
+        self.known = self.known.saturating_add(1);
+        (self.sum_m, self.lasted_s, self.count) = (0.0, 0.0, 0.0);
+        true
+    }
+
+    /// The bend over 1 mean: `B(0) - 2 B(1) + B(2)`, where so many are known.
+    pub(super) fn bend_1(&self) -> Option<f32> {
+        let [now, one, two, ..] = self.newest_m;
+        (self.known > 2).then_some(now - 2.0 * one + two)
+    }
+
+    /// The bend over 2 means.
+    pub(super) fn bend_2(&self) -> Option<f32> {
+        let [now, _, two, _, four, ..] = self.newest_m;
+        (self.known > 4).then_some(now - 2.0 * two + four)
+    }
+
+    /// The bend over 4 means.
+    pub(super) fn bend_4(&self) -> Option<f32> {
+        let [now, _, _, _, four, .., eight] = self.newest_m;
+        (self.known > 8).then_some(now - 2.0 * four + eight)
+    }
+
+    /// Height gained per second over all means kept; meaningful where [`Means::bend_4`] is.
+    pub(super) fn climb_mps(&self) -> f32 {
+        let [now, .., eight] = self.newest_m;
+        (now - eight) / (8.0 * self.spacing_s)
+    }
+
+    /// The newest mean.
+    pub(super) fn newest_m(&self) -> f32 {
+        let [now, ..] = self.newest_m;
+        now
+    }
+
+    /// Samples in it.
+    pub(super) fn samples(&self) -> f32 {
+        self.samples
+    }
+
+    /// Time from one mean to the next, s.
+    pub(super) fn spacing_s(&self) -> f32 {
+        self.spacing_s
+    }
+
+    /// The variance that noise of `noise_m` a sample gives a bend, m2.
+    pub(super) fn noise_m2(&self, noise_m: f32) -> f32 {
+        6.0 * noise_m * noise_m / self.samples
+    }
+
+    /// The noise of a sample whose bends have the variance `bend_m2` by noise alone, m.
+    pub(super) fn noise_of_m(&self, bend_m2: f32) -> f32 {
+        libm::sqrtf(self.samples * bend_m2 / 6.0)
+    }
+
+    /// Measures heights from a new origin, `by_m` higher.
+    pub(super) fn shift(&mut self, by_m: f32) {
+        for mean_m in &mut self.newest_m {
+            *mean_m -= by_m;
+        }
+        self.sum_m -= self.count * by_m;
+    }
+
+    /// Forgets the heights.
+    pub(super) fn clear(&mut self) {
+        *self = Self { spacing_s: self.spacing_s, samples: self.samples, ..Self::default() };
+    }
+}
+
+/// Follows the deviation of values of zero mean, in steps of its logarithm, so that single large
+/// values have little weight.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Deviation {
+    value_m: f32,
+    seen: u8,
+}
+
+impl Deviation {
+    /// A follower that begins at `value_m`.
+    pub(super) const fn from(value_m: f32) -> Self {
+        Self { value_m, seen: 0 }
+    }
+
+    /// Takes a value; `pace` is the step of the logarithm, about one over the number of values that
+    /// are remembered.
+    pub(super) fn follow(&mut self, value_m: f32, pace: f32) {
+        let pace = if self.seen < FIRST_VALUES { FIRST_PACE * pace } else { pace };
+        self.seen = self.seen.saturating_add(1);
+        let times = libm::fabsf(value_m) / (LIMIT * self.value_m);
+        let step = if times <= 1.0 {
+            -1.0
+        } else if times < MOST_TIMES {
+            times
+        } else {
+            MOST_TIMES
+        };
+        self.value_m = (self.value_m * libm::expf(pace * step)).clamp(LEAST_M, MOST_M);
+    }
+
+    /// The variance, m2.
+    pub(super) fn variance_m2(&self) -> f32 {
+        self.value_m * self.value_m
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::motion::random::Noise;
+    use approx::{assert_abs_diff_eq, assert_relative_eq};
+
+    /// Means of 0.12 s of a height over time, at 50 samples a second.
+    fn means(seconds: f32, height_m: impl Fn(f32) -> f32) -> Means {
+        let mut means = Means::default();
+        for sample in 0..(seconds * 50.0) as u32 {
+            means.take(0.02, height_m(sample as f32 * 0.02), 0.12);
+        }
+        means
+    }
+
+    #[test]
+    fn a_steady_climb_has_no_bend_and_an_acceleration_bends_by_its_square_of_time() {
+        let climb = means(4.0, |t| 3.0 * t);
+        for bend in [climb.bend_1(), climb.bend_2(), climb.bend_4()] {
+            assert_abs_diff_eq!(bend.unwrap(), 0.0, epsilon = 1e-4);
+        }
+        assert_relative_eq!(climb.climb_mps(), 3.0, max_relative = 1e-4);
+        // a D^2 for D of one, two and four means; any text on differences.
+        let faster = means(4.0, |t| 0.5 * 2.0 * t * t);
+        for (bend, apart_s) in
+            [(faster.bend_1(), 0.12_f32), (faster.bend_2(), 0.24), (faster.bend_4(), 0.48)]
+        {
+            assert_relative_eq!(bend.unwrap(), 2.0 * apart_s * apart_s, max_relative = 1e-2);
+        }
+    }
+
+    #[test]
+    fn a_bend_is_known_only_from_means_of_one_spacing() {
+        let mut means = means(0.7, |t| t);
+        assert!(means.bend_2().is_some() && means.bend_4().is_none());
+        means.take(0.5, 1.0, 0.12);
+        assert!(means.bend_1().is_none(), "half a second is not as long as the others");
+    }
+
+    #[test]
+    fn a_follower_settles_on_the_deviation_of_normal_values() {
+        let mut noise = Noise(5);
+        for deviation_m in [0.01_f32, 0.3, 20.0] {
+            let (mut follower, mut sum) = (Deviation::from(0.1), 0.0);
+            for value in 0..6000 {
+                follower.follow(deviation_m * noise.normal() as f32, 0.01);
+                sum += if value >= 1000 { follower.variance_m2() } else { 0.0 };
+            }
+            assert_relative_eq!((sum / 5000.0).sqrt(), deviation_m, max_relative = 0.05);
+        }
+    }
+}
