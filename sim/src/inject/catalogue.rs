@@ -269,6 +269,7 @@ pub const CATALOGUE: &[Entry] = &[
         within_s: Some(5.0),
         shown: "suspect",
         recovers: "at once",
+        lift: Lift::AtMost(0.2, "up to 0.19 s, in one flight of 570"),
         ..TRACE
     },
     Entry {
@@ -281,8 +282,8 @@ pub const CATALOGUE: &[Entry] = &[
         shown: "suspect or bad_pressure",
         recovers: "at once",
         lift: Lift::AtMost(
-            0.6,
-            "up to 0.6 s, in one flight of 570: two inverted bits worth some metres",
+            0.4,
+            "up to 0.32 s, in one flight of 570: two inverted bits worth some metres",
         ),
         ..TRACE
     },
@@ -307,7 +308,7 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "at once",
         lift: Lift::Limit(
             "with an airspeed all of the 20 s, because the total pressure rises as the glider \
-             sinks and looks like energy; without airspeed up to 1.1 s; with a probe none",
+             sinks and looks like energy; without airspeed up to 1.0 s; with a probe none",
         ),
         ..TRACE
     },
@@ -318,7 +319,7 @@ pub const CATALOGUE: &[Entry] = &[
                    opened and closed every 8 s (60 Pa)",
         heard: "at most a click at each step",
         recovers: "at once",
-        lift: Lift::AtMost(1.8, "up to 1.7 s, at a step; with a probe none"),
+        lift: Lift::AtMost(3.1, "up to 3.0 s, at a step; with a probe none"),
         ..TRACE
     },
     Entry {
@@ -343,7 +344,7 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "pitch inputs are audible (no compensation)",
         shown: "check_tubes, once the height has changed by 40 m",
         recovers: "with flying speed",
-        lift: Lift::FollowsStick(0.5),
+        lift: Lift::FollowsStick(1.2),
         ..TRACE
     },
     Entry {
@@ -354,7 +355,7 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "two fifths of pitch inputs are audible",
         shown: "an airspeed that is a fifth too low",
         recovers: "at once",
-        lift: Lift::FollowsStick(0.5),
+        lift: Lift::FollowsStick(1.2),
         ..TRACE
     },
     Entry {
@@ -368,7 +369,7 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "pitch inputs are audible (no compensation)",
         shown: "check_tubes",
         recovers: "with flying speed",
-        lift: Lift::FollowsStick(0.5),
+        lift: Lift::FollowsStick(1.2),
         ..TRACE
     },
     Entry {
@@ -382,7 +383,7 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "pitch inputs are audible (no compensation)",
         shown: "no_compensation",
         recovers: "at once, without a jump",
-        lift: Lift::FollowsStick(0.5),
+        lift: Lift::FollowsStick(1.2),
         ..TRACE
     },
     Entry {
@@ -396,7 +397,7 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "pitch inputs are audible (no compensation)",
         shown: "no_compensation",
         recovers: "at once, without a jump",
-        lift: Lift::FollowsStick(0.5),
+        lift: Lift::FollowsStick(1.2),
         ..TRACE
     },
     Entry {
@@ -407,7 +408,7 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "pitch inputs are audible (no compensation)",
         shown: "nothing: a probe at rest shows the same",
         recovers: "at once",
-        lift: Lift::FollowsStick(0.6),
+        lift: Lift::FollowsStick(1.2),
         ..TRACE
     },
     Entry {
@@ -427,11 +428,10 @@ pub const CATALOGUE: &[Entry] = &[
         name: "bursts",
         place: Place::Trace(Kind::Bursts),
         injected: "a radio's bursts: the barometer is 10 Pa too low for 120 ms of every second",
-        heard: "beeps in time with the bursts",
+        heard: "beeps, sometimes, and a climb that ends late",
         recovers: "at once",
         lift: Lift::Limit(
-            "all of the 20 s: the adaptive filter takes a burst for the edge of a thermal; with a \
-             probe none",
+            "with an airspeed up to 10 s of the 20 s, without one up to 1.1 s; with a probe none",
         ),
         ..TRACE
     },
@@ -443,7 +443,7 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "with an airspeed a beep at each movement",
         recovers: "at once",
         lift: Lift::Limit(
-            "with an airspeed up to 1.7 s, without it up to 1.0 s; with a probe none",
+            "with an airspeed up to 1.2 s, without it up to 1.0 s; with a probe none",
         ),
         ..TRACE
     },
@@ -453,10 +453,7 @@ pub const CATALOGUE: &[Entry] = &[
         injected: "the measured height steps up by 50 m and stays; at the end it steps back",
         heard: "at most a click",
         recovers: "at once",
-        lift: Lift::AtMost(
-            0.4,
-            "up to 0.35 s; with one sample a second up to 4 s, with the fixed filter up to 5 s",
-        ),
+        lift: Lift::AtMost(1.3, "in still air none; in these flights up to 1.3 s"),
         ..TRACE
     },
     Entry {
@@ -470,8 +467,7 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "at once",
         lift: Lift::AtMost(
             0.16,
-            "none at 20 and 50 samples a second; with one sample in 1 to 4 s, all of a flight of \
-             140 s",
+            "none; with one sample in 4 s, 4 s where it is wrong by less than 30 m",
         ),
         ..TRACE
     },
@@ -481,8 +477,8 @@ pub const CATALOGUE: &[Entry] = &[
         injected: "the barometer has steps of 4 Pa, a third of a metre",
         recovers: "at once",
         lift: Lift::AtMost(
-            0.9,
-            "in still air none; in one flight of 190 without an airspeed 0.8 s",
+            1.2,
+            "in still air none; without an airspeed up to 1.1 s, with one up to 0.8 s",
         ),
         ..TRACE
     },
@@ -498,8 +494,7 @@ pub const CATALOGUE: &[Entry] = &[
                 suspected",
         recovers: "at once",
         lift: Lift::Limit(
-            "with an airspeed nearly all of the 20 s, as with a blocked line; without it up to \
-             0.3 s; with a probe none",
+            "with an airspeed nearly all of the 20 s, as with a blocked line; else none",
         ),
         ..TRACE
     },
