@@ -61,10 +61,11 @@ def test_sink_is_one_steady_tone(bench):
 def test_pitch_follows_the_table_through_a_whole_flight(bench):
     bench.run("demo", "--output", "demo")
     folder = bench.folder / "demo"
-    readings = bench.readings(folder / "flight.csv")
-    samples, rate = bench.sound(
-        folder / "flight.csv", "--from", "240", "--to", "270", "--sound-rate", 48_000
-    )
+    # Readings and sound of one run: the filter measures the air as it flies, so that a run that
+    # begins here reads otherwise than one that has flown on.
+    part = ["--from", "240", "--to", "270"]
+    readings = bench.readings(folder / "flight.csv", *part)
+    samples, rate = bench.sound(folder / "flight.csv", *part, "--sound-rate", 48_000)
     hop = 480
     pitches = librosa.yin(
         samples, fmin=300, fmax=3000, sr=rate, frame_length=1920, hop_length=hop, center=True
@@ -77,6 +78,8 @@ def test_pitch_follows_the_table_through_a_whole_flight(bench):
     loud = scipy.signal.convolve(envelope > 0.85 * height, np.ones(1920) / 1920, "same") > 0.999
     inside = [place for place in range(len(pitches) - 2) if loud[min(place * hop, len(loud) - 1)]]
     asked = np.interp(times, readings["time_s"], readings["tone_hz"])
+    # The first two seconds are the start, which is silent.
+    inside = [place for place in inside if np.isfinite(asked[place])]
     assert len(inside) > 200
     cents = 1200 * np.log2(pitches[inside] / asked[inside])
     # The pitch moves by up to 40 cents within the detector's window.
