@@ -77,6 +77,9 @@ const FELT: f32 = 0.25;
 const FELT_ALTITUDE: f32 = 0.002;
 /// While a step is held back, a glider changes its speed by no more than this times the time.
 const FLOWN_MPS2: f32 = 1.5;
+/// No glider climbs or sinks faster: such heights were those of a broken sensor, from which the
+/// pair would take minutes to come back, and the next height is a new start.
+const FASTEST_MPS: f32 = 150.0;
 /// A step of this size is taken off heights for good.
 const CLEAR_STEP_M: f32 = 5.0;
 /// In a slow stream, a believed error beyond this many deviations may be taken back.
@@ -233,7 +236,11 @@ impl Estimator {
         state.pass(dt_s);
         let height_m = measured_m - state.origin_m;
         state.noise.see_step(height_m - state.accepted_m);
-        let taken = self.take(state, dt_s, height_m, kinetic.0);
+        let mut taken = self.take(state, dt_s, height_m, kinetic.0);
+        if state.is_impossibly_fast() {
+            self.start(state, measured_m);
+            taken = Taken::AfterStep;
+        }
         state.move_origin();
         self.estimate(state, taken)
     }
@@ -428,6 +435,10 @@ impl EstimatorState {
         self.bursts.pass(dt_s);
     }
 
+    fn is_impossibly_fast(&self) -> bool {
+        self.models.is_faster(FASTEST_MPS) || libm::fabsf(self.fixed.velocity_mps) > FASTEST_MPS
+    }
+
     /// Keeps the forecast before a believed surprise in a slow stream.
     fn remember_surprise(&mut self, forecast: &Forecast, dt_s: f32, height_m: f32) {
         if dt_s < SLOW_S || !self.settled {
@@ -485,6 +496,7 @@ fn longer(one_s: f32, other_s: f32) -> f32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::motion::random::Noise;
     use approx::{assert_abs_diff_eq, assert_relative_eq};
 
     /// Runs the filter at `rate_hz` over `height_m(t)` and returns (time, estimate) for every
@@ -588,6 +600,38 @@ mod tests {
         for (time, estimate) in &readings[50..] {
             assert_abs_diff_eq!(estimate.velocity.0, 5.0, epsilon = 0.005);
             assert_abs_diff_eq!(f64::from(estimate.height.0), 5.0 * time, epsilon = 0.002);
+        }
+    }
+
+    #[test]
+    fn ten_seconds_of_a_broken_sensor_are_over_ten_seconds_later() {
+        // Heights from anywhere in the atmosphere, at the rates where one wrong height in two may
+        // be believed. Without a limit of the vertical speed, one seed in five kept climbing at
+        // kilometres a second for up to two minutes.
+        for filter in [FilterChoice::Adaptive, FilterChoice::Fixed] {
+            for (rate_hz, seed) in
+                [1, 2, 4, 10].into_iter().flat_map(|hz| (1..30).map(move |s| (hz, s)))
+            {
+                let (estimator, mut state) =
+                    (Estimator::new(filter, 1.0, None), EstimatorState::default());
+                let mut random = Noise(seed);
+                for sample in 0..(90 * rate_hz) {
+                    let time = sample / rate_hz;
+                    let wild_m =
+                        if (60..70).contains(&time) { 6_000.0 * random.normal() } else { 0.0 };
+                    let height_m = 1_500.0 + 0.1 * random.normal() + wild_m;
+                    let elapsed = Micros(1_000_000 / rate_hz);
+                    let estimate = estimator.step(&mut state, elapsed, Metre(height_m as f32));
+                    let speed_mps = estimate.velocity.0;
+                    assert!(
+                        speed_mps.abs() <= FASTEST_MPS,
+                        "{rate_hz} Hz, {seed}: {speed_mps} m/s"
+                    );
+                    if time >= 85 {
+                        assert_abs_diff_eq!(speed_mps, 0.0, epsilon = 1.0);
+                    }
+                }
+            }
         }
     }
 

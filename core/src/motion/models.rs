@@ -142,6 +142,11 @@ impl ModelsState {
         mix(&self.quiet, &self.agile, self.agile_share)
     }
 
+    /// Whether either filter's vertical speed is beyond `most_mps`, up or down.
+    pub(crate) fn is_faster(&self, most_mps: f32) -> bool {
+        [self.quiet, self.agile].iter().any(|track| libm::fabsf(track.velocity_mps) > most_mps)
+    }
+
     /// Measures heights from a new origin, `by_m` higher.
     pub(crate) fn shift(&mut self, by_m: f32) {
         self.quiet.height_m -= by_m;
