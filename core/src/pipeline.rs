@@ -131,8 +131,6 @@ impl Channel {
 struct Altitude {
     height: Metre,
     velocity: MetrePerSecond,
-    /// Steps taken off the measured altitudes.
-    steps: Metre,
 }
 
 impl Settings {
@@ -254,8 +252,7 @@ impl Pipeline {
         let compensated = state.channel.step(estimator, elapsed, pressure, heights);
         let altitude = if is_plain {
             state.plain = PlainState::default();
-            let Estimate { height, velocity, steps, .. } = compensated;
-            Altitude { height, velocity, steps }
+            Altitude { height: compensated.height, velocity: compensated.velocity }
         } else {
             self.plain(state, air.altitude, &compensated, before)
         };
@@ -289,7 +286,7 @@ impl Pipeline {
         let dt_s = state.channel.stepped_by.as_seconds();
         state.plain.step(self.estimator.response_s(), dt_s, altitude, estimate, before);
         let plain = &state.plain;
-        Altitude { height: plain.height(), velocity: plain.velocity(), steps: plain.steps() }
+        Altitude { height: plain.height(), velocity: plain.velocity() }
     }
 
     fn values(
@@ -320,7 +317,7 @@ impl Pipeline {
         let sound = self.sound(state, compensated.settled, heard);
         Values {
             altitude: air.altitude,
-            altimeter: self.altimeter.shown(Metre(air.altitude.0 - altitude.steps.0)),
+            altimeter: self.altimeter.shown(air.altitude),
             true_airspeed: air.true_airspeed,
             vertical_speed: scaled(altitude.velocity),
             te_vertical_speed: te_speed.map(scaled),

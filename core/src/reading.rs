@@ -153,8 +153,7 @@ pub struct Reading {
 pub struct Values {
     /// Pressure altitude of the standard atmosphere, not filtered.
     pub altitude: Metre,
-    /// Altimeter height with the subscale as set, not filtered, less the steps that no glider
-    /// flies.
+    /// Altimeter height with the subscale as set, not filtered: the sensor's own, steps and all.
     pub altimeter: Metre,
     /// True airspeed, where any airspeed is known.
     pub true_airspeed: Option<MetrePerSecond>,

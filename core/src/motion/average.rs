@@ -15,6 +15,9 @@ const CAPACITY: usize = 64;
 /// No average is shown before this time: a mean over less is no steadier than the reading.
 const SHORTEST: Micros = Micros(2_000_000);
 
+/// After a longer pause the average begins anew; times of points wrap after 71 minutes.
+const LONGEST_PAUSE: Micros = Micros(1_800_000_000);
+
 setting_group! {
     /// The running average.
     pub struct AverageSettings = "", "The running average." {
@@ -53,6 +56,7 @@ impl Point {
 #[derive(Clone, Debug, Default)]
 pub(crate) struct AverageState {
     points: Deque<Point, CAPACITY>,
+    last: Micros,
 }
 
 impl RunningAverage {
@@ -81,6 +85,10 @@ impl RunningAverage {
         height: Metre,
     ) -> Option<MetrePerSecond> {
         let now = Point::at(time, height);
+        if time.since(state.last) > LONGEST_PAUSE {
+            state.points.clear();
+        }
+        state.last = time;
         self.forget_old(state, now);
         self.keep(state, now);
         let start = self.start_of_span(state, now)?;

@@ -80,7 +80,7 @@ const FLOWN_MPS2: f32 = 1.5;
 /// No glider climbs or sinks faster: such heights were those of a broken sensor, from which the
 /// pair would take minutes to come back, and the next height is a new start.
 const FASTEST_MPS: f32 = 150.0;
-/// A step of this size is taken off heights for good.
+/// A step of this size is taken off the heights that averages and climbs see.
 const CLEAR_STEP_M: f32 = 5.0;
 /// In a slow stream, a believed error beyond this many deviations may be taken back.
 const SURPRISING_DEVIATIONS: f32 = 2.0;
@@ -167,8 +167,10 @@ pub struct Estimate {
     pub suspect: bool,
     /// The measured heights have just stepped as no glider flies.
     pub stepped: bool,
-    /// All such steps of 5 m or more since the start. Smaller ones stay in the height: gusts step
-    /// the energy height by metres, and it comes back.
+    /// All such steps of 5 m or more, since the last gap. Smaller ones stay in the height: gusts
+    /// step the energy height by metres, and it comes back. In a log of one sample in several
+    /// seconds violent flight may count as steps, so they serve for the span of a climb and not
+    /// for altitudes.
     pub steps: Metre,
 }
 

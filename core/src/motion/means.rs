@@ -12,7 +12,7 @@ const FIRST_VALUES: u8 = 60;
 const FIRST_PACE: f32 = 3.0;
 /// No deviation is smaller or larger, m.
 const LEAST_M: f32 = 1e-4;
-const MOST_M: f32 = 1e3;
+const MOST_M: f32 = 30.0;
 /// Means kept: a bend over four of them needs nine.
 const KEPT: usize = 9;
 

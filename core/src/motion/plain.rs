@@ -74,11 +74,6 @@ impl PlainState {
         Metre(self.origin_m + self.fixed.map_or(0.0, |fixed| fixed.height_m))
     }
 
-    /// The steps taken off it.
-    pub(crate) fn steps(&self) -> Metre {
-        Metre(self.stepped_m)
-    }
-
     /// Its vertical speed.
     pub(crate) fn velocity(&self) -> MetrePerSecond {
         MetrePerSecond(self.fixed.map_or(0.0, |fixed| fixed.velocity_mps))
