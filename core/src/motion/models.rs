@@ -24,6 +24,7 @@
 //! below.
 
 use crate::motion::track::{Process, Track, mix, relative_error};
+use crate::units::limited;
 
 /// Changes of the air per second. Found by measuring: from 0.02 downward, still air becomes quieter
 /// at almost no cost in lag; below this value little is gained.
@@ -202,7 +203,7 @@ impl Forecast {
     /// in the height itself, a change of vertical speed `before_s` ago by `most_mps` at most, or
     /// both. The agile filter gets a larger variance and more weight.
     pub(crate) fn widen(mut self, error_m: f32, before_s: f32, most_mps: f32) -> Self {
-        let change_mps = (error_m / before_s).clamp(-most_mps, most_mps);
+        let change_mps = limited(error_m / before_s, most_mps);
         let climbed_m = change_mps * before_s;
         self.state.agile.p11 += error_m * error_m + climbed_m * climbed_m;
         self.state.agile.p12 += climbed_m * change_mps;
@@ -230,9 +231,15 @@ impl Forecast {
             quiet: quiet.correct(quiet_m, quiet_m2, self.measured_m2),
             agile: agile.correct(agile_m, agile_m2, self.measured_m2),
             agile_share,
-            violence: (violence * (1.0 + pace * surprise)).clamp(1.0, self.most_violent),
+            violence: between(1.0, violence * (1.0 + pace * surprise), self.most_violent),
         }
     }
+}
+
+/// `value` limited to `least..=most`, where the compiler cannot know that the limits are in order.
+fn between(least: f32, value: f32, most: f32) -> f32 {
+    let value = if value < most { value } else { most };
+    if value > least { value } else { least }
 }
 
 /// A probability kept away from 0 and 1, so that either filter can recover.
