@@ -388,7 +388,7 @@ impl Estimator {
         state.settled = match self.filter {
             FilterChoice::Fixed => state.fixed.settled,
             FilterChoice::Adaptive => {
-                let steady_m2ps2 = NEAR * NEAR * expected.agile_variance_m2ps2(dt_s);
+                let steady_m2ps2 = NEAR * NEAR * expected.start_variance_m2ps2(dt_s);
                 let limit_m2ps2 = SETTLED_MPS * SETTLED_MPS;
                 let limit_m2ps2 =
                     if steady_m2ps2 > limit_m2ps2 { steady_m2ps2 } else { limit_m2ps2 };

@@ -16,7 +16,7 @@
 //!
 //! | meter | means over | bends over | tells |
 //! |---|---|---|---|
-//! | short | 0.12 s | 0.24 s | the walk, in quick streams (noise known from single samples) |
+//! | short | 0.12 s, at least a sample | two of them | the walk, in quick streams (noise known from single samples) |
 //! | slow | a sample, or 0.24 s | 1, 2, 4 of them | noise, walk and acceleration, by 1:1:1, 1:2:4, 1:8:64 |
 //! | long | 1 s | 4 s | how fast the air changes the climb |
 //! | circle | 2 s | 8 s | whether that is more than gusts explain: the glider circles |
@@ -37,22 +37,24 @@ const UNUSUAL: u8 = 3;
 const SHORT_PACE: f32 = 0.01;
 const LONG_PACE: f32 = 0.04;
 const CIRCLE_PACE: f32 = 0.12;
-/// Bends count as walk beyond this many times what noise explains, as motion of the air beyond this
-/// many times what noise and walk explain, and of that motion this much is expected.
+/// Bends count as walk beyond this many times what noise explains.
 const NOISE_COVER: f32 = 1.85;
 /// In a slow stream the walk begins where bends over two means are larger than those over one by
 /// this, which the meters reach by chance.
 const SLOW_COVER: f32 = 1.25;
+/// Long bends count as motion of the air beyond this many times what noise and walk explain, and
+/// this share of the motion becomes the quiet filter's density.
 const EXPLAINED_COVER: f32 = 1.4;
-const MOVES: f32 = 0.67;
-/// A glider circles in lift where the climb comes and goes by this many times what gusts explain,
-/// surely so beyond that by the second figure, and where it climbs on average, surely so at
-/// 1.7 m/s or more above the first. Without a climb the doubt is half: it may be about to.
+const MOTION_SHARE: f32 = 0.67;
+/// Two signs that the glider circles in lift, each a ramp from 0 to 1: the climb comes and goes by
+/// more than gusts explain (long bends from 0.86 to 3.36 times what they explain), and it is a climb
+/// at all (its mean over 16 s, from -0.13 to 1.57 m/s). The product counts. Without a climb the
+/// second sign is still half, since a thermal begins before its mean does.
 const MODULATED_FROM: f32 = 0.86;
 const MODULATED_OVER: f32 = 2.5;
 const CLIMBS_FROM_MPS: f32 = -0.13;
 const CLIMBS_OVER_MPS: f32 = 1.7;
-const LEAST_OPEN: f32 = 0.5;
+const LEAST_CLIMBS: f32 = 0.5;
 /// The walk that is always allowed for, as a share of the noise's variance a second, and the most
 /// of it, m2/s.
 const LEAST_WALK_PER_S: f32 = 0.012;
@@ -225,7 +227,7 @@ impl GustState {
         let apart_s = 4.0 * self.long.spacing_s();
         let explained_m2 = self.walked_m2(apart_s, noise_m) + self.long.noise_m2(noise_m);
         let excess_m2 = positive(self.long_bend.variance_m2() - EXPLAINED_COVER * explained_m2);
-        self.air.acceleration_m2ps3 = MOVES * excess_m2 / (apart_s * apart_s * apart_s);
+        self.air.acceleration_m2ps3 = MOTION_SHARE * excess_m2 / (apart_s * apart_s * apart_s);
     }
 
     /// Whether the glider circles in lift: it climbs, and the climb comes and goes by more than
@@ -237,8 +239,8 @@ impl GustState {
         let explained_m2 = self.walked_m2(apart_s, noise_m) + self.circle.noise_m2(noise_m);
         let times = self.circle_bend.variance_m2() / explained_m2;
         let modulated = ((times - MODULATED_FROM) / MODULATED_OVER).clamp(0.0, 1.0);
-        let climbs =
-            ((self.circle.climb_mps() - CLIMBS_FROM_MPS) / CLIMBS_OVER_MPS).clamp(LEAST_OPEN, 1.0);
+        let climbs = ((self.circle.climb_mps() - CLIMBS_FROM_MPS) / CLIMBS_OVER_MPS)
+            .clamp(LEAST_CLIMBS, 1.0);
         self.air.circling = modulated * climbs;
     }
 

@@ -70,7 +70,7 @@ pub(crate) struct Expected {
 impl Expected {
     /// Steady variance of the vertical speed in the air of a start, of density 0.3 m2/s3, where the
     /// height does not walk: sqrt(2) w0^3 r with w0 = (q / r)^(1/4), r = R dt.
-    pub(crate) fn agile_variance_m2ps2(&self, dt_s: f32) -> f32 {
+    pub(crate) fn start_variance_m2ps2(&self, dt_s: f32) -> f32 {
         let r = self.measured_m2 * dt_s;
         let w0 = libm::sqrtf(libm::sqrtf(START_M2PS3 / r));
         core::f32::consts::SQRT_2 * w0 * w0 * w0 * r

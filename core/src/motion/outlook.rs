@@ -3,7 +3,7 @@
 //! ```text
 //! quiet density q    4 s^2 dt / T^4, which alone makes the reading T late; more where the air is
 //!                    seen to change its climb, or is gusty
-//! agile density      0.4 m2/s3, more in gusts
+//! agile density      1.0 m2/s3 of energy height, 0.66 of altitude; more in gusts
 //! walk r             that of the gusts, or of a burst just now
 //! variance R         (coloured noise)^2 + what gusts add to a single height
 //! ```
@@ -18,17 +18,18 @@ use crate::motion::models::Expected;
 const COLOURED: f32 = 0.4;
 const COLOUR_S: f32 = 0.04;
 
+/// The quiet filter's density for its lag alone is no more than this, however short the response.
 const MOST_QUIET_M2PS3: f32 = 0.06;
 /// How much of the measured walk is used.
 const USED: ByFlight = ByFlight { gliding: 1.0, circling: 0.15 };
 /// Densities of the acceleration as a share of the walk: gusty air changes its climb, too.
 const GUSTY_PER_S2: ByFlight = ByFlight { gliding: 0.09, circling: 0.45 };
 const GUSTY_AGILE_PER_S2: ByFlight = ByFlight { gliding: 0.16, circling: 0.45 };
-/// The agile filter's density is at least this, 0.9 m/s per square root of a second, and its part
-/// from gusts at most that.
+/// The agile filter's density is at least this, 1 m/s per square root of a second; without total
+/// energy less, where the stick is followed by violence instead.
 const AGILE_M2PS3: f32 = 1.0;
-/// Without total energy it is less: the stick is heard through violence.
 const AGILE_ALTITUDE_M2PS3: f32 = 0.66;
+/// The part of it that comes from gusts is no more than this.
 const MOST_AGILE_M2PS3: f32 = 3.0;
 /// Gusts have no edges: a height that walks is blurred over this time, and this share of a step.
 const BLUR_S: ByFlight = ByFlight { gliding: 0.06, circling: 0.12 };
@@ -38,7 +39,9 @@ const STEP_BLUR: ByFlight = ByFlight { gliding: 0.7, circling: 0.043 };
 const WILD_M2PS: f32 = 1.5;
 const WILD_S_PER_M2PS: f32 = 0.4;
 const MOST_WILD_S: f32 = 0.4;
+/// Without total energy the agile density may grow by this factor: a winch, a pull-up.
 const MOST_VIOLENT: f32 = 100.0;
+/// Longer steps blur no more than this, s.
 const LONGEST_BLUR_S: f32 = 1.0;
 
 /// What is known of sensor and air.
@@ -108,6 +111,7 @@ impl Outlook {
         (1.0 + coloured) * self.noise_m
     }
 }
+
 /// Gusts have no edges: what they add to a height that walks, in the square of a time.
 fn blurred_s2(dt_s: f32, used_m2ps: f32, circling: f32) -> f32 {
     let own_s = BLUR_S.at(circling);

@@ -3,12 +3,13 @@
 //!
 //! ```text
 //!                within the limit                 the next agrees (or more, far off)
-//!     ACCEPTED  <-----------------  SUSPECT(n)  ---------------->  CONFIRMED
+//!     BELIEVED  <-----------------  SUSPECT(n)  ---------------->  STEPPED or FASTER
 //!               ----------------->
 //!                beyond the limit (a later one that does not agree becomes the first)
 //! ```
 
-/// Above this many times the limit, more samples must agree: two spikes may look alike.
+/// Above this many times the limit, more samples must agree, since two spikes may look alike: three
+/// that span 35 ms, or any that span a tenth of a second.
 const FAR: f32 = 1.8;
 const AGREEING: u8 = 3;
 const AGREEING_S: f32 = 0.035;
@@ -23,7 +24,7 @@ pub(super) const SLOW_S: f32 = 0.2;
 /// stream suspects that have moved on by this share of the first are a change of speed.
 const SLOW_MOVED: f32 = 0.4;
 /// In a quick stream a disturbance's steps shrink and an aircraft's grow: so many steps to the same
-/// side, each within this time of the last and no smaller, are a change of speed. The energy height
+/// side, each within half a second of the last and at least 0.6 of it, are a change of speed. The energy height
 /// steps three times in a gust that takes a tenth of a second, and no launch is so sudden.
 pub(super) const STEPS_OF_LAUNCH: u8 = 2;
 pub(super) const STEPS_OF_ENERGY: u8 = 6;
