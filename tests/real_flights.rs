@@ -120,6 +120,36 @@ fn a_sailplanes_compensated_reading_is_its_recorders_own() {
 }
 
 #[test]
+fn on_a_real_flight_climb_does_not_sound_where_the_recorder_saw_none() {
+    // A false beep: climb begins to sound while the recorder's own reading, which lags by seconds,
+    // is not above zero from 3 s before to 8 s after. Missed: the recorder reads more than 1 m/s
+    // and this reading has not passed 0.2 m/s for 8 s. The filter of November 2026: 65 false beeps
+    // an hour.
+    let Some(flight) = real_flight("sailplane-1hz-tas-vat.igc") else { return };
+    let theirs = recorded_te_mps(&flight);
+    let start_s = 11 * 3600 + 22 * 60 + 54;
+    let readings = readings(&flight, &["--energy", "electronic"]);
+    let sounds: Vec<(i64, bool)> = readings
+        .column("time_s")
+        .iter()
+        .zip(readings.column("cadence_hz"))
+        .map(|(time, cadence)| (start_s + time.round() as i64, *cadence > 0.0))
+        .collect();
+    let begins = sounds.windows(2).filter(|two| two[1].1 && !two[0].1).map(|two| two[1].0);
+    let is_false = |time: i64| theirs.range(time - 3..=time + 8).all(|(_, climb)| *climb <= 0.0);
+    assert!(begins.clone().count() > 100, "it climbs often");
+    let false_beeps = begins.filter(|time| is_false(*time)).count();
+    let hours = sounds.len() as f64 / 3600.0;
+    assert!(false_beeps as f64 / hours <= 4.0, "{false_beeps} in {hours} h");
+    let ours = by_time_of_day(&readings, "te_vertical_speed_mps", start_s);
+    let climbs: Vec<i64> =
+        theirs.iter().filter(|(_, climb)| **climb > 1.0).map(|(time, _)| *time).collect();
+    let is_missed = |time: i64| ours.range(time - 8..=time).all(|(_, climb)| *climb <= 0.2);
+    let missed = climbs.iter().filter(|time| is_missed(**time)).count();
+    assert!(missed as f64 <= 0.002 * climbs.len() as f64, "{missed} of {}", climbs.len());
+}
+
+#[test]
 fn a_winch_launch_is_read_as_one() {
     // README: a winch launch of +418 m, up to 20.7 m/s over 10 s. By awk over columns 26 to 30 of
     // the file's own B records (first 11:33:26): -38 m at 11:34:06, 7 m at 11:34:12, 425 m at

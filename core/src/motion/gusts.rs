@@ -47,9 +47,9 @@ const SLOW_COVER: f32 = 1.25;
 const EXPLAINED_COVER: f32 = 1.4;
 const MOTION_SHARE: f32 = 0.67;
 /// Two signs that the glider circles in lift, each a ramp from 0 to 1: the climb comes and goes by
-/// more than gusts explain (long bends from 0.86 to 3.36 times what they explain), and it is a climb
-/// at all (its mean over 16 s, from -0.13 to 1.57 m/s). The product counts. Without a climb the
-/// second sign is still half, since a thermal begins before its mean does.
+/// more than gusts explain (long bends from 0.86 to 3.36 times what they explain), and it is a
+/// climb at all (its mean over 16 s, from -0.13 to 1.57 m/s). The product counts. Without a climb
+/// the second sign is still half, since a thermal begins before its mean does.
 const MODULATED_FROM: f32 = 0.86;
 const MODULATED_OVER: f32 = 2.5;
 const CLIMBS_FROM_MPS: f32 = -0.13;

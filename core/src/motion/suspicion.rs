@@ -24,8 +24,9 @@ pub(super) const SLOW_S: f32 = 0.2;
 /// stream suspects that have moved on by this share of the first are a change of speed.
 const SLOW_MOVED: f32 = 0.4;
 /// In a quick stream a disturbance's steps shrink and an aircraft's grow: so many steps to the same
-/// side, each within half a second of the last and at least 0.6 of it, are a change of speed. The energy height
-/// steps three times in a gust that takes a tenth of a second, and no launch is so sudden.
+/// side, each within half a second of the last and at least 0.6 of it, are a change of speed. The
+/// energy height steps three times in a gust that takes a tenth of a second, and no launch is so
+/// sudden.
 pub(super) const STEPS_OF_LAUNCH: u8 = 2;
 pub(super) const STEPS_OF_ENERGY: u8 = 6;
 const TOGETHER_S: f32 = 0.5;
