@@ -83,6 +83,16 @@ pub(crate) fn limited(value: f32, most: f32) -> f32 {
     }
 }
 
+/// The larger of two numbers; `other` where `one` is not a number.
+pub(crate) fn larger(one: f32, other: f32) -> f32 {
+    if one > other { one } else { other }
+}
+
+/// The smaller of two numbers; `other` where `one` is not a number.
+pub(crate) fn smaller(one: f32, other: f32) -> f32 {
+    if one < other { one } else { other }
+}
+
 impl Kelvin {
     /// From degrees Celsius.
     pub fn from_celsius(celsius: f32) -> Self {

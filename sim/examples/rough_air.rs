@@ -13,7 +13,7 @@
 use chirrup::false_climb::Counter;
 use chirrup::rough_flight::{Flown, fly};
 use chirrup::settings_file::load_layers;
-use chirrup_core::{Pipeline, PipelineState, Settings, Sound};
+use chirrup_core::{Meaning, Pipeline, PipelineState, Settings};
 use chirrup_flight::plan::rough::Rough;
 use std::error::Error;
 
@@ -80,7 +80,7 @@ fn heard(pipeline: &Pipeline, flown: &[Flown]) -> [f64; 4] {
         let error = f64::from(values.sounded().0) - truth_mps;
         (squares, count) = (squares + error * error, count + 1.0);
         worst = worst.max(error.abs());
-        counter.take(*time_s, matches!(values.sound, Sound::Beeps { .. }), *truth_mps);
+        counter.take(*time_s, values.sound.meaning() == Meaning::Climb, *truth_mps);
     }
     let false_climb = counter.result().unwrap_or_default();
     [(squares / f64::max(count, 1.0)).sqrt(), worst, false_climb.beeps, false_climb.spells]

@@ -29,29 +29,38 @@ impl fmt::Display for FalseClimb {
     }
 }
 
-/// Climb sounds taken as one.
-#[derive(Clone, Copy, Debug)]
-struct Spell {
-    from_s: f64,
-    to_s: f64,
-    is_false: bool,
+/// A climb sound.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sounding {
+    /// When it begins, s.
+    pub from_s: f64,
+    /// When it ends, s.
+    pub to_s: f64,
+    /// Whether it begins while the glider truly loses energy.
+    pub is_false: bool,
 }
 
-impl Spell {
-    fn counts(&self) -> bool {
-        self.is_false && self.to_s - self.from_s > SPELL_S
+impl FalseClimb {
+    /// What `sounds`, in the order of time, come to where they were counted for `counted_s`.
+    pub fn of(sounds: &[Sounding], counted_s: f64) -> Self {
+        let in_ten_minutes = COUNTED_OVER_S / counted_s;
+        let beeps = sounds.iter().filter(|sound| sound.is_false).count();
+        let spells = sounds
+            .chunk_by(|before, after| after.from_s - before.to_s < TAKEN_AS_ONE_S)
+            .filter(|spell| spell[0].is_false)
+            .filter(|spell| spell[spell.len() - 1].to_s - spell[0].from_s > SPELL_S)
+            .count();
+        Self { beeps: beeps as f64 * in_ten_minutes, spells: spells as f64 * in_ten_minutes }
     }
 }
 
 /// The count.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Counter {
     first_s: Option<f64>,
     last_s: f64,
-    sounds: bool,
-    spell: Option<Spell>,
-    beeps: u32,
-    spells: u32,
+    is_sounding: bool,
+    sounds: Vec<Sounding>,
 }
 
 impl Counter {
@@ -59,28 +68,24 @@ impl Counter {
     pub fn take(&mut self, time_s: f64, sounds: bool, truth_mps: f64) {
         self.first_s.get_or_insert(time_s);
         self.last_s = time_s;
-        let begins = sounds && !self.sounds;
-        if (sounds || self.sounds)
-            && let Some(spell) = &mut self.spell
-            && (!begins || time_s - spell.to_s < TAKEN_AS_ONE_S)
+        if sounds && !self.is_sounding {
+            let is_false = truth_mps < 0.0;
+            self.sounds.push(Sounding { from_s: time_s, to_s: time_s, is_false });
+        } else if self.is_sounding
+            && let Some(sound) = self.sounds.last_mut()
         {
-            spell.to_s = time_s;
-        } else if begins {
-            self.spells += u32::from(self.spell.is_some_and(|spell| spell.counts()));
-            self.spell = Some(Spell { from_s: time_s, to_s: time_s, is_false: truth_mps < 0.0 });
+            sound.to_s = time_s;
         }
-        self.beeps += u32::from(begins && truth_mps < 0.0);
-        self.sounds = sounds;
+        self.is_sounding = sounds;
     }
 
-    /// What it came to; `None` before two moments.
+    /// What it came to, to a tenth; `None` before two moments.
     pub fn result(&self) -> Option<FalseClimb> {
         let lasts_s = self.last_s - self.first_s?;
-        let spells = self.spells + u32::from(self.spell.is_some_and(|spell| spell.counts()));
+        let rounded = |count: f64| (count * 10.0).round() / 10.0;
         (lasts_s > 0.0).then(|| {
-            let in_ten_minutes =
-                |count| (f64::from(count) * COUNTED_OVER_S / lasts_s * 10.0).round() / 10.0;
-            FalseClimb { beeps: in_ten_minutes(self.beeps), spells: in_ten_minutes(spells) }
+            let FalseClimb { beeps, spells } = FalseClimb::of(&self.sounds, lasts_s);
+            FalseClimb { beeps: rounded(beeps), spells: rounded(spells) }
         })
     }
 }

@@ -1,7 +1,8 @@
 //! The flights of [`Rough`] as samples with the truth beside them, without a trace between.
 
 use crate::error::{Error, Result};
-use chirrup_core::{Micros, Pascal, Sample, Speed};
+use crate::sensed::sample_of;
+use chirrup_core::Sample;
 use chirrup_flight::plan::flight::Flight;
 use chirrup_flight::plan::rough::Rough;
 use chirrup_flight::sensors::Sensors;
@@ -31,10 +32,8 @@ pub fn fly(rough: Rough, seed: u64) -> Result<Vec<Flown>> {
         if let Some(sensed) = sensors.take(&moment) {
             let now = (moment.time_s, moment.energy_height_m());
             let (time_s, height_m) = before.replace(now).unwrap_or((now.0 - 1.0, now.1));
-            let sample = Sample {
-                speed: sensed.dynamic_pa.map(|dynamic| Speed::Dynamic(Pascal(dynamic as f32))),
-                ..Sample::of_static(Micros(sensed.stamp_us), Pascal(sensed.static_pa as f32))
-            };
+            // The energy is to come from the airspeed.
+            let sample = Sample { te_pressure: None, ..sample_of(&sensed) };
             let truth_mps = (now.1 - height_m) / (now.0 - time_s);
             flown.push(Flown { sample, time_s: now.0, truth_mps });
         }

@@ -7,7 +7,7 @@
 
 use crate::false_climb::{Counter, FalseClimb};
 use crate::time::Clock;
-use chirrup_core::{Reading, Sound, Status};
+use chirrup_core::{Meaning, Reading, Status};
 use serde::Serialize;
 use std::collections::VecDeque;
 use std::fmt;
@@ -143,7 +143,7 @@ impl Comparison {
         self.netto.take(time_s, values.netto.map(|netto| f64::from(netto.air.0)), truth.air_mps);
         if let Some(climb_mps) = truth.climb_mps {
             self.lags.take(time_s, sounded);
-            let is_climb = matches!(values.sound, Sound::Beeps { .. });
+            let is_climb = values.sound.meaning() == Meaning::Climb;
             self.false_climb.take(time_s, is_climb, climb_mps);
         }
     }

@@ -22,6 +22,7 @@
 
 use crate::motion::gusts::ShortBend;
 use crate::motion::models::ModelsState;
+use crate::units::{larger, smaller};
 
 const POSSIBLE_MPS2: f32 = 2.6;
 const DEVIATIONS: f32 = 3.3;
@@ -91,10 +92,7 @@ impl BurstState {
 
     /// Lets the height wander by `walk_m2ps` for a while, 30 m2/s at most.
     pub(super) fn disturb(&mut self, walk_m2ps: f32) {
-        let walk_m2ps = if walk_m2ps < MOST_WALK_M2PS { walk_m2ps } else { MOST_WALK_M2PS };
-        if walk_m2ps > self.walk_m2ps {
-            self.walk_m2ps = walk_m2ps;
-        }
+        self.walk_m2ps = larger(smaller(walk_m2ps, MOST_WALK_M2PS), self.walk_m2ps);
     }
 
     /// Takes a bend of short means; puts `models` back to before it, at the present height, where

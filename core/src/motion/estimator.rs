@@ -39,12 +39,12 @@ use crate::motion::noise::NoiseState;
 use crate::motion::outlook::Outlook;
 use crate::motion::suspicion::{SLOW_S, STEPS_OF_ENERGY, STEPS_OF_LAUNCH, Suspicion, Verdict};
 use crate::rows::{Group, Kind};
-use crate::units::{Metre, MetrePerSecond, Micros};
+use crate::units::{Metre, MetrePerSecond, Micros, larger, smaller};
 
 /// The height states are kept relative to a whole number of metres no further away than this,
 /// because an `f32` near 5000 m has steps of 0.5 mm, as much as a weak climb gains between two
 /// samples.
-const ORIGIN_REACH_M: f32 = 64.0;
+pub(super) const ORIGIN_REACH_M: f32 = 64.0;
 /// Time steps are limited to this range: from a microsecond to more than the interval of any flight
 /// log.
 const SHORTEST_STEP_S: f32 = 1.0e-6;
@@ -165,21 +165,11 @@ pub struct Estimate {
     pub settled: bool,
     /// The height was held back as a likely spike, and the reading is the prediction.
     pub suspect: bool,
-    /// The measured heights have just stepped as no glider flies.
-    pub stepped: bool,
-    /// All such steps of 5 m or more, since the last gap. Smaller ones stay in the height: gusts
-    /// step the energy height by metres, and it comes back. In a log of one sample in several
-    /// seconds violent flight may count as steps, so they serve for the span of a climb and not
-    /// for altitudes.
+    /// All steps of 5 m or more that no glider flies, since the last gap. Smaller ones stay in the
+    /// height: gusts step the energy height by metres, and it comes back. In a log of one sample in
+    /// several seconds violent flight may count as steps, so they serve for the span of a climb and
+    /// not for altitudes.
     pub steps: Metre,
-}
-
-/// What became of a height.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Taken {
-    Used,
-    HeldBack,
-    AfterStep,
 }
 
 impl Estimator {
@@ -232,19 +222,19 @@ impl Estimator {
         let measured_m = measured.0 - state.stepped_m;
         if state.samples == 0 {
             self.start(state, measured_m);
-            return self.estimate(state, Taken::Used);
+            return self.estimate(state, false);
         }
         let dt_s = elapsed.as_seconds().clamp(SHORTEST_STEP_S, LONGEST_STEP_S);
         state.pass(dt_s);
         let height_m = measured_m - state.origin_m;
         state.noise.see_step(height_m - state.accepted_m);
-        let mut taken = self.take(state, dt_s, height_m, kinetic.0);
+        let mut suspect = self.take(state, dt_s, height_m, kinetic.0);
         if state.is_impossibly_fast() {
             self.start(state, measured_m);
-            taken = Taken::AfterStep;
+            suspect = false;
         }
         state.move_origin();
-        self.estimate(state, taken)
+        self.estimate(state, suspect)
     }
 
     /// Standard deviation of the measured heights, as set or as measured.
@@ -277,11 +267,11 @@ impl Estimator {
         state.bursts = BurstState::start(state.models);
     }
 
-    /// Judges a height and uses it, or holds it back.
-    fn take(&self, state: &mut EstimatorState, dt_s: f32, height_m: f32, kinetic_m: f32) -> Taken {
+    /// Judges a height and uses it, or holds it back as suspect, which it returns.
+    fn take(&self, state: &mut EstimatorState, dt_s: f32, height_m: f32, kinetic_m: f32) -> bool {
         let expected = self.outlook(state).expected(dt_s);
         let mut forecast = state.models.forecast(dt_s, &expected);
-        if let Some(earlier) = self.take_back(state, &forecast, &expected, dt_s, height_m) {
+        if let Some(earlier) = state.take_back(&forecast, &expected, dt_s, height_m) {
             forecast = earlier;
         }
         let (error_m, limit_m) = self.limit(&forecast, state.settled, dt_s, height_m);
@@ -290,33 +280,30 @@ impl Estimator {
             Verdict::Suspect => {
                 state.models = forecast.unconfirmed();
                 state.fixed.coast(dt_s);
-                Taken::HeldBack
+                return true;
             }
             Verdict::Believed => {
                 state.remember_surprise(&forecast, dt_s, height_m);
                 state.models = forecast.correct(height_m);
                 self.accept(state, dt_s, height_m, kinetic_m);
-                Taken::Used
             }
             _ if !state.settled && error_m.abs() > START_AFRESH_M => {
                 let measured_m = height_m + state.origin_m;
                 self.start(state, measured_m);
-                Taken::AfterStep
             }
             Verdict::Faster => {
-                let ago_s = longer(SURPRISE_S, 0.5 * state.since_accepted_s);
+                let ago_s = larger(SURPRISE_S, 0.5 * state.since_accepted_s);
                 let widened = forecast.widen(error_m, ago_s, POSSIBLE_MPS2 * ago_s);
                 state.models = widened.correct(height_m);
                 self.accept(state, dt_s, height_m, kinetic_m);
-                Taken::Used
             }
             Verdict::Stepped { step_m } => {
                 let doubt_mps = state.step_by(step_m, self.compensated);
                 state.models = forecast.stepped(doubt_mps).correct(height_m - step_m);
                 self.accept(state, dt_s, height_m - step_m, kinetic_m);
-                Taken::AfterStep
             }
         }
+        false
     }
 
     fn outlook(&self, state: &EstimatorState) -> Outlook {
@@ -330,24 +317,6 @@ impl Estimator {
         }
     }
 
-    /// The forecast without the last surprise, where `height_m` is back at it: in a slow stream a
-    /// single wrong height may be too near to be suspect.
-    fn take_back(
-        &self,
-        state: &mut EstimatorState,
-        forecast: &Forecast,
-        expected: &Expected,
-        dt_s: f32,
-        height_m: f32,
-    ) -> Option<Forecast> {
-        let undo = state.undo.take()?;
-        let earlier = undo.models.forecast(dt_s, expected);
-        let (earlier_m, _) = earlier.error(height_m);
-        let (now_m, _) = forecast.error(height_m);
-        let is_back = now_m * undo.error_m < 0.0 && earlier_m.abs() < 0.5 * now_m.abs();
-        is_back.then_some(earlier)
-    }
-
     /// The error of `height_m`, and what it may be without being suspect.
     fn limit(&self, forecast: &Forecast, settled: bool, dt_s: f32, height_m: f32) -> (f32, f32) {
         let flown = settled && !self.compensated && dt_s < SLOW_S;
@@ -359,15 +328,15 @@ impl Estimator {
         };
         let limit_m = deviations * libm::sqrtf(variance_m2) + possible_m;
         let least_m = if self.filter == FilterChoice::Fixed { FIXED_LEAST_M } else { 0.0 };
-        (error_m, if limit_m > least_m { limit_m } else { least_m })
+        (error_m, larger(limit_m, least_m))
     }
 
     /// Hands a believed height to the fixed filter, and to the meters of noise, gusts and bursts.
     fn accept(&self, state: &mut EstimatorState, dt_s: f32, height_m: f32, kinetic_m: f32) {
         let sigma_m = self.sigma_m(state);
         if self.filter == FilterChoice::Fixed {
-            state.fixed.step(self.response_s, dt_s, height_m);
-            state.fixed_m2ps2 = state.fixed.variance_m2ps2(self.response_s, dt_s, sigma_m);
+            let gains = state.fixed.step(self.response_s, dt_s, height_m);
+            state.fixed_m2ps2 = state.fixed.variance_m2ps2(gains, dt_s, sigma_m);
         }
         state.accept(height_m);
         let bend = state.gusts.step(dt_s, height_m, kinetic_m, sigma_m);
@@ -384,14 +353,12 @@ impl Estimator {
         if state.settled {
             return;
         }
-        let expected = self.outlook(state).expected(dt_s);
         state.settled = match self.filter {
             FilterChoice::Fixed => state.fixed.settled,
             FilterChoice::Adaptive => {
+                let expected = self.outlook(state).expected(dt_s);
                 let steady_m2ps2 = NEAR * NEAR * expected.start_variance_m2ps2(dt_s);
-                let limit_m2ps2 = SETTLED_MPS * SETTLED_MPS;
-                let limit_m2ps2 =
-                    if steady_m2ps2 > limit_m2ps2 { steady_m2ps2 } else { limit_m2ps2 };
+                let limit_m2ps2 = larger(steady_m2ps2, SETTLED_MPS * SETTLED_MPS);
                 let quiet = state.models.mixed().variance_m2ps2 <= limit_m2ps2;
                 let least_s = if quiet { START_S } else { LONGEST_START_S };
                 state.lasted_s >= least_s && state.samples >= FEWEST_SAMPLES
@@ -399,7 +366,7 @@ impl Estimator {
         };
     }
 
-    fn estimate(&self, state: &EstimatorState, taken: Taken) -> Estimate {
+    fn estimate(&self, state: &EstimatorState, suspect: bool) -> Estimate {
         let (height_m, velocity_mps, variance_m2ps2) = match self.filter {
             FilterChoice::Fixed => {
                 (state.fixed.height_m, state.fixed.velocity_mps, state.fixed_m2ps2)
@@ -414,8 +381,7 @@ impl Estimator {
             velocity: MetrePerSecond(velocity_mps),
             deviation: MetrePerSecond(libm::sqrtf(variance_m2ps2)),
             settled: state.settled,
-            suspect: taken == Taken::HeldBack,
-            stepped: taken == Taken::AfterStep,
+            suspect,
             steps: Metre(state.clear_m),
         }
     }
@@ -452,10 +418,27 @@ impl EstimatorState {
         }
     }
 
+    /// The forecast without the last surprise, where `height_m` is back at it: in a slow stream a
+    /// single wrong height may be too near to be suspect.
+    fn take_back(
+        &mut self,
+        forecast: &Forecast,
+        expected: &Expected,
+        dt_s: f32,
+        height_m: f32,
+    ) -> Option<Forecast> {
+        let undo = self.undo.take()?;
+        let earlier = undo.models.forecast(dt_s, expected);
+        let (earlier_m, _) = earlier.error(height_m);
+        let (now_m, _) = forecast.error(height_m);
+        let is_back = now_m * undo.error_m < 0.0 && earlier_m.abs() < 0.5 * now_m.abs();
+        is_back.then_some(earlier)
+    }
+
     /// Takes a step of `step_m` off the measured heights; returns how wrong the vertical speed may
     /// be after it: what a glider can have done meanwhile, but no more than the step tells.
     fn step_by(&mut self, step_m: f32, compensated: bool) -> f32 {
-        let gone_s = longer(SURPRISE_S, self.since_accepted_s);
+        let gone_s = larger(SURPRISE_S, self.since_accepted_s);
         let felt = if compensated { FELT } else { FELT_ALTITUDE };
         self.bursts.disturb(felt * step_m * step_m / gone_s);
         self.stepped_m += step_m;
@@ -464,7 +447,7 @@ impl EstimatorState {
         }
         self.noise.interrupt();
         let (told_mps, flown_mps) = (libm::fabsf(step_m) / gone_s, FLOWN_MPS2 * gone_s);
-        0.5 * if told_mps < flown_mps { told_mps } else { flown_mps }
+        0.5 * smaller(told_mps, flown_mps)
     }
 
     fn accept(&mut self, height_m: f32) {
@@ -489,10 +472,6 @@ impl EstimatorState {
             }
         }
     }
-}
-
-fn longer(one_s: f32, other_s: f32) -> f32 {
-    if one_s > other_s { one_s } else { other_s }
 }
 
 #[cfg(test)]

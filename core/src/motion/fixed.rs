@@ -12,6 +12,7 @@
 //! ```
 
 use crate::motion::steady::SteadyGains;
+use crate::units::larger;
 
 /// State of the fixed filter.
 #[derive(Clone, Copy, Debug, Default)]
@@ -39,8 +40,9 @@ impl FixedState {
         self.height_m += self.velocity_mps * dt_s;
     }
 
-    /// Takes a height, `dt_s` after the one before.
-    pub(crate) fn step(&mut self, response_s: f32, dt_s: f32, height_m: f32) {
+    /// Takes a height, `dt_s` after the one before; returns the gains of the steady filter at that
+    /// time step.
+    pub(crate) fn step(&mut self, response_s: f32, dt_s: f32, height_m: f32) -> SteadyGains {
         let steady = SteadyGains::new(response_s, dt_s);
         self.samples = self.samples.saturating_add(1);
         self.coast(dt_s);
@@ -48,6 +50,7 @@ impl FixedState {
         let gains = self.growing(steady);
         self.height_m += gains.alpha * error_m;
         self.velocity_mps += gains.beta / dt_s * error_m;
+        steady
     }
 
     /// Measures heights from a new origin, `by_m` higher.
@@ -64,16 +67,13 @@ impl FixedState {
         let pairs = n * (n + 1.0);
         let (alpha, beta) = (2.0 * (2.0 * n - 1.0) / pairs, 6.0 / pairs);
         self.settled = beta <= steady.beta || self.samples == u16::MAX;
-        SteadyGains {
-            alpha: if alpha > steady.alpha { alpha } else { steady.alpha },
-            beta: if beta > steady.beta { beta } else { steady.beta },
-        }
+        SteadyGains { alpha: larger(alpha, steady.alpha), beta: larger(beta, steady.beta) }
     }
 
     /// The variance of the vertical speed, of heights `dt_s` apart with noise `noise_m`: a line's
-    /// slope while it starts, 12 sigma^2 / (dt^2 n (n^2 - 1)), then the steady filter's.
-    pub(crate) fn variance_m2ps2(&self, response_s: f32, dt_s: f32, noise_m: f32) -> f32 {
-        let steady = SteadyGains::new(response_s, dt_s).variance_m2ps2(dt_s, noise_m);
+    /// slope while it starts, 12 sigma^2 / (dt^2 n (n^2 - 1)), then that of the steady `gains`.
+    pub(crate) fn variance_m2ps2(&self, gains: SteadyGains, dt_s: f32, noise_m: f32) -> f32 {
+        let steady = gains.variance_m2ps2(dt_s, noise_m);
         if self.settled {
             return steady;
         }

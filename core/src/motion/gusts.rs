@@ -22,6 +22,7 @@
 //! | circle | 2 s | 8 s | whether that is more than gusts explain: the glider circles |
 
 use crate::motion::means::{Deviation, Means};
+use crate::units::{larger, smaller};
 
 /// Means of this length in a quick stream, and in one of less than 8 samples a second; beyond,
 /// each sample counts as one.
@@ -190,7 +191,7 @@ impl GustState {
         let noise_m2 = self.short.noise_m2(noise_m);
         let spacing_s = self.short.spacing_s();
         let apart_s = 2.0 * spacing_s;
-        let excess_m2 = positive(meter.variance_m2() - NOISE_COVER * noise_m2);
+        let excess_m2 = larger(meter.variance_m2() - NOISE_COVER * noise_m2, 0.0);
         self.air.walk_m2ps = excess_m2 / (2.0 * (apart_s - spacing_s / 3.0));
         let usual_m2 = noise_m2 + self.walked_m2(apart_s, noise_m);
         let kinetic_m = kinetic_sum_m / self.short.samples();
@@ -208,14 +209,13 @@ impl GustState {
             }
         }
         let [one_m2, two_m2, four_m2] = self.short_bends.map(|meter| meter.variance_m2());
-        let mut acceleration_m2 = positive((four_m2 - 3.0 * two_m2 + 2.0 * one_m2) / 42.0);
+        let mut acceleration_m2 = larger((four_m2 - 3.0 * two_m2 + 2.0 * one_m2) / 42.0, 0.0);
         let mut walk_m2 = two_m2 - SLOW_COVER * one_m2 - 7.0 * acceleration_m2;
         if walk_m2 < 0.0 {
             walk_m2 = 0.0;
-            acceleration_m2 = positive((two_m2 - one_m2) / 7.0);
+            acceleration_m2 = larger((two_m2 - one_m2) / 7.0, 0.0);
         }
-        let (white_m2, least_m2) = (one_m2 - acceleration_m2 - walk_m2, 0.01 * one_m2);
-        let white_m2 = if white_m2 > least_m2 { white_m2 } else { least_m2 };
+        let white_m2 = larger(one_m2 - acceleration_m2 - walk_m2, 0.01 * one_m2);
         self.air.slow_noise_m = Some(self.short.noise_of_m(white_m2));
         self.air.walk_m2ps = walk_m2 / (2.0 * self.short.spacing_s());
     }
@@ -226,7 +226,8 @@ impl GustState {
         self.long_bend.follow(bend_m, LONG_PACE);
         let apart_s = 4.0 * self.long.spacing_s();
         let explained_m2 = self.walked_m2(apart_s, noise_m) + self.long.noise_m2(noise_m);
-        let excess_m2 = positive(self.long_bend.variance_m2() - EXPLAINED_COVER * explained_m2);
+        let unexplained_m2 = self.long_bend.variance_m2() - EXPLAINED_COVER * explained_m2;
+        let excess_m2 = larger(unexplained_m2, 0.0);
         self.air.acceleration_m2ps3 = MOTION_SHARE * excess_m2 / (apart_s * apart_s * apart_s);
     }
 
@@ -267,12 +268,7 @@ impl GustState {
 
 /// The walk that is always allowed for beside the measured one, m2/s.
 pub(super) fn least_walk_m2ps(noise_m: f32) -> f32 {
-    let walk_m2ps = LEAST_WALK_PER_S * noise_m * noise_m;
-    if walk_m2ps < MOST_LEAST_WALK_M2PS { walk_m2ps } else { MOST_LEAST_WALK_M2PS }
-}
-
-fn positive(value: f32) -> f32 {
-    if value > 0.0 { value } else { 0.0 }
+    smaller(LEAST_WALK_PER_S * noise_m * noise_m, MOST_LEAST_WALK_M2PS)
 }
 
 #[cfg(test)]

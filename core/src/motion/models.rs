@@ -24,7 +24,7 @@
 //! below.
 
 use crate::motion::track::{Process, Track, mix, relative_error};
-use crate::units::limited;
+use crate::units::{larger, limited, smaller};
 
 /// Changes of the air per second. Found by measuring: from 0.02 downward, still air becomes quieter
 /// at almost no cost in lag; below this value little is gained.
@@ -115,7 +115,7 @@ impl ModelsState {
         let agile_from_agile = agile * (1.0 - ends) / agile_share;
         let least_m2ps3 = 4.0 * expected.quiet_m2ps3;
         let violent_m2ps3 = expected.agile_m2ps3 * self.violence;
-        let agile_m2ps3 = if least_m2ps3 > violent_m2ps3 { least_m2ps3 } else { violent_m2ps3 };
+        let agile_m2ps3 = larger(least_m2ps3, violent_m2ps3);
         let process =
             |acceleration_m2ps3: f32| Process { acceleration_m2ps3, walk_m2ps: expected.walk_m2ps };
         Forecast {
@@ -231,15 +231,9 @@ impl Forecast {
             quiet: quiet.correct(quiet_m, quiet_m2, self.measured_m2),
             agile: agile.correct(agile_m, agile_m2, self.measured_m2),
             agile_share,
-            violence: between(1.0, violence * (1.0 + pace * surprise), self.most_violent),
+            violence: larger(smaller(violence * (1.0 + pace * surprise), self.most_violent), 1.0),
         }
     }
-}
-
-/// `value` limited to `least..=most`, where the compiler cannot know that the limits are in order.
-fn between(least: f32, value: f32, most: f32) -> f32 {
-    let value = if value < most { value } else { most };
-    if value > least { value } else { least }
 }
 
 /// A probability kept away from 0 and 1, so that either filter can recover.

@@ -19,6 +19,8 @@
 //! Source: the median of a normal distribution's magnitude is 0.6745 sigma (any table); following a
 //! median by equal steps is the stochastic approximation of Robbins and Monro, 1951.
 
+use crate::units::larger;
+
 /// The median of |r| in units of sigma.
 const MEDIAN: f32 = 0.6745;
 /// The estimate before anything is known: that of an ordinary barometer (a guess, on the safe
@@ -79,8 +81,7 @@ impl NoiseState {
     /// `sigma_m`, but no less than the rounding of a coarse sensor.
     pub(crate) fn at_least_rounding(&self, sigma_m: f32) -> f32 {
         let rounding_m = if self.quantum_m < MOST_M { self.quantum_m * 0.288_675 } else { 0.0 };
-        let sigma_m = if sigma_m > rounding_m { sigma_m } else { rounding_m };
-        sigma_m.clamp(LEAST_M, MOST_M)
+        larger(sigma_m, rounding_m).clamp(LEAST_M, MOST_M)
     }
 
     fn follow(&mut self, squared_m2: f32) {

@@ -10,6 +10,7 @@
 
 use crate::motion::gusts::{Air, QUICK_S, least_walk_m2ps};
 use crate::motion::models::Expected;
+use crate::units::{larger, smaller};
 
 /// The adaptive filter multiplies the measured noise by up to this factor, more for closer samples.
 /// Real sensor noise is not white: errors of samples within some hundredths of a second are
@@ -119,12 +120,4 @@ fn blurred_s2(dt_s: f32, used_m2ps: f32, circling: f32) -> f32 {
     let wild_s = smaller(WILD_S_PER_M2PS * larger(used_m2ps - WILD_M2PS, 0.0), MOST_WILD_S);
     let own_s = larger(own_s, wild_s);
     own_s * own_s + step_s * step_s
-}
-
-fn larger(one: f32, other: f32) -> f32 {
-    if one > other { one } else { other }
-}
-
-fn smaller(one: f32, other: f32) -> f32 {
-    if one < other { one } else { other }
 }

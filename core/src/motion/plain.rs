@@ -5,13 +5,9 @@
 //! a height held back there is not used here, and where the heights stepped as no glider flies, the
 //! altitude's own step is taken off too.
 
-use crate::motion::estimator::Estimate;
+use crate::motion::estimator::{Estimate, ORIGIN_REACH_M};
 use crate::motion::fixed::FixedState;
 use crate::units::{Metre, MetrePerSecond};
-
-/// Heights are kept relative to an origin no further away than this, because an `f32` near 5000 m
-/// has steps of 0.5 mm.
-const ORIGIN_REACH_M: f32 = 64.0;
 
 /// A step of the energy height is one of the altitude too where the altitude is off by as much, to
 /// within this share; where it is not, it came from the airspeed.
@@ -91,7 +87,6 @@ mod tests {
         deviation: MetrePerSecond(0.0),
         settled: true,
         suspect: false,
-        stepped: false,
         steps: Metre(0.0),
     };
 
@@ -109,7 +104,7 @@ mod tests {
     #[test]
     fn a_held_back_height_is_not_used_and_a_step_is_taken_off() {
         let mut plain = PlainState::default();
-        let stepped = Estimate { stepped: true, steps: Metre(340.0), ..GOOD };
+        let stepped = Estimate { steps: Metre(340.0), ..GOOD };
         let mut step = |altitude: f32, estimate: &Estimate| {
             plain.step(1.0, 0.02, Metre(altitude), estimate, None);
             (plain.height().0, plain.velocity().0)
@@ -117,11 +112,9 @@ mod tests {
         for _ in 0..200 {
             step(900.0, &GOOD);
         }
-        for (altitude, estimate) in [
-            (1240.0, Estimate { suspect: true, ..GOOD }),
-            (1240.0, stepped),
-            (1240.0, Estimate { stepped: false, ..stepped }),
-        ] {
+        for (altitude, estimate) in
+            [(1240.0, Estimate { suspect: true, ..GOOD }), (1240.0, stepped), (1240.0, stepped)]
+        {
             let (height, velocity) = step(altitude, &estimate);
             assert_abs_diff_eq!(height, 900.0, epsilon = 0.01);
             assert_abs_diff_eq!(velocity, 0.0, epsilon = 0.01);

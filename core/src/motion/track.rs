@@ -12,6 +12,8 @@
 //! when the gust `u` arrives at the pitot, and the glider has gained nothing. With r = 0 this is
 //! the ordinary filter of a climb that varies.
 
+use crate::units::{larger, smaller};
+
 /// An error above three deviations counts as three where filters are compared.
 pub(super) const MOST_RELATIVE_ERROR: f32 = 9.0;
 
@@ -64,7 +66,7 @@ impl Track {
             velocity_mps: velocity_mps + k2 * error_m,
             p11: q11,
             p12: q12,
-            p22: if q22 > shared { q22 } else { shared },
+            p22: larger(q22, shared),
         }
     }
 }
@@ -85,6 +87,5 @@ pub(super) fn mix(one: &Track, other: &Track, other_share: f32) -> Track {
 
 /// Squared error over its variance, limited.
 pub(super) fn relative_error(error_m: f32, expected_m2: f32) -> f32 {
-    let relative = error_m * error_m / expected_m2;
-    if relative > MOST_RELATIVE_ERROR { MOST_RELATIVE_ERROR } else { relative }
+    smaller(error_m * error_m / expected_m2, MOST_RELATIVE_ERROR)
 }

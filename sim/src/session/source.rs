@@ -5,11 +5,11 @@ use crate::error::{Complaint, Result};
 use crate::inject::catalogue::Kind;
 use crate::inject::{Chain, Injected, Injection};
 use crate::replay::Replay;
+use crate::sensed::sample_of;
 use crate::trace::columns::ColumnMap;
 use crate::trace::{self, Item};
-use chirrup_core::{Kelvin, Micros, Pascal, Sample, Speed};
+use chirrup_core::{Micros, Sample};
 use chirrup_flight::hand::{Flight, STEP_US};
-use chirrup_flight::sensors::Sensed;
 use std::io::Cursor;
 
 /// Time from one sample of a flight to the next.
@@ -42,17 +42,6 @@ impl Fault {
             *self = Self { kind, chain: Chain::new(kind.map(begin).into_iter().collect()) };
         }
         self.chain.pass(sample).last().copied()
-    }
-}
-
-/// Converts the simulated sensor values to a sample of the core.
-pub(super) fn sample_of(sensed: &Sensed) -> Sample {
-    let pascals = |pressure_pa: f64| Pascal(pressure_pa as f32);
-    Sample {
-        speed: sensed.dynamic_pa.map(|dynamic_pa| Speed::Dynamic(pascals(dynamic_pa))),
-        te_pressure: sensed.te_pa.map(pascals),
-        outside_air: sensed.oat_c.map(|oat_c| Kelvin((oat_c + 273.15) as f32)),
-        ..Sample::of_static(Micros(sensed.stamp_us), pascals(sensed.static_pa))
     }
 }
 

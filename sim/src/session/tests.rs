@@ -3,6 +3,7 @@
 use super::control::Control;
 use super::lesson::LESSONS;
 use super::*;
+use crate::sensed::sample_of;
 use chirrup_core::Meaning;
 use chirrup_flight::hand::Flight;
 
@@ -32,7 +33,7 @@ fn a_session_sounds_as_the_replay_of_its_own_samples_does() {
         if line > 0 {
             flight.step(&controls.asked());
         }
-        let sample = source::sample_of(&flight.sense(controls.noise_m));
+        let sample = sample_of(&flight.sense(controls.noise_m));
         let mut keep = |part: &[i16]| {
             expected.extend_from_slice(part);
             Ok::<(), Infallible>(())

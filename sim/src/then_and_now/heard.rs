@@ -3,7 +3,7 @@
 use crate::error::{Complaint, Result};
 use crate::rough_flight::fly;
 use crate::settings_file;
-use chirrup_core::{PipelineState, Settings, Sound};
+use chirrup_core::{Meaning, PipelineState, Settings};
 use chirrup_flight::plan::rough::Rough;
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -58,8 +58,8 @@ pub fn present() -> Result<Heard> {
                 time_s: moment.time_s,
                 reading_mps: f64::from(values.sounded().0),
                 truth_mps: moment.truth_mps,
-                climb_sounds: u8::from(matches!(values.sound, Sound::Beeps { .. })),
-                sink_sounds: u8::from(matches!(values.sound, Sound::Steady { .. })),
+                climb_sounds: u8::from(values.sound.meaning() == Meaning::Climb),
+                sink_sounds: u8::from(values.sound.meaning() == Meaning::Sink),
             });
         }
     }

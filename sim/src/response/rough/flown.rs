@@ -2,7 +2,8 @@
 
 use super::case::Case;
 use super::scenario::{self, CIRCLES, LASTS_S};
-use chirrup_core::{Micros, Pascal, Sample, Speed};
+use crate::sensed::sample_of;
+use chirrup_core::Sample;
 use chirrup_flight::physics::atmosphere::Atmosphere;
 use chirrup_flight::physics::moment::Moment;
 use chirrup_flight::physics::motion::TICK_S;
@@ -48,10 +49,7 @@ pub fn fly(case: &Case, seed: u64) -> Flown {
             flown.times_s.push(sensed.stamp_us as f64 * 1e-6);
             flown.truth_mps.push(glide_mps + case.rise.climb_mps(moment.time_s));
             flown.circles.push(moment.phase == CIRCLES);
-            flown.samples.push(Sample {
-                speed: sensed.dynamic_pa.map(|dynamic| Speed::Dynamic(Pascal(dynamic as f32))),
-                ..Sample::of_static(Micros(sensed.stamp_us), Pascal(sensed.static_pa as f32))
-            });
+            flown.samples.push(sample_of(&sensed));
         }
         let flies_on = flight.advance().expect("the flight ends in the air");
         if !flies_on || flight.moment().time_s > LASTS_S {

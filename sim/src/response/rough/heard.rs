@@ -3,7 +3,7 @@
 use super::flown::Flown;
 use crate::ears::Ears;
 use crate::replay::{Replay, Stretch};
-use chirrup_core::{Meaning, Pipeline, Reading, Sound};
+use chirrup_core::{Meaning, Pipeline, Reading};
 use std::convert::Infallible;
 
 /// The reading and the sounds of a flight.
@@ -49,5 +49,5 @@ pub fn hear(pipeline: &Pipeline, flown: &Flown) -> Heard {
 }
 
 fn sounds_climb(reading: &Reading) -> bool {
-    reading.values.is_some_and(|values| matches!(values.sound, Sound::Beeps { .. }))
+    reading.values.is_some_and(|values| values.sound.meaning() == Meaning::Climb)
 }

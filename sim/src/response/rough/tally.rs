@@ -6,7 +6,8 @@ use super::entry::{Entries, entries};
 use super::flown::Flown;
 use super::heard::Heard;
 use super::rise::Rise;
-use super::sounds::{FalseClimb, false_climb};
+use super::sounds::false_climb;
+use crate::false_climb::FalseClimb;
 
 /// The first so many seconds are for the filter to settle.
 pub const SETTLES_S: f64 = 40.0;
