@@ -228,6 +228,7 @@ pub use reading::{Netto, Reading, ReadingSettings, Status, Values, VerticalScale
 /// };
 /// assert!(sample.has_usable_pressure() && sample.te_pressure.is_none());
 /// ```
+pub use sensing::inertial::{GroundVelocity, Inertial, Spread};
 pub use sensing::sample::{Sample, Speed};
 /// ```
 /// use chirrup_core::Settings;
@@ -323,4 +324,7 @@ pub use sound::waveform::{Waveform, WaveformState};
 /// assert!((density.0 * 287.052_87 * temperature.0 / pressure.0 - 1.0).abs() < 1e-4);
 /// assert!(Hertz(440.0) < Hertz(880.0));
 /// ```
-pub use units::{Hertz, Kelvin, KilogramPerCubicMetre, Metre, MetrePerSecond, Micros, Pascal};
+pub use units::{
+    Axes, Hertz, Kelvin, KilogramPerCubicMetre, Metre, MetrePerSecond, MetrePerSecond2, Micros,
+    Pascal, RadianPerSecond,
+};

@@ -38,6 +38,32 @@ pub struct KilogramPerCubicMetre(pub f32);
 #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
 pub struct Hertz(pub f32);
 
+/// Acceleration, or specific force, in metres per second squared.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+pub struct MetrePerSecond2(pub f32);
+
+/// Turn rate in radians per second.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+pub struct RadianPerSecond(pub f32);
+
+/// The same quantity along the three axes of the glider's body.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Axes<T> {
+    /// Forward.
+    pub x: T,
+    /// Right.
+    pub y: T,
+    /// Down.
+    pub z: T,
+}
+
+impl<T: Copy> Axes<T> {
+    /// Along x, y and z.
+    pub fn as_array(&self) -> [T; 3] {
+        [self.x, self.y, self.z]
+    }
+}
+
 /// A point on the sampling clock, or a span of it, in whole microseconds.
 ///
 /// An integer, so that a day of samples keeps its last microsecond; seconds in `f32` exist only as

@@ -43,7 +43,7 @@ const FLIGHT: [Room; 7] = [
 /// Within the folders of the core: each file imports only those before it, and `sound` above all
 /// has one direction.
 const CORE_FILES: [(&str, &[&str]); 4] = [
-    ("sensing", &["sample", "clock", "repeats"]),
+    ("sensing", &["inertial", "sample", "clock", "repeats"]),
     (
         "air",
         &[

@@ -1,5 +1,6 @@
 //! One sample: a static pressure, and whatever else the instrument or the recording has.
 
+use crate::sensing::inertial::{GroundVelocity, Inertial};
 use crate::units::{Kelvin, MetrePerSecond, Micros, Pascal};
 
 /// One sample. Absent values are `None`; 0.0 or NaN never stand for absent.
@@ -16,6 +17,10 @@ pub struct Sample {
     /// Outside air temperature; usable from 183 to 333 K. Where absent, the standard atmosphere is
     /// assumed.
     pub outside_air: Option<Kelvin>,
+    /// Specific force and turn rate since the sample before.
+    pub inertial: Option<Inertial>,
+    /// Velocity over the ground.
+    pub ground_velocity: Option<GroundVelocity>,
 }
 
 /// Airspeed, in the form in which it was measured or recorded.
@@ -42,7 +47,15 @@ const USABLE_AIR_K: core::ops::RangeInclusive<f32> = 183.0..=333.0;
 impl Sample {
     /// A sample with a static pressure and nothing else.
     pub fn of_static(time: Micros, static_pressure: Pascal) -> Self {
-        Self { time, static_pressure, speed: None, te_pressure: None, outside_air: None }
+        Self {
+            time,
+            static_pressure,
+            speed: None,
+            te_pressure: None,
+            outside_air: None,
+            inertial: None,
+            ground_velocity: None,
+        }
     }
 
     /// Whether the static pressure is a number and within the range of the atmosphere.
@@ -61,6 +74,16 @@ impl Sample {
     /// The probe's pressure, unless absent, not a number or outside the range of the atmosphere.
     pub fn usable_te_pressure(&self) -> Option<Pascal> {
         self.te_pressure.filter(|pressure| USABLE_PRESSURE_PA.contains(&pressure.0))
+    }
+
+    /// What the inertial sensor measured, unless absent, not a number or impossible.
+    pub fn usable_inertial(&self) -> Option<&Inertial> {
+        self.inertial.as_ref().filter(|inertial| inertial.is_usable())
+    }
+
+    /// The velocity over the ground, unless absent, not a number or impossible.
+    pub fn usable_ground_velocity(&self) -> Option<&GroundVelocity> {
+        self.ground_velocity.as_ref().filter(|velocity| velocity.is_usable())
     }
 
     /// The outside air temperature, unless absent, not a number or impossible.

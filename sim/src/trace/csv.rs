@@ -178,8 +178,12 @@ fn item(
         layout.te_pressure.as_ref().and_then(|column| optional(column, TE)).map(Pascal);
     let outside_air =
         layout.outside_air.as_ref().and_then(|column| optional(column, AIR)).map(Kelvin);
-    let sample =
-        Sample { time, static_pressure: Pascal(static_pressure), speed, te_pressure, outside_air };
+    let sample = Sample {
+        speed,
+        te_pressure,
+        outside_air,
+        ..Sample::of_static(time, Pascal(static_pressure))
+    };
     Some(Item::Sample { line: line.number, sample })
 }
 

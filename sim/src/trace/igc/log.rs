@@ -187,11 +187,9 @@ impl Log {
         self.last_us = time_us;
         self.without_fix += u64::from(!logged.fix.is_valid);
         let sample = Sample {
-            time: Micros(time_us - zero_us),
-            static_pressure: pressure_at(Metre(altitude as f32)),
             speed: logged.speed,
-            te_pressure: None,
             outside_air: logged.outside_air,
+            ..Sample::of_static(Micros(time_us - zero_us), pressure_at(Metre(altitude as f32)))
         };
         Some((Item::Sample { line: logged.line, sample }, logged.recorded_te_mps))
     }
