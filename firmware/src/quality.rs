@@ -9,7 +9,7 @@
 //! climb, so the figure is valid in flight too; an acceleration of 1 m/s2 adds 0.005 Pa at 50 Hz.
 //! In integers, over windows of five seconds.
 
-use crate::sensor::{FRAME, Measurement};
+use crate::sensor::{FRAME, Measurement, Meter};
 use chirrup_core::Micros;
 
 /// Measurements in a window.
@@ -42,9 +42,10 @@ pub struct QualityMeter {
     latest: Option<Quality>,
 }
 
-impl QualityMeter {
-    /// Takes the next measurement.
-    pub fn step(&mut self, measurement: Measurement) {
+impl Meter<Measurement> for QualityMeter {
+    type Figures = Quality;
+
+    fn step(&mut self, measurement: Measurement) {
         if let Some(last) = self.last {
             self.interval(measurement.time.since(last.time));
             self.difference(
@@ -61,11 +62,12 @@ impl QualityMeter {
         }
     }
 
-    /// The last whole window's figures.
-    pub fn latest(&self) -> Option<Quality> {
+    fn latest(&self) -> Option<Quality> {
         self.latest
     }
+}
 
+impl QualityMeter {
     fn interval(&mut self, interval: Micros) {
         let deviation = interval.since(FRAME).0.clamp(-1_000_000, 1_000_000);
         self.intervals += 1;

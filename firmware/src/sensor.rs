@@ -33,6 +33,35 @@ pub enum Wanted {
     Nothing(Micros),
 }
 
+/// What the place of a sensor needs of a measurement, whatever was measured.
+pub trait Measured: Copy {
+    /// When it was measured.
+    fn time(&self) -> Micros;
+    /// Raw counts, to check that the sensor still works: a working one changes them.
+    fn counts(&self) -> u32;
+}
+
+impl Measured for Measurement {
+    fn time(&self) -> Micros {
+        self.time
+    }
+
+    fn counts(&self) -> u32 {
+        self.counts
+    }
+}
+
+/// Gathers a sensor's figures while it runs.
+pub trait Meter<M>: Default {
+    /// The figures of one window.
+    type Figures;
+
+    /// Takes the next measurement.
+    fn step(&mut self, measurement: M);
+    /// The last whole window's figures.
+    fn latest(&self) -> Option<Self::Figures>;
+}
+
 /// What is wrong with a sensor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Fault {
@@ -52,6 +81,8 @@ pub enum Fault {
     SaysFaulty,
     /// It repeats one value bit for bit.
     Frozen,
+    /// It measured more than its memory holds, or than can be read in time.
+    Overrun,
 }
 
 impl Fault {
@@ -76,29 +107,30 @@ impl fmt::Display for Fault {
             Fault::NoResult => f.write_str("does not convert"),
             Fault::SaysFaulty => f.write_str("reports a fault of its own"),
             Fault::Frozen => f.write_str("repeats one value"),
+            Fault::Overrun => f.write_str("measures more than is read"),
         }
     }
 }
 
 /// A driver's result after an answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Outcome {
+pub enum Outcome<M = Measurement> {
     /// Nothing yet.
     Going,
     /// The sensor is known and ready to measure.
     Ready,
     /// A measurement.
-    Measured(Measurement),
+    Measured(M),
     /// It failed; a driver that is ready tries again with the next frame, any other has to restart.
     Failed(Fault),
 }
 
-/// A sensor's protocol as a state machine.
-pub trait Driver {
+/// A sensor's protocol as a state machine, and what it measures.
+pub trait Driver<M = Measurement> {
     /// Its request for the bus now.
     fn wanted(&mut self, now: Micros) -> Wanted;
     /// Takes the answer to the last [`Wanted::Transact`], and its time.
-    fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome;
+    fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome<M>;
     /// Its name, for messages.
     fn name(&self) -> &'static str;
     /// Its address on the bus.

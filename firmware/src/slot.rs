@@ -17,7 +17,9 @@ use crate::bus::BusFault;
 use crate::ms4525::driver::Ms4525;
 use crate::ms5611::driver::Ms5611;
 use crate::quality::QualityMeter;
-use crate::sensor::{Driver, Fault, Measurement, Outcome, Wanted, after, frame_of};
+use crate::sensor::{
+    Driver, Fault, Measured, Measurement, Meter, Outcome, Wanted, after, frame_of,
+};
 use chirrup_core::Micros;
 
 /// Failures in a row after which a sensor is lost.
@@ -29,7 +31,24 @@ const CHANGES_TO_KNOW: u16 = 32;
 /// A frozen sensor is restarted each time it has repeated its value this often.
 const REPEATS_TO_RESTART: u16 = 250;
 
-/// A kind of sensor at an address.
+/// A sensor at an address, which a slot may look for.
+pub trait Sought: Copy {
+    /// What it measures.
+    type Measurement: Measured;
+    /// The driver of any of its kind.
+    type Device: Clone;
+    /// What gathers its figures.
+    type Meter: Meter<Self::Measurement>;
+
+    /// Its driver at the start.
+    fn device(self) -> Self::Device;
+    /// The driver, to be asked.
+    fn driver(device: &Self::Device) -> &dyn Driver<Self::Measurement>;
+    /// The driver, to be served.
+    fn driver_mut(device: &mut Self::Device) -> &mut dyn Driver<Self::Measurement>;
+}
+
+/// A pressure sensor at an address.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Candidate {
     /// MS5611 at this address.
@@ -40,11 +59,14 @@ pub enum Candidate {
     Ms4525(crate::ms4525::Scale),
 }
 
-/// The driver of either kind.
+/// The driver of any of them.
 #[derive(Clone, Debug)]
-enum Device {
+pub enum Device {
+    /// Of an MS5611.
     Ms5611(Ms5611),
+    /// Of a BMP390.
     Bmp390(Bmp390),
+    /// Of an MS4525DO.
     Ms4525(Ms4525),
 }
 
@@ -63,10 +85,10 @@ pub enum Condition {
 
 /// A place for one sensor.
 #[derive(Clone, Debug)]
-pub struct Slot {
-    candidates: heapless::Vec<Candidate, 4>,
+pub struct Slot<C: Sought = Candidate> {
+    candidates: heapless::Vec<C, 4>,
     place: usize,
-    device: Device,
+    device: C::Device,
     is_ready: bool,
     /// The one that has measured.
     known: Option<(&'static str, u8)>,
@@ -75,35 +97,39 @@ pub struct Slot {
     search: Fault,
     failures: u8,
     rests_until: Micros,
-    latest: Option<Measurement>,
+    /// Searches of all candidates that are left while none has been found; `None` without end.
+    searches: Option<u8>,
+    latest: Option<C::Measurement>,
     repeats: u16,
     changes: u16,
     frozen_after: u16,
-    quality: QualityMeter,
+    quality: C::Meter,
     last_failed_frame: i64,
 }
 
-impl Candidate {
-    fn driver(self) -> Device {
+impl Sought for Candidate {
+    type Measurement = Measurement;
+    type Device = Device;
+    type Meter = QualityMeter;
+
+    fn device(self) -> Device {
         match self {
             Candidate::Ms5611(address) => Device::Ms5611(Ms5611::new(address)),
             Candidate::Bmp390(address) => Device::Bmp390(Bmp390::new(address)),
             Candidate::Ms4525(scale) => Device::Ms4525(Ms4525::new(scale)),
         }
     }
-}
 
-impl Device {
-    fn driver(&self) -> &dyn Driver {
-        match self {
+    fn driver(device: &Device) -> &dyn Driver {
+        match device {
             Device::Ms5611(driver) => driver,
             Device::Bmp390(driver) => driver,
             Device::Ms4525(driver) => driver,
         }
     }
 
-    fn driver_mut(&mut self) -> &mut dyn Driver {
-        match self {
+    fn driver_mut(device: &mut Device) -> &mut dyn Driver {
+        match device {
             Device::Ms5611(driver) => driver,
             Device::Bmp390(driver) => driver,
             Device::Ms4525(driver) => driver,
@@ -111,28 +137,34 @@ impl Device {
     }
 }
 
-impl Slot {
+impl<C: Sought> Slot<C> {
     /// A place for the first of `first` and `others` that is found, which counts as frozen after
     /// this many equal values.
-    pub fn new(first: Candidate, others: &[Candidate], frozen_after: u16) -> Self {
+    pub fn new(first: C, others: &[C], frozen_after: u16) -> Self {
         let candidates = core::iter::once(first).chain(others.iter().copied()).take(4).collect();
         Self {
             candidates,
             place: 0,
-            device: first.driver(),
+            device: first.device(),
             is_ready: false,
             known: None,
             fault: None,
             search: Fault::NoAnswer,
             failures: 0,
             rests_until: Micros(i64::MIN),
+            searches: None,
             latest: None,
             repeats: 0,
             changes: 0,
             frozen_after,
-            quality: QualityMeter::default(),
+            quality: C::Meter::default(),
             last_failed_frame: i64::MIN,
         }
+    }
+
+    /// The same, but not looked for any more where so many searches found none.
+    pub fn of_the_start(first: C, others: &[C], frozen_after: u16, searches: u8) -> Self {
+        Self { searches: Some(searches), ..Self::new(first, others, frozen_after) }
     }
 
     /// Its request for the bus.
@@ -140,12 +172,16 @@ impl Slot {
         if now < self.rests_until {
             return Wanted::Nothing(self.rests_until);
         }
-        self.device.driver_mut().wanted(now)
+        C::driver_mut(&mut self.device).wanted(now)
     }
 
     /// Takes the answer to its request; returns a measurement, if it is one.
-    pub fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Option<Measurement> {
-        match self.device.driver_mut().answer(now, answer) {
+    pub fn answer(
+        &mut self,
+        now: Micros,
+        answer: Result<&[u8], BusFault>,
+    ) -> Option<C::Measurement> {
+        match C::driver_mut(&mut self.device).answer(now, answer) {
             Outcome::Going => None,
             Outcome::Ready => {
                 self.is_ready = true;
@@ -175,13 +211,13 @@ impl Slot {
     }
 
     /// Its last measurement, of any age.
-    pub fn latest(&self) -> Option<Measurement> {
+    pub fn latest(&self) -> Option<C::Measurement> {
         self.latest
     }
 
     /// Its measurement in a frame.
-    pub fn measured_in(&self, frame: i64) -> Option<Measurement> {
-        self.latest.filter(|latest| self.is_ready && frame_of(latest.time) == frame)
+    pub fn measured_in(&self, frame: i64) -> Option<C::Measurement> {
+        self.latest.filter(|latest| self.is_ready && frame_of(latest.time()) == frame)
     }
 
     /// Whether a measurement in this frame may still come.
@@ -194,18 +230,22 @@ impl Slot {
 
     /// Kind and address of the one that has measured, or of the one that is looked for now.
     pub fn identity(&self) -> (&'static str, u8) {
-        self.known.unwrap_or((self.device.driver().name(), self.device.driver().address()))
+        self.known.unwrap_or((self.driver().name(), self.driver().address()))
     }
 
     /// Its figures.
-    pub fn quality(&self) -> Option<crate::quality::Quality> {
+    pub fn quality(&self) -> Option<<C::Meter as Meter<C::Measurement>>::Figures> {
         self.quality.latest()
     }
 
-    fn measured(&mut self, measurement: Measurement) {
+    fn driver(&self) -> &dyn Driver<C::Measurement> {
+        C::driver(&self.device)
+    }
+
+    fn measured(&mut self, measurement: C::Measurement) {
         self.failures = 0;
-        self.known = Some((self.device.driver().name(), self.device.driver().address()));
-        let is_repeated = self.latest.is_some_and(|latest| latest.counts == measurement.counts);
+        self.known = Some((self.driver().name(), self.driver().address()));
+        let is_repeated = self.latest.is_some_and(|latest| latest.counts() == measurement.counts());
         self.latest = Some(measurement);
         self.quality.step(measurement);
         if !is_repeated {
@@ -241,7 +281,7 @@ impl Slot {
         self.place += 1;
         if self.place >= self.candidates.len() {
             self.place = 0;
-            self.rests_until = after(now, REST);
+            self.rests_until = self.next_search(now);
             if self.fault != Some(Fault::Frozen) {
                 self.fault = Some(self.search);
             }
@@ -250,12 +290,22 @@ impl Slot {
         self.begin_again();
     }
 
+    /// When to search again after a search without result.
+    fn next_search(&mut self, now: Micros) -> Micros {
+        match self.searches.as_mut().filter(|_| self.known.is_none()) {
+            Some(left @ 2..) => *left -= 1,
+            Some(_) => return Micros(i64::MAX),
+            None => {}
+        }
+        after(now, REST)
+    }
+
     /// Restarts with the same candidate as if it had never been seen.
     fn begin_again(&mut self) {
         self.is_ready = false;
         self.failures = 0;
         if let Some(candidate) = self.candidates.get(self.place) {
-            self.device = candidate.driver();
+            self.device = candidate.device();
         }
     }
 }
@@ -267,7 +317,7 @@ fn how_telling(fault: Fault) -> u8 {
         Fault::NoAnswer => 0,
         // An MS5611 answers this when asked for an identity, which it does not have.
         Fault::WrongIdentity(0x00 | 0xFF) => 1,
-        Fault::Broken | Fault::NoResult | Fault::Frozen => 2,
+        Fault::Broken | Fault::NoResult | Fault::Frozen | Fault::Overrun => 2,
         Fault::BusStuck | Fault::SaysFaulty => 3,
         // A device of another kind has no valid calibration either.
         Fault::BadCalibration => 4,
