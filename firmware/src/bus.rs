@@ -9,8 +9,8 @@ use heapless::Vec;
 
 /// Longest run of bytes that a driver sends.
 pub const LONGEST_WRITE: usize = 4;
-/// Longest run of bytes that a driver reads: the BMP390's calibration.
-pub const LONGEST_READ: usize = 21;
+/// Longest run of bytes that a driver reads: twelve words of an inertial sensor's memory.
+pub const LONGEST_READ: usize = 84;
 
 /// A device's answer; empty after a plain write.
 pub type Reply = Vec<u8, LONGEST_READ>;
@@ -79,7 +79,7 @@ pub enum BusStep {
     Recover,
 }
 
-/// Carries out a transaction on a blocking bus; at 400 kHz the longest takes 0.6 ms.
+/// Carries out a transaction on a blocking bus; at 400 kHz the longest takes 2 ms.
 ///
 /// # Errors
 /// The fault that the bus reported.

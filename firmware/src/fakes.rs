@@ -1,35 +1,20 @@
-//! Simulated sensors: the bus answers of an MS5611, a BMP390 and an MS4525DO, for tests and for
-//! trying things out.
+//! Simulated sensors: the bus answers of an MS5611, a BMP390, an MS4525DO and of inertial sensors,
+//! for tests and for trying things out.
 //!
 //! [`FakeBus`] carries out [`Transaction`]s in a time that the caller keeps; the pressures come
 //! from an [`Air`], taken at the middle of each conversion. Each device can be removed, broken or
 //! frozen while running.
 
+mod air;
+mod inertial;
+
+pub use air::{Air, Trouble};
+pub use inertial::{FakeImu, FakeImuKind};
+
 use crate::bmp390;
 use crate::bus::{BusFault, Reply, Transaction};
 use crate::ms5611::{self, prom};
 use chirrup_core::Micros;
-
-/// Pressures at a moment, in 1/64 Pa.
-pub trait Air {
-    /// At the static port.
-    fn static_64ths_pa(&self, time: Micros) -> i32;
-    /// At the second barometer.
-    fn second_64ths_pa(&self, time: Micros) -> i32 {
-        self.static_64ths_pa(time)
-    }
-    /// Pitot less static.
-    fn dynamic_64ths_pa(&self, _time: Micros) -> i32 {
-        0
-    }
-}
-
-/// Air from a function of time, with the glider at rest.
-impl<F: Fn(Micros) -> i32> Air for F {
-    fn static_64ths_pa(&self, time: Micros) -> i32 {
-        self(time)
-    }
-}
 
 /// Which port a barometer is connected to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,22 +23,6 @@ pub enum Connected {
     Static,
     /// The probe or the pitot.
     Second,
-}
-
-/// A simulated fault of a device.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Trouble {
-    /// Nothing.
-    #[default]
-    None,
-    /// It is missing.
-    Gone,
-    /// Its calibration or its identity is wrong.
-    Spoilt,
-    /// It repeats its last result.
-    Frozen,
-    /// Its results are zero.
-    Silent,
 }
 
 /// The words of the MS5611 data sheet's example, with a factory word, a serial code and the
@@ -116,6 +85,8 @@ pub struct FakeBus<A> {
     pub bmp390: Option<FakeBmp390>,
     /// An MS4525DO.
     pub ms4525: Option<FakeMs4525>,
+    /// An inertial sensor.
+    pub imu: Option<FakeImu>,
     /// A data line that is held down.
     pub is_stuck: bool,
     /// Transactions that were carried out or failed.
@@ -224,6 +195,7 @@ impl<A: Air> FakeBus<A> {
             ms5611: [Some(FakeMs5611::new(0x77, Connected::Static)), None],
             bmp390: None,
             ms4525: None,
+            imu: None,
             is_stuck: false,
             transactions: 0,
         }
@@ -263,6 +235,14 @@ impl<A: Air> FakeBus<A> {
         }
         if let Some(device) = self.ms4525.as_mut().filter(|device| is_there(0x28, device.trouble)) {
             return Ok(device.answer(now, &self.air));
+        }
+        if let Some(device) =
+            self.imu.as_mut().filter(|device| device.address == transaction.address)
+        {
+            if device.trouble != Trouble::Gone {
+                return Ok(device.answer(now, transaction, &self.air));
+            }
+            device.lose_power();
         }
         Err(BusFault::NoAnswer)
     }

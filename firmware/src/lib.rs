@@ -54,6 +54,7 @@ pub mod command;
 pub mod console;
 #[cfg(any(test, feature = "fakes"))]
 pub mod fakes;
+pub mod inertial;
 pub mod instrument;
 pub mod keys;
 pub mod led;

@@ -13,7 +13,7 @@ bind_interrupts!(struct Interrupts {
     I2C0_IRQ => i2c::InterruptHandler<I2C0>;
 });
 
-/// The longest transaction takes 0.6 ms at this speed.
+/// The longest transaction takes 2 ms at this speed.
 const BUS_HZ: u32 = 400_000;
 /// A transaction that takes this long never ends.
 const LIMIT: Duration = Duration::from_millis(5);
