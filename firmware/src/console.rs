@@ -12,13 +12,15 @@
 //! answers, so that commands still work on a port that nobody reads.
 
 use crate::keys::Cursor;
-use crate::log::{self, Log};
+use crate::log::{self, Columns, Log};
 use crate::sampler::Sampled;
 use core::fmt::{self, Write};
 use heapless::{Deque, String, Vec};
 
 /// Longest line that is written, with its `# `, without its line end.
 pub const LONGEST_LINE: usize = 140;
+/// Longest row of the log, with an inertial sensor.
+const LONGEST_ROW: usize = 240;
 /// Longest line that is read: a whole tone table.
 pub const LONGEST_INPUT: usize = 1_500;
 /// Bytes that may arrive while an answer is being written.
@@ -62,6 +64,7 @@ pub struct Console {
     pub answer: Answer,
     /// The log of this port.
     pub log: Log,
+    columns: Columns,
 }
 
 /// A line that was read, or why it could not be: too long, too fast, or not text.
@@ -162,14 +165,22 @@ impl Console {
         if !self.log.takes_next() {
             return;
         }
-        let mut line = Line::new();
+        let columns = self.columns.and_of(sampled);
+        let dropped = self.log.dropped;
+        let mut line = String::<LONGEST_ROW>::new();
         let is_written =
-            log::row(&mut line, sampled, vertical_speed_mmps, self.log.dropped).is_ok();
-        if is_written && self.room() >= line.len() + 1 + FOR_ANSWERS {
-            self.put(&line);
-        } else {
+            log::row(&mut line, sampled, vertical_speed_mmps, dropped, columns).is_ok();
+        let is_new = columns != self.columns;
+        let header = if is_new { length_of(&columns.header()) + 1 } else { 0 };
+        if !is_written || self.room() < header + line.len() + 1 + FOR_ANSWERS {
             self.log.dropped = self.log.dropped.saturating_add(1);
+            return;
         }
+        if is_new {
+            self.columns = columns;
+            self.put_header();
+        }
+        self.put(&line);
     }
 
     /// Somebody opened the port: waiting output is dropped, and a log that is on restarts.
@@ -186,8 +197,12 @@ impl Console {
     fn begin_log(&mut self, log: Log) {
         self.log = log;
         if self.log.is_on() {
-            self.put(log::HEADER);
+            self.put_header();
         }
+    }
+
+    fn put_header(&mut self) {
+        self.put_all(&self.columns.header());
     }
 
     fn room(&self) -> usize {
@@ -196,12 +211,21 @@ impl Console {
 
     /// Writes the whole line or nothing.
     fn put(&mut self, line: &str) {
-        if self.room() > line.len() {
-            for byte in line.bytes().chain([b'\n']) {
+        self.put_all(&[line]);
+    }
+
+    /// Writes the parts of a line, the whole line or nothing.
+    fn put_all(&mut self, parts: &[&str]) {
+        if self.room() > length_of(parts) {
+            for byte in parts.iter().flat_map(|part| part.bytes()).chain([b'\n']) {
                 let _ = self.output.push_back(byte);
             }
         }
     }
+}
+
+fn length_of(parts: &[&str]) -> usize {
+    parts.iter().map(|part| part.len()).sum()
 }
 
 /// Takes as many characters as fit, in one line.
@@ -219,6 +243,7 @@ impl Write for Cut {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::inertial::average::Averaged;
     use chirrup_core::Micros;
     use std::string::String as Text;
     use std::vec;
@@ -228,6 +253,7 @@ mod tests {
         static_64ths_pa: 6_080_000,
         dynamic_64ths_pa: None,
         te_64ths_pa: None,
+        inertial: None,
     };
 
     fn sent(console: &mut Console) -> Text {
@@ -306,6 +332,41 @@ mod tests {
             100,
             "every row is written or counted"
         );
+    }
+
+    #[test]
+    fn an_inertial_sensor_brings_a_header_of_its_own_once() {
+        let mut console = Console::default();
+        console.set_log(50);
+        console.log(&SAMPLED, None);
+        let axes = [1, -2, 3];
+        let inertial = Averaged { force: axes, turn: axes, spread: None };
+        let with = Sampled { inertial: Some(inertial), ..SAMPLED };
+        [with, SAMPLED, with].iter().for_each(|sampled| console.log(sampled, None));
+        let text = sent(&mut console);
+        let long = std::format!("{}{}", log::HEADER, log::INERTIAL_HEADER);
+        let headers = text.lines().filter(|line| line.starts_with("time_us"));
+        assert_eq!(headers.collect::<vec::Vec<_>>(), [log::HEADER, &long]);
+        let fields = text.lines().map(|line| line.split(',').count()).collect::<vec::Vec<_>>();
+        assert_eq!(fields, [6, 6, 16, 16, 16, 16]);
+        console.open();
+        assert!(sent(&mut console).starts_with(&long), "whoever opens the port gets it at once");
+    }
+
+    #[test]
+    fn a_port_without_room_for_the_longer_header_counts_the_row_and_tries_again() {
+        let mut console = Console::default();
+        console.set_log(50);
+        (0..100).for_each(|_| console.log(&SAMPLED, None));
+        let inertial = Averaged { force: [0; 3], turn: [0; 3], spread: None };
+        let with = Sampled { inertial: Some(inertial), ..SAMPLED };
+        let dropped = console.log.dropped;
+        console.log(&with, None);
+        assert_eq!(console.log.dropped, dropped + 1);
+        let _ = sent(&mut console);
+        console.log(&with, None);
+        let text = sent(&mut console);
+        assert_eq!((text.lines().count(), text.starts_with("time_us")), (2, true), "{text}");
     }
 
     #[test]

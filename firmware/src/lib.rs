@@ -5,7 +5,7 @@
 //! what to do next. The way of the data, and the modules on it:
 //!
 //! ```text
-//! board: I2C    <->  bus  <->  sampler: ms5611, bmp390, ms4525  ->  core's pipeline
+//! board: I2C    <->  bus  <->  sampler: ms5611, bmp390, ms4525, inertial  ->  core's pipeline
 //!                                                               ->  speaker  ->  board: PWM
 //! board: pins    ->  buttons, battery  ->  instrument  ->  led, watchdog  ->  board: pins
 //! board: ports  <->  console: line, command, reply, log  (the log is a trace for `chirrup replay`)

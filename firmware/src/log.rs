@@ -8,14 +8,49 @@
 //! | `te_pa` | pressure of the total-energy probe; empty without one |
 //! | `vertical_speed_mmps` | the vertical speed that sounds, mm/s; empty while there is none |
 //! | `dropped` | rows that were not written since the log began, because the port was too slow |
+//!
+//! With the first sample of an inertial sensor the header comes again, with more columns:
+//!
+//! | column | meaning |
+//! |---|---|
+//! | `accel_x_mps2`, `accel_y_mps2`, `accel_z_mps2` | mean specific force along the sensor's axes |
+//! | `gyro_x_radps`, `gyro_y_radps`, `gyro_z_radps` | mean turn rate about them |
+//! | `accel_largest_mps2`, `accel_deviation_mps2` | largest force of an axis, and deviation |
+//! | `gyro_largest_radps`, `gyro_deviation_radps` | the same of the turn rate |
 
+use crate::inertial::average::{Averaged, FORCE_STEPS, TURN_STEPS};
 use crate::sampler::Sampled;
 use core::fmt::{self, Write};
 
 /// The header line.
 pub const HEADER: &str = "time_us,static_pa,dynamic_pa,te_pa,vertical_speed_mmps,dropped";
+/// The columns that an inertial sensor adds at its end.
+pub const INERTIAL_HEADER: &str = ",accel_x_mps2,accel_y_mps2,accel_z_mps2,gyro_x_radps,\
+    gyro_y_radps,gyro_z_radps,accel_largest_mps2,accel_deviation_mps2,gyro_largest_radps,\
+    gyro_deviation_radps";
+/// Values of an inertial sensor in a row.
+const INERTIAL_VALUES: usize = 10;
 /// The most rows a second: one per sample.
 pub const MOST_HZ: u8 = 50;
+
+/// Which columns there are besides those that every log has.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Columns {
+    /// Those of an inertial sensor.
+    pub inertial: bool,
+}
+
+impl Columns {
+    /// These, and what a sample needs.
+    pub fn and_of(self, sampled: &Sampled) -> Self {
+        Self { inertial: self.inertial || sampled.inertial.is_some() }
+    }
+
+    /// The header's parts.
+    pub fn header(self) -> [&'static str; 2] {
+        [HEADER, if self.inertial { INERTIAL_HEADER } else { "" }]
+    }
+}
 
 /// Which samples are written, and how many were not.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -63,6 +98,7 @@ pub fn row(
     sampled: &Sampled,
     vertical_speed_mmps: Option<i32>,
     dropped: u32,
+    columns: Columns,
 ) -> fmt::Result {
     write!(out, "{},{},", sampled.time.0, SixtyFourths(sampled.static_64ths_pa))?;
     for optional in [sampled.dynamic_64ths_pa, sampled.te_64ths_pa] {
@@ -74,7 +110,37 @@ pub fn row(
     if let Some(speed) = vertical_speed_mmps {
         write!(out, "{speed}")?;
     }
-    write!(out, ",{dropped}")
+    write!(out, ",{dropped}")?;
+    if columns.inertial {
+        inertial(out, sampled.inertial.as_ref())?;
+    }
+    Ok(())
+}
+
+fn inertial(out: &mut impl Write, averaged: Option<&Averaged>) -> fmt::Result {
+    let Some(averaged) = averaged else {
+        return (0..INERTIAL_VALUES).try_for_each(|_| out.write_str(","));
+    };
+    let force = |steps| Decimal(steps, FORCE_STEPS);
+    let turn = |steps| Decimal(steps, TURN_STEPS);
+    for value in averaged.force.map(force).into_iter().chain(averaged.turn.map(turn)) {
+        write!(out, ",{value}")?;
+    }
+    let Some(spread) = averaged.spread else { return out.write_str(",,,,") };
+    write!(out, ",{},{}", force(spread.largest_force), force(spread.force_deviation))?;
+    write!(out, ",{},{}", turn(spread.largest_turn), turn(spread.turn_deviation))
+}
+
+/// So many steps, of which one unit has a power of ten, as a decimal.
+pub struct Decimal(pub i32, pub i32);
+
+impl fmt::Display for Decimal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (steps, unit) = (self.0.unsigned_abs(), self.1.unsigned_abs().max(1));
+        let sign = if self.0 < 0 { "-" } else { "" };
+        let decimals = unit.ilog10() as usize;
+        write!(f, "{sign}{}.{:0decimals$}", steps / unit, steps % unit)
+    }
 }
 
 /// Sixty-fourths as an exact decimal.
@@ -98,6 +164,7 @@ impl fmt::Display for SixtyFourths {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::inertial::average::SpreadSteps;
     use chirrup_core::Micros;
     use proptest::prelude::*;
     use std::string::{String, ToString};
@@ -110,10 +177,47 @@ mod tests {
             static_64ths_pa: 95_000 * 64 + 1,
             dynamic_64ths_pa: Some(-96),
             te_64ths_pa: None,
+            inertial: None,
         };
-        row(&mut text, &sampled, Some(-1_250), 3).unwrap();
+        row(&mut text, &sampled, Some(-1_250), 3, Columns::default()).unwrap();
         assert_eq!(text, "1234567,95000.015625,-1.5,,-1250,3");
         assert_eq!(text.split(',').count(), HEADER.split(',').count());
+    }
+
+    #[test]
+    fn a_row_of_an_inertial_sensor_has_the_columns_of_the_longer_header() {
+        let averaged = Averaged {
+            force: [-123_456, 7, -98_066],
+            turn: [1, -200_000, 0],
+            spread: Some(SpreadSteps {
+                largest_force: 98_100,
+                force_deviation: 300,
+                largest_turn: 12,
+                turn_deviation: 34_567,
+            }),
+        };
+        let columns = Columns::default().and_of(&Sampled::default());
+        assert_eq!(columns, Columns { inertial: false });
+        for (inertial, written) in [
+            (
+                Some(averaged),
+                ",-12.3456,0.0007,-9.8066,0.00001,-2.00000,0.00000,9.8100,0.0300,0.00012,0.34567",
+            ),
+            (
+                Some(Averaged { spread: None, ..averaged }),
+                ",-12.3456,0.0007,-9.8066,0.00001,-2.00000,0.00000,,,,",
+            ),
+            (None, ",,,,,,,,,,"),
+        ] {
+            let sampled = Sampled { inertial, ..Sampled::default() };
+            let mut text = String::new();
+            let all = Columns { inertial: true };
+            row(&mut text, &sampled, None, 0, all).unwrap();
+            assert_eq!(text.strip_prefix("0,0,,,,0"), Some(written));
+            let header = all.header().concat();
+            assert_eq!(text.split(',').count(), header.split(',').count());
+            assert_eq!(columns.and_of(&sampled).inertial, inertial.is_some());
+        }
     }
 
     #[test]
@@ -141,6 +245,25 @@ mod tests {
             failure_persistence: None,
             ..ProptestConfig::default()
         })]
+
+        #[test]
+        fn a_force_and_a_turn_rate_are_read_back_to_the_bit(
+            force in prop::array::uniform3(-2_000_000..2_000_000_i32),
+            turn in prop::array::uniform3(-3_500_000..3_500_000_i32),
+        ) {
+            let averaged = Averaged { force, turn, spread: None };
+            let mut text = String::new();
+            inertial(&mut text, Some(&averaged)).unwrap();
+            // As a reader of traces does it: the nearest f64, then the nearest f32.
+            let read = |place| -> f32 {
+                text.split(',').nth(place).unwrap().parse::<f64>().unwrap() as f32
+            };
+            let given = averaged.inertial();
+            let [x, y, z] = given.specific_force.as_array();
+            prop_assert_eq!([x.0, y.0, z.0], [read(1), read(2), read(3)]);
+            let [x, y, z] = given.turn_rate.as_array();
+            prop_assert_eq!([x.0, y.0, z.0], [read(4), read(5), read(6)]);
+        }
 
         #[test]
         fn a_pressure_is_read_back_exactly(value in any::<i32>()) {

@@ -6,14 +6,18 @@
 //! static         convert ............... read   (temperature now and then)          convert ..
 //! second          convert ............... read                                       convert ..
 //! differential      read  read  read  read
+//! inertial                             read its memory      (or: found and started)
 //! sample          once every live sensor has measured; at 16 ms without the late one
 //! ```
 //!
 //! The sensors are independent, and in step because each begins with the frame; the time of the
 //! sample is the middle of the static barometer's conversion, the others' are within 0.5 ms of it.
-//! A bus that hangs twice in a row is clocked free.
+//! A bus that hangs twice in a row is clocked free. An inertial sensor is looked for in the first
+//! second; where there is none, the bus is left to the others.
 
 use crate::bus::{BusFault, BusStep, Reply};
+use crate::inertial::InertialCandidate;
+use crate::inertial::average::{Averaged, Averager};
 use crate::ms4525::Scale;
 use crate::sensor::{FRAME, Wanted, after, frame_of};
 use crate::slot::{Candidate, Condition, Slot};
@@ -30,6 +34,10 @@ const BETWEEN_RECOVERIES: Micros = Micros(500_000);
 const BAROMETER_FROZEN_AFTER: u16 = 50;
 /// A differential sensor at rest is quiet and coarse: five seconds.
 const DIFFERENTIAL_FROZEN_AFTER: u16 = 250;
+/// An inertial sensor is noisier than its counts: half a second.
+const INERTIAL_FROZEN_AFTER: u16 = 25;
+/// Searches for an inertial sensor, half a second apart.
+const INERTIAL_SEARCHES: u8 = 2;
 
 /// The role of a sensor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -40,11 +48,13 @@ pub enum Role {
     Second,
     /// Pitot less static.
     Differential,
+    /// Specific force and turn rate.
+    Inertial,
 }
 
 impl Role {
     /// All of them.
-    pub const ALL: [Role; 3] = [Role::Static, Role::Second, Role::Differential];
+    pub const ALL: [Role; 4] = [Role::Static, Role::Second, Role::Differential, Role::Inertial];
 
     /// The name for messages.
     pub fn name(self) -> &'static str {
@@ -52,12 +62,18 @@ impl Role {
             Role::Static => "static",
             Role::Second => "second",
             Role::Differential => "differential",
+            Role::Inertial => "inertial",
         }
+    }
+
+    /// Whether an instrument without such a sensor is whole.
+    pub fn is_optional(self) -> bool {
+        matches!(self, Role::Differential | Role::Inertial)
     }
 }
 
 /// One sample, in integers as measured.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Sampled {
     /// The middle of the static barometer's conversion.
     pub time: Micros,
@@ -67,6 +83,8 @@ pub struct Sampled {
     pub dynamic_64ths_pa: Option<i32>,
     /// Pressure in a total-energy probe's line in 1/64 Pa.
     pub te_64ths_pa: Option<i32>,
+    /// Specific force and turn rate since the sample before.
+    pub inertial: Option<Averaged>,
 }
 
 impl Sampled {
@@ -76,6 +94,7 @@ impl Sampled {
         Sample {
             speed: self.dynamic_64ths_pa.map(|dynamic| Speed::Dynamic(pascals(dynamic))),
             te_pressure: self.te_64ths_pa.map(pascals),
+            inertial: self.inertial.as_ref().map(Averaged::inertial),
             ..Sample::of_static(self.time, pascals(self.static_64ths_pa))
         }
     }
@@ -88,6 +107,8 @@ pub struct Sampler {
     second: Option<Slot>,
     second_is: SecondBarometer,
     differential: Slot,
+    inertial: Slot<InertialCandidate>,
+    averager: Averager,
     dynamic_zero_64ths_pa: i32,
     waiting_for: Option<Role>,
     stuck: u8,
@@ -119,6 +140,8 @@ impl Sampler {
             second,
             second_is: device.second_barometer,
             differential: Slot::new(Candidate::Ms4525(scale), &[], DIFFERENTIAL_FROZEN_AFTER),
+            inertial: inertial_slot(),
+            averager: Averager::default(),
             dynamic_zero_64ths_pa: (device.dynamic_zero_pa * 64.0) as i32,
             waiting_for: None,
             stuck: 0,
@@ -136,7 +159,7 @@ impl Sampler {
         }
         let mut until = self.gather(now);
         for role in Role::ALL {
-            match self.slot_mut(role).map(|slot| slot.wanted(now)) {
+            match self.wanted(role, now) {
                 None => {}
                 Some(Wanted::Nothing(later)) => until = until.min(later),
                 Some(Wanted::Transact(transaction)) => {
@@ -157,10 +180,21 @@ impl Sampler {
             self.is_stuck = false;
         }
         let Some(role) = self.waiting_for.take() else { return };
-        if let Some(slot) = self.slot_mut(role) {
-            slot.answer(now, result.as_deref().map_err(|fault| *fault));
+        let answer = result.as_deref().map_err(|fault| *fault);
+        if role == Role::Inertial {
+            let measured = self.inertial.answer(now, answer);
+            measured.into_iter().for_each(|batch| self.averager.add(&batch));
+        } else if let Some(slot) = self.slot_mut(role) {
+            slot.answer(now, answer);
         }
         self.gather(now);
+    }
+
+    fn wanted(&mut self, role: Role, now: Micros) -> Option<Wanted> {
+        match role {
+            Role::Inertial => Some(self.inertial.wanted(now)),
+            _ => self.slot_mut(role).map(|slot| slot.wanted(now)),
+        }
     }
 
     /// Takes whether clocking freed the bus.
@@ -180,13 +214,19 @@ impl Sampler {
         self.ready.take()
     }
 
-    /// The sensor in a role; `None` where the settings have none.
+    /// The pressure sensor in a role; `None` where the settings have none.
     pub fn slot(&self, role: Role) -> Option<&Slot> {
         match role {
             Role::Static => Some(&self.static_barometer),
             Role::Second => self.second.as_ref(),
             Role::Differential => Some(&self.differential),
+            Role::Inertial => None,
         }
+    }
+
+    /// The inertial sensor's place.
+    pub fn inertial(&self) -> &Slot<InertialCandidate> {
+        &self.inertial
     }
 
     /// What the dynamic pressure would read without its zero taken off, if it is measured, in
@@ -206,6 +246,7 @@ impl Sampler {
             Role::Static => Some(&mut self.static_barometer),
             Role::Second => self.second.as_mut(),
             Role::Differential => Some(&mut self.differential),
+            Role::Inertial => None,
         }
     }
 
@@ -219,7 +260,8 @@ impl Sampler {
         }
         let latest = after(Micros(frame.saturating_mul(FRAME.0)), LATEST);
         let others = [self.second.as_ref(), Some(&self.differential)];
-        let is_waited_for = others.into_iter().flatten().any(|slot| slot.may_measure_in(frame));
+        let is_waited_for = others.into_iter().flatten().any(|slot| slot.may_measure_in(frame))
+            || self.inertial.may_measure_in(frame);
         if is_waited_for && now < latest {
             return latest;
         }
@@ -234,8 +276,16 @@ impl Sampler {
             te_64ths_pa: probe
                 .and_then(|slot| slot.measured_in(frame))
                 .map(|te| te.pressure_64ths_pa),
+            inertial: self.take_inertial(),
         });
         NEVER
+    }
+
+    /// The mean since the sample before; a sensor that is lost or frozen has none.
+    fn take_inertial(&mut self) -> Option<Averaged> {
+        let scale = self.inertial.latest()?.scale;
+        let averaged = self.averager.take(scale);
+        averaged.filter(|_| self.inertial.condition() == Condition::Live)
     }
 
     fn raw_dynamic(&self, frame: i64) -> Option<i32> {
@@ -249,8 +299,24 @@ impl Sampler {
 
     /// The condition of the sensor in a role; `None` where the settings have none.
     pub fn condition(&self, role: Role) -> Option<Condition> {
-        self.slot(role).map(Slot::condition)
+        match role {
+            Role::Inertial => Some(self.inertial.condition()),
+            _ => self.slot(role).map(Slot::condition),
+        }
     }
+
+    /// Kind and address of the sensor in a role; `None` where the settings have none.
+    pub fn identity(&self, role: Role) -> Option<(&'static str, u8)> {
+        match role {
+            Role::Inertial => Some(self.inertial.identity()),
+            _ => self.slot(role).map(Slot::identity),
+        }
+    }
+}
+
+fn inertial_slot() -> Slot<InertialCandidate> {
+    let [first, others @ ..] = InertialCandidate::ALL;
+    Slot::of_the_start(first, &others, INERTIAL_FROZEN_AFTER, INERTIAL_SEARCHES)
 }
 
 #[cfg(test)]

@@ -35,6 +35,8 @@ pub struct FakeImu {
     pub celsius: f64,
     /// Noise in m/s2 and rad/s rms.
     pub noise: (f64, f64),
+    /// What it reads of what it feels.
+    pub gain: f64,
     /// Its clock, in readings per nominal reading.
     pub clock: f64,
     registers: [u8; 128],
@@ -57,6 +59,7 @@ impl FakeImu {
             deaf_axis: None,
             celsius: 25.0,
             noise: (0.01, 0.0005),
+            gain: 1.0,
             clock: 1.0,
             registers: [0; 128],
             memory: Deque::new(),
@@ -161,10 +164,10 @@ impl FakeImu {
             let of = |axes: &[f64; 3]| axes.get(place).copied().unwrap_or(0.0);
             let value = if axis < 3 {
                 let moved = if hears { more_force } else { 0.0 };
-                (of(&force) + moved + self.noise.0 * self.gaussian()) * per_force
+                (self.gain * of(&force) + moved + self.noise.0 * self.gaussian()) * per_force
             } else {
                 let moved = if hears { more_turn } else { 0.0 };
-                (of(&turn) + moved + self.noise.1 * self.gaussian()) * per_turn
+                (self.gain * of(&turn) + moved + self.noise.1 * self.gaussian()) * per_turn
             };
             // A conversion to an integer clips, as the sensor does.
             *count = (value + if value < 0.0 { -0.5 } else { 0.5 }) as i16;

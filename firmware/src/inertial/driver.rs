@@ -14,7 +14,7 @@
 
 use super::batch::{Batch, SelfTest};
 use super::chip::{Chip, Readings, Step};
-use super::sums::Sums;
+use super::sums::{PART, Sums};
 use crate::bus::{BusFault, Transaction};
 use crate::sensor::{Driver, FRAME, Fault, Outcome, Wanted, after, frame_of, next_frame};
 use chirrup_core::Micros;
@@ -24,7 +24,7 @@ const READ: (i64, i64) = (7_300, 12_000);
 /// When in a frame it is looked for and started.
 const START: (i64, i64) = (13_000, 17_000);
 /// Fewer readings than this show nothing in a test: 20 ms.
-const LEAST_FOR_TEST: u32 = 4;
+const LEAST_FOR_TEST: u16 = 4;
 
 /// One inertial sensor.
 #[derive(Clone, Debug)]
@@ -35,7 +35,8 @@ pub struct Imu {
     is_ready: bool,
     /// Steps that are left before it measures.
     steps: &'static [Step],
-    undeflected: Option<(Sums, Sums)>,
+    /// Means of forces and turn rates before its own test.
+    undeflected: Option<[[i32; 3]; 2]>,
     self_test: SelfTest,
     temperature_centicelsius: i32,
     last_frame: i64,
@@ -132,7 +133,7 @@ impl Imu {
                 });
             }
             Some((Step::Undeflected, rest)) => {
-                self.undeflected = Some((force, turn));
+                self.undeflected = means_for_test(&force, &turn);
                 self.steps = rest;
             }
             Some((_, rest)) => {
@@ -144,9 +145,11 @@ impl Imu {
     }
 
     fn compare(&self, force: &Sums, turn: &Sums) -> SelfTest {
-        let Some((force_before, turn_before)) = &self.undeflected else { return SelfTest::Outside };
-        let is_good = is_deflected(force_before, force, self.chip.force_deflection)
-            && is_deflected(turn_before, turn, self.chip.turn_deflection);
+        let both = self.undeflected.zip(means_for_test(force, turn));
+        let is_good = both.is_some_and(|([force_before, turn_before], [force, turn])| {
+            is_deflected(force_before, force, self.chip.force_deflection)
+                && is_deflected(turn_before, turn, self.chip.turn_deflection)
+        });
         if is_good { SelfTest::Passed } else { SelfTest::Outside }
     }
 
@@ -236,14 +239,17 @@ fn window(now: Micros, (from, to): (i64, i64)) -> Micros {
     after(now, Micros(wait))
 }
 
-/// Whether every axis moved by what its own test must give.
-fn is_deflected(before: &Sums, after: &Sums, (least, most): (u32, u32)) -> bool {
-    if before.readings.min(after.readings) < LEAST_FOR_TEST {
-        return false;
+/// Mean counts of forces and turn rates, if there are enough.
+fn means_for_test(force: &Sums, turn: &Sums) -> Option<[[i32; 3]; 2]> {
+    if force.readings.min(turn.readings) < LEAST_FOR_TEST {
+        return None;
     }
-    let (Some(before), Some(after)) = (before.means(), after.means()) else { return false };
-    before.iter().zip(after).all(|(before, after)| {
-        let moved = (after - before).unsigned_abs() / super::sums::PART as u64;
-        (u64::from(least)..=u64::from(most)).contains(&moved)
-    })
+    let whole = |parts: i64| (parts / PART) as i32;
+    Some([force.means()?.map(whole), turn.means()?.map(whole)])
+}
+
+/// Whether every axis moved by what its own test must give.
+fn is_deflected(before: [i32; 3], after: [i32; 3], (least, most): (u32, u32)) -> bool {
+    let mut moved = before.iter().zip(after).map(|(before, after)| before.abs_diff(after));
+    moved.all(|moved| (least..=most).contains(&moved))
 }

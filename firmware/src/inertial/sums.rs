@@ -10,10 +10,10 @@
 /// Sums over readings of three axes, in counts.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Sums {
-    /// How many readings.
-    pub readings: u32,
+    /// How many readings; 65535 at most, which are five minutes.
+    pub readings: u16,
     /// The sum along each axis.
-    pub sum: [i64; 3],
+    pub sum: [i32; 3],
     /// The sum of the squares of all axes.
     pub squares: u64,
     /// The largest magnitude of a single axis.
@@ -26,27 +26,31 @@ pub const PART: i64 = 256;
 impl Sums {
     /// Adds a reading.
     pub fn add(&mut self, axes: [i16; 3]) {
-        self.readings = self.readings.saturating_add(1);
-        for (sum, value) in self.sum.iter_mut().zip(axes) {
-            *sum += i64::from(value);
-            self.squares += u64::from(value.unsigned_abs()).pow(2);
-            self.largest = self.largest.max(value.unsigned_abs());
-        }
+        let squared = |axis: i16| u64::from(axis.unsigned_abs()).pow(2);
+        self.merge(&Sums {
+            readings: 1,
+            sum: axes.map(i32::from),
+            squares: axes.map(squared).iter().sum(),
+            largest: axes.map(i16::unsigned_abs).into_iter().max().unwrap_or(0),
+        });
     }
 
-    /// Adds the readings of another.
+    /// Adds the readings of another; too many are not taken.
     pub fn merge(&mut self, other: &Sums) {
-        self.readings = self.readings.saturating_add(other.readings);
+        let Some(readings) = self.readings.checked_add(other.readings) else { return };
+        self.readings = readings;
         for (sum, value) in self.sum.iter_mut().zip(other.sum) {
-            *sum += value;
+            // 65535 readings of 16 bits fit.
+            *sum = sum.saturating_add(value);
         }
-        self.squares += other.squares;
+        self.squares = self.squares.saturating_add(other.squares);
         self.largest = self.largest.max(other.largest);
     }
 
     /// The means in 1/256 of a count, rounded; `None` without a reading.
     pub fn means(&self) -> Option<[i64; 3]> {
-        (self.readings > 0).then(|| self.sum.map(|sum| rounded(sum * PART, self.readings.into())))
+        let mean = |sum: i32| rounded(i64::from(sum) * PART, i64::from(self.readings));
+        (self.readings > 0).then(|| self.sum.map(mean))
     }
 
     /// Root of the summed variances of the axes in 1/256 of a count, rounded down; `None` for fewer
@@ -56,7 +60,7 @@ impl Sums {
         if readings < 2 {
             return None;
         }
-        let of_means: u64 = self.sum.iter().map(|sum| sum.unsigned_abs().pow(2)).sum();
+        let of_means: u64 = self.sum.iter().map(|sum| u64::from(sum.unsigned_abs()).pow(2)).sum();
         let spread = (readings * self.squares).saturating_sub(of_means);
         // The square of 1/256, as far as there is room for it: a large spread needs no fractions.
         let root = match spread.checked_mul((PART * PART) as u64) {

@@ -128,8 +128,8 @@ fn no_reading_is_missed_or_taken_twice() {
             bench.batches.clear();
             bench.run(10_000);
             let nominal = if kind == FakeImuKind::Lsm6dso { 2_080.0 } else { 2_000.0 };
-            let force: u32 = bench.batches.iter().map(|batch| batch.force.readings).sum();
-            let turn: u32 = bench.batches.iter().map(|batch| batch.turn.readings).sum();
+            let force: u16 = bench.batches.iter().map(|batch| batch.force.readings).sum();
+            let turn: u16 = bench.batches.iter().map(|batch| batch.turn.readings).sum();
             assert!((f64::from(force) - nominal * clock).abs() <= 6.0, "{kind:?} {clock}: {force}");
             assert!(turn.abs_diff(force) <= 1, "{turn} {force}");
             assert_eq!(bench.batches.len(), 500);

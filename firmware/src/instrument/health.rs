@@ -22,7 +22,7 @@ pub(super) struct Health {
     pub(super) is_stuck: bool,
     pub(super) next_uncompensated: Micros,
     pub(super) next_battery: Micros,
-    pub(super) told: [Option<Condition>; 3],
+    pub(super) told: [Option<Condition>; 4],
     pub(super) self_test_at: Option<Micros>,
 }
 
@@ -38,7 +38,7 @@ impl Health {
             is_stuck: false,
             next_uncompensated: now,
             next_battery: now,
-            told: [None; 3],
+            told: [None; 4],
             self_test_at: Some(after(now, SELF_TEST_AFTER)),
         }
     }

@@ -65,9 +65,7 @@ impl Instrument {
         condition: Option<Condition>,
         before: Option<Condition>,
     ) {
-        let Some((name, address)) = self.sampler.slot(role).map(|slot| slot.identity()) else {
-            return;
-        };
+        let Some((name, address)) = self.sampler.identity(role) else { return };
         let role_name = role.name();
         match condition {
             Some(Condition::Live) if before == Some(Condition::Seeking) || before.is_none() => {
@@ -79,8 +77,7 @@ impl Instrument {
             Some(Condition::Lost(fault)) => {
                 self.tell(format_args!("{role_name}: {name} at 0x{address:02x} lost: {fault}"));
             }
-            // An instrument without a differential sensor is normal.
-            Some(Condition::Absent(_)) if role == Role::Differential => {}
+            Some(Condition::Absent(_)) if role.is_optional() => {}
             Some(Condition::Absent(fault)) => {
                 self.tell(format_args!("{role_name}: no sensor found: {fault}"))
             }

@@ -1,5 +1,7 @@
 //! Reports: the greeting for whoever opens a port, and the self-test.
 
+mod inertial;
+
 use super::{Instrument, ResetCause};
 use crate::console::Line;
 use crate::quality::Quality;
@@ -98,64 +100,75 @@ impl Instrument {
             3 => self.report_sensor(Role::Static, line),
             4 => self.report_sensor(Role::Second, line),
             5 => self.report_sensor(Role::Differential, line),
-            6 => match self.battery.millivolts() {
+            6 => self.report_sensor(Role::Inertial, line),
+            7 => match self.battery.millivolts() {
                 None => write!(line, "battery: none measured"),
                 Some(mv) => {
                     let low = if self.battery.is_low() { ", low" } else { "" };
                     write!(line, "battery: {}.{:02} V{low}", mv / 1_000, mv % 1_000 / 10)
                 }
             },
-            7 => write!(line, "speaker: not measured; listen for the start sound"),
-            8 => write!(
+            8 => write!(line, "speaker: not measured; listen for the start sound"),
+            9 => write!(
                 line,
                 "log: {} rows dropped on USB, {} on UART",
                 self.usb.log.dropped, self.uart.log.dropped
             ),
-            9 => write!(line, "result: {}", self.verdict()),
+            10 => write!(line, "result: {}", self.verdict()),
             _ => return None,
         })
     }
 
     fn report_sensor(&self, role: Role, line: &mut Line) -> fmt::Result {
         write!(line, "{}: ", role.name())?;
-        let Some(slot) = self.sampler.slot(role) else {
+        let found = self.sampler.condition(role).zip(self.sampler.identity(role));
+        let Some((condition, (name, address))) = found else {
             return write!(line, "none, as set in device.second_barometer");
         };
-        let (name, address) = slot.identity();
-        match slot.condition() {
+        match condition {
             Condition::Seeking => write!(line, "searching"),
-            Condition::Absent(_) if role == Role::Differential => write!(line, "none found"),
+            Condition::Absent(_) if role.is_optional() => write!(line, "none found"),
             Condition::Absent(fault) => write!(line, "none found: {fault}"),
             Condition::Lost(fault) => write!(line, "{name} at 0x{address:02x} lost: {fault}"),
             Condition::Live => {
                 write!(line, "{name} at 0x{address:02x}, ")?;
-                report_figures(slot, line)
+                match self.sampler.slot(role) {
+                    Some(slot) => report_figures(slot, line),
+                    None => inertial::report_figures(self.sampler.inertial(), line),
+                }
             }
         }
     }
 
     /// The result of the self-test.
     pub(super) fn verdict(&self) -> Verdict {
-        for role in Role::ALL {
-            let Some(slot) = self.sampler.slot(role) else { continue };
-            match (slot.condition(), slot.quality()) {
-                (Condition::Absent(_), _) if role == Role::Differential => {}
-                (Condition::Absent(_) | Condition::Lost(_), _) => {
-                    return Verdict::Failed(match role {
-                        Role::Static => "no static pressure",
-                        Role::Second => "no second barometer",
-                        Role::Differential => "the differential sensor was lost",
-                    });
-                }
-                (Condition::Seeking, _) | (_, None) => return Verdict::NotYet,
-                (Condition::Live, Some(quality)) => {
-                    if let Some(why) = complaint(role, quality) {
-                        return Verdict::Failed(why);
-                    }
+        let verdicts = Role::ALL.into_iter().filter_map(|role| self.verdict_on(role));
+        verdicts.into_iter().find(|verdict| *verdict != Verdict::Passed).unwrap_or(Verdict::Passed)
+    }
+
+    /// The result for one sensor; `None` where the settings have none.
+    fn verdict_on(&self, role: Role) -> Option<Verdict> {
+        let complaint = match self.sampler.condition(role)? {
+            Condition::Absent(_) if role.is_optional() => None,
+            Condition::Absent(_) | Condition::Lost(_) => Some(match role {
+                Role::Static => "no static pressure",
+                Role::Second => "no second barometer",
+                Role::Differential => "the differential sensor was lost",
+                Role::Inertial => "the inertial sensor was lost",
+            }),
+            Condition::Seeking => return Some(Verdict::NotYet),
+            Condition::Live => {
+                let checked = match self.sampler.slot(role) {
+                    Some(slot) => slot.quality().map(|quality| complaint(role, quality)),
+                    None => inertial::complaint(self.sampler.inertial()),
+                };
+                match checked {
+                    Some(complaint) => complaint,
+                    None => return Some(Verdict::NotYet),
                 }
             }
-        }
-        Verdict::Passed
+        };
+        Some(complaint.map_or(Verdict::Passed, Verdict::Failed))
     }
 }
 

@@ -7,7 +7,8 @@
 //!                   | Ctrl-C: the file takes its name
 //! ```
 //!
-//! Only whole lines are written, and the header once. The instrument's own messages, and gaps in
+//! Only whole lines are written, and a header only where it differs from the one before: with the
+//! first sample of an inertial sensor columns are added. The instrument's own messages, and gaps in
 //! the recording, are written as comments. The file gets its name only when the recording has
 //! ended.
 
@@ -189,19 +190,10 @@ impl File {
                 gone.elapsed().as_secs_f64()
             ))?;
         }
-        match &self.header {
-            None => {
-                self.dropped_column = line.split(',').position(|name| name == "dropped");
-                self.header = Some(line.to_owned());
-                self.write(line)?;
-            }
-            Some(header) if header != line => {
-                return Err(Error::Refused(
-                    "the instrument's log has other columns than before; start a new recording"
-                        .into(),
-                ));
-            }
-            Some(_) => {}
+        if self.header.as_deref() != Some(line) {
+            self.dropped_column = line.split(',').position(|name| name == "dropped");
+            self.header = Some(line.to_owned());
+            self.write(line)?;
         }
         self.is_in_step = true;
         Ok(())
