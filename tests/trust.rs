@@ -415,9 +415,9 @@ fn hostile_samples_are_named_and_survived() {
         // A clock of 32 bits that wraps after 30 s.
         sample.time = Micros((sample.time.0 + wrap) % (1 << 32));
     }
-    all[700].static_pressure = Pascal(f32::NAN);
-    all[720].static_pressure = Pascal(f32::INFINITY);
-    all[740].static_pressure = Pascal(-5.0);
+    all[700].static_pressure = Some(Pascal(f32::NAN));
+    all[720].static_pressure = Some(Pascal(f32::INFINITY));
+    all[740].static_pressure = Some(Pascal(-5.0));
     all[760].time = all[759].time;
     all[780].time = Micros(all[780].time.0 - 65_536);
     let zeros = (0..10)

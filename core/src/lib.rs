@@ -204,8 +204,8 @@ pub use pipeline::{Pipeline, PipelineState};
 /// let mut last: Option<Reading> = None;
 /// for step in 0..1_000 {
 ///     // A glider that flies level at 27 m/s, in air that rises as fast as it sinks.
-///     let mut sample = Sample::of_static(Micros(20_000 * step), pressure_at(Metre(800.0)));
-///     sample.static_pressure.0 += (step % 2) as f32; // A sensor that lives has noise.
+///     let height = Metre(800.0 + 0.1 * (step % 2) as f32); // A sensor that lives has noise.
+///     let mut sample = Sample::of_static(Micros(20_000 * step), pressure_at(height));
 ///     sample.speed = Some(Speed::Calibrated(MetrePerSecond(27.0)));
 ///     last = Some(pipeline.step(&mut state, &sample));
 /// }
@@ -227,6 +227,9 @@ pub use reading::{Netto, Reading, ReadingSettings, Status, Values, VerticalScale
 ///     ..Sample::of_static(Micros(0), Pascal(95_000.0))
 /// };
 /// assert!(sample.has_usable_pressure() && sample.te_pressure.is_none());
+/// // A pitot with a clock of its own, between two static pressures.
+/// let partial = Sample { static_pressure: None, time: Micros(8_000), ..sample };
+/// assert!(!partial.has_usable_pressure() && partial.usable_speed().is_some());
 /// ```
 pub use sensing::inertial::{GroundVelocity, Inertial, Spread};
 pub use sensing::sample::{Sample, Speed};

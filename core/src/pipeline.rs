@@ -9,6 +9,9 @@
 //! [`Pipeline::step`] takes a sample when there is one; [`Pipeline::tick`] is called every
 //! [`crate::sound::beep::TICK`] and returns what to sound until the next call. Neither can fail:
 //! problems with a sample are reported in its [`Status`].
+//!
+//! A sample without a static pressure ([`Status::Partial`]) does not go through the stages: what
+//! it brings is held for the next one that has one ([`crate::sensing::held`]).
 
 use crate::air::air_data::AirData;
 use crate::air::altimeter::Altimeter;
@@ -25,10 +28,12 @@ use crate::motion::polar::Polar;
 use crate::reading::{Netto, Reading, Status, Values, VerticalScale};
 use crate::rows::Group;
 use crate::sensing::clock::{Arrival, ClockState};
+use crate::sensing::held::Held;
 use crate::sensing::repeats::{Freshness, RepeatState, is_round};
 use crate::sensing::sample::Sample;
 use crate::settings::Settings;
 use crate::sound::beep::{TICK, Voice};
+use crate::sound::fault::Health;
 use crate::sound::sounder::{Heard, Sounder, SounderState};
 use crate::sound::tone::Sound;
 use crate::units::{Metre, MetrePerSecond, Micros, Pascal};
@@ -57,7 +62,13 @@ pub struct Pipeline {
 /// All state that the instrument keeps between samples.
 #[derive(Clone, Debug, Default)]
 pub struct PipelineState {
+    /// Of the samples with a static pressure.
     clock: ClockState,
+    /// Of all samples.
+    all_clock: ClockState,
+    held: Held,
+    /// The figures of the last sample with a static pressure, if they were good.
+    last: Option<Values>,
     energy: EnergyState,
     /// The vertical speed that sounds: of the energy height where there is one.
     channel: Channel,
@@ -169,15 +180,37 @@ impl Pipeline {
 
     /// Takes a sample and returns the reading.
     pub fn step(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
+        if sample.static_pressure.is_none() {
+            return self.hold(state, sample);
+        }
         let reading = self.take(state, sample);
-        state.sounder.note(reading.status.health());
+        if let Some(health) = reading.status.health() {
+            state.sounder.note(health);
+        }
+        state.last = reading.values.filter(|_| reading.status.is_good());
         reading
     }
 
-    fn take(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
-        if !sample.has_usable_pressure() {
-            return passed_over(state, sample.time, Status::BadPressure);
+    /// Takes a sample without a static pressure: its values are held for the next that has one.
+    fn hold(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
+        if state.all_clock.step(sample.time) == Arrival::Backward {
+            state.sounder.note(Health::Bad);
+            return passed_over(state, sample.time, Status::TimeWentBack);
         }
+        state.held.fill(sample);
+        let is_near = match state.clock.judge(sample.time) {
+            Arrival::Repeated => true,
+            Arrival::After(elapsed) => elapsed <= self.stale_after(state),
+            _ => false,
+        };
+        let values = state.last.filter(|_| is_near);
+        Reading { values, ..passed_over(state, sample.time, Status::Partial) }
+    }
+
+    fn take(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
+        let Some(pressure) = sample.usable_static_pressure() else {
+            return passed_over(state, sample.time, Status::BadPressure);
+        };
         let (elapsed, restarted) = match state.clock.step(sample.time) {
             Arrival::Repeated => return passed_over(state, sample.time, Status::RepeatedTime),
             Arrival::Backward => return passed_over(state, sample.time, Status::TimeWentBack),
@@ -191,7 +224,10 @@ impl Pipeline {
         }
         state.since_sample = Micros(0);
         state.running = Micros(state.running.0.saturating_add(elapsed.0));
-        self.read(state, sample, elapsed, restarted)
+        state.all_clock.step(sample.time);
+        let sample = state.held.fill(sample);
+        let air = AirData::at(pressure, &sample);
+        self.read(state, &sample, &air, elapsed, restarted)
     }
 
     /// Advances the sound by one [`TICK`] and returns what to sound until the next.
@@ -208,11 +244,12 @@ impl Pipeline {
 
     /// How far time advances up to `sample`, as [`Pipeline::step`] will see it: zero for a repeated
     /// or backward sample, and limited for a bad sample far ahead, since whatever corrupted its
-    /// pressure may have corrupted its time.
+    /// pressure may have corrupted its time. One without a static pressure is far ahead where the
+    /// sample before it, with or without one, is far behind.
     pub fn time_until(&self, state: &PipelineState, sample: &Sample) -> Micros {
         match state.clock.judge(sample.time) {
             Arrival::After(elapsed) | Arrival::AfterGap(elapsed)
-                if sample.has_usable_pressure() || elapsed < BELIEVED_OF_BAD_SAMPLES =>
+                if elapsed < BELIEVED_OF_BAD_SAMPLES || is_believed(state, sample) =>
             {
                 elapsed
             }
@@ -220,35 +257,40 @@ impl Pipeline {
         }
     }
 
-    /// Whether no sample has come for so long that the last reading is stale.
+    /// Whether no sample with a static pressure has come for so long that the last reading is
+    /// stale.
     pub fn is_stale(&self, state: &PipelineState) -> bool {
+        state.since_sample > self.stale_after(state)
+    }
+
+    fn stale_after(&self, state: &PipelineState) -> Micros {
         let three_intervals =
             state.clock.usual_interval().0.saturating_mul(3).min(STALE_AT_THE_LATEST.0);
-        state.since_sample.0 > self.stale_after.0.max(three_intervals)
+        Micros(self.stale_after.0.max(three_intervals))
     }
 
     fn read(
         &self,
         state: &mut PipelineState,
         sample: &Sample,
+        air: &AirData,
         elapsed: Micros,
         restarted: Option<Status>,
     ) -> Reading {
-        let air = AirData::of(sample);
         let energy =
-            self.energy.step(&mut state.energy, state.running, &air, sample.usable_te_pressure());
+            self.energy.step(&mut state.energy, state.running, air, sample.usable_te_pressure());
         let energy_pressure = match energy.source {
-            EnergySource::Probe => sample.usable_te_pressure().unwrap_or(sample.static_pressure),
-            _ => sample.static_pressure,
+            EnergySource::Probe => sample.usable_te_pressure().unwrap_or(air.pressure),
+            _ => air.pressure,
         };
         let is_plain = energy.source == EnergySource::None;
         // While the source is missing, the stick bends the height.
         let is_bare = is_plain || energy.held;
         let estimator = if is_bare { &self.estimator } else { &self.energy_estimator };
         let before = state.channel.estimate.map(|estimate| estimate.velocity);
-        let round = is_round(sample.static_pressure, air.altitude);
+        let round = is_round(air.pressure, air.altitude);
         let pressure = (energy_pressure, round);
-        let heights = (energy.height, kinetic_part(&energy, &air));
+        let heights = (energy.height, kinetic_part(&energy, air));
         let compensated = state.channel.step(estimator, elapsed, pressure, heights);
         let altitude = if is_plain {
             state.plain = PlainState::default();
@@ -264,13 +306,13 @@ impl Pipeline {
             return Reading { elapsed, ..passed_over(state, sample.time, Status::Frozen) };
         }
         let doubtful = Doubtful {
-            tubes: state.tubes.step(elapsed, sample, &air, altitude.height),
-            static_line: state.static_line.step(elapsed, &air),
+            tubes: state.tubes.step(elapsed, sample, air, altitude.height),
+            static_line: state.static_line.step(elapsed, air),
         };
         if compensated.settled {
             state.launch.step(elapsed, altitude.height, air.equivalent_airspeed());
         }
-        let values = self.values(state, &air, energy.source, altitude, compensated);
+        let values = self.values(state, air, energy.source, altitude, compensated);
         let status = restarted.unwrap_or_else(|| status_of(energy, compensated, doubtful));
         Reading { time: sample.time, status, elapsed, source: energy.source, values: Some(values) }
     }
@@ -411,6 +453,15 @@ fn status_of(energy: EnergyHeight, estimate: Estimate, doubtful: Doubtful) -> St
     }
 }
 
+/// Whether a sample's time may be far after that of the last static pressure.
+fn is_believed(state: &PipelineState, sample: &Sample) -> bool {
+    let since_any = || state.all_clock.judge(sample.time);
+    let is_partial = sample.static_pressure.is_none();
+    sample.has_usable_pressure()
+        || is_partial
+            && matches!(since_any(), Arrival::After(time) if time < BELIEVED_OF_BAD_SAMPLES)
+}
+
 fn passed_over(state: &PipelineState, time: Micros, status: Status) -> Reading {
     Reading { time, status, elapsed: Micros(0), source: state.energy.source(), values: None }
 }
@@ -441,11 +492,14 @@ mod tests {
         ]
     }
 
-    fn any_sample() -> impl Strategy<Value = (i64, f32, Option<f32>, Option<f32>, Option<f32>)> {
+    type Drawn = (i64, Option<f32>, Option<f32>, Option<f32>, Option<f32>);
+
+    fn any_sample() -> impl Strategy<Value = Drawn> {
         let step =
             prop_oneof![8 => 0..200_000_i64, 1 => -5_000_000..20_000_000_i64, 1 => any::<i64>()];
         let some = || prop::option::of(any_pressure());
-        (step, any_pressure(), some(), some(), prop::option::of(prop::num::f32::ANY))
+        let most = prop::option::weighted(0.9, any_pressure());
+        (step, most, some(), some(), prop::option::of(prop::num::f32::ANY))
     }
 
     /// Every number in a reading.
@@ -481,7 +535,8 @@ mod tests {
             let (mut state, mut time) = (PipelineState::default(), 0_i64);
             for (step, pressure, dynamic, te, air) in samples {
                 time = time.wrapping_add(step);
-                let mut sample = Sample::of_static(Micros(time), Pascal(pressure));
+                let mut sample = Sample::of_static(Micros(time), Pascal(0.0));
+                sample.static_pressure = pressure.map(Pascal);
                 sample.speed = dynamic.map(|dynamic| Speed::Dynamic(Pascal(dynamic - 89_000.0)));
                 sample.te_pressure = te.map(Pascal);
                 sample.outside_air = air.map(Kelvin);
@@ -526,11 +581,77 @@ mod tests {
                 pressure_at(Metre(500.0 + step as f32 * 0.03)),
             );
             if step % 7 == 3 {
-                let bad = Sample { static_pressure: Pascal(f32::NAN), ..sample };
+                let bad = Sample { static_pressure: Some(Pascal(f32::NAN)), ..sample };
                 assert_eq!(pipeline.step(&mut with, &bad).status, Status::BadPressure);
             }
             assert_eq!(pipeline.step(&mut with, &sample), pipeline.step(&mut without, &sample));
         }
+    }
+
+    /// A flight with an airspeed, 50 samples a second.
+    fn with_speed(step: i64) -> Sample {
+        let height = Metre(500.0 + libm::sinf(step as f32 * 0.03));
+        let speed = MetrePerSecond(30.0 + libm::sinf(step as f32 * 0.05));
+        let sample = Sample::of_static(Micros(step * STEP_US), pressure_at(height));
+        Sample { speed: Some(Speed::True(speed)), ..sample }
+    }
+
+    /// Its airspeed alone, half an interval before.
+    fn speed_alone(step: i64) -> Sample {
+        let sample = with_speed(step);
+        let time = Micros(sample.time.0 - STEP_US / 2);
+        Sample { time, static_pressure: None, ..sample }
+    }
+
+    #[test]
+    fn an_airspeed_in_a_sample_of_its_own_is_used_with_the_next_static_pressure() {
+        let (pipeline, mut apart, mut together) =
+            (default_pipeline(), PipelineState::default(), PipelineState::default());
+        for step in 0..1_000 {
+            let before = pipeline.step(&mut apart, &speed_alone(step));
+            assert_eq!((before.status, before.elapsed), (Status::Partial, Micros(0)));
+            assert_eq!(before.values, apart.last);
+            let sample = with_speed(step);
+            let bare = Sample { speed: None, ..sample };
+            let reading = pipeline.step(&mut apart, &bare);
+            assert_eq!(reading, pipeline.step(&mut together, &sample));
+        }
+        assert!(apart.last.is_some_and(|values| values.te_vertical_speed.is_some()));
+    }
+
+    #[test]
+    fn samples_without_a_static_pressure_keep_no_reading_alive() {
+        let (pipeline, mut state) = (default_pipeline(), PipelineState::default());
+        for step in 0..1_000 {
+            pipeline.step(&mut state, &with_speed(step));
+        }
+        let mut with_values = 0;
+        for step in 1_000..2_000 {
+            let sample = Sample { static_pressure: None, ..with_speed(step) };
+            assert_eq!(pipeline.time_until(&state, &sample), Micros((step - 999) * STEP_US));
+            let reading = pipeline.step(&mut state, &sample);
+            assert_eq!(reading.status, Status::Partial);
+            with_values += i64::from(reading.values.is_some());
+            (0..10).for_each(|_| _ = pipeline.tick(&mut state));
+        }
+        // `stale_after_s` is 2 s.
+        assert_eq!(with_values, 100);
+        assert!(pipeline.is_stale(&state));
+        // The barometer is back after 20 s: that is a gap.
+        assert_eq!(pipeline.step(&mut state, &with_speed(2_000)).status, Status::Gap);
+    }
+
+    #[test]
+    fn a_sample_without_a_static_pressure_that_goes_back_in_time_is_not_used() {
+        let (pipeline, mut state) = (default_pipeline(), PipelineState::default());
+        for step in 0..100 {
+            pipeline.step(&mut state, &with_speed(step));
+        }
+        let back = Sample { static_pressure: None, ..with_speed(50) };
+        assert_eq!(pipeline.step(&mut state, &back).status, Status::TimeWentBack);
+        // A sample of its own at the same time is another sensor's.
+        let same = Sample { static_pressure: None, ..with_speed(99) };
+        assert_eq!(pipeline.step(&mut state, &same).status, Status::Partial);
     }
 
     #[test]

@@ -39,6 +39,9 @@ pub enum Status {
     Settling,
     /// Not used: the sensor repeats one value bit for bit, as no working sensor does; silent.
     Frozen,
+    /// Used; no static pressure in it: the reading is that of the sample before. Its airspeed, probe
+    /// pressure and temperature are used with the next static pressure.
+    Partial,
     /// Held back: a lone spike, or the first sample of something new; the reading is the
     /// prediction.
     Suspect,
@@ -64,9 +67,10 @@ pub enum Status {
 
 impl Status {
     /// Every status, in the order in which tables list them.
-    pub const ALL: [Status; 12] = [
+    pub const ALL: [Status; 13] = [
         Status::Ok,
         Status::Settling,
+        Status::Partial,
         Status::Frozen,
         Status::Suspect,
         Status::NoCompensation,
@@ -84,6 +88,7 @@ impl Status {
         match self {
             Status::Ok => "ok",
             Status::Settling => "settling",
+            Status::Partial => "partial",
             Status::Frozen => "frozen",
             Status::Suspect => "suspect",
             Status::NoCompensation => "no_compensation",
@@ -97,27 +102,33 @@ impl Status {
         }
     }
 
-    /// Whether the sample was used and the reading can be relied on, compensated or not.
+    /// Whether the sample was used and the reading, where there is one, can be relied on,
+    /// compensated or not.
     pub fn is_good(self) -> bool {
         matches!(
             self,
-            Status::Ok | Status::NoCompensation | Status::CheckTubes | Status::CheckStatic
+            Status::Ok
+                | Status::Partial
+                | Status::NoCompensation
+                | Status::CheckTubes
+                | Status::CheckStatic
         )
     }
 
-    /// What it means for the health of the instrument.
-    pub(crate) fn health(self) -> Health {
-        match self {
+    /// What it means for the health of the instrument; `None` for what leaves it as it was.
+    pub(crate) fn health(self) -> Option<Health> {
+        Some(match self {
             Status::Ok | Status::NoCompensation | Status::CheckTubes | Status::CheckStatic => {
                 Health::Good
             }
+            Status::Partial => return None,
             Status::Settling | Status::Gap | Status::ClockReset => Health::Unknown,
             Status::Frozen
             | Status::Suspect
             | Status::BadPressure
             | Status::RepeatedTime
             | Status::TimeWentBack => Health::Bad,
-        }
+        })
     }
 
     /// Whether the sample was used.
@@ -136,12 +147,13 @@ pub struct Reading {
     pub time: Micros,
     /// What became of the sample.
     pub status: Status,
-    /// Time since the last sample used; zero where this sample was not used or everything
-    /// restarted.
+    /// Time since the last sample used that had a static pressure; zero where this sample was not
+    /// used or had none, or everything restarted.
     pub elapsed: Micros,
     /// The source of total energy in use.
     pub source: EnergySource,
-    /// The figures, where the sample was used.
+    /// The figures, where the sample was used. Of a sample without a static pressure, those of the
+    /// one before, if they were good and are not stale.
     pub values: Option<Values>,
 }
 

@@ -16,6 +16,7 @@ pub use crate::air::energy::{Energy, EnergyHeight, EnergyState, kinetic_height, 
 pub use crate::motion::estimator::{Estimate, Estimator, EstimatorState};
 pub use crate::motion::polar::Polar;
 pub use crate::motion::steady::SteadyGains;
+pub use crate::sensing::held::Held;
 pub use crate::sound::beep::BeepState;
 pub use crate::sound::fault::Health;
 pub use crate::sound::loudness::{LOUDEST, Loudness};

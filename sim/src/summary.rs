@@ -32,6 +32,9 @@ pub struct Summary {
     pub utc_at_zero_s: Option<f64>,
     /// Samples that went into the readings.
     pub samples_used: u64,
+    /// Samples without a static pressure, whose other values went into the readings after them.
+    #[serde(skip_serializing_if = "is_none")]
+    pub samples_partial: u64,
     /// Lines that held no usable sample, by reason.
     pub lines_skipped: Vec<Count>,
     /// Samples that were skipped or caused a restart, by status.
@@ -70,6 +73,16 @@ pub struct Count {
     /// The text found there, where that helps.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub found: Option<String>,
+}
+
+/// What became of the samples without a static pressure.
+fn partial_note(count: u64) -> Option<String> {
+    (count > 0).then(|| {
+        format!(
+            "{} without a static pressure: what else they have is used with the next one",
+            plural(count, "sample")
+        )
+    })
 }
 
 /// First and last.
@@ -124,6 +137,10 @@ pub struct InstrumentSummary {
     compensated: bool,
 }
 
+fn is_none(count: &u64) -> bool {
+    *count == 0
+}
+
 fn is_zero(seconds: &f64) -> bool {
     *seconds == 0.0
 }
@@ -157,6 +174,7 @@ impl Summary {
             date: None,
             utc_at_zero_s: None,
             samples_used: 0,
+            samples_partial: 0,
             lines_skipped: Vec::new(),
             faults: Vec::new(),
             time_s: None,
@@ -201,10 +219,12 @@ impl Summary {
     /// Takes a row into account.
     pub fn row(&mut self, row: &Row) {
         let left = &row.readings.left;
-        if !matches!(left.status, Status::Ok | Status::Settling) {
+        if left.status == Status::Partial {
+            self.samples_partial += 1;
+        } else if !matches!(left.status, Status::Ok | Status::Settling) {
             self.fault(left.status, row.line);
         }
-        if let Some(values) = &left.values {
+        if let Some(values) = left.values.as_ref().filter(|_| left.status != Status::Partial) {
             self.used(left, values);
         }
         for (instrument, reading) in self.instruments.iter_mut().zip(row.readings.iter()) {
@@ -233,6 +253,7 @@ impl Summary {
                  used there"
             )
         }));
+        self.notes.extend(partial_note(self.samples_partial));
         self.notes.extend(self.instruments.iter().filter_map(InstrumentSummary::lacks));
         self.lines_skipped = self.skipped.values().cloned().collect();
         self.lines_skipped.sort_by_key(|skipped| skipped.first_line);

@@ -40,10 +40,14 @@ pub struct AirData {
 }
 
 impl AirData {
-    /// Works out the air data of `sample`; its static pressure must be usable
-    /// ([`Sample::has_usable_pressure`]).
-    pub fn of(sample: &Sample) -> Self {
-        let pressure = sample.static_pressure;
+    /// Works out the air data of `sample`; `None` without a usable static pressure.
+    pub fn of(sample: &Sample) -> Option<Self> {
+        sample.usable_static_pressure().map(|pressure| Self::at(pressure, sample))
+    }
+
+    /// Works out the air data of what else is in `sample` at the static pressure `pressure`, which
+    /// must be usable ([`Sample::usable_static_pressure`]).
+    pub(crate) fn at(pressure: Pascal, sample: &Sample) -> Self {
         let altitude = pressure_altitude(pressure);
         let standard = temperature_at(altitude);
         let temperature = sample.usable_outside_air().unwrap_or(standard);
@@ -83,11 +87,9 @@ mod tests {
 
     fn air(height_m: f32, speed: Option<Speed>, celsius: Option<f32>) -> AirData {
         let outside_air = celsius.map(|celsius| Kelvin(celsius + 273.15));
-        AirData::of(&Sample {
-            speed,
-            outside_air,
-            ..Sample::of_static(Micros(0), pressure_at(Metre(height_m)))
-        })
+        let pressure = pressure_at(Metre(height_m));
+        let sample = Sample { speed, outside_air, ..Sample::of_static(Micros(0), pressure) };
+        AirData::at(pressure, &sample)
     }
 
     #[test]

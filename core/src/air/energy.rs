@@ -333,7 +333,7 @@ mod tests {
                 speed: speed.map(|speed| Speed::True(MetrePerSecond(speed))),
                 ..Sample::of_static(time, pressure_at(Metre(*altitude)))
             };
-            energy.step(&mut state, time, &AirData::of(&sample), te.map(Pascal))
+            energy.step(&mut state, time, &AirData::of(&sample).unwrap(), te.map(Pascal))
         };
         samples.iter().enumerate().map(step).collect()
     }
@@ -369,7 +369,8 @@ mod tests {
         let energy = Energy::new(&electronic()).unwrap();
         let mut state = EnergyState::default();
         let mut height = |altitude: f32, speed: f32| {
-            let mut air = AirData::of(&Sample::of_static(Micros(0), pressure_at(Metre(altitude))));
+            let mut air =
+                AirData::of(&Sample::of_static(Micros(0), pressure_at(Metre(altitude)))).unwrap();
             air.true_airspeed = Some(MetrePerSecond(speed));
             air.temperature_ratio = 1.05;
             energy.step(&mut state, Micros(0), &air, None).height.0
@@ -393,7 +394,8 @@ mod tests {
     fn an_ideal_probe_exceeds_the_kinetic_height_by_the_series_in_the_module_docs() {
         for altitude in [0.0, 3000.0, 8000.0] {
             for speed in [20.0_f32, 30.0, 50.0, 70.0] {
-                let air = AirData::of(&Sample::of_static(Micros(0), pressure_at(Metre(altitude))));
+                let air = AirData::of(&Sample::of_static(Micros(0), pressure_at(Metre(altitude))))
+                    .unwrap();
                 let mach_squared = speed * speed / (1.4 * 287.05287 * air.temperature.0);
                 let series = 0.2834 * mach_squared * speed * speed / (2.0 * 9.80665);
                 let excess = ideal_probe_excess(&air, MetrePerSecond(speed)).0;

@@ -178,7 +178,7 @@ mod tests {
             pressure_at(Metre(moment.height_m)).0 + 0.6125 * moment.speed_mps * moment.speed_mps;
         let at_static = pressure_at(Metre(moment.line_m));
         let speed = Some(Speed::Dynamic(Pascal(total_pa - at_static.0)));
-        AirData::of(&Sample { speed, ..Sample::of_static(Micros(0), at_static) })
+        AirData::of(&Sample { speed, ..Sample::of_static(Micros(0), at_static) }).unwrap()
     }
 
     /// The seconds at which the suspicion begins and ends, at one sample in `interval_s`.
@@ -300,7 +300,7 @@ mod tests {
         let second = Micros(1_000_000);
         let seen = |t: f32| air(&closed(0.7)(t));
         assert!((0..70).map(|t| state.step(second, &seen(t as f32))).last().unwrap());
-        let bare = AirData::of(&Sample::of_static(Micros(0), pressure_at(Metre(1186.0))));
+        let bare = AirData::of(&Sample::of_static(Micros(0), pressure_at(Metre(1186.0)))).unwrap();
         assert!((0..60).all(|_| state.step(second, &bare)));
         assert!(state.step(second, &seen(130.0)));
         let slow = air(&Moment { height_m: 1186.0, speed_mps: 5.0, line_m: 1186.0 });
@@ -313,7 +313,7 @@ mod tests {
     #[test]
     fn without_an_airspeed_or_with_one_a_minute_nothing_is_suspected() {
         let mut state = StaticLineState::default();
-        let bare = AirData::of(&Sample::of_static(Micros(0), pressure_at(Metre(1200.0))));
+        let bare = AirData::of(&Sample::of_static(Micros(0), pressure_at(Metre(1200.0)))).unwrap();
         for t in 0..6000 {
             let seen = if t % 600 == 0 { air(&closed(0.7)(30.0 + 0.01 * t as f32)) } else { bare };
             assert!(!state.step(Micros(100_000), &seen), "{t}");

@@ -111,7 +111,8 @@ mod tests {
                 speed,
                 ..Sample::of_static(Micros(step * 100_000), pressure_at(altitude))
             };
-            let doubtful = state.step(Micros(100_000), &sample, &AirData::of(&sample), altitude);
+            let doubtful =
+                state.step(Micros(100_000), &sample, &AirData::of(&sample).unwrap(), altitude);
             doubtful.then_some(t)
         })
     }
@@ -155,7 +156,7 @@ mod tests {
         let mut step = |dynamic_pa: f32| {
             let speed = Some(Speed::Dynamic(Pascal(dynamic_pa)));
             let sample = Sample { speed, ..Sample::of_static(Micros(0), Pascal(95_000.0)) };
-            state.step(Micros(1_000_000), &sample, &AirData::of(&sample), Metre(540.0))
+            state.step(Micros(1_000_000), &sample, &AirData::of(&sample).unwrap(), Metre(540.0))
         };
         assert_eq!([-300.0, -300.0, -300.0, 300.0].map(&mut step), [false, false, true, false]);
     }
@@ -166,7 +167,7 @@ mod tests {
         let step = |state: &mut TubesState, dynamic_pa: f32| {
             let speed = Some(Speed::Dynamic(Pascal(dynamic_pa)));
             let sample = Sample { speed, ..Sample::of_static(Micros(0), Pascal(95_000.0)) };
-            state.step(Micros(1_000_000), &sample, &AirData::of(&sample), Metre(540.0))
+            state.step(Micros(1_000_000), &sample, &AirData::of(&sample).unwrap(), Metre(540.0))
         };
         let answers =
             [-300.0, -300.0, -300.0, 0.0, 0.0, 0.0].map(|dynamic| step(&mut state, dynamic));
@@ -176,7 +177,7 @@ mod tests {
         // Without any airspeed the answer stays, until a gap.
         let bare = Sample::of_static(Micros(0), Pascal(95_000.0));
         let ask = |state: &mut TubesState| {
-            state.step(Micros(1_000_000), &bare, &AirData::of(&bare), Metre(540.0))
+            state.step(Micros(1_000_000), &bare, &AirData::of(&bare).unwrap(), Metre(540.0))
         };
         assert!(ask(&mut state));
         state.restart();

@@ -1,4 +1,4 @@
-//! One sample: a static pressure, and whatever else the instrument or the recording has.
+//! One sample: what the instrument or the recording has measured at one time.
 
 use crate::sensing::inertial::{GroundVelocity, Inertial};
 use crate::units::{Kelvin, MetrePerSecond, Micros, Pascal};
@@ -6,10 +6,11 @@ use crate::units::{Kelvin, MetrePerSecond, Micros, Pascal};
 /// One sample. Absent values are `None`; 0.0 or NaN never stand for absent.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sample {
-    /// When the pressures were taken, on the sampling clock (any origin).
+    /// When it was taken, on the sampling clock (any origin).
     pub time: Micros,
-    /// Static pressure; usable from 5 000 to 115 000 Pa.
-    pub static_pressure: Pascal,
+    /// Static pressure; usable from 5 000 to 115 000 Pa. Absent where the barometer has measured
+    /// nothing new, in a stream whose sensors have clocks of their own.
+    pub static_pressure: Option<Pascal>,
     /// Airspeed, in the form in which it was measured or recorded.
     pub speed: Option<Speed>,
     /// Pressure in the line of a total-energy probe; usable from 5 000 to 115 000 Pa.
@@ -49,7 +50,7 @@ impl Sample {
     pub fn of_static(time: Micros, static_pressure: Pascal) -> Self {
         Self {
             time,
-            static_pressure,
+            static_pressure: Some(static_pressure),
             speed: None,
             te_pressure: None,
             outside_air: None,
@@ -58,9 +59,14 @@ impl Sample {
         }
     }
 
-    /// Whether the static pressure is a number and within the range of the atmosphere.
+    /// Whether there is a static pressure, a number and within the range of the atmosphere.
     pub fn has_usable_pressure(&self) -> bool {
-        USABLE_PRESSURE_PA.contains(&self.static_pressure.0)
+        self.usable_static_pressure().is_some()
+    }
+
+    /// The static pressure, unless absent, not a number or outside the range of the atmosphere.
+    pub fn usable_static_pressure(&self) -> Option<Pascal> {
+        self.static_pressure.filter(|pressure| USABLE_PRESSURE_PA.contains(&pressure.0))
     }
 
     /// The speed, unless absent, not a number or impossible.
@@ -100,7 +106,7 @@ mod tests {
     fn impossible_values_count_as_absent() {
         let mut sample = Sample::of_static(Micros(0), Pascal(f32::NAN));
         assert!(!sample.has_usable_pressure());
-        sample.static_pressure = Pascal(0.0);
+        sample.static_pressure = Some(Pascal(0.0));
         assert!(!sample.has_usable_pressure());
         sample.speed = Some(Speed::True(MetrePerSecond(f32::INFINITY)));
         sample.te_pressure = Some(Pascal(-1.0));

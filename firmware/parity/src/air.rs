@@ -180,8 +180,8 @@ impl Air {
     /// One thing that a sensor, a wire or a clock may do.
     fn spoil(&mut self, sample: &mut Sample) {
         let odd = odd_float(self.random.below(ODD_FLOATS));
-        match self.random.below(14) {
-            0 => sample.static_pressure = Pascal(odd),
+        match self.random.below(15) {
+            0 => sample.static_pressure = Some(Pascal(odd)),
             1 => sample.te_pressure = sample.te_pressure.map(|_| Pascal(odd)),
             2 => sample.outside_air = Some(Kelvin(odd)),
             3 => sample.speed = sample.speed.map(|_| Speed::Dynamic(Pascal(odd))),
@@ -189,11 +189,12 @@ impl Air {
             5 => sample.speed = sample.speed.map(|_| Speed::True(MetrePerSecond(odd))),
             6 => sample.speed = None,
             7 => sample.te_pressure = None,
-            8 => sample.static_pressure.0 += 300.0,
-            9 => sample.static_pressure.0 -= 20_000.0,
+            8 => raise(sample, 300.0),
+            9 => raise(sample, -20_000.0),
             10 => sample.time = Micros(self.last_us),
             11 => sample.time = Micros(self.time_us - 3_600_000_000),
             12 => self.wait(sample, 40_000),
+            13 => sample.static_pressure = None,
             _ => self.leap(sample),
         }
     }
@@ -211,11 +212,15 @@ impl Air {
             1 => self.wait(sample, -5_000_000),
             2 => self.wait(sample, 2_500_000),
             _ => {
-                sample.static_pressure = Pascal(f32::NAN);
+                sample.static_pressure = Some(Pascal(f32::NAN));
                 sample.time = Micros(self.time_us + 86_400_000_000);
             }
         }
     }
+}
+
+fn raise(sample: &mut Sample, by_pa: f32) {
+    sample.static_pressure = sample.static_pressure.map(|pressure| Pascal(pressure.0 + by_pa));
 }
 
 const ODD_FLOATS: u32 = 10;

@@ -45,6 +45,9 @@ impl Health {
 
     /// Takes the reading of a sample.
     pub(super) fn reading(&mut self, now: Micros, status: Status) {
+        if status == Status::Partial {
+            return;
+        }
         self.status = Some(status);
         if status.is_used() {
             self.usable = now;

@@ -4,7 +4,7 @@
 //! Each has its size as numbers, so that [`crate::fault_grid`] can go through all sizes and
 //! `--inject` draw one.
 
-use super::tubes::{dynamic, shifted, with_dynamic};
+use super::tubes::{dynamic, shifted, static_pa, with_dynamic};
 use chirrup_core::{Metre, Pascal, Sample, pressure_altitude, pressure_at};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
@@ -103,21 +103,21 @@ impl Disturbed {
             Disturbance::Coarse { pa } => {
                 let rounded = |pressure: Pascal| Pascal(pa * libm::roundf(pressure.0 / pa));
                 Sample {
-                    static_pressure: rounded(sample.static_pressure),
+                    static_pressure: sample.static_pressure.map(rounded),
                     te_pressure: sample.te_pressure.map(rounded),
                     ..*sample
                 }
             }
             Disturbance::StaticIce { closes_s } => {
-                let outside = sample.static_pressure.0;
+                let outside = static_pa(sample);
                 let by_pa = self.behind_ice(since_s, closes_s, outside) - outside;
                 shifted(sample, [by_pa, -by_pa, 0.0])
             }
             Disturbance::PitotIce { closes_s } => {
                 let Some(impact) = dynamic(sample) else { return *sample };
-                let total = sample.static_pressure.0 + impact;
+                let total = static_pa(sample) + impact;
                 let trapped = self.behind_ice(since_s, closes_s, total);
-                with_dynamic(sample, |_| trapped - sample.static_pressure.0)
+                with_dynamic(sample, |_| trapped - static_pa(sample))
             }
         }
     }
@@ -157,7 +157,7 @@ fn raised(sample: &Sample, metres: f32) -> Sample {
         pressure_at(Metre(pressure_altitude(pressure).0 + metres)).0 - pressure.0
     };
     let probe = sample.te_pressure.map_or(0.0, raise);
-    shifted(sample, [raise(sample.static_pressure), 0.0, probe])
+    shifted(sample, [sample.static_pressure.map_or(0.0, raise), 0.0, probe])
 }
 
 #[cfg(test)]
@@ -177,7 +177,7 @@ mod tests {
             .map(|place| {
                 let spoilt = disturbed.spoil(place as f32 * 0.02, &still);
                 let impact = dynamic(&spoilt).expect("there is one");
-                (spoilt.static_pressure.0 - 90_000.0, impact - 500.0)
+                (static_pa(&spoilt) - 90_000.0, impact - 500.0)
             })
             .collect()
     }

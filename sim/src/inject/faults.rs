@@ -2,7 +2,8 @@
 
 use super::catalogue::Kind;
 use super::disturbance::{Disturbance, Disturbed};
-use super::tubes::{self, Water, scaled, with_dynamic};
+use super::tubes::{self, Water, scaled, static_pa, with_dynamic};
+use chirrup_core::stages::Held;
 use chirrup_core::{Micros, Pascal, Sample, pressure_altitude};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
@@ -33,6 +34,10 @@ pub(super) struct Injector {
     rng: ChaCha8Rng,
     /// The sample before the fault, or the first of it.
     held: Option<Sample>,
+    /// What samples without a static pressure brought.
+    kept: Held,
+    /// The last static pressure during the fault.
+    latest: Option<Pascal>,
     last_time: Option<Micros>,
     offset_us: Option<i64>,
     drift_pa: f32,
@@ -47,6 +52,8 @@ impl Injector {
             kind,
             rng: ChaCha8Rng::seed_from_u64(seed),
             held: None,
+            kept: Held::default(),
+            latest: None,
             last_time: None,
             offset_us: None,
             drift_pa: 0.0,
@@ -67,20 +74,28 @@ impl Injector {
         if self.kind == Kind::TimerWrap {
             return out.push(self.wrapped(since_s, sample));
         }
+        let filled = self.kept.fill(sample);
+        let is_partial = sample.static_pressure.is_none();
         let Some(since_s) = since_s else {
-            self.held = Some(*sample);
+            self.held = if is_partial { self.held } else { Some(filled) };
             self.last_time = Some(sample.time);
             return out.push(*sample);
         };
-        let held = *self.held.get_or_insert(*sample);
+        if is_partial && self.held.is_none() {
+            // Nothing is known yet of the pressure in which its sensors are.
+            return out.push(*sample);
+        }
+        let held = *self.held.get_or_insert(filled);
         let kind = self.kind;
         match kind {
             Kind::Missing => {}
             Kind::Missed if self.percent() < MISSED_PERCENT => {}
             Kind::Repeated => out.extend([*sample, *sample]),
             _ => {
-                let spoilt = self.spoilt(since_s as f32, &held, sample);
-                out.push(spoilt);
+                self.latest = sample.static_pressure.or(self.latest).or(held.static_pressure);
+                let whole = Sample { static_pressure: self.latest, ..*sample };
+                let spoilt = self.spoilt(since_s as f32, &held, &whole);
+                out.push(with_no_more_than(sample, spoilt));
             }
         }
     }
@@ -91,9 +106,10 @@ impl Injector {
         }
         let mut spoilt = *sample;
         match self.kind {
-            Kind::Absent | Kind::Lost => spoilt.static_pressure = Pascal(f32::NAN),
+            Kind::Absent | Kind::Lost => spoilt.static_pressure = Some(Pascal(f32::NAN)),
             Kind::Range => {
-                spoilt.static_pressure = Pascal(if self.percent() < 50 { 0.0 } else { 250_000.0 })
+                let pressure = if self.percent() < 50 { 0.0 } else { 250_000.0 };
+                spoilt.static_pressure = Some(Pascal(pressure));
             }
             Kind::Frozen => spoilt = Sample { time: sample.time, ..*held },
             Kind::Noisy => {
@@ -104,21 +120,21 @@ impl Injector {
             Kind::Spikes => {
                 if self.one_in(SPIKE_IN) {
                     let spike = if self.percent() < 50 { SPIKE_PA } else { -SPIKE_PA };
-                    *energy_line(&mut spoilt) += spike;
+                    on_energy_line(&mut spoilt, |pressure| pressure + spike);
                 }
             }
             Kind::Torn => {
                 if self.one_in(TORN_IN) {
                     let bit = 1 << (self.rng.next_u32() % 32);
-                    let line = energy_line(&mut spoilt);
-                    *line = f32::from_bits(line.to_bits() ^ bit);
+                    on_energy_line(&mut spoilt, |line| f32::from_bits(line.to_bits() ^ bit));
                 }
             }
             Kind::Drift => {
                 self.drift_pa = DRIFT_PA * (since_s / DRIFT_S).min(1.0);
-                spoilt.static_pressure.0 += self.drift_pa;
-                self.drift_m = pressure_altitude(spoilt.static_pressure).0
-                    - pressure_altitude(sample.static_pressure).0;
+                let drifted = |pressure: Pascal| Pascal(pressure.0 + self.drift_pa);
+                spoilt.static_pressure = sample.static_pressure.map(drifted);
+                let altitude = |sample: &Sample| pressure_altitude(Pascal(static_pa(sample))).0;
+                self.drift_m = altitude(&spoilt) - altitude(sample);
             }
             Kind::StaticBlocked => {
                 spoilt = tubes::static_blocked(held, sample, 0.5 * self.normal())
@@ -130,9 +146,7 @@ impl Injector {
             Kind::PitotOff => spoilt = with_dynamic(sample, |_| 0.0),
             Kind::AirspeedLost => spoilt.speed = None,
             Kind::ProbeLost => spoilt.te_pressure = None,
-            Kind::ProbeOff => {
-                spoilt.te_pressure = sample.te_pressure.map(|_| sample.static_pressure)
-            }
+            Kind::ProbeOff => spoilt.te_pressure = sample.te_pressure.and(sample.static_pressure),
             Kind::Water => spoilt = self.water.spoil(since_s, sample),
             Kind::ClockBack => spoilt.time.0 -= JUMP.0,
             Kind::ClockAhead => spoilt.time.0 += JUMP.0,
@@ -198,10 +212,62 @@ fn disturbance_of(kind: Kind) -> Option<Disturbance> {
     })
 }
 
-/// The pressure that the reading depends on: the probe's, where there is one.
-fn energy_line(sample: &mut Sample) -> &mut f32 {
-    match &mut sample.te_pressure {
-        Some(probe) => &mut probe.0,
-        None => &mut sample.static_pressure.0,
+/// What is spoilt of a sample: nothing appears in it that it had not.
+fn with_no_more_than(sample: &Sample, spoilt: Sample) -> Sample {
+    Sample {
+        static_pressure: sample.static_pressure.and(spoilt.static_pressure),
+        speed: sample.speed.and(spoilt.speed),
+        te_pressure: sample.te_pressure.and(spoilt.te_pressure),
+        outside_air: sample.outside_air.and(spoilt.outside_air),
+        ..spoilt
+    }
+}
+
+/// Changes the pressure that the reading depends on: the probe's, where there is one.
+fn on_energy_line(sample: &mut Sample, change: impl Fn(f32) -> f32) {
+    let line = sample.te_pressure.as_mut().or(sample.static_pressure.as_mut());
+    if let Some(pressure) = line {
+        pressure.0 = change(pressure.0);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::inject::catalogue::TRACE_KINDS;
+    use chirrup_core::Speed;
+
+    /// A barometer and a pitot by turns, each with a sample of its own; `held` is before the fault.
+    fn spoilt_by_turns(kind: Kind) -> Vec<Sample> {
+        let mut injector = Injector::new(kind, 1);
+        let mut out = Vec::new();
+        for place in 0..200_i32 {
+            let mut sample = Sample::of_static(Micros(10_000 * i64::from(place)), Pascal(90_000.0));
+            sample.static_pressure = Some(Pascal(90_000.0 + place as f32));
+            if place % 2 == 1 {
+                sample.static_pressure = None;
+                sample.speed = Some(Speed::Dynamic(Pascal(500.0)));
+            }
+            injector.pass((place >= 100).then(|| f64::from(place) * 0.01), &sample, &mut out);
+        }
+        out
+    }
+
+    #[test]
+    fn a_fault_adds_nothing_to_a_sample_that_was_not_in_it() {
+        for kind in TRACE_KINDS {
+            for sample in spoilt_by_turns(kind) {
+                let both = sample.static_pressure.is_some() && sample.speed.is_some();
+                assert!(!both && sample.te_pressure.is_none(), "{kind:?}: {sample:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_blocked_static_line_shows_in_an_airspeed_with_a_sample_of_its_own() {
+        let last = spoilt_by_turns(Kind::StaticBlocked).pop().and_then(|sample| sample.speed);
+        let Some(Speed::Dynamic(Pascal(dynamic))) = last else { panic!("there is no pitot") };
+        // The line holds 90 098 Pa, of the last barometer's sample before; the last is 90 198 Pa.
+        assert!((dynamic - 600.0).abs() < 3.0, "{dynamic}");
     }
 }

@@ -19,12 +19,16 @@ const SLUGGISH_S: f32 = 3.0;
 pub(super) fn dynamic(sample: &Sample) -> Option<f32> {
     match sample.usable_speed()? {
         Speed::Dynamic(dynamic) => Some(dynamic.0),
-        _ if !sample.has_usable_pressure() => None,
         _ => {
-            let air = AirData::of(sample);
-            Some(dynamic_from_true(air.true_airspeed?, sample.static_pressure, air.temperature).0)
+            let (air, pressure) = (AirData::of(sample)?, sample.usable_static_pressure()?);
+            Some(dynamic_from_true(air.true_airspeed?, pressure, air.temperature).0)
         }
     }
+}
+
+/// The static pressure, which is not a number where there is none.
+pub(super) fn static_pa(sample: &Sample) -> f32 {
+    sample.static_pressure.map_or(f32::NAN, |pressure| pressure.0)
 }
 
 /// The sample with another impact pressure, where it has one.
@@ -42,24 +46,25 @@ pub(super) fn scaled(sample: &Sample, by: f32) -> Sample {
 pub(super) fn shifted(sample: &Sample, by_pa: [f32; 3]) -> Sample {
     let [of_static, of_dynamic, of_probe] = by_pa;
     let mut shifted = with_dynamic(sample, |dynamic| dynamic + of_dynamic);
-    shifted.static_pressure.0 += of_static;
-    shifted.te_pressure = sample.te_pressure.map(|pressure| Pascal(pressure.0 + of_probe));
+    let raised = |by_pa: f32| move |pressure: Pascal| Pascal(pressure.0 + by_pa);
+    shifted.static_pressure = sample.static_pressure.map(raised(of_static));
+    shifted.te_pressure = sample.te_pressure.map(raised(of_probe));
     shifted
 }
 
 /// The static line holds its pressure; the sensors still work, with noise of `noise_pa`.
 pub(super) fn static_blocked(held: &Sample, sample: &Sample, noise_pa: f32) -> Sample {
-    let total = |dynamic: f32| sample.static_pressure.0 + dynamic;
-    let trapped = held.static_pressure.0 + noise_pa;
+    let trapped = static_pa(held) + noise_pa;
+    let total = |dynamic: f32| static_pa(sample) + dynamic;
     let mut blocked = with_dynamic(sample, |dynamic| total(dynamic) - trapped);
-    blocked.static_pressure = Pascal(trapped);
+    blocked.static_pressure = Some(Pascal(trapped));
     blocked
 }
 
 /// The pitot line holds its pressure.
 pub(super) fn pitot_blocked(held: &Sample, sample: &Sample, noise_pa: f32) -> Sample {
-    let trapped = held.static_pressure.0 + dynamic(held).unwrap_or(0.0) + noise_pa;
-    with_dynamic(sample, |_| trapped - sample.static_pressure.0)
+    let trapped = static_pa(held) + dynamic(held).unwrap_or(0.0) + noise_pa;
+    with_dynamic(sample, |_| trapped - static_pa(sample))
 }
 
 /// The static line leaks into a cockpit whose vent is opened and closed.
@@ -78,7 +83,7 @@ pub(super) struct Water {
 impl Water {
     /// What the sensor sees through the water.
     pub fn spoil(&mut self, since_s: f32, sample: &Sample) -> Sample {
-        let line = sample.te_pressure.unwrap_or(sample.static_pressure).0;
+        let line = sample.te_pressure.map_or_else(|| static_pa(sample), |pressure| pressure.0);
         let through = match self.before {
             Some((before_s, before)) => {
                 before + (line - before) * ((since_s - before_s) / SLUGGISH_S).clamp(0.0, 1.0)
@@ -90,7 +95,7 @@ impl Water {
             Pascal(through + SLOSH_PA * libm::sinf(core::f32::consts::TAU * since_s / SLOSH_S));
         match sample.te_pressure {
             Some(_) => Sample { te_pressure: Some(seen), ..*sample },
-            None => Sample { static_pressure: seen, ..*sample },
+            None => Sample { static_pressure: Some(seen), ..*sample },
         }
     }
 }

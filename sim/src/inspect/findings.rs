@@ -33,6 +33,12 @@ pub(super) fn of(inspection: &Inspection) -> Vec<String> {
     if inspection.energy.iter().any(wants_manoeuvres) {
         said.push(MANOEUVRE.into());
     }
+    if inspection.partial_samples > 0 {
+        said.push(format!(
+            "{} samples have no static pressure: what else they have is used with the next one",
+            inspection.partial_samples
+        ));
+    }
     let left_out = inspection.left_out;
     if left_out.count() > 0 {
         said.push(format!(

@@ -33,6 +33,8 @@ pub struct Inspection {
     /// The energy fit from the speed changes, for each available source.
     #[serde(serialize_with = "fits")]
     pub energy: Vec<std::result::Result<EnergyFit, NoFit>>,
+    /// Samples without a static pressure, used with the next one that has it.
+    pub partial_samples: u64,
     /// Limits of the figures.
     pub left_out: LeftOut,
     /// In plain words.

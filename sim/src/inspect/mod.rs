@@ -127,13 +127,12 @@ impl Inspection {
             energy.push(Err(NoFit::NoSource));
         }
         energy.dedup_by(|a, b| a.is_err() && a == b);
-        let mean_pa =
-            recording.samples.iter().map(|sample| f64::from(sample.static_pressure.0)).sum::<f64>()
-                / recording.samples.len() as f64;
+        let mean_pa = recording.samples.iter().filter_map(static_pa).sum::<f64>()
+            / recording.samples.len() as f64;
         let mut inspection = Self {
             trace: recording.name.clone(),
             title: recording.title.clone(),
-            static_pressure: channel(|sample| Some(f64::from(sample.static_pressure.0))),
+            static_pressure: channel(static_pa),
             dynamic_pressure: channel(|sample| match sample.usable_speed() {
                 Some(Speed::Dynamic(pressure)) => Some(f64::from(pressure.0)),
                 _ => None,
@@ -146,12 +145,17 @@ impl Inspection {
             flight: Flight::of(track),
             timing,
             energy,
+            partial_samples: recording.partial,
             left_out: recording.left_out,
             findings: Vec::new(),
         };
         inspection.findings = findings::of(&inspection);
         inspection
     }
+}
+
+fn static_pa(sample: &Sample) -> Option<f64> {
+    sample.usable_static_pressure().map(|pressure| f64::from(pressure.0))
 }
 
 /// -dp/dH of the standard atmosphere at pressure `pressure_pa`.

@@ -153,7 +153,7 @@ mod tests {
     /// Every fault there is, in a flight with a thermal.
     fn faulty() -> Vec<Sample> {
         let mut all = samples(36_000, 600, 100_000, with_thermal);
-        all[700..720].iter_mut().for_each(|sample| sample.static_pressure = Pascal(0.0));
+        all[700..720].iter_mut().for_each(|sample| sample.static_pressure = Some(Pascal(0.0)));
         all[900..960].iter_mut().for_each(|sample| sample.speed = None);
         all[1_200].time = all[1_199].time;
         all[1_300].time = all[1_250].time;
@@ -314,7 +314,7 @@ mod tests {
     #[test]
     fn a_spike_in_the_pressure_is_marked_and_does_not_flatten_the_height() {
         let mut all = samples(0, 600, 50_000, with_thermal);
-        all[4_000].static_pressure = pressure_at(Metre(12_000.0));
+        all[4_000].static_pressure = Some(pressure_at(Metre(12_000.0)));
         let svg = drawn(&all);
         assert!(says(&svg, "off the scale: 12000 m"));
         let line = paths(&svg, &[("stroke", style::HEIGHT.colour), ("stroke-width", "2.2")]);

@@ -60,13 +60,9 @@ fn energy_heights(recording: &Recording, energy: &Energy) -> Vec<f64> {
     let mut state = EnergyState::default();
     let start = recording.samples.first().map_or(Micros(0), |sample| sample.time);
     let height = |sample: &chirrup_core::Sample| {
-        let air = AirData::of(sample);
-        f64::from(
-            energy
-                .step(&mut state, sample.time.since(start), &air, sample.usable_te_pressure())
-                .height
-                .0,
-        )
+        let (air, time) = (AirData::of(sample)?, sample.time.since(start));
+        let summed = energy.step(&mut state, time, &air, sample.usable_te_pressure());
+        Some(f64::from(summed.height.0))
     };
-    recording.samples.iter().map(height).collect()
+    recording.samples.iter().filter_map(height).collect()
 }

@@ -12,8 +12,9 @@
 //! quotes). A row is a line: a quoted field cannot hold a line end, so that one stray quote costs
 //! one row and not the rest of the file. Columns that no channel needs are ignored.
 //!
-//! A row without a time or a static pressure is skipped; one with an empty optional field is a
-//! sample without it. An unreadable optional field is counted and reported in the notes.
+//! An empty field is no new measurement, whatever the column: a row may lack any but its time, and
+//! is skipped only if it has nothing else. A row whose time or static pressure cannot be read is
+//! skipped. An unreadable optional field is counted and reported in the notes.
 
 use super::columns::ColumnMap;
 use super::header::{Column, Header, Layout, SpeedForm};
@@ -149,10 +150,13 @@ fn item(
         Err(NoTime::NotANumber) if row.is_empty() => return None,
         Err(NoTime::NotANumber) => return skip(no_number(&layout.time), time),
     };
-    let Some(static_pressure) =
-        value(pressure).and_then(|value| layout.static_pressure.convert(value))
-    else {
-        return skip(no_number(&layout.static_pressure), pressure);
+    let static_pressure = match number::field(pressure) {
+        Field::Absent => None,
+        Field::Value(value) => match layout.static_pressure.convert(value) {
+            Some(pressure) => Some(Pascal(pressure)),
+            None => return skip(no_number(&layout.static_pressure), pressure),
+        },
+        Field::Unreadable => return skip(no_number(&layout.static_pressure), pressure),
     };
     let mut optional = |column: &Column, tally: usize| {
         let field = row.field(column.index)?;
@@ -178,11 +182,15 @@ fn item(
         layout.te_pressure.as_ref().and_then(|column| optional(column, TE)).map(Pascal);
     let outside_air =
         layout.outside_air.as_ref().and_then(|column| optional(column, AIR)).map(Kelvin);
+    if static_pressure.or(te_pressure).is_none() && speed.is_none() && outside_air.is_none() {
+        return skip(no_number(&layout.static_pressure), pressure);
+    }
     let sample = Sample {
+        static_pressure,
         speed,
         te_pressure,
         outside_air,
-        ..Sample::of_static(time, Pascal(static_pressure))
+        ..Sample::of_static(time, Pascal(f32::NAN))
     };
     Some(Item::Sample { line: line.number, sample })
 }

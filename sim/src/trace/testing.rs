@@ -21,8 +21,6 @@ pub fn is_finite(sample: &Sample) -> bool {
     });
     let te_pressure = sample.te_pressure.map(|pressure| pressure.0);
     let outside_air = sample.outside_air.map(|temperature| temperature.0);
-    [Some(sample.static_pressure.0), speed, te_pressure, outside_air]
-        .into_iter()
-        .flatten()
-        .all(f32::is_finite)
+    let static_pressure = sample.static_pressure.map(|pressure| pressure.0);
+    [static_pressure, speed, te_pressure, outside_air].into_iter().flatten().all(f32::is_finite)
 }

@@ -526,7 +526,7 @@ fn words_of(status: Status) -> String {
 /// A name that fits beside a lane.
 fn short_name(status: Status) -> &'static str {
     match status {
-        Status::Ok | Status::Settling => "",
+        Status::Ok | Status::Settling | Status::Partial => "",
         Status::Frozen => "frozen",
         Status::Suspect => "",
         Status::NoCompensation => "no comp.",

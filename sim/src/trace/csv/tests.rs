@@ -24,7 +24,9 @@ fn read(text: impl AsRef<[u8]>, columns: &str) -> (Vec<Item>, Vec<String>) {
 /// Line, time in microseconds and static pressure in pascals of each sample.
 fn samples(text: impl AsRef<[u8]>, columns: &str) -> Vec<(u64, i64, f32)> {
     let numbers = |item: Item| match item {
-        Item::Sample { line, sample } => (line, sample.time.0, sample.static_pressure.0),
+        Item::Sample { line, sample } => {
+            (line, sample.time.0, sample.static_pressure.expect("it has one").0)
+        }
         Item::Skipped(skipped) => panic!("{skipped:?}"),
     };
     read(text, columns).0.into_iter().map(numbers).collect()
@@ -153,6 +155,33 @@ fn rows_without_what_is_required_are_passed_over_and_say_why() {
         .map(|(line, reason, found)| (*line, (*reason).into(), (*found).into()))
         .collect();
     assert_eq!(skipped(&text), expected);
+}
+
+#[test]
+fn a_row_without_a_static_pressure_is_a_sample_of_what_else_it_has() {
+    let (items, notes) = read(
+        "time_s,static_pa,dynamic_pa,te_pa,oat_c\n0,90000,,,\n1,,500,,\n2,nan,,89500,\n\
+         3,,,,15\n4,,,,\n",
+        "",
+    );
+    assert!(notes.is_empty(), "{notes:?}");
+    let found: Vec<_> = items
+        .iter()
+        .map(|item| match item {
+            Item::Sample { sample, .. } => {
+                let Sample { static_pressure, speed, te_pressure, outside_air, .. } = sample;
+                [static_pressure.is_some(), speed.is_some(), te_pressure.is_some()]
+                    .into_iter()
+                    .chain([outside_air.is_some()])
+                    .collect()
+            }
+            Item::Skipped(_) => Vec::new(),
+        })
+        .collect();
+    let (yes, no) = (true, false);
+    let expected: [&[bool]; 5] =
+        [&[yes, no, no, no], &[no, yes, no, no], &[no, no, yes, no], &[no, no, no, yes], &[]];
+    assert_eq!(found, expected);
 }
 
 #[test]
