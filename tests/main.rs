@@ -23,6 +23,7 @@ mod properties;
 mod published;
 mod quickness;
 mod real_flights;
+mod real_inertial;
 mod response;
 mod rough_air;
 mod soak;

@@ -99,10 +99,10 @@ impl Table {
     clippy::print_stdout,
     reason = "the test runner shows it with --nocapture, and CI forbids the case"
 )]
-/// A recording made by others, from the folder beside the project; `None`, with a message, where it
+/// A file made by others, from the folder beside the project; `None`, with a message, where it
 /// is absent.
-pub fn real_flight(name: &str) -> Option<PathBuf> {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/real-flights").join(name);
+pub fn shared(name: &str) -> Option<PathBuf> {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared").join(name);
     if path.exists() {
         return Some(path);
     }
@@ -113,4 +113,9 @@ pub fn real_flight(name: &str) -> Option<PathBuf> {
     );
     println!("NOT CHECKED: {} is not there", path.display());
     None
+}
+
+/// A recording of a real flight made by others; `None`, with a message, where it is absent.
+pub fn real_flight(name: &str) -> Option<PathBuf> {
+    shared(&format!("real-flights/{name}"))
 }

@@ -64,11 +64,7 @@ pub struct Pipeline {
 pub struct PipelineState {
     /// Of the samples with a static pressure.
     clock: ClockState,
-    /// Of all samples.
-    all_clock: ClockState,
     held: Held,
-    /// The figures of the last sample with a static pressure, if they were good.
-    last: Option<Values>,
     energy: EnergyState,
     /// The vertical speed that sounds: of the energy height where there is one.
     channel: Channel,
@@ -187,24 +183,17 @@ impl Pipeline {
         if let Some(health) = reading.status.health() {
             state.sounder.note(health);
         }
-        state.last = reading.values.filter(|_| reading.status.is_good());
         reading
     }
 
     /// Takes a sample without a static pressure: its values are held for the next that has one.
     fn hold(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
-        if state.all_clock.step(sample.time) == Arrival::Backward {
+        if !state.held.is_in_order(sample.time) {
             state.sounder.note(Health::Bad);
             return passed_over(state, sample.time, Status::TimeWentBack);
         }
         state.held.fill(sample);
-        let is_near = match state.clock.judge(sample.time) {
-            Arrival::Repeated => true,
-            Arrival::After(elapsed) => elapsed <= self.stale_after(state),
-            _ => false,
-        };
-        let values = state.last.filter(|_| is_near);
-        Reading { values, ..passed_over(state, sample.time, Status::Partial) }
+        passed_over(state, sample.time, Status::Partial)
     }
 
     fn take(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
@@ -224,7 +213,6 @@ impl Pipeline {
         }
         state.since_sample = Micros(0);
         state.running = Micros(state.running.0.saturating_add(elapsed.0));
-        state.all_clock.step(sample.time);
         let sample = state.held.fill(sample);
         let air = AirData::at(pressure, &sample);
         self.read(state, &sample, &air, elapsed, restarted)
@@ -455,11 +443,10 @@ fn status_of(energy: EnergyHeight, estimate: Estimate, doubtful: Doubtful) -> St
 
 /// Whether a sample's time may be far after that of the last static pressure.
 fn is_believed(state: &PipelineState, sample: &Sample) -> bool {
-    let since_any = || state.all_clock.judge(sample.time);
-    let is_partial = sample.static_pressure.is_none();
+    let is_near = |elapsed: Micros| elapsed < BELIEVED_OF_BAD_SAMPLES;
     sample.has_usable_pressure()
-        || is_partial
-            && matches!(since_any(), Arrival::After(time) if time < BELIEVED_OF_BAD_SAMPLES)
+        || sample.static_pressure.is_none()
+            && state.held.since_last(sample.time).is_some_and(is_near)
 }
 
 fn passed_over(state: &PipelineState, time: Micros, status: Status) -> Reading {
@@ -607,16 +594,18 @@ mod tests {
     fn an_airspeed_in_a_sample_of_its_own_is_used_with_the_next_static_pressure() {
         let (pipeline, mut apart, mut together) =
             (default_pipeline(), PipelineState::default(), PipelineState::default());
+        let mut last = None;
         for step in 0..1_000 {
             let before = pipeline.step(&mut apart, &speed_alone(step));
             assert_eq!((before.status, before.elapsed), (Status::Partial, Micros(0)));
-            assert_eq!(before.values, apart.last);
+            assert_eq!(before.values, None);
             let sample = with_speed(step);
             let bare = Sample { speed: None, ..sample };
             let reading = pipeline.step(&mut apart, &bare);
             assert_eq!(reading, pipeline.step(&mut together, &sample));
+            last = reading.values;
         }
-        assert!(apart.last.is_some_and(|values| values.te_vertical_speed.is_some()));
+        assert!(last.is_some_and(|values| values.te_vertical_speed.is_some()));
     }
 
     #[test]
@@ -625,18 +614,14 @@ mod tests {
         for step in 0..1_000 {
             pipeline.step(&mut state, &with_speed(step));
         }
-        let mut with_values = 0;
         for step in 1_000..2_000 {
             let sample = Sample { static_pressure: None, ..with_speed(step) };
             assert_eq!(pipeline.time_until(&state, &sample), Micros((step - 999) * STEP_US));
             let reading = pipeline.step(&mut state, &sample);
             assert_eq!(reading.status, Status::Partial);
-            with_values += i64::from(reading.values.is_some());
+            assert_eq!(pipeline.is_stale(&state), step > 1_100);
             (0..10).for_each(|_| _ = pipeline.tick(&mut state));
         }
-        // `stale_after_s` is 2 s.
-        assert_eq!(with_values, 100);
-        assert!(pipeline.is_stale(&state));
         // The barometer is back after 20 s: that is a gap.
         assert_eq!(pipeline.step(&mut state, &with_speed(2_000)).status, Status::Gap);
     }

@@ -39,8 +39,8 @@ pub enum Status {
     Settling,
     /// Not used: the sensor repeats one value bit for bit, as no working sensor does; silent.
     Frozen,
-    /// Used; no static pressure in it: the reading is that of the sample before. Its airspeed, probe
-    /// pressure and temperature are used with the next static pressure.
+    /// Used; it has no static pressure, so that the reading of the sample before stands. Its
+    /// airspeed, probe pressure and temperature are used with the next static pressure.
     Partial,
     /// Held back: a lone spike, or the first sample of something new; the reading is the
     /// prediction.
@@ -102,16 +102,11 @@ impl Status {
         }
     }
 
-    /// Whether the sample was used and the reading, where there is one, can be relied on,
-    /// compensated or not.
+    /// Whether the sample was used and the reading can be relied on, compensated or not.
     pub fn is_good(self) -> bool {
         matches!(
             self,
-            Status::Ok
-                | Status::Partial
-                | Status::NoCompensation
-                | Status::CheckTubes
-                | Status::CheckStatic
+            Status::Ok | Status::NoCompensation | Status::CheckTubes | Status::CheckStatic
         )
     }
 
@@ -152,8 +147,7 @@ pub struct Reading {
     pub elapsed: Micros,
     /// The source of total energy in use.
     pub source: EnergySource,
-    /// The figures, where the sample was used. Of a sample without a static pressure, those of the
-    /// one before, if they were good and are not stale.
+    /// The figures, where the sample was used and had a static pressure.
     pub values: Option<Values>,
 }
 

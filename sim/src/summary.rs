@@ -210,6 +210,14 @@ impl Summary {
                 "outside temperature",
                 sample.outside_air.is_some() && sample.usable_outside_air().is_none(),
             ),
+            (
+                "specific force or turn rate",
+                sample.inertial.is_some() && sample.usable_inertial().is_none(),
+            ),
+            (
+                "velocity over the ground",
+                sample.ground_velocity.is_some() && sample.usable_ground_velocity().is_none(),
+            ),
         ];
         for (what, _) in unusable.into_iter().filter(|(_, unusable)| *unusable) {
             count(&mut self.unusable, what, line, None);

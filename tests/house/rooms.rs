@@ -26,7 +26,7 @@ const CORE: [Room; 12] = [
         "pipeline",
         &["units", "error", "rows", "sensing", "air", "motion", "sound", "reading", "settings"],
     ),
-    ("stages", &["air", "motion", "sound"]),
+    ("stages", &["sensing", "air", "motion", "sound"]),
 ];
 
 /// Simulated flights: only hand and plan know a pilot, and the two do not import each other.
@@ -43,7 +43,7 @@ const FLIGHT: [Room; 7] = [
 /// Within the folders of the core: each file imports only those before it, and `sound` above all
 /// has one direction.
 const CORE_FILES: [(&str, &[&str]); 4] = [
-    ("sensing", &["inertial", "sample", "clock", "repeats"]),
+    ("sensing", &["inertial", "sample", "held", "clock", "repeats"]),
     (
         "air",
         &[

@@ -20,8 +20,11 @@
 use crate::sensing::sample::{Sample, Speed};
 use crate::units::{Kelvin, Micros, Pascal};
 
-const INTERVALS: i64 = 3;
-const AT_MOST: Micros = Micros(3_000_000);
+const INTERVALS: u32 = 3;
+const AT_MOST_US: u32 = 3_000_000;
+/// This many samples back in time in a row mean that the clock was set back, as in
+/// [`crate::sensing::clock`].
+const BACKWARD_LIMIT: u8 = 10;
 
 /// What is held between samples.
 #[derive(Clone, Copy, Debug, Default)]
@@ -29,6 +32,10 @@ pub struct Held {
     speed: Kept<Speed>,
     te_pressure: Kept<Pascal>,
     outside_air: Kept<Kelvin>,
+    /// The time of the last sample, with or without a static pressure.
+    last: Micros,
+    has_last: bool,
+    backward_in_a_row: u8,
     /// Whether there was a sample without a static pressure.
     is_used: bool,
 }
@@ -37,60 +44,70 @@ impl Held {
     /// The sample with what is held for it; of one without a static pressure, the values are held
     /// from now on and it is returned as it is.
     pub fn fill(&mut self, sample: &Sample) -> Sample {
-        let mut filled = *sample;
-        self.is_used |= sample.static_pressure.is_none();
+        let elapsed = self.since_last(sample.time);
+        (self.last, self.has_last, self.backward_in_a_row) = (sample.time, true, 0);
+        let is_partial = sample.static_pressure.is_none();
+        self.is_used |= is_partial;
         if !self.is_used {
-            return filled;
+            return *sample;
         }
-        filled.speed = self.speed.step(sample.time, sample.usable_speed());
-        filled.te_pressure = self.te_pressure.step(sample.time, sample.usable_te_pressure());
-        filled.outside_air = self.outside_air.step(sample.time, sample.usable_outside_air());
-        if sample.static_pressure.is_none() { *sample } else { filled }
+        // What is held from the time before a clock was set back is of no age that is known.
+        let us = elapsed.map_or(u32::MAX, |elapsed| u32::try_from(elapsed.0).unwrap_or(u32::MAX));
+        let speed = self.speed.step(us, sample.usable_speed());
+        let te_pressure = self.te_pressure.step(us, sample.usable_te_pressure());
+        let outside_air = self.outside_air.step(us, sample.usable_outside_air());
+        if is_partial { *sample } else { Sample { speed, te_pressure, outside_air, ..*sample } }
+    }
+
+    /// Whether a sample without a static pressure comes in order of time; those that do not are
+    /// counted, and ten in a row mean that the clock was set back.
+    pub(crate) fn is_in_order(&mut self, time: Micros) -> bool {
+        let is_backward = self.has_last && time < self.last;
+        self.backward_in_a_row =
+            if is_backward { self.backward_in_a_row.saturating_add(1) } else { 0 };
+        !is_backward || self.backward_in_a_row >= BACKWARD_LIMIT
+    }
+
+    /// Time since the last sample, with or without a static pressure; `None` before the first and
+    /// where time went back.
+    pub(crate) fn since_last(&self, time: Micros) -> Option<Micros> {
+        (self.has_last && time >= self.last).then(|| time.since(self.last))
     }
 }
 
 /// The last value of one sensor.
 #[derive(Clone, Copy, Debug)]
 struct Kept<T> {
-    last: Option<(T, Micros)>,
-    /// A running mean of its intervals, each counted as [`AT_MOST`] at most.
-    usual_interval: Option<Micros>,
+    value: Option<T>,
+    /// Time since it came.
+    age_us: u32,
+    /// A running mean of its intervals, each counted as [`AT_MOST_US`] at most; at first that.
+    usual_us: u32,
 }
 
 impl<T> Default for Kept<T> {
     fn default() -> Self {
-        Self { last: None, usual_interval: None }
+        Self { value: None, age_us: u32::MAX, usual_us: AT_MOST_US }
     }
 }
 
 impl<T: Copy> Kept<T> {
-    /// Takes a new value at `time` where there is one; returns the value that is valid then.
-    fn step(&mut self, time: Micros, value: Option<T>) -> Option<T> {
+    /// Takes a new value, where there is one, `elapsed_us` after the last call; returns the value
+    /// that is valid then.
+    fn step(&mut self, elapsed_us: u32, value: Option<T>) -> Option<T> {
+        self.age_us = self.age_us.saturating_add(elapsed_us);
         let Some(value) = value else {
-            return self
-                .last
-                .filter(|(_, at)| self.is_valid(time.since(*at)))
-                .map(|(kept, _)| kept);
+            let limit_us = (INTERVALS * self.usual_us).min(AT_MOST_US);
+            return self.value.filter(|_| self.age_us <= limit_us);
         };
-        if let Some((_, at)) = self.last {
-            self.learn(time.since(at));
+        if self.value.is_some() {
+            let interval = self.age_us.min(AT_MOST_US);
+            let is_second = self.usual_us == AT_MOST_US;
+            let usual = if is_second { interval } else { self.usual_us };
+            self.usual_us = usual - usual / 4 + interval / 4;
         }
-        self.last = Some((value, time));
+        (self.value, self.age_us) = (Some(value), 0);
         Some(value)
-    }
-
-    fn is_valid(&self, age: Micros) -> bool {
-        let limit = self.usual_interval.map_or(AT_MOST.0, |usual| INTERVALS * usual.0);
-        (0..=limit.min(AT_MOST.0)).contains(&age.0)
-    }
-
-    fn learn(&mut self, interval: Micros) {
-        // A clock that was set back says nothing about the interval.
-        if interval.0 > 0 {
-            let interval = interval.0.min(AT_MOST.0);
-            let usual = self.usual_interval.map_or(interval, |usual| usual.0);
-            self.usual_interval = Some(Micros(usual + (interval - usual) / 4));
-        }
     }
 }
 

@@ -225,7 +225,11 @@ impl Session {
             return;
         };
         self.samples += 1;
-        self.row = Some(self.replay.take(self.samples, &sample, whole));
+        let row = self.replay.take(self.samples, &sample, whole);
+        // After a sample without a static pressure the reading before it still stands.
+        if row.readings.left.status != Status::Partial {
+            self.row = Some(row);
+        }
         let until = self.source.until_next(&self.replay);
         self.wait = (until, until);
     }

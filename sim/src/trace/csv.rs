@@ -86,7 +86,7 @@ impl CsvTrace {
                 return Ok(Some(skipped(&line, LINE_TOO_LONG.into(), line.text)));
             }
             self.row.split(line.text);
-            let item = item(&line, &self.row, &self.layout, &mut self.unreadable);
+            let item = item(&line, &self.row, &mut self.layout, &mut self.unreadable);
             if item.is_some() {
                 self.truth = truth(&self.row, &self.layout);
                 return Ok(item);
@@ -115,7 +115,8 @@ impl Trace for CsvTrace {
         ];
         let unreadable = optional.into_iter().zip(&self.unreadable);
         let unreadable = unreadable.filter_map(|(column, tally)| tally.note(&column?.name, "row"));
-        self.layout.notes().iter().cloned().chain(unreadable).collect()
+        let inertial = self.layout.inertial.notes();
+        self.layout.notes().iter().cloned().chain(unreadable).chain(inertial).collect()
     }
 
     fn truth(&self) -> Truth {
@@ -131,7 +132,7 @@ impl Trace for CsvTrace {
 fn item(
     line: &Line<'_>,
     row: &Row,
-    layout: &Layout,
+    layout: &mut Layout,
     unreadable: &mut [Unreadable; 3],
 ) -> Option<Item> {
     let skip = |reason: String, found: &[u8]| Some(skipped(line, reason, found));
@@ -182,17 +183,27 @@ fn item(
         layout.te_pressure.as_ref().and_then(|column| optional(column, TE)).map(Pascal);
     let outside_air =
         layout.outside_air.as_ref().and_then(|column| optional(column, AIR)).map(Kelvin);
-    if static_pressure.or(te_pressure).is_none() && speed.is_none() && outside_air.is_none() {
-        return skip(no_number(&layout.static_pressure), pressure);
-    }
+    let (inertial, ground_velocity) =
+        layout.inertial.read(line.number, time, |index| row.field(index));
     let sample = Sample {
+        time,
         static_pressure,
         speed,
         te_pressure,
         outside_air,
-        ..Sample::of_static(time, Pascal(f32::NAN))
+        inertial,
+        ground_velocity,
     };
+    if is_empty(&sample) {
+        return skip(no_number(&layout.static_pressure), pressure);
+    }
     Some(Item::Sample { line: line.number, sample })
+}
+
+/// Whether a sample has nothing but its time.
+fn is_empty(sample: &Sample) -> bool {
+    let of_time = Sample::of_static(sample.time, Pascal(0.0));
+    *sample == Sample { static_pressure: None, ..of_time }
 }
 
 /// The true values in the row.

@@ -2,6 +2,7 @@
 //! missing and how to name it.
 
 use super::columns::{Channel, ColumnMap, Named, list};
+use super::inertial::InertialColumns;
 use super::lines::excerpt;
 use super::unit::{Quantity, Unit};
 use crate::error::Complaint;
@@ -54,7 +55,7 @@ pub(super) enum SpeedForm {
 }
 
 /// The layout of the rows of one trace.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub(super) struct Layout {
     /// How many columns the header names.
     pub width: usize,
@@ -69,6 +70,8 @@ pub(super) struct Layout {
     pub te_pressure: Option<Column>,
     /// The outside air's temperature.
     pub outside_air: Option<Column>,
+    /// Columns of an inertial sensor and a satellite receiver.
+    pub inertial: InertialColumns,
     /// Places of the truth's columns, as [`Truth::COLUMNS`] names them.
     pub truth: [Option<usize>; 3],
     notes: Vec<String>,
@@ -126,6 +129,7 @@ impl Layout {
             speed,
             te_pressure,
             outside_air,
+            inertial: InertialColumns::find(|name| header.position(name)),
             truth,
             notes,
         })

@@ -8,6 +8,7 @@ pub mod columns;
 pub mod csv;
 mod header;
 pub mod igc;
+mod inertial;
 mod item;
 mod lines;
 mod number;

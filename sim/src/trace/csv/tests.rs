@@ -184,6 +184,110 @@ fn a_row_without_a_static_pressure_is_a_sample_of_what_else_it_has() {
     assert_eq!(found, expected);
 }
 
+const INERTIAL: &str = "time_s,static_pa,accel_x_mps2,accel_y_mps2,accel_z_mps2,\
+     gyro_x_radps,gyro_y_radps,gyro_z_radps,gnss_vn_mps,gnss_ve_mps,gnss_vd_mps,gnss_age_s\n";
+
+fn inertial(rows: &str) -> (Vec<Sample>, Vec<String>) {
+    let (items, notes) = read(format!("{INERTIAL}{rows}"), "");
+    let samples = items
+        .into_iter()
+        .map(|item| match item {
+            Item::Sample { sample, .. } => sample,
+            Item::Skipped(skipped) => panic!("{skipped:?}"),
+        })
+        .collect();
+    (samples, notes)
+}
+
+#[test]
+fn force_turn_rate_and_velocity_over_the_ground_are_read_in_body_axes() {
+    let (samples, notes) = inertial(
+        "0,90000,1,2,-9.8,.1,.2,.3,20,-10,.5,0.12\n\
+         0.01,,1.5,2,-9.8,.1,.2,.3,,,,\n0.02,90001,,,,,,,,,,\n0.03,,,,,,,,21,-10,.5,\n",
+    );
+    assert!(notes.is_empty(), "{notes:?}");
+    let first = samples[0].inertial.expect("it is there");
+    assert_eq!(first.specific_force.as_array().map(|axis| axis.0), [1.0, 2.0, -9.8]);
+    assert_eq!(first.turn_rate.as_array().map(|axis| axis.0), [0.1, 0.2, 0.3]);
+    assert!(first.spread.is_none());
+    let velocity = samples[0].ground_velocity.expect("it is there");
+    let [north, east, down] = [velocity.north, velocity.east, velocity.down].map(|speed| speed.0);
+    assert_eq!([north, east, down], [20.0, -10.0, 0.5]);
+    assert_eq!(velocity.age, Micros(120_000));
+    assert_eq!(samples[3].ground_velocity.map(|velocity| velocity.age), Some(Micros(0)));
+    let there = |sample: &Sample| {
+        let Sample { static_pressure, inertial, ground_velocity, .. } = sample;
+        [static_pressure.is_some(), inertial.is_some(), ground_velocity.is_some()]
+    };
+    let (yes, no) = (true, false);
+    let expected = [[yes, yes, yes], [no, yes, no], [yes, no, no], [no, no, yes]];
+    assert_eq!(samples.iter().map(there).collect::<Vec<_>>(), expected);
+}
+
+#[test]
+fn the_last_force_stands_beside_turn_rates_of_their_own_for_a_quarter_of_a_second() {
+    let rows = "0,90000,1,2,-9.8,,,,,,,\n0.25,90000,,,,.1,.2,.3,,,,\n\
+                0.26,90000,,,,.1,.2,.4,,,,\n0.27,90000,1,2,-9.7,,,,,,,\n";
+    let (samples, notes) = inertial(rows);
+    assert!(notes.is_empty(), "{notes:?}");
+    let found: Vec<_> = samples
+        .iter()
+        .map(|sample| {
+            sample.inertial.map(|inertial| (inertial.specific_force.z.0, inertial.turn_rate.z.0))
+        })
+        .collect();
+    assert_eq!(found, [None, Some((-9.8, 0.3)), None, Some((-9.7, 0.4))]);
+}
+
+#[test]
+fn a_part_of_three_axes_is_one_clear_line() {
+    let rows = "0,90000,1,,-9.8,.1,.2,.3,20,,,\n0.01,90000,1,2,-9.8,.1,x,.3,20,1,1,-\n";
+    let (samples, notes) = inertial(rows);
+    assert!(samples[0].inertial.is_none());
+    let expected = [
+        "accel_x_mps2 to accel_z_mps2 could not be read in 1 row, at line 2: \"only 2 of 3\"; that \
+         row is used without it",
+        "gyro_x_radps to gyro_z_radps could not be read in 1 row, at line 3: \"x\"; that row is \
+         used without it",
+        "gnss_vn_mps to gnss_vd_mps could not be read in 1 row, at line 2: \"only 1 of 3\"; that \
+         row is used without it",
+        "gnss_age_s could not be read in 1 row, at line 3: \"-\"; that row is used without it",
+    ];
+    assert_eq!(notes, expected);
+    for (header, expected) in [
+        ("accel_x_mps2,accel_z_mps2", "accel_x_mps2 not used: it needs accel_y_mps2"),
+        (
+            "gyro_x_radps,gyro_y_radps,gyro_z_radps",
+            "gyro_x_radps not used: it needs accel_x_mps2 and accel_y_mps2 and accel_z_mps2",
+        ),
+        ("gnss_ve_mps", "gnss_ve_mps not used: it needs gnss_vn_mps and gnss_vd_mps"),
+    ] {
+        let (_, notes) = read(format!("time_s,static_pa,{header}\n0,90000,1,1,1\n"), "");
+        assert_eq!(notes, [expected], "{header}");
+    }
+}
+
+#[test]
+fn the_spread_of_what_was_averaged_is_read_where_it_is_whole() {
+    let text = "time_s,static_pa,accel_x_mps2,accel_y_mps2,accel_z_mps2,\
+                gyro_x_radps,gyro_y_radps,gyro_z_radps,accel_largest_mps2,accel_deviation_mps2,\
+                gyro_largest_radps,gyro_deviation_radps\n\
+                0,90000,0,0,-9.8,0,0,0,11,.5,.2,.1\n1,90000,0,0,-9.8,0,0,0,,,,\n";
+    let (items, notes) = read(text, "");
+    assert!(notes.is_empty(), "{notes:?}");
+    let spreads: Vec<_> = items
+        .iter()
+        .map(|item| match item {
+            Item::Sample { sample, .. } => sample.inertial.expect("it is there").spread,
+            Item::Skipped(skipped) => panic!("{skipped:?}"),
+        })
+        .collect();
+    let spread = spreads[0].expect("it is whole");
+    assert_eq!((spread.largest_force.0, spread.force_deviation.0), (11.0, 0.5));
+    assert_eq!((spread.largest_turn.0, spread.turn_deviation.0), (0.2, 0.1));
+    assert!(spreads[1].is_none());
+}
+
 #[test]
 fn an_altitude_column_becomes_the_pressure_there() {
     // ICAO Doc 7488/3: 89874.56 Pa at 1000 m.
