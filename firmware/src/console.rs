@@ -254,6 +254,7 @@ mod tests {
         dynamic_64ths_pa: None,
         te_64ths_pa: None,
         inertial: None,
+        ground: None,
     };
 
     fn sent(console: &mut Console) -> Text {

@@ -12,6 +12,8 @@
 //! inputs  every 10 ms: buttons(now, pressed), led(now)
 //!         every 100 ms: battery(now, millivolts), if may_feed_watchdog(now) feed
 //! ports   bytes in: receive(port, ..); bytes out: while transmit(port, ..) > 0
+//! sky     a satellite receiver's line, if the board has one: satellites(now) is its bit rate and what
+//!         to send; bytes in: satellites_say(now, ..)
 //!         a port that is opened: connected(port)
 //! flash   if let Some(settings) = take_save() { saved(store::save(flash, range, ..).await) }
 //! ```
@@ -36,6 +38,7 @@ use crate::battery::Battery;
 use crate::bus::{BusFault, BusStep, Reply};
 use crate::buttons::{Button, Press};
 use crate::console::Console;
+use crate::gnss::receiver::{Message, Receiver};
 use crate::led::Light;
 use crate::log::MOST_HZ;
 use crate::notice::{Notice, Player, level_of_notices};
@@ -155,6 +158,7 @@ pub struct Instrument {
     state: PipelineState,
     reading: Option<Reading>,
     sampler: Sampler,
+    receiver: Receiver,
     health: Health,
     watchdog: Watchdog,
     battery: Battery,
@@ -218,6 +222,7 @@ impl Instrument {
             started: boot.now,
             now: boot.now,
             sampler: Sampler::new(&loaded.settings.device),
+            receiver: Receiver::new(boot.now),
             kept: loaded.settings.clone(),
             settings: loaded.settings,
             draft: None,
@@ -338,6 +343,19 @@ impl Instrument {
         self.console(port).transmit(buffer)
     }
 
+    /// Takes bytes of a satellite receiver, which have just come.
+    pub fn satellites_say(&mut self, now: Micros, bytes: &[u8]) {
+        self.now = now;
+        self.receiver.receive(now, bytes);
+    }
+
+    /// Bits a second of the satellite receiver's line, to be set before the message is sent, if
+    /// there is one; call it about ten times a second.
+    pub fn satellites(&mut self, now: Micros) -> (u32, Option<Message>) {
+        self.now = now;
+        (self.receiver.bits_per_second(now), self.receiver.to_send(now))
+    }
+
     /// Somebody opened the port: waiting output is dropped, and a log that is on restarts with its
     /// header.
     pub fn connected(&mut self, port: Port) {
@@ -373,7 +391,8 @@ impl Instrument {
     }
 
     fn take_sample(&mut self) {
-        let Some(sampled) = self.sampler.take() else { return };
+        let Some(mut sampled) = self.sampler.take() else { return };
+        sampled.ground = self.receiver.take(sampled.time);
         let reading = self.pipeline.step(&mut self.state, &sampled.sample());
         self.reading = Some(reading);
         self.health.reading(self.now, reading.status);

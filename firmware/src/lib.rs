@@ -7,6 +7,7 @@
 //! ```text
 //! board: I2C    <->  bus  <->  sampler: ms5611, bmp390, ms4525, inertial  ->  core's pipeline
 //!                                                               ->  speaker  ->  board: PWM
+//! board: UART    <->  gnss: velocity over the ground            ->  core's pipeline
 //! board: pins    ->  buttons, battery  ->  instrument  ->  led, watchdog  ->  board: pins
 //! board: ports  <->  console: line, command, reply, log  (the log is a trace for `chirrup replay`)
 //! board: flash  <->  store: settings, row by row, with version and CRC
@@ -22,6 +23,7 @@
 //! | report buttons and battery | [`instrument::Instrument::buttons`], [`instrument::Instrument::battery`] |
 //! | light the LED, feed the watchdog | [`instrument::Instrument::led`], [`instrument::Instrument::may_feed_watchdog`] |
 //! | carry bytes of the ports | [`instrument::Instrument::receive`], [`instrument::Instrument::transmit`], [`instrument::Instrument::connected`] |
+//! | carry a satellite receiver's line | [`instrument::Instrument::satellites`], [`instrument::Instrument::satellites_say`] |
 //! | keep settings | [`store`], [`instrument::Instrument::take_save`], [`instrument::Instrument::saved`] |
 //! | keep the reason of a panic | [`panic_record`] |
 //!
@@ -54,6 +56,7 @@ pub mod command;
 pub mod console;
 #[cfg(any(test, feature = "fakes"))]
 pub mod fakes;
+pub mod gnss;
 pub mod inertial;
 pub mod instrument;
 pub mod keys;

@@ -9,7 +9,8 @@
 //! | `vertical_speed_mmps` | the vertical speed that sounds, mm/s; empty while there is none |
 //! | `dropped` | rows that were not written since the log began, because the port was too slow |
 //!
-//! With the first sample of an inertial sensor the header comes again, with more columns:
+//! With the first sample of an inertial sensor, and with the first velocity of a satellite receiver,
+//! the header comes again, with more columns:
 //!
 //! | column | meaning |
 //! |---|---|
@@ -17,7 +18,10 @@
 //! | `gyro_x_radps`, `gyro_y_radps`, `gyro_z_radps` | mean turn rate about them |
 //! | `accel_largest_mps2`, `accel_deviation_mps2` | largest force of an axis, and deviation |
 //! | `gyro_largest_radps`, `gyro_deviation_radps` | the same of the turn rate |
+//! | `gnss_vn_mps`, `gnss_ve_mps`, `gnss_vd_mps` | velocity over the ground: north, east, down |
+//! | `gnss_age_s` | how long before the sample it came |
 
+use crate::gnss::receiver::Ground;
 use crate::inertial::average::{Averaged, FORCE_STEPS, TURN_STEPS};
 use crate::sampler::Sampled;
 use core::fmt::{self, Write};
@@ -28,8 +32,11 @@ pub const HEADER: &str = "time_us,static_pa,dynamic_pa,te_pa,vertical_speed_mmps
 pub const INERTIAL_HEADER: &str = ",accel_x_mps2,accel_y_mps2,accel_z_mps2,gyro_x_radps,\
     gyro_y_radps,gyro_z_radps,accel_largest_mps2,accel_deviation_mps2,gyro_largest_radps,\
     gyro_deviation_radps";
-/// Values of an inertial sensor in a row.
+/// The columns that a satellite receiver adds at its end.
+pub const GROUND_HEADER: &str = ",gnss_vn_mps,gnss_ve_mps,gnss_vd_mps,gnss_age_s";
+/// Values of an inertial sensor in a row, and of a satellite receiver.
 const INERTIAL_VALUES: usize = 10;
+const GROUND_VALUES: usize = 4;
 /// The most rows a second: one per sample.
 pub const MOST_HZ: u8 = 50;
 
@@ -38,17 +45,23 @@ pub const MOST_HZ: u8 = 50;
 pub struct Columns {
     /// Those of an inertial sensor.
     pub inertial: bool,
+    /// Those of a satellite receiver.
+    pub ground: bool,
 }
 
 impl Columns {
     /// These, and what a sample needs.
     pub fn and_of(self, sampled: &Sampled) -> Self {
-        Self { inertial: self.inertial || sampled.inertial.is_some() }
+        Self {
+            inertial: self.inertial || sampled.inertial.is_some(),
+            ground: self.ground || sampled.ground.is_some(),
+        }
     }
 
     /// The header's parts.
-    pub fn header(self) -> [&'static str; 2] {
-        [HEADER, if self.inertial { INERTIAL_HEADER } else { "" }]
+    pub fn header(self) -> [&'static str; 3] {
+        let inertial = if self.inertial { INERTIAL_HEADER } else { "" };
+        [HEADER, inertial, if self.ground { GROUND_HEADER } else { "" }]
     }
 }
 
@@ -114,13 +127,26 @@ pub fn row(
     if columns.inertial {
         inertial(out, sampled.inertial.as_ref())?;
     }
+    if columns.ground {
+        ground(out, sampled.ground.as_ref())?;
+    }
     Ok(())
 }
 
+fn ground(out: &mut impl Write, ground: Option<&Ground>) -> fmt::Result {
+    let Some(Ground { velocity, age_us }) = ground else { return empty(out, GROUND_VALUES) };
+    for mmps in [velocity.north_mmps, velocity.east_mmps, velocity.down_mmps] {
+        write!(out, ",{}", Decimal(mmps, 1_000))?;
+    }
+    write!(out, ",{}", Decimal(*age_us, 1_000_000))
+}
+
+fn empty(out: &mut impl Write, values: usize) -> fmt::Result {
+    (0..values).try_for_each(|_| out.write_str(","))
+}
+
 fn inertial(out: &mut impl Write, averaged: Option<&Averaged>) -> fmt::Result {
-    let Some(averaged) = averaged else {
-        return (0..INERTIAL_VALUES).try_for_each(|_| out.write_str(","));
-    };
+    let Some(averaged) = averaged else { return empty(out, INERTIAL_VALUES) };
     let force = |steps| Decimal(steps, FORCE_STEPS);
     let turn = |steps| Decimal(steps, TURN_STEPS);
     for value in averaged.force.map(force).into_iter().chain(averaged.turn.map(turn)) {
@@ -164,6 +190,7 @@ impl fmt::Display for SixtyFourths {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::gnss::pvt::Velocity;
     use crate::inertial::average::SpreadSteps;
     use chirrup_core::Micros;
     use proptest::prelude::*;
@@ -178,6 +205,7 @@ mod tests {
             dynamic_64ths_pa: Some(-96),
             te_64ths_pa: None,
             inertial: None,
+            ground: None,
         };
         row(&mut text, &sampled, Some(-1_250), 3, Columns::default()).unwrap();
         assert_eq!(text, "1234567,95000.015625,-1.5,,-1250,3");
@@ -197,7 +225,7 @@ mod tests {
             }),
         };
         let columns = Columns::default().and_of(&Sampled::default());
-        assert_eq!(columns, Columns { inertial: false });
+        assert_eq!(columns, Columns { inertial: false, ground: false });
         for (inertial, written) in [
             (
                 Some(averaged),
@@ -211,13 +239,30 @@ mod tests {
         ] {
             let sampled = Sampled { inertial, ..Sampled::default() };
             let mut text = String::new();
-            let all = Columns { inertial: true };
+            let all = Columns { inertial: true, ground: false };
             row(&mut text, &sampled, None, 0, all).unwrap();
             assert_eq!(text.strip_prefix("0,0,,,,0"), Some(written));
             let header = all.header().concat();
             assert_eq!(text.split(',').count(), header.split(',').count());
             assert_eq!(columns.and_of(&sampled).inertial, inertial.is_some());
         }
+    }
+
+    #[test]
+    fn a_velocity_over_the_ground_stands_at_the_end() {
+        let velocity = Velocity { north_mmps: -27_045, east_mmps: 0, down_mmps: 1_900 };
+        let ground = Some(Ground { velocity, age_us: 26_041 });
+        let columns = Columns { inertial: true, ground: true };
+        for (ground, written) in [(ground, ",-27.045,0.000,1.900,0.026041"), (None, ",,,,")] {
+            let mut text = String::new();
+            row(&mut text, &Sampled { ground, ..Sampled::default() }, None, 0, columns).unwrap();
+            assert_eq!(text.strip_prefix("0,0,,,,0,,,,,,,,,,"), Some(written));
+            assert_eq!(text.split(',').count(), columns.header().concat().split(',').count());
+        }
+        let given = ground.unwrap().ground_velocity();
+        let read = |text: &str| text.parse::<f64>().unwrap() as f32;
+        assert_eq!((given.north.0, given.down.0), (read("-27.045"), read("1.900")));
+        assert_eq!(given.age, Micros((f64::from(read("0.026041")) * 1e6).round() as i64));
     }
 
     #[test]

@@ -16,6 +16,7 @@
 //! second; where there is none, the bus is left to the others.
 
 use crate::bus::{BusFault, BusStep, Reply};
+use crate::gnss::receiver::Ground;
 use crate::inertial::InertialCandidate;
 use crate::inertial::average::{Averaged, Averager};
 use crate::ms4525::Scale;
@@ -85,6 +86,8 @@ pub struct Sampled {
     pub te_64ths_pa: Option<i32>,
     /// Specific force and turn rate since the sample before.
     pub inertial: Option<Averaged>,
+    /// Velocity over the ground.
+    pub ground: Option<Ground>,
 }
 
 impl Sampled {
@@ -95,6 +98,7 @@ impl Sampled {
             speed: self.dynamic_64ths_pa.map(|dynamic| Speed::Dynamic(pascals(dynamic))),
             te_pressure: self.te_64ths_pa.map(pascals),
             inertial: self.inertial.as_ref().map(Averaged::inertial),
+            ground_velocity: self.ground.as_ref().map(Ground::ground_velocity),
             ..Sample::of_static(self.time, pascals(self.static_64ths_pa))
         }
     }
@@ -277,6 +281,7 @@ impl Sampler {
                 .and_then(|slot| slot.measured_in(frame))
                 .map(|te| te.pressure_64ths_pa),
             inertial: self.take_inertial(),
+            ground: None,
         });
         NEVER
     }

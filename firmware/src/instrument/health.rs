@@ -23,6 +23,9 @@ pub(super) struct Health {
     pub(super) next_uncompensated: Micros,
     pub(super) next_battery: Micros,
     pub(super) told: [Option<Condition>; 4],
+    /// Whether the satellite receiver was reported as heard, and the time of day told.
+    pub(super) is_sky_heard: bool,
+    pub(super) is_time_told: bool,
     pub(super) self_test_at: Option<Micros>,
 }
 
@@ -39,6 +42,8 @@ impl Health {
             next_uncompensated: now,
             next_battery: now,
             told: [None; 4],
+            is_sky_heard: false,
+            is_time_told: false,
             self_test_at: Some(after(now, SELF_TEST_AFTER)),
         }
     }

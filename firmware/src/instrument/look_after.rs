@@ -32,6 +32,7 @@ impl Instrument {
         self.health.next_look = after(self.now, LOOK);
         self.tell_of_sensors();
         self.tell_of_the_bus();
+        self.tell_of_satellites();
         self.tell_of_the_reading();
         self.warn_of_compensation();
         self.warn_of_the_battery();
@@ -94,6 +95,18 @@ impl Instrument {
                 "free again"
             };
             self.tell(format_args!("I2C bus: {words}"));
+        }
+    }
+
+    fn tell_of_satellites(&mut self) {
+        let is_heard = self.receiver.is_heard();
+        if core::mem::replace(&mut self.health.is_sky_heard, is_heard) != is_heard {
+            let words = if is_heard { "the receiver is heard" } else { "the receiver is silent" };
+            self.tell(format_args!("satellites: {words}"));
+        }
+        if let Some(utc) = self.receiver.utc().filter(|_| !self.health.is_time_told) {
+            self.health.is_time_told = true;
+            self.tell(format_args!("satellites: it was {utc} UTC a moment ago"));
         }
     }
 

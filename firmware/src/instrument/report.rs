@@ -101,20 +101,21 @@ impl Instrument {
             4 => self.report_sensor(Role::Second, line),
             5 => self.report_sensor(Role::Differential, line),
             6 => self.report_sensor(Role::Inertial, line),
-            7 => match self.battery.millivolts() {
+            7 => self.report_satellites(line),
+            8 => match self.battery.millivolts() {
                 None => write!(line, "battery: none measured"),
                 Some(mv) => {
                     let low = if self.battery.is_low() { ", low" } else { "" };
                     write!(line, "battery: {}.{:02} V{low}", mv / 1_000, mv % 1_000 / 10)
                 }
             },
-            8 => write!(line, "speaker: not measured; listen for the start sound"),
-            9 => write!(
+            9 => write!(line, "speaker: not measured; listen for the start sound"),
+            10 => write!(
                 line,
                 "log: {} rows dropped on USB, {} on UART",
                 self.usb.log.dropped, self.uart.log.dropped
             ),
-            10 => write!(line, "result: {}", self.verdict()),
+            11 => write!(line, "result: {}", self.verdict()),
             _ => return None,
         })
     }
@@ -137,6 +138,17 @@ impl Instrument {
                     None => inertial::report_figures(self.sampler.inertial(), line),
                 }
             }
+        }
+    }
+
+    fn report_satellites(&self, line: &mut Line) -> fmt::Result {
+        let receiver = &self.receiver;
+        let velocities = receiver.velocities();
+        match (receiver.is_heard(), receiver.was_heard()) {
+            (true, _) if velocities == 0 => write!(line, "satellites: no fix yet"),
+            (true, _) => write!(line, "satellites: {velocities} velocities so far"),
+            (false, true) => write!(line, "satellites: the receiver is silent"),
+            (false, false) => write!(line, "satellites: no receiver found"),
         }
     }
 

@@ -4,6 +4,7 @@ use super::*;
 use crate::fakes::{
     Air, Connected, FakeBus, FakeImu, FakeImuKind, FakeMs4525, FakeMs5611, Trouble,
 };
+use crate::gnss::pvt::Velocity;
 use crate::log::HEADER;
 use chirrup_core::DeviceSettings;
 use chirrup_core::{Metre, pressure_at};
@@ -521,6 +522,36 @@ fn the_log_has_the_inertial_columns_from_the_first_sample_with_them_on() {
     assert!(lines[second + 1..].iter().all(|line| !line.ends_with(",,") && line.contains(",9.")));
     assert_eq!(lines.last().and_then(|line| line.split(',').nth(5)), Some("0"), "none dropped");
     assert!(bench.ask("log on").contains("gyro_deviation_radps\n"), "at once the next time");
+}
+
+#[test]
+fn a_satellite_receiver_is_heard_logged_and_missed() {
+    let mut bench = Bench::climbing(0.0);
+    bench.run(4.0);
+    let (rate, _) = bench.instrument.satellites(bench.now);
+    assert_eq!(rate, 9_600, "the first rate was silent for three seconds");
+    assert!(bench.ask("selftest").contains("\n# satellites: no receiver found\n"));
+    bench.ask("log on");
+    let velocity = Velocity { north_mmps: 27_000, east_mmps: -1_500, down_mmps: 250 };
+    let mut text = String::new();
+    for _ in 0..25 {
+        bench.instrument.satellites_say(bench.now, &crate::gnss::tests::message(velocity));
+        bench.run(0.2);
+        text.push_str(&core::mem::take(&mut bench.text));
+    }
+    assert!(text.contains("satellites: the receiver is heard\n"), "{text}");
+    assert!(text.contains("satellites: it was 2026-07-14 11:22:33 UTC a moment ago\n"), "{text}");
+    let with = text.lines().filter(|line| line.contains(",27.000,-1.500,0.250,0.1")).count();
+    assert_eq!(with, 25, "each velocity in one row: {text}");
+    assert_eq!(text.matches(",gnss_age_s\n").count(), 1, "one longer header");
+    bench.ask("log off");
+    assert!(bench.ask("selftest").contains("\n# satellites: 25 velocities so far\n"));
+    for _ in 0..70 {
+        bench.instrument.satellites(bench.now);
+        bench.run(0.1);
+    }
+    assert!(bench.text.contains("satellites: the receiver is silent\n"), "{}", bench.text);
+    assert!(bench.ask("selftest").contains("\n# satellites: the receiver is silent\n"));
 }
 
 #[test]

@@ -431,7 +431,7 @@ fn what_the_log_says_of_a_sample_is_what_the_core_was_given_to_the_bit() {
     bench.run(2_000, true);
     for sampled in bench.samples_of(20_000) {
         let mut row = std::string::String::new();
-        log::row(&mut row, &sampled, None, 0, Columns { inertial: true }).unwrap();
+        log::row(&mut row, &sampled, None, 0, Columns { inertial: true, ground: false }).unwrap();
         assert_eq!(sample_in(&row), sampled.sample(), "{row}");
     }
 }
