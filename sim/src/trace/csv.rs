@@ -10,7 +10,9 @@
 //! Fields are separated by commas, semicolons or tabs, whichever is most frequent in the header.
 //! Numbers have a decimal point, or a decimal comma where the comma is not the separator (or in
 //! quotes). A row is a line: a quoted field cannot hold a line end, so that one stray quote costs
-//! one row and not the rest of the file. Columns that no channel needs are ignored.
+//! one row and not the rest of the file. Columns that no channel needs are ignored. A header may
+//! come again in the middle and may name other columns, as an instrument's log does once it has
+//! found a further sensor: what follows is read by it.
 //!
 //! An empty field is no new measurement, whatever the column: a row may lack any but its time, and
 //! is skipped only if it has nothing else. A row whose time or static pressure cannot be read is
@@ -33,7 +35,10 @@ pub struct CsvTrace {
     file: String,
     lines: Lines,
     row: Row,
+    columns: ColumnMap,
     layout: Layout,
+    /// Notes on rows of earlier headers.
+    earlier: Vec<String>,
     unreadable: [Unreadable; 3],
     truth: Truth,
     has_ended: bool,
@@ -62,15 +67,17 @@ impl CsvTrace {
         };
         let mut row = Row::new(delimiter_of(header.text));
         row.split(header.text);
-        let names = row.fields().map(|field| String::from_utf8_lossy(field).into_owned()).collect();
         refuse_numbers(name, header.number, &row)?;
+        let names = row.names();
         let layout = Layout::find(&Header { file: name, line: header.number, names }, columns)
             .map_err(Error::Data)?;
         Ok(Self {
             file: name.into(),
             lines,
             row,
+            columns: columns.clone(),
             layout,
+            earlier: Vec::new(),
             unreadable: Default::default(),
             truth: Truth::default(),
             has_ended: false,
@@ -86,6 +93,15 @@ impl CsvTrace {
                 return Ok(Some(skipped(&line, LINE_TOO_LONG.into(), line.text)));
             }
             self.row.split(line.text);
+            if is_header_again(&self.row, &self.layout) {
+                let header =
+                    Header { file: &self.file, line: line.number, names: self.row.names() };
+                if let Ok(layout) = Layout::find(&header, &self.columns) {
+                    self.earlier.extend(self.layout.inertial.notes());
+                    self.layout = layout;
+                    continue;
+                }
+            }
             let item = item(&line, &self.row, &mut self.layout, &mut self.unreadable);
             if item.is_some() {
                 self.truth = truth(&self.row, &self.layout);
@@ -115,7 +131,7 @@ impl Trace for CsvTrace {
         ];
         let unreadable = optional.into_iter().zip(&self.unreadable);
         let unreadable = unreadable.filter_map(|(column, tally)| tally.note(&column?.name, "row"));
-        let inertial = self.layout.inertial.notes();
+        let inertial = self.earlier.iter().cloned().chain(self.layout.inertial.notes());
         self.layout.notes().iter().cloned().chain(unreadable).chain(inertial).collect()
     }
 
@@ -126,6 +142,14 @@ impl Trace for CsvTrace {
     fn format(&self) -> &'static str {
         "csv"
     }
+}
+
+/// Whether a row names the time and the static pressure as the header did.
+fn is_header_again(row: &Row, layout: &Layout) -> bool {
+    [&layout.time, &layout.static_pressure].iter().all(|column| {
+        let field = row.field(column.index);
+        field.is_some_and(|field| field.eq_ignore_ascii_case(column.name.as_bytes()))
+    })
 }
 
 /// The content of a row; `None` for an empty one, such as a spreadsheet leaves at the end.
@@ -281,6 +305,10 @@ impl Row {
                 ReadRecordResult::Record | ReadRecordResult::End => break,
             }
         }
+    }
+
+    fn names(&self) -> Vec<String> {
+        self.fields().map(|field| String::from_utf8_lossy(field).into_owned()).collect()
     }
 
     fn field(&self, index: usize) -> Option<&[u8]> {

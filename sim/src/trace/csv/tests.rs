@@ -438,6 +438,42 @@ proptest! {
 
 /// Run with `cargo test --release -p chirrup --lib speed_of_csv -- --ignored --nocapture`.
 #[test]
+fn a_header_in_the_middle_is_obeyed_from_there_on() {
+    let plain = "time_us,static_pa,dynamic_pa,te_pa,vertical_speed_mmps,dropped";
+    let long = format!(
+        "{plain},accel_x_mps2,accel_y_mps2,accel_z_mps2,gyro_x_radps,\
+        gyro_y_radps,gyro_z_radps"
+    );
+    let text = format!(
+        "{plain}\n0,95000,,,,0\n# ok\n{long}\n20000,95001,,,,0,0.1,-0.2,-9.8066,0.01,0,0\n\
+         40000,95002,,,,0,,,,,,\n{plain}\n60000,95003,12,,,0\nTime_us,static_p,x\n"
+    );
+    let (items, _) = read(&text, "");
+    let found: Vec<_> = items
+        .iter()
+        .map(|item| match item {
+            Item::Sample { sample, .. } => (
+                sample.time.0,
+                sample.inertial.map(|inertial| inertial.specific_force.z.0),
+                sample.speed.is_some(),
+            ),
+            Item::Skipped(skipped) => (-(skipped.line as i64), None, false),
+        })
+        .collect();
+    assert_eq!(
+        found,
+        [
+            (0, None, false),
+            (20_000, Some(-9.8066), false),
+            (40_000, None, false),
+            (60_000, None, true),
+            // Neither a row nor a header of the same kind.
+            (-9, None, false),
+        ]
+    );
+}
+
+#[test]
 #[ignore = "measures speed, in release only"]
 #[allow(clippy::print_stderr)]
 fn speed_of_csv_is_three_million_rows_a_second() {
