@@ -71,6 +71,14 @@ pub struct Console {
 pub type Input = Result<String<LONGEST_INPUT>, &'static str>;
 
 impl Console {
+    /// A port that is open, with a log of this many rows a second; 0 for none.
+    pub fn opened(log_hz: u8) -> Self {
+        let mut console = Self::default();
+        console.set_log(log_hz);
+        console.open();
+        console
+    }
+
     /// Takes received bytes.
     pub fn receive(&mut self, bytes: &[u8]) {
         for byte in bytes {

@@ -12,8 +12,8 @@
 //! inputs  every 10 ms: buttons(now, pressed), led(now)
 //!         every 100 ms: battery(now, millivolts), if may_feed_watchdog(now) feed
 //! ports   bytes in: receive(port, ..); bytes out: while transmit(port, ..) > 0
-//! sky     a satellite receiver's line, if the board has one: satellites(now) is its bit rate and what
-//!         to send; bytes in: satellites_say(now, ..)
+//! sky     a satellite receiver's line, if the board has one: satellites(now) is its bit rate and
+//!         what to send; bytes in: satellites_say(now, ..)
 //!         a port that is opened: connected(port)
 //! flash   if let Some(settings) = take_save() { saved(store::save(flash, range, ..).await) }
 //! ```
@@ -207,14 +207,15 @@ impl Instrument {
     }
 
     /// The same without errors, so that a board can build it in place: it is large, and a stack is
-    /// small.
+    /// small. Nothing is changed after it is built, or there would be two of it on the stack.
     pub fn begin(checked: Checked) -> Self {
         let Checked { boot, pipeline } = checked;
         let loaded = boot.loaded;
         let notice_level = level_of_notices(loaded.settings.tone.volume);
         let mut player = Player::default();
         player.play(Notice::Start);
-        let mut instrument = Self {
+        let log_hz = loaded.settings.device.log_hz;
+        Self {
             board: boot.board,
             reset: boot.reset,
             panic: boot.panic,
@@ -238,15 +239,12 @@ impl Instrument {
             notice_level,
             player,
             audition: None,
-            usb: Console::default(),
-            uart: Console::default(),
+            usb: Console::opened(log_hz),
+            uart: Console::opened(log_hz),
             save: Save::None,
             keep_buttons_at: None,
             zeroing: None,
-        };
-        instrument.set_logs(instrument.settings.device.log_hz);
-        Port::ALL.into_iter().for_each(|port| instrument.connected(port));
-        instrument
+        }
     }
 
     /// What the bus should do next; call it again when that is done, or at the time given.
