@@ -9,8 +9,8 @@
 //! | `vertical_speed_mmps` | the vertical speed that sounds, mm/s; empty while there is none |
 //! | `dropped` | rows that were not written since the log began, because the port was too slow |
 //!
-//! With the first sample of an inertial sensor, and with the first velocity of a satellite receiver,
-//! the header comes again, with more columns:
+//! With the first sample of an inertial sensor, and with the first velocity of a satellite
+//! receiver, the header comes again, with more columns:
 //!
 //! | column | meaning |
 //! |---|---|
@@ -251,15 +251,15 @@ mod tests {
     #[test]
     fn a_velocity_over_the_ground_stands_at_the_end() {
         let velocity = Velocity { north_mmps: -27_045, east_mmps: 0, down_mmps: 1_900 };
-        let ground = Some(Ground { velocity, age_us: 26_041 });
+        let flown = Ground { velocity, age_us: 26_041 };
         let columns = Columns { inertial: true, ground: true };
-        for (ground, written) in [(ground, ",-27.045,0.000,1.900,0.026041"), (None, ",,,,")] {
+        for (ground, written) in [(Some(flown), ",-27.045,0.000,1.900,0.026041"), (None, ",,,,")] {
             let mut text = String::new();
             row(&mut text, &Sampled { ground, ..Sampled::default() }, None, 0, columns).unwrap();
             assert_eq!(text.strip_prefix("0,0,,,,0,,,,,,,,,,"), Some(written));
             assert_eq!(text.split(',').count(), columns.header().concat().split(',').count());
         }
-        let given = ground.unwrap().ground_velocity();
+        let given = flown.ground_velocity();
         let read = |text: &str| text.parse::<f64>().unwrap() as f32;
         assert_eq!((given.north.0, given.down.0), (read("-27.045"), read("1.900")));
         assert_eq!(given.age, Micros((f64::from(read("0.026041")) * 1e6).round() as i64));

@@ -182,12 +182,12 @@ fn what_the_receiver_is_told_is_what_another_project_would_say() {
 
 /// Bytes as a line has them: rubbish, halves of messages, and beginnings of messages.
 fn rubbish() -> impl Strategy<Value = Vec<u8>> {
-    let cut =
-        (any::<[i32; 3]>(), 0..100_usize).prop_map(|([north_mmps, east_mmps, down_mmps], end)| {
-            let mut bytes = message(Velocity { north_mmps, east_mmps, down_mmps });
-            bytes.truncate(end);
-            bytes
-        });
+    let cut = (any::<[i32; 3]>(), 0..100_usize).prop_map(|(axes, end)| {
+        let [north_mmps, east_mmps, down_mmps] = axes;
+        let mut bytes = message(Velocity { north_mmps, east_mmps, down_mmps });
+        bytes.truncate(end);
+        bytes
+    });
     let heads = prop::sample::subsequence(std::vec![0xB5, 0x62, 0x01, 0x07, 92, 0], 0..=6);
     prop_oneof![prop::collection::vec(any::<u8>(), 0..150), cut, heads]
 }
@@ -200,7 +200,10 @@ proptest! {
 
     #[test]
     fn every_whole_message_is_found_and_none_that_was_not_sent(
-        stream in prop::collection::vec((rubbish(), prop::array::uniform3(-99_000..99_000_i32)), 1..6)
+        stream in prop::collection::vec(
+            (rubbish(), prop::array::uniform3(-99_000..99_000_i32)),
+            1..6,
+        )
     ) {
         let mut bytes = Vec::new();
         let mut sent = Vec::new();

@@ -1,7 +1,7 @@
 //! TDK's ICM-42688-P: its registers, and a packet of its memory.
 //!
 //! ```text
-//! packet of both: header   force x y z   turn x y z (high byte first)   temperature   time, 2 bytes
+//! packet of both: header   force x y z   turn x y z (high byte first)   temperature   time
 //! header: 1 nothing | 2 force, turn are in it | 1 long | .. | (upper four bits: 0110)
 //! ```
 //!

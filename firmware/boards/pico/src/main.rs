@@ -4,6 +4,7 @@
 //! | pin | what |
 //! |---|---|
 //! | GP4, GP5 | SDA and SCL of the sensors, 400 kHz |
+//! | GP8, GP9 | TX and RX to a satellite receiver |
 //! | GP14 | speaker, by the timer PWM 7 A |
 //! | GP25 | LED, on the board |
 //! | GP10, GP11, GP12 | buttons to ground: volume, mute, mode |
@@ -19,6 +20,7 @@
 
 mod bus;
 mod inputs;
+mod satellites;
 mod settings;
 mod shared;
 mod sound;
@@ -63,6 +65,8 @@ async fn main(spawner: Spawner) {
     start(spawner, sound::make(instrument, sound::output(board.PWM_SLICE7, board.PIN_14)));
     start(spawner, inputs::watch(instrument, buttons, board.PIN_25.into(), battery, watchdog));
     start(spawner, settings::keep(instrument, flash));
+    let sky = satellites::port(board.UART1, board.PIN_8, board.PIN_9);
+    start(spawner, satellites::carry(instrument, sky));
     start(spawner, uart::carry(instrument, uart::port(board.UART0, board.PIN_0, board.PIN_1)));
     #[cfg(feature = "usb")]
     start(spawner, usb::carry(instrument, board.USB));
