@@ -3,6 +3,7 @@
 
 mod demonstration;
 mod gusts;
+mod inertial;
 mod launches;
 mod mechanics;
 mod recordings;

@@ -1,6 +1,7 @@
 //! Sensors one by one: the output for a simulated pressure.
 
 use chirrup_flight::physics::atmosphere::{Atmosphere, SEA_LEVEL_K, StillAir};
+use chirrup_flight::physics::attitude::Attitude;
 use chirrup_flight::physics::moment::Moment;
 use chirrup_flight::physics::vector::Vector;
 use chirrup_flight::plan::scenario::Scenario;
@@ -38,6 +39,7 @@ fn sensed(text: &str, seconds: f64, air: impl Fn(f64) -> (f64, f64)) -> Vec<Sens
             wind: Vector::default(),
             airspeed_mps,
             still: StillAir { pressure_pa, ..at_sea },
+            attitude: Attitude::along(Vector::on_course(0.0), Vector::UP),
             load_factor: 1.0,
             phase: "x",
         };

@@ -2,6 +2,7 @@
 
 use chirrup_flight::physics::glider::Glider;
 use chirrup_flight::plan::scenario::Scenario;
+use chirrup_flight::sensors::inertial_settings::InertialSettings;
 use chirrup_flight::sensors::settings::ChannelSettings;
 use std::path::PathBuf;
 
@@ -33,5 +34,9 @@ pub fn make_ideal(scenario: &mut Scenario) {
         *channel = ChannelSettings::default();
     }
     sensors.thermometer = sensors.thermometer.as_ref().map(|_| Default::default());
+    sensors.inertial = sensors.inertial.as_ref().map(|_| InertialSettings::perfect());
+    if let Some(gnss) = &mut sensors.gnss {
+        (gnss.delay_s, gnss.noise_mps) = (0.0, 0.0);
+    }
     scenario.fault.clear();
 }

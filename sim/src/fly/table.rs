@@ -4,6 +4,10 @@
 //! |---|---|
 //! | `time_s`, `static_pa`, `dynamic_pa`, `te_pa`, `oat_c` | as `replay` reads them; the last |
 //! | | three where the scenario has the sensor |
+//! | `accel_x_mps2` to `gyro_deviation_radps` | what the inertial sensor has felt since the row |
+//! | | before, as `replay` reads it; where the scenario has one |
+//! | `gnss_vn_mps` to `gnss_vd_mps`, `gnss_age_s` | the velocity that the satellite receiver has |
+//! | | given since the row before; where the scenario has one |
 //! | `truth_air_mps` | vertical speed of the air at the glider, now, with turbulence |
 //! | `truth_vertical_mps` | vertical speed of the glider over the ground, now |
 //! | `truth_climb_mps` | rate of the glider's energy per weight, height + v^2 / (2 g), v its |
@@ -11,6 +15,7 @@
 //! | | first |
 //! | `truth_altitude_m` | height above the sea, geopotential metres |
 //! | `truth_phase` | the leg's word |
+//! | `truth_roll_rad`, `truth_pitch_rad` | bank to the right, nose up; beside an inertial sensor |
 //!
 //! The mean air mass is the smooth wind at that place, without turbulence and without what rises: a
 //! gust changes the airspeed at once, but is no climb. Summed over the rows the climb is the
@@ -23,6 +28,7 @@ use crate::time::Seconds;
 use chirrup_core::Micros;
 use chirrup_flight::physics::moment::Moment;
 use chirrup_flight::sensors::Sensed;
+use chirrup_flight::sensors::inertial_settings::GnssSettings;
 use chirrup_flight::sensors::settings::ChannelSettings;
 use std::fmt::{self, Write as _};
 use std::io::Write as _;
@@ -30,6 +36,14 @@ use std::path::{Path, PathBuf};
 
 /// Decimals of a pressure whose sensor has no steps: a tenth of a millimetre of height is 1e-3 Pa.
 const FINE: usize = 4;
+/// Decimals of forces in m/s2 and turn rates in rad/s: finer than the steps of any sensor.
+const MOTION_DECIMALS: usize = 5;
+const INERTIAL: &str = ",accel_x_mps2,accel_y_mps2,accel_z_mps2,gyro_x_radps,gyro_y_radps,\
+                        gyro_z_radps,accel_largest_mps2,accel_deviation_mps2,\
+                        gyro_largest_radps,gyro_deviation_radps";
+const GNSS: &str = ",gnss_vn_mps,gnss_ve_mps,gnss_vd_mps";
+const GNSS_AGE: &str = ",gnss_age_s";
+const ATTITUDE: &str = ",truth_roll_rad,truth_pitch_rad";
 const TRUTH: &str =
     ",truth_air_mps,truth_vertical_mps,truth_climb_mps,truth_altitude_m,truth_phase";
 
@@ -38,6 +52,8 @@ pub struct Table {
     file: Placed,
     line: String,
     decimals: [usize; 3],
+    has_inertial: bool,
+    gnss: Option<GnssSettings>,
     truth: bool,
     before: Option<(f64, f64)>,
 }
@@ -54,9 +70,20 @@ impl Table {
             (sensors.probe.is_some(), ",te_pa"),
             (sensors.thermometer.is_some(), ",oat_c"),
         ];
-        let columns: String =
-            optional.iter().filter(|(there, _)| *there).map(|(_, name)| *name).collect();
-        let truth = if request.truth { TRUTH } else { "" };
+        let gnss = sensors.gnss.as_ref();
+        let motion = [
+            (sensors.inertial.is_some(), INERTIAL),
+            (gnss.is_some(), GNSS),
+            (gnss.is_some_and(|gnss| gnss.says_age), GNSS_AGE),
+            (request.truth, TRUTH),
+            (request.truth && sensors.inertial.is_some(), ATTITUDE),
+        ];
+        let columns: String = optional
+            .iter()
+            .chain(&motion)
+            .filter(|(there, _)| *there)
+            .map(|(_, name)| *name)
+            .collect();
         let decimals =
             [Some(&sensors.static_port), sensors.dynamic.as_ref(), sensors.probe.as_ref()]
                 .map(decimals);
@@ -65,6 +92,8 @@ impl Table {
             file: Placed::create(path)?,
             line: String::new(),
             decimals,
+            has_inertial: sensors.inertial.is_some(),
+            gnss: sensors.gnss.clone(),
             truth: *has_truth,
             before: None,
         };
@@ -72,7 +101,7 @@ impl Table {
         table.say(&format!(
             "# {name}: made by chirrup fly from the scenario {}, seed {seed}. \
              Glider, place and day are invented.\n\
-             time_s,static_pa{columns}{truth}\n",
+             time_s,static_pa{columns}\n",
             Path::new(file).file_name().map_or(file.into(), |name| name.to_string_lossy())
         ))?;
         Ok(table)
@@ -116,10 +145,31 @@ impl Table {
         {
             write!(line, ",{}", Decimal(value, decimals))?;
         }
+        self.write_motion(line, sensed)?;
         if self.truth {
             self.write_truth(line, moment)?;
         }
         line.push('\n');
+        Ok(())
+    }
+
+    /// Empty cells where there is nothing new.
+    fn write_motion(&self, line: &mut String, sensed: &Sensed) -> fmt::Result {
+        if self.has_inertial {
+            let values = sensed.felt.map(|felt| {
+                let [[fx, fy, fz], [wx, wy, wz]] = [felt.force_mps2, felt.turn_rps];
+                let [largest, deviation] = felt.force_spread_mps2;
+                let [fastest, spread] = felt.turn_spread_rps;
+                [fx, fy, fz, wx, wy, wz, largest, deviation, fastest, spread]
+            });
+            write_cells(line, values, MOTION_DECIMALS)?;
+        }
+        let Some(gnss) = &self.gnss else { return Ok(()) };
+        let over_ground = sensed.over_ground;
+        write_cells(line, over_ground.map(|it| it.north_east_down_mps), 3)?;
+        if gnss.says_age {
+            write_cells(line, over_ground.and_then(|it| Some([it.age_s?])), 3)?;
+        }
         Ok(())
     }
 
@@ -132,13 +182,31 @@ impl Table {
                 Decimal((moment.energy_height_m() - energy_m) / (moment.time_s - time_s), 3)
             )?;
         }
-        write!(line, ",{},{}", Decimal(moment.place.up, 2), moment.phase)
+        write!(line, ",{},{}", Decimal(moment.place.up, 2), moment.phase)?;
+        if self.has_inertial {
+            let attitude = &moment.attitude;
+            write_cells(line, Some([attitude.roll_rad(), attitude.pitch_rad()]), 4)?;
+        }
+        Ok(())
     }
 
     fn say(&mut self, text: &str) -> Result<()> {
         let written = self.file.write_all(text.as_bytes());
         written.map_err(|source| Error::io("cannot write", self.file.path(), source))
     }
+}
+
+/// The values in cells of their own, or as many empty ones.
+fn write_cells<const N: usize>(
+    line: &mut String,
+    values: Option<[f64; N]>,
+    decimals: usize,
+) -> fmt::Result {
+    let Some(values) = values else {
+        line.extend([','; N]);
+        return Ok(());
+    };
+    values.iter().try_for_each(|value| write!(line, ",{}", Decimal(*value, decimals)))
 }
 
 /// As many decimals as the sensor's steps have.
@@ -157,7 +225,7 @@ struct Decimal(f64, usize);
 
 impl fmt::Display for Decimal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        const SCALES: [f64; 5] = [1.0, 10.0, 100.0, 1e3, 1e4];
+        const SCALES: [f64; 6] = [1.0, 10.0, 100.0, 1e3, 1e4, 1e5];
         let Self(value, decimals) = *self;
         let scale = SCALES[decimals];
         let scaled = libm::round(value * scale) as i64;

@@ -29,6 +29,8 @@ impl Sensing {
             dynamic_pa: Some(noisy(ports.pitot_pa - ports.static_pa)),
             te_pa: Some(noisy(ports.probe_pa)),
             oat_c: None,
+            felt: None,
+            over_ground: None,
         }
     }
 }

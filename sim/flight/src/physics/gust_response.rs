@@ -82,6 +82,12 @@ impl GustResponse {
         self.felt
     }
 
+    /// How far the gusts have turned the nose up from the path through the air that the pilot has
+    /// noticed, and to the right of it, rad, at a true airspeed in m/s.
+    pub fn nose_rad(&self, speed_mps: f64) -> [f64; 2] {
+        [self.pitch.angle_rad - self.heave_mps / speed_mps.max(5.0), -self.yaw.angle_rad]
+    }
+
     /// The pilot's inputs for a tick with the glider's answer to the gust.
     pub fn answer(&mut self, held: &Held, at: &InGust<'_>) -> Held {
         let InGust { glider, motion, through_air, speed_ratio, gust } = *at;

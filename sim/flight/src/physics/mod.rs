@@ -2,6 +2,7 @@
 //! drag, and the one integrator.
 
 pub mod atmosphere;
+pub mod attitude;
 pub mod drag_law;
 pub mod glider;
 pub mod gust_response;

@@ -1,6 +1,7 @@
 //! The truth at one moment of a flight.
 
 use super::atmosphere::{GRAVITY_MPS2, StillAir};
+use super::attitude::Attitude;
 use super::vector::Vector;
 
 /// The truth at one moment.
@@ -20,6 +21,8 @@ pub struct Moment<'a> {
     pub airspeed_mps: f64,
     /// The air at rest at this height.
     pub still: StillAir,
+    /// Where its nose and its wings point.
+    pub attitude: Attitude,
     /// Lift over weight.
     pub load_factor: f64,
     /// The name of the leg.

@@ -7,6 +7,7 @@ use super::view::View;
 use crate::air::turbulence::{Law, Turbulence};
 use crate::air::{Air, Sources};
 use crate::physics::atmosphere::{Atmosphere, GRAVITY_MPS2, StillAir};
+use crate::physics::attitude::{Attitude, Posture};
 use crate::physics::glider::Glider;
 use crate::physics::gust_response::{GustResponse, InGust};
 use crate::physics::moment::Moment;
@@ -62,7 +63,10 @@ pub struct Flight<'a> {
     response: GustResponse,
     pilot: Pilot<'a>,
     motion: Motion,
+    /// The lift that the pilot holds, without the answer to gusts, m/s2.
+    held_lift_mps2: f64,
     held: Held,
+    posture: Posture,
     smooth: Vector,
     motion_of_air: Vector,
     still: StillAir,
@@ -96,7 +100,7 @@ impl<'a> Flight<'a> {
         let velocity =
             if is_on_ground { Vector::default() } else { heading * airspeed + motion_of_air };
         let law = scenario.turbulence.as_ref().map(|settings| Law::new(settings, air.wind()));
-        Self {
+        let mut flight = Self {
             rough: law.map(|law| Rough::Dryden(Box::new(Turbulence::new(law, seed)))),
             response: GustResponse::default(),
             pilot: Pilot::new(scenario, heading),
@@ -105,13 +109,17 @@ impl<'a> Flight<'a> {
             air,
             atmosphere,
             motion: Motion { place, velocity, lift: Vector::UP },
+            held_lift_mps2: GRAVITY_MPS2,
             held: Held { lift_mps2: GRAVITY_MPS2, ..Held::default() },
+            posture: Posture::new(Attitude::along(heading, Vector::UP), is_on_ground),
             smooth: motion_of_air,
             motion_of_air,
             still,
             is_on_ground,
             tick: 0,
-        }
+        };
+        flight.posture = Posture::new(flight.attitude(), is_on_ground);
+        flight
     }
 
     /// The same flight through gusts of the caller's own in place of the scenario's turbulence.
@@ -131,6 +139,7 @@ impl<'a> Flight<'a> {
             wind: self.smooth.level(),
             airspeed_mps: self.through_air().length(),
             still: self.still,
+            attitude: self.posture.attitude(),
             load_factor: if self.is_on_ground { 1.0 } else { self.held.lift_mps2 / GRAVITY_MPS2 },
             phase: self.pilot.phase(),
         }
@@ -152,6 +161,7 @@ impl<'a> Flight<'a> {
             air: &self.air,
         };
         let Some(held) = self.pilot.command(&view) else { return Ok(false) };
+        self.held_lift_mps2 = held.lift_mps2;
         self.held = self.answered(held);
         let gust = Gust { before: self.motion_of_air, after: self.air_ahead(moment.time_s) };
         if self.is_on_ground {
@@ -163,6 +173,8 @@ impl<'a> Flight<'a> {
         self.tick += 1;
         self.meet_the_ground()?;
         self.still = self.atmosphere.at(self.motion.place.up);
+        let attitude = self.attitude();
+        self.posture.follow(&attitude, self.is_on_ground);
         Ok(true)
     }
 
@@ -181,6 +193,21 @@ impl<'a> Flight<'a> {
             return self.motion_of_air;
         }
         self.smooth + self.response.felt()
+    }
+
+    /// Where the nose points, or will once the wheel has been off or on the ground for a second.
+    fn attitude(&self) -> Attitude {
+        if self.is_on_ground {
+            let heading = self.motion.velocity.level().unit_or(self.pilot.heading());
+            return Attitude::along(heading, Vector::UP);
+        }
+        let felt = self.motion.velocity - self.air_felt();
+        let speed = felt.length();
+        let per_radian = self.glider.lift_per_radian_mps2(speed / self.still.speed_ratio());
+        let [up_rad, right_rad] = self.response.nose_rad(speed);
+        Attitude::along(felt, self.motion.lift)
+            .pitched(self.held_lift_mps2 / per_radian + up_rad)
+            .yawed(right_rad)
     }
 
     /// The pilot's inputs with the glider's answer to the gust that it is in.

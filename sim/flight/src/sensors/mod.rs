@@ -5,11 +5,15 @@
 //!          q = rho V^2 / 2, q_c of a pitot, C -1 for a good probe
 //! tube     first-order lag; blocked, or with water in it, during a fault
 //! sensor   (pitot minus static for `dynamic`) delay, warm-up, white noise, steps, spikes
+//! motion   inertial sensor, satellite receiver
 //! ```
 //!
 //! Tubes are solved exactly for a pressure that is linear in time over a tick. Every sensor has its
 //! own random numbers, so that a change to one leaves the noise of the others unchanged.
 
+mod gnss;
+mod inertial;
+pub mod inertial_settings;
 mod noise;
 mod ports;
 mod sensor;
@@ -20,6 +24,11 @@ use crate::physics::moment::Moment;
 use crate::physics::motion::TICK_S;
 use sensor::{Sensor, Thermometer};
 
+use gnss::Gnss;
+use inertial::Inertial;
+
+pub use gnss::OverGround;
+pub use inertial::Felt;
 pub use noise::Noise;
 pub use ports::Ports;
 use settings::{ChannelSettings, FaultKind, FaultSettings, Line, SensorSettings};
@@ -40,6 +49,10 @@ pub struct Sensed {
     pub te_pa: Option<f64>,
     /// Outside temperature, degrees Celsius.
     pub oat_c: Option<f64>,
+    /// What the inertial sensor has felt since the sample before.
+    pub felt: Option<Felt>,
+    /// The velocity over the ground that has arrived since the sample before.
+    pub over_ground: Option<OverGround>,
 }
 
 /// Every sensor of the instrument.
@@ -53,6 +66,8 @@ pub struct Sensors<'a> {
     dynamic_sensor: Option<Sensor<'a>>,
     probe_sensor: Option<Sensor<'a>>,
     thermometer: Option<Thermometer<'a>>,
+    inertial: Option<Inertial<'a>>,
+    gnss: Option<Gnss<'a>>,
     clock: Noise,
     samples: u64,
     last_stamp_us: i64,
@@ -75,6 +90,8 @@ impl<'a> Sensors<'a> {
                 .thermometer
                 .as_ref()
                 .map(|it| Thermometer::new(it, Noise::new(seed, 4))),
+            inertial: settings.inertial.as_ref().map(|it| Inertial::new(it, seed)),
+            gnss: settings.gnss.as_ref().map(|it| Gnss::new(it, seed)),
             clock: Noise::new(seed, 5),
             samples: 0,
             last_stamp_us: i64::MIN,
@@ -108,6 +125,8 @@ impl<'a> Sensors<'a> {
                     sensor.read(moment.time_s) + spike(Line::Probe, &mut self.spikes)
                 }),
                 oat_c: self.thermometer.as_mut().map(Thermometer::read),
+                felt: self.inertial.as_mut().and_then(Inertial::read),
+                over_ground: self.gnss.as_mut().and_then(|gnss| gnss.read(moment.time_s)),
             };
         let is_lost = self
             .faults
@@ -116,7 +135,7 @@ impl<'a> Sensors<'a> {
         (!is_lost).then_some(sensed)
     }
 
-    /// Pressures through the tubes to the sensors.
+    /// Pressures through the tubes to the sensors, and motion to theirs.
     fn follow(&mut self, moment: &Moment<'_>) {
         let SensorSettings { static_port, dynamic, probe, .. } = self.settings;
         let (still, speed) = (&moment.still, moment.airspeed_mps);
@@ -140,6 +159,12 @@ impl<'a> Sensors<'a> {
         }
         if let Some(thermometer) = &mut self.thermometer {
             thermometer.take(still.temperature_k - KELVIN_AT_0_C);
+        }
+        if let Some(inertial) = &mut self.inertial {
+            inertial.take(moment);
+        }
+        if let Some(gnss) = &mut self.gnss {
+            gnss.take(moment);
         }
     }
 

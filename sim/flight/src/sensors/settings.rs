@@ -1,5 +1,6 @@
 //! The sensors and their faults as written in a scenario, with units in the names.
 
+use super::inertial_settings::{GnssSettings, InertialSettings};
 use serde::Deserialize;
 
 /// The sensors.
@@ -19,6 +20,10 @@ pub struct SensorSettings {
     pub probe: Option<ChannelSettings>,
     /// A thermometer.
     pub thermometer: Option<ThermometerSettings>,
+    /// An inertial sensor.
+    pub inertial: Option<InertialSettings>,
+    /// A satellite receiver that measures its velocity.
+    pub gnss: Option<GnssSettings>,
 }
 
 impl Default for SensorSettings {
@@ -30,6 +35,8 @@ impl Default for SensorSettings {
             dynamic: Some(ChannelSettings::default()),
             probe: None,
             thermometer: None,
+            inertial: None,
+            gnss: None,
         }
     }
 }

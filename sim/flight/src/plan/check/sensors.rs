@@ -3,7 +3,7 @@
 use super::page::{Page, Place};
 use crate::plan::Wrong;
 use crate::plan::scenario::Scenario;
-use crate::sensors::settings::{ChannelSettings, FaultKind};
+use crate::sensors::settings::{ChannelSettings, FaultKind, SensorSettings};
 
 impl Page<'_> {
     pub(super) fn sensors(&self, scenario: &Scenario) -> Result<(), Wrong> {
@@ -31,6 +31,7 @@ impl Page<'_> {
                 ],
             )?;
         }
+        self.motion_sensors(sensors)?;
         self.faults(scenario)
     }
 
@@ -68,6 +69,34 @@ impl Page<'_> {
             }
             _ => Ok(()),
         }
+    }
+
+    fn motion_sensors(&self, sensors: &SensorSettings) -> Result<(), Wrong> {
+        if let Some(inertial) = &sensors.inertial {
+            let place = Place::table("sensors.inertial");
+            self.ranges(
+                place,
+                &[
+                    ("errors", inertial.errors, 0.0, 10.0),
+                    ("vibration_mps2", inertial.vibration_mps2, 0.0, 50.0),
+                    ("vibration_hz", inertial.vibration_hz, 5.0, 95.0),
+                    ("delay_s", inertial.delay_s, 0.0, 1.0),
+                    ("self_heating_k", inertial.self_heating_k, -20.0, 40.0),
+                ],
+            )?;
+            self.ranges(place, &inertial.mounted_deg.map(|it| ("mounted_deg", it, -180.0, 180.0)))?;
+            self.ranges(place, &inertial.lever_m.map(|it| ("lever_m", it, -5.0, 5.0)))?;
+            self.optional(place, &[("largest_g", inertial.largest_g, 1.0, 32.0)])?;
+        }
+        if let Some(gnss) = &sensors.gnss {
+            let values = [
+                ("rate_hz", gnss.rate_hz, 0.1, 50.0),
+                ("delay_s", gnss.delay_s, 0.0, 2.0),
+                ("noise_mps", gnss.noise_mps, 0.0, 10.0),
+            ];
+            self.ranges(Place::table("sensors.gnss"), &values)?;
+        }
+        Ok(())
     }
 
     fn faults(&self, scenario: &Scenario) -> Result<(), Wrong> {
