@@ -3,13 +3,16 @@
 import { renameSync, writeFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
 import { Bench, picoImage } from './src/bench.mjs';
+import { Lsm6dso } from './src/lsm6dso.mjs';
+import { Ms4525 } from './src/ms4525.mjs';
 import { Ms5611 } from './src/ms5611.mjs';
 import { Recorder } from './src/sound.mjs';
-import { at, readTrace } from './src/trace.mjs';
+import { INERTIAL, at, readTrace } from './src/trace.mjs';
 
 const USAGE = `usage: node run.mjs --trace FLIGHT.csv --wav OUT.wav [options]
 
-  --trace FILE    pressure that the emulated barometer feels: a CSV trace with time_s and static_pa
+  --trace FILE    what the emulated sensors feel: a CSV trace with time_s and static_pa, and where it
+                  has them dynamic_pa, te_pa, and accel_x_mps2 to gyro_z_radps
   --wav FILE      what the speaker's pin sounds like
   --from S        begin S seconds into the trace (default 0)
   --seconds S     stop after S seconds (default: the end of the trace)
@@ -45,6 +48,17 @@ function options() {
   return { ...values, from: number('from'), seconds: values.seconds === undefined ? undefined : number('seconds') };
 }
 
+/** A differential sensor and an inertial one, where the trace has what they feel. */
+function otherSensors(trace) {
+  const sensors = [];
+  if (Number.isFinite(trace[0].dynamicPa)) sensors.push(new Ms4525((us) => at(trace, us, 'dynamicPa')));
+  if (INERTIAL.every((name) => Number.isFinite(trace[0][name]))) {
+    const values = (us) => INERTIAL.map((name) => at(trace, us, name));
+    sensors.push(new Lsm6dso((us) => ({ force: values(us).slice(0, 3), turn: values(us).slice(3) })));
+  }
+  return sensors;
+}
+
 function main() {
   const wanted = options();
   const trace = readTrace(wanted.trace).map((point) => ({ ...point, us: point.us - wanted.from * 1e6 }));
@@ -52,8 +66,9 @@ function main() {
   if (endUs <= 0) throw new Error(`${wanted.trace} ends before ${wanted.from} s`);
   const barometers = [new Ms5611((us) => at(trace, us))];
   if (trace[0].tePa !== undefined) barometers.push(new Ms5611((us) => at(trace, us, 'tePa'), { address: 0x76, seed: 2 }));
+  const sensors = otherSensors(trace);
   const recorder = new Recorder(SPEAKER);
-  const { machine, uart } = new Bench(trace, { image: wanted.image ?? picoImage(), barometers, parts: [recorder] });
+  const { machine, uart } = new Bench(trace, { image: wanted.image ?? picoImage(), barometers, sensors, parts: [recorder] });
   const typed = [...wanted.type, ...(wanted.log ? ['log on'] : [])];
   if (trace[0].tePa !== undefined) typed.unshift('device.second_barometer = "probe"');
   machine.runUntil(Math.min(STARTED_US, endUs));

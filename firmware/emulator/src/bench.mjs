@@ -27,12 +27,12 @@ export class Bench {
    *   after the last
    * @param options image, startUs and boot as of Machine; usb: whether the cable is in; parts: more
    *   of them;
-   *   barometers: in place of the one at 0x77
+   *   barometers: in place of the one at 0x77; sensors: more of them on the same two wires
    */
-  constructor(trace, { image = picoImage(), usb = false, parts = [], barometers, traceFromUs = 0, volts = 4.0, ...options } = {}) {
+  constructor(trace, { image = picoImage(), usb = false, parts = [], barometers, sensors = [], traceFromUs = 0, volts = 4.0, ...options } = {}) {
     this.trace = trace;
     this.barometers = barometers ?? [new Ms5611((us) => at(trace, us - traceFromUs))];
-    this.wires = new I2cWires(0, PINS, this.barometers);
+    this.wires = new I2cWires(0, PINS, [...this.barometers, ...sensors]);
     this.speaker = new Probe(PINS.speaker);
     this.led = new Probe(PINS.led);
     this.uart = new UartCable();
@@ -40,7 +40,7 @@ export class Bench {
     this.supply = new Supply(volts);
     this.buttons = Object.fromEntries(['volume', 'mute', 'mode'].map((name) => [name, new Button(PINS[name])]));
     const all = [
-      ...this.barometers, this.wires, this.speaker, this.led, this.uart, this.supply, ...Object.values(this.buttons),
+      ...this.barometers, ...sensors, this.wires, this.speaker, this.led, this.uart, this.supply, ...Object.values(this.buttons),
       ...(this.usb ? [this.usb] : []), ...parts,
     ];
     this.machine = new Machine(image, { parts: all, ...options });

@@ -1,10 +1,13 @@
 // Pressure over time: a trace file, or a few points of height, as the emulated barometers feel it.
 import { readFileSync } from 'node:fs';
 
+/** The columns of an inertial sensor in a trace: body axes, x forward, y right, z down. */
+export const INERTIAL = ['accel_x_mps2', 'accel_y_mps2', 'accel_z_mps2', 'gyro_x_radps', 'gyro_y_radps', 'gyro_z_radps'];
+
 /**
- * Reads a CSV trace with `time_s` or `time_us`, `static_pa`, and where it has them `te_pa` and
- * `dynamic_pa`; times begin at zero.
- * Gives `[{ us, staticPa, tePa?, dynamicPa? }]`. The bench (`chirrup replay`) reads more kinds of
+ * Reads a CSV trace with `time_s` or `time_us`, `static_pa`, and where it has them `te_pa`,
+ * `dynamic_pa` and the six columns of an inertial sensor; times begin at zero.
+ * Gives `[{ us, staticPa, tePa?, dynamicPa?, accel_x_mps2?, .. }]`. The bench (`chirrup replay`) reads more kinds of
  * file; this one needs only these.
  */
 export function readTrace(path) {
@@ -15,6 +18,7 @@ export function readTrace(path) {
   const column = (name) => names.indexOf(name);
   const [timeAt, timeUs] = column('time_us') >= 0 ? [column('time_us'), 1] : [column('time_s'), 1e6];
   const [staticAt, teAt, dynamicAt] = ['static_pa', 'te_pa', 'dynamic_pa'].map(column);
+  const inertialAt = INERTIAL.map(column);
   if (staticAt < 0) throw new Error(`${path}: no column static_pa`);
   const points = [];
   for (const line of lines.slice(header + 1)) {
@@ -23,6 +27,7 @@ export function readTrace(path) {
     const point = { us: fields[timeAt] * timeUs, staticPa: fields[staticAt] };
     if (teAt >= 0) point.tePa = fields[teAt];
     if (dynamicAt >= 0) point.dynamicPa = fields[dynamicAt];
+    inertialAt.forEach((place, i) => { if (place >= 0) point[INERTIAL[i]] = fields[place]; });
     if (Number.isFinite(point.us) && Number.isFinite(point.staticPa)) points.push(point);
   }
   if (points.length < 2) throw new Error(`${path}: fewer than two samples`);

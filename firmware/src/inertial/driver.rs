@@ -3,14 +3,16 @@
 //!
 //! ```text
 //! IDENTITY --it is the one--> STARTING: the steps of its kind --> IDLE
-//! IDLE --7.3 ms of the frame--> COUNT --items--> READ --> IDLE
+//! IDLE --9.8 ms of the frame--> COUNT --items--> READ --> IDLE
 //!                                     --too many, or some lost--> EMPTYING: two steps --> IDLE
 //! ```
 //!
 //! It keeps out of the barometers' way: found and started only while the bus has nothing else to do
-//! (13 to 17 ms of a frame), read between the last reading of a differential sensor and the first
-//! of a barometer. What is read then lags 3 to 5 ms behind by the sensor's own low-pass, so that
-//! its mean belongs to the time of the pressures, the middle of their conversions.
+//! (13 to 17 ms of a frame), and read when the barometers have been, and a temperature has been
+//! started where one is due; read before, it delayed every pressure that follows a temperature by
+//! half a millisecond. What is read then lags some milliseconds behind by the sensor's own low-pass
+//! (2 to 5, a guess), so that its mean belongs to within 2 ms to the time of the pressures, the
+//! middle of their conversions.
 
 use super::batch::{Batch, SelfTest};
 use super::chip::{Chip, Readings, Step};
@@ -20,7 +22,7 @@ use crate::sensor::{Driver, FRAME, Fault, Outcome, Wanted, after, frame_of, next
 use chirrup_core::Micros;
 
 /// When in a frame it is read; later than the end, it waits for the next.
-const READ: (i64, i64) = (7_300, 12_000);
+const READ: (i64, i64) = (9_800, 15_000);
 /// When in a frame it is looked for and started.
 const START: (i64, i64) = (13_000, 17_000);
 /// Fewer readings than this show nothing in a test: 20 ms.
