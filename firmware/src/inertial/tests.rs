@@ -142,9 +142,9 @@ fn it_keeps_out_of_the_barometers_way() {
     for (kind, address) in BOTH {
         let mut bench = Bench::new(kind, address, Felt(at_rest));
         bench.run(3_000);
-        // A barometer starts before 5 ms of a frame, a differential sensor is read until 7.2 ms. Two
-        // MS5611 are read, and their temperatures started, before 9.7 ms, and read from 18.4 ms on;
-        // a BMP390 may wait to be read, at which nothing changes.
+        // A barometer starts before 5 ms of a frame, a differential sensor is read until 7.2 ms.
+        // Two MS5611 are read, and their temperatures started, before 9.7 ms, and read from 18.4 ms
+        // on; a BMP390 may wait to be read, at which nothing changes.
         for (begun, ended) in &bench.used {
             let is_read = *begun >= 9_800 && *ended <= 12_300;
             let is_start = *begun >= 13_000 && *ended <= 19_300;
