@@ -15,6 +15,7 @@ mod faults;
 mod fly;
 mod house;
 mod inspect;
+mod inspect_motion;
 mod layers;
 mod listen;
 mod netto;

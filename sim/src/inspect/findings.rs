@@ -1,6 +1,7 @@
 //! Findings about a recording, in plain words, and what to do about them.
 
 use super::Inspection;
+use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::Noise;
 use super::steps::{Step, Steps};
 use crate::recording::energy_fit::{EnergyFit, Late, NoFit};
@@ -15,6 +16,19 @@ const COARSE_PA: f64 = 2.0;
 const SLOW_HZ: f64 = 4.0;
 /// Jitter above this share of the interval is more than a filter can tolerate (a guess).
 const JITTERY: f64 = 0.5;
+
+/// With fewer inertial samples a second turns and pulls are missed (a guess).
+const FEW_HZ: f64 = 20.0;
+/// More vibration than this is much for an inertial sensor (a guess).
+const SHAKEN_MPS2: f64 = 5.0;
+/// A mounting further askew than this is worth a word, degrees (a guess).
+const ASKEW_DEG: f64 = 10.0;
+/// A bias at rest beyond this is worth a word (data sheets: 1 degree a second or less, from memory),
+/// and a force so far off gravity (40 mg, twice a usual bias).
+const BIASED_DPS: f64 = 2.0;
+const OFF_GRAVITY_MPS2: f64 = 0.4;
+/// A velocity later than this is worth a word, s (a guess).
+const LATE_S: f64 = 0.5;
 
 /// The sentences.
 pub(super) fn of(inspection: &Inspection) -> Vec<String> {
@@ -39,6 +53,12 @@ pub(super) fn of(inspection: &Inspection) -> Vec<String> {
             inspection.partial_samples
         ));
     }
+    if let Some(sensor) = &inspection.inertial {
+        inertial(sensor, &mut said);
+    }
+    if let Some(receiver) = &inspection.gnss {
+        said.push(satellites(receiver));
+    }
     let left_out = inspection.left_out;
     if left_out.count() > 0 {
         said.push(format!(
@@ -51,6 +71,83 @@ pub(super) fn of(inspection: &Inspection) -> Vec<String> {
         ));
     }
     said
+}
+
+fn inertial(sensor: &InertialSensor, said: &mut Vec<String>) {
+    if sensor.rate_hz < FEW_HZ {
+        said.push(format!(
+            "{:.1} inertial samples a second are few: the filter needs 20 or more to tell gusts \
+             from climb",
+            sensor.rate_hz
+        ));
+    }
+    said.push(shaken(sensor.vibration_mps2));
+    if sensor.clipped_samples > 0 {
+        said.push(format!(
+            "the force ends at {:.1} m/s2 in {} samples, the end of the sensor's range: set a wider \
+             range, or mount it softer; what is clipped is missing in the climb",
+            sensor.largest_mps2, sensor.clipped_samples
+        ));
+    }
+    if sensor.down != "z" {
+        said.push(format!(
+            "the sensor's {} axis points down: its axes are not the glider's; the instrument finds \
+             that out, or give it inertial_down",
+            sensor.down
+        ));
+    } else if sensor.down_off_deg > ASKEW_DEG {
+        said.push(format!(
+            "the sensor is {:.0} degrees askew: the instrument levels it, but mount it straighter \
+             if that is easy",
+            sensor.down_off_deg
+        ));
+    }
+    let Some(rest) = sensor.at_rest else {
+        said.push(
+            "the sensor never stands still for 3 s with an airspeed near zero: its biases cannot \
+             be measured; begin the recording on the ground"
+                .into(),
+        );
+        return;
+    };
+    if rest.gyro_bias_dps.iter().any(|bias| bias.abs() > BIASED_DPS) {
+        said.push(
+            "a gyroscope turns by more than 2 degrees a second at rest: let the instrument stand \
+             still for some seconds before take-off"
+                .into(),
+        );
+    }
+    if rest.too_much_mps2.abs() > OFF_GRAVITY_MPS2 {
+        said.push(format!(
+            "at rest the force is {:+.2} m/s2 off gravity, more than a good sensor's bias: check \
+             its range and its scale",
+            rest.too_much_mps2
+        ));
+    }
+}
+
+fn shaken(vibration_mps2: f64) -> String {
+    let (verdict, help) = match vibration_mps2 {
+        ..1.0 => ("little", "an inertial sensor can be used"),
+        1.0..SHAKEN_MPS2 => ("some", "an inertial sensor can be used, with more noise"),
+        _ => ("much", "mount the sensor softer; shaken so, the pressures alone may sound"),
+    };
+    format!("vibration of {vibration_mps2:.2} m/s2 above 5 Hz is {verdict}: {help}")
+}
+
+fn satellites(receiver: &SatelliteReceiver) -> String {
+    match receiver.delay_s {
+        Some(delay_s) if delay_s > LATE_S => format!(
+            "the receiver's velocity is {delay_s:.2} s late: the filter learns that, but a quicker \
+             receiver or line helps"
+        ),
+        Some(delay_s) => {
+            format!("the receiver's velocity is {delay_s:.2} s late, which the filter learns")
+        }
+        None => "how late the receiver's velocity is does not show: its rate of descent and that \
+                 of the pressure do not agree, or hardly change"
+            .into(),
+    }
 }
 
 fn timing(inspection: &Inspection, said: &mut Vec<String>) {

@@ -1,6 +1,7 @@
 //! The figures of a recording and what they mean, in the shape of their JSON.
 
 use super::flight::Flight;
+use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::Noise;
 use super::steps::Steps;
 use super::timing::Timing;
@@ -33,6 +34,12 @@ pub struct Inspection {
     /// The energy fit from the speed changes, for each available source.
     #[serde(serialize_with = "fits")]
     pub energy: Vec<std::result::Result<EnergyFit, NoFit>>,
+    /// An inertial sensor, where there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub inertial: Option<InertialSensor>,
+    /// A satellite receiver that gives its velocity, where there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub gnss: Option<SatelliteReceiver>,
     /// Samples without a static pressure, used with the next one that has it.
     pub partial_samples: u64,
     /// Limits of the figures.

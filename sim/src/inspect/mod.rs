@@ -6,12 +6,14 @@
 //! | [`noise`] | of a channel: white noise, noise above 1 Hz, Allan deviation, steps, repeats |
 //! | [`steps`] | steps of the height that no glider flies, taken off it first |
 //! | [`flight`] | take-off, launch, landing, gain |
+//! | [`motion`] | an inertial sensor and a satellite receiver |
 //! | [`energy_fit`] | the compensation and the delay that its own speed changes show |
 //! | `findings` | all that in plain words; `text` and the JSON show it |
 
 mod findings;
 pub mod flight;
 mod inspection;
+pub mod motion;
 pub mod noise;
 pub(crate) mod picture;
 pub mod steps;
@@ -34,6 +36,7 @@ use crate::trace::columns::ColumnMap;
 use chirrup_core::stages::{Energy, Polar};
 use chirrup_core::{EnergySource, Sample, Settings, Speed};
 use flight::Flight;
+use motion::{InertialSensor, SatelliteReceiver};
 use noise::Noise;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
@@ -143,6 +146,8 @@ impl Inspection {
             pascals_per_metre: pascals_per_metre(mean_pa),
             steps,
             flight: Flight::of(track),
+            inertial: InertialSensor::of(recording.all()),
+            gnss: SatelliteReceiver::of(recording.all(), track),
             timing,
             energy,
             partial_samples: recording.partial,

@@ -1,6 +1,7 @@
 //! An inspection as text.
 
 use super::Inspection;
+use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::Noise;
 use crate::recording::energy_fit::{EnergyFit, Late};
 use crate::time::Clock;
@@ -36,6 +37,8 @@ impl fmt::Display for Inspection {
             }
         }
         self.flight(f)?;
+        self.inertial.iter().try_for_each(|sensor| inertial(f, sensor))?;
+        self.gnss.iter().try_for_each(|receiver| gnss(f, receiver))?;
         for fit in self.energy.iter().flatten() {
             let EnergyFit { source, percent, percent_error, late, manoeuvres, explained } = fit;
             let explained = 100.0 * explained;
@@ -97,4 +100,31 @@ impl Inspection {
         }
         Ok(())
     }
+}
+
+fn inertial(f: &mut fmt::Formatter<'_>, sensor: &InertialSensor) -> fmt::Result {
+    let InertialSensor { rate_hz, vibration_mps2, largest_mps2, down, down_off_deg, .. } = sensor;
+    writeln!(
+        f,
+        "  inertial      {rate_hz:.1} a second, vibration {vibration_mps2:.2} m/s2, at most \
+         {largest_mps2:.1} m/s2; {down} points down, {down_off_deg:.1} degrees off"
+    )?;
+    let Some(rest) = sensor.at_rest else { return Ok(()) };
+    let [x, y, z] = rest.gyro_bias_dps;
+    writeln!(
+        f,
+        "  at rest       from {} for {:.0} s: turn rate {x:+.2}, {y:+.2}, {z:+.2} degrees a second, \
+         force {:+.2} m/s2 too much",
+        Clock(rest.from_s),
+        rest.for_s,
+        rest.too_much_mps2
+    )
+}
+
+fn gnss(f: &mut fmt::Formatter<'_>, receiver: &SatelliteReceiver) -> fmt::Result {
+    write!(f, "  satellites    {:.1} velocities a second", receiver.rate_hz)?;
+    if let (Some(delay_s), Some(differs_mps)) = (receiver.delay_s, receiver.differs_mps) {
+        write!(f, ", {delay_s:.2} s late, {differs_mps:.2} m/s rms off the pressure's")?;
+    }
+    writeln!(f)
 }

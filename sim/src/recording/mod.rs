@@ -43,6 +43,8 @@ pub struct Recording {
     pub samples: Vec<Sample>,
     /// Samples without a static pressure.
     pub partial: u64,
+    /// All samples as they came, where some have no static pressure; else empty.
+    rows: Vec<Sample>,
     /// Lines and samples that are not among them, by reason.
     pub left_out: LeftOut,
     /// The true climb, its mean since the sample before, m/s, where a simulated trace has
@@ -104,16 +106,37 @@ impl Recording {
 
     fn take(&mut self, sample: &Sample, held: &mut Held, truth_mps: Option<f64>) {
         if sample.static_pressure.is_none() {
-            held.fill(sample);
-            self.partial += 1;
+            self.take_partial(sample, held);
         } else if !sample.has_usable_pressure() {
             self.left_out.bad_pressure += 1;
         } else if self.samples.last().is_some_and(|last| sample.time <= last.time) {
             self.left_out.out_of_order += 1;
         } else {
+            if self.partial > 0 {
+                self.rows.push(*sample);
+            }
             self.samples.push(held.fill(sample));
             self.truth_climb_mps.push(truth_mps.unwrap_or(f64::NAN));
         }
+    }
+
+    fn take_partial(&mut self, sample: &Sample, held: &mut Held) {
+        if self.partial == 0 {
+            self.rows.clone_from(&self.samples);
+        }
+        if self.rows.last().is_some_and(|last| sample.time < last.time) {
+            self.left_out.out_of_order += 1;
+            return;
+        }
+        self.partial += 1;
+        self.rows.push(*sample);
+        held.fill(sample);
+    }
+
+    /// All samples in the order in which an instrument takes them, with or without a static
+    /// pressure.
+    pub fn all(&self) -> &[Sample] {
+        if self.partial > 0 { &self.rows } else { &self.samples }
     }
 
     fn checked(self) -> Result<Self> {

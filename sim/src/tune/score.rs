@@ -16,7 +16,7 @@
 
 use crate::recording::Recording;
 use crate::recording::truth::{GRID_S, Truth};
-use chirrup_core::{Pipeline, PipelineState};
+use chirrup_core::{Pipeline, PipelineState, Status};
 use serde::Serialize;
 
 const MOST_LAG: usize = (4.0 / GRID_S) as usize;
@@ -36,7 +36,7 @@ pub fn readings(pipeline: &Pipeline, recording: &Recording, truth: &Truth) -> Re
     let mut state = PipelineState::default();
     let mut readings = Vec::with_capacity(truth.rate_mps.values.len());
     let mut said = None;
-    for sample in &recording.samples {
+    for sample in recording.all() {
         let time_s = sample.time.0 as f64 * 1e-6;
         while readings.len() < truth.rate_mps.values.len()
             && truth.rate_mps.start_s + GRID_S * (readings.len() as f64) < time_s
@@ -44,6 +44,10 @@ pub fn readings(pipeline: &Pipeline, recording: &Recording, truth: &Truth) -> Re
             readings.push(said);
         }
         let reading = pipeline.step(&mut state, sample);
+        if reading.status == Status::Partial && reading.values.is_none() {
+            // The reading before it still stands.
+            continue;
+        }
         said = reading.values.filter(|_| reading.status.is_good()).map(|values| values.sounded().0);
     }
     readings.resize(truth.rate_mps.values.len(), said);
