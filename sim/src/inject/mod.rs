@@ -13,6 +13,7 @@ pub mod catalogue;
 pub mod disturbance;
 mod faults;
 mod list;
+pub mod motion;
 mod tubes;
 
 use crate::time::Moment;
