@@ -1,5 +1,5 @@
-//! What `chirrup inspect` says of an inertial sensor and a satellite receiver: what was planted in a
-//! simulated flight, and what the README of the real recordings says of them.
+//! What `chirrup inspect` says of an inertial sensor and a satellite receiver: what was planted in
+//! a simulated flight, and what the README of the real recordings says of them.
 
 use crate::inspect::pull_ups;
 use crate::support::{folder, run, shared, write};

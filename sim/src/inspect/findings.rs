@@ -23,8 +23,8 @@ const FEW_HZ: f64 = 20.0;
 const SHAKEN_MPS2: f64 = 5.0;
 /// A mounting further askew than this is worth a word, degrees (a guess).
 const ASKEW_DEG: f64 = 10.0;
-/// A bias at rest beyond this is worth a word (data sheets: 1 degree a second or less, from memory),
-/// and a force so far off gravity (40 mg, twice a usual bias).
+/// A bias at rest beyond this is worth a word (data sheets: 1 degree a second or less, from
+/// memory), and a force so far off gravity (40 mg, twice a usual bias).
 const BIASED_DPS: f64 = 2.0;
 const OFF_GRAVITY_MPS2: f64 = 0.4;
 /// A velocity later than this is worth a word, s (a guess).
@@ -84,8 +84,8 @@ fn inertial(sensor: &InertialSensor, said: &mut Vec<String>) {
     said.push(shaken(sensor.vibration_mps2));
     if sensor.clipped_samples > 0 {
         said.push(format!(
-            "the force ends at {:.1} m/s2 in {} samples, the end of the sensor's range: set a wider \
-             range, or mount it softer; what is clipped is missing in the climb",
+            "the force ends at {:.1} m/s2 in {} samples, the end of the sensor's range: set a \
+             wider range, or mount it softer; what is clipped is missing in the climb",
             sensor.largest_mps2, sensor.clipped_samples
         ));
     }

@@ -113,8 +113,8 @@ fn inertial(f: &mut fmt::Formatter<'_>, sensor: &InertialSensor) -> fmt::Result 
     let [x, y, z] = rest.gyro_bias_dps;
     writeln!(
         f,
-        "  at rest       from {} for {:.0} s: turn rate {x:+.2}, {y:+.2}, {z:+.2} degrees a second, \
-         force {:+.2} m/s2 too much",
+        "  at rest       from {} for {:.0} s: turn rate {x:+.2}, {y:+.2}, {z:+.2} degrees a \
+         second, force {:+.2} m/s2 too much",
         Clock(rest.from_s),
         rest.for_s,
         rest.too_much_mps2
