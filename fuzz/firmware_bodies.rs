@@ -4,17 +4,23 @@
 // Every target uses one of these.
 #![allow(dead_code)]
 
-use chirrup_core::Settings;
+use chirrup_core::{Micros, Settings};
 use chirrup_firmware::command::{self, Command};
 use chirrup_firmware::console::Console;
+use chirrup_firmware::gnss::receiver::Receiver;
+use chirrup_firmware::inertial::average::Averager;
+use chirrup_firmware::inertial::driver::Imu;
+use chirrup_firmware::inertial::{icm42688, lsm6dso};
 use chirrup_firmware::keys;
+use chirrup_firmware::sensor::{Driver, Outcome, Wanted};
 use chirrup_firmware::store::{self, BUFFER};
 
 /// The name of a target and what it does.
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target by its name.
-pub const TARGETS: [Target; 2] = [("console", console), ("stored", stored)];
+pub const TARGETS: [Target; 4] =
+    [("console", console), ("imu", imu), ("satellites", satellites), ("stored", stored)];
 
 /// Bytes at the console's port, in pieces; each line is parsed, and settings are set.
 pub fn console(bytes: &[u8]) {
@@ -76,4 +82,52 @@ fn crc32(bytes: &[u8]) -> u32 {
             if crc & 1 == 0 { crc >> 1 } else { crc >> 1 ^ 0xEDB8_8320 }
         })
     })
+}
+
+/// Bytes of a satellite receiver, in pieces: whatever velocity comes of them is possible.
+pub fn satellites(bytes: &[u8]) {
+    let mut receiver = Receiver::new(Micros(0));
+    for (n, piece) in bytes.chunks(23).enumerate() {
+        let now = Micros(n as i64 * 20_000);
+        receiver.receive(now, piece);
+        receiver.bits_per_second(now);
+        if let Some(ground) = receiver.take(now) {
+            let velocity = ground.ground_velocity();
+            assert!(velocity.is_usable() && velocity.age >= Micros(0), "{velocity:?}");
+        }
+    }
+}
+
+/// Answers of an inertial sensor that says anything at any time: whatever comes of them is
+/// possible, and no wait is for the past. The first byte chooses the sensor.
+pub fn imu(bytes: &[u8]) {
+    let Some((first, mut rest)) = bytes.split_first() else { return };
+    let chip = if first % 2 == 0 { &lsm6dso::CHIP } else { &icm42688::CHIP };
+    let mut driver = Imu::new(chip, 0x6A);
+    let (mut now, mut averager) = (Micros(0), Averager::default());
+    while !rest.is_empty() {
+        match driver.wanted(now) {
+            Wanted::Nothing(until) => {
+                assert!(until > now, "a wait for the past is a busy loop");
+                now = until;
+            }
+            Wanted::Transact(transaction) => {
+                now = Micros(now.0 + 300);
+                // A good identity, or the start would end with the first byte.
+                let is_identity = transaction.send.first() == Some(&chip.identity.0);
+                let (answer, left) = rest.split_at(transaction.read.max(1).min(rest.len()));
+                rest = left;
+                let identity = [chip.identity.1];
+                let answer = match transaction.read {
+                    1 if is_identity => &identity[..],
+                    length => &answer[..length.min(answer.len())],
+                };
+                if let Outcome::Measured(batch) = driver.answer(now, Ok(answer)) {
+                    averager.add(&batch);
+                    let averaged = averager.take(batch.scale).expect("it was measured");
+                    assert!(averaged.inertial().is_usable(), "{averaged:?}");
+                }
+            }
+        }
+    }
 }

@@ -9,10 +9,10 @@
 //! degrees a second, twice what a spin turns; a step is half the noise, so 250 would gain nothing.
 //! Rate: 208 a second, low-passed by the sensor at half of it (accelerometers) and 67 Hz (gyros).
 //!
-//! Source: LSM6DSO data sheet DS12140 for registers, sensitivities and limits of the self-test, and
-//! application note AN5192 for the procedure of that test and the reading of several words at once,
-//! both from memory; addresses and values of the registers were compared with two open drivers
-//! (ArduPilot's list of registers, and Linux's `st_lsm6dsx`, from memory).
+//! Source: LSM6DSO data sheet DS12140 Rev 2, table 2 for the limits of the self-test and 6.5.7 for
+//! the words; its table 2 for sensitivities and its register tables from memory, as application
+//! note AN5192 for the procedure of the test and the reading of several words at once. Addresses
+//! and values of the registers were compared with an open driver, ArduPilot's.
 //!
 //! The LSM6DSO32 has the same identity and twice the range. It is not for this instrument: its
 //! forces would read half.
@@ -106,7 +106,7 @@ pub const CHIP: Chip = Chip {
     most: 12,
     too_many: 24,
     decode,
-    // 0.244 mg and 17.5 mdps a count: "mechanical characteristics".
+    // 0.244 mg and 17.5 mdps a count.
     scale: Scale { force_e10_mps2: 23_928_226, turn_e11_radps: 30_543_262 },
     // 50 to 1700 mg at 0.122 mg a count, 20 to 80 dps at 8.75 mdps.
     force_deflection: (410, 13_934),
