@@ -15,7 +15,7 @@
 //! sensor's own errors are 0.3 degrees a second and 0.15 m/s2, so nothing is corrected.
 
 use super::batch::{Batch, Scale};
-use super::sums::{PART, Sums, rounded};
+use super::sums::{PART, Sums};
 use crate::sensor::FRAME;
 use chirrup_core::Micros;
 use chirrup_core::{Axes, Inertial, MetrePerSecond2, RadianPerSecond, Spread};
@@ -24,8 +24,8 @@ use chirrup_core::{Axes, Inertial, MetrePerSecond2, RadianPerSecond, Spread};
 pub const FORCE_STEPS: i32 = 10_000;
 /// Steps of turn rate in 1 rad/s.
 pub const TURN_STEPS: i32 = 100_000;
-/// 1e-10 m/s2 in a step of force, and 1e-11 rad/s in one of turn rate.
-const PER_STEP: i64 = 1_000_000;
+/// Scales are in steps times 2 to this power.
+const SHIFT: u32 = 26;
 /// Older readings belong to no sample: ten frames.
 const OLDEST: Micros = Micros(10 * FRAME.0);
 
@@ -83,22 +83,16 @@ impl Averager {
 impl Averaged {
     /// Of sums in counts; `None` without a reading of both.
     pub fn of(force: &Sums, turn: &Sums, scale: Scale) -> Option<Self> {
-        let force_steps = |parts: i64| steps(parts, scale.force_e10_mps2);
-        let turn_steps = |parts: i64| steps(parts, scale.turn_e11_radps);
-        let spread = match (force.deviation(), turn.deviation()) {
+        let spread = match (deviation(force, scale.force), deviation(turn, scale.turn)) {
             (Some(force_deviation), Some(turn_deviation)) => Some(SpreadSteps {
-                largest_force: force_steps(i64::from(force.largest) * PART),
-                force_deviation: force_steps(force_deviation),
-                largest_turn: turn_steps(i64::from(turn.largest) * PART),
-                turn_deviation: turn_steps(turn_deviation),
+                largest_force: steps(force.largest.into(), scale.force),
+                force_deviation,
+                largest_turn: steps(turn.largest.into(), scale.turn),
+                turn_deviation,
             }),
             _ => None,
         };
-        Some(Self {
-            force: force.means()?.map(force_steps),
-            turn: turn.means()?.map(turn_steps),
-            spread,
-        })
+        Some(Self { force: means(force, scale.force)?, turn: means(turn, scale.turn)?, spread })
     }
 
     /// The same for the core.
@@ -124,7 +118,21 @@ fn turn_of(steps: i32) -> RadianPerSecond {
     RadianPerSecond(steps as f32 / TURN_STEPS as f32)
 }
 
-/// 1/256 counts of a scale as steps, rounded.
-fn steps(parts: i64, scale: u32) -> i32 {
-    rounded(parts * i64::from(scale), PART * PER_STEP) as i32
+/// The means in steps, rounded; `None` without a reading.
+fn means(sums: &Sums, scale: u32) -> Option<[i32; 3]> {
+    // One division for three axes; it is exact to a hundred-millionth.
+    let of_sum = scale.checked_div(sums.readings.into())?;
+    Some(sums.sum.map(|sum| steps(sum, of_sum)))
+}
+
+/// The deviation in steps.
+fn deviation(sums: &Sums, scale: u32) -> Option<i32> {
+    let of_sum = scale.checked_div(sums.readings.into())?;
+    let parts = sums.deviation()?.checked_mul(of_sum.into())?;
+    i32::try_from((parts / PART) >> SHIFT).ok()
+}
+
+/// Counts of a scale, which is in steps times 2^26, as steps, rounded.
+fn steps(counts: i32, scale: u32) -> i32 {
+    ((i64::from(counts) * i64::from(scale) + (1 << (SHIFT - 1))) >> SHIFT) as i32
 }

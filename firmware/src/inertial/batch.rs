@@ -23,13 +23,25 @@ pub struct Batch {
     pub self_test: SelfTest,
 }
 
-/// The meaning of counts.
+/// The meaning of counts, in the steps of [`average`](super::average) times 2^26, so that no
+/// division by a power of ten is needed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Scale {
-    /// One count of specific force, in 1e-10 m/s2.
-    pub force_e10_mps2: u32,
-    /// One count of turn rate, in 1e-11 rad/s.
-    pub turn_e11_radps: u32,
+    /// Steps in one count of specific force.
+    pub force: u32,
+    /// Steps in one count of turn rate.
+    pub turn: u32,
+}
+
+impl Scale {
+    /// For counts of so many 1e-10 m/s2 and 1e-11 rad/s, both below 64 steps.
+    pub const fn new(force_e10_mps2: u64, turn_e11_radps: u64) -> Self {
+        // A step is 1e-4 m/s2 or 1e-5 rad/s.
+        const fn times_2_26(millionths: u64) -> u32 {
+            (((millionths << 26) + 500_000) / 1_000_000) as u32
+        }
+        Self { force: times_2_26(force_e10_mps2), turn: times_2_26(turn_e11_radps) }
+    }
 }
 
 /// The result of a sensor's own test: it deflects its parts by a known force, and the readings must

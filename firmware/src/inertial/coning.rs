@@ -55,8 +55,8 @@ fn between(a: Quaternion, [w, x, y, z]: Quaternion) -> f64 {
 /// Readings in the middle of each quarter of a frame, in counts, as the sensor rounds them.
 fn averaged(frame: usize, felt: impl Fn(f64) -> ([f64; 3], [f64; 3])) -> Averaged {
     let scale: Scale = icm42688::CHIP.scale;
-    let per_force = 1e10 / f64::from(scale.force_e10_mps2);
-    let per_turn = 1e11 / f64::from(scale.turn_e11_radps);
+    let per_force = 1e4 * f64::from(1 << 26) / f64::from(scale.force);
+    let per_turn = 1e5 * f64::from(1 << 26) / f64::from(scale.turn);
     let (mut force, mut turn) = (Sums::default(), Sums::default());
     for reading in 0..READINGS {
         let at = FRAME_S * (frame as f64 + (reading as f64 + 0.5) / READINGS as f64);

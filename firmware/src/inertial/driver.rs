@@ -16,7 +16,7 @@
 
 use super::batch::{Batch, SelfTest};
 use super::chip::{Chip, Readings, Step};
-use super::sums::{PART, Sums};
+use super::sums::Sums;
 use crate::bus::{BusFault, Transaction};
 use crate::sensor::{Driver, FRAME, Fault, Outcome, Wanted, after, frame_of, next_frame};
 use chirrup_core::Micros;
@@ -246,8 +246,7 @@ fn means_for_test(force: &Sums, turn: &Sums) -> Option<[[i32; 3]; 2]> {
     if force.readings.min(turn.readings) < LEAST_FOR_TEST {
         return None;
     }
-    let whole = |parts: i64| (parts / PART) as i32;
-    Some([force.means()?.map(whole), turn.means()?.map(whole)])
+    Some([force.means()?, turn.means()?])
 }
 
 /// Whether every axis moved by what its own test must give.

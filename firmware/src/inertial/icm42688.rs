@@ -102,7 +102,7 @@ pub const CHIP: Chip = Chip {
     too_many: 12,
     decode,
     // 4096 counts for a g of 9.80665 m/s2, and 32768 for 500 degrees a second.
-    scale: Scale { force_e10_mps2: 23_942_017, turn_e11_radps: 26_631_611 },
+    scale: Scale::new(23_942_017, 26_631_611),
     // 50 to 1200 mg at 8192 counts a g; 60 degrees a second at 65.5 counts a degree, to full scale.
     force_deflection: (410, 9_830),
     turn_deflection: (3_930, 32_767),

@@ -14,7 +14,8 @@
 //! note AN5192 for the procedure of the test and the reading of several words at once. Addresses
 //! and values of the registers were compared with an open driver, ArduPilot's.
 //!
-//! The LSM6DSO32 has the same identity and twice the range. It is not for this instrument: its
+//! The LSM6DSOX has the same identity and registers, and serves as well (from memory). The
+//! LSM6DSO32 has the same identity and twice the range. It is not for this instrument: its
 //! forces would read half.
 
 use super::batch::Scale;
@@ -107,7 +108,7 @@ pub const CHIP: Chip = Chip {
     too_many: 24,
     decode,
     // 0.244 mg and 17.5 mdps a count.
-    scale: Scale { force_e10_mps2: 23_928_226, turn_e11_radps: 30_543_262 },
+    scale: Scale::new(23_928_226, 30_543_262),
     // 50 to 1700 mg at 0.122 mg a count, 20 to 80 dps at 8.75 mdps.
     force_deflection: (410, 13_934),
     turn_deflection: (2_286, 9_143),

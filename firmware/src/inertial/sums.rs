@@ -20,18 +20,20 @@ pub struct Sums {
     pub largest: u16,
 }
 
-/// Mean counts and deviations are in this part of a count.
-pub const PART: i64 = 256;
+/// Deviations are in this part of a count.
+pub const PART: u64 = 256;
 
 impl Sums {
     /// Adds a reading.
     pub fn add(&mut self, axes: [i16; 3]) {
-        let squared = |axis: i16| u64::from(axis.unsigned_abs()).pow(2);
+        let magnitudes = axes.map(i16::unsigned_abs);
+        // Three squares of 15 bits fit 32.
+        let squares: u32 = magnitudes.iter().map(|axis| u32::from(*axis).pow(2)).sum();
         self.merge(&Sums {
             readings: 1,
             sum: axes.map(i32::from),
-            squares: axes.map(squared).iter().sum(),
-            largest: axes.map(i16::unsigned_abs).into_iter().max().unwrap_or(0),
+            squares: squares.into(),
+            largest: magnitudes.into_iter().max().unwrap_or(0),
         });
     }
 
@@ -47,33 +49,28 @@ impl Sums {
         self.largest = self.largest.max(other.largest);
     }
 
-    /// The means in 1/256 of a count, rounded; `None` without a reading.
-    pub fn means(&self) -> Option<[i64; 3]> {
-        let mean = |sum: i32| rounded(i64::from(sum) * PART, i64::from(self.readings));
-        (self.readings > 0).then(|| self.sum.map(mean))
+    /// The mean counts, rounded; `None` without a reading.
+    pub fn means(&self) -> Option<[i32; 3]> {
+        let readings = i32::from(self.readings);
+        let mean =
+            |sum: i32| sum.saturating_add(readings / 2).checked_div_euclid(readings).unwrap_or(0);
+        (readings > 0).then(|| self.sum.map(mean))
     }
 
-    /// Root of the summed variances of the axes in 1/256 of a count, rounded down; `None` for fewer
-    /// than two readings.
-    pub fn deviation(&self) -> Option<i64> {
-        let readings = u64::from(self.readings);
-        if readings < 2 {
+    /// Root of the summed variances of the axes in counts, times the readings and [`PART`], rounded
+    /// down; `None` for fewer than two readings.
+    pub fn deviation(&self) -> Option<u64> {
+        if self.readings < 2 {
             return None;
         }
         let of_means: u64 = self.sum.iter().map(|sum| u64::from(sum.unsigned_abs()).pow(2)).sum();
-        let spread = (readings * self.squares).saturating_sub(of_means);
-        // The square of 1/256, as far as there is room for it: a large spread needs no fractions.
-        let root = match spread.checked_mul((PART * PART) as u64) {
-            Some(fine) => fine.isqrt(),
-            None => spread.isqrt() * PART as u64,
+        let spread = (u64::from(self.readings) * self.squares).saturating_sub(of_means);
+        // A large spread needs no fractions, and a small one is quicker as a small number.
+        let Some(fine) = spread.checked_mul(PART * PART) else {
+            return Some(spread.isqrt() * PART);
         };
-        Some((root / readings) as i64)
+        Some(u32::try_from(fine).map_or_else(|_| fine.isqrt(), |small| small.isqrt().into()))
     }
-}
-
-/// `numerator / divisor`, rounded to the nearest, halves up.
-pub(super) fn rounded(numerator: i64, divisor: i64) -> i64 {
-    (numerator + divisor / 2).div_euclid(divisor)
 }
 
 #[cfg(test)]
@@ -91,7 +88,7 @@ mod tests {
     fn nothing_has_no_mean_and_one_reading_no_deviation() {
         assert_eq!(Sums::default().means(), None);
         let one = of(&[[7, -8, i16::MIN]]);
-        assert_eq!(one.means(), Some([7 * 256, -8 * 256, -32_768 * 256]));
+        assert_eq!(one.means(), Some([7, -8, -32_768]));
         assert_eq!((one.deviation(), one.largest), (None, 32_768));
     }
 
@@ -116,10 +113,10 @@ mod tests {
                 let values = readings.iter().map(|axes| f64::from(axes[axis]));
                 let mean = values.clone().sum::<f64>() / count;
                 variance += values.map(|value| (value - mean).powi(2)).sum::<f64>() / count;
-                let found = sums.means().unwrap()[axis] as f64 / 256.0;
-                prop_assert!((found - mean).abs() <= 0.5 / 256.0 + 1e-9, "{} {}", found, mean);
+                let found = f64::from(sums.means().unwrap()[axis]);
+                prop_assert!((found - mean).abs() <= 0.5 + 1e-9, "{} {}", found, mean);
             }
-            let found = sums.deviation().unwrap() as f64 / 256.0;
+            let found = sums.deviation().unwrap() as f64 / 256.0 / count;
             prop_assert!((found - variance.sqrt()).abs() < 0.005 + 1e-6 * found, "{}", found);
         }
     }
