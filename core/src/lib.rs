@@ -35,6 +35,7 @@
 //! | `sensing` | what the sensors said | one sample, its place in time, new or old |
 //! | `air` | pressures | altitude, density, airspeed, energy height, a doubt about the tubes |
 //! | `motion` | heights | vertical speed, averages, the climb, launched or not, netto |
+//! | `inertial` | specific force, turn rate, pressures | a climb that no gust can fake, and trust |
 //! | `sound` | vertical speed | pitch, cadence, gate, level; samples or a timer's period |
 //!
 //! `reading` is what comes out, `settings` gathers every stage's settings, and `pipeline` is the
@@ -69,6 +70,7 @@ pub mod stages;
 mod air;
 mod device;
 mod error;
+mod inertial;
 mod motion;
 mod pipeline;
 mod reading;
@@ -133,6 +135,15 @@ pub use device::{DeviceSettings, DifferentialOutput, SecondBarometer};
 /// assert_eq!(error.expected, Expected::Range(0.1, 10.0));
 /// ```
 pub use error::{Expected, SettingsError};
+/// ```
+/// use chirrup_core::{InertialChoice, InertialSettings, Settings, Trust};
+///
+/// let inertial = InertialSettings { choice: InertialChoice::Off, ..InertialSettings::default() };
+/// assert!(Settings { inertial, ..Settings::default() }.build().is_ok());
+/// assert_eq!(Trust::Trusted.name(), "trusted");
+/// ```
+pub use inertial::settings::{InertialChoice, InertialSettings, SensorAxis};
+pub use inertial::trust::{Aided, Felt, Remark, Trust};
 /// ```
 /// use chirrup_core::{AverageSettings, Settings};
 ///

@@ -19,6 +19,8 @@ use crate::air::energy::{Energy, EnergyHeight, EnergySource, EnergyState};
 use crate::air::static_line::StaticLineState;
 use crate::air::tubes::TubesState;
 use crate::error::SettingsError;
+use crate::inertial::aiding::{Aiding, AidingState};
+use crate::inertial::trust::Aided;
 use crate::motion::average::{AverageState, RunningAverage};
 use crate::motion::climb::ClimbState;
 use crate::motion::estimator::{Estimate, Estimator, EstimatorState};
@@ -51,6 +53,7 @@ pub struct Pipeline {
     altimeter: Altimeter,
     estimator: Estimator,
     energy_estimator: Estimator,
+    aiding: Aiding,
     average: RunningAverage,
     polar: Option<Polar>,
     sounder: Sounder,
@@ -70,6 +73,7 @@ pub struct PipelineState {
     channel: Channel,
     /// The altitude's own, beside a compensated one.
     plain: PlainState,
+    aiding: AidingState,
     /// Time that has passed over the samples used, from any origin.
     running: Micros,
     average: AverageState,
@@ -140,6 +144,31 @@ struct Altitude {
     velocity: MetrePerSecond,
 }
 
+/// What the filters make of a sample.
+#[derive(Clone, Copy, Debug)]
+struct Found {
+    altitude: Altitude,
+    compensated: Estimate,
+    aided: Option<Aided>,
+}
+
+impl Found {
+    /// With the inertial reading in place of the pressures', as far as it is trusted.
+    fn joined(mut self) -> Self {
+        let aided = self.aided.filter(|aided| aided.weight > 0.0);
+        if let Some((aided, felt)) = aided.and_then(|aided| Some((aided, aided.felt?))) {
+            let joined = |ours: MetrePerSecond, theirs: MetrePerSecond| {
+                MetrePerSecond(ours.0 + aided.weight * (theirs.0 - ours.0))
+            };
+            let (altitude, compensated) = (&mut self.altitude, &mut self.compensated);
+            altitude.velocity = joined(altitude.velocity, felt.vertical_speed);
+            compensated.velocity = joined(compensated.velocity, felt.climb);
+            compensated.deviation = joined(compensated.deviation, felt.deviation);
+        }
+        self
+    }
+}
+
 impl Settings {
     /// Checks every setting and builds the pipeline.
     ///
@@ -160,6 +189,7 @@ impl Pipeline {
             altimeter: Altimeter::new(&settings.altimeter)?,
             estimator: Estimator::of(&settings.filter)?,
             energy_estimator: Estimator::of(&settings.filter)?.of_energy(),
+            aiding: Aiding::of(&settings.inertial, &settings.energy)?,
             average: RunningAverage::of(&settings.average)?,
             polar: settings.polar.as_ref().map(Polar::new).transpose()?,
             sounder: Sounder::new(&settings.tone)?,
@@ -192,7 +222,9 @@ impl Pipeline {
             state.sounder.note(Health::Bad);
             return passed_over(state, sample.time, Status::TimeWentBack);
         }
+        let since_last = state.held.since_last(sample.time).unwrap_or_default();
         state.held.fill(sample);
+        self.aiding.step(&mut state.aiding, since_last, sample, None);
         passed_over(state, sample.time, Status::Partial)
     }
 
@@ -213,9 +245,12 @@ impl Pipeline {
         }
         state.since_sample = Micros(0);
         state.running = Micros(state.running.0.saturating_add(elapsed.0));
-        let sample = state.held.fill(sample);
-        let air = AirData::at(pressure, &sample);
-        self.read(state, &sample, &air, elapsed, restarted)
+        // The inertial sensor goes by every sample, with or without a static pressure.
+        let since_last = state.held.since_last(sample.time).unwrap_or(elapsed);
+        let filled = state.held.fill(sample);
+        let air = AirData::at(pressure, &filled);
+        let aided = self.aiding.step(&mut state.aiding, since_last, sample, Some(&air));
+        self.read(state, &filled, &air, (elapsed, restarted), aided)
     }
 
     /// Advances the sound by one [`TICK`] and returns what to sound until the next.
@@ -262,8 +297,8 @@ impl Pipeline {
         state: &mut PipelineState,
         sample: &Sample,
         air: &AirData,
-        elapsed: Micros,
-        restarted: Option<Status>,
+        (elapsed, restarted): (Micros, Option<Status>),
+        aided: Option<Aided>,
     ) -> Reading {
         let energy =
             self.energy.step(&mut state.energy, state.running, air, sample.usable_te_pressure());
@@ -286,6 +321,7 @@ impl Pipeline {
         } else {
             self.plain(state, air.altitude, &compensated, before)
         };
+        let aided = aided.filter(|_| !is_plain);
         if state.channel.freshness == Freshness::Frozen {
             state.sounder.fall_silent();
             state.average = AverageState::default();
@@ -296,11 +332,13 @@ impl Pipeline {
         let doubtful = Doubtful {
             tubes: state.tubes.step(elapsed, sample, air, altitude.height),
             static_line: state.static_line.step(elapsed, air),
+            inertial: aided.is_some_and(|aided| aided.trust.is_fault()),
         };
         if compensated.settled {
             state.launch.step(elapsed, altitude.height, air.equivalent_airspeed());
         }
-        let values = self.values(state, air, energy.source, altitude, compensated);
+        let found = Found { altitude, compensated, aided }.joined();
+        let values = self.values(state, air, energy.source, found);
         let status = restarted.unwrap_or_else(|| status_of(energy, compensated, doubtful));
         Reading { time: sample.time, status, elapsed, source: energy.source, values: Some(values) }
     }
@@ -324,8 +362,7 @@ impl Pipeline {
         state: &mut PipelineState,
         air: &AirData,
         source: EnergySource,
-        altitude: Altitude,
-        compensated: Estimate,
+        Found { altitude, compensated, aided }: Found,
     ) -> Values {
         let scale = match self.scale {
             VerticalScale::Standard => 1.0,
@@ -338,7 +375,9 @@ impl Pipeline {
             .settled
             .then(|| state.climb.step(state.running, compensated.height))
             .flatten();
-        let netto = te_speed.and_then(|speed| self.netto(speed, air));
+        let load = aided.map_or(1.0, |aided| aided.load_factor());
+        let netto = te_speed.and_then(|speed| self.netto(speed, load, air));
+
         let heard = Heard {
             climb: scaled(compensated.velocity),
             netto: netto.map(|netto| netto.air),
@@ -352,6 +391,7 @@ impl Pipeline {
             vertical_speed: scaled(altitude.velocity),
             te_vertical_speed: te_speed.map(scaled),
             deviation: scaled(compensated.deviation),
+            inertial: aided.map(|aided| aided.scaled(scale)),
             average: average.filter(|_| compensated.settled).map(scaled),
             climb: climb.map(|climb| climb.scaled(scale)),
             netto,
@@ -359,9 +399,9 @@ impl Pipeline {
         }
     }
 
-    fn netto(&self, te_vertical_speed: MetrePerSecond, air: &AirData) -> Option<Netto> {
+    fn netto(&self, te_vertical_speed: MetrePerSecond, load: f32, air: &AirData) -> Option<Netto> {
         let polar = self.polar.as_ref()?;
-        let sink = polar.sink(air.true_airspeed?, air.density_ratio)?;
+        let sink = polar.sink_under(load, air.true_airspeed?, air.density_ratio)?;
         let rise = MetrePerSecond(air.temperature_ratio * te_vertical_speed.0 + sink.0);
         Some(Netto {
             air: rise,
@@ -402,6 +442,7 @@ impl PipelineState {
     fn restart(&mut self) {
         self.channel.restart();
         self.plain = PlainState::default();
+        self.aiding.restart();
         self.energy.restart();
         self.average = AverageState::default();
         self.climb = ClimbState::default();
@@ -423,6 +464,7 @@ fn kinetic_part(energy: &EnergyHeight, air: &AirData) -> Metre {
 struct Doubtful {
     tubes: bool,
     static_line: bool,
+    inertial: bool,
 }
 
 fn status_of(energy: EnergyHeight, estimate: Estimate, doubtful: Doubtful) -> Status {
@@ -436,6 +478,8 @@ fn status_of(energy: EnergyHeight, estimate: Estimate, doubtful: Doubtful) -> St
         Status::CheckStatic
     } else if energy.held {
         Status::NoCompensation
+    } else if doubtful.inertial {
+        Status::CheckInertial
     } else {
         Status::Ok
     }

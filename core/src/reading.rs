@@ -1,6 +1,7 @@
 //! The result of one sample: its status and its figures.
 
 use crate::air::energy::EnergySource;
+use crate::inertial::trust::Aided;
 use crate::motion::climb::Climb;
 use crate::rows::Kind;
 use crate::sound::fault::Health;
@@ -53,6 +54,9 @@ pub enum Status {
     /// Used; the height stands still while the airspeed changes as it would in sink or climb: the
     /// static line may be blocked, and then the reading is wrong.
     CheckStatic,
+    /// Used; the inertial sensor is not used, because it is lost, shaken, mounted wrongly or
+    /// contradicts the pressures, which sound alone.
+    CheckInertial,
     /// Used; the first after a gap; the reading restarts.
     Gap,
     /// Used; the clock was set back; the reading restarts.
@@ -67,7 +71,7 @@ pub enum Status {
 
 impl Status {
     /// Every status, in the order in which tables list them.
-    pub const ALL: [Status; 13] = [
+    pub const ALL: [Status; 14] = [
         Status::Ok,
         Status::Settling,
         Status::Partial,
@@ -76,6 +80,7 @@ impl Status {
         Status::NoCompensation,
         Status::CheckTubes,
         Status::CheckStatic,
+        Status::CheckInertial,
         Status::Gap,
         Status::ClockReset,
         Status::BadPressure,
@@ -94,6 +99,7 @@ impl Status {
             Status::NoCompensation => "no_compensation",
             Status::CheckTubes => "check_tubes",
             Status::CheckStatic => "check_static",
+            Status::CheckInertial => "check_inertial",
             Status::Gap => "gap",
             Status::ClockReset => "clock_reset",
             Status::BadPressure => "bad_pressure",
@@ -106,16 +112,22 @@ impl Status {
     pub fn is_good(self) -> bool {
         matches!(
             self,
-            Status::Ok | Status::NoCompensation | Status::CheckTubes | Status::CheckStatic
+            Status::Ok
+                | Status::NoCompensation
+                | Status::CheckTubes
+                | Status::CheckStatic
+                | Status::CheckInertial
         )
     }
 
     /// What it means for the health of the instrument; `None` for what leaves it as it was.
     pub(crate) fn health(self) -> Option<Health> {
         Some(match self {
-            Status::Ok | Status::NoCompensation | Status::CheckTubes | Status::CheckStatic => {
-                Health::Good
-            }
+            Status::Ok
+            | Status::NoCompensation
+            | Status::CheckTubes
+            | Status::CheckStatic
+            | Status::CheckInertial => Health::Good,
             Status::Partial => return None,
             Status::Settling | Status::Gap | Status::ClockReset => Health::Unknown,
             Status::Frozen
@@ -170,6 +182,9 @@ pub struct Values {
     pub te_vertical_speed: Option<MetrePerSecond>,
     /// The filter's estimate of the standard deviation of the error of the sounding vertical speed.
     pub deviation: MetrePerSecond,
+    /// What the inertial sensor says; `None` where there is none, no total energy, or the settings
+    /// turn it off.
+    pub inertial: Option<Aided>,
     /// Mean of the sounding vertical speed over the set time; `None` in the first 2 s.
     pub average: Option<MetrePerSecond>,
     /// The climb since it began; `None` outside climbs.

@@ -6,6 +6,7 @@
 use crate::air::altimeter::AltimeterSettings;
 use crate::air::energy::EnergySettings;
 use crate::device::DeviceSettings;
+use crate::inertial::settings::InertialSettings;
 use crate::motion::average::AverageSettings;
 use crate::motion::estimator::FilterSettings;
 use crate::motion::polar::PolarSettings;
@@ -20,6 +21,8 @@ pub struct Settings {
     pub energy: EnergySettings,
     /// Which filter makes the vertical speed, and how quick it is.
     pub filter: FilterSettings,
+    /// Whether an inertial sensor is used.
+    pub inertial: InertialSettings,
     /// Over which time the average is taken.
     pub average: AverageSettings,
     /// How readings are given.
@@ -38,6 +41,7 @@ impl Groups for Settings {
     const GROUPS: &'static [GroupRows] = &[
         GroupRows::outside(EnergySettings::ABOUT, EnergySettings::ROWS),
         GroupRows::outside(FilterSettings::ABOUT, FilterSettings::ROWS),
+        GroupRows::outside(InertialSettings::ABOUT, InertialSettings::ROWS),
         GroupRows::outside(AverageSettings::ABOUT, AverageSettings::ROWS),
         GroupRows::outside(ReadingSettings::ABOUT, ReadingSettings::ROWS),
         GroupRows::table("altimeter", AltimeterSettings::ABOUT, AltimeterSettings::ROWS),
@@ -50,12 +54,13 @@ impl Groups for Settings {
         match place {
             0 => Some(&self.energy),
             1 => Some(&self.filter),
-            2 => Some(&self.average),
-            3 => Some(&self.reading),
-            4 => Some(&self.altimeter),
-            5 => self.polar.as_ref().map(|polar| polar as &dyn Group),
-            6 => Some(&self.tone),
-            7 => Some(&self.device),
+            2 => Some(&self.inertial),
+            3 => Some(&self.average),
+            4 => Some(&self.reading),
+            5 => Some(&self.altimeter),
+            6 => self.polar.as_ref().map(|polar| polar as &dyn Group),
+            7 => Some(&self.tone),
+            8 => Some(&self.device),
             _ => None,
         }
     }
@@ -64,18 +69,19 @@ impl Groups for Settings {
         match place {
             0 => Some(&mut self.energy),
             1 => Some(&mut self.filter),
-            2 => Some(&mut self.average),
-            3 => Some(&mut self.reading),
-            4 => Some(&mut self.altimeter),
-            5 => Some(self.polar.get_or_insert_default()),
-            6 => Some(&mut self.tone),
-            7 => Some(&mut self.device),
+            2 => Some(&mut self.inertial),
+            3 => Some(&mut self.average),
+            4 => Some(&mut self.reading),
+            5 => Some(&mut self.altimeter),
+            6 => Some(self.polar.get_or_insert_default()),
+            7 => Some(&mut self.tone),
+            8 => Some(&mut self.device),
             _ => None,
         }
     }
 
     fn remove(&mut self, place: usize) -> bool {
-        let is_polar = place == 5;
+        let is_polar = place == 6;
         if is_polar {
             self.polar = None;
         }

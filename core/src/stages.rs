@@ -13,6 +13,8 @@ pub use crate::air::atmosphere::{
     SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE, density, temperature_at,
 };
 pub use crate::air::energy::{Energy, EnergyHeight, EnergyState, kinetic_height, probe_height};
+pub use crate::inertial::filter::Filter;
+pub use crate::inertial::noise::Noise;
 pub use crate::motion::estimator::{Estimate, Estimator, EstimatorState};
 pub use crate::motion::polar::Polar;
 pub use crate::motion::steady::SteadyGains;

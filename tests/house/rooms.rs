@@ -11,22 +11,26 @@ const BASE: [&str; 3] = ["units", "error", "rows"];
 
 /// The core, in the order of the data's way. The sound knows nothing of pressure, the estimator
 /// nothing of flight; `pipeline` and `stages` know them all.
-const CORE: [Room; 12] = [
+const CORE: [Room; 13] = [
     ("units", &[]),
     ("error", &[]),
     ("rows", &["error"]),
     ("sensing", &["units"]),
     ("air", &["units", "error", "rows", "sensing"]),
     ("motion", &BASE),
+    ("inertial", &["units", "error", "rows", "sensing", "air", "motion"]),
     ("sound", &BASE),
-    ("reading", &["units", "rows", "air", "motion", "sound"]),
+    ("reading", &["units", "rows", "air", "motion", "inertial", "sound"]),
     ("device", &["rows"]),
-    ("settings", &["rows", "air", "motion", "sound", "reading", "device"]),
+    ("settings", &["rows", "air", "motion", "inertial", "sound", "reading", "device"]),
     (
         "pipeline",
-        &["units", "error", "rows", "sensing", "air", "motion", "sound", "reading", "settings"],
+        &[
+            "units", "error", "rows", "sensing", "air", "motion", "inertial", "sound", "reading",
+            "settings",
+        ],
     ),
-    ("stages", &["sensing", "air", "motion", "sound"]),
+    ("stages", &["sensing", "air", "motion", "inertial", "sound"]),
 ];
 
 /// Simulated flights: only hand and plan know a pilot, and the two do not import each other.
@@ -42,7 +46,7 @@ const FLIGHT: [Room; 7] = [
 
 /// Within the folders of the core: each file imports only those before it, and `sound` above all
 /// has one direction.
-const CORE_FILES: [(&str, &[&str]); 4] = [
+const CORE_FILES: [(&str, &[&str]); 5] = [
     ("sensing", &["inertial", "sample", "held", "clock", "repeats"]),
     (
         "air",
@@ -77,6 +81,30 @@ const CORE_FILES: [(&str, &[&str]); 4] = [
             "average",
             "climb",
             "launch",
+        ],
+    ),
+    (
+        "inertial",
+        &[
+            "vector",
+            "errors",
+            "noise",
+            "covariance",
+            "roughness",
+            "rest",
+            "seen",
+            "filter",
+            "measures",
+            "ground",
+            "mounting",
+            "settings",
+            "launch",
+            "turns",
+            "trust",
+            "axes",
+            "agreement",
+            "judgement",
+            "aiding",
         ],
     ),
     (

@@ -25,7 +25,7 @@
 
 use crate::error::{Expected, SettingsError};
 use crate::rows::{Group, Kind};
-use crate::units::MetrePerSecond;
+use crate::units::{MetrePerSecond, larger, smaller};
 use heapless::Vec;
 
 /// Below this share of the speed of least sink no glider flies steadily, and the polar gives no
@@ -34,6 +34,9 @@ const SLOWEST: f32 = 0.7;
 /// Above this multiple of the last point's speed the parabola no longer describes a glider, so no
 /// speed to fly is given there (a guess).
 const FASTEST: f32 = 1.25;
+/// Load factors for which the polar's law is used.
+const LEAST_LOAD: f32 = 0.5;
+const MOST_LOAD: f32 = 4.0;
 /// The fewest points that make a parabola.
 const LEAST_POINTS: usize = 3;
 /// The most points that a polar may have.
@@ -131,12 +134,27 @@ impl Polar {
     ///
     /// `density_ratio` is `sqrt(rho0 / rho)`: 1 at sea level, 1.16 at 3000 m.
     pub fn sink(&self, speed: MetrePerSecond, density_ratio: f32) -> Option<MetrePerSecond> {
-        let equivalent = speed.0 / density_ratio;
+        self.sink_under(1.0, speed, density_ratio)
+    }
+
+    /// The same under a load factor: in a turn or a pull-up the wing carries `load` times the
+    /// weight, and at one lift coefficient speeds grow by its root and sinks by that cubed.
+    ///
+    /// Load factors below 0.5 and above 4 count as these: beyond, no polar knows (guesses).
+    pub fn sink_under(
+        &self,
+        load: f32,
+        speed: MetrePerSecond,
+        density_ratio: f32,
+    ) -> Option<MetrePerSecond> {
+        let load = smaller(larger(load, LEAST_LOAD), MOST_LOAD);
+        let root = libm::sqrtf(load);
+        let equivalent = speed.0 / (density_ratio * root);
         let (slowest, _) = self.least_sink();
         if equivalent < SLOWEST * slowest.0 {
             return None;
         }
-        Some(MetrePerSecond(density_ratio * self.at(equivalent)))
+        Some(MetrePerSecond(density_ratio * load * root * self.at(equivalent)))
     }
 
     /// Speed of least sink and that sink, at sea-level density.
@@ -357,6 +375,31 @@ mod tests {
             1.6818 * steep.least_sink().1.0,
             max_relative = 1e-4
         );
+    }
+
+    #[test]
+    fn under_load_sink_is_that_of_the_same_lift_coefficient() {
+        let polar = polar(trainer());
+        for bank_deg in [0.0_f32, 30.0, 40.0, 60.0] {
+            let load = 1.0 / bank_deg.to_radians().cos();
+            for speed in [22.0, 25.0, 30.0, 38.0] {
+                // Points (V sqrt n, S n^1.5) of the polar in a turn, from any point of it in
+                // straight flight; here at 3000 m, where the ratio is 1.1608.
+                let straight = polar.sink(MetrePerSecond(speed), 1.1608).unwrap();
+                let turning = MetrePerSecond(speed * load.sqrt());
+                let found = polar.sink_under(load, turning, 1.1608).unwrap();
+                assert_relative_eq!(found.0, straight.0 * load.powf(1.5), max_relative = 1e-5);
+            }
+        }
+        // What is said of a turn of 40 degrees at 27 m/s without the load factor is this much low.
+        let (load, speed) = (1.0 / 40.0_f32.to_radians().cos(), MetrePerSecond(27.0));
+        let low = polar.sink_under(load, speed, 1.0).unwrap().0 - polar.sink(speed, 1.0).unwrap().0;
+        assert!((0.1..0.6).contains(&low), "{low}");
+        // No load, or none that is a number, is no reason to have no reading.
+        for load in [-1.0, 0.0, 0.5, f32::NAN] {
+            let found = polar.sink_under(load, speed, 1.0).unwrap();
+            assert_eq!(found, polar.sink_under(0.5, speed, 1.0).unwrap(), "{load}");
+        }
     }
 
     #[test]

@@ -5,7 +5,10 @@
 //! (constants: Knuth and Lewis, as given in "Numerical Recipes", from memory). An integer up to
 //! 2^24 is exact as an `f32`, and so is it over 64, so no rounding enters the samples.
 
-use chirrup_core::{Kelvin, MetrePerSecond, Micros, Pascal, Sample, Speed};
+use chirrup_core::{
+    Axes, Inertial, Kelvin, MetrePerSecond, MetrePerSecond2, Micros, Pascal, RadianPerSecond,
+    Sample, Speed,
+};
 
 /// The usual time between samples.
 const STEP_US: i64 = 20_000;
@@ -47,6 +50,8 @@ impl Random {
 pub enum Equipment {
     /// Pitot minus static.
     Pitot,
+    /// Pitot minus static, and an inertial sensor.
+    Inertial,
     /// Calibrated airspeed, and the temperature outside.
     Indicated,
     /// A total-energy probe beside true airspeed.
@@ -158,12 +163,15 @@ impl Air {
         let speed = MetrePerSecond(self.speed as f32 / 16.0);
         match self.equipment {
             Equipment::Static => {}
-            Equipment::Pitot => {
+            Equipment::Pitot | Equipment::Inertial => {
                 // 0.6 v^2 Pa: v^2 / 256 in 1/16 m/s, in 1/64 Pa about 0.15 of the square.
                 let impact = self.speed * self.speed / 7;
                 let impact =
                     if self.swapped > 0 { -impact } else { impact } + self.random.about_zero(64);
                 sample.speed = Some(Speed::Dynamic(pascals(impact)));
+                if self.equipment == Equipment::Inertial {
+                    sample.inertial = Some(self.felt());
+                }
             }
             Equipment::Indicated => {
                 sample.speed = Some(Speed::Calibrated(speed));
@@ -175,6 +183,18 @@ impl Air {
                 sample.te_pressure = Some(pascals(self.pressure - suction));
             }
         }
+    }
+
+    /// What an inertial sensor feels in a bumpy straight flight, and in turns when the air changes.
+    fn felt(&mut self) -> Inertial {
+        let mut force =
+            |middle: i32| MetrePerSecond2((64 * middle + self.random.about_zero(20)) as f32 / 64.0);
+        let specific_force = Axes { x: force(0), y: force(0), z: force(-10) };
+        let turning = if self.until_change > 200 { 0 } else { 200 };
+        let mut turn =
+            |middle: i32| RadianPerSecond((middle + self.random.about_zero(6)) as f32 / 1024.0);
+        let turn_rate = Axes { x: turn(0), y: turn(turning / 4), z: turn(turning) };
+        Inertial { specific_force, turn_rate, spread: None }
     }
 
     /// One thing that a sensor, a wire or a clock may do.

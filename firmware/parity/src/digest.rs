@@ -5,7 +5,8 @@
 //! guards against accidents and not against attacks, and a small processor multiplies by the word.
 
 use chirrup_core::{
-    Climb, Hertz, Metre, MetrePerSecond, Micros, Netto, Pulse, Reading, Sound, Values, Voice,
+    Aided, Climb, Felt, Hertz, Metre, MetrePerSecond, Micros, Netto, Pulse, Reading, Remark, Sound,
+    Values, Voice,
 };
 
 /// The digest of all outputs so far.
@@ -71,6 +72,7 @@ impl Digest {
             vertical_speed: MetrePerSecond(vertical_mps),
             te_vertical_speed,
             deviation: MetrePerSecond(deviation_mps),
+            inertial,
             average,
             climb,
             netto,
@@ -83,6 +85,10 @@ impl Digest {
             self.word(u32::from(speed.is_some()));
             self.float(speed.unwrap_or_default().0);
         }
+        self.word(u32::from(inertial.is_some()));
+        if let Some(inertial) = inertial {
+            self.inertial(inertial);
+        }
         self.word(u32::from(climb.is_some()));
         if let Some(climb) = climb {
             self.climb(climb);
@@ -92,6 +98,22 @@ impl Digest {
             self.netto(netto);
         }
         self.sound(sound);
+    }
+
+    fn inertial(&mut self, aided: Aided) {
+        let Aided { felt, trust, weight, remark } = aided;
+        self.text(trust.name());
+        self.float(weight);
+        self.text(remark.map_or("", Remark::name));
+        self.word(u32::from(felt.is_some()));
+        if let Some(felt) = felt {
+            let Felt { climb, deviation, vertical_speed, load_factor, bank } = felt;
+            for MetrePerSecond(speed_mps) in [climb, deviation, vertical_speed] {
+                self.float(speed_mps);
+            }
+            self.float(load_factor);
+            self.float(bank);
+        }
     }
 
     fn climb(&mut self, climb: Climb) {

@@ -1,4 +1,4 @@
-//! Four instruments with different settings and equipment, which take turns of [`TURN`] samples.
+//! Five instruments with different settings and equipment, which take turns of [`TURN`] samples.
 //!
 //! Between its turns an instrument is paused, including its flight and clock, so each flies a
 //! complete flight.
@@ -14,7 +14,7 @@ use chirrup_core::{
 /// Samples that one instrument takes before the next has its turn.
 pub const TURN: u32 = 250;
 /// Instruments in the fleet.
-pub const INSTRUMENTS: usize = 4;
+pub const INSTRUMENTS: usize = 5;
 /// The timer of a Pico's speaker.
 const PICO_HZ: u32 = 125_000_000;
 const PICO_DIVIDER: u16 = 255;
@@ -125,6 +125,7 @@ impl Fleet {
             Instrument::new(2, Equipment::Indicated, &quick)?,
             Instrument::new(3, Equipment::Probe, &probe)?,
             Instrument::new(4, Equipment::Pitot, &netto)?,
+            Instrument::new(5, Equipment::Inertial, &netto)?,
         ];
         Ok(Self { instruments, taken: 0, digest: Digest::default() })
     }

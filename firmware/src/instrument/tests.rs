@@ -877,7 +877,8 @@ proptest! {
 #[test]
 fn it_fits_the_memory_of_a_small_board() {
     // Of 32 KiB with everything else; the figures are in docs/src/cost.md. It was 14 KiB before the
-    // inertial sensor, whose place, driver and means are 500 bytes.
+    // inertial sensor, whose place, driver and means are 500 bytes and whose filter is 2.3 KiB, its
+    // covariance alone 1.4.
     let size = size_of::<Instrument>();
-    assert!(size < 15 * 1_024, "{size} bytes");
+    assert!(size < 17 * 1_024, "{size} bytes");
 }

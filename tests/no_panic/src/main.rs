@@ -11,7 +11,8 @@
 #![no_main]
 
 use chirrup_core::{
-    Kelvin, Micros, Pascal, Pipeline, PipelineState, PwmTimer, Sample, Settings, Speed, Waveform,
+    Axes, GroundVelocity, Inertial, Kelvin, MetrePerSecond, MetrePerSecond2, Micros, Pascal,
+    Pipeline, PipelineState, PwmTimer, RadianPerSecond, Sample, Settings, Speed, Spread, Waveform,
     WaveformState,
 };
 use core::panic::PanicInfo;
@@ -61,6 +62,27 @@ extern "C" fn main(_arguments: i32, _values: *const *const u8) -> i32 {
     fly(&pipeline)
 }
 
+fn inertial() -> Inertial {
+    let force = || MetrePerSecond2(float());
+    let turn = || RadianPerSecond(float());
+    Inertial {
+        specific_force: Axes { x: force(), y: force(), z: force() },
+        turn_rate: Axes { x: turn(), y: turn(), z: turn() },
+        spread: (number() != 0).then(|| Spread {
+            largest_force: force(),
+            force_deviation: force(),
+            largest_turn: turn(),
+            turn_deviation: turn(),
+        }),
+    }
+}
+
+fn ground_velocity() -> GroundVelocity {
+    let speed = || MetrePerSecond(float());
+    let age = Micros(i64::from(number()));
+    GroundVelocity { north: speed(), east: speed(), down: speed(), age }
+}
+
 fn fly(pipeline: &Pipeline) -> i32 {
     let waveform = Waveform::new(number());
     let Some(timer) = PwmTimer::new(number(), number() as u16) else { return 2 };
@@ -73,6 +95,8 @@ fn fly(pipeline: &Pipeline) -> i32 {
         sample.speed = (number() != 0).then(|| Speed::Dynamic(Pascal(float())));
         sample.te_pressure = (number() != 0).then(|| Pascal(float()));
         sample.outside_air = (number() != 0).then(|| Kelvin(float()));
+        sample.inertial = (number() != 0).then(inertial);
+        sample.ground_velocity = (number() != 0).then(ground_velocity);
         let until = pipeline.time_until(&state, &sample);
         state.mute_for(Micros(i64::from(number())));
         let reading = pipeline.step(&mut state, &sample);

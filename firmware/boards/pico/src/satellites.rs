@@ -18,20 +18,13 @@ const LOOK: Duration = Duration::from_millis(100);
 static OUT: ConstStaticCell<[u8; 64]> = ConstStaticCell::new([0; 64]);
 static IN: ConstStaticCell<[u8; 128]> = ConstStaticCell::new([0; 128]);
 
-/// The pin that listens.
-const LISTENS: usize = 9;
-
-/// The UART on its pins. Where no receiver holds the listening one, it is pulled to rest: a pin
-/// that nobody holds hears its surroundings.
+/// The UART on its pins.
 pub fn port(
     uart: Peri<'static, UART1>,
     tx: Peri<'static, PIN_8>,
     rx: Peri<'static, PIN_9>,
 ) -> BufferedUart {
-    let port =
-        BufferedUart::new(uart, tx, rx, Interrupts, OUT.take(), IN.take(), Config::default());
-    embassy_rp::pac::PADS_BANK0.gpio(LISTENS).modify(|pad| pad.set_pue(true));
-    port
+    BufferedUart::new(uart, tx, rx, Interrupts, OUT.take(), IN.take(), Config::default())
 }
 
 /// Carries bytes both ways forever. Without a receiver nothing comes.

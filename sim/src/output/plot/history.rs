@@ -8,13 +8,14 @@ use crate::replay::{Row, Stretch};
 use chirrup_core::{Micros, Reading, Status, TICK, Voice};
 
 /// What is marked as a fault, in the order of the lanes.
-pub const FAULTS: [Status; 9] = [
+pub const FAULTS: [Status; 10] = [
     Status::Gap,
     Status::Frozen,
     Status::BadPressure,
     Status::NoCompensation,
     Status::CheckTubes,
     Status::CheckStatic,
+    Status::CheckInertial,
     Status::RepeatedTime,
     Status::TimeWentBack,
     Status::ClockReset,
@@ -254,6 +255,7 @@ mod tests {
             vertical_speed: speed,
             te_vertical_speed: Some(speed),
             deviation: speed,
+            inertial: None,
             average: Some(speed),
             climb: None,
             netto: None,

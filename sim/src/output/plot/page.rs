@@ -532,6 +532,7 @@ fn short_name(status: Status) -> &'static str {
         Status::NoCompensation => "no comp.",
         Status::CheckTubes => "tubes",
         Status::CheckStatic => "static",
+        Status::CheckInertial => "inertial",
         Status::Gap => "gap",
         Status::ClockReset => "clock",
         Status::BadPressure => "pressure",

@@ -1,0 +1,242 @@
+//! The way of a sample: mounting, filter, judgement.
+
+use super::axes::Axes;
+use super::filter::Filter;
+use super::judgement::{Judgement, is_beyond_hope};
+use super::mounting::Mounting;
+use super::noise::Noise;
+use super::settings::{InertialChoice, InertialSettings};
+use super::trust::{Aided, Felt, Remark, Trust};
+use super::vector::{Vector, length};
+use crate::air::air_data::AirData;
+use crate::air::energy::{EnergySettings, kinetic_height};
+use crate::error::SettingsError;
+use crate::sensing::inertial::Inertial;
+use crate::sensing::sample::Sample;
+use crate::units::{Kelvin, MetrePerSecond, Micros, Pascal};
+
+/// Samples further apart than this are too few for the sensor (a guess).
+const LONGEST_STEP_S: f32 = 0.3;
+/// A sensor that repeats one set of six numbers for this long is dead: noise never does.
+const FROZEN_S: f32 = 0.5;
+/// What is worth a remark: a gain wrong by this share and known to that, and a force wrong by this,
+/// m/s2; after this long, s (guesses).
+const REMARKED_GAIN: f32 = 0.08;
+const KNOWN_GAIN: f32 = 0.02;
+const REMARKED_MPS2: f32 = 0.6;
+const REMARK_S: f32 = 20.0;
+
+/// The way with its settings.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Aiding {
+    is_on: bool,
+    given: Option<Mounting>,
+    noise: Noise,
+    /// Of the airspeed, this share counts.
+    share: f32,
+    static_late_s: f32,
+    airspeed_late_s: f32,
+}
+
+/// All that is remembered from sample to sample.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct AidingState {
+    /// There has been a sensor.
+    is_there: bool,
+    /// Time since the last sample with one, and for which it has repeated itself, s.
+    waited_s: f32,
+    repeated_s: f32,
+    last: Option<(Vector, Vector)>,
+    /// The last static pressure, outside temperature, height and airspeed.
+    pressure: Option<Pascal>,
+    outside: Option<Kelvin>,
+    height: Option<f32>,
+    airspeed: Option<f32>,
+    axes: Axes,
+    filter: Option<Filter>,
+    judgement: Judgement,
+    trust: Trust,
+    /// The last reading, while its weight falls.
+    felt: Option<Felt>,
+}
+
+/// Height and airspeed of a sample.
+#[derive(Clone, Copy, Debug)]
+struct Pressures {
+    /// The altitude, where it is new.
+    height: Option<f32>,
+    altitude: f32,
+    airspeed: Option<f32>,
+    /// Metres of the standard atmosphere for a true one.
+    metre: f32,
+}
+
+impl Aiding {
+    /// # Errors
+    /// A setting out of range, or a mounting that cannot be.
+    pub(crate) fn of(
+        settings: &InertialSettings,
+        energy: &EnergySettings,
+    ) -> Result<Self, SettingsError> {
+        Ok(Self {
+            is_on: settings.choice == InertialChoice::Auto,
+            given: settings.mounting()?,
+            noise: Noise::USUAL,
+            share: libm::sqrtf(energy.compensation_percent / 100.0),
+            static_late_s: energy.static_delay_ms / 1.0e3,
+            airspeed_late_s: energy.airspeed_delay_ms / 1.0e3,
+        })
+    }
+
+    /// Takes a sample, `elapsed` after the one before, with the air data of those that have a
+    /// static pressure. `None` where there has not been a sensor, or the settings turn it off.
+    pub(crate) fn step(
+        &self,
+        state: &mut AidingState,
+        elapsed: Micros,
+        sample: &Sample,
+        air: Option<&AirData>,
+    ) -> Option<Aided> {
+        let inertial = sample.usable_inertial();
+        state.is_there |= inertial.is_some();
+        if !self.is_on || !state.is_there {
+            return None;
+        }
+        let pressures = self.pressures(state, sample, air)?;
+        let dt_s = elapsed.as_seconds();
+        state.waited_s += dt_s;
+        let trust = match inertial {
+            Some(inertial) => {
+                self.take(state, inertial, sample, &pressures).unwrap_or_else(|trust| {
+                    state.filter = None;
+                    trust
+                })
+            }
+            None if state.waited_s > FROZEN_S => {
+                state.filter = None;
+                Trust::Lost
+            }
+            None => state.trust,
+        };
+        state.trust = trust;
+        let weight = state.judgement.weigh(dt_s, trust);
+        let now = state.filter.as_ref().map(|filter| felt(filter, pressures.metre));
+        state.felt = now.or(state.felt.filter(|_| weight > 0.0));
+        Some(Aided { felt: state.felt, trust, weight, remark: state.remark() })
+    }
+
+    /// Height and airspeed of a sample; without a static pressure, the airspeed at the last one.
+    fn pressures(
+        &self,
+        state: &mut AidingState,
+        sample: &Sample,
+        air: Option<&AirData>,
+    ) -> Option<Pressures> {
+        let now = match air {
+            Some(air) => *air,
+            None => AirData::at(state.pressure?, &Sample { outside_air: state.outside, ..*sample }),
+        };
+        state.outside = sample.usable_outside_air().or(state.outside);
+        state.pressure = Some(now.pressure);
+        // What repeats itself is not new: the last value of a slow sensor may stand in every row.
+        let height = air.and(Some(now.altitude.0)).filter(|height| state.height != Some(*height));
+        state.height = height.or(state.height);
+        let speed = sample.usable_speed().and(now.true_airspeed);
+        let airspeed = speed.map(|speed| self.share * speed.0);
+        state.airspeed = airspeed.or(state.airspeed);
+        let metre = 1.0 / now.temperature_ratio;
+        Some(Pressures { height, altitude: now.altitude.0, airspeed, metre })
+    }
+
+    /// Takes what the sensor felt since the last time.
+    ///
+    /// # Errors
+    /// Why the filter must end.
+    fn take(
+        &self,
+        state: &mut AidingState,
+        inertial: &Inertial,
+        sample: &Sample,
+        pressures: &Pressures,
+    ) -> Result<Trust, Trust> {
+        let dt_s = core::mem::take(&mut state.waited_s);
+        let read = (
+            inertial.specific_force.as_array().map(|axis| axis.0),
+            inertial.turn_rate.as_array().map(|axis| axis.0),
+        );
+        let repeats = state.last.replace(read) == Some(read);
+        state.repeated_s = if repeats { state.repeated_s + dt_s } else { 0.0 };
+        if state.repeated_s > FROZEN_S || dt_s > LONGEST_STEP_S {
+            return Err(Trust::Lost);
+        }
+        let is_at_rest = state.filter.is_some_and(|filter| filter.is_at_rest());
+        let (force, turn) = state.axes.body(self.given, dt_s, read, state.airspeed, is_at_rest)?;
+        let Some(airspeed) = state.airspeed else { return Ok(Trust::Settling) };
+        let Some(filter) = &mut state.filter else {
+            state.judgement.start();
+            let altitude = pressures.altitude;
+            state.filter = Some(Filter::start(&self.noise, force, altitude, airspeed));
+            return Ok(Trust::Settling);
+        };
+        let spread = inertial.spread.map_or(0.0, |spread| spread.force_deviation.0);
+        filter.predict(&self.noise, (dt_s, pressures.metre), (force, spread), turn);
+        if let Some(height) = pressures.height {
+            filter.see_height(height, self.static_late_s);
+        }
+        if let Some(airspeed) = pressures.airspeed {
+            filter.see_airspeed(airspeed, self.airspeed_late_s);
+        }
+        if let Some(ground) = sample.usable_ground_velocity() {
+            let velocity = [ground.north.0, ground.east.0, ground.down.0];
+            filter.see_ground(&self.noise, velocity, ground.age.as_seconds());
+        }
+        filter.settle(&self.noise);
+        let energy_m = pressures
+            .height
+            .map(|height| height + pressures.metre * kinetic_height(MetrePerSecond(airspeed)).0);
+        let climb = pressures.metre * filter.climb();
+        state.judgement.pass(dt_s, climb, airspeed, energy_m);
+        let trust = state.judgement.of(filter, turn, state.axes.shown());
+        if is_beyond_hope(filter) || filter.is_lost() {
+            return Err(Trust::Contradicts);
+        }
+        Ok(trust)
+    }
+}
+
+impl AidingState {
+    /// After a gap: what is known of the sensor is kept.
+    pub(crate) fn restart(&mut self) {
+        self.judgement.restart();
+        *self = Self {
+            is_there: self.is_there,
+            axes: self.axes,
+            judgement: self.judgement,
+            ..Self::default()
+        };
+    }
+
+    /// What is odd about the sensor.
+    fn remark(&self) -> Option<Remark> {
+        let filter = self.filter.as_ref()?;
+        let (gain, deviation) = filter.gain_error();
+        if self.judgement.since_start_s() < REMARK_S {
+            None
+        } else if gain.abs() > REMARKED_GAIN && deviation < KNOWN_GAIN {
+            Some(Remark::GyroGain)
+        } else {
+            (length(filter.force_error()) > REMARKED_MPS2).then_some(Remark::ForceGain)
+        }
+    }
+}
+
+/// The filter's reading; `metre` is metres of the standard atmosphere for a true one.
+fn felt(filter: &Filter, metre: f32) -> Felt {
+    Felt {
+        climb: MetrePerSecond(metre * filter.climb()),
+        deviation: MetrePerSecond(metre * filter.deviation()),
+        vertical_speed: MetrePerSecond(metre * filter.vertical_speed()),
+        load_factor: filter.load_factor(),
+        bank: filter.bank(),
+    }
+}

@@ -1,0 +1,77 @@
+//! What a velocity over the ground says: heading, wind, and how late the receiver is.
+//!
+//! ```text
+//! ground = velocity - delay x acceleration + wind
+//! ```
+
+use super::errors::Errors;
+use super::filter::Filter;
+use super::noise::Noise;
+use super::vector::{Vector, cross, minus, scaled};
+
+/// The first heading is taken from the way over the ground: above this speed, over the ground and
+/// through the air, and with this variance, rad2 (guesses).
+const LEAST_MPS: f32 = 15.0;
+const HEADING_RAD2: f32 = 0.1;
+/// ... and this long after the start, when the attitude is known better.
+const FIRST_S: f32 = 5.0;
+/// Without a velocity for this long, the heading is no longer known (a guess).
+const FORGET_S: f32 = 30.0;
+/// Variance of the wind when the heading becomes known, m2/s2 (a guess).
+const WIND_M2PS2: f32 = 36.0;
+
+impl Filter {
+    /// Takes a velocity over the ground toward north, east and down, `age_s` old as far as that is
+    /// known.
+    pub fn see_ground(&mut self, noise: &Noise, ground: Vector, age_s: f32) {
+        let [north, east, down] = ground;
+        if self.since_ground_s > FORGET_S {
+            self.heading_known = false;
+        }
+        if !self.heading_known {
+            let slowest = LEAST_MPS * LEAST_MPS;
+            let is_slow = north * north + east * east < slowest || self.seen.airspeed < LEAST_MPS;
+            if is_slow || self.since_ground_s < FIRST_S {
+                return;
+            }
+            self.align(north, east);
+        }
+        self.since_ground_s = 0.0;
+        let variance = noise.ground * noise.ground;
+        let [late_north, late_east, late_down] = self.felt.acceleration;
+        let rotation = self.rotation;
+        for (measured, along, velocity, wind, late) in [
+            (north, 0, rotation.north, [1.0, 0.0], late_north),
+            (east, 1, rotation.east, [0.0, 1.0], late_east),
+            (down, 2, rotation.down, [0.0, 0.0], late_down),
+        ] {
+            let expected = self.over_ground(age_s).into_iter().nth(along).unwrap_or(measured);
+            let parts = Errors { velocity, wind, delay: -late, ..Errors::default() };
+            self.correct(noise, parts, measured - expected, variance);
+        }
+    }
+
+    /// What the receiver should say now.
+    fn over_ground(&self, age_s: f32) -> Vector {
+        let late = scaled(self.delay + age_s, self.felt.acceleration);
+        let ([x, y, z], [north, east]) = (minus(self.velocity, late), self.wind);
+        [x + north, y + east, z]
+    }
+
+    /// Turns the earth axes so that x is north, as well as the way over the ground shows it.
+    fn align(&mut self, north: f32, east: f32) {
+        let [x, y, _] = self.velocity;
+        let by = libm::atan2f(east, north) - libm::atan2f(y, x);
+        let through = self.through_body();
+        let force = self.rotation.to_body(self.felt.acceleration);
+        self.attitude = self.attitude.headed(by);
+        self.rotation = self.attitude.rotation();
+        self.velocity = self.rotation.to_earth(through);
+        self.felt.acceleration = self.rotation.to_earth(force);
+        self.wind = [0.0; 2];
+        let down = self.rotation.down;
+        self.covariance.doubt_heading(down, cross(down, through), HEADING_RAD2);
+        self.covariance.add(Errors { wind: [WIND_M2PS2; 2], ..Errors::default() });
+        self.heading_known = true;
+    }
+}

@@ -1,0 +1,73 @@
+//! What the other sensors said since the covariance was last brought up to date.
+
+use crate::motion::noise::NoiseState;
+use crate::units::larger;
+
+/// No barometer is believed to be quieter, m: its errors are not all white (a guess).
+const LEAST_NOISE_M: f32 = 0.05;
+
+/// The surprises since the last step, and what is known of their sensors.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Seen {
+    pub(super) heights: Mean,
+    pub(super) speeds: Mean,
+    /// The last airspeed, m/s.
+    pub(super) airspeed: f32,
+    height_noise: NoiseState,
+    last_height: Option<f32>,
+    waited_s: f32,
+    /// For how long the surprises have been beyond belief, s.
+    pub(super) contradicted_s: f32,
+}
+
+/// A mean that is taken once.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Mean {
+    sum: f32,
+    count: f32,
+}
+
+impl Mean {
+    pub(super) fn add(&mut self, value: f32) {
+        self.sum += value;
+        self.count += 1.0;
+    }
+
+    /// The mean and how many values it is of.
+    pub(super) fn take(&mut self) -> Option<(f32, f32)> {
+        let Self { sum, count } = core::mem::take(self);
+        (count > 0.0).then(|| (sum / count, count))
+    }
+}
+
+impl Seen {
+    pub(super) fn of(airspeed: f32) -> Self {
+        Self { airspeed, ..Self::default() }
+    }
+
+    pub(super) fn pass(&mut self, dt_s: f32) {
+        self.waited_s += dt_s;
+    }
+
+    /// Takes a static height and how much it surprises.
+    pub(super) fn height(&mut self, height: f32, surprise: f32) {
+        if let Some(last) = self.last_height.filter(|_| self.waited_s > 0.0) {
+            self.height_noise.see_step(height - last);
+            self.height_noise.step(self.waited_s, height - last);
+        }
+        self.heights.add(surprise);
+        self.last_height = Some(height);
+        self.waited_s = 0.0;
+    }
+
+    /// Takes a surprise of so many deviations, at most `most` of which count, over `dt_s`.
+    pub(super) fn judge(&mut self, deviations: f32, most: f32, dt_s: f32) {
+        let more = if deviations.abs() > most { dt_s } else { -dt_s };
+        self.contradicted_s = larger(self.contradicted_s + more, 0.0);
+    }
+
+    /// The noise of a static height, m.
+    pub(super) fn height_deviation(&self) -> f32 {
+        larger(self.height_noise.sigma_m(), LEAST_NOISE_M)
+    }
+}
