@@ -14,6 +14,7 @@ mod energy;
 mod faults;
 mod fly;
 mod house;
+mod inertial;
 mod inspect;
 mod inspect_motion;
 mod layers;

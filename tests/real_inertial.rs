@@ -2,12 +2,9 @@
 //! the project: every cell of every sensor is read. Nobody here flew, recorded or computed them;
 //! where they are absent the tests say so, and CI makes that a failure.
 
-use crate::support::{run, shared};
-use chirrup::trace::{self, Item};
+use crate::support::{run, samples, shared};
 use chirrup_core::{Sample, Speed};
 use std::collections::HashMap;
-use std::fs::File;
-use std::io::BufReader;
 use std::path::{Path, PathBuf};
 
 const RECORDINGS: [&str; 6] = [
@@ -36,20 +33,6 @@ fn cells(path: &Path) -> (usize, HashMap<String, usize>) {
         }
     }
     (rows, cells)
-}
-
-fn samples(path: &Path) -> Vec<Sample> {
-    let file = BufReader::new(File::open(path).expect("it can be read"));
-    let name = path.to_string_lossy();
-    let mut trace = trace::open(&name, Box::new(file), &Default::default()).expect("it is a trace");
-    let samples = std::iter::from_fn(|| trace.next())
-        .map(|item| match item.expect("it can be read") {
-            Item::Sample { sample, .. } => sample,
-            Item::Skipped(skipped) => panic!("{name}: {skipped:?}"),
-        })
-        .collect();
-    assert!(trace.notes().is_empty(), "{name}: {:?}", trace.notes());
-    samples
 }
 
 #[test]

@@ -1,8 +1,12 @@
 //! What several suites need: the program, small traces, the tables it writes, the real flights.
 
 use assert_cmd::Command;
+use chirrup::trace::{self, Item};
+use chirrup_core::Sample;
 use std::collections::HashMap;
 use std::fmt::Write;
+use std::fs::File;
+use std::io::BufReader;
 use std::path::{Path, PathBuf};
 
 /// The program under test.
@@ -118,4 +122,19 @@ pub fn shared(name: &str) -> Option<PathBuf> {
 /// A recording of a real flight made by others; `None`, with a message, where it is absent.
 pub fn real_flight(name: &str) -> Option<PathBuf> {
     shared(&format!("real-flights/{name}"))
+}
+
+/// The samples of a trace, all of which must be readable.
+pub fn samples(path: &Path) -> Vec<Sample> {
+    let file = BufReader::new(File::open(path).expect("it can be read"));
+    let name = path.to_string_lossy();
+    let mut trace = trace::open(&name, Box::new(file), &Default::default()).expect("it is a trace");
+    let samples = std::iter::from_fn(|| trace.next())
+        .map(|item| match item.expect("it can be read") {
+            Item::Sample { sample, .. } => sample,
+            Item::Skipped(skipped) => panic!("{name}: {skipped:?}"),
+        })
+        .collect();
+    assert!(trace.notes().is_empty(), "{name}: {:?}", trace.notes());
+    samples
 }
