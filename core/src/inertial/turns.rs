@@ -41,8 +41,8 @@ const UNCLEAR: f32 = 0.3;
 const AGREE: f32 = 0.15;
 const REVERSED: f32 = -0.3;
 const ENOUGH_ROLL: f32 = 0.15;
-/// The same for the forward force and the load: reversed, with a slope of this, or doubtful; and so much change of the
-/// load is enough, (m/s2)2 s.
+/// The same for the forward force and the load: reversed, with a slope of this, or doubtful; and
+/// so much change of the load is enough, (m/s2)2 s.
 const FORCE_REVERSED: f32 = -0.6;
 const FORCE_DOUBTFUL: f32 = -0.5;
 const FORCE_SLOPE: f32 = -0.1;
