@@ -27,7 +27,7 @@ const AGAIN_S: f32 = 1.0;
 const CHANGE_S: f32 = 1.0;
 /// It is not trusted above these (guesses): a pole this slow, a deviation this large, turns this
 /// quick, contradiction this long.
-const SLOWEST_POLE_S: f32 = 1.0;
+const SLOWEST_POLE_S: f32 = 3.0;
 const DEVIATION_MPS: f32 = 2.0;
 const SPINNING_RADPS: f32 = 2.5;
 const CONTRADICTED_S: f32 = 2.0;

@@ -138,3 +138,161 @@ impl Filter {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::air::atmosphere::GRAVITY_MPS2;
+    use approx::assert_abs_diff_eq;
+
+    const DT_S: f32 = 0.02;
+
+    /// One sample of a flight: what the sensors read.
+    #[derive(Clone, Copy)]
+    struct Read {
+        force: Vector,
+        turn: Vector,
+        height: f32,
+        airspeed: f32,
+    }
+
+    /// Flies `seconds` of it; `look` sees the time and the filter after each sample.
+    fn fly(seconds: f32, read: impl Fn(f32) -> Read, mut look: impl FnMut(f32, &Filter)) {
+        let noise = Noise::USUAL;
+        let first = read(0.0);
+        let mut filter = Filter::start(&noise, first.force, first.height, first.airspeed);
+        for step in 1..=(seconds / DT_S) as u32 {
+            let time = step as f32 * DT_S;
+            let Read { force, turn, height, airspeed } = read(time);
+            filter.predict(&noise, (DT_S, 1.0), (force, 0.0), turn);
+            filter.see_height(height, 0.0);
+            filter.see_airspeed(airspeed, 0.0);
+            filter.settle(&noise);
+            look(time, &filter);
+        }
+    }
+
+    fn straight(height: f32, airspeed: f32) -> Read {
+        Read { force: [0.0, 0.0, -GRAVITY_MPS2], turn: [0.0; 3], height, airspeed }
+    }
+
+    #[test]
+    fn in_rising_air_the_climb_is_the_airs() {
+        // Level to the air, which rises at 2 m/s: f . v / g is 2 m/s.
+        fly(
+            60.0,
+            |time| straight(1000.0 + 2.0 * time, 25.0),
+            |time, filter| {
+                if time > 30.0 {
+                    assert_abs_diff_eq!(filter.climb(), 2.0, epsilon = 0.05);
+                    assert_abs_diff_eq!(filter.vertical_speed(), 2.0, epsilon = 0.05);
+                    assert_abs_diff_eq!(filter.load_factor(), 1.0, epsilon = 0.01);
+                }
+            },
+        );
+    }
+
+    #[test]
+    fn a_gust_at_the_pitot_is_no_climb() {
+        // 1.5 m/s of headwind for 3 s at 30 m/s are 4.7 m of kinetic height, there and back.
+        fly(
+            90.0,
+            |time| {
+                let gust = if (60.0..63.0).contains(&time) { 1.5 } else { 0.0 };
+                straight(1000.0, 30.0 + gust)
+            },
+            |time, filter| {
+                if time > 40.0 {
+                    assert_abs_diff_eq!(filter.climb(), 0.0, epsilon = 0.25);
+                }
+            },
+        );
+    }
+
+    #[test]
+    fn a_steady_turn_has_its_bank_its_load_and_no_climb() {
+        // 40 degrees at 25 m/s: n = 1 / cos 40 = 1.305, turn rate g tan(bank) / V about the
+        // vertical.
+        let bank = 40.0_f32.to_radians();
+        let rate = GRAVITY_MPS2 * bank.tan() / 25.0;
+        let turning = Read {
+            force: [0.0, 0.0, -GRAVITY_MPS2 / bank.cos()],
+            turn: [0.0, rate * bank.sin(), rate * bank.cos()],
+            height: 1500.0,
+            airspeed: 25.0,
+        };
+        fly(
+            120.0,
+            |_| turning,
+            |time, filter| {
+                if time > 60.0 {
+                    assert_abs_diff_eq!(filter.bank(), bank, epsilon = 0.05);
+                    assert_abs_diff_eq!(filter.load_factor(), 1.0 / bank.cos(), epsilon = 0.01);
+                    assert_abs_diff_eq!(filter.climb(), 0.0, epsilon = 0.05);
+                }
+            },
+        );
+    }
+
+    #[test]
+    fn a_zoom_trades_speed_for_height_and_is_no_climb() {
+        // Without drag: V' = -g sin(path), V path' = (n - cos(path)) g, from 40 m/s, with the path
+        // swinging to 17 degrees up and down every 12 s. Integrated in steps of 1 ms.
+        let path = |time: f32| {
+            let swing = 0.3 * (core::f32::consts::TAU * (time - 30.0) / 12.0).sin();
+            if time > 30.0 { swing } else { 0.0 }
+        };
+        let mut flight = std::vec::Vec::new();
+        let (mut height, mut speed) = (1000.0_f64, 40.0_f64);
+        let mut felt = ([0.0, 0.0, -GRAVITY_MPS2], [0.0; 3]);
+        for step in 0..66_000 {
+            let time = step as f32 * 1.0e-3;
+            let (angle, rate) = (path(time), (path(time + 1.0e-3) - path(time)) / 1.0e-3);
+            if step % 20 == 10 {
+                // What is felt in the middle of a sample is nearly its mean.
+                let load = angle.cos() + speed as f32 * rate / GRAVITY_MPS2;
+                felt = ([0.0, 0.0, -GRAVITY_MPS2 * load], [0.0, rate, 0.0]);
+            } else if step % 20 == 0 {
+                let (height, airspeed) = (height as f32, speed as f32);
+                flight.push(Read { force: felt.0, turn: felt.1, height, airspeed });
+            }
+            height += 1.0e-3 * speed * f64::from(angle.sin());
+            speed -= 1.0e-3 * f64::from(GRAVITY_MPS2 * angle.sin());
+        }
+        let mut fastest = 0.0_f32;
+        let read = |time: f32| flight[((time / DT_S).round() as usize).min(flight.len() - 1)];
+        fly(65.0, read, |time, filter| {
+            if time > 30.0 {
+                assert_abs_diff_eq!(filter.climb(), 0.0, epsilon = 0.3);
+                fastest = fastest.max(filter.vertical_speed());
+            }
+        });
+        assert!(fastest > 8.0, "it rises at {fastest} m/s meanwhile");
+    }
+
+    #[test]
+    fn at_rest_it_learns_the_gyros_bias_and_does_not_move() {
+        let bias = [0.01, -0.008, 0.006];
+        let slope = 10.0_f32.to_radians();
+        let parked = Read {
+            force: [GRAVITY_MPS2 * slope.sin(), 0.0, -GRAVITY_MPS2 * slope.cos()],
+            turn: bias,
+            height: 300.0,
+            airspeed: 0.0,
+        };
+        fly(
+            60.0,
+            |_| parked,
+            |time, filter| {
+                if time > 20.0 {
+                    assert!(filter.is_at_rest());
+                    assert_abs_diff_eq!(filter.climb(), 0.0, epsilon = 0.05);
+                    assert_abs_diff_eq!(filter.pitch(), slope, epsilon = 0.02);
+                    for (found, true_bias) in filter.gyro_bias().into_iter().zip(bias) {
+                        assert_abs_diff_eq!(found, true_bias, epsilon = 1.0e-3);
+                    }
+                }
+            },
+        );
+    }
+}

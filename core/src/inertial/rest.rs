@@ -5,17 +5,17 @@ use crate::air::atmosphere::GRAVITY_MPS2;
 
 /// Below this airspeed it may stand: as for total energy.
 const NO_SPEED_MPS: f32 = 8.0;
-/// It stands if for this long it turns less, is pushed less beside its weight, is shaken less and
-/// rises less than this (guesses; a crew at the wing tip rocks it more).
+/// It stands if for this long it turns less, now and in the mean, is pushed less beside its weight,
+/// is shaken less and rises less than this (guesses; a crew at the wing tip rocks it more).
 const REST_S: f32 = 2.0;
-const TURN_RADPS: f32 = 0.1;
+const TURN_RADPS: f32 = 0.2;
 const MEAN_TURN_RADPS: f32 = 0.04;
 const PUSH_MPS2: f32 = 1.0;
-const SHAKE_MPS2: f32 = 0.5;
+const SHAKE_MPS2: f32 = 1.0;
 const RISE_M: f32 = 3.0;
 /// It is too slow to fly after this long without airspeed (a guess: not in a gust).
 const SLOW_S: f32 = 1.0;
-/// The turn rate is a mean over this.
+/// The means are over this.
 const MEAN_S: f32 = 0.5;
 
 /// State of the watch.
@@ -23,7 +23,9 @@ const MEAN_S: f32 = 0.5;
 pub(super) struct Rest {
     lasted_s: f32,
     /// The static height at its beginning.
-    height: f32,
+    height: Option<f32>,
+    /// The mean force.
+    force: Vector,
     /// The mean turn rate, as read.
     pub(super) turn: Vector,
     slow_s: f32,
@@ -34,20 +36,23 @@ impl Rest {
     pub(super) fn feel(&mut self, dt_s: f32, force: Vector, turn: Vector, shaken: f32) {
         let off = minus(turn, self.turn);
         self.turn = sum(self.turn, scaled(dt_s / (MEAN_S + dt_s), off));
+        let off = minus(force, self.force);
+        self.force = sum(self.force, scaled(dt_s / (MEAN_S + dt_s), off));
         let is_still = length(turn) < TURN_RADPS
             && length(self.turn) < MEAN_TURN_RADPS
-            && (length(force) - GRAVITY_MPS2).abs() < PUSH_MPS2
+            && (length(self.force) - GRAVITY_MPS2).abs() < PUSH_MPS2
             && shaken < SHAKE_MPS2;
         self.lasted_s = if is_still { self.lasted_s + dt_s } else { 0.0 };
     }
 
     /// Takes a static height, and the last airspeed.
     pub(super) fn see(&mut self, height: f32, airspeed: f32) {
-        if self.lasted_s == 0.0 {
-            self.height = height;
-        }
-        if (height - self.height).abs() > RISE_M || airspeed >= NO_SPEED_MPS {
+        let begun = *self.height.get_or_insert(height);
+        if (height - begun).abs() > RISE_M || airspeed >= NO_SPEED_MPS {
             self.lasted_s = 0.0;
+        }
+        if self.lasted_s == 0.0 {
+            self.height = None;
         }
     }
 
