@@ -102,6 +102,7 @@ const CORE_FILES: [(&str, &[&str]); 5] = [
             "turns",
             "trust",
             "axes",
+            "clipping",
             "agreement",
             "judgement",
             "aiding",

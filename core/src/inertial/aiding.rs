@@ -1,6 +1,7 @@
 //! The way of a sample: mounting, filter, judgement.
 
 use super::axes::Axes;
+use super::clipping::Clipping;
 use super::filter::Filter;
 use super::judgement::{Judgement, is_beyond_hope};
 use super::mounting::Mounting;
@@ -52,6 +53,7 @@ pub(crate) struct AidingState {
     outside: Option<Kelvin>,
     height: Option<f32>,
     airspeed: Option<f32>,
+    clipping: Clipping,
     axes: Axes,
     filter: Option<Filter>,
     judgement: Judgement,
@@ -178,6 +180,11 @@ impl Aiding {
             state.filter = Some(Filter::start(&self.noise, force, altitude, airspeed));
             return Ok(Trust::Settling);
         };
+        let largest = inertial.spread.map(|spread| spread.largest_force.0);
+        state.clipping.see(force, largest, filter.roughness());
+        if state.clipping.is() {
+            return Err(Trust::Clipped);
+        }
         let spread = inertial.spread.map_or(0.0, |spread| spread.force_deviation.0);
         filter.predict(&self.noise, (dt_s, pressures.metre), (force, spread), turn);
         if let Some(height) = pressures.height {

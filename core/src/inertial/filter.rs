@@ -267,6 +267,11 @@ impl Filter {
         self.felt.pole_s
     }
 
+    /// How rough the force is from sample to sample, m/s2.
+    pub(super) fn roughness(&self) -> f32 {
+        self.felt.roughness.deviation()
+    }
+
     /// For how long height or airspeed have contradicted it, s.
     pub(super) fn contradicted_s(&self) -> f32 {
         self.seen.contradicted_s

@@ -12,6 +12,7 @@
 mod agreement;
 pub(crate) mod aiding;
 mod axes;
+mod clipping;
 mod covariance;
 mod errors;
 pub(crate) mod filter;

@@ -14,6 +14,8 @@ pub enum Trust {
     Lost,
     /// The sensor is shaken too much.
     Shaken,
+    /// The force is beyond the sensor's range.
+    Clipped,
     /// The glider turns too quickly.
     Spinning,
     /// It contradicts the pressures.
@@ -28,11 +30,12 @@ pub enum Trust {
 
 impl Trust {
     /// Every one.
-    pub const ALL: [Trust; 9] = [
+    pub const ALL: [Trust; 10] = [
         Trust::Settling,
         Trust::Trusted,
         Trust::Lost,
         Trust::Shaken,
+        Trust::Clipped,
         Trust::Spinning,
         Trust::Contradicts,
         Trust::Turned,
@@ -47,6 +50,7 @@ impl Trust {
             Trust::Trusted => "trusted",
             Trust::Lost => "lost",
             Trust::Shaken => "shaken",
+            Trust::Clipped => "clipped",
             Trust::Spinning => "spinning",
             Trust::Contradicts => "contradicts",
             Trust::Turned => "turned",
