@@ -38,6 +38,21 @@ const MUST: [(&str, &str, f64); 25] = [
 const MISSED: [(&str, &str, f64); 2] =
     [("gusts_1", "false_spells", 3.0), ("after_thermal", "false_spells", 6.7)];
 
+/// What must hold with an inertial sensor, without and with a satellite receiver. Requirements of our
+/// own; no source.
+const MUST_INERTIAL: [(&str, &str, f64, f64); 10] = [
+    ("still", "error_mps", 0.05, 0.05),
+    ("pull_ups", "worst_mps", 0.35, 0.35),
+    ("gusts_05", "error_mps", 0.18, 0.10),
+    ("gusts_05", "false_beeps", 0.0, 0.0),
+    ("gusts_1", "error_mps", 0.25, 0.10),
+    ("gusts_1", "false_beeps", 0.0, 0.0),
+    ("thermals_gusts", "error_mps", 0.33, 0.28),
+    ("thermals_gusts", "false_beeps", 5.0, 5.0),
+    ("entry_2_gusts", "half_late_s", 0.15, 0.15),
+    ("circles", "lag_deg", 10.0, 7.0),
+];
+
 fn rough(args: &[&str]) -> Value {
     let text = run(&[&["response", "--only", "rough", "--json"], args].concat());
     let mut figures: Value = serde_json::from_str(&text).expect("it prints JSON");
@@ -69,7 +84,28 @@ fn the_default_holds_what_it_must_in_rough_air() {
             broken.push(format!("{case} {measure}: {present:?}, at most {bound}"));
         }
     }
+    for (case, measure, must, with_satellites) in MUST_INERTIAL {
+        let is_it = |row: &&Value| row["case"] == case && row["measure"] == measure;
+        let all = found["inertial"].as_array().expect("it has rows");
+        let row = all.iter().find(is_it).unwrap_or_else(|| panic!("no {measure} of {case}"));
+        for (name, bound) in [("inertial", must), ("with_satellites", with_satellites)] {
+            if row[name].as_f64().is_none_or(|present| present > bound) {
+                broken.push(format!("{case} {measure} {name}: {}, at most {bound}", row[name]));
+            }
+        }
+    }
     assert!(broken.is_empty(), "{broken:#?}");
+}
+
+#[test]
+fn a_setting_that_turns_the_inertial_sensor_off_reads_the_pressures_alone() {
+    let found = rough(&["--rough-runs", "1", "--settings", "inertial=off"]);
+    let all = found["inertial"].as_array().expect("it has rows");
+    assert_eq!(all.len(), MUST_INERTIAL.len());
+    for row in all {
+        assert_eq!(row["inertial"], row["pressures"], "{row}");
+        assert_eq!(row["with_satellites"], row["pressures"], "{row}");
+    }
 }
 
 #[test]

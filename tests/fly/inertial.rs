@@ -361,3 +361,23 @@ fn what_is_wrong_with_a_sensor_is_one_line() {
         assert!(said.contains("mine.toml:") && said.contains(expected), "{key}: {said}");
     }
 }
+
+#[test]
+fn two_ears_hear_what_the_inertial_sensor_gains() {
+    let folder = folder();
+    let (file, trace) = (path(&folder, "mine.toml"), path(&folder, "trace.csv"));
+    let wav = path(&folder, "both.wav");
+    let shown = run(&["fly", "rough-thermals", "--show"]);
+    std::fs::write(&file, format!("{shown}\n[sensors.inertial]\n")).expect("there is room");
+    run(&["fly", &file, "-o", &trace]);
+    let args = ["replay", &trace, "--energy", "electronic", "--against", "inertial=off", "--json"];
+    let said = run(&[&args[..], &["--wav", &wav]].concat());
+    let summary: serde_json::Value = serde_json::from_str(&said).expect("it is JSON");
+    let rms_mps = |ear: usize| {
+        let of = &summary["instruments"][ear]["against_truth"]["sounded"]["rms_mps"];
+        of.as_f64().unwrap_or_else(|| panic!("{summary:#}"))
+    };
+    assert_eq!(summary["instruments"].as_array().map(Vec::len), Some(2));
+    assert!(rms_mps(0) < 0.6 * rms_mps(1), "{} and {} m/s", rms_mps(0), rms_mps(1));
+    assert!(std::fs::metadata(wav).is_ok_and(|wav| wav.len() > 1_000_000));
+}

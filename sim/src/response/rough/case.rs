@@ -56,6 +56,13 @@ pub struct Sensors {
     pub dynamic_pa: f64,
 }
 
+impl Sensors {
+    /// Whether an inertial sensor and a satellite receiver are beside them: not in slow logs.
+    pub fn has_inertial(&self) -> bool {
+        self.rate_hz >= 20.0
+    }
+}
+
 /// 50 Hz, 0.1 m and 1 Pa.
 const USUAL: Sensors = Sensors { rate_hz: 50.0, static_m: 0.1, dynamic_pa: 1.0 };
 /// Of a slow log, with less noise.

@@ -58,9 +58,10 @@ pub fn fly(case: &Case, seed: u64) -> Flown {
     }
 }
 
-/// The moment with the rise of the whole air added.
+/// The moment with the rise of the whole air added, which carries the glider along.
 fn lifted<'a>(case: &Case, atmosphere: &Atmosphere, mut moment: Moment<'a>) -> Moment<'a> {
     moment.place.up += case.rise.risen_m(moment.time_s);
+    moment.velocity.up += case.rise.climb_mps(moment.time_s);
     moment.still = atmosphere.at(moment.place.up);
     moment
 }

@@ -3,7 +3,7 @@
 use super::flown::Flown;
 use crate::ears::Ears;
 use crate::replay::{Replay, Stretch};
-use chirrup_core::{Meaning, Pipeline, Reading};
+use chirrup_core::{Meaning, Pipeline, Reading, Sample};
 use std::convert::Infallible;
 
 /// The reading and the sounds of a flight.
@@ -15,8 +15,28 @@ pub struct Heard {
     pub climbs_s: Vec<(f64, f64)>,
 }
 
-/// Runs a flight's samples and the sound between them, every tick of it.
-pub fn hear(pipeline: &Pipeline, flown: &Flown) -> Heard {
+/// Which sensors an instrument has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum With {
+    /// Static pressure and pitot.
+    Pressures,
+    /// An inertial sensor as well.
+    Inertial,
+    /// That and a satellite receiver.
+    Satellites,
+}
+
+impl With {
+    fn sees(self, sample: &Sample) -> Sample {
+        let inertial = sample.inertial.filter(|_| self != With::Pressures);
+        let ground_velocity = sample.ground_velocity.filter(|_| self == With::Satellites);
+        Sample { inertial, ground_velocity, ..*sample }
+    }
+}
+
+/// Runs a flight's samples and the sound between them, every tick of it, through an instrument that
+/// has these sensors.
+pub fn hear(pipeline: &Pipeline, flown: &Flown, with: With) -> Heard {
     let mut replay = Replay::new(Ears { left: pipeline.clone(), right: None });
     let mut heard = Heard::default();
     let (mut began_s, mut beeped) = (None, false);
@@ -29,7 +49,7 @@ pub fn hear(pipeline: &Pipeline, flown: &Flown) -> Heard {
             }
             Ok::<(), Infallible>(())
         };
-        let Ok(row) = replay.feed(line as u64, sample, &mut listen);
+        let Ok(row) = replay.feed(line as u64, &with.sees(sample), &mut listen);
         let reading = row.readings.left;
         heard.reading_mps.push(reading.values.map(|values| f64::from(values.sounded().0)));
         let is_climb = sounds_climb(&reading);

@@ -151,6 +151,7 @@ mod tests {
                 seeds: 1,
                 counted_s: 600.0,
                 rows: Vec::new(),
+                inertial: Vec::new(),
                 present,
                 front: front.to_vec(),
             };

@@ -12,6 +12,8 @@ pub struct RoughReport {
     pub counted_s: f64,
     /// Every measure of every case.
     pub rows: Vec<Row>,
+    /// These settings with an inertial sensor: the figures that it is bought for.
+    pub inertial: Vec<InertialRow>,
     /// What quickness costs in gusts: these settings.
     pub present: Trade,
     /// The same of the fixed filters.
@@ -38,6 +40,30 @@ pub struct Row {
     pub must: Option<f64>,
     /// Whether these settings hold it.
     pub holds: Option<bool>,
+}
+
+/// A measure of a case with an inertial sensor beside the pressures.
+#[derive(Clone, Debug, Serialize)]
+pub struct InertialRow {
+    /// The case.
+    pub case: &'static str,
+    /// The same for people.
+    #[serde(skip)]
+    pub title: &'static str,
+    /// What was measured, with its unit.
+    pub measure: Measure,
+    /// Of the pressures alone; `None` where it means nothing.
+    pub pressures: Option<f64>,
+    /// With the inertial sensor.
+    pub inertial: Option<f64>,
+    /// With a satellite receiver as well.
+    pub with_satellites: Option<f64>,
+    /// What the default must hold with the inertial sensor.
+    pub must: f64,
+    /// What it must hold with both.
+    pub must_with_satellites: f64,
+    /// Whether these settings hold both.
+    pub holds: bool,
 }
 
 /// What quickness costs in gusts of 0.5 m/s.

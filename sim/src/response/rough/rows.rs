@@ -1,8 +1,8 @@
 //! From the tallies of every seed and filter to the rows of the table.
 
-use super::bounds::{FILTER, MUST, Measure};
+use super::bounds::{FILTER, MUST, MUST_INERTIAL, Measure};
 use super::case::{Case, ENTRY_2_GUSTS, GUSTS_05};
-use super::report::{RoughReport, Row, Trade};
+use super::report::{InertialRow, RoughReport, Row, Trade};
 use super::scenario::LASTS_S;
 use super::tally::{SETTLES_S, Tally};
 
@@ -13,6 +13,9 @@ pub struct Tallies {
     pub case: Case,
     /// One list a seed.
     pub of_seed: Vec<Vec<Tally>>,
+    /// Of every seed that of these settings with an inertial sensor, and with a satellite receiver
+    /// as well; empty where the case has none.
+    pub inertial: Vec<[Tally; 2]>,
 }
 
 /// What is known of the filter alone, in still air.
@@ -64,6 +67,12 @@ pub fn report(cases: &[Tallies], alone: Alone, responses_s: &[f64]) -> RoughRepo
         seeds: cases.first().map_or(0, |tallies| tallies.of_seed.len() as u32),
         counted_s: LASTS_S - SETTLES_S,
         rows: rows.collect(),
+        inertial: MUST_INERTIAL
+            .iter()
+            .filter_map(|(name, measure, must, with)| {
+                inertial_row(find(name)?, *measure, [*must, *with])
+            })
+            .collect(),
         present: trade(0, None),
         front: (1..=responses_s.len())
             .map(|filter| trade(filter, Some(responses_s[filter - 1])))
@@ -86,6 +95,27 @@ fn row(tallies: &Tallies, measure: Measure, must: Option<f64>, responses_s: &[f6
     }
 }
 
+/// A row with an inertial sensor; `None` for a case without.
+fn inertial_row(tallies: &Tallies, measure: Measure, must: [f64; 2]) -> Option<InertialRow> {
+    if tallies.inertial.is_empty() {
+        return None;
+    }
+    let of = |place: usize| tallies.inertial.iter().map(move |both| &both[place]);
+    let found = [worst(of(0), measure), worst(of(1), measure)];
+    let held = |place: usize| holds(measure, Some(must[place]), found[place]) == Some(true);
+    Some(InertialRow {
+        case: tallies.case.name,
+        title: tallies.case.title,
+        measure,
+        pressures: tallies.worst(measure, 0),
+        inertial: found[0],
+        with_satellites: found[1],
+        must: must[0],
+        must_with_satellites: must[1],
+        holds: held(0) && held(1),
+    })
+}
+
 /// Whether a figure holds its bound; one that cannot be told does not.
 fn holds(measure: Measure, must: Option<f64>, present: Option<f64>) -> Option<bool> {
     let must = must?;
@@ -98,9 +128,7 @@ fn holds(measure: Measure, must: Option<f64>, present: Option<f64>) -> Option<bo
 impl Tallies {
     /// The worst seed's figure of a filter, the settings being filter 0.
     fn worst(&self, measure: Measure, filter: usize) -> Option<f64> {
-        let figures = self.of_seed.iter().map(|filters| figure(&filters[filter], measure));
-        let worse = if measure.is_better_high() { f64::min } else { f64::max };
-        figures.reduce(|one, other| Some(worse(one?, other?))).flatten()
+        worst(self.of_seed.iter().map(|filters| &filters[filter]), measure)
     }
 
     /// The fixed filter with the least error over all seeds.
@@ -112,9 +140,17 @@ impl Tallies {
     }
 }
 
+/// The worst seed's figure.
+fn worst<'a>(tallies: impl Iterator<Item = &'a Tally>, measure: Measure) -> Option<f64> {
+    let worse = if measure.is_better_high() { f64::min } else { f64::max };
+    let figures = tallies.map(|tally| figure(tally, measure));
+    figures.reduce(|one, other| Some(worse(one?, other?))).flatten()
+}
+
 fn figure(tally: &Tally, measure: Measure) -> Option<f64> {
     match measure {
         Measure::ErrorMps => Some(tally.error_mps),
+        Measure::WorstMps => Some(tally.worst_mps),
         Measure::FalseBeeps => Some(tally.false_climb.beeps),
         Measure::FalseSpells => Some(tally.false_climb.spells),
         Measure::HalfLateS => tally.entries.half_late_s(),

@@ -36,6 +36,9 @@ ground_m = 0
 speed_mps = 25.5
 "#;
 
+/// A three-dollar sensor, 1.5 degrees askew, and an ordinary receiver.
+const MOTION: &str = "[sensors.inertial]\nmounted_deg = [1, -1, 0.5]\n[sensors.gnss]\n";
+
 /// The scenario of a case, in TOML.
 pub fn text(case: &Case) -> String {
     let mut text = format!("name = \"{}\"\nabout = \"{}\"\n{GLIDER}", case.name, case.title);
@@ -56,6 +59,9 @@ pub fn text(case: &Case) -> String {
         sensors.static_m * PA_PER_M,
         sensors.dynamic_pa
     );
+    if sensors.has_inertial() {
+        text += MOTION;
+    }
     text
 }
 

@@ -6,7 +6,7 @@
 
 use super::case::GUSTS_05;
 use super::flown::Flown;
-use super::heard::hear;
+use super::heard::{With, hear};
 use super::tally::Tally;
 use chirrup_core::{EnergyChoice, FilterChoice, Micros, Pascal, Sample, Settings, Speed};
 use std::fs::File;
@@ -30,7 +30,7 @@ fn the_measures_are_those_of_the_shared_score() {
         settings.energy.choice = EnergyChoice::Electronic;
         settings.filter.choice = FilterChoice::Fixed;
         settings.filter.response_s = response_s;
-        let heard = hear(&settings.build().unwrap(), &flown);
+        let heard = hear(&settings.build().unwrap(), &flown, With::Pressures);
         let found = Tally::of(&GUSTS_05, &flown, &heard);
         let what = format!("{name}, {response_s} s: {found:?}");
         assert!((found.error_mps - error_mps).abs() < 0.006, "{what}");

@@ -17,6 +17,8 @@ pub const SETTLES_S: f64 = 40.0;
 pub struct Tally {
     /// Error of the reading against the truth, m/s rms.
     pub error_mps: f64,
+    /// The largest error, m/s.
+    pub worst_mps: f64,
     /// False climb; in a flight that leaves thermals, that of the minute after each.
     pub false_climb: FalseClimb,
     /// Entries of thermals.
@@ -32,6 +34,7 @@ impl Tally {
         let leaves = case.plan == Plan::Leaves;
         Self {
             error_mps: error_mps(flown, heard),
+            worst_mps: errors(flown, heard).fold(0.0, |worst, error| worst.max(error.abs())),
             false_climb: false_climb(flown, heard, |place| {
                 is_counted(place) && !(leaves && flown.circles[place])
             }),
@@ -45,10 +48,14 @@ impl Tally {
 }
 
 fn error_mps(flown: &Flown, heard: &Heard) -> f64 {
-    let errors = flown.times_s.iter().zip(&flown.truth_mps).zip(&heard.reading_mps);
-    let (sum, count) = errors
-        .filter(|((time_s, _), _)| **time_s > SETTLES_S)
-        .filter_map(|((_, truth), reading)| Some((*reading)? - truth))
+    let (sum, count) = errors(flown, heard)
         .fold((0.0, 0.0), |(sum, count), error| (sum + error * error, count + 1.0));
     (sum / f64::max(count, 1.0)).sqrt()
+}
+
+/// Every error that counts.
+fn errors<'a>(flown: &'a Flown, heard: &'a Heard) -> impl Iterator<Item = f64> + 'a {
+    let all = flown.times_s.iter().zip(&flown.truth_mps).zip(&heard.reading_mps);
+    all.filter(|((time_s, _), _)| **time_s > SETTLES_S)
+        .filter_map(|((_, truth), reading)| Some((*reading)? - truth))
 }

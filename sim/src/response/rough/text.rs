@@ -1,5 +1,6 @@
 //! The figures of rough air for people.
 
+use super::bounds::Measure;
 use super::report::{RoughReport, Row};
 use super::trial::RESPONSES_S;
 use crate::text_table::{Column, Table};
@@ -26,6 +27,7 @@ impl Display for RoughReport {
         let judged = self.rows.iter().filter(|row| row.holds.is_some()).count();
         let held = self.rows.iter().filter(|row| row.holds == Some(true)).count();
         writeln!(f, "  {held} of {judged} bounds hold.")?;
+        self.inertial(f)?;
         writeln!(
             f,
             "\nWhat quickness costs in gusts of 0.5 m/s: false spells straight on against entries \
@@ -64,6 +66,48 @@ impl RoughReport {
         table
     }
 
+    fn inertial(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        writeln!(
+            f,
+            "\nThe same with an inertial sensor of the common grade, 1.5 degrees askew, and with a \
+             satellite\nreceiver as well; its bounds are its own"
+        )?;
+        write!(f, "{}", self.inertial_table())?;
+        let held = self.inertial.iter().filter(|row| row.holds).count();
+        writeln!(f, "  {held} of {} bounds hold.", self.inertial.len())
+    }
+
+    fn inertial_table(&self) -> Table {
+        let columns = [
+            Column::left(""),
+            Column::right("pressures").gap(1),
+            Column::right("inertial").gap(2),
+            Column::right("must").gap(1),
+            Column::right("and satellites").gap(2),
+            Column::right("must").gap(1),
+            Column::left("").gap(1),
+        ];
+        let mut table = Table::new(columns);
+        let mut case = "";
+        for row in &self.inertial {
+            if row.case != case {
+                case = row.case;
+                table.row([row.title.to_owned()]);
+            }
+            let figure = |value| number(row.measure, value);
+            table.row([
+                format!("  {}", row.measure.title()),
+                figure(row.pressures),
+                figure(row.inertial),
+                figure(Some(row.must)),
+                figure(row.with_satellites),
+                figure(Some(row.must_with_satellites)),
+                if row.holds { "yes" } else { "no" }.to_owned(),
+            ]);
+        }
+        table
+    }
+
     fn front_table(&self) -> Table {
         let headings = ["response s", "half-way late by, s", "false spells in 10 min"];
         let mut table = Table::new(headings.map(Column::right));
@@ -83,7 +127,11 @@ fn flights(seeds: u32) -> String {
 }
 
 fn figure(row: &Row, value: Option<f64>) -> String {
-    let decimals = row.measure.decimals();
+    number(row.measure, value)
+}
+
+fn number(measure: Measure, value: Option<f64>) -> String {
+    let decimals = measure.decimals();
     value.map_or_else(|| String::from("-"), |value| format!("{value:.decimals$}"))
 }
 

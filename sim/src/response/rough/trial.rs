@@ -2,7 +2,7 @@
 
 use super::case::{CASES, Case, GUSTS_05};
 use super::flown::{self, Flown};
-use super::heard::{Heard, hear};
+use super::heard::{Heard, With, hear};
 use super::report::RoughReport;
 use super::rows::{self, Alone, Tallies};
 use super::tally::{SETTLES_S, Tally};
@@ -47,23 +47,30 @@ pub fn run(
     let jobs: Vec<(&Case, u32)> =
         CASES.iter().flat_map(|case| (0..seeds).map(move |seed| (case, seed))).collect();
     let work = Work::new(jobs.len() as u64);
-    let tallies: Vec<Vec<Tally>> = jobs
+    let tallies: Vec<(Vec<Tally>, Option<[Tally; 2]>)> = jobs
         .par_iter()
         .map(|(case, seed)| {
             if interrupted.load(Ordering::Relaxed) {
                 return Err(Error::Interrupted);
             }
             let flown = flown::fly(case, u64::from(*seed) + 1);
-            let tally = |pipeline| Tally::of(case, &flown, &hear(pipeline, &flown));
-            let tallies = pipelines.iter().map(tally).collect();
+            let tally = |pipeline, with| Tally::of(case, &flown, &hear(pipeline, &flown, with));
+            let tallies = pipelines.iter().map(|it| tally(it, With::Pressures)).collect();
+            let both = [With::Inertial, With::Satellites];
+            let has_inertial = case.sensors.has_inertial();
+            let inertial = has_inertial.then(|| both.map(|with| tally(&pipelines[0], with)));
             work.step();
-            Ok(tallies)
+            Ok((tallies, inertial))
         })
         .collect::<Result<_>>()?;
     let cases: Vec<Tallies> = CASES
         .into_iter()
         .zip(tallies.chunks(seeds as usize))
-        .map(|(case, of_seed)| Tallies { case, of_seed: of_seed.to_vec() })
+        .map(|(case, of_seed)| Tallies {
+            case,
+            of_seed: of_seed.iter().map(|(tallies, _)| tallies.clone()).collect(),
+            inertial: of_seed.iter().filter_map(|(_, inertial)| *inertial).collect(),
+        })
         .collect();
     let straight = cases.iter().find(|tallies| tallies.case == GUSTS_05);
     let best = straight.map_or(1, |tallies| tallies.best_fixed(RESPONSES_S.len()));
@@ -103,7 +110,7 @@ fn traces(pipelines: &[Pipeline], best: usize) -> RoughTraces {
     flown.times_s.truncate(until);
     flown.truth_mps.truncate(until);
     flown.circles.truncate(until);
-    let (present, fixed) = (hear(&pipelines[0], &flown), hear(&pipelines[best], &flown));
+    let [present, fixed] = [0, best].map(|place| hear(&pipelines[place], &flown, With::Pressures));
     RoughTraces {
         truth: shown(&flown, flown.truth_mps.clone()),
         present: shown(&flown, readings(&present)),
