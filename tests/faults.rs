@@ -12,6 +12,7 @@
 //! The flights fly in still and sinking air four times in five, pull up and push over all the time,
 //! and thermals end while a fault lasts.
 
+mod inertial;
 mod rough;
 mod static_line;
 
@@ -145,6 +146,8 @@ fn sample(rng: &mut ChaCha8Rng, time: Micros, height: f64, speed: f64, needs: Ne
         Needs::Probe => {
             sample.te_pressure = Some(noisy(pressure - 0.5 * 1.4 * pressure * mach_squared))
         }
+        // In flights of their own: see `inertial`.
+        Needs::Inertial => {}
     }
     sample
 }
@@ -228,6 +231,7 @@ fn equipped(entry: &Entry) -> &'static [Needs] {
         Needs::Static => &[Needs::Static, Needs::Airspeed, Needs::Probe],
         Needs::Airspeed => &[Needs::Airspeed],
         Needs::Probe => &[Needs::Probe],
+        Needs::Inertial => &[],
     }
 }
 

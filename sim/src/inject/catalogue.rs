@@ -43,10 +43,20 @@ pub enum Kind {
     Repeated,
     Missed,
     Late,
+    InertialLost,
+    InertialFrozen,
+    GyroReversed,
+    ForceReversed,
+    QuarterTurn,
+    GyroGain,
+    Clipped,
+    Shaken,
+    GroundWrong,
+    GroundLate,
 }
 
 /// Every fault that can be put into a trace, in the order of the catalogue.
-pub const TRACE_KINDS: [Kind; 32] = [
+pub const TRACE_KINDS: [Kind; 42] = [
     Kind::Absent,
     Kind::Lost,
     Kind::Missing,
@@ -79,6 +89,16 @@ pub const TRACE_KINDS: [Kind; 32] = [
     Kind::Repeated,
     Kind::Missed,
     Kind::Late,
+    Kind::InertialLost,
+    Kind::InertialFrozen,
+    Kind::GyroReversed,
+    Kind::ForceReversed,
+    Kind::QuarterTurn,
+    Kind::GyroGain,
+    Kind::Clipped,
+    Kind::Shaken,
+    Kind::GroundWrong,
+    Kind::GroundLate,
 ];
 
 /// Where a fault happens.
@@ -101,6 +121,8 @@ pub enum Needs {
     Airspeed,
     /// Total energy from a probe.
     Probe,
+    /// An inertial sensor, and for some a satellite receiver.
+    Inertial,
 }
 
 /// False lift under a fault.
@@ -171,6 +193,20 @@ const TRACE: Entry = Entry {
     lift: Lift::Never,
     tests: BOTH,
 };
+const INERTIAL: Entry = Entry {
+    needs: Needs::Inertial,
+    statuses: &[Status::CheckInertial],
+    heard: ALONE,
+    shown: "check_inertial",
+    recovers: "once the sensor has agreed with the pressures again",
+    recovers_s: None,
+    tests: &["tests/faults/inertial.rs::\
+         with_a_fault_of_the_inertial_sensor_it_is_as_bad_as_its_row_says_at_worst"],
+    ..TRACE
+};
+const HANDED_OVER: &str =
+    "as long as the pressures alone; in one flight of 18 1.9 s, as they take over";
+const ALONE: &str = "the pressures alone sound, without a step";
 const BOARD: Entry = Entry { place: Place::Board, recovers_s: None, ..TRACE };
 const BENCH: Entry = Entry { place: Place::Bench, recovers_s: None, ..TRACE };
 const SILENT: &str =
@@ -567,6 +603,124 @@ pub const CATALOGUE: &[Entry] = &[
         injected: "time stamps are up to 15 ms late",
         recovers: "at once",
         ..TRACE
+    },
+    Entry {
+        name: "inertial-lost",
+        place: Place::Trace(Kind::InertialLost),
+        injected: "the inertial sensor says nothing",
+        noticed: "half a second without a value",
+        within_s: Some(0.6),
+        recovers: "by itself",
+        recovers_s: Some(0.5),
+        lift: Lift::AtMost(2.0, HANDED_OVER),
+        ..INERTIAL
+    },
+    Entry {
+        name: "inertial-frozen",
+        place: Place::Trace(Kind::InertialFrozen),
+        injected: "the inertial sensor repeats its last values exactly",
+        noticed: "no working sensor does that",
+        within_s: Some(0.6),
+        recovers: "by itself",
+        recovers_s: Some(0.5),
+        lift: Lift::AtMost(2.0, HANDED_OVER),
+        ..INERTIAL
+    },
+    Entry {
+        name: "gyro-reversed",
+        place: Place::Trace(Kind::GyroReversed),
+        injected: "one of the three gyroscopes has the wrong sign",
+        noticed: "from the start of a flight on: in its first circles, by name (turn_reversed or \
+                  force_reversed); straight on not at all, and then it does no harm",
+        within_s: Some(40.0),
+        recovers: "not in this flight",
+        ..INERTIAL
+    },
+    Entry {
+        name: "force-reversed",
+        place: Place::Trace(Kind::ForceReversed),
+        injected: "one of the three accelerometers has the wrong sign",
+        noticed: "in speed changes, by name (force_reversed), but not in every flight",
+        recovers: "not in this flight",
+        lift: Lift::AtMost(
+            8.5,
+            "up to 8.5 s, 5.4 s longer than the pressures alone, where the forward one is not \
+             refused; the reading is then worse than theirs by up to 0.7 m/s rms",
+        ),
+        ..INERTIAL
+    },
+    Entry {
+        name: "quarter-turn",
+        place: Place::Trace(Kind::QuarterTurn),
+        injected: "the inertial sensor is mounted a quarter turn off about its vertical axis",
+        noticed: "in the first circles, and learnt there; the reading is then as with a sensor \
+                  that is mounted right",
+        within_s: Some(40.0),
+        recovers: "nothing to recover from",
+        lift: Lift::AtMost(
+            1.6,
+            "up to 1.5 s straight on, before the first circle; the reading is then worse than the \
+             pressures' by up to 0.14 m/s rms",
+        ),
+        ..INERTIAL
+    },
+    Entry {
+        name: "gyro-gain",
+        place: Place::Trace(Kind::GyroGain),
+        injected: "the gyroscopes read 15 % low",
+        noticed: "in turns: the filter measures the gain and allows for it",
+        statuses: &[],
+        heard: "the reading goes on",
+        shown: "a remark, gyro_gain",
+        recovers: "nothing to recover from",
+        ..INERTIAL
+    },
+    Entry {
+        name: "clipped",
+        place: Place::Trace(Kind::Clipped),
+        injected: "the accelerometers end at 2 g",
+        noticed: "not noticed where the load stays below",
+        statuses: &[],
+        heard: "the reading goes on",
+        shown: "nothing",
+        recovers: "nothing to recover from",
+        ..INERTIAL
+    },
+    Entry {
+        name: "shaken",
+        place: Place::Trace(Kind::Shaken),
+        injected: "the inertial sensor vibrates by 10 m/s² along each axis",
+        noticed: "by the deviation of what was averaged",
+        within_s: Some(0.3),
+        recovers: "within some seconds; in one flight of 18 not within 40 s",
+        ..INERTIAL
+    },
+    Entry {
+        name: "gnss-wrong",
+        place: Place::Trace(Kind::GroundWrong),
+        injected: "the satellite receiver's velocity is off by 12, -8 and 4 m/s from one moment \
+                   to the next",
+        noticed: "it contradicts the pressures",
+        within_s: Some(6.2),
+        heard: "a false climb or sink at first; then the pressures alone sound",
+        lift: Lift::AtMost(5.4, "up to 5.3 s, until it is noticed"),
+        ..INERTIAL
+    },
+    Entry {
+        name: "gnss-late",
+        place: Place::Trace(Kind::GroundLate),
+        injected: "the satellite receiver's velocity comes a second later than it should",
+        noticed: "the filter learns the delay",
+        statuses: &[],
+        heard: "the reading goes on",
+        shown: "nothing",
+        recovers: "nothing to recover from",
+        lift: Lift::AtMost(
+            6.0,
+            "up to 5.9 s in one flight of 18, where the reading is worse than the pressures' by \
+             0.11 m/s rms",
+        ),
+        ..INERTIAL
     },
     Entry {
         name: "no-answer",

@@ -2,6 +2,7 @@
 
 use super::catalogue::Kind;
 use super::disturbance::{Disturbance, Disturbed};
+use super::motion::{MotionFault, MotionSpoiler};
 use super::tubes::{self, Water, scaled, static_pa, with_dynamic};
 use chirrup_core::stages::Held;
 use chirrup_core::{Micros, Pascal, Sample, pressure_altitude};
@@ -44,6 +45,7 @@ pub(super) struct Injector {
     drift_m: f32,
     water: Water,
     disturbed: Option<Disturbed>,
+    motion: Option<MotionSpoiler>,
 }
 
 impl Injector {
@@ -60,6 +62,7 @@ impl Injector {
             drift_m: 0.0,
             water: Water::default(),
             disturbed: disturbance_of(kind).map(Disturbed::new),
+            motion: motion_fault_of(kind, seed).map(|fault| MotionSpoiler::new(fault, seed)),
         }
     }
 
@@ -73,6 +76,9 @@ impl Injector {
     pub fn pass(&mut self, since_s: Option<f64>, sample: &Sample, out: &mut Vec<Sample>) {
         if self.kind == Kind::TimerWrap {
             return out.push(self.wrapped(since_s, sample));
+        }
+        if let Some(motion) = &mut self.motion {
+            return out.push(motion.pass(since_s.is_some(), sample));
         }
         let filled = self.kept.fill(sample);
         let is_partial = sample.static_pressure.is_none();
@@ -166,7 +172,17 @@ impl Injector {
             | Kind::WrongSamples
             | Kind::Coarse
             | Kind::StaticIce
-            | Kind::PitotIce => {}
+            | Kind::PitotIce
+            | Kind::InertialLost
+            | Kind::InertialFrozen
+            | Kind::GyroReversed
+            | Kind::ForceReversed
+            | Kind::QuarterTurn
+            | Kind::GyroGain
+            | Kind::Clipped
+            | Kind::Shaken
+            | Kind::GroundWrong
+            | Kind::GroundLate => {}
         }
         spoilt
     }
@@ -208,6 +224,25 @@ fn disturbance_of(kind: Kind) -> Option<Disturbance> {
         Kind::Coarse => Disturbance::Coarse { pa: 4.0 },
         Kind::StaticIce => Disturbance::StaticIce { closes_s: 10.0 },
         Kind::PitotIce => Disturbance::PitotIce { closes_s: 10.0 },
+        _ => return None,
+    })
+}
+
+/// What a fault does to an inertial sensor or a satellite receiver, where it is one of theirs; which
+/// axis it is, `seed` says.
+fn motion_fault_of(kind: Kind, seed: u64) -> Option<MotionFault> {
+    let axis = (seed % 3) as usize;
+    Some(match kind {
+        Kind::InertialLost => MotionFault::Lost,
+        Kind::InertialFrozen => MotionFault::Frozen,
+        Kind::GyroReversed => MotionFault::GyroReversed(axis),
+        Kind::ForceReversed => MotionFault::AccelReversed(axis),
+        Kind::QuarterTurn => MotionFault::QuarterTurn,
+        Kind::GyroGain => MotionFault::LowGain,
+        Kind::Clipped => MotionFault::Clipped,
+        Kind::Shaken => MotionFault::Shaken,
+        Kind::GroundWrong => MotionFault::GroundWrong,
+        Kind::GroundLate => MotionFault::GroundLate,
         _ => return None,
     })
 }

@@ -70,13 +70,16 @@ impl MotionSpoiler {
         Self { fault, held: None, late: VecDeque::new(), rng }
     }
 
-    /// Takes a sample before the fault.
-    pub fn before(&mut self, sample: &Sample) {
+    /// The result for a sample during the fault or outside it.
+    pub fn pass(&mut self, is_inside: bool, sample: &Sample) -> Sample {
+        if is_inside {
+            return self.spoil(sample);
+        }
         self.held = sample.inertial.or(self.held);
+        *sample
     }
 
-    /// The result for a sample during the fault.
-    pub fn spoil(&mut self, sample: &Sample) -> Sample {
+    fn spoil(&mut self, sample: &Sample) -> Sample {
         let mut spoilt = *sample;
         match self.fault {
             MotionFault::GroundWrong => {
@@ -241,7 +244,7 @@ mod tests {
         }
         assert_eq!(MotionSpoiler::new(Lost, 1).spoil(&sample(0)).inertial, None);
         let mut frozen = MotionSpoiler::new(Frozen, 1);
-        frozen.before(&sample(0));
+        frozen.pass(false, &sample(0));
         let mut other = sample(1);
         other.inertial = Some(spoilt(QuarterTurn));
         assert_eq!(frozen.spoil(&other).inertial, sample(0).inertial);
