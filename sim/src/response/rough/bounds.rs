@@ -113,7 +113,7 @@ pub const MUST: [(&str, Measure, Option<f64>); 33] = [
 ];
 
 /// What must hold with an inertial sensor, without and with a satellite receiver beside it.
-pub const MUST_INERTIAL: [(&str, Measure, f64, f64); 10] = [
+pub const MUST_INERTIAL: [(&str, Measure, f64, f64); 15] = [
     ("still", ErrorMps, 0.05, 0.05),
     ("pull_ups", WorstMps, 0.35, 0.35),
     ("gusts_05", ErrorMps, 0.18, 0.10),
@@ -124,4 +124,9 @@ pub const MUST_INERTIAL: [(&str, Measure, f64, f64); 10] = [
     ("thermals_gusts", FalseBeeps, 5.0, 5.0),
     ("entry_2_gusts", HalfLateS, 0.15, 0.15),
     ("circles", LagDeg, 10.0, 7.0),
+    ("circles_gusts", LagDeg, 10.0, 7.0),
+    ("circles_long", ErrorMps, 0.36, 0.25),
+    ("inertial_askew", ErrorMps, 0.36, 0.33),
+    ("inertial_lever", ErrorMps, 0.36, 0.33),
+    ("inertial_doubled", ErrorMps, 0.36, 0.33),
 ];

@@ -17,6 +17,10 @@ pub struct Case {
     pub rise: Rise,
     /// Its sensors.
     pub sensors: Sensors,
+    /// Keys of its inertial sensor, as in a scenario.
+    pub inertial: &'static str,
+    /// How long it is, s.
+    pub lasts_s: f64,
 }
 
 /// What the pilot does.
@@ -63,6 +67,11 @@ impl Sensors {
     }
 }
 
+/// How long a flight is, in s: forty seconds to settle, and ten minutes that count.
+pub const LASTS_S: f64 = 640.0;
+/// Of the common grade, 1.5 degrees askew.
+const ASKEW: &str = "mounted_deg = [1, -1, 0.5]";
+
 /// 50 Hz, 0.1 m and 1 Pa.
 const USUAL: Sensors = Sensors { rate_hz: 50.0, static_m: 0.1, dynamic_pa: 1.0 };
 /// Of a slow log, with less noise.
@@ -82,6 +91,8 @@ const STILL: Case = Case {
     gusts: None,
     rise: Rise::None,
     sensors: USUAL,
+    inertial: ASKEW,
+    lasts_s: LASTS_S,
 };
 
 /// Every case, in the order of the table.
@@ -101,13 +112,7 @@ pub const CASES: [Case; 15] = [
         gusts: gusts(1.0, 0.0, 500.0),
         ..STILL
     },
-    Case {
-        name: "thermals_gusts",
-        title: "thermals, stick, gusts of 0.5 m/s, turbulence 0.3 m/s",
-        plan: Plan::Thermals,
-        gusts: gusts(0.5, 0.3, 150.0),
-        ..STILL
-    },
+    THERMALS_GUSTS,
     THERMALS,
     Case {
         name: "thermals_4_hz",
@@ -156,6 +161,54 @@ pub const CASES: [Case; 15] = [
         ..STILL
     },
 ];
+
+/// Cases that only an instrument with an inertial sensor is asked for.
+pub const INERTIAL_CASES: [Case; 5] = [
+    Case {
+        name: "inertial_askew",
+        title: "the thermals with gusts, mounted 6 degrees askew",
+        inertial: "mounted_deg = [4, -4, 2]",
+        ..THERMALS_GUSTS
+    },
+    Case {
+        name: "inertial_lever",
+        title: "the same, 1.5 m ahead of the centre of mass",
+        inertial: "mounted_deg = [1, -1, 0.5]\nlever_m = [1.5, 0, 0]",
+        ..THERMALS_GUSTS
+    },
+    Case {
+        name: "inertial_doubled",
+        title: "the same, the sensor's errors doubled",
+        inertial: "mounted_deg = [1, -1, 0.5]\nerrors = 2",
+        ..THERMALS_GUSTS
+    },
+    Case {
+        name: "circles_gusts",
+        title: "circles of 18 s as above, gusts of 0.5 m/s, turbulence 0.3 m/s",
+        plan: Plan::Circles,
+        gusts: gusts(0.5, 0.3, 150.0),
+        rise: Rise::Wave { mean_mps: 3.0, swing_mps: 3.0, period_s: 18.0 },
+        ..STILL
+    },
+    Case {
+        name: "circles_long",
+        title: "the same for 25 minutes, lift swings by 1 m/s",
+        plan: Plan::Circles,
+        gusts: gusts(0.5, 0.3, 150.0),
+        rise: Rise::Wave { mean_mps: 1.5, swing_mps: 1.0, period_s: 18.0 },
+        lasts_s: 40.0 + 1500.0,
+        ..STILL
+    },
+];
+
+/// Thermals and the stick in gusts.
+const THERMALS_GUSTS: Case = Case {
+    name: "thermals_gusts",
+    title: "thermals, stick, gusts of 0.5 m/s, turbulence 0.3 m/s",
+    plan: Plan::Thermals,
+    gusts: gusts(0.5, 0.3, 150.0),
+    ..STILL
+};
 
 /// The straight flight of the picture and of the trade-off.
 pub const GUSTS_05: Case = Case {

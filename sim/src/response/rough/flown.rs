@@ -1,7 +1,7 @@
 //! A case flown: the sensors' samples and the truth beside them.
 
 use super::case::Case;
-use super::scenario::{self, CIRCLES, LASTS_S};
+use super::scenario::{self, CIRCLES};
 use crate::sensed::sample_of;
 use chirrup_core::Sample;
 use chirrup_flight::physics::atmosphere::Atmosphere;
@@ -52,7 +52,7 @@ pub fn fly(case: &Case, seed: u64) -> Flown {
             flown.samples.push(sample_of(&sensed));
         }
         let flies_on = flight.advance().expect("the flight ends in the air");
-        if !flies_on || flight.moment().time_s > LASTS_S {
+        if !flies_on || flight.moment().time_s > case.lasts_s {
             return flown;
         }
     }
@@ -68,7 +68,7 @@ fn lifted<'a>(case: &Case, atmosphere: &Atmosphere, mut moment: Moment<'a>) -> M
 
 #[cfg(test)]
 mod tests {
-    use super::super::case::{CASES, Plan};
+    use super::super::case::{CASES, LASTS_S, Plan};
     use super::super::rise::Rise;
     use super::*;
     use approx::assert_abs_diff_eq;

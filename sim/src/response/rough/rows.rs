@@ -1,9 +1,8 @@
 //! From the tallies of every seed and filter to the rows of the table.
 
 use super::bounds::{FILTER, MUST, MUST_INERTIAL, Measure};
-use super::case::{Case, ENTRY_2_GUSTS, GUSTS_05};
+use super::case::{Case, ENTRY_2_GUSTS, GUSTS_05, LASTS_S};
 use super::report::{InertialRow, RoughReport, Row, Trade};
-use super::scenario::LASTS_S;
 use super::tally::{SETTLES_S, Tally};
 
 /// The tallies of a case: of every seed those of these settings and then of every fixed filter.

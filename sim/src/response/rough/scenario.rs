@@ -1,10 +1,8 @@
 //! A case as a scenario of `chirrup fly`.
 
-use super::case::{Case, Gusts, Plan};
+use super::case::{Case, Gusts, LASTS_S, Plan};
 use std::fmt::Write;
 
-/// How long a flight is, in s: forty seconds to settle, and ten minutes that count.
-pub const LASTS_S: f64 = 640.0;
 /// The pressure of a metre of height at the height of these flights, 1000 m, in Pa: density times
 /// gravity of the standard atmosphere.
 const PA_PER_M: f64 = 10.9;
@@ -31,17 +29,16 @@ reference_mass_kg = 360
 stall_mps = 17.5
 
 [start]
-height_m = 1200
 ground_m = 0
 speed_mps = 25.5
 "#;
 
-/// A three-dollar sensor, 1.5 degrees askew, and an ordinary receiver.
-const MOTION: &str = "[sensors.inertial]\nmounted_deg = [1, -1, 0.5]\n[sensors.gnss]\n";
-
 /// The scenario of a case, in TOML.
 pub fn text(case: &Case) -> String {
     let mut text = format!("name = \"{}\"\nabout = \"{}\"\n{GLIDER}", case.name, case.title);
+    // So high that it is still in the air at the end.
+    let height_m = if case.lasts_s > LASTS_S { 2700 } else { 1200 };
+    let _ = writeln!(text, "height_m = {height_m}");
     // Writing to a string cannot fail.
     if let Some(gusts) = &case.gusts {
         let _ = turbulence(&mut text, gusts);
@@ -49,7 +46,7 @@ pub fn text(case: &Case) -> String {
     if matches!(case.plan, Plan::Thermals | Plan::Leaves) {
         (0..ROUNDS).for_each(|round| thermal(&mut text, round));
     }
-    legs(&mut text, case.plan);
+    legs(&mut text, case);
     let sensors = case.sensors;
     let _ = writeln!(
         text,
@@ -60,7 +57,7 @@ pub fn text(case: &Case) -> String {
         sensors.dynamic_pa
     );
     if sensors.has_inertial() {
-        text += MOTION;
+        let _ = writeln!(text, "[sensors.inertial]\n{}\n[sensors.gnss]", case.inertial);
     }
     text
 }
@@ -83,12 +80,12 @@ fn thermal(text: &mut String, round: usize) {
     );
 }
 
-fn legs(text: &mut String, plan: Plan) {
+fn legs(text: &mut String, case: &Case) {
     let glide = format!("speed_mps = {GLIDE_MPS}\nheading_deg = 0");
-    match plan {
-        Plan::Glide => leg(text, LASTS_S, &glide),
+    match case.plan {
+        Plan::Glide => leg(text, case.lasts_s, &glide),
         Plan::Circles => {
-            leg(text, LASTS_S, &format!("speed_mps = {CIRCLE_MPS}\nbank_deg = {BANK_DEG}"));
+            leg(text, case.lasts_s, &format!("speed_mps = {CIRCLE_MPS}\nbank_deg = {BANK_DEG}"));
         }
         Plan::PullUps => (0..LASTS_S as usize / 64).for_each(|_| {
             leg(text, 42.0, &glide);

@@ -1,6 +1,6 @@
 //! Flies every case with every seed, on all cores, and measures every filter on each flight.
 
-use super::case::{CASES, Case, GUSTS_05};
+use super::case::{CASES, Case, GUSTS_05, INERTIAL_CASES};
 use super::flown::{self, Flown};
 use super::heard::{Heard, With, hear};
 use super::report::RoughReport;
@@ -44,8 +44,9 @@ pub fn run(
     interrupted: &AtomicBool,
 ) -> Result<(RoughReport, RoughTraces)> {
     let pipelines = pipelines(settings)?;
+    let all = || CASES.iter().chain(&INERTIAL_CASES);
     let jobs: Vec<(&Case, u32)> =
-        CASES.iter().flat_map(|case| (0..seeds).map(move |seed| (case, seed))).collect();
+        all().flat_map(|case| (0..seeds).map(move |seed| (case, seed))).collect();
     let work = Work::new(jobs.len() as u64);
     let tallies: Vec<(Vec<Tally>, Option<[Tally; 2]>)> = jobs
         .par_iter()
@@ -55,7 +56,9 @@ pub fn run(
             }
             let flown = flown::fly(case, u64::from(*seed) + 1);
             let tally = |pipeline, with| Tally::of(case, &flown, &hear(pipeline, &flown, with));
-            let tallies = pipelines.iter().map(|it| tally(it, With::Pressures)).collect();
+            let filters = if INERTIAL_CASES.contains(case) { 1 } else { pipelines.len() };
+            let tally_alone = |it| tally(it, With::Pressures);
+            let tallies = pipelines[..filters].iter().map(tally_alone).collect();
             let both = [With::Inertial, With::Satellites];
             let has_inertial = case.sensors.has_inertial();
             let inertial = has_inertial.then(|| both.map(|with| tally(&pipelines[0], with)));
@@ -63,11 +66,10 @@ pub fn run(
             Ok((tallies, inertial))
         })
         .collect::<Result<_>>()?;
-    let cases: Vec<Tallies> = CASES
-        .into_iter()
+    let cases: Vec<Tallies> = all()
         .zip(tallies.chunks(seeds as usize))
         .map(|(case, of_seed)| Tallies {
-            case,
+            case: *case,
             of_seed: of_seed.iter().map(|(tallies, _)| tallies.clone()).collect(),
             inertial: of_seed.iter().filter_map(|(_, inertial)| *inertial).collect(),
         })
