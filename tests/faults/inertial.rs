@@ -115,10 +115,10 @@ const WAY_OVER_MPS: f64 = 0.02;
 /// What is not held yet: with these faults the reading is worse than that of the pressures alone, by
 /// up to so many m/s rms. The rows of the catalogue say so.
 const MISSED: [(Kind, f64); 4] = [
-    (Kind::ForceReversed, 0.70),
-    (Kind::QuarterTurn, 0.15),
-    (Kind::GroundWrong, 1.50),
-    (Kind::GroundLate, 0.12),
+    (Kind::ForceReversed, 0.76),
+    (Kind::QuarterTurn, 0.14),
+    (Kind::GroundWrong, 1.69),
+    (Kind::GroundLate, 0.04),
 ];
 
 fn worse_mps(kind: Kind) -> f64 {
