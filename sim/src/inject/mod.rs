@@ -145,7 +145,10 @@ impl Chain {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chirrup_core::{Pascal, Speed};
+    use chirrup_core::{
+        Axes, GroundVelocity, Inertial, MetrePerSecond, MetrePerSecond2, Pascal, RadianPerSecond,
+        Speed,
+    };
 
     fn run(typed: &str, samples: &[Sample]) -> Vec<Sample> {
         let injection: Injection = typed.parse().expect("it is well typed");
@@ -156,10 +159,27 @@ mod tests {
         samples.iter().flat_map(|sample| chain.pass(sample).to_vec()).collect()
     }
 
+    /// A pull of two and a half g.
+    fn felt(n: i64) -> Inertial {
+        let force = [0.5, 0.1, -25.0].map(|axis| MetrePerSecond2(axis + 0.01 * (n % 7) as f32));
+        let turn = [0.1, 0.2, 0.3].map(|axis| RadianPerSecond(axis + 0.001 * (n % 5) as f32));
+        let [x, y, z] = force;
+        let specific_force = Axes { x, y, z };
+        let [x, y, z] = turn;
+        Inertial { specific_force, turn_rate: Axes { x, y, z }, spread: None }
+    }
+
+    fn over_ground(n: i64) -> GroundVelocity {
+        let [north, east, down] = [20.0 + n as f32, 5.0, 1.0].map(MetrePerSecond);
+        GroundVelocity { north, east, down, age: Micros(0) }
+    }
+
     fn ten_seconds() -> Vec<Sample> {
         let sample = |n: i64| Sample {
             speed: Some(Speed::Dynamic(Pascal(400.0 + n as f32 % 7.0))),
             te_pressure: Some(Pascal(94_600.0 - n as f32)),
+            inertial: Some(felt(n)),
+            ground_velocity: (n % 10 == 0).then(|| over_ground(n)),
             ..Sample::of_static(Micros(n * 20_000), Pascal(95_000.0 - n as f32))
         };
         (0..500).map(sample).collect()

@@ -184,7 +184,7 @@ pub const INERTIAL_CASES: [Case; 5] = [
     },
     Case {
         name: "circles_gusts",
-        title: "circles of 18 s as above, gusts of 0.5 m/s, turbulence 0.3 m/s",
+        title: "the same circles, gusts of 0.5 m/s, turbulence 0.3 m/s",
         plan: Plan::Circles,
         gusts: gusts(0.5, 0.3, 150.0),
         rise: Rise::Wave { mean_mps: 3.0, swing_mps: 3.0, period_s: 18.0 },
