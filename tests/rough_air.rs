@@ -38,8 +38,8 @@ const MUST: [(&str, &str, f64); 25] = [
 const MISSED: [(&str, &str, f64); 2] =
     [("gusts_1", "false_spells", 3.0), ("after_thermal", "false_spells", 6.7)];
 
-/// What must hold with an inertial sensor, without and with a satellite receiver. Requirements of our
-/// own; no source.
+/// What must hold with an inertial sensor, without and with a satellite receiver. Requirements of
+/// our own; no source.
 const MUST_INERTIAL: [(&str, &str, f64, f64); 15] = [
     ("still", "error_mps", 0.05, 0.05),
     ("pull_ups", "worst_mps", 0.35, 0.35),

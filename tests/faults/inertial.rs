@@ -112,8 +112,8 @@ fn kinds() -> impl Iterator<Item = Kind> {
 /// The way over to the pressures may cost so much, m/s rms.
 const WAY_OVER_MPS: f64 = 0.02;
 
-/// What is not held yet: with these faults the reading is worse than that of the pressures alone, by
-/// up to so many m/s rms. The rows of the catalogue say so.
+/// What is not held yet: with these faults the reading is worse than that of the pressures alone,
+/// by up to so many m/s rms. The rows of the catalogue say so.
 const MISSED: [(Kind, f64); 4] = [
     (Kind::ForceReversed, 0.76),
     (Kind::QuarterTurn, 0.14),

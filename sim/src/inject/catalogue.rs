@@ -691,7 +691,7 @@ pub const CATALOGUE: &[Entry] = &[
         place: Place::Trace(Kind::Shaken),
         injected: "the inertial sensor vibrates by 10 m/s² along each axis",
         noticed: "by the deviation of what was averaged",
-        within_s: Some(0.3),
+        within_s: Some(0.6),
         recovers: "within some seconds; in one flight of 18 not within 40 s",
         ..INERTIAL
     },

@@ -70,7 +70,8 @@ impl RoughReport {
         writeln!(
             f,
             "\nThe same with an inertial sensor of the common grade, 1.5 degrees askew, and with a \
-             satellite\nreceiver as well; its bounds are its own"
+             satellite\nreceiver (GNSS) as well; \"alone\" are the pressures; its bounds \
+             are its own"
         )?;
         write!(f, "{}", self.inertial_table())?;
         let held = self.inertial.iter().filter(|row| row.holds).count();
@@ -80,10 +81,10 @@ impl RoughReport {
     fn inertial_table(&self) -> Table {
         let columns = [
             Column::left(""),
-            Column::right("pressures").gap(1),
-            Column::right("inertial").gap(2),
+            Column::right("alone").gap(1),
+            Column::right("inertial").gap(1),
             Column::right("must").gap(1),
-            Column::right("and satellites").gap(2),
+            Column::right("GNSS").gap(1),
             Column::right("must").gap(1),
             Column::left("").gap(1),
         ];
