@@ -8,7 +8,7 @@
 //! the bend was.
 //!
 //! ```text
-//! |b| > 2.6 m/s2 D^2 + 3.3 deviations of noise and gusts         D = 0.24 s
+//! |b| > 2.6 m/s2 D^2 + 3 deviations of noise and gusts         D = 0.24 s
 //! ```
 //!
 //! Without a source of total energy this does not hold: a winch bends the height harder.
@@ -25,7 +25,7 @@ use crate::motion::models::ModelsState;
 use crate::units::{larger, smaller};
 
 const POSSIBLE_MPS2: f32 = 2.6;
-const DEVIATIONS: f32 = 3.3;
+const DEVIATIONS: f32 = 3.0;
 /// Short means that the memory reaches back: a bend is seen two or three of them after it began.
 const MEMORY: usize = 4;
 /// While bends follow each other this closely, the memory keeps what was before the first.

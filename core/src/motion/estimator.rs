@@ -33,7 +33,7 @@
 use crate::error::SettingsError;
 use crate::motion::bursts::BurstState;
 use crate::motion::fixed::FixedState;
-use crate::motion::gusts::GustState;
+use crate::motion::gusts::{Believed, GustState};
 use crate::motion::models::{Expected, Forecast, ModelsState};
 use crate::motion::noise::NoiseState;
 use crate::motion::outlook::Outlook;
@@ -339,7 +339,9 @@ impl Estimator {
             state.fixed_m2ps2 = state.fixed.variance_m2ps2(gains, dt_s, sigma_m);
         }
         state.accept(height_m);
-        let bend = state.gusts.step(dt_s, height_m, kinetic_m, sigma_m);
+        let believed =
+            Believed { height_m, kinetic_m, noise_m: sigma_m, compensated: self.compensated };
+        let bend = state.gusts.step(dt_s, &believed);
         self.settle(state, dt_s);
         if let Some(bend) = bend
             && self.compensated

@@ -14,14 +14,20 @@
 //! A gust of the horizontal wind steps the energy height at once and stays for seconds, so to the
 //! filter it is a walk; a thermal's edge bends the height over seconds.
 //!
+//! Noise gives all bends the same size and a walk gives longer ones larger bends, so the walk of an
+//! energy height is what bends over four short means have more than those over one. The noise that
+//! is measured from single samples is no help: where those lie 0.1 s apart, it holds the walk
+//! already. Bursts that come and go bend short means and not long ones; they count as a walk where
+//! they stand far out of that noise.
+//!
 //! | meter | means over | bends over | tells |
 //! |---|---|---|---|
-//! | short | 0.12 s, at least a sample | two of them | the walk, in quick streams (noise known from single samples) |
+//! | short | 0.12 s, at least a sample | 1, 2, 4 of them | the walk, in quick streams |
 //! | slow | a sample, or 0.24 s | 1, 2, 4 of them | noise, walk and acceleration, by 1:1:1, 1:2:4, 1:8:64 |
 //! | long | 1 s | 4 s | how fast the air changes the climb |
 //! | circle | 2 s | 8 s | whether that is more than gusts explain: the glider circles |
 
-use crate::motion::means::{Deviation, Means};
+use crate::motion::means::{Bend, Deviation, Means};
 use crate::units::{larger, smaller};
 
 /// Means of this length in a quick stream, and in one of less than 8 samples a second; beyond,
@@ -38,24 +44,32 @@ const UNUSUAL: u8 = 3;
 const SHORT_PACE: f32 = 0.01;
 const LONG_PACE: f32 = 0.04;
 const CIRCLE_PACE: f32 = 0.12;
-/// Bends count as walk beyond this many times what noise explains.
-const NOISE_COVER: f32 = 1.85;
+/// The walk begins where bends over four short means are larger than those over one by this, which
+/// the meters reach by chance.
+const WALK_COVER: f32 = 1.2;
+/// Bends of the air's own making over four short means, as a multiple of what a smooth change of
+/// climb makes of the long bends: edges are not smooth.
+const CURVED: f32 = 8.5;
+/// Bends over two short means that are larger than noise explains by this are a walk in any case:
+/// bursts. Without total energy there are no gusts, and it is all there is.
+const WILD_COVER: f32 = 2.2;
+const WILD_ALTITUDE_COVER: f32 = 1.85;
 /// In a slow stream the walk begins where bends over two means are larger than those over one by
-/// this, which the meters reach by chance.
+/// this.
 const SLOW_COVER: f32 = 1.25;
 /// Long bends count as motion of the air beyond this many times what noise and walk explain, and
 /// this share of the motion becomes the quiet filter's density.
-const EXPLAINED_COVER: f32 = 1.4;
-const MOTION_SHARE: f32 = 0.67;
+const EXPLAINED_COVER: f32 = 0.92;
+const MOTION_SHARE: f32 = 0.28;
 /// Two signs that the glider circles in lift, each a ramp from 0 to 1: the climb comes and goes by
-/// more than gusts explain (long bends from 0.86 to 3.36 times what they explain), and it is a
-/// climb at all (its mean over 16 s, from -0.13 to 1.57 m/s). The product counts. Without a climb
-/// the second sign is still half, since a thermal begins before its mean does.
-const MODULATED_FROM: f32 = 0.86;
-const MODULATED_OVER: f32 = 2.5;
-const CLIMBS_FROM_MPS: f32 = -0.13;
-const CLIMBS_OVER_MPS: f32 = 1.7;
-const LEAST_CLIMBS: f32 = 0.5;
+/// more than gusts explain (long bends from 0.4 to 3.6 times what they explain), and it is a climb
+/// at all (its mean over 8 s, from -0.21 to 0.76 m/s). The product counts. Without a climb the
+/// second sign is still a third, since a thermal begins before its mean does.
+const MODULATED_FROM: f32 = 0.4;
+const MODULATED_OVER: f32 = 3.2;
+const CLIMBS_FROM_MPS: f32 = -0.21;
+const CLIMBS_OVER_MPS: f32 = 0.97;
+const LEAST_CLIMBS: f32 = 0.35;
 /// The walk that is always allowed for, as a share of the noise's variance a second, and the most
 /// of it, m2/s.
 const LEAST_WALK_PER_S: f32 = 0.012;
@@ -85,6 +99,8 @@ pub(super) struct GustState {
     long_bend: Deviation,
     circle_bend: Deviation,
     air: Air,
+    /// Variance of the long bends that noise and walk leave unexplained.
+    unexplained_m2: f32,
     /// Sum of kinetic heights of the short mean that is not yet complete.
     kinetic_sum_m: f32,
     /// Whether the stream is quick, and how many steps in a row were not of that kind.
@@ -103,11 +119,24 @@ impl Default for GustState {
             long_bend: Deviation::from(0.3),
             circle_bend: Deviation::from(0.5),
             air: Air::default(),
+            unexplained_m2: 0.0,
             kinetic_sum_m: 0.0,
             quick: true,
             unusual: 0,
         }
     }
+}
+
+/// A believed height.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Believed {
+    pub(super) height_m: f32,
+    /// The part of it that comes from the airspeed.
+    pub(super) kinetic_m: f32,
+    /// Deviation of single heights.
+    pub(super) noise_m: f32,
+    /// It is of total energy, in which horizontal gusts show.
+    pub(super) compensated: bool,
 }
 
 /// A bend over 0.24 s of a quick stream.
@@ -129,30 +158,16 @@ impl GustState {
         &self.air
     }
 
-    /// Takes a believed height, `dt_s` after the one before, of a sensor with noise `noise_m`, and
-    /// the kinetic height in it; returns the bend that a short mean completes in a quick stream.
-    pub(super) fn step(
-        &mut self,
-        dt_s: f32,
-        height_m: f32,
-        kinetic_m: f32,
-        noise_m: f32,
-    ) -> Option<ShortBend> {
-        let quick = dt_s < QUICK_S;
-        if !self.is_usual(quick) {
-            return None;
+    /// Takes a believed height, `dt_s` after the one before; returns the bend that a short mean
+    /// completes in a quick stream.
+    pub(super) fn step(&mut self, dt_s: f32, believed: &Believed) -> Option<ShortBend> {
+        let Believed { height_m, kinetic_m, noise_m, compensated } = *believed;
+        let quick = self.is_quick(dt_s, noise_m);
+        if quick && dt_s >= QUICK_S {
+            self.pause(dt_s, compensated);
         }
-        let length_s = match quick {
-            true => SHORT_S,
-            false if dt_s < MIDDLE_S => MIDDLE_S,
-            false => 0.0,
-        };
         self.kinetic_sum_m += kinetic_m;
-        let is_complete = self.short.take(dt_s, height_m, length_s);
-        let kinetic_sum_m = self.kinetic_sum_m;
-        if is_complete {
-            self.kinetic_sum_m = 0.0;
-        }
+        let is_complete = self.short.take(dt_s, height_m, self.short_s(dt_s));
         if self.long.take(dt_s, height_m, LONG_S) {
             self.measure_long(noise_m);
         }
@@ -161,7 +176,7 @@ impl GustState {
         }
         match (is_complete, quick) {
             (false, _) => None,
-            (true, true) => self.measure_quick(kinetic_sum_m, noise_m),
+            (true, true) => self.measure_quick(noise_m, compensated),
             (true, false) => {
                 self.measure_slow();
                 None
@@ -169,43 +184,103 @@ impl GustState {
         }
     }
 
-    /// Whether the stream is as quick as it was; a single pause does not make it slow.
-    fn is_usual(&mut self, quick: bool) -> bool {
-        self.unusual = if quick == self.quick { 0 } else { self.unusual + 1 };
-        if self.unusual == 0 {
-            return true;
+    /// Lets a pause of a quick stream be part of no short mean.
+    fn pause(&mut self, pause_s: f32, compensated: bool) {
+        self.kinetic_sum_m = 0.0;
+        if self.short.pause(pause_s) && compensated {
+            self.measure_walk();
         }
-        self.interrupt();
-        if self.unusual >= UNUSUAL {
-            (self.quick, self.unusual) = (quick, 0);
-        }
-        false
     }
 
-    /// The walk: what noise leaves unexplained of the bends over two means.
-    fn measure_quick(&mut self, kinetic_sum_m: f32, noise_m: f32) -> Option<ShortBend> {
+    /// Whether the stream is quick; a single pause does not make it slow.
+    fn is_quick(&mut self, dt_s: f32, noise_m: f32) -> bool {
+        let quick = dt_s < QUICK_S;
+        self.unusual = if quick == self.quick { 0 } else { self.unusual + 1 };
+        if self.unusual >= UNUSUAL {
+            (self.quick, self.unusual) = (quick, 0);
+            self.interrupt();
+            self.expect_bends(dt_s, noise_m);
+        }
+        self.quick
+    }
+
+    /// Sets the meters of short bends to what noise and walk give between the means of a stream
+    /// that has become quick or slow.
+    fn expect_bends(&mut self, dt_s: f32, noise_m: f32) {
+        let spacing_s = larger(self.short_s(dt_s), dt_s);
+        let samples = spacing_s / dt_s;
+        for (meter, means) in self.short_bends.iter_mut().zip([1.0, 2.0, 4.0]) {
+            let walked_m2 = 2.0 * self.air.walk_m2ps * means * spacing_s;
+            let variance_m2 = 6.0 * noise_m * noise_m / samples + walked_m2;
+            *meter = Deviation::from(libm::sqrtf(variance_m2));
+        }
+    }
+
+    /// How long a short mean is.
+    fn short_s(&self, dt_s: f32) -> f32 {
+        match self.quick {
+            true => SHORT_S,
+            false if dt_s < MIDDLE_S => MIDDLE_S,
+            false => 0.0,
+        }
+    }
+
+    fn measure_quick(&mut self, noise_m: f32, compensated: bool) -> Option<ShortBend> {
+        let kinetic_m = self.kinetic_sum_m / self.short.samples();
+        self.kinetic_sum_m = 0.0;
         self.air.slow_noise_m = None;
-        let bend_m = self.short.bend_2()?;
-        let [_, meter, _] = &mut self.short_bends;
-        meter.follow(bend_m, SHORT_PACE);
+        if compensated {
+            self.measure_walk();
+        } else {
+            self.air.walk_m2ps = 0.0;
+        }
+        let Bend { bend_m, apart_s } = self.short.bend_2()?;
         let noise_m2 = self.short.noise_m2(noise_m);
-        let spacing_s = self.short.spacing_s();
-        let apart_s = 2.0 * spacing_s;
-        let excess_m2 = larger(meter.variance_m2() - NOISE_COVER * noise_m2, 0.0);
-        self.air.walk_m2ps = excess_m2 / (2.0 * (apart_s - spacing_s / 3.0));
+        let cover = if compensated { WILD_COVER } else { WILD_ALTITUDE_COVER };
+        self.measure_wild(bend_m, cover * noise_m2);
         let usual_m2 = noise_m2 + self.walked_m2(apart_s, noise_m);
-        let kinetic_m = kinetic_sum_m / self.short.samples();
         let height_m = self.short.newest_m();
         Some(ShortBend { bend_m, apart_s, usual_m2, height_m, kinetic_m })
+    }
+
+    /// The walk by which bends over four means are larger than those over one.
+    fn measure_walk(&mut self) {
+        let curved_m2 = self.curved_m2();
+        let [one, _, four] = &mut self.short_bends;
+        let (Some(over_one), Some(over_four)) = (self.short.bend_1(), self.short.bend_4()) else {
+            return;
+        };
+        one.follow(over_one.bend_m, SHORT_PACE);
+        four.follow(over_four.bend_m, SHORT_PACE);
+        let covered_m2 = WALK_COVER * one.variance_m2() + curved_m2;
+        let grown_m2 = larger(four.variance_m2() - covered_m2, 0.0);
+        self.air.walk_m2ps = grown_m2 / (6.0 * self.short.spacing_s());
+    }
+
+    /// What the air's own changes of climb bend four short means: long bends, by the fourth power
+    /// of the time.
+    fn curved_m2(&self) -> f32 {
+        let shorter = self.short.spacing_s() / larger(self.long.spacing_s(), LONG_S);
+        CURVED * self.unexplained_m2 * shorter * shorter * shorter * shorter
+    }
+
+    /// A walk that shows beside the noise, whatever longer bends say.
+    fn measure_wild(&mut self, bend_m: f32, covered_m2: f32) {
+        let [_, two, _] = &mut self.short_bends;
+        two.follow(bend_m, SHORT_PACE);
+        let excess_m2 = two.variance_m2() - covered_m2;
+        // Means as long as their spacing: a third of it less.
+        let wild_m2ps = excess_m2 / (2.0 * (2.0 - 1.0 / 3.0) * self.short.spacing_s());
+        self.air.walk_m2ps = larger(wild_m2ps, self.air.walk_m2ps);
     }
 
     /// Noise, walk and acceleration, whose bends over one, two and four means grow as 1:1:1, 1:2:4
     /// and 1:8:64.
     fn measure_slow(&mut self) {
-        let bends_m = [self.short.bend_1(), self.short.bend_2(), self.short.bend_4()];
-        for (meter, bend_m) in self.short_bends.iter_mut().zip(bends_m) {
-            if let Some(bend_m) = bend_m {
-                meter.follow(bend_m, SHORT_PACE);
+        let bends = [self.short.bend_1(), self.short.bend_2(), self.short.bend_4()];
+        for (meter, bend) in self.short_bends.iter_mut().zip(bends) {
+            if let Some(bend) = bend {
+                meter.follow(bend.bend_m, SHORT_PACE);
             }
         }
         let [one_m2, two_m2, four_m2] = self.short_bends.map(|meter| meter.variance_m2());
@@ -222,19 +297,20 @@ impl GustState {
 
     /// How fast the air changes the climb: what noise and gusts leave unexplained over seconds.
     fn measure_long(&mut self, noise_m: f32) {
-        let Some(bend_m) = self.long.bend_4() else { return };
+        let Some(Bend { bend_m, .. }) = self.long.bend_4() else { return };
         self.long_bend.follow(bend_m, LONG_PACE);
         let apart_s = 4.0 * self.long.spacing_s();
         let explained_m2 = self.walked_m2(apart_s, noise_m) + self.long.noise_m2(noise_m);
         let unexplained_m2 = self.long_bend.variance_m2() - EXPLAINED_COVER * explained_m2;
-        let excess_m2 = larger(unexplained_m2, 0.0);
-        self.air.acceleration_m2ps3 = MOTION_SHARE * excess_m2 / (apart_s * apart_s * apart_s);
+        self.unexplained_m2 = larger(unexplained_m2, 0.0);
+        self.air.acceleration_m2ps3 =
+            MOTION_SHARE * self.unexplained_m2 / (apart_s * apart_s * apart_s);
     }
 
     /// Whether the glider circles in lift: it climbs, and the climb comes and goes by more than
     /// gusts explain.
     fn measure_circle(&mut self, noise_m: f32) {
-        let Some(bend_m) = self.circle.bend_4() else { return };
+        let Some(Bend { bend_m, .. }) = self.circle.bend_4() else { return };
         self.circle_bend.follow(bend_m, CIRCLE_PACE);
         let apart_s = 4.0 * self.circle.spacing_s();
         let explained_m2 = self.walked_m2(apart_s, noise_m) + self.circle.noise_m2(noise_m);
@@ -290,7 +366,13 @@ mod tests {
         for sample in 0..(rate_hz * seconds) as u32 {
             walk_m += (walk_m2ps / rate_hz).sqrt() * random.normal();
             let height = height_m(f64::from(sample) / rate_hz) + walk_m + noise_m * random.normal();
-            state.step((1.0 / rate_hz) as f32, height as f32, 0.0, noise_m as f32);
+            let believed = Believed {
+                height_m: height as f32,
+                kinetic_m: 0.0,
+                noise_m: noise_m as f32,
+                compensated: true,
+            };
+            state.step((1.0 / rate_hz) as f32, &believed);
         }
         state
     }
@@ -304,6 +386,23 @@ mod tests {
             assert_relative_eq!(f64::from(found), walk_m2ps, max_relative = 0.4);
         }
         assert!(meters(50.0, 200.0, 0.13, 0.0, |t| -0.7 * t).air().walk_m2ps < 0.01);
+    }
+
+    #[test]
+    fn the_walk_is_measured_at_every_rate() {
+        // The mean over five moments: the meters remember some ten seconds.
+        let mean_m2ps = |rate_hz: f64, walk_m2ps: f64| {
+            [100.0, 130.0, 160.0, 190.0, 220.0]
+                .map(|lasts_s| meters(rate_hz, lasts_s, 0.13, walk_m2ps, |t| -0.7 * t))
+                .iter()
+                .map(|meters| f64::from(meters.air().walk_m2ps) / 5.0)
+                .sum::<f64>()
+        };
+        for rate_hz in [9.0, 10.0, 13.0, 20.0, 33.0, 100.0, 200.0] {
+            assert_relative_eq!(mean_m2ps(rate_hz, 0.75), 0.75, max_relative = 0.4);
+            let still_m2ps = mean_m2ps(rate_hz, 0.0);
+            assert!(still_m2ps < 0.03, "{rate_hz} Hz: {still_m2ps} m2/s");
+        }
     }
 
     #[test]

@@ -1,7 +1,14 @@
 //! Means of heights one after the other, their bends, and a follower of how large the bends are.
 
-/// A spacing that changes by more than this factor begins the means anew.
-const UNEVEN: f32 = 1.35;
+use crate::units::{larger, smaller};
+
+/// A bend of two stretches of time is known where the longer is no more than this many times the
+/// other.
+const UNEVEN: f32 = 3.0;
+/// The mean spacing follows the gaps between means by this share.
+const SPACING_SHARE: f32 = 0.1;
+/// The spacing after a start is at least this, s.
+const LEAST_SPACING_S: f32 = 1e-3;
 /// With this share of the deviation as its limit, a follower of normal values settles on the
 /// deviation: the mean of |x| / 0.876, at most 3, where |x| > 0.876, is the share below it.
 const LIMIT: f32 = 0.876;
@@ -20,8 +27,13 @@ const KEPT: usize = 9;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Means {
     newest_m: [f32; KEPT],
+    /// Time from the mean before to each, between their middles.
+    gaps_s: [f32; KEPT],
     known: u8,
     sum_m: f32,
+    /// Sum of the samples' times since the middle of the newest mean, and the time since.
+    sum_s: f32,
+    since_s: f32,
     lasted_s: f32,
     count: f32,
     spacing_s: f32,
@@ -32,8 +44,11 @@ impl Default for Means {
     fn default() -> Self {
         Self {
             newest_m: [0.0; KEPT],
+            gaps_s: [0.0; KEPT],
             known: 0,
             sum_m: 0.0,
+            sum_s: 0.0,
+            since_s: 0.0,
             lasted_s: 0.0,
             count: 0.0,
             spacing_s: 0.0,
@@ -42,51 +57,86 @@ impl Default for Means {
     }
 }
 
+/// How far the middle of three means lies below the straight line through the others, twice:
+/// `B(0) - 2 B(1) + B(2)` where they are evenly spaced. A steady climb does not bend.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Bend {
+    pub(super) bend_m: f32,
+    /// Time between the means; where uneven, that which gives a walk the same bend.
+    pub(super) apart_s: f32,
+}
+
 impl Means {
     /// Takes a height, `dt_s` after the one before, into a mean that is `length_s` long, but at
     /// least one sample; returns whether it is complete.
     pub(super) fn take(&mut self, dt_s: f32, height_m: f32, length_s: f32) -> bool {
+        self.since_s += dt_s;
+        self.lasted_s += dt_s;
+        self.sum_s += self.since_s;
         self.sum_m += height_m;
         self.count += 1.0;
-        self.lasted_s += dt_s;
         // Complete at the sample nearest to the length.
-        if self.lasted_s + 0.5 * dt_s < length_s {
-            return false;
+        let is_complete = self.lasted_s + 0.5 * smaller(dt_s, length_s) >= length_s;
+        if is_complete {
+            self.complete();
         }
-        if self.lasted_s > UNEVEN * self.spacing_s || self.spacing_s > UNEVEN * self.lasted_s {
-            self.known = 0;
-        }
-        (self.spacing_s, self.samples) = (self.lasted_s, self.count);
-        self.newest_m.rotate_right(1);
-        let [newest_m, ..] = &mut self.newest_m;
-        *newest_m = self.sum_m / self.count;
-        self.known = self.known.saturating_add(1);
-        (self.sum_m, self.lasted_s, self.count) = (0.0, 0.0, 0.0);
-        true
+        is_complete
     }
 
-    /// The bend over 1 mean: `B(0) - 2 B(1) + B(2)`, where so many are known.
-    pub(super) fn bend_1(&self) -> Option<f32> {
-        let [now, one, two, ..] = self.newest_m;
-        (self.known > 2).then_some(now - 2.0 * one + two)
+    /// Completes a mean before a pause of `pause_s`, which becomes part of no mean; returns whether
+    /// there was one.
+    pub(super) fn pause(&mut self, pause_s: f32) -> bool {
+        let had_samples = self.count > 0.0;
+        if had_samples {
+            self.complete();
+        }
+        self.lasted_s = -pause_s;
+        had_samples
+    }
+
+    fn complete(&mut self) {
+        let gap_s = self.sum_s / self.count;
+        self.newest_m.rotate_right(1);
+        self.gaps_s.rotate_right(1);
+        let ([newest_m, ..], [newest_s, ..]) = (&mut self.newest_m, &mut self.gaps_s);
+        (*newest_m, *newest_s) = (self.sum_m / self.count, gap_s);
+        self.spacing_s = match self.known {
+            0 => larger(self.lasted_s, LEAST_SPACING_S),
+            1 => gap_s,
+            _ => self.spacing_s + SPACING_SHARE * (gap_s - self.spacing_s),
+        };
+        self.known = self.known.saturating_add(1);
+        self.samples = self.count;
+        self.since_s -= gap_s;
+        (self.sum_m, self.sum_s, self.lasted_s, self.count) = (0.0, 0.0, 0.0, 0.0);
+    }
+
+    /// The bend over 1 mean, where so many are known and are about evenly spaced.
+    pub(super) fn bend_1(&self) -> Option<Bend> {
+        let ([now_m, one_m, two_m, ..], [one_s, two_s, ..]) = (self.newest_m, self.gaps_s);
+        (self.known > 2).then(|| Bend::of([now_m, one_m, two_m], [one_s, two_s])).flatten()
     }
 
     /// The bend over 2 means.
-    pub(super) fn bend_2(&self) -> Option<f32> {
-        let [now, _, two, _, four, ..] = self.newest_m;
-        (self.known > 4).then_some(now - 2.0 * two + four)
+    pub(super) fn bend_2(&self) -> Option<Bend> {
+        let [now_m, _, two_m, _, four_m, ..] = self.newest_m;
+        let [one_s, two_s, three_s, four_s, ..] = self.gaps_s;
+        let gaps_s = [one_s + two_s, three_s + four_s];
+        (self.known > 4).then(|| Bend::of([now_m, two_m, four_m], gaps_s)).flatten()
     }
 
     /// The bend over 4 means.
-    pub(super) fn bend_4(&self) -> Option<f32> {
-        let [now, _, _, _, four, .., eight] = self.newest_m;
-        (self.known > 8).then_some(now - 2.0 * four + eight)
+    pub(super) fn bend_4(&self) -> Option<Bend> {
+        let [now_m, _, _, _, four_m, .., eight_m] = self.newest_m;
+        let [a_s, b_s, c_s, d_s, e_s, f_s, g_s, h_s, _] = self.gaps_s;
+        let gaps_s = [a_s + b_s + c_s + d_s, e_s + f_s + g_s + h_s];
+        (self.known > 8).then(|| Bend::of([now_m, four_m, eight_m], gaps_s)).flatten()
     }
 
-    /// Height gained per second over all means kept; meaningful where [`Means::bend_4`] is.
+    /// Height gained per second over the last four means; meaningful where [`Means::bend_4`] is.
     pub(super) fn climb_mps(&self) -> f32 {
-        let [now, .., eight] = self.newest_m;
-        (now - eight) / (8.0 * self.spacing_s)
+        let ([now_m, _, _, _, four_m, ..], [a_s, b_s, c_s, d_s, ..]) = (self.newest_m, self.gaps_s);
+        (now_m - four_m) / (a_s + b_s + c_s + d_s)
     }
 
     /// The newest mean.
@@ -126,6 +176,17 @@ impl Means {
     /// Forgets the heights.
     pub(super) fn clear(&mut self) {
         *self = Self { spacing_s: self.spacing_s, samples: self.samples, ..Self::default() };
+    }
+}
+
+impl Bend {
+    fn of([now_m, middle_m, old_m]: [f32; 3], [new_s, old_s]: [f32; 2]) -> Option<Self> {
+        if new_s > UNEVEN * old_s || old_s > UNEVEN * new_s {
+            return None;
+        }
+        let share = new_s / (new_s + old_s);
+        let line_m = now_m + share * (old_m - now_m);
+        Some(Self { bend_m: 2.0 * (line_m - middle_m), apart_s: 2.0 * share * old_s })
     }
 }
 
@@ -184,7 +245,7 @@ mod tests {
     fn a_steady_climb_has_no_bend_and_an_acceleration_bends_by_its_square_of_time() {
         let climb = means(4.0, |t| 3.0 * t);
         for bend in [climb.bend_1(), climb.bend_2(), climb.bend_4()] {
-            assert_abs_diff_eq!(bend.unwrap(), 0.0, epsilon = 1e-4);
+            assert_abs_diff_eq!(bend.unwrap().bend_m, 0.0, epsilon = 1e-4);
         }
         assert_relative_eq!(climb.climb_mps(), 3.0, max_relative = 1e-4);
         // a D^2 for D of one, two and four means; any text on differences.
@@ -192,16 +253,48 @@ mod tests {
         for (bend, apart_s) in
             [(faster.bend_1(), 0.12_f32), (faster.bend_2(), 0.24), (faster.bend_4(), 0.48)]
         {
-            assert_relative_eq!(bend.unwrap(), 2.0 * apart_s * apart_s, max_relative = 1e-2);
+            let Bend { bend_m, apart_s: found_s } = bend.unwrap();
+            assert_relative_eq!(bend_m, 2.0 * apart_s * apart_s, max_relative = 1e-2);
+            assert_relative_eq!(found_s, apart_s, max_relative = 1e-3);
         }
     }
 
     #[test]
-    fn a_bend_is_known_only_from_means_of_one_spacing() {
+    fn a_bend_is_known_only_from_means_that_are_about_evenly_spaced() {
         let mut means = means(0.7, |t| t);
         assert!(means.bend_2().is_some() && means.bend_4().is_none());
-        means.take(0.5, 1.0, 0.12);
-        assert!(means.bend_1().is_none(), "half a second is not as long as the others");
+        means.pause(0.8);
+        for sample in 0..7 {
+            means.take(if sample == 0 { 0.8 } else { 0.02 }, 1.5, 0.12);
+        }
+        assert!(means.bend_1().is_none(), "0.8 s is not as long as 0.12 s");
+    }
+
+    #[test]
+    fn a_steady_climb_does_not_bend_across_a_pause_and_a_jump_does() {
+        // Ten samples at 50 Hz, then a pause of 0.14 s, and again.
+        let mut means = Means::default();
+        let (mut time_s, mut jump_m) = (0.0_f32, 0.0);
+        let mut bends_m = std::vec![];
+        for sample in 0..400 {
+            let dt_s = if sample % 10 == 0 { 0.14 } else { 0.02 };
+            if dt_s > 0.12 {
+                means.pause(dt_s);
+            }
+            time_s += dt_s;
+            if sample == 300 {
+                jump_m = 1.0;
+            }
+            means.take(dt_s, 3.0 * time_s + jump_m, 0.12);
+            bends_m.extend(means.bend_2().map(|bend| (sample, bend.bend_m)));
+        }
+        assert!(bends_m.len() > 300);
+        let largest_m =
+            |bends: &[(i32, f32)]| bends.iter().map(|(_, bend_m)| bend_m.abs()).fold(0.0, f32::max);
+        let (before, after): (std::vec::Vec<_>, std::vec::Vec<_>) =
+            bends_m.iter().partition(|(sample, _)| *sample < 300);
+        assert_abs_diff_eq!(largest_m(&before), 0.0, epsilon = 1e-3);
+        assert!(largest_m(&after) > 0.6);
     }
 
     #[test]

@@ -3,7 +3,7 @@
 //! ```text
 //! quiet density q    4 s^2 dt / T^4, which alone makes the reading T late; more where the air is
 //!                    seen to change its climb, or is gusty
-//! agile density      1.0 m2/s3 of energy height, 0.66 of altitude; more in gusts
+//! agile density      1.1 m2/s3 of energy height, 0.66 of altitude; more in gusts
 //! walk r             that of the gusts, or of a burst just now
 //! variance R         (coloured noise)^2 + what gusts add to a single height
 //! ```
@@ -22,19 +22,19 @@ const COLOUR_S: f32 = 0.04;
 /// The quiet filter's density for its lag alone is no more than this, however short the response.
 const MOST_QUIET_M2PS3: f32 = 0.06;
 /// How much of the measured walk is used.
-const USED: ByFlight = ByFlight { gliding: 1.0, circling: 0.15 };
+const USED: ByFlight = ByFlight { gliding: 0.8, circling: 0.13 };
 /// Densities of the acceleration as a share of the walk: gusty air changes its climb, too.
-const GUSTY_PER_S2: ByFlight = ByFlight { gliding: 0.09, circling: 0.45 };
-const GUSTY_AGILE_PER_S2: ByFlight = ByFlight { gliding: 0.16, circling: 0.45 };
-/// The agile filter's density is at least this, 1 m/s per square root of a second; without total
+const GUSTY_PER_S2: ByFlight = ByFlight { gliding: 0.1, circling: 0.45 };
+const GUSTY_AGILE_PER_S2: ByFlight = ByFlight { gliding: 0.24, circling: 0.25 };
+/// The agile filter's density is at least this, 1.05 m/s per square root of a second; without total
 /// energy less, where the stick is followed by violence instead.
-const AGILE_M2PS3: f32 = 1.0;
+const AGILE_M2PS3: f32 = 1.1;
 const AGILE_ALTITUDE_M2PS3: f32 = 0.66;
 /// The part of it that comes from gusts is no more than this.
 const MOST_AGILE_M2PS3: f32 = 3.0;
 /// Gusts have no edges: a height that walks is blurred over this time, and this share of a step.
-const BLUR_S: ByFlight = ByFlight { gliding: 0.06, circling: 0.12 };
-const STEP_BLUR: ByFlight = ByFlight { gliding: 0.7, circling: 0.043 };
+const BLUR_S: ByFlight = ByFlight { gliding: 0.02, circling: 0.09 };
+const STEP_BLUR: ByFlight = ByFlight { gliding: 0.87, circling: 0.31 };
 /// A walk beyond that of any gusts is a disturbance, such as a radio's: each m2/s of it blurs by so
 /// much more, at most by the last.
 const WILD_M2PS: f32 = 1.5;

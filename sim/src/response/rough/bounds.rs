@@ -76,7 +76,7 @@ pub const FILTER: &str = "filter";
 
 /// Every row of the table: the case, the measure, and what the default must hold, where it must
 /// hold anything.
-pub const MUST: [(&str, Measure, Option<f64>); 33] = [
+pub const MUST: [(&str, Measure, Option<f64>); 39] = [
     (FILTER, NoiseMps, Some(0.016)),
     (FILTER, LagRatioAt1, Some(0.36)),
     (FILTER, LagRatioAt2, Some(0.28)),
@@ -88,6 +88,10 @@ pub const MUST: [(&str, Measure, Option<f64>); 33] = [
     ("gusts_05", ErrorMps, Some(0.38)),
     ("gusts_05", FalseBeeps, None),
     ("gusts_05", FalseSpells, Some(1.0)),
+    ("gusts_05_10_hz", ErrorMps, Some(0.38)),
+    ("gusts_05_10_hz", FalseSpells, Some(1.0)),
+    ("gusts_05_uneven", ErrorMps, Some(0.38)),
+    ("gusts_05_uneven", FalseSpells, Some(1.0)),
     ("gusts_1", ErrorMps, Some(0.50)),
     ("gusts_1", FalseBeeps, None),
     ("gusts_1", FalseSpells, Some(2.0)),
@@ -106,6 +110,8 @@ pub const MUST: [(&str, Measure, Option<f64>); 33] = [
     ("entry_1_gusts", MissedPercent, Some(6.0)),
     ("entry_2_gusts", HalfLateS, Some(1.5)),
     ("entry_2_gusts", MissedPercent, None),
+    ("entry_1_rare", HalfLateS, None),
+    ("entry_1_rare", MissedPercent, Some(6.0)),
     ("after_thermal", FalseBeeps, None),
     ("after_thermal", FalseSpells, Some(5.0)),
     ("circles", LagDeg, Some(6.0)),

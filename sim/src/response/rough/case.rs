@@ -58,6 +58,8 @@ pub struct Sensors {
     pub static_m: f64,
     /// Noise of the dynamic pressure, Pa rms.
     pub dynamic_pa: f64,
+    /// Of each so many samples, so many in a row are lost.
+    pub lost: (usize, usize),
 }
 
 impl Sensors {
@@ -73,14 +75,19 @@ pub const LASTS_S: f64 = 640.0;
 const ASKEW: &str = "mounted_deg = [1, -1, 0.5]";
 
 /// 50 Hz, 0.1 m and 1 Pa.
-const USUAL: Sensors = Sensors { rate_hz: 50.0, static_m: 0.1, dynamic_pa: 1.0 };
+const USUAL: Sensors = Sensors { rate_hz: 50.0, static_m: 0.1, dynamic_pa: 1.0, lost: (1, 0) };
 /// Of a slow log, with less noise.
 const fn slow(rate_hz: f64) -> Sensors {
-    Sensors { rate_hz, static_m: 0.03, dynamic_pa: 1.0 }
+    Sensors { rate_hz, static_m: 0.03, ..USUAL }
 }
 
 const fn gusts(level_mps: f64, up_mps: f64, scale_m: f64) -> Option<Gusts> {
     Some(Gusts { level_mps, up_mps, scale_m })
+}
+
+/// Thermals of one strength, met straight on every 40 s.
+const fn entries(climb_mps: f64) -> Rise {
+    Rise::Entries { climb_mps, every_s: 40.0 }
 }
 
 /// Gliding straight on through still air.
@@ -96,7 +103,7 @@ const STILL: Case = Case {
 };
 
 /// Every case, in the order of the table.
-pub const CASES: [Case; 15] = [
+pub const CASES: [Case; 18] = [
     STILL,
     Case { name: "pull_ups", title: "still air, pull-ups", plan: Plan::PullUps, ..STILL },
     Case {
@@ -106,6 +113,18 @@ pub const CASES: [Case; 15] = [
         ..STILL
     },
     GUSTS_05,
+    Case {
+        name: "gusts_05_10_hz",
+        title: "the same at 10 Hz",
+        sensors: Sensors { rate_hz: 10.0, ..USUAL },
+        ..GUSTS_05
+    },
+    Case {
+        name: "gusts_05_uneven",
+        title: "the same, 6 of each 16 samples lost in a row",
+        sensors: Sensors { lost: (16, 6), ..USUAL },
+        ..GUSTS_05
+    },
     Case {
         name: "gusts_1",
         title: "straight, gusts of 1 m/s, 500 m",
@@ -126,26 +145,22 @@ pub const CASES: [Case; 15] = [
         sensors: slow(1.0),
         ..THERMALS
     },
-    Case {
-        name: "entry_1",
-        title: "entries of 1 m/s in still air",
-        rise: Rise::Entries { climb_mps: 1.0 },
-        ..STILL
-    },
-    Case {
-        name: "entry_2",
-        title: "entries of 2 m/s in still air",
-        rise: Rise::Entries { climb_mps: 2.0 },
-        ..STILL
-    },
+    Case { name: "entry_1", title: "entries of 1 m/s in still air", rise: entries(1.0), ..STILL },
+    Case { name: "entry_2", title: "entries of 2 m/s in still air", rise: entries(2.0), ..STILL },
     Case {
         name: "entry_1_gusts",
         title: "entries of 1 m/s, gusts of 0.5 m/s, turbulence 0.15 m/s",
-        rise: Rise::Entries { climb_mps: 1.0 },
+        rise: entries(1.0),
         gusts: gusts(0.5, 0.15, 150.0),
         ..STILL
     },
     ENTRY_2_GUSTS,
+    Case {
+        name: "entry_1_rare",
+        title: "the same of 1 m/s, after two minutes of gliding",
+        rise: Rise::Entries { climb_mps: 1.0, every_s: 130.0 },
+        ..ENTRY_2_GUSTS
+    },
     Case {
         name: "after_thermal",
         title: "the minute after a thermal, gusts of 0.5 m/s",
@@ -222,7 +237,7 @@ pub const GUSTS_05: Case = Case {
 pub const ENTRY_2_GUSTS: Case = Case {
     name: "entry_2_gusts",
     title: "entries of 2 m/s, gusts of 0.5 m/s, turbulence 0.15 m/s",
-    rise: Rise::Entries { climb_mps: 2.0 },
+    rise: entries(2.0),
     gusts: gusts(0.5, 0.15, 150.0),
     ..STILL
 };

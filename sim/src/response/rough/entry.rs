@@ -97,7 +97,7 @@ mod tests {
     use approx::assert_abs_diff_eq;
     use chirrup_core::{Micros, Pascal, Sample};
 
-    const RISE: Rise = Rise::Entries { climb_mps: 2.0 };
+    const RISE: Rise = Rise::Entries { climb_mps: 2.0, every_s: 40.0 };
 
     /// Five entries at 50 Hz from a sink of 0.8 m/s, and a reading of them.
     fn found(reading: impl Fn(f64) -> f64) -> Entries {

@@ -38,14 +38,17 @@ pub fn fly(case: &Case, seed: u64) -> Flown {
     let mut flight = Flight::new(&scenario, glider, seed);
     let mut sensors = Sensors::new(&scenario.sensors, &scenario.fault, seed);
     let mut flown = Flown::default();
-    let mut before_m = None;
+    let (mut before_m, mut taken) = (None, 0);
+    let (of, lost) = case.sensors.lost;
     loop {
         let moment = flight.moment();
         let energy_m = moment.energy_height_m();
         let glide_mps = (energy_m - before_m.unwrap_or(energy_m)) / TICK_S;
         before_m = Some(energy_m);
         let lifted = lifted(case, &atmosphere, moment);
-        if let Some(sensed) = sensors.take(&lifted) {
+        let sensed = sensors.take(&lifted);
+        taken += usize::from(sensed.is_some());
+        if let Some(sensed) = sensed.filter(|_| taken % of < of - lost) {
             flown.times_s.push(sensed.stamp_us as f64 * 1e-6);
             flown.truth_mps.push(glide_mps + case.rise.climb_mps(moment.time_s));
             flown.circles.push(moment.phase == CIRCLES);
@@ -99,9 +102,10 @@ mod tests {
                     assert_abs_diff_eq!(climb_mps, -0.74, epsilon = 0.03);
                     assert!(spread_mps < 0.03, "{what}");
                 }
-                // 15.5 of every 40 s in lift.
-                (Plan::Glide, Rise::Entries { climb_mps: lift_mps }) => {
-                    assert_abs_diff_eq!(climb_mps, 15.5 / 40.0 * lift_mps - 0.74, epsilon = 0.08);
+                // 15.5 s of each round in lift.
+                (Plan::Glide, Rise::Entries { climb_mps: lift_mps, every_s }) => {
+                    let lifted_mps = 15.5 / every_s * lift_mps;
+                    assert_abs_diff_eq!(climb_mps, lifted_mps - 0.74, epsilon = 0.08);
                 }
                 (Plan::Thermals | Plan::Leaves, _) => {
                     assert!(share > 0.4 && share < 0.6 && spread_mps > 0.8, "{what}");

@@ -1,7 +1,7 @@
 //! A rise of the whole air, known exactly: it lifts glider and truth alike.
 //!
 //! ```text
-//! entries   every 40 s from 60 s on: up within 1.5 s, 14 s of climb, down within 1.5 s
+//! entries   every 40 s, or more, from 60 s on: up within 1.5 s, 14 s of climb, down within 1.5 s
 //! wave      a mean and a sinusoid, from zero on
 //! ```
 //!
@@ -11,10 +11,8 @@
 
 use std::f64::consts::TAU;
 
-/// The first entry, their distance, and how long an edge and the climb between edges last, in s.
+/// When the first entry begins, in s.
 pub const FIRST_S: f64 = 60.0;
-/// From an entry to the next, in s.
-pub const EVERY_S: f64 = 40.0;
 /// How long an edge lasts, in s.
 pub const EDGE_S: f64 = 1.5;
 /// How long the air rises between two edges, in s.
@@ -29,6 +27,8 @@ pub enum Rise {
     Entries {
         /// The strength, in m/s.
         climb_mps: f64,
+        /// From an entry to the next, in s.
+        every_s: f64,
     },
     /// The air of a circle that is stronger on one side.
     Wave {
@@ -46,8 +46,8 @@ impl Rise {
     pub fn climb_mps(self, time_s: f64) -> f64 {
         match self {
             Self::None => 0.0,
-            Self::Entries { climb_mps } => {
-                let since_s = since_entry_s(time_s);
+            Self::Entries { climb_mps, every_s } => {
+                let since_s = since_entry_s(time_s, every_s);
                 let up = ramp(since_s);
                 let down = ramp(since_s - EDGE_S - CLIMB_S);
                 climb_mps * (up.0 - down.0)
@@ -62,9 +62,9 @@ impl Rise {
     pub fn risen_m(self, time_s: f64) -> f64 {
         match self {
             Self::None => 0.0,
-            Self::Entries { climb_mps } => {
-                let before = libm::floor((time_s - FIRST_S) / EVERY_S).max(0.0);
-                let since_s = since_entry_s(time_s);
+            Self::Entries { climb_mps, every_s } => {
+                let before = libm::floor((time_s - FIRST_S) / every_s).max(0.0);
+                let since_s = since_entry_s(time_s, every_s);
                 let lately_s = ramp(since_s).1 - ramp(since_s - EDGE_S - CLIMB_S).1;
                 climb_mps * (before * (EDGE_S + CLIMB_S) + lately_s)
             }
@@ -77,18 +77,20 @@ impl Rise {
 
     /// When thermals are entered, before `until_s`: the beginnings of the edges, in s.
     pub fn entries(self, until_s: f64) -> impl Iterator<Item = f64> {
-        let count = match self {
-            Self::Entries { .. } => ((until_s - FIRST_S) / EVERY_S).max(0.0) as u32,
-            _ => 0,
+        let (count, every_s) = match self {
+            Self::Entries { every_s, .. } => {
+                (((until_s - FIRST_S) / every_s).max(0.0) as u32, every_s)
+            }
+            _ => (0, 0.0),
         };
-        (0..count).map(|entry| FIRST_S + EVERY_S * f64::from(entry))
+        (0..count).map(move |entry| FIRST_S + every_s * f64::from(entry))
     }
 }
 
 /// Time since the last entry began, negative before the first.
-fn since_entry_s(time_s: f64) -> f64 {
+fn since_entry_s(time_s: f64, every_s: f64) -> f64 {
     let since_s = time_s - FIRST_S;
-    if since_s < 0.0 { since_s } else { since_s - EVERY_S * libm::floor(since_s / EVERY_S) }
+    if since_s < 0.0 { since_s } else { since_s - every_s * libm::floor(since_s / every_s) }
 }
 
 /// From 0 to 1 within an edge, and its integral.
@@ -107,7 +109,7 @@ mod tests {
     fn what_has_risen_is_the_integral_of_the_climb() {
         for rise in [
             Rise::None,
-            Rise::Entries { climb_mps: 2.0 },
+            Rise::Entries { climb_mps: 2.0, every_s: 40.0 },
             Rise::Wave { mean_mps: 2.0, swing_mps: 1.0, period_s: 18.0 },
         ] {
             let mut risen_m = 0.0;
@@ -121,7 +123,7 @@ mod tests {
 
     #[test]
     fn an_entry_is_half_way_up_in_the_middle_of_its_edge() {
-        let rise = Rise::Entries { climb_mps: 2.0 };
+        let rise = Rise::Entries { climb_mps: 2.0, every_s: 40.0 };
         let entries: Vec<f64> = rise.entries(200.0).collect();
         assert_eq!(entries, [60.0, 100.0, 140.0]);
         for entry_s in entries {
