@@ -18,6 +18,9 @@ pub(super) struct Health {
     pub(super) has_read: bool,
     pub(super) status: Option<Status>,
     pub(super) uncompensated_since: Option<Micros>,
+    /// Since when the inertial sensor has not been trusted, and whether that was reported.
+    pub(super) unaided_since: Option<Micros>,
+    pub(super) is_unaided: bool,
     pub(super) is_fault: bool,
     pub(super) is_stuck: bool,
     pub(super) next_uncompensated: Micros,
@@ -37,6 +40,8 @@ impl Health {
             has_read: false,
             status: None,
             uncompensated_since: None,
+            unaided_since: None,
+            is_unaided: false,
             is_fault: false,
             is_stuck: false,
             next_uncompensated: now,
@@ -57,6 +62,11 @@ impl Health {
         if status.is_used() {
             self.usable = now;
             self.has_read |= !matches!(status, Status::Settling | Status::Gap | Status::ClockReset);
+        }
+        if status == Status::CheckInertial {
+            self.unaided_since.get_or_insert(now);
+        } else if status.is_used() {
+            self.unaided_since = None;
         }
         let is_doubtful =
             matches!(status, Status::NoCompensation | Status::CheckTubes | Status::CheckStatic);

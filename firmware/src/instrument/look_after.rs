@@ -35,6 +35,7 @@ impl Instrument {
         self.tell_of_satellites();
         self.tell_of_the_reading();
         self.warn_of_compensation();
+        self.tell_of_the_inertial_sensor();
         self.warn_of_the_battery();
         self.finish_zero();
         self.keep_buttons();
@@ -139,6 +140,26 @@ impl Instrument {
                 _ => "total energy: its sensor is missing; pitch inputs show in the reading",
             };
             self.tell(format_args!("{words}"));
+        }
+    }
+
+    /// Without the inertial sensor the tone knows gusts less well than a moment ago: said once, and
+    /// once more when it is back.
+    fn tell_of_the_inertial_sensor(&mut self) {
+        let is_unaided = self
+            .health
+            .unaided_since
+            .is_some_and(|since| self.now.since(since) >= UNCOMPENSATED_AFTER);
+        if core::mem::replace(&mut self.health.is_unaided, is_unaided) == is_unaided {
+            return;
+        }
+        if is_unaided {
+            self.player.play(Notice::NoCompensation);
+            self.tell(format_args!(
+                "inertial sensor: not trusted; the pressures sound alone, and gusts show more"
+            ));
+        } else {
+            self.tell(format_args!("inertial sensor: used again, or waited for"));
         }
     }
 
