@@ -195,7 +195,7 @@ impl Aiding {
         }
         if let Some(ground) = sample.usable_ground_velocity() {
             let velocity = [ground.north.0, ground.east.0, ground.down.0];
-            filter.see_ground(&self.noise, velocity, ground.age.as_seconds());
+            filter.see_ground(velocity, ground.age.as_seconds());
         }
         filter.settle(&self.noise);
         let energy_m = pressures

@@ -14,7 +14,7 @@ use super::errors::Errors;
 use super::noise::Noise;
 use super::rest::Rest;
 use super::roughness::Roughness;
-use super::seen::Seen;
+use super::seen::{Seen, Waiting};
 use super::vector::{Attitude, Rotation, Vector, cross, dot, length, minus, scaled, sum};
 use crate::air::atmosphere::GRAVITY_MPS2;
 use crate::units::{larger, smaller};
@@ -69,6 +69,10 @@ pub struct Filter {
     /// Time since the last velocity over the ground that was used; without, since the start.
     pub(super) heading_known: bool,
     pub(super) since_ground_s: f32,
+    /// A velocity over the ground that waits to be taken.
+    pub(super) ground: Option<Waiting>,
+    /// The time step of the last sample.
+    pub(super) sample_s: f32,
 }
 
 /// What the last samples felt like.
@@ -129,6 +133,8 @@ impl Filter {
             rest: Rest::default(),
             heading_known: false,
             since_ground_s: 0.0,
+            ground: None,
+            sample_s: 0.0,
         };
         new.forget_heading();
         new
@@ -158,6 +164,10 @@ impl Filter {
         self.pending.pass(dt_s, metre, turned, force);
         self.seen.pass(dt_s);
         self.since_ground_s += dt_s;
+        self.sample_s = dt_s;
+        if let Some(waiting) = &mut self.ground {
+            waiting.pass(dt_s);
+        }
         let climb = dot(force, middle.to_body(mean)) / GRAVITY_MPS2;
         self.felt.roughness.see(dt_s, felt, climb, spread);
         self.rest.feel(dt_s, felt, turn, self.felt.roughness.deviation());

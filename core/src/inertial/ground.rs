@@ -7,6 +7,7 @@
 use super::errors::Errors;
 use super::filter::Filter;
 use super::noise::Noise;
+use super::seen::Waiting;
 use super::vector::{Vector, cross, minus, scaled};
 
 /// The first heading is taken from the way over the ground: above this speed, over the ground and
@@ -21,9 +22,9 @@ const FORGET_S: f32 = 30.0;
 const WIND_M2PS2: f32 = 36.0;
 
 impl Filter {
-    /// Takes a velocity over the ground toward north, east and down, `age_s` old as far as that is
-    /// known.
-    pub fn see_ground(&mut self, noise: &Noise, ground: Vector, age_s: f32) {
+    /// Keeps a velocity over the ground toward north, east and down, `age_s` old as far as that is
+    /// known, to be taken with the next samples.
+    pub fn see_ground(&mut self, ground: Vector, age_s: f32) {
         let [north, east, down] = ground;
         if self.since_ground_s > FORGET_S {
             self.heading_known = false;
@@ -37,18 +38,32 @@ impl Filter {
             self.align(north, east);
         }
         self.since_ground_s = 0.0;
-        let variance = noise.ground * noise.ground;
-        let [late_north, late_east, late_down] = self.felt.acceleration;
+        self.ground = Some(Waiting { velocity: ground, age_s, along: 0 });
+    }
+
+    /// Takes one part of the velocity that waits, if one does; returns whether it did.
+    ///
+    /// One at a time, in samples in which the covariance is not brought up to date: on a small
+    /// processor all three at once beside that made a sample late.
+    pub(super) fn take_ground(&mut self, noise: &Noise) -> bool {
+        let Some(Waiting { velocity: [north, east, down], age_s, along }) = self.ground else {
+            return false;
+        };
         let rotation = self.rotation;
-        for (measured, along, velocity, wind, late) in [
-            (north, 0, rotation.north, [1.0, 0.0], late_north),
-            (east, 1, rotation.east, [0.0, 1.0], late_east),
-            (down, 2, rotation.down, [0.0, 0.0], late_down),
-        ] {
-            let expected = self.over_ground(age_s).into_iter().nth(along).unwrap_or(measured);
-            let parts = Errors { velocity, wind, delay: -late, ..Errors::default() };
-            self.correct(noise, parts, measured - expected, variance);
-        }
+        let [x, y, z] = self.over_ground(age_s);
+        let [late_north, late_east, late_down] = self.felt.acceleration;
+        let (surprise, velocity, wind, late) = match along {
+            0 => (north - x, rotation.north, [1.0, 0.0], late_north),
+            1 => (east - y, rotation.east, [0.0, 1.0], late_east),
+            _ => (down - z, rotation.down, [0.0, 0.0], late_down),
+        };
+        let parts = Errors { velocity, wind, delay: -late, ..Errors::default() };
+        self.correct(noise, parts, surprise, noise.ground * noise.ground);
+        self.ground = match &self.ground {
+            Some(waiting) if along < 2 => Some(Waiting { along: along + 1, ..*waiting }),
+            _ => None,
+        };
+        true
     }
 
     /// What the receiver should say now.

@@ -46,8 +46,11 @@ impl Filter {
     /// Uses what was seen, once enough time has passed.
     pub fn settle(&mut self, noise: &Noise) {
         if self.pending.dt_s < STEP_S {
+            self.take_ground(noise);
             return;
         }
+        // In a slow stream every sample is as heavy as any.
+        while self.sample_s >= STEP_S && self.take_ground(noise) {}
         let mut step = core::mem::take(&mut self.pending);
         step.down = self.rotation.down;
         step.gust_left = self.gust_left(noise, step.dt_s);

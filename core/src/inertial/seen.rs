@@ -1,5 +1,6 @@
 //! What the other sensors said since the covariance was last brought up to date.
 
+use super::vector::Vector;
 use crate::motion::noise::NoiseState;
 use crate::units::larger;
 
@@ -69,5 +70,21 @@ impl Seen {
     /// The noise of a static height, m.
     pub(super) fn height_deviation(&self) -> f32 {
         larger(self.height_noise.sigma_m(), LEAST_NOISE_M)
+    }
+}
+
+/// A velocity over the ground, some parts of which have not been taken.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Waiting {
+    pub(super) velocity: Vector,
+    pub(super) age_s: f32,
+    /// The next: 0 is north, 1 east, 2 down.
+    pub(super) along: u8,
+}
+
+impl Waiting {
+    /// `dt_s` later.
+    pub(super) fn pass(&mut self, dt_s: f32) {
+        self.age_s += dt_s;
     }
 }
