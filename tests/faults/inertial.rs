@@ -118,7 +118,7 @@ const MISSED: [(Kind, f64); 4] = [
     (Kind::ForceReversed, 0.76),
     (Kind::QuarterTurn, 0.14),
     (Kind::GroundWrong, 1.69),
-    (Kind::GroundLate, 0.09),
+    (Kind::GroundLate, 0.11),
 ];
 
 fn worse_mps(kind: Kind) -> f64 {

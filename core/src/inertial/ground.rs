@@ -25,7 +25,7 @@ impl Filter {
     /// Keeps a velocity over the ground toward north, east and down, `age_s` old as far as that is
     /// known, to be taken with the next samples.
     pub fn see_ground(&mut self, ground: Vector, age_s: f32) {
-        let [north, east, down] = ground;
+        let [north, east, _] = ground;
         if self.since_ground_s > FORGET_S {
             self.heading_known = false;
         }

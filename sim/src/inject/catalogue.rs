@@ -721,7 +721,7 @@ pub const CATALOGUE: &[Entry] = &[
         lift: Lift::AtMost(
             3.7,
             "up to 3.7 s in one flight of 18, where the reading is worse than the pressures' by \
-             0.09 m/s rms",
+             0.11 m/s rms",
         ),
         ..INERTIAL
     },
