@@ -35,13 +35,13 @@ impl Filter {
             if is_slow || self.since_ground_s < FIRST_S {
                 return;
             }
-            self.align(north, east);
         }
         self.since_ground_s = 0.0;
         self.ground = Some(Waiting { velocity: ground, age_s, along: 0 });
     }
 
-    /// Takes one part of the velocity that waits, if one does; returns whether it did.
+    /// Takes one part of the velocity that waits, if one does, or turns to its heading before the
+    /// first; returns whether it did.
     ///
     /// One at a time, in samples in which the covariance is not brought up to date: on a small
     /// processor all three at once beside that made a sample late.
@@ -49,6 +49,10 @@ impl Filter {
         let Some(Waiting { velocity: [north, east, down], age_s, along }) = self.ground else {
             return false;
         };
+        if !self.heading_known {
+            self.align(north, east);
+            return true;
+        }
         let rotation = self.rotation;
         let [x, y, z] = self.over_ground(age_s);
         let [late_north, late_east, late_down] = self.felt.acceleration;
