@@ -168,19 +168,26 @@ impl Covariance {
         sum
     }
 
+    /// Takes off the product of a row with itself, `by` times: one half, and the other from it.
     fn subtract(&mut self, row: &Row, by: f32) {
-        for (own, each) in self.rows.iter_mut().zip(row).filter(|(_, each)| **each != 0.0) {
-            add_times(own, -(by * each), row);
+        for (place, (own, each)) in self.rows.iter_mut().zip(row).enumerate() {
+            if *each != 0.0 {
+                let times = -(by * each);
+                for (own, other) in own.iter_mut().zip(row).skip(place) {
+                    *own += times * other;
+                }
+            }
         }
+        self.make_even();
     }
 
-    /// Rounding would let the two halves drift apart.
+    /// The lower half from the upper one: rounding would let the two drift apart.
     fn make_even(&mut self) {
         let old = self.rows;
         for (place, row) in self.rows.iter_mut().enumerate() {
-            for (each, other) in row.iter_mut().zip(&old) {
+            for (each, other) in row.iter_mut().zip(&old).take(place) {
                 if let Some(value) = other.get(place) {
-                    *each = 0.5 * (*each + *value);
+                    *each = *value;
                 }
             }
         }
