@@ -63,6 +63,8 @@ pub struct Filter {
     pub(super) covariance: Covariance,
     /// What happened since the covariance was last brought up to date.
     pub(super) pending: Step,
+    /// A step over which the pressures have not been taken.
+    pub(super) due: Option<Step>,
     pub(super) felt: Felt,
     pub(super) seen: Seen,
     pub(super) rest: Rest,
@@ -128,6 +130,7 @@ impl Filter {
             delay: FIRST_DELAY_S,
             covariance: Covariance::of(at_first(noise)),
             pending: Step::default(),
+            due: None,
             felt: Felt { force, load: 1.0, ..Felt::default() },
             seen: Seen::of(airspeed),
             rest: Rest::default(),

@@ -46,11 +46,15 @@ impl Filter {
     /// Uses what was seen, once enough time has passed.
     pub fn settle(&mut self, noise: &Noise) {
         if self.pending.dt_s < STEP_S {
+            if let Some(step) = self.due.take() {
+                self.measure(noise, &step);
+            }
             self.take_ground(noise);
             return;
         }
-        // In a slow stream every sample is as heavy as any.
-        while self.sample_s >= STEP_S && self.take_ground(noise) {}
+        // In a slow stream every sample does all of it.
+        let is_slow = self.sample_s >= STEP_S;
+        while is_slow && self.take_ground(noise) {}
         let mut step = core::mem::take(&mut self.pending);
         step.down = self.rotation.down;
         step.gust_left = self.gust_left(noise, step.dt_s);
@@ -59,10 +63,21 @@ impl Filter {
         if !self.heading_known {
             self.forget_heading();
         }
+        if is_slow {
+            self.due = None;
+            self.measure(noise, &step);
+        } else {
+            self.due = Some(step);
+        }
+    }
+
+    /// Takes what the pressures said over a step: in the sample after, so that none has too much to
+    /// do on a small processor.
+    fn measure(&mut self, noise: &Noise, step: &Step) {
         self.use_height(noise, step.dt_s);
         let speeds = self.seen.speeds.take();
         if self.rest.is() {
-            self.stand(noise, &step);
+            self.stand(noise, step);
         }
         let was_slow = self.rest.is_slow();
         self.rest.pass(step.dt_s, self.seen.airspeed);
@@ -77,7 +92,7 @@ impl Filter {
         if let Some((surprise, count)) = speeds {
             self.use_airspeed(noise, step.dt_s, (surprise, count));
         }
-        self.use_slip(noise, &step);
+        self.use_slip(noise, step);
     }
 
     fn use_height(&mut self, noise: &Noise, dt_s: f32) {
