@@ -63,6 +63,7 @@ impl Filter {
         if !self.heading_known {
             self.forget_heading();
         }
+        self.use_height(noise, step.dt_s);
         if is_slow {
             self.due = None;
             self.measure(noise, &step);
@@ -71,10 +72,9 @@ impl Filter {
         }
     }
 
-    /// Takes what the pressures said over a step: in the sample after, so that none has too much to
-    /// do on a small processor.
+    /// Takes what the airspeed said over a step, and that the glider does not slip: in the sample
+    /// after, so that none has too much to do on a small processor.
     fn measure(&mut self, noise: &Noise, step: &Step) {
-        self.use_height(noise, step.dt_s);
         let speeds = self.seen.speeds.take();
         if self.rest.is() {
             self.stand(noise, step);
