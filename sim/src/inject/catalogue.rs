@@ -612,7 +612,7 @@ pub const CATALOGUE: &[Entry] = &[
         within_s: Some(0.6),
         recovers: "by itself",
         recovers_s: Some(0.5),
-        lift: Lift::AtMost(2.3, HANDED_OVER),
+        lift: Lift::AtMost(2.4, HANDED_OVER),
         ..INERTIAL
     },
     Entry {
@@ -623,7 +623,7 @@ pub const CATALOGUE: &[Entry] = &[
         within_s: Some(0.6),
         recovers: "by itself",
         recovers_s: Some(0.5),
-        lift: Lift::AtMost(2.3, HANDED_OVER),
+        lift: Lift::AtMost(2.4, HANDED_OVER),
         ..INERTIAL
     },
     Entry {
