@@ -34,8 +34,9 @@ pub async fn make(instrument: Shared, mut output: Pwm<'static>) {
     loop {
         let voice = instrument.borrow_mut().tick(now());
         if let Some(pulse) = speaker.change(voice) {
-            // Both registers wait for the end of the period, so that no period is cut short.
-            output.set_config(&config(timer.divider(), pulse));
+            // Both registers wait for the end of the period, so that no period is cut short; and no
+            // interrupt comes between them, so that no period has one of before and one of after.
+            cortex_m::interrupt::free(|_| output.set_config(&config(timer.divider(), pulse)));
         }
         ticker.next().await;
     }
