@@ -878,7 +878,8 @@ proptest! {
 fn it_fits_the_memory_of_a_small_board() {
     // Of 32 KiB with everything else; the figures are in docs/src/cost.md. It was 14 KiB before the
     // inertial sensor, whose place, driver and means are 500 bytes and whose filter is 2.3 KiB, its
-    // covariance alone 1.4.
+    // covariance alone 1.4. What is put off to the next sample, so that none is late, and the gaps
+    // between the filter's means are another 250 bytes.
     let size = size_of::<Instrument>();
-    assert!(size < 17 * 1_024, "{size} bytes");
+    assert!(size < 17 * 1_024 + 256, "{size} bytes");
 }
