@@ -171,7 +171,7 @@ impl Aiding {
         if state.repeated_s > FROZEN_S || dt_s > LONGEST_STEP_S {
             return Err(Trust::Lost);
         }
-        let is_at_rest = state.filter.is_some_and(|filter| filter.is_at_rest());
+        let is_at_rest = state.filter.as_ref().is_some_and(Filter::is_at_rest);
         let (force, turn) = state.axes.body(self.given, dt_s, read, state.airspeed, is_at_rest)?;
         let Some(airspeed) = state.airspeed else { return Ok(Trust::Settling) };
         let Some(filter) = &mut state.filter else {

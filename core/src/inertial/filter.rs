@@ -88,6 +88,8 @@ pub(super) struct Felt {
     pub(super) rise: f32,
     climb: f32,
     load: f32,
+    /// Standard deviation of the climb's error.
+    deviation: f32,
     /// The pole in use.
     pole_s: f32,
     roughness: Roughness,
@@ -140,6 +142,7 @@ impl Filter {
             sample_s: 0.0,
         };
         new.forget_heading();
+        new.weigh_errors();
         new
     }
 
@@ -347,6 +350,11 @@ impl Filter {
 
     /// Standard deviation of the climb's error as the filter sees it, m/s.
     pub fn deviation(&self) -> f32 {
+        self.felt.deviation
+    }
+
+    /// Works it out anew: once a sample, since it takes half of the covariance.
+    pub(super) fn weigh_errors(&mut self) {
         let through = self.through_body();
         let by = |vector| scaled(1.0 / GRAVITY_MPS2, vector);
         let parts = Errors {
@@ -355,6 +363,7 @@ impl Filter {
             accel: scaled(-1.0, by(through)),
             ..Errors::default()
         };
-        libm::sqrtf(larger(self.covariance.variance(parts), 0.0))
+        let variance = larger(self.covariance.variance(parts), 0.0);
+        self.felt.deviation = libm::sqrtf(variance);
     }
 }

@@ -46,9 +46,8 @@ impl Filter {
     /// One at a time, in samples in which the covariance is not brought up to date: on a small
     /// processor all three at once beside that made a sample late.
     pub(super) fn take_ground(&mut self, noise: &Noise) -> bool {
-        let Some(Waiting { velocity: [north, east, down], age_s, along }) = self.ground else {
-            return false;
-        };
+        let Some(waiting) = self.ground else { return false };
+        let Waiting { velocity: [north, east, down], age_s, along } = waiting;
         if !self.heading_known {
             self.align(north, east);
             return true;
@@ -63,10 +62,7 @@ impl Filter {
         };
         let parts = Errors { velocity, wind, delay: -late, ..Errors::default() };
         self.correct(noise, parts, surprise, noise.ground * noise.ground);
-        self.ground = match &self.ground {
-            Some(waiting) if along < 2 => Some(Waiting { along: along + 1, ..*waiting }),
-            _ => None,
-        };
+        self.ground = (along < 2).then_some(Waiting { along: along + 1, ..waiting });
         true
     }
 

@@ -5,12 +5,10 @@ use super::errors::Errors;
 use super::filter::Filter;
 use super::noise::Noise;
 use super::vector::{Vector, cross, dot, length, minus, scaled};
+use crate::motion::estimator::ORIGIN_REACH_M;
 
 /// The covariance takes steps of at least this; the states move with every sample.
 const STEP_S: f32 = 0.035;
-/// The height is kept relative to a whole number of metres no further away than this, since an
-/// `f32` near 5000 m has steps of 0.5 mm.
-const ORIGIN_REACH_M: f32 = 64.0;
 /// At rest: deviation of the velocity and of the turn rate, over a second (guesses).
 const REST_MPS: f32 = 0.3;
 const REST_RADPS: f32 = 0.01;
@@ -45,6 +43,11 @@ impl Filter {
 
     /// Uses what was seen, once enough time has passed.
     pub fn settle(&mut self, noise: &Noise) {
+        self.use_seen(noise);
+        self.weigh_errors();
+    }
+
+    fn use_seen(&mut self, noise: &Noise) {
         if self.pending.dt_s < STEP_S {
             if let Some(step) = self.due.take() {
                 self.measure(noise, &step);

@@ -154,17 +154,15 @@ impl Turns {
 
     fn see_load(&mut self, dt_s: f32) {
         let [forward, _, down] = self.force;
+        let is_early = self.seen_s < SLOW_S;
         let part = dt_s / (SLOW_S + dt_s);
+        let part = if is_early { larger(part, dt_s / self.seen_s) } else { part };
         let [slow_forward, slow_down] = &mut self.slow;
-        if self.seen_s < SLOW_S {
-            let part = larger(part, dt_s / self.seen_s);
-            *slow_forward += (forward - *slow_forward) * part;
-            *slow_down += (down - *slow_down) * part;
-            return;
-        }
         *slow_forward += (forward - *slow_forward) * part;
         *slow_down += (down - *slow_down) * part;
-        self.load.add(dt_s, *slow_down - down, forward - *slow_forward);
+        if !is_early {
+            self.load.add(dt_s, *slow_down - down, forward - *slow_forward);
+        }
     }
 
     /// What all that shows.

@@ -44,7 +44,7 @@ use crate::units::{Metre, MetrePerSecond, Micros, larger, smaller};
 /// The height states are kept relative to a whole number of metres no further away than this,
 /// because an `f32` near 5000 m has steps of 0.5 mm, as much as a weak climb gains between two
 /// samples.
-pub(super) const ORIGIN_REACH_M: f32 = 64.0;
+pub(crate) const ORIGIN_REACH_M: f32 = 64.0;
 /// Time steps are limited to this range: from a microsecond to more than the interval of any flight
 /// log.
 const SHORTEST_STEP_S: f32 = 1.0e-6;

@@ -29,7 +29,7 @@ use crate::units::{larger, limited, smaller};
 /// Changes of the air per second. Found by measuring: from 0.02 downward, still air becomes quieter
 /// at almost no cost in lag; below this value little is gained.
 const CHANGES_PER_S: f32 = 0.0076;
-/// Rate at which a change ends, per second: it lasts 3 s (also measured; longer lets spikes
+/// Rate at which a change ends, per second: it lasts 2 s (also measured; longer lets spikes
 /// through, shorter is overconfident in turbulence).
 const ENDS_PER_S: f32 = 0.45;
 /// The agile filter's density grows while its squared errors average more than this many variances,

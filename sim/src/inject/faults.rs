@@ -229,8 +229,7 @@ fn disturbance_of(kind: Kind) -> Option<Disturbance> {
 }
 
 /// What a fault does to an inertial sensor or a satellite receiver, where it is one of theirs;
-/// which
-/// axis it is, `seed` says.
+/// which axis it is, `seed` says.
 fn motion_fault_of(kind: Kind, seed: u64) -> Option<MotionFault> {
     let axis = (seed % 3) as usize;
     Some(match kind {
