@@ -15,6 +15,7 @@ mod faults;
 mod fly;
 mod house;
 mod inertial;
+mod inertial_columns;
 mod inspect;
 mod inspect_motion;
 mod layers;

@@ -64,6 +64,9 @@ pub fn path(folder: &tempfile::TempDir, name: &str) -> String {
     folder.path().join(name).to_str().expect("the path is text").to_owned()
 }
 
+/// Columns of words, which [`Table`] leaves out.
+const WORDS: [&str; 2] = ["inertial_trust", "inertial_remark"];
+
 /// A table by its columns; an empty field is NaN, which compares with nothing.
 pub struct Table {
     columns: HashMap<String, Vec<f64>>,
@@ -83,7 +86,7 @@ impl Table {
             for (name, field) in names.iter().zip(fields) {
                 if *name == "status" {
                     table.status.push(field.to_owned());
-                } else {
+                } else if !WORDS.contains(name) {
                     let value =
                         if field.is_empty() { f64::NAN } else { field.parse().expect("a number") };
                     table.columns.entry((*name).to_owned()).or_default().push(value);

@@ -46,6 +46,8 @@ pub mod false_climb;
 #[cfg(feature = "program")]
 pub mod fault_grid;
 #[cfg(feature = "program")]
+pub mod felt;
+#[cfg(feature = "program")]
 pub mod fly;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod inject;
@@ -57,6 +59,8 @@ pub mod inspect;
 pub mod output;
 #[cfg(feature = "program")]
 pub mod progress;
+#[cfg(feature = "program")]
+pub mod range;
 #[cfg(feature = "program")]
 pub mod recording;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]

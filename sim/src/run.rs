@@ -18,7 +18,7 @@ use crate::summary::Summary;
 use crate::time::Moment;
 use crate::trace::columns::ColumnMap;
 use crate::trace::{self, Item, Trace};
-use chirrup_core::Micros;
+use chirrup_core::{InertialChoice, Micros};
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -63,7 +63,7 @@ pub fn replay(
         if interrupted.load(Ordering::Relaxed) { Error::Interrupted } else { error }
     })?;
     check_wav_length(options)?;
-    let mut outputs = create_outputs(options, interrupted)?;
+    let mut outputs = create_outputs(options, trace.has_inertial(), interrupted)?;
     let mut summary = Summary::new(name, trace.format(), &options.instruments);
     let mut replay =
         Replay::new(options.instruments.as_ref().map(|instrument| instrument.pipeline.clone()));
@@ -139,15 +139,17 @@ fn injections(options: &ReplayOptions, trace: &dyn Trace) -> Result<Chain> {
 
 fn create_outputs<'a>(
     options: &ReplayOptions,
+    has_inertial: bool,
     interrupted: &'a AtomicBool,
 ) -> Result<Vec<Box<dyn Output + 'a>>> {
+    let is_used = options.instruments.left.settings.inertial.choice != InertialChoice::Off;
     let two_ears = options.instruments.right.is_some();
     let mut outputs: Vec<Box<dyn Output + 'a>> = Vec::new();
     if let Some(path) = &options.files.wav {
         outputs.push(Box::new(WavOutput::create(path, options.sample_rate_hz, two_ears)?));
     }
     if let Some(path) = &options.files.csv {
-        outputs.push(Box::new(CsvOutput::create(path)?));
+        outputs.push(Box::new(CsvOutput::create(path, has_inertial && is_used)?));
     }
     if !options.files.plots.is_empty() {
         let title = options.title.clone().unwrap_or_else(|| options.input.title());

@@ -19,7 +19,8 @@ pub fn sample_of(sensed: &Sensed) -> Sample {
     }
 }
 
-fn inertial(felt: &Felt) -> Inertial {
+/// What an inertial sensor felt.
+pub fn inertial(felt: &Felt) -> Inertial {
     let force = |force: f64| MetrePerSecond2(force as f32);
     let turn = |turn: f64| RadianPerSecond(turn as f32);
     let [largest_force, force_deviation] = felt.force_spread_mps2.map(force);
@@ -31,7 +32,8 @@ fn inertial(felt: &Felt) -> Inertial {
     }
 }
 
-fn ground_velocity(over_ground: &OverGround) -> GroundVelocity {
+/// A velocity over the ground.
+pub fn ground_velocity(over_ground: &OverGround) -> GroundVelocity {
     let [north, east, down] =
         over_ground.north_east_down_mps.map(|speed| MetrePerSecond(speed as f32));
     let age_us = over_ground.age_s.map_or(0.0, |age_s| libm::round(1e6 * age_s));

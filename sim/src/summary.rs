@@ -2,6 +2,8 @@
 
 use crate::climbs::Climbs;
 use crate::ears::Ears;
+use crate::felt::FeltSummary;
+use crate::range::{Range, rounded, widen};
 use crate::replay::Row;
 use crate::settings_file::Instrument;
 use crate::time::Clock;
@@ -94,15 +96,6 @@ pub struct Ends {
     pub last: f64,
 }
 
-/// Lowest and highest.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Range {
-    /// The lowest.
-    pub lowest: f64,
-    /// The highest.
-    pub highest: f64,
-}
-
 /// The readings and the sound of one instrument.
 #[derive(Clone, Debug, Serialize)]
 pub struct InstrumentSummary {
@@ -125,6 +118,9 @@ pub struct InstrumentSummary {
     pub climbs: Climbs,
     /// How long each sound was requested.
     pub sound_s: SoundTimes,
+    /// What the inertial sensor said, where the trace has one.
+    #[serde(skip_serializing_if = "FeltSummary::is_empty")]
+    pub inertial: FeltSummary,
     /// Its error against the truth, where the trace has it.
     #[serde(skip_serializing_if = "AgainstTruth::is_empty")]
     pub against_truth: AgainstTruth,
@@ -327,6 +323,7 @@ impl InstrumentSummary {
             altimeter_m: None,
             climbs: Climbs::default(),
             sound_s: SoundTimes::default(),
+            inertial: FeltSummary::default(),
             against_truth: AgainstTruth::default(),
             comparison: Comparison::default(),
             last: Sound::Silent,
@@ -350,6 +347,7 @@ impl InstrumentSummary {
         }
         self.last = values.sound;
         self.climbs.take(values.climb);
+        self.inertial.take(reading);
         if reading.status != Status::Suspect {
             widen(&mut self.altimeter_m, values.altimeter.0);
         }
@@ -363,6 +361,7 @@ impl InstrumentSummary {
 
     fn finish(&mut self) {
         self.climbs.finish();
+        self.inertial.finish();
     }
 
     /// What the settings need and the trace does not have.
@@ -392,12 +391,6 @@ fn count(counts: &mut BTreeMap<String, Count>, what: &str, line: u64, found: Opt
     counts.entry(what.into()).or_insert_with(new).count += 1;
 }
 
-fn widen(range: &mut Option<Range>, value: f32) {
-    let value = rounded(f64::from(value));
-    let known = range.unwrap_or(Range { lowest: value, highest: value });
-    *range = Some(Range { lowest: known.lowest.min(value), highest: known.highest.max(value) });
-}
-
 fn widen_some(range: &mut Option<Range>, value: Option<MetrePerSecond>) {
     if let Some(value) = value {
         widen(range, value.0);
@@ -417,12 +410,6 @@ fn whole(value: f64) -> i64 {
 /// A speed with its sign and one decimal, zero without a minus.
 pub fn signed(speed_mps: f64) -> String {
     format!("{:+.1}", (speed_mps * 10.0).round() / 10.0 + 0.0)
-}
-
-/// To a thousandth: further digits are float rounding.
-fn rounded(value: f64) -> f64 {
-    // Adding zero takes the sign from a negative zero.
-    (value * 1e3).round() / 1e3 + 0.0
 }
 
 impl fmt::Display for Summary {
@@ -565,6 +552,7 @@ impl fmt::Display for InstrumentSummary {
                 (part("climb", climb), part("sink", sink), part("silent", silent));
             writeln!(f, "  sound         {climb}, {sink}, {in_cruise}{silent}")?;
         }
+        write!(f, "{}", self.inertial)?;
         write!(f, "{}", self.against_truth)
     }
 }

@@ -20,13 +20,27 @@
 //! | `cadence_hz` | beeps or pairs a second; 0 for the steady sink tone, empty in silence |
 //! | `sounding` | 1 while the gate is open at the sample's time, else 0 |
 //! | `status` | status of the sample, one word |
+//!
+//! A trace with an inertial sensor has these as well, at the end; empty where there is none or it
+//! has no reading:
+//!
+//! | column | meaning |
+//! |---|---|
+//! | `inertial_climb_mps` | what the sensor says of the compensated climb |
+//! | `inertial_deviation_mps` | standard deviation of its error, as the filter has it |
+//! | `inertial_vertical_speed_mps` | its vertical speed, not compensated |
+//! | `load_factor` | specific force along the lift, in g |
+//! | `bank_rad` | bank, right wing down positive |
+//! | `inertial_trust` | whether it is trusted, and why not, one word |
+//! | `inertial_weight` | how much of what sounds comes from it, 0 to 1 |
+//! | `inertial_remark` | what is odd about the sensor, one word; empty where nothing is |
 
 use super::Output;
 use super::place::{Placed, Sealed};
 use crate::error::{Error, Result};
 use crate::replay::Row;
 use crate::time::Seconds;
-use chirrup_core::{MetrePerSecond, Reading, Sound, Values};
+use chirrup_core::{Aided, MetrePerSecond, Reading, Sound, Values};
 use std::fmt;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -37,28 +51,59 @@ pub const HEADER: &str = "time_s,altitude_m,altimeter_m,tas_mps,vertical_speed_m
                           netto_mps,relative_netto_mps,speed_to_fly_mps,tone_hz,cadence_hz,\
                           sounding,status";
 
+/// What an inertial sensor adds to the header line.
+pub const INERTIAL_HEADER: &str = ",inertial_climb_mps,inertial_deviation_mps,\
+                                   inertial_vertical_speed_mps,load_factor,bank_rad,\
+                                   inertial_trust,inertial_weight,inertial_remark";
+
 /// A CSV file being written; with two instruments it holds the first.
 pub struct CsvOutput {
     path: PathBuf,
     file: Placed,
+    has_inertial: bool,
+    /// Rows whose inertial reading has no columns.
+    left_out: u64,
 }
 
 impl CsvOutput {
-    /// Begins the file with its header.
+    /// Begins the file with its header; `has_inertial` where the trace has an inertial sensor.
     ///
     /// # Errors
     /// When the folder is missing or cannot be written.
-    pub fn create(path: &Path) -> Result<Self> {
+    pub fn create(path: &Path, has_inertial: bool) -> Result<Self> {
         let mut file = Placed::create(path)?;
-        writeln!(file, "{HEADER}").map_err(|source| Error::io("cannot write", path, source))?;
-        Ok(Self { path: path.to_owned(), file })
+        let more = if has_inertial { INERTIAL_HEADER } else { "" };
+        writeln!(file, "{HEADER}{more}")
+            .map_err(|source| Error::io("cannot write", path, source))?;
+        Ok(Self { path: path.to_owned(), file, has_inertial, left_out: 0 })
+    }
+
+    fn write_row(&mut self, row: &Row) -> io::Result<()> {
+        let reading = &row.readings.left;
+        write_row(&mut self.file, reading, row.sounding.left)?;
+        let aided = reading.values.as_ref().and_then(|values| values.inertial);
+        if self.has_inertial {
+            write_inertial(&mut self.file, aided.as_ref())?;
+        } else {
+            self.left_out += u64::from(aided.is_some());
+        }
+        writeln!(self.file)
     }
 }
 
 impl Output for CsvOutput {
     fn row(&mut self, row: &Row) -> Result<()> {
-        write_row(&mut self.file, &row.readings.left, row.sounding.left)
-            .map_err(|source| Error::io("cannot write", &self.path, source))
+        self.write_row(row).map_err(|source| Error::io("cannot write", &self.path, source))
+    }
+
+    fn notes(&self) -> Vec<String> {
+        let note = format!(
+            "{}: the trace's first header has no inertial sensor, so there are no columns for its \
+             readings, which come in {} rows",
+            self.path.display(),
+            self.left_out
+        );
+        if self.left_out > 0 { vec![note] } else { Vec::new() }
     }
 
     fn finish(self: Box<Self>) -> Result<Vec<Sealed>> {
@@ -71,7 +116,7 @@ fn write_row(file: &mut impl Write, reading: &Reading, sounding: bool) -> io::Re
     write!(file, "{},", Seconds(reading.time))?;
     let Some(values) = &reading.values else {
         // One empty field for each of the values below.
-        return writeln!(file, ",,,,,,,,,,,,,{},{status}", u8::from(sounding));
+        return write!(file, ",,,,,,,,,,,,,{},{status}", u8::from(sounding));
     };
     let Values {
         altitude,
@@ -85,7 +130,7 @@ fn write_row(file: &mut impl Write, reading: &Reading, sounding: bool) -> io::Re
         ..
     } = values;
     let (pitch, cadence) = pitch_and_cadence(&values.sound);
-    writeln!(
+    write!(
         file,
         "{:.3},{:.3},{},{:.4},{},{},{},{},{},{},{},{},{},{},{status}",
         altitude.0,
@@ -102,6 +147,22 @@ fn write_row(file: &mut impl Write, reading: &Reading, sounding: bool) -> io::Re
         Field(pitch, 2),
         Field(cadence, 3),
         u8::from(sounding),
+    )
+}
+
+fn write_inertial(file: &mut impl Write, aided: Option<&Aided>) -> io::Result<()> {
+    let felt = aided.and_then(|aided| aided.felt);
+    write!(
+        file,
+        ",{},{},{},{},{},{},{},{}",
+        Field(felt.map(|felt| felt.climb.0), 4),
+        Field(felt.map(|felt| felt.deviation.0), 4),
+        Field(felt.map(|felt| felt.vertical_speed.0), 4),
+        Field(felt.map(|felt| felt.load_factor), 4),
+        Field(felt.map(|felt| felt.bank), 4),
+        aided.map_or("", |aided| aided.trust.name()),
+        Field(aided.map(|aided| aided.weight), 3),
+        aided.and_then(|aided| aided.remark).map_or("", |remark| remark.name()),
     )
 }
 

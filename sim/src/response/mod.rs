@@ -10,6 +10,7 @@
 //! | [`fixed`] | what is known of the fixed filter in closed form |
 //! | [`rough`] | rough air: flights in gusts and thermals through the whole instrument |
 //! | [`centring`] | scripted pilots centre thermals by what they hear |
+//! | [`with`] | which sensors the instrument has |
 //! | [`trial`] | runs all of it |
 //! | [`report`] | the figures, as JSON; `text` the same for people, [`picture`] drawn |
 //!
@@ -33,6 +34,7 @@ pub mod rough;
 pub mod series;
 mod text;
 pub mod trial;
+pub mod with;
 
 use crate::error::Result;
 use crate::output::picture_file::PictureFile;

@@ -14,12 +14,20 @@
 //! tas       tas_mps            m/s            kt km/h mph
 //! te        te_pa              Pa             hPa mbar kPa inHg; m ft for a pressure altitude
 //! oat       oat_c              C              K F
+//! accel_x   accel_x_mps2       m/s2           g mg
+//! gyro_x    gyro_x_radps       rad/s          deg/s
+//! gnss_vn   gnss_vn_mps        m/s            kt km/h mph
+//! gnss_age  gnss_age_s         s              ms us
 //! ```
+//!
+//! The channels of an inertial sensor and of a satellite receiver are all those of [`motion`].
 //!
 //! Case does not matter in names and units. A column whose own name has a colon needs an explicit
 //! unit; one with a comma cannot be named.
 
+use super::motion::{self, MotionColumn};
 use super::unit::{Quantity, Unit};
+use std::slice;
 use std::str::FromStr;
 
 /// A quantity that a trace may hold.
@@ -32,11 +40,17 @@ pub(super) enum Channel {
     Tas,
     Te,
     Oat,
+    /// Of an inertial sensor or a satellite receiver.
+    Motion(&'static MotionColumn),
 }
 
 impl Channel {
-    const ALL: [Channel; 7] =
+    const PRESSURES: [Channel; 7] =
         [Self::Time, Self::Static, Self::Dynamic, Self::Ias, Self::Tas, Self::Te, Self::Oat];
+
+    fn all() -> impl Iterator<Item = Channel> {
+        Self::PRESSURES.into_iter().chain(motion::all().map(Self::Motion))
+    }
 
     pub fn name(self) -> &'static str {
         match self {
@@ -47,6 +61,7 @@ impl Channel {
             Self::Tas => "tas",
             Self::Te => "te",
             Self::Oat => "oat",
+            Self::Motion(column) => column.name,
         }
     }
 
@@ -59,6 +74,7 @@ impl Channel {
             Self::Tas => &["tas_mps"],
             Self::Te => &["te_pa"],
             Self::Oat => &["oat_c"],
+            Self::Motion(column) => slice::from_ref(&column.own),
         }
     }
 
@@ -75,6 +91,7 @@ impl Channel {
             Self::Dynamic => &[Quantity::Pressure],
             Self::Ias | Self::Tas => &[Quantity::Speed],
             Self::Oat => &[Quantity::Temperature],
+            Self::Motion(column) => slice::from_ref(&column.quantity),
         }
     }
 
@@ -162,11 +179,10 @@ impl FromStr for Named {
                     "\"{text}\" is not CHANNEL=COLUMN or CHANNEL=COLUMN:UNIT, such as static=p:hPa"
                 ))
             })?;
-        let channel = Channel::ALL
-            .into_iter()
+        let channel = Channel::all()
             .find(|known| known.name().eq_ignore_ascii_case(channel))
             .ok_or_else(|| {
-                let known = list(Channel::ALL.map(Channel::name), "and");
+                let known = list(Channel::all().map(Channel::name), "and");
                 ColumnMapError(format!("unknown channel \"{channel}\"; there are {known}"))
             })?;
         let (column, unit) =
@@ -236,6 +252,11 @@ mod tests {
         assert_eq!(unit("ias=airspeed (km/h)"), "km/h");
         assert_eq!(unit("OAT = temp : k"), "K");
         assert_eq!(unit("oat=temp"), "C");
+        assert_eq!(unit("accel_x=ax"), "m/s2");
+        assert_eq!(unit("accel_x=ax_g"), "g");
+        assert_eq!(unit("gyro_y=q:dps"), "deg/s");
+        assert_eq!(unit("gnss_vn=north"), "m/s");
+        assert_eq!(unit("gnss_age=late_ms"), "ms");
         assert_eq!(map("static=a:b:kPa").columns[0].column, "a:b");
     }
 
@@ -255,7 +276,9 @@ mod tests {
         );
         assert_eq!(
             refusal("pressure=p"),
-            "unknown channel \"pressure\"; there are time, static, dynamic, ias, tas, te and oat"
+            "unknown channel \"pressure\"; there are time, static, dynamic, ias, tas, te, oat, \
+             accel_x, accel_y, accel_z, gyro_x, gyro_y, gyro_z, accel_largest, accel_deviation, \
+             gyro_largest, gyro_deviation, gnss_vn, gnss_ve, gnss_vd and gnss_age"
         );
         assert_eq!(
             refusal("static=p:bar"),
@@ -265,6 +288,14 @@ mod tests {
         assert_eq!(
             refusal("ias=v:ft"),
             "unknown unit \"ft\" for ias; there are m/s, kt, km/h and mph"
+        );
+        assert_eq!(
+            refusal("accel_x=a:kt"),
+            "unknown unit \"kt\" for accel_x; there are m/s2, g and mg"
+        );
+        assert_eq!(
+            refusal("gyro_z=a:g"),
+            "unknown unit \"g\" for gyro_z; there are rad/s and deg/s"
         );
         assert_eq!(refusal("tas=a,tas=b"), "tas is named twice, as a and as b");
     }

@@ -18,8 +18,9 @@
 //! is skipped only if it has nothing else. A row whose time or static pressure cannot be read is
 //! skipped. An unreadable optional field is counted and reported in the notes.
 
+use super::column::Column;
 use super::columns::ColumnMap;
-use super::header::{Column, Header, Layout, SpeedForm};
+use super::header::{Header, Layout, SpeedForm};
 use super::lines::{LINE_TOO_LONG, Line, Lines, excerpt};
 use super::number::{self, Field, NoTime};
 use super::unreadable::Unreadable;
@@ -121,6 +122,10 @@ impl Trace for CsvTrace {
             self.read().map_err(|source| Error::io("cannot read", &self.file, source)).transpose();
         self.has_ended = !matches!(item, Some(Ok(_)));
         item
+    }
+
+    fn has_inertial(&self) -> bool {
+        self.layout.inertial.has_sensor()
     }
 
     fn notes(&self) -> Vec<String> {

@@ -1,47 +1,16 @@
 //! The header of a CSV: the column of each channel, which columns were used and ignored, or what is
 //! missing and how to name it.
 
+use super::column::Column;
 use super::columns::{Channel, ColumnMap, Named, list};
 use super::inertial::InertialColumns;
 use super::lines::excerpt;
-use super::unit::{Quantity, Unit};
 use crate::error::Complaint;
 use crate::truth::Truth;
-use chirrup_core::{Metre, pressure_at};
 
 /// The least processed first: impact pressure is measured, the energy needs true airspeed, and an
 /// indicated airspeed still has to be converted.
 const SPEEDS: [Channel; 3] = [Channel::Dynamic, Channel::Tas, Channel::Ias];
-
-/// One column of a trace: where it is, and the way to the core's unit.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Column {
-    /// Place in the row, the first being 0.
-    pub index: usize,
-    /// Its name in the header, shortened for messages.
-    pub name: String,
-    unit: &'static Unit,
-}
-
-impl Column {
-    /// For a time: how many decimal places there are to the microsecond.
-    pub fn decimal_places(&self) -> u32 {
-        self.unit.decimal_places()
-    }
-
-    /// `value` in the core's unit, an altitude as the standard atmosphere's pressure there; `None`
-    /// beyond `f32`.
-    pub fn convert(&self, value: f64) -> Option<f32> {
-        let converted = self.unit.convert(value) as f32;
-        let converted =
-            if self.is_altitude() { pressure_at(Metre(converted)).0 } else { converted };
-        converted.is_finite().then_some(converted)
-    }
-
-    fn is_altitude(&self) -> bool {
-        self.unit.quantity == Quantity::Altitude
-    }
-}
 
 /// The form of the airspeed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -112,8 +81,9 @@ impl Layout {
         let used = [(Channel::Time, &time), (Channel::Static, &static_pressure)].into_iter();
         let used = used.chain(speeds.first().map(|(channel, column)| (*channel, column)));
         let used = used.chain(te_pressure.as_ref().map(|column| (Channel::Te, column)));
-        let used: Vec<_> =
-            used.chain(outside_air.as_ref().map(|column| (Channel::Oat, column))).collect();
+        let used = used.chain(outside_air.as_ref().map(|column| (Channel::Oat, column)));
+        let inertial = InertialColumns::find(find);
+        let used: Vec<_> = used.chain(inertial.used()).collect();
         let notes = header.notes(&used, &speeds);
         let truth = Truth::COLUMNS.map(|name| header.position(name));
 
@@ -129,7 +99,7 @@ impl Layout {
             speed,
             te_pressure,
             outside_air,
-            inertial: InertialColumns::find(|name| header.position(name)),
+            inertial,
             truth,
             notes,
         })

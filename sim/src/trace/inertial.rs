@@ -11,56 +11,59 @@
 //! | | | down |
 //! | `gnss_age_s` | s | optional: how long before the row it was true |
 //!
+//! `--columns` may give other names and units, see [`super::columns`].
+//!
 //! The columns of a line of this table belong together: some of them without the rest are not used,
 //! and a note says so, for the header and for a row. Where force and turn rate come in rows of
 //! their own, the last of the other stands beside each, for a quarter of a second (a guess: five
 //! samples of a slow sensor).
 
+use super::column::Column;
+use super::columns::Channel;
+use super::motion::{AGE, FORCE, GROUND, MotionColumn, SPREAD, TURN};
 use super::number::{self, Field};
 use super::unreadable::Unreadable;
 use chirrup_core::{
     Axes, GroundVelocity, Inertial, MetrePerSecond, MetrePerSecond2, Micros, RadianPerSecond,
     Spread,
 };
+use std::array;
 
-const FORCE: [&str; 3] = ["accel_x_mps2", "accel_y_mps2", "accel_z_mps2"];
-const TURN: [&str; 3] = ["gyro_x_radps", "gyro_y_radps", "gyro_z_radps"];
-const SPREAD: [&str; 4] =
-    ["accel_largest_mps2", "accel_deviation_mps2", "gyro_largest_radps", "gyro_deviation_radps"];
-const GROUND: [&str; 3] = ["gnss_vn_mps", "gnss_ve_mps", "gnss_vd_mps"];
-const AGE: [&str; 1] = ["gnss_age_s"];
 /// A force or a turn rate stands beside the other for as long.
 const STANDS: Micros = Micros(250_000);
+/// No velocity is taken to be older, us.
+const LONGEST_US: f32 = 60e6;
 
 /// Columns that belong together, and what could not be read of them.
 #[derive(Clone, Debug)]
 struct Together<const N: usize> {
-    places: [usize; N],
-    names: [&'static str; N],
+    channels: &'static [MotionColumn; N],
+    columns: [Column; N],
     unreadable: Unreadable,
 }
 
 impl<const N: usize> Together<N> {
-    /// The columns of a header in which `position` finds a name; adds a note to `notes` if only
-    /// some are there.
+    /// The columns that `find` finds of these channels; adds a note to `notes` if only some are
+    /// there.
     fn find(
-        names: [&'static str; N],
-        position: &impl Fn(&str) -> Option<usize>,
+        channels: &'static [MotionColumn; N],
+        find: &impl Fn(Channel) -> Option<Column>,
         notes: &mut Vec<String>,
     ) -> Option<Self> {
-        let found = names.map(position);
-        let of = |there: bool| -> Vec<&str> {
-            let both = names.iter().zip(found);
-            both.filter(|(_, place)| place.is_some() == there).map(|(name, _)| *name).collect()
-        };
-        if let ([first, ..], missing @ [_, ..]) = (&of(true)[..], &of(false)[..]) {
-            notes.push(format!("{first} not used: it needs {}", missing.join(" and ")));
+        let found: [Option<Column>; N] =
+            array::from_fn(|place| find(Channel::Motion(&channels[place])));
+        let missing = channels.iter().zip(&found).filter(|(_, column)| column.is_none());
+        let missing: Vec<&str> = missing.map(|(channel, _)| channel.own).collect();
+        if let (Some(first), [_, ..]) = (found.iter().flatten().next(), &missing[..]) {
+            notes.push(format!("{} not used: it needs {}", first.name, missing.join(" and ")));
         }
-        let mut places = [0; N];
-        for (place, found) in places.iter_mut().zip(found) {
-            *place = found?;
-        }
-        Some(Self { places, names, unreadable: Unreadable::default() })
+        let columns: Vec<Column> = found.into_iter().flatten().collect();
+        let columns = columns.try_into().ok()?;
+        Some(Self { channels, columns, unreadable: Unreadable::default() })
+    }
+
+    fn used(&self) -> impl Iterator<Item = (Channel, &Column)> {
+        self.channels.iter().map(Channel::Motion).zip(&self.columns)
     }
 
     /// The values in a row, where all are there; counts a row that has only some.
@@ -71,11 +74,11 @@ impl<const N: usize> Together<N> {
     ) -> Option<[f32; N]> {
         let mut values = [0.0; N];
         let (mut read, mut absent, mut wrong) = (0, 0, None);
-        for (value, place) in values.iter_mut().zip(self.places) {
-            let text = field(place).unwrap_or_default();
+        for (value, column) in values.iter_mut().zip(&self.columns) {
+            let text = field(column.index).unwrap_or_default();
             match number::field(text) {
-                Field::Value(found) if (found as f32).is_finite() => {
-                    *value = found as f32;
+                Field::Value(found) if let Some(found) = column.convert(found) => {
+                    *value = found;
                     read += 1;
                 }
                 Field::Absent => absent += 1,
@@ -91,10 +94,10 @@ impl<const N: usize> Together<N> {
     }
 
     fn note(&self) -> Option<String> {
-        let (first, rest) = self.names.split_first()?;
+        let (first, rest) = self.columns.split_first()?;
         let name = match rest.last() {
-            Some(last) => format!("{first} to {last}"),
-            None => (*first).into(),
+            Some(last) => format!("{} to {}", first.name, last.name),
+            None => first.name.clone(),
         };
         self.unreadable.note(&name, "row")
     }
@@ -114,25 +117,45 @@ pub(super) struct InertialColumns {
 }
 
 impl InertialColumns {
-    /// The columns of a header in which `position` finds a name.
-    pub fn find(position: impl Fn(&str) -> Option<usize>) -> Self {
+    /// The columns that `find` finds.
+    pub fn find(find: impl Fn(Channel) -> Option<Column>) -> Self {
         let mut notes = Vec::new();
         let mut found = Self {
-            force: Together::find(FORCE, &position, &mut notes),
-            turn: Together::find(TURN, &position, &mut notes),
-            spread: Together::find(SPREAD, &position, &mut notes),
-            ground: Together::find(GROUND, &position, &mut notes),
-            age: Together::find(AGE, &position, &mut notes),
+            force: Together::find(&FORCE, &find, &mut notes),
+            turn: Together::find(&TURN, &find, &mut notes),
+            spread: Together::find(&SPREAD, &find, &mut notes),
+            ground: Together::find(&GROUND, &find, &mut notes),
+            age: Together::find(&AGE, &find, &mut notes),
             ..Self::default()
         };
-        if found.force.is_some() != found.turn.is_some() {
-            let (first, needed) =
-                if found.force.is_some() { (FORCE[0], TURN) } else { (TURN[0], FORCE) };
-            notes.push(format!("{first} not used: it needs {}", needed.join(" and ")));
+        let needs = |first: &Together<3>, needed: &[MotionColumn; 3]| {
+            let needed = needed.each_ref().map(|channel| channel.own).join(" and ");
+            format!("{} not used: it needs {needed}", first.columns[0].name)
+        };
+        match (&found.force, &found.turn) {
+            (Some(force), None) => notes.push(needs(force, &TURN)),
+            (None, Some(turn)) => notes.push(needs(turn, &FORCE)),
+            _ => {}
+        }
+        if found.force.is_none() || found.turn.is_none() {
             (found.force, found.turn) = (None, None);
         }
         found.notes = notes;
         found
+    }
+
+    /// The columns that are used, and what for.
+    pub fn used(&self) -> impl Iterator<Item = (Channel, &Column)> {
+        let [force, turn, ground] = [&self.force, &self.turn, &self.ground]
+            .map(|columns| columns.iter().flat_map(Together::used));
+        let spread = self.spread.iter().flat_map(Together::used);
+        let age = self.age.iter().flat_map(Together::used);
+        force.chain(turn).chain(spread).chain(ground).chain(age)
+    }
+
+    /// Whether there is an inertial sensor.
+    pub fn has_sensor(&self) -> bool {
+        self.force.is_some()
     }
 
     /// What a row says, of which `field` gives the fields.
@@ -190,8 +213,8 @@ impl InertialColumns {
     ) -> Option<GroundVelocity> {
         let [north, east, down] = self.ground.as_mut()?.read(line, field)?.map(MetrePerSecond);
         let age = self.age.as_mut().and_then(|column| column.read(line, field));
-        let age = age.map_or(0.0, |[age_s]| f64::from(age_s.clamp(0.0, 60.0)));
-        Some(GroundVelocity { north, east, down, age: Micros((age * 1e6).round() as i64) })
+        let age_us = age.map_or(0.0, |[age_us]| f64::from(age_us.clamp(0.0, LONGEST_US)));
+        Some(GroundVelocity { north, east, down, age: Micros(age_us.round() as i64) })
     }
 }
 

@@ -46,6 +46,11 @@ pub trait Trace {
         Truth::default()
     }
 
+    /// Whether it has the columns of an inertial sensor, as far as it has been read.
+    fn has_inertial(&self) -> bool {
+        false
+    }
+
     /// Seconds after UTC midnight of time zero of the trace, where the trace knows; not before the
     /// first sample.
     fn utc_start_s(&self) -> Option<f64> {

@@ -4,6 +4,7 @@
 //! Two formats, told apart by the file's ending or its first line: CSV ([`csv`]) and the FAI's IGC
 //! flight log ([`igc`]). Memory does not grow with the length of a trace, nor with that of a line.
 
+mod column;
 pub mod columns;
 pub mod csv;
 mod header;
@@ -11,6 +12,7 @@ pub mod igc;
 mod inertial;
 mod item;
 mod lines;
+mod motion;
 mod number;
 #[cfg(test)]
 mod testing;

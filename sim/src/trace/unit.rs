@@ -17,6 +17,9 @@ const PASCALS_PER_INCH_OF_MERCURY: f32 = 3386.389;
 /// The ice point in kelvin: 0 degrees Celsius, exact.
 const KELVIN_AT_ZERO_CELSIUS: f32 = 273.15;
 
+/// Standard gravity in metres per second squared, exact.
+const MPS2_PER_G: f64 = 9.80665;
+
 /// What a unit measures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Quantity {
@@ -30,6 +33,10 @@ pub(super) enum Quantity {
     Speed,
     /// In kelvin.
     Temperature,
+    /// In metres per second squared.
+    Acceleration,
+    /// In radians per second.
+    TurnRate,
 }
 
 /// A unit.
@@ -55,7 +62,7 @@ const fn temperature(spellings: &'static [&'static str], factor: f64, offset: f6
 /// Every unit; the first of a quantity is the default.
 ///
 /// The factors are exact but for their rounding to `f32`: relative error below 6e-8.
-static UNITS: [Unit; 17] = [
+static UNITS: [Unit; 22] = [
     unit(Quantity::Time, &["s", "sec"], 1e6),
     unit(Quantity::Time, &["ms"], 1e3),
     unit(Quantity::Time, &["us", "\u{b5}s", "\u{3bc}s"], 1.0),
@@ -74,6 +81,15 @@ static UNITS: [Unit; 17] = [
     temperature(&["K"], 1.0, 0.0),
     // 0 degrees Fahrenheit is -32 / 1.8 degrees Celsius.
     temperature(&["F", "degF", "\u{b0}F"], 1.0 / 1.8, KELVIN_AT_ZERO_CELSIUS as f64 - 32.0 / 1.8),
+    unit(Quantity::Acceleration, &["m/s2", "mps2", "m/s^2", "m/s\u{b2}", "m_s2"], 1.0),
+    unit(Quantity::Acceleration, &["g"], MPS2_PER_G),
+    unit(Quantity::Acceleration, &["mg"], 1e-3 * MPS2_PER_G),
+    unit(Quantity::TurnRate, &["rad/s", "radps", "rps", "rad_s"], 1.0),
+    unit(
+        Quantity::TurnRate,
+        &["deg/s", "dps", "degps", "deg_s", "\u{b0}/s"],
+        std::f64::consts::PI / 180.0,
+    ),
 ];
 
 impl Unit {
@@ -125,7 +141,7 @@ impl Unit {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use Quantity::{Altitude, Pressure, Speed, Temperature, Time};
+    use Quantity::{Acceleration, Altitude, Pressure, Speed, Temperature, Time, TurnRate};
     use approx::assert_relative_eq;
 
     fn convert(quantity: Quantity, spelling: &str, value: f64) -> f64 {
@@ -147,6 +163,10 @@ mod tests {
         assert_relative_eq!(convert(Speed, "mph", 100.0), 44.704, max_relative = 1e-7);
         assert_relative_eq!(convert(Temperature, "F", 59.0), 288.15, max_relative = 1e-7);
         assert_relative_eq!(convert(Temperature, "c", 15.0), 288.15, max_relative = 1e-7);
+        // Standard gravity by definition (BIPM); half a turn is pi.
+        assert_relative_eq!(convert(Acceleration, "g", -1.0), -9.80665);
+        assert_relative_eq!(convert(Acceleration, "mg", 500.0), 4.903_325);
+        assert_relative_eq!(convert(TurnRate, "dps", 180.0), std::f64::consts::PI);
     }
 
     #[test]
@@ -161,6 +181,10 @@ mod tests {
         assert_eq!(end("Pressure [hPa]", &[Pressure, Altitude]), Some("hPa"));
         assert_eq!(end("baro_alt_m", &[Pressure, Altitude]), Some("m"));
         assert_eq!(end("alt_FT", &[Pressure, Altitude]), Some("ft"));
+        assert_eq!(end("ax_g", &[Acceleration]), Some("g"));
+        assert_eq!(end("Acc X (m/s\u{b2})", &[Acceleration]), Some("m/s2"));
+        assert_eq!(end("gyro x [\u{b0}/s]", &[TurnRate]), Some("deg/s"));
+        assert_eq!(end("gx_dps", &[TurnRate]), Some("deg/s"));
         assert_eq!(end("p", &[Pressure]), None);
         assert_eq!(end("k", &[Temperature]), None);
         assert_eq!(end("lapse", &[Time]), None);

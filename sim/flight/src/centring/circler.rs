@@ -4,6 +4,7 @@ use super::thermal::Moving;
 use crate::physics::atmosphere::{Atmosphere, GRAVITY_MPS2, StillAir};
 use crate::physics::drag_law::PolarPoint;
 use crate::physics::glider::{Configuration, Glider, GliderSettings};
+use std::f64::consts::TAU;
 
 /// Speed of all circles, m/s.
 pub(super) const SPEED_MPS: f64 = 25.0;
@@ -30,7 +31,7 @@ pub(super) struct Circler {
     /// Rate of that, m/s: what a perfect tone sounds.
     pub(super) climb_mps: f64,
     /// The air's rise that the glider has taken up.
-    heaved_mps: f64,
+    pub(super) heaved_mps: f64,
     /// The air round it, at rest.
     pub(super) still: StillAir,
     time_s: f64,
@@ -88,8 +89,21 @@ impl Circler {
 
     /// Inertial speed relative to the mean air, m/s.
     pub(super) fn speed_mps(&self) -> f64 {
-        let turn = std::f64::consts::TAU * self.time_s / SPEED_PERIOD_S;
+        let turn = TAU * self.time_s / SPEED_PERIOD_S;
         SPEED_MPS + SPEED_HELD_MPS * libm::sin(turn)
+    }
+
+    /// Rate of the height, m/s.
+    pub(super) fn rises_mps(&self) -> f64 {
+        let turn = TAU * self.time_s / SPEED_PERIOD_S;
+        let quickens = SPEED_HELD_MPS * TAU / SPEED_PERIOD_S * libm::cos(turn);
+        self.climb_mps - self.speed_mps() * quickens / GRAVITY_MPS2
+    }
+
+    /// Time constant with which it takes up the air's rise, s.
+    pub(super) fn heave_s(&self) -> f64 {
+        let ratio = self.still.speed_ratio();
+        self.glider.heave_s(self.speed_mps() / ratio, ratio)
     }
 
     /// Height, m.
@@ -107,7 +121,7 @@ impl Circler {
         self.heading_rad += GRAVITY_MPS2 * libm::tan(self.bank_rad) / speed * step_s;
         self.east_m += speed * libm::sin(self.heading_rad) * step_s;
         self.north_m += speed * libm::cos(self.heading_rad) * step_s;
-        let heave_s = self.glider.heave_s(speed / still.speed_ratio(), still.speed_ratio());
+        let heave_s = self.heave_s();
         let rise = thermal.rise(self.east_m, self.north_m) + up_mps;
         self.heaved_mps += (rise - self.heaved_mps) * (1.0 - libm::exp(-step_s / heave_s));
         self.climb_mps = self.heaved_mps - sink_mps(&self.glider, speed, self.bank_rad, &still);

@@ -2,6 +2,7 @@
 //!
 //! ```text
 //! thermal, gusts --> circler (glider) --> pressures, true climb --> Ear --> pilot --> bank
+//!                                     +-> body --> inertial sensor, receiver --^
 //! ```
 //!
 //! The mean climb of the first three minutes is the measure of what was heard. The [`Ear`] comes
@@ -14,6 +15,7 @@
 //! | `gusts` | first-order gusts along the flight |
 //! | [`thermal`] | thermals of three shapes that drift and wander |
 //! | `circler` | a glider that circles: bank, turn, sink, energy |
+//! | `body` | how it moves and points, for an inertial sensor; `motion_sensors` are those |
 //! | `hearing` | what a pilot remembers of what he heard |
 //! | [`pilot`] | the four pilots, and two that show what correcting is worth |
 //! | `harmonic` | climb against heading over the last turn, by least squares |
@@ -24,11 +26,13 @@
 //! thermal, gusts, sensor noise and clumsiness whoever flies it and whatever he hears.
 
 mod best;
+mod body;
 mod circler;
 pub mod day;
 mod gusts;
 mod harmonic;
 mod hearing;
+mod motion_sensors;
 pub mod pilot;
 pub mod thermal;
 mod trial;

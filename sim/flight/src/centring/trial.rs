@@ -1,12 +1,15 @@
 //! Three minutes of one pilot in one thermal.
 
+use super::body::Body;
 use super::circler::{Circler, SPEED_MPS};
 use super::day::Day;
 use super::gusts::Wandering;
+use super::motion_sensors::{self, MotionSensors};
 use super::pilot::{AtWork, Pilot};
 use super::thermal::{Moving, Thermal, between};
-use crate::physics::atmosphere::GRAVITY_MPS2;
-use crate::sensors::Noise;
+use crate::physics::atmosphere::{Atmosphere, GRAVITY_MPS2};
+use crate::sensors::settings::SensorSettings;
+use crate::sensors::{Felt, Noise, OverGround};
 use std::f64::consts::TAU;
 
 /// Time between two samples, microseconds.
@@ -14,6 +17,8 @@ pub const STEP_US: i64 = 20_000;
 const STEP_S: f64 = STEP_US as f64 * 1e-6;
 /// The pilot circles and listens for so long before he begins; the instrument settles.
 const LEAD_STEPS: i64 = 500;
+/// The glider takes up the air's rise at the beginning, as it never would; nothing feels that.
+const HEAVES_STEPS: i64 = 100;
 /// What is measured: three minutes.
 const MEASURED_STEPS: i64 = 9_000;
 /// The first circle is off the thermal's middle by a distance between these, m.
@@ -38,6 +43,10 @@ pub struct Moment {
     pub static_pa: f64,
     /// Pitot less static pressure as its sensor gives it, Pa.
     pub dynamic_pa: f64,
+    /// What the inertial sensor has felt since the sample before, where there is one.
+    pub felt: Option<Felt>,
+    /// The velocity over the ground that has arrived since the sample before.
+    pub over_ground: Option<OverGround>,
     /// The truth: rate of the glider's inertial energy per weight, m/s.
     pub climb_mps: f64,
 }
@@ -62,6 +71,9 @@ pub struct Trial {
     pub seed: u64,
     /// The air.
     pub day: Day,
+    /// Whether the glider has an inertial sensor and a satellite receiver. It is then moved by
+    /// level gusts as well, by some decimetres; its energy and its true climb stay the same.
+    pub has_motion_sensors: bool,
 }
 
 impl Trial {
@@ -69,7 +81,8 @@ impl Trial {
     /// what the climb was `allowance_s` before: his reaction, the beeps and the reading together, 0
     /// to 5 s.
     pub fn climb_mps(&self, pilot: Pilot, allowance_s: f64, ear: &mut impl Ear) -> f64 {
-        let mut flight = Flight::new(self, pilot, allowance_s);
+        let settings = motion_sensors::settings(STEP_S);
+        let mut flight = Flight::new(self, &settings, pilot, allowance_s);
         (0..LEAD_STEPS).for_each(|step| flight.advance(step, false, ear));
         let from_m = flight.circler.energy_m;
         (LEAD_STEPS..LEAD_STEPS + MEASURED_STEPS).for_each(|step| flight.advance(step, true, ear));
@@ -78,9 +91,10 @@ impl Trial {
 }
 
 /// Everything that moves.
-struct Flight {
+struct Flight<'a> {
     day: Day,
     circler: Circler,
+    motion: Option<(Body, MotionSensors<'a>)>,
     thermal: Moving,
     pilot: AtWork,
     circle_rad: f64,
@@ -92,9 +106,9 @@ struct Flight {
     pitot_noise: Noise,
 }
 
-impl Flight {
-    fn new(trial: &Trial, pilot: Pilot, allowance_s: f64) -> Self {
-        let Trial { seed, day } = *trial;
+impl<'a> Flight<'a> {
+    fn new(trial: &Trial, settings: &'a SensorSettings, pilot: Pilot, allowance_s: f64) -> Self {
+        let Trial { seed, day, has_motion_sensors } = *trial;
         let noise = &mut Noise::new(seed, 3);
         let circle_rad = between(BANKS_DEG, noise).to_radians();
         let reaction_s = between(REACTIONS_S, noise);
@@ -105,8 +119,10 @@ impl Flight {
         let middle_m = (east + off_m * libm::sin(turn), north + off_m * libm::cos(turn));
         let flown_m = STEP_S * SPEED_MPS;
         let wandering = |stream, step| Wandering::new(Noise::new(seed, stream), step);
+        let sensors = || (Body::default(), MotionSensors::new(settings, seed));
         Self {
             day,
+            motion: has_motion_sensors.then(sensors),
             circler: Circler::new(middle_m, TAU * noise.uniform(), circle_rad),
             thermal,
             pilot: AtWork::new(pilot, allowance_s, circle_rad, reaction_s, STEP_S),
@@ -132,15 +148,25 @@ impl Flight {
     }
 
     fn moment(&mut self, step: i64) -> Moment {
-        let still = self.circler.still;
-        let airspeed_mps = self.circler.speed_mps() + self.day.gusts_mps * self.gusts.next();
+        let gust_mps = self.day.gusts_mps * self.gusts.next();
+        let mut still = self.circler.still;
+        let mut speed_mps = self.circler.speed_mps();
+        let (mut felt, mut over_ground) = (None, None);
+        if let Some((body, sensors)) = self.motion.as_mut().filter(|_| step >= HEAVES_STEPS) {
+            let posture = body.advance(STEP_S, &self.circler, gust_mps);
+            still = Atmosphere::STANDARD.at(self.circler.height_m() + body.risen_m());
+            speed_mps = body.speed_mps(&self.circler);
+            (felt, over_ground) = sensors.read(STEP_S, posture, still);
+        }
         let pa_a_metre = still.density_kgpm3 * GRAVITY_MPS2;
         let static_noise = self.day.static_noise_m * pa_a_metre * self.static_noise.normal();
         let pitot_noise = self.day.pitot_noise_pa * self.pitot_noise.normal();
         Moment {
             time_us: step * STEP_US,
             static_pa: still.pressure_pa + static_noise,
-            dynamic_pa: still.impact_pressure_pa(airspeed_mps) + pitot_noise,
+            dynamic_pa: still.impact_pressure_pa(speed_mps + gust_mps) + pitot_noise,
+            felt,
+            over_ground,
             climb_mps: self.circler.climb_mps,
         }
     }
@@ -150,13 +176,16 @@ impl Flight {
 mod tests {
     use super::*;
     use crate::centring::best_circle_mps;
+    use crate::sensors::inertial_settings::{GnssSettings, InertialSettings};
 
     const THERMALS: u64 = 60;
 
     /// Mean climb over the best circles' with an ear that is made anew for each thermal.
     fn share<E: Ear>(pilot: Pilot, allowance_s: f64, ear: impl Fn(u64) -> E) -> f64 {
-        let climb_mps =
-            |seed| Trial { seed, day: Day::SMOOTH }.climb_mps(pilot, allowance_s, &mut ear(seed));
+        let climb_mps = |seed| {
+            let trial = Trial { seed, day: Day::SMOOTH, has_motion_sensors: false };
+            trial.climb_mps(pilot, allowance_s, &mut ear(seed))
+        };
         let best_mps: f64 =
             (0..THERMALS).map(|seed| best_circle_mps(&Thermal::of_seed(seed))).sum();
         (0..THERMALS).map(climb_mps).sum::<f64>() / best_mps
@@ -200,9 +229,78 @@ mod tests {
     #[test]
     fn the_same_trial_gives_the_same_climb() {
         let climb_mps = || {
-            let trial = Trial { seed: 5, day: Day::ROUGH };
+            let trial = Trial { seed: 5, day: Day::ROUGH, has_motion_sensors: false };
             trial.climb_mps(Pilot::Both, 1.0, &mut perfect(0)).to_bits()
         };
         assert_eq!(climb_mps(), climb_mps());
+    }
+
+    /// A flight with sensors without errors, a moment every 20 ms.
+    fn felt(day: Day) -> Vec<Moment> {
+        let trial = Trial { seed: 5, day, has_motion_sensors: true };
+        let mut settings = motion_sensors::settings(STEP_S);
+        settings.inertial = Some(InertialSettings::perfect());
+        settings.gnss = Some(GnssSettings {
+            delay_s: 0.0,
+            noise_mps: 0.0,
+            rate_hz: 50.0,
+            ..Default::default()
+        });
+        let mut flight = Flight::new(&trial, &settings, Pilot::NeverCorrects, 1.0);
+        let mut moments = Vec::new();
+        for step in 0..3_000 {
+            let mut ear = |moment: &Moment| {
+                moments.push(*moment);
+                None
+            };
+            flight.advance(step, false, &mut ear);
+        }
+        moments.split_off(HEAVES_STEPS as usize + 1)
+    }
+
+    #[test]
+    fn the_force_along_the_path_is_the_true_climb_and_no_wing_feels_a_side_force() {
+        // The same again from what the sensors read: f.v is v.dv/dt + g dh/dt, so that the climb is
+        // the rate of v.v / 2g + h; v of the receiver without errors.
+        let moments = felt(Day::GUSTY);
+        let (mut square, mut side, mut count) = (0.0, 0.0, 0.0);
+        for pair in moments.windows(2) {
+            let [before, now] = [0, 1].map(|place: usize| {
+                pair[place].over_ground.expect("50 a second").north_east_down_mps
+            });
+            let height_m = -0.5 * (before[2] + now[2]) * STEP_S;
+            let square_of = |v: [f64; 3]| v.iter().map(|v| v * v).sum::<f64>();
+            let kinetic_m = (square_of(now) - square_of(before)) / (2.0 * GRAVITY_MPS2);
+            square += ((height_m + kinetic_m) / STEP_S - pair[1].climb_mps).powi(2);
+            let force = pair[1].felt.expect("a sample each step").force_mps2;
+            let carried = libm::hypot(force[1], force[2]);
+            assert!((5.0..25.0).contains(&carried), "{force:?}");
+            side += force[1].powi(2);
+            count += 1.0;
+        }
+        let (error_mps, side_mps2) = ((square / count).sqrt(), (side / count).sqrt());
+        assert!(error_mps < 0.02, "{error_mps} m/s");
+        assert!(side_mps2 < 0.4, "{side_mps2} m/s2");
+    }
+
+    #[test]
+    fn gusts_are_felt_and_the_sensors_change_no_climb() {
+        let deviation = |day: Day| {
+            let forces: Vec<f64> =
+                felt(day).iter().filter_map(|m| Some(m.felt?.force_mps2[2])).collect();
+            let mean = forces.iter().sum::<f64>() / forces.len() as f64;
+            (forces.iter().map(|f| (f - mean).powi(2)).sum::<f64>() / forces.len() as f64).sqrt()
+        };
+        // The lift of a level gust of 0.9 m/s is 2 L / V of it, 0.9 m/s2, less what the heave takes
+        // off and the pilot has noticed.
+        let without_mps2 = deviation(Day { turbulence_mps: 0.0, gusts_mps: 0.0, ..Day::GUSTY });
+        let with_mps2 = deviation(Day { turbulence_mps: 0.0, ..Day::GUSTY });
+        let of_gusts_mps2 = (with_mps2.powi(2) - without_mps2.powi(2)).sqrt();
+        assert!((0.1..0.9).contains(&of_gusts_mps2), "{with_mps2} {without_mps2} {of_gusts_mps2}");
+        let climb_mps = |has_motion_sensors| {
+            let trial = Trial { seed: 5, day: Day::GUSTY, has_motion_sensors };
+            trial.climb_mps(Pilot::Both, 1.0, &mut perfect(0)).to_bits()
+        };
+        assert_eq!(climb_mps(true), climb_mps(false));
     }
 }

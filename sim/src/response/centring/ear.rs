@@ -1,6 +1,8 @@
 //! The two ears: one hears the instrument, the other a perfect tone.
 
 use super::listener::Listener;
+use crate::response::with::With;
+use crate::sensed::{ground_velocity, inertial};
 use chirrup_core::stages::{Heard, SounderState};
 use chirrup_core::{
     MetrePerSecond, Micros, Pascal, Pipeline, PipelineState, Sample, Speed, TICK, ToneSettings,
@@ -9,16 +11,17 @@ use chirrup_flight::centring::{Ear, Moment, STEP_US};
 
 const TICKS: i64 = STEP_US / TICK.0;
 
-/// Hears the instrument.
+/// Hears an instrument that has some of the sensors.
 pub(super) struct Instrument<'a> {
     pipeline: &'a Pipeline,
+    with: With,
     state: PipelineState,
     listener: Listener,
 }
 
 impl<'a> Instrument<'a> {
-    pub(super) fn new(pipeline: &'a Pipeline, tone: &ToneSettings) -> Self {
-        Self { pipeline, state: PipelineState::default(), listener: Listener::new(tone) }
+    pub(super) fn new(pipeline: &'a Pipeline, tone: &ToneSettings, with: With) -> Self {
+        Self { pipeline, with, state: PipelineState::default(), listener: Listener::new(tone) }
     }
 }
 
@@ -26,9 +29,11 @@ impl Ear for Instrument<'_> {
     fn hear(&mut self, moment: &Moment) -> Option<f64> {
         let sample = Sample {
             speed: Some(Speed::Dynamic(Pascal(moment.dynamic_pa as f32))),
+            inertial: moment.felt.as_ref().map(inertial),
+            ground_velocity: moment.over_ground.as_ref().map(ground_velocity),
             ..Sample::of_static(Micros(moment.time_us), Pascal(moment.static_pa as f32))
         };
-        self.pipeline.step(&mut self.state, &sample);
+        self.pipeline.step(&mut self.state, &self.with.sees(&sample));
         (0..TICKS).for_each(|_| self.listener.listen(self.pipeline.tick(&mut self.state)));
         self.listener.climb_mps()
     }

@@ -3,6 +3,7 @@
 //!
 //! ```text
 //! thermal, glider, gusts --> pressures --> pipeline --> voice --> listener --> pilot --> bank
+//!               +-> inertial sensor ----^
 //!                            true climb --------------> voice --> listener --> (perfect tone)
 //! ```
 //!
@@ -10,9 +11,11 @@
 //! The pilots, the air and the glider are those of [`chirrup_flight::centring`]; no human was
 //! tested.
 
+mod bounds;
 mod ear;
 mod law;
 mod listener;
+mod pilots;
 pub mod report;
 mod text;
 mod trials;

@@ -7,8 +7,44 @@ use serde::Serialize;
 pub struct CentringReport {
     /// Thermals of each air.
     pub thermals: u32,
-    /// One for each air.
+    /// One for each air, with the pressures alone.
     pub airs: Vec<AirReport>,
+    /// The same with an inertial sensor.
+    pub inertial: Vec<AirReport>,
+    /// The same with an inertial sensor and a satellite receiver.
+    pub satellites: Vec<AirReport>,
+    /// The shares of all three beside each other, one row for each air.
+    pub shares: Vec<ShareRow>,
+}
+
+/// The share of the climb with a perfect tone, in one air, with each set of sensors: that of
+/// [`AirReport::share`].
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct ShareRow {
+    /// The air's name.
+    pub air: &'static str,
+    /// With the pressures alone.
+    pub pressures: f64,
+    /// With the inertial sensor.
+    pub inertial: f64,
+    /// With a satellite receiver as well.
+    pub with_satellites: f64,
+    /// What the default must keep with the inertial sensor, without and with the receiver.
+    pub must: f64,
+    /// What is aimed at.
+    pub aim: f64,
+    /// Whether both are kept.
+    pub holds: bool,
+}
+
+impl ShareRow {
+    /// The row of an air, from the shares of the three sets of sensors and from what must be kept
+    /// and is aimed at.
+    pub(super) fn new(air: &'static str, shares: [f64; 3], [must, aim]: [f64; 2]) -> Self {
+        let [pressures, inertial, with_satellites] = shares;
+        let holds = inertial.min(with_satellites) >= must;
+        Self { air, pressures, inertial, with_satellites, must, aim, holds }
+    }
 }
 
 /// In one air.

@@ -1,25 +1,25 @@
-//! Flies the pilots.
+//! Flies the pilots with every set of sensors.
 
-use super::ear::{Instrument, Perfect};
-use super::report::{AirReport, CentringReport, PilotReport};
-use crate::error::{Error, Result};
-use chirrup_core::{EnergyChoice, EnergySettings, Pipeline, Settings, SoundMode, ToneSettings};
-use chirrup_flight::centring::{Day, Pilot, Trial};
-use rayon::prelude::*;
-use std::sync::atomic::{AtomicBool, Ordering};
+use super::bounds::{AIRS, MUST};
+use super::pilots::Pilots;
+use super::report::{AirReport, CentringReport, PilotReport, ShareRow};
+use crate::error::Result;
+use crate::response::with::With;
+use chirrup_core::{
+    EnergyChoice, EnergySettings, InertialChoice, InertialSettings, Settings, SoundMode,
+    ToneSettings,
+};
+use chirrup_flight::centring::{Day, Pilot};
+use std::sync::atomic::AtomicBool;
 
-/// The airs, in the order of the report.
-const AIRS: [(&str, Day); 3] =
-    [("smooth", Day::SMOOTH), ("rough x2", Day::ROUGH), ("gusts x3", Day::GUSTY)];
-/// Allowances that a pilot tries to find his own.
-const ALLOWANCES_S: [f64; 6] = [0.5, 1.0, 1.5, 2.0, 2.5, 3.0];
-/// The thermals in which pilots find their own allowance begin here; half as many as are measured.
-const OTHER_SEEDS: u64 = 1_000_000;
+/// Climb of every measured pilot with a perfect tone, m/s.
+type PerfectMps = [f64; Pilot::MEASURED.len()];
 
 /// Measures what the pilots climb with the filter and the tone of `settings`, in `thermals`
-/// thermals of each air, 1 to 10 000; `interrupted` stops it between two thermals.
+/// thermals of each air, 1 to 10 000, with the pressures alone, with an inertial sensor and with a
+/// satellite receiver as well; `interrupted` stops it between two thermals.
 ///
-/// Everything else of the settings is the default: the simulated tubes are without fault.
+/// Of the other settings only `inertial` counts: the simulated sensors are without fault.
 ///
 /// # Errors
 /// On an interruption.
@@ -30,40 +30,53 @@ pub fn measure(
 ) -> Result<CentringReport> {
     let flown = flown(settings);
     let pipeline = flown.build().expect("the settings were checked");
-    let pilots = Pilots { pipeline: &pipeline, tone: &flown.tone, interrupted };
-    let measured = 0..u64::from(thermals);
+    let pilots =
+        |with| Pilots { pipeline: &pipeline, tone: &flown.tone, with, thermals, interrupted };
+    let mut perfect_mps = Vec::new();
+    for (_, day) in AIRS {
+        perfect_mps.push(perfect(&pilots(With::Pressures), day)?);
+    }
+    let airs = |with| airs(&pilots(with), &perfect_mps);
+    let alone = airs(With::Pressures)?;
+    let [inertial, satellites] = if flown.inertial.choice == InertialChoice::Off {
+        [alone.clone(), alone.clone()]
+    } else {
+        [airs(With::Inertial)?, airs(With::Satellites)?]
+    };
+    let shares = (0..AIRS.len()).map(|place| {
+        let [alone, inertial, satellites] =
+            [&alone, &inertial, &satellites].map(|of| of[place].share);
+        ShareRow::new(AIRS[place].0, [alone, inertial, satellites], MUST[place])
+    });
+    Ok(CentringReport { thermals, shares: shares.collect(), airs: alone, inertial, satellites })
+}
+
+fn perfect(pilots: &Pilots<'_>, day: Day) -> Result<PerfectMps> {
+    let mut perfect_mps = PerfectMps::default();
+    for (mps, pilot) in perfect_mps.iter_mut().zip(Pilot::MEASURED) {
+        *mps = pilots.perfect_mps(pilot, day)?;
+    }
+    Ok(perfect_mps)
+}
+
+/// What the pilots climb in every air.
+fn airs(pilots: &Pilots<'_>, perfect_mps: &[PerfectMps]) -> Result<Vec<AirReport>> {
     let mut allowances_s = Vec::new();
     for pilot in Pilot::MEASURED {
-        allowances_s.push(pilots.own_allowance_s(pilot, thermals)?);
+        allowances_s.push(pilots.own_allowance_s(pilot)?);
     }
     let mut airs = Vec::new();
-    for (air, day) in AIRS {
+    for ((air, day), perfect_mps) in AIRS.into_iter().zip(perfect_mps) {
         let mut reports = Vec::new();
-        for (pilot, own_s) in Pilot::MEASURED.into_iter().zip(&allowances_s) {
-            reports.push(pilots.report(pilot, day, *own_s, measured.clone())?);
+        for (place, pilot) in Pilot::MEASURED.into_iter().enumerate() {
+            reports.push(pilots.report(pilot, day, allowances_s[place], perfect_mps[place])?);
         }
         airs.push(air_report(air, day, reports));
     }
-    Ok(CentringReport { thermals, airs })
+    Ok(airs)
 }
 
-/// The allowance that suits a pilot with a perfect tone, s: the best of [`ALLOWANCES_S`] in 120
-/// smooth thermals, from [`OTHER_SEEDS`] on.
-fn perfect_allowance_s(pilot: Pilot) -> f64 {
-    if pilot == Pilot::Expert { 0.5 } else { 1.5 }
-}
-
-/// The allowance that suited him with the default settings of 2026-11-25 (adaptive, 1 s), found in
-/// the same way. It stays as it is: it is what pilots are used to.
-fn unchanged_allowance_s(pilot: Pilot) -> f64 {
-    match pilot {
-        Pilot::Expert => 0.5,
-        Pilot::Both => 2.0,
-        _ => 1.5,
-    }
-}
-
-/// Filter and tone of `settings`, as they are flown here.
+/// Filter and tone of `settings`, and whether an inertial sensor is used, as they are flown here.
 fn flown(settings: &Settings) -> Settings {
     let tone = ToneSettings {
         mode: SoundMode::Climb,
@@ -71,7 +84,9 @@ fn flown(settings: &Settings) -> Settings {
         ..settings.tone.clone()
     };
     let energy = EnergySettings { choice: EnergyChoice::Electronic, ..EnergySettings::default() };
-    Settings { filter: settings.filter.clone(), tone, energy, ..Settings::default() }
+    let inertial =
+        InertialSettings { choice: settings.inertial.choice, ..InertialSettings::default() };
+    Settings { filter: settings.filter.clone(), tone, energy, inertial, ..Settings::default() }
 }
 
 fn air_report(air: &'static str, day: Day, pilots: Vec<PilotReport>) -> AirReport {
@@ -88,98 +103,5 @@ fn air_report(air: &'static str, day: Day, pilots: Vec<PilotReport>) -> AirRepor
         own_share,
         share: unchanged_share.min(own_share),
         pilots,
-    }
-}
-
-/// What a pilot is called.
-fn name(pilot: Pilot) -> &'static str {
-    match pilot {
-        Pilot::NeverCorrects => "never corrects",
-        Pilot::Tightens => "steepens while it improves",
-        Pilot::Flattens => "flattens while it improves",
-        Pilot::BestHeading => "remembers the best heading",
-        Pilot::Both => "does both",
-        Pilot::Expert => "keeps a map in the head",
-    }
-}
-
-/// The pilots and what they hear.
-struct Pilots<'a> {
-    pipeline: &'a Pipeline,
-    tone: &'a ToneSettings,
-    interrupted: &'a AtomicBool,
-}
-
-impl Pilots<'_> {
-    fn report(
-        &self,
-        pilot: Pilot,
-        day: Day,
-        own_s: f64,
-        seeds: std::ops::Range<u64>,
-    ) -> Result<PilotReport> {
-        let perfect_mps = self.mean_mps(seeds.clone(), |seed| {
-            let mut ear = Perfect::new(self.pipeline, self.tone);
-            Trial { seed, day }.climb_mps(pilot, perfect_allowance_s(pilot), &mut ear)
-        })?;
-        let unchanged_s = unchanged_allowance_s(pilot);
-        let unchanged_mps = self.heard_mps(pilot, day, unchanged_s, seeds.clone())?;
-        let own_mps = if pilot.allows_for_lag() && own_s != unchanged_s {
-            self.heard_mps(pilot, day, own_s, seeds)?
-        } else {
-            unchanged_mps
-        };
-        Ok(PilotReport {
-            pilot: name(pilot),
-            perfect_mps,
-            unchanged_mps,
-            own_mps,
-            own_allowance_s: pilot.allows_for_lag().then_some(own_s),
-            unchanged_share: unchanged_mps / perfect_mps,
-            own_share: own_mps / perfect_mps,
-        })
-    }
-
-    /// The allowance that suits a pilot with these settings, on a smooth day and in other thermals.
-    fn own_allowance_s(&self, pilot: Pilot, thermals: u32) -> Result<f64> {
-        let mut best = (f64::MIN, unchanged_allowance_s(pilot));
-        if !pilot.allows_for_lag() {
-            return Ok(best.1);
-        }
-        let seeds = OTHER_SEEDS..OTHER_SEEDS + u64::from(thermals.div_ceil(2));
-        for allowance_s in ALLOWANCES_S {
-            let climb_mps = self.heard_mps(pilot, Day::SMOOTH, allowance_s, seeds.clone())?;
-            if climb_mps > best.0 {
-                best = (climb_mps, allowance_s);
-            }
-        }
-        Ok(best.1)
-    }
-
-    /// Mean climb of a pilot who hears the instrument.
-    fn heard_mps(
-        &self,
-        pilot: Pilot,
-        day: Day,
-        allowance_s: f64,
-        seeds: std::ops::Range<u64>,
-    ) -> Result<f64> {
-        self.mean_mps(seeds, |seed| {
-            let mut ear = Instrument::new(self.pipeline, self.tone);
-            Trial { seed, day }.climb_mps(pilot, allowance_s, &mut ear)
-        })
-    }
-
-    fn mean_mps(
-        &self,
-        seeds: std::ops::Range<u64>,
-        climb_mps: impl Fn(u64) -> f64 + Sync,
-    ) -> Result<f64> {
-        let climbs = seeds.into_par_iter().map(|seed| {
-            let is_stopped = self.interrupted.load(Ordering::Relaxed);
-            if is_stopped { Err(Error::Interrupted) } else { Ok(climb_mps(seed)) }
-        });
-        let climbs = climbs.collect::<Result<Vec<f64>>>()?;
-        Ok(climbs.iter().sum::<f64>() / climbs.len() as f64)
     }
 }

@@ -8,6 +8,8 @@ use super::rise::{EDGE_S, Rise};
 const MISSED_AFTER_S: f64 = 8.0;
 /// The level before an entry is the truth's mean over so long before it.
 const BEFORE_S: f64 = 5.0;
+/// The glide before an entry is so long at least: a thermal's end is 23 s before the next one.
+const GLIDE_S: f64 = 20.0;
 
 /// The entries of a flight.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -80,6 +82,21 @@ fn lag(flown: &Flown, heard: &Heard, begins_s: f64, step_mps: f64) -> Lag {
     }
 }
 
+/// Error of the reading against the truth in the glides before the entries, m/s rms; `None` where
+/// there is no entry or no reading.
+pub fn error_before_mps(flown: &Flown, heard: &Heard, rise: Rise) -> Option<f64> {
+    let place = |time_s: f64| flown.times_s.partition_point(|at_s| *at_s < time_s);
+    let (mut square, mut count) = (0.0, 0.0);
+    for begins_s in rise.entries(flown.times_s.last().copied().unwrap_or(0.0)) {
+        for at in place(begins_s - GLIDE_S)..place(begins_s) {
+            let Some(reading_mps) = heard.reading_mps[at] else { continue };
+            square += (reading_mps - flown.truth_mps[at]).powi(2);
+            count += 1.0;
+        }
+    }
+    (count > 0.0).then(|| f64::sqrt(square / count))
+}
+
 /// When the reading passed a level between a sample and the one before, in s.
 fn crossing_s(flown: &Flown, heard: &Heard, there: usize, level_mps: f64) -> f64 {
     let (from_s, to_s) = (flown.times_s[there - 1], flown.times_s[there]);
@@ -125,6 +142,24 @@ mod tests {
         // Half of the way and no more is 0.2 m/s.
         assert_eq!(found(|time_s| 0.48 * RISE.climb_mps(time_s) - 0.8).missed, 5);
         assert_eq!(found(|time_s| 0.52 * RISE.climb_mps(time_s) - 0.8).missed, 0);
+    }
+
+    #[test]
+    fn the_error_before_the_entries_is_that_of_the_glide_alone() {
+        // Wrong by 0.3 m/s for the 20 s before each entry, and by 5 m/s elsewhere.
+        let times_s: Vec<f64> = (1..=13_000).map(|step| 0.02 * f64::from(step)).collect();
+        let glides = |time_s: f64| (time_s - 40.0).rem_euclid(40.0) < 20.0;
+        let wrong = |time_s: &f64| Some(if glides(*time_s) { -0.3 } else { 5.0 });
+        let heard = Heard { reading_mps: times_s.iter().map(wrong).collect(), ..Heard::default() };
+        let flown = Flown {
+            samples: vec![Sample::of_static(Micros(0), Pascal(9e4)); times_s.len()],
+            truth_mps: vec![0.0; times_s.len()],
+            circles: vec![false; times_s.len()],
+            times_s,
+        };
+        let found = error_before_mps(&flown, &heard, RISE).unwrap();
+        assert_abs_diff_eq!(found, 0.3, epsilon = 1e-9);
+        assert_eq!(error_before_mps(&flown, &heard, Rise::None), None);
     }
 
     #[test]

@@ -3,7 +3,8 @@
 use super::flown::Flown;
 use crate::ears::Ears;
 use crate::replay::{Replay, Stretch};
-use chirrup_core::{Meaning, Pipeline, Reading, Sample};
+use crate::response::with::With;
+use chirrup_core::{Meaning, Pipeline, Reading};
 use std::convert::Infallible;
 
 /// The reading and the sounds of a flight.
@@ -13,25 +14,6 @@ pub struct Heard {
     pub reading_mps: Vec<Option<f64>>,
     /// From when to when climb sounded, in s. A sound of which no beep was heard is left out.
     pub climbs_s: Vec<(f64, f64)>,
-}
-
-/// Which sensors an instrument has.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum With {
-    /// Static pressure and pitot.
-    Pressures,
-    /// An inertial sensor as well.
-    Inertial,
-    /// That and a satellite receiver.
-    Satellites,
-}
-
-impl With {
-    fn sees(self, sample: &Sample) -> Sample {
-        let inertial = sample.inertial.filter(|_| self != With::Pressures);
-        let ground_velocity = sample.ground_velocity.filter(|_| self == With::Satellites);
-        Sample { inertial, ground_velocity, ..*sample }
-    }
 }
 
 /// Runs a flight's samples and the sound between them, every tick of it, through an instrument that

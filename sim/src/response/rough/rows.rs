@@ -150,6 +150,8 @@ fn figure(tally: &Tally, measure: Measure) -> Option<f64> {
     match measure {
         Measure::ErrorMps => Some(tally.error_mps),
         Measure::WorstMps => Some(tally.worst_mps),
+        Measure::MeanMps => Some(tally.mean_mps.abs()),
+        Measure::BeforeMps => tally.before_mps,
         Measure::FalseBeeps => Some(tally.false_climb.beeps),
         Measure::FalseSpells => Some(tally.false_climb.spells),
         Measure::HalfLateS => tally.entries.half_late_s(),

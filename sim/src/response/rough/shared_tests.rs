@@ -6,8 +6,9 @@
 
 use super::case::GUSTS_05;
 use super::flown::Flown;
-use super::heard::{With, hear};
+use super::heard::hear;
 use super::tally::Tally;
+use crate::response::with::With;
 use chirrup_core::{EnergyChoice, FilterChoice, Micros, Pascal, Sample, Settings, Speed};
 use std::fs::File;
 use std::path::Path;

@@ -2,7 +2,7 @@
 
 use super::case::{Case, Plan};
 use super::circle::{Harmonic, harmonic};
-use super::entry::{Entries, entries};
+use super::entry::{Entries, entries, error_before_mps};
 use super::flown::Flown;
 use super::heard::Heard;
 use super::rise::Rise;
@@ -19,6 +19,10 @@ pub struct Tally {
     pub error_mps: f64,
     /// The largest error, m/s.
     pub worst_mps: f64,
+    /// The mean error, either sign, m/s.
+    pub mean_mps: f64,
+    /// Error in the glides before the entries of thermals, m/s rms; `None` without entries.
+    pub before_mps: Option<f64>,
     /// False climb; in a flight that leaves thermals, that of the minute after each.
     pub false_climb: FalseClimb,
     /// Entries of thermals.
@@ -35,6 +39,8 @@ impl Tally {
         Self {
             error_mps: error_mps(flown, heard),
             worst_mps: errors(flown, heard).fold(0.0, |worst, error| worst.max(error.abs())),
+            mean_mps: mean_mps(flown, heard),
+            before_mps: error_before_mps(flown, heard, case.rise),
             false_climb: false_climb(flown, heard, |place| {
                 is_counted(place) && !(leaves && flown.circles[place])
             }),
@@ -51,6 +57,12 @@ fn error_mps(flown: &Flown, heard: &Heard) -> f64 {
     let (sum, count) = errors(flown, heard)
         .fold((0.0, 0.0), |(sum, count), error| (sum + error * error, count + 1.0));
     (sum / f64::max(count, 1.0)).sqrt()
+}
+
+fn mean_mps(flown: &Flown, heard: &Heard) -> f64 {
+    let (sum, count) =
+        errors(flown, heard).fold((0.0, 0.0), |(sum, count), error| (sum + error, count + 1.0));
+    sum / f64::max(count, 1.0)
 }
 
 /// Every error that counts.

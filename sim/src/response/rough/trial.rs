@@ -2,7 +2,7 @@
 
 use super::case::{CASES, Case, GUSTS_05, INERTIAL_CASES};
 use super::flown::{self, Flown};
-use super::heard::{Heard, With, hear};
+use super::heard::{Heard, hear};
 use super::report::RoughReport;
 use super::rows::{self, Alone, Tallies};
 use super::tally::{SETTLES_S, Tally};
@@ -10,6 +10,7 @@ use crate::error::{Error, Result};
 use crate::progress::Work;
 use crate::response::series::Series;
 use crate::response::trial;
+use crate::response::with::With;
 use chirrup_core::{EnergyChoice, FilterChoice, Pipeline, Settings};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicBool, Ordering};
