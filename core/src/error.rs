@@ -9,7 +9,7 @@ pub struct SettingsError {
     pub parameter: &'static str,
     /// For a setting inside a list: the list's name and the entry's number, counted from 1.
     pub entry: Option<(&'static str, usize)>,
-    /// The value found.
+    /// The value found; of a setting that is a word, see [`Expected::Word`], nothing.
     pub value: f32,
     /// What would have been accepted.
     pub expected: Expected,
@@ -32,6 +32,15 @@ pub enum Expected {
     AtLeast(f32, &'static str),
     /// Entries that together have this shape.
     Shape(&'static str),
+    /// Other words than the one found, for the reason given.
+    Word {
+        /// The word found.
+        found: &'static str,
+        /// Those that are accepted, as a list for people.
+        accepted: &'static str,
+        /// Why only those.
+        reason: &'static str,
+    },
 }
 
 impl fmt::Display for SettingsError {
@@ -39,7 +48,11 @@ impl fmt::Display for SettingsError {
         if let Some((list, place)) = self.entry {
             write!(f, "{list}, entry {place}: ")?;
         }
-        write!(f, "{} is {}, expected ", self.parameter, self.value)?;
+        match self.expected {
+            Expected::Word { found, .. } => write!(f, "{} is {found}", self.parameter)?,
+            _ => write!(f, "{} is {}", self.parameter, self.value)?,
+        }
+        f.write_str(", expected ")?;
         match self.expected {
             Expected::Range(from, to) => write!(f, "{from} to {to}"),
             Expected::ZeroOrRange(from, to) => write!(f, "0, or {from} to {to}"),
@@ -48,6 +61,7 @@ impl fmt::Display for SettingsError {
             Expected::AtMost(most, reason) => write!(f, "at most {} ({reason})", rounded(most)),
             Expected::AtLeast(least, reason) => write!(f, "at least {} ({reason})", rounded(least)),
             Expected::Shape(shape) => f.write_str(shape),
+            Expected::Word { accepted, reason, .. } => write!(f, "{accepted} ({reason})"),
         }
     }
 }

@@ -53,6 +53,16 @@ impl SensorAxis {
             SensorAxis::MinusZ => Some([0.0, 0.0, -1.0]),
         }
     }
+
+    /// The axes at right angles to it, as a list for people.
+    fn across(self) -> &'static str {
+        match self {
+            SensorAxis::Learn => "x, y, z, -x, -y or -z",
+            SensorAxis::X | SensorAxis::MinusX => "y, z, -y or -z",
+            SensorAxis::Y | SensorAxis::MinusY => "x, z, -x or -z",
+            SensorAxis::Z | SensorAxis::MinusZ => "x, y, -x or -y",
+        }
+    }
 }
 
 impl InertialSettings {
@@ -62,19 +72,25 @@ impl InertialSettings {
     /// Two axes that are not at right angles, or one without the other.
     pub(super) fn mounting(&self) -> Result<Option<Mounting>, SettingsError> {
         self.check_ranges()?;
-        let wrong = |shape| SettingsError {
+        let wrong = |accepted, reason| SettingsError {
             parameter: "inertial_down",
             entry: None,
-            value: self.down as u8 as f32,
-            expected: Expected::Shape(shape),
+            value: 0.0,
+            expected: Expected::Word { found: self.down.name(), accepted, reason },
         };
+        let across = self.forward.across();
         match (self.forward.vector(), self.down.vector()) {
             (None, None) => Ok(None),
             (Some(forward), Some(down)) if dot(forward, down) == 0.0 => {
                 Ok(Some(Mounting::of(forward, down)))
             }
-            (Some(_), Some(_)) => Err(wrong("an axis at right angles to inertial_forward")),
-            _ => Err(wrong("both axes to be given, or both to be learnt")),
+            (Some(_), Some(_)) => Err(wrong(across, "at right angles to inertial_forward")),
+            (Some(_), None) => {
+                Err(wrong(across, "at right angles to inertial_forward; or learn for both"))
+            }
+            (None, Some(_)) => {
+                Err(wrong("learn", "as inertial_forward is; or give inertial_forward an axis too"))
+            }
         }
     }
 }
@@ -82,6 +98,7 @@ impl InertialSettings {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::string::ToString;
 
     #[test]
     fn a_mounting_is_given_whole_and_at_right_angles_or_not_at_all() {
@@ -96,6 +113,27 @@ mod tests {
             (SensorAxis::X, SensorAxis::Learn),
         ] {
             assert_eq!(mounting(forward, down).unwrap_err().parameter, "inertial_down");
+        }
+        for (forward, down, message) in [
+            (
+                SensorAxis::MinusX,
+                SensorAxis::X,
+                "inertial_down is x, expected y, z, -y or -z (at right angles to inertial_forward)",
+            ),
+            (
+                SensorAxis::Z,
+                SensorAxis::Learn,
+                "inertial_down is learn, expected x, y, -x or -y (at right angles to \
+                 inertial_forward; or learn for both)",
+            ),
+            (
+                SensorAxis::Learn,
+                SensorAxis::MinusZ,
+                "inertial_down is -z, expected learn (as inertial_forward is; or give \
+                 inertial_forward an axis too)",
+            ),
+        ] {
+            assert_eq!(mounting(forward, down).unwrap_err().to_string(), message);
         }
     }
 }
