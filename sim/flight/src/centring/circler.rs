@@ -1,6 +1,5 @@
 //! A glider that circles: bank with a limit of roll rate, turn, sink by its drag law, energy.
 
-use super::thermal::Moving;
 use crate::physics::atmosphere::{Atmosphere, GRAVITY_MPS2, StillAir};
 use crate::physics::drag_law::PolarPoint;
 use crate::physics::glider::{Configuration, Glider, GliderSettings};
@@ -112,8 +111,20 @@ impl Circler {
         self.energy_m - 0.5 * speed * speed / GRAVITY_MPS2
     }
 
-    /// Flies on by a step, towards a bank, in a thermal and turbulence of its own.
-    pub(super) fn advance(&mut self, step_s: f64, wanted_rad: f64, thermal: &Moving, up_mps: f64) {
+    /// The same wings level `ago_s` before, when it had not turned and gained so much yet.
+    pub(super) fn before(&self, ago_s: f64, turned_rad: f64, gained_m: f64) -> Self {
+        Self {
+            heading_rad: self.heading_rad - turned_rad,
+            bank_rad: 0.0,
+            energy_m: self.energy_m - gained_m,
+            time_s: self.time_s - ago_s,
+            ..self.clone()
+        }
+    }
+
+    /// Flies on by a step, towards a bank, in air that rises by `rise` at metres east and north,
+    /// m/s.
+    pub(super) fn advance(&mut self, step_s: f64, wanted_rad: f64, rise: impl Fn(f64, f64) -> f64) {
         let still = self.still;
         let roll = ((wanted_rad - self.bank_rad) / ROLL_S).clamp(-ROLL_RADPS, ROLL_RADPS);
         self.bank_rad += roll * step_s;
@@ -122,7 +133,7 @@ impl Circler {
         self.east_m += speed * libm::sin(self.heading_rad) * step_s;
         self.north_m += speed * libm::cos(self.heading_rad) * step_s;
         let heave_s = self.heave_s();
-        let rise = thermal.rise(self.east_m, self.north_m) + up_mps;
+        let rise = rise(self.east_m, self.north_m);
         self.heaved_mps += (rise - self.heaved_mps) * (1.0 - libm::exp(-step_s / heave_s));
         self.climb_mps = self.heaved_mps - sink_mps(&self.glider, speed, self.bank_rad, &still);
         self.energy_m += self.climb_mps * step_s;

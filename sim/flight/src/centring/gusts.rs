@@ -1,7 +1,13 @@
 //! Random motions with an exponential correlation: the first-order gusts of Dryden along a flight,
 //! and everything else that wanders.
 
+use super::circler::SPEED_MPS;
+use super::ear::STEP_S;
 use crate::sensors::Noise;
+
+/// Lengths of the turbulence and of the gusts, m.
+const TURBULENCE_M: f64 = 100.0;
+const GUST_M: f64 = 150.0;
 
 /// A random value of mean 0 that forgets itself: of standard deviation 1, correlated by
 /// `exp(-step)`.
@@ -29,6 +35,24 @@ impl Wandering {
         self.value = self.kept * self.value + self.new * self.noise.normal();
         self.value
     }
+}
+
+/// What wanders with the way flown.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Flown {
+    /// Turbulence.
+    Turbulence,
+    /// Level gusts.
+    Gusts,
+}
+
+/// Turbulence or gusts of a seed, from a stream of random numbers, of standard deviation 1.
+pub(super) fn wandering(seed: u64, stream: u64, what: Flown) -> Wandering {
+    let length_m = match what {
+        Flown::Turbulence => TURBULENCE_M,
+        Flown::Gusts => GUST_M,
+    };
+    Wandering::new(Noise::new(seed, stream), STEP_S * SPEED_MPS / length_m)
 }
 
 #[cfg(test)]

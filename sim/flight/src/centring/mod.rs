@@ -16,6 +16,9 @@
 //! | [`thermal`] | thermals of three shapes that drift and wander |
 //! | `circler` | a glider that circles: bank, turn, sink, energy |
 //! | `body` | how it moves and points, for an inertial sensor; `motion_sensors` are those |
+//! | `ear` | what there is to hear at a moment |
+//! | `senses` | what the sensors give |
+//! | `lead` | three minutes of flight before, for the inertial sensor |
 //! | `hearing` | what a pilot remembers of what he heard |
 //! | [`pilot`] | the four pilots, and two that show what correcting is worth |
 //! | `harmonic` | climb against heading over the last turn, by least squares |
@@ -29,15 +32,19 @@ mod best;
 mod body;
 mod circler;
 pub mod day;
+mod ear;
 mod gusts;
 mod harmonic;
 mod hearing;
+mod lead;
 mod motion_sensors;
 pub mod pilot;
+mod senses;
 pub mod thermal;
 mod trial;
 
 pub use best::best_circle_mps;
 pub use day::Day;
+pub use ear::{Ear, Moment, STEP_US};
 pub use pilot::Pilot;
-pub use trial::{Ear, Moment, STEP_US, Trial};
+pub use trial::Trial;

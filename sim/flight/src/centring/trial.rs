@@ -1,24 +1,21 @@
 //! Three minutes of one pilot in one thermal.
 
 use super::body::Body;
-use super::circler::{Circler, SPEED_MPS};
+use super::circler::Circler;
 use super::day::Day;
-use super::gusts::Wandering;
+use super::ear::{Ear, STEP_S};
+use super::gusts::{Flown, Wandering, wandering};
+use super::lead;
 use super::motion_sensors::{self, MotionSensors};
 use super::pilot::{AtWork, Pilot};
+use super::senses::Senses;
 use super::thermal::{Moving, Thermal, between};
-use crate::physics::atmosphere::{Atmosphere, GRAVITY_MPS2};
+use crate::sensors::Noise;
 use crate::sensors::settings::SensorSettings;
-use crate::sensors::{Felt, Noise, OverGround};
 use std::f64::consts::TAU;
 
-/// Time between two samples, microseconds.
-pub const STEP_US: i64 = 20_000;
-const STEP_S: f64 = STEP_US as f64 * 1e-6;
 /// The pilot circles and listens for so long before he begins; the instrument settles.
 const LEAD_STEPS: i64 = 500;
-/// The glider takes up the air's rise at the beginning, as it never would; nothing feels that.
-const HEAVES_STEPS: i64 = 100;
 /// What is measured: three minutes.
 const MEASURED_STEPS: i64 = 9_000;
 /// The first circle is off the thermal's middle by a distance between these, m.
@@ -30,40 +27,6 @@ const REACTIONS_S: (f64, f64) = (0.4, 0.8);
 const BANK_WRONG_DEG: f64 = 2.5;
 const HEADING_WRONG_DEG: f64 = 15.0;
 const WRONG_OVER_S: f64 = 5.0;
-/// Lengths of the turbulence and of the gusts, m.
-const TURBULENCE_M: f64 = 100.0;
-const GUST_M: f64 = 150.0;
-
-/// What there is to hear at a moment.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Moment {
-    /// Time of the sample, microseconds.
-    pub time_us: i64,
-    /// Static pressure as its sensor gives it, Pa.
-    pub static_pa: f64,
-    /// Pitot less static pressure as its sensor gives it, Pa.
-    pub dynamic_pa: f64,
-    /// What the inertial sensor has felt since the sample before, where there is one.
-    pub felt: Option<Felt>,
-    /// The velocity over the ground that has arrived since the sample before.
-    pub over_ground: Option<OverGround>,
-    /// The truth: rate of the glider's inertial energy per weight, m/s.
-    pub climb_mps: f64,
-}
-
-/// Whatever turns pressures into something heard.
-pub trait Ear {
-    /// Called every [`STEP_US`]; returns the climb that the sound of this moment means, in m/s, or
-    /// `None` where nothing sounds.
-    fn hear(&mut self, moment: &Moment) -> Option<f64>;
-}
-
-impl<F: FnMut(&Moment) -> Option<f64>> Ear for F {
-    fn hear(&mut self, moment: &Moment) -> Option<f64> {
-        self(moment)
-    }
-}
-
 /// A thermal and everything random about it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Trial {
@@ -71,8 +34,9 @@ pub struct Trial {
     pub seed: u64,
     /// The air.
     pub day: Day,
-    /// Whether the glider has an inertial sensor and a satellite receiver. It is then moved by
-    /// level gusts as well, by some decimetres; its energy and its true climb stay the same.
+    /// Whether the glider has an inertial sensor and a satellite receiver. Then the ear hears three
+    /// minutes of flight before, and the glider is moved by level gusts as well, by some
+    /// decimetres; its energy and its true climb stay the same.
     pub has_motion_sensors: bool,
 }
 
@@ -83,6 +47,7 @@ impl Trial {
     pub fn climb_mps(&self, pilot: Pilot, allowance_s: f64, ear: &mut impl Ear) -> f64 {
         let settings = motion_sensors::settings(STEP_S);
         let mut flight = Flight::new(self, &settings, pilot, allowance_s);
+        flight.lead_in(self.seed, ear);
         (0..LEAD_STEPS).for_each(|step| flight.advance(step, false, ear));
         let from_m = flight.circler.energy_m;
         (LEAD_STEPS..LEAD_STEPS + MEASURED_STEPS).for_each(|step| flight.advance(step, true, ear));
@@ -92,9 +57,8 @@ impl Trial {
 
 /// Everything that moves.
 struct Flight<'a> {
-    day: Day,
+    senses: Senses<'a>,
     circler: Circler,
-    motion: Option<(Body, MotionSensors<'a>)>,
     thermal: Moving,
     pilot: AtWork,
     circle_rad: f64,
@@ -102,8 +66,6 @@ struct Flight<'a> {
     gusts: Wandering,
     bank_wrong: Wandering,
     heading_wrong: Wandering,
-    static_noise: Noise,
-    pitot_noise: Noise,
 }
 
 impl<'a> Flight<'a> {
@@ -117,65 +79,61 @@ impl<'a> Flight<'a> {
         thermal.advance();
         let (east, north) = thermal.middle_m();
         let middle_m = (east + off_m * libm::sin(turn), north + off_m * libm::cos(turn));
-        let flown_m = STEP_S * SPEED_MPS;
-        let wandering = |stream, step| Wandering::new(Noise::new(seed, stream), step);
+        let wrong = |stream| Wandering::new(Noise::new(seed, stream), STEP_S / WRONG_OVER_S);
         let sensors = || (Body::default(), MotionSensors::new(settings, seed));
         Self {
-            day,
-            motion: has_motion_sensors.then(sensors),
+            senses: Senses {
+                day,
+                static_noise: Noise::new(seed, 8),
+                pitot_noise: Noise::new(seed, 9),
+                motion: has_motion_sensors.then(sensors),
+            },
             circler: Circler::new(middle_m, TAU * noise.uniform(), circle_rad),
             thermal,
             pilot: AtWork::new(pilot, allowance_s, circle_rad, reaction_s, STEP_S),
             circle_rad,
-            turbulence: wandering(4, flown_m / TURBULENCE_M),
-            gusts: wandering(5, flown_m / GUST_M),
-            bank_wrong: wandering(6, STEP_S / WRONG_OVER_S),
-            heading_wrong: wandering(7, STEP_S / WRONG_OVER_S),
-            static_noise: Noise::new(seed, 8),
-            pitot_noise: Noise::new(seed, 9),
+            turbulence: wandering(seed, 4, Flown::Turbulence),
+            gusts: wandering(seed, 5, Flown::Gusts),
+            bank_wrong: wrong(6),
+            heading_wrong: wrong(7),
         }
     }
 
+    /// The flight before it, where there are motion sensors.
+    fn lead_in(&mut self, seed: u64, ear: &mut impl Ear) {
+        if self.senses.motion.is_none() {
+            return;
+        }
+        let [static_noise, pitot_noise] = lead::noises(seed);
+        let motion = self.senses.motion.take();
+        let mut senses = Senses { day: self.senses.day, static_noise, pitot_noise, motion };
+        let climb_mps = lead::fly(seed, self.circle_rad, &self.circler, &mut senses, ear);
+        self.senses.motion = senses.motion;
+        // Its own is known after the first step only.
+        self.circler.climb_mps = climb_mps;
+    }
+
     fn advance(&mut self, step: i64, corrects: bool, ear: &mut impl Ear) {
-        let heard_mps = ear.hear(&self.moment(step));
+        let gust_mps = self.senses.day.gusts_mps * self.gusts.next();
+        let heard_mps = ear.hear(&self.senses.moment(step, &self.circler, gust_mps));
         let wrong_rad = (HEADING_WRONG_DEG * self.heading_wrong.next()).to_radians();
         self.pilot.note(heard_mps, self.circler.heading_rad + wrong_rad);
         let wanted_rad = if corrects { self.pilot.bank_rad() } else { self.circle_rad };
         let wrong_rad = (BANK_WRONG_DEG * self.bank_wrong.next()).to_radians();
         self.thermal.advance();
-        let up_mps = self.day.turbulence_mps * self.turbulence.next();
-        self.circler.advance(STEP_S, wanted_rad + wrong_rad, &self.thermal, up_mps);
-    }
-
-    fn moment(&mut self, step: i64) -> Moment {
-        let gust_mps = self.day.gusts_mps * self.gusts.next();
-        let mut still = self.circler.still;
-        let mut speed_mps = self.circler.speed_mps();
-        let (mut felt, mut over_ground) = (None, None);
-        if let Some((body, sensors)) = self.motion.as_mut().filter(|_| step >= HEAVES_STEPS) {
-            let posture = body.advance(STEP_S, &self.circler, gust_mps);
-            still = Atmosphere::STANDARD.at(self.circler.height_m() + body.risen_m());
-            speed_mps = body.speed_mps(&self.circler);
-            (felt, over_ground) = sensors.read(STEP_S, posture, still);
-        }
-        let pa_a_metre = still.density_kgpm3 * GRAVITY_MPS2;
-        let static_noise = self.day.static_noise_m * pa_a_metre * self.static_noise.normal();
-        let pitot_noise = self.day.pitot_noise_pa * self.pitot_noise.normal();
-        Moment {
-            time_us: step * STEP_US,
-            static_pa: still.pressure_pa + static_noise,
-            dynamic_pa: still.impact_pressure_pa(speed_mps + gust_mps) + pitot_noise,
-            felt,
-            over_ground,
-            climb_mps: self.circler.climb_mps,
-        }
+        let up_mps = self.senses.day.turbulence_mps * self.turbulence.next();
+        let thermal = &self.thermal;
+        let rise = |east_m, north_m| thermal.rise(east_m, north_m) + up_mps;
+        self.circler.advance(STEP_S, wanted_rad + wrong_rad, rise);
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::centring::Moment;
     use crate::centring::best_circle_mps;
+    use crate::physics::atmosphere::GRAVITY_MPS2;
     use crate::sensors::inertial_settings::{GnssSettings, InertialSettings};
 
     const THERMALS: u64 = 60;
@@ -255,7 +213,7 @@ mod tests {
             };
             flight.advance(step, false, &mut ear);
         }
-        moments.split_off(HEAVES_STEPS as usize + 1)
+        moments.split_off(100)
     }
 
     #[test]
