@@ -101,9 +101,10 @@ rewrite-docs:
 rewrite-recordings:
     CHIRRUP_REWRITE_RECORDINGS=1 cargo test -p chirrup --test suites -- fly::recordings
 
-# Draw the picture in README.md again: gusts, as a former filter was heard and as the present one is.
+# Draw the pictures of gusts again: a former filter and the present one; without and with an inertial sensor.
 rewrite-picture:
     cargo run -p chirrup --example then_and_now -- docs/src/gusts-before.csv docs/src/gusts.png
+    cargo run -p chirrup --example then_and_now -- --inertial docs/src/inertial-gusts.png
 
 # Measure what the core costs on the small processors and write the table in the book again.
 rewrite-cost:
@@ -117,4 +118,4 @@ faults-long:
 
 # More than 1000 flights with a fault of the inertial sensor, beside the pressures alone.
 inertial-faults-long:
-    CHIRRUP_FAULT_RUNS=240 cargo test -p chirrup --test suites with_a_fault_of_the_inertial -- --nocapture
+    CHIRRUP_FAULT_RUNS=340 cargo test -p chirrup --test suites with_a_fault_of_the_inertial -- --nocapture

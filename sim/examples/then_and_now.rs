@@ -3,14 +3,16 @@
 //!
 //! ```text
 //! cargo run -p chirrup --example then_and_now -- docs/src/gusts-before.csv docs/src/gusts.png
+//! cargo run -p chirrup --example then_and_now -- --inertial docs/src/inertial-gusts.png
 //! cargo run -p chirrup --example then_and_now -- --store before.csv
 //! ```
 //!
-//! The first draws it, from what is stored of the former filter. The second stores what is heard of
+//! The first draws it, from what is stored of the former filter. The second draws the same minute
+//! without and with an inertial sensor, for the book. The third stores what is heard of
 //! the present one, before it is changed.
 
 use chirrup::error::{Error, Result};
-use chirrup::then_and_now::{draw, store};
+use chirrup::then_and_now::{draw, draw_inertial, store};
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -29,8 +31,11 @@ fn main() -> ExitCode {
 fn run(typed: &[&str]) -> Result<()> {
     match typed {
         ["--store", table] => store(Path::new(table)),
+        ["--inertial", picture] => draw_inertial(Path::new(picture)),
         [table, picture] => draw(Path::new(table), Path::new(picture)),
-        _ => Err(Error::Usage("expected TABLE.csv PICTURE.png, or --store TABLE.csv".into())),
+        _ => Err(Error::Usage(
+            "expected TABLE.csv PICTURE.png, --inertial PICTURE.png or --store TABLE.csv".into(),
+        )),
     }
 }
 

@@ -1,10 +1,11 @@
 //! What is heard of a minute: a row every tenth of a second, as a table.
 
 use crate::error::{Complaint, Result};
-use crate::rough_flight::fly;
+use crate::rough_flight::{Flown, fly, fly_inertial};
 use crate::settings_file;
 use chirrup_core::{Meaning, PipelineState, Settings};
 use chirrup_flight::plan::rough::Rough;
+use chirrup_flight::sensors::inertial_settings::InertialSettings;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -41,15 +42,28 @@ pub struct Heard {
     pub rows: Vec<Row>,
 }
 
-/// Flies the minute with the default settings of this program.
+/// Flies the minute with the default settings of this program and the pressures alone.
 ///
 /// # Errors
 /// A flight that crashes or settings that are wrong, which tests exclude.
 pub fn present() -> Result<Heard> {
+    hear(fly(Rough::Glide, SEED)?)
+}
+
+/// The same minute with an inertial sensor of the common grade, 1.5 degrees askew.
+///
+/// # Errors
+/// As [`present`].
+pub fn with_inertial() -> Result<Heard> {
+    let inertial = InertialSettings { mounted_deg: [1.0, -1.0, 0.5], ..Default::default() };
+    hear(fly_inertial(Rough::Glide, SEED, &inertial, None)?)
+}
+
+fn hear(flown: Vec<Flown>) -> Result<Heard> {
     let instrument = settings_file::build("defaults", Settings::default())?;
     let mut state = PipelineState::default();
     let mut rows = Vec::new();
-    for moment in fly(Rough::Glide, SEED)? {
+    for moment in flown {
         let reading = instrument.pipeline.step(&mut state, &moment.sample);
         let is_shown = (FROM_S..=FROM_S + LASTS_S).contains(&moment.time_s)
             && moment.sample.time.0 % STEP_US == 0;

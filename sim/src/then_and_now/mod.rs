@@ -33,7 +33,20 @@ pub fn draw(table: &Path, png: &Path) -> Result<()> {
     let text =
         fs::read_to_string(table).map_err(|source| Error::io("cannot read", table, source))?;
     let then = Heard::read(&table.display().to_string(), &text)?;
-    picture.write(&picture::draw(&then, &heard::present()?))?.place()?;
+    picture.write(&picture::draw(picture::THEN_AND_NOW, &then, &heard::present()?))?.place()?;
+    Ok(())
+}
+
+/// Draws what the present default settings make of the minute with the pressures alone above what
+/// they make of it with an inertial sensor, as PNG.
+///
+/// # Errors
+/// When the picture cannot be written.
+pub fn draw_inertial(png: &Path) -> Result<()> {
+    let picture = PictureFile::create(&(png.to_owned(), PlotFormat::Png))?;
+    let (alone, aided) = (heard::present()?, heard::with_inertial()?);
+    let drawn = picture::draw(picture::WITHOUT_AND_WITH, &alone, &aided);
+    picture.write(&drawn)?.place()?;
     Ok(())
 }
 

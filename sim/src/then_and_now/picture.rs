@@ -24,8 +24,13 @@ const CLIMB: Pen = Pen { width: 18.0, ..style::BEEPS };
 const SINK: Pen = Pen { width: 18.0, ..style::STEADY };
 const TRUTH: Pen = Pen { width: 2.6, ..style::OTHER };
 
-/// Draws it as SVG.
-pub fn draw(then: &Heard, now: &Heard) -> String {
+/// What the upper and the lower part are: a former filter and the present one.
+pub const THEN_AND_NOW: [&str; 2] = ["Then (filter of 25 November 2026)", "Now"];
+/// The present one without and with the sensor.
+pub const WITHOUT_AND_WITH: [&str; 2] = ["Pressures alone", "With an inertial sensor"];
+
+/// Draws it as SVG; `parts` say what the upper and the lower one are.
+pub fn draw(parts: [&str; 2], then: &Heard, now: &Heard) -> String {
     let mut svg = sheet_of(
         HEIGHT,
         "Straight on through gusts, in air that never rises",
@@ -42,13 +47,8 @@ pub fn draw(then: &Heard, now: &Heard) -> String {
     let all = || then.rows.iter().chain(&now.rows);
     let (low, high) = range_of(all().flat_map(|row| [row.reading_mps, row.truth_mps]));
     let up = Scale::between(low.min(-3.0) as f32 - 0.4, high.max(2.0) as f32 + 0.4);
-    part(
-        &mut svg,
-        TOPS[0],
-        &format!("Then (filter of 25 November 2026): {}", told(then)),
-        (up, then, ""),
-    );
-    part(&mut svg, TOPS[1], &format!("Now: {}", told(now)), (up, now, "time (s)"));
+    part(&mut svg, TOPS[0], &format!("{}: {}", parts[0], told(then)), (up, then, ""));
+    part(&mut svg, TOPS[1], &format!("{}: {}", parts[1], told(now)), (up, now, "time (s)"));
     svg.finish()
 }
 
@@ -100,7 +100,7 @@ fn lane(svg: &mut Svg, chart: &Chart, top: f32, lane: (&str, Pen, &[(f64, f64)])
 
 #[cfg(test)]
 mod tests {
-    use super::super::heard::present;
+    use super::super::heard::{present, with_inertial};
     use super::super::tests::THEN;
     use super::*;
     use crate::output::plot::raster::svg_to_png;
@@ -116,7 +116,7 @@ mod tests {
     fn it_can_be_read_and_says_what_was_heard() {
         let then = Heard::read("then", THEN).unwrap();
         for now in [present().unwrap(), silent(&then), then.clone()] {
-            let svg = draw(&then, &now);
+            let svg = draw(THEN_AND_NOW, &then, &now);
             assert_readable_within(HEIGHT as f32, "then and now", &svg);
             let words: Vec<String> = texts(&svg).into_iter().map(|(words, _)| words).collect();
             let said = |part: &str| words.iter().any(|found| found.contains(part));
@@ -127,16 +127,34 @@ mod tests {
     }
 
     /// Another machine may differ in the last bit of a flight, and so in a pixel here and there.
-    #[test]
-    fn the_picture_in_the_documents_is_of_this_program() {
+    fn assert_is_of_this_program(name: &str, stored: &[u8], svg: &str) {
         let decoded = |png: &[u8]| Pixmap::decode_png(png).unwrap();
-        let stored = decoded(include_bytes!("../../../docs/src/gusts.png"));
-        let then = Heard::read("then", THEN).unwrap();
-        let drawn = decoded(&svg_to_png(&draw(&then, &present().unwrap())).unwrap());
+        let (stored, drawn) = (decoded(stored), decoded(&svg_to_png(svg).unwrap()));
         assert_eq!((stored.width(), stored.height()), (drawn.width(), drawn.height()));
         let pairs = stored.pixels().iter().zip(drawn.pixels());
         let differ = pairs.filter(|(a, b)| a.green().abs_diff(b.green()) > 40).count();
-        assert!(differ < 200, "{differ} pixels of docs/src/gusts.png: run `just rewrite-picture`");
+        assert!(differ < 200, "{differ} pixels of {name}: run `just rewrite-picture`");
+    }
+
+    #[test]
+    fn the_picture_in_the_documents_is_of_this_program() {
+        let then = Heard::read("then", THEN).unwrap();
+        let svg = draw(THEN_AND_NOW, &then, &present().unwrap());
+        let stored = include_bytes!("../../../docs/src/gusts.png");
+        assert_is_of_this_program("docs/src/gusts.png", stored, &svg);
+    }
+
+    #[test]
+    fn the_inertial_picture_is_of_this_program_and_the_sensor_is_nearer_the_truth() {
+        let (alone, aided) = (present().unwrap(), with_inertial().unwrap());
+        let svg = draw(WITHOUT_AND_WITH, &alone, &aided);
+        assert_readable_within(HEIGHT as f32, "without and with", &svg);
+        let stored = include_bytes!("../../../docs/src/inertial-gusts.png");
+        assert_is_of_this_program("docs/src/inertial-gusts.png", stored, &svg);
+        let error = |heard: &Heard| -> f64 {
+            heard.rows.iter().map(|row| (row.reading_mps - row.truth_mps).powi(2)).sum()
+        };
+        assert!(error(&aided) < 0.5 * error(&alone));
     }
 
     #[test]
