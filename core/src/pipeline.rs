@@ -129,6 +129,11 @@ impl Channel {
         }
     }
 
+    /// Deviation of the last reading of the pressures, where there is one.
+    fn deviation(&self) -> Option<MetrePerSecond> {
+        self.estimate.map(|estimate| estimate.deviation)
+    }
+
     /// Clears what depends on past heights, but keeps what is known about the sensor.
     fn restart(&mut self) {
         self.estimator.restart();
@@ -224,7 +229,8 @@ impl Pipeline {
         }
         let since_last = state.held.since_last(sample.time).unwrap_or_default();
         state.held.fill(sample);
-        self.aiding.step(&mut state.aiding, since_last, sample, None);
+        let deviation = state.channel.deviation();
+        self.aiding.step(&mut state.aiding, since_last, (sample, None), deviation);
         passed_over(state, sample.time, Status::Partial)
     }
 
@@ -249,7 +255,9 @@ impl Pipeline {
         let since_last = state.held.since_last(sample.time).unwrap_or(elapsed);
         let filled = state.held.fill(sample);
         let air = AirData::at(pressure, &filled);
-        let aided = self.aiding.step(&mut state.aiding, since_last, sample, Some(&air));
+        let deviation = state.channel.deviation();
+        let seen = (sample, Some(&air));
+        let aided = self.aiding.step(&mut state.aiding, since_last, seen, deviation);
         self.read(state, &filled, &air, (elapsed, restarted), aided)
     }
 

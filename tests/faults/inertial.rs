@@ -116,12 +116,7 @@ const WAY_OVER_MPS: f64 = 0.02;
 
 /// What is not held yet: with these faults the reading is worse than that of the pressures alone,
 /// by up to so many m/s rms. The rows of the catalogue say so.
-const MISSED: [(Kind, f64); 4] = [
-    (Kind::ForceReversed, 0.76),
-    (Kind::QuarterTurn, 0.14),
-    (Kind::GroundWrong, 1.69),
-    (Kind::GroundLate, 0.11),
-];
+const MISSED: [(Kind, f64); 2] = [(Kind::ForceReversed, 0.03), (Kind::GroundWrong, 0.05)];
 
 fn worse_mps(kind: Kind) -> f64 {
     let missed = MISSED.iter().find(|(of, _)| *of == kind);

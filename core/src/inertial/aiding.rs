@@ -2,15 +2,16 @@
 
 use super::axes::Axes;
 use super::clipping::Clipping;
-use super::filter::Filter;
+use super::filter::{Filter, Learnt};
 use super::judgement::{Judgement, is_beyond_hope};
 use super::mounting::Mounting;
 use super::noise::Noise;
+use super::receiver::Receiver;
 use super::settings::{InertialChoice, InertialSettings};
 use super::trust::{Aided, Felt, Remark, Trust};
 use super::vector::{Vector, length};
 use crate::air::air_data::AirData;
-use crate::air::energy::{EnergySettings, kinetic_height};
+use crate::air::energy::EnergySettings;
 use crate::error::SettingsError;
 use crate::sensing::inertial::Inertial;
 use crate::sensing::sample::Sample;
@@ -57,6 +58,8 @@ pub(crate) struct AidingState {
     axes: Axes,
     filter: Option<Filter>,
     judgement: Judgement,
+    learnt: Learnt,
+    receiver: Receiver,
     trust: Trust,
     /// The last reading, while its weight falls.
     felt: Option<Felt>,
@@ -91,13 +94,14 @@ impl Aiding {
     }
 
     /// Takes a sample, `elapsed` after the one before, with the air data of those that have a
-    /// static pressure. `None` where there has not been a sensor, or the settings turn it off.
+    /// static pressure, and the deviation of the pressures' own climb. `None` where there has not
+    /// been a sensor, or the settings turn it off.
     pub(crate) fn step(
         &self,
         state: &mut AidingState,
         elapsed: Micros,
-        sample: &Sample,
-        air: Option<&AirData>,
+        (sample, air): (&Sample, Option<&AirData>),
+        deviation: Option<MetrePerSecond>,
     ) -> Option<Aided> {
         let inertial = sample.usable_inertial();
         state.is_there |= inertial.is_some();
@@ -105,6 +109,7 @@ impl Aiding {
             return None;
         }
         let pressures = self.pressures(state, sample, air)?;
+        state.judgement.compare_with(deviation);
         let dt_s = elapsed.as_seconds();
         state.waited_s += dt_s;
         let trust = match inertial {
@@ -172,12 +177,18 @@ impl Aiding {
             return Err(Trust::Lost);
         }
         let is_at_rest = state.filter.as_ref().is_some_and(Filter::is_at_rest);
-        let (force, turn) = state.axes.body(self.given, dt_s, read, state.airspeed, is_at_rest)?;
+        let flow = state.filter.as_ref().map(Filter::flow);
+        let felt = state.axes.body(self.given, dt_s, read, (state.airspeed, flow), is_at_rest);
+        if felt.is_err() {
+            state.learnt = Learnt::default();
+        }
+        let (force, turn) = felt?;
         let Some(airspeed) = state.airspeed else { return Ok(Trust::Settling) };
         let Some(filter) = &mut state.filter else {
             state.judgement.start();
             let altitude = pressures.altitude;
-            state.filter = Some(Filter::start(&self.noise, force, altitude, airspeed));
+            let filter = Filter::start(&self.noise, force, altitude, airspeed);
+            state.filter = Some(filter.knowing(&state.learnt));
             return Ok(Trust::Settling);
         };
         let largest = inertial.spread.map(|spread| spread.largest_force.0);
@@ -193,21 +204,37 @@ impl Aiding {
         if let Some(airspeed) = pressures.airspeed {
             filter.see_airspeed(airspeed, self.airspeed_late_s);
         }
-        if let Some(ground) = sample.usable_ground_velocity() {
+        let ground = sample.usable_ground_velocity();
+        if let Some(ground) = ground.filter(|_| state.receiver.is_used()) {
             let velocity = [ground.north.0, ground.east.0, ground.down.0];
             filter.see_ground(velocity, ground.age.as_seconds());
         }
+        let energy_m = filter.energy(pressures.metre);
         filter.settle(&self.noise);
-        let energy_m = pressures
-            .height
-            .map(|height| height + pressures.metre * kinetic_height(MetrePerSecond(airspeed)).0);
-        let climb = pressures.metre * filter.climb();
-        state.judgement.pass(dt_s, climb, airspeed, energy_m);
+        let added_m = filter.energy(pressures.metre) - energy_m;
+        state.judgement.pass(dt_s, airspeed, added_m);
         let trust = state.judgement.of(filter, turn, state.axes.shown());
-        if is_beyond_hope(filter) || filter.is_lost() {
-            return Err(Trust::Contradicts);
+        state.receiver.pass(dt_s, filter.gust);
+        let must_end = is_beyond_hope(filter) || filter.is_lost();
+        let is_broken = must_end || state.judgement.is_broken();
+        let is_wrong = is_broken || state.receiver.is_against_airspeed();
+        if filter.refuses_ground() || (is_wrong && filter.knows_heading()) {
+            state.receiver.drop();
+            filter.leave_ground();
         }
-        Ok(trust)
+        if !is_broken {
+            if trust == Trust::Trusted {
+                state.learnt = filter.learnt();
+            }
+            return Ok(trust);
+        }
+        let was_trusted = state.judgement.was_trusted();
+        state.judgement.doubt();
+        filter.doubt(&self.noise);
+        match must_end || !was_trusted {
+            true => Err(Trust::Contradicts),
+            false => Ok(Trust::Contradicts),
+        }
     }
 }
 
@@ -219,6 +246,8 @@ impl AidingState {
             is_there: self.is_there,
             axes: self.axes,
             judgement: self.judgement,
+            learnt: self.learnt,
+            receiver: self.receiver,
             ..Self::default()
         };
     }

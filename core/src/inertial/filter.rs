@@ -71,10 +71,21 @@ pub struct Filter {
     /// Time since the last velocity over the ground that was used; without, since the start.
     pub(super) heading_known: bool,
     pub(super) since_ground_s: f32,
+    /// Velocities over the ground that were beyond belief, less those that were not.
+    pub(super) refused: u8,
     /// A velocity over the ground that waits to be taken.
     pub(super) ground: Option<Waiting>,
     /// The time step of the last sample.
     pub(super) sample_s: f32,
+}
+
+/// What is known of the sensor.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Learnt {
+    gyro: Vector,
+    accel: Vector,
+    gain: f32,
+    slip: f32,
 }
 
 /// What the last samples felt like.
@@ -138,6 +149,7 @@ impl Filter {
             rest: Rest::default(),
             heading_known: false,
             since_ground_s: 0.0,
+            refused: 0,
             ground: None,
             sample_s: 0.0,
         };
@@ -208,6 +220,22 @@ impl Filter {
         noise.gust_length / larger(self.seen.airspeed, SLOWEST_MPS)
     }
 
+    /// What it has learnt of the sensor.
+    pub(super) fn learnt(&self) -> Learnt {
+        Learnt { gyro: self.gyro, accel: self.accel, gain: self.gain, slip: self.slip }
+    }
+
+    /// With what an earlier filter has learnt of the sensor.
+    pub(super) fn knowing(self, learnt: &Learnt) -> Self {
+        let Learnt { gyro, accel, gain, slip } = *learnt;
+        Self { gyro, accel, gain, slip, ..self }
+    }
+
+    /// Begins to doubt all that it believes, but goes on from there.
+    pub(super) fn doubt(&mut self, noise: &Noise) {
+        self.covariance.add(at_first(noise));
+    }
+
     /// Adds what became uncertain over a step.
     pub(super) fn wander(&mut self, noise: &Noise, step: &Step) {
         let square = |value: f32| value * value;
@@ -268,9 +296,27 @@ impl Filter {
         self.rotation.to_body(self.velocity)
     }
 
+    /// The angle at which the mean air meets the body from below, rad.
+    pub(super) fn flow(&self) -> f32 {
+        let [forward, _, down] = self.through_body();
+        down / larger(forward, SLOWEST_MPS)
+    }
+
     /// What the gyro reads too much.
     pub(super) fn gyro_bias(&self) -> Vector {
         self.gyro
+    }
+
+    /// Height and kinetic height together, m of the standard atmosphere, of which `metre` are a
+    /// true one.
+    pub(super) fn energy(&self, metre: f32) -> f32 {
+        let kinetic = 0.5 / GRAVITY_MPS2 * dot(self.velocity, self.velocity);
+        self.origin + self.height + metre * kinetic
+    }
+
+    /// Whether the satellite receiver is in use.
+    pub(super) fn knows_heading(&self) -> bool {
+        self.heading_known
     }
 
     /// Compensated climb, true m/s.

@@ -18,6 +18,10 @@ const HEADING_RAD2: f32 = 0.1;
 const FIRST_S: f32 = 5.0;
 /// Without a velocity for this long, the heading is no longer known (a guess).
 const FORGET_S: f32 = 30.0;
+/// A surprise beyond so many deviations is not taken, and so many velocities with one, less those
+/// without, end the use of the receiver (guesses).
+const BELIEVED: f32 = 5.0;
+const ENOUGH_REFUSED: u8 = 10;
 /// Variance of the wind when the heading becomes known, m2/s2 (a guess).
 const WIND_M2PS2: f32 = 36.0;
 
@@ -37,7 +41,7 @@ impl Filter {
             }
         }
         self.since_ground_s = 0.0;
-        self.ground = Some(Waiting { velocity: ground, age_s, along: 0 });
+        self.ground = Some(Waiting { velocity: ground, age_s, along: 0, is_refused: false });
     }
 
     /// Takes one part of the velocity that waits, if one does, or turns to its heading before the
@@ -47,7 +51,7 @@ impl Filter {
     /// processor all three at once beside that made a sample late.
     pub(super) fn take_ground(&mut self, noise: &Noise) -> bool {
         let Some(waiting) = self.ground else { return false };
-        let Waiting { velocity: [north, east, down], age_s, along } = waiting;
+        let Waiting { velocity: [north, east, down], age_s, along, .. } = waiting;
         if !self.heading_known {
             self.align(north, east);
             return true;
@@ -61,9 +65,33 @@ impl Filter {
             _ => (down - z, rotation.down, [0.0, 0.0], late_down),
         };
         let parts = Errors { velocity, wind, delay: -late, ..Errors::default() };
-        self.correct(noise, parts, surprise, noise.ground * noise.ground);
-        self.ground = (along < 2).then_some(Waiting { along: along + 1, ..waiting });
+        let variance = noise.ground * noise.ground;
+        let most = BELIEVED * BELIEVED * (self.covariance.variance(parts) + variance);
+        let is_refused = surprise * surprise > most;
+        if !is_refused {
+            self.correct(noise, parts, surprise, variance);
+        }
+        let is_refused = is_refused || waiting.is_refused;
+        self.ground = (along < 2).then_some(Waiting { along: along + 1, is_refused, ..waiting });
+        if self.ground.is_none() {
+            self.refused = match is_refused {
+                true => self.refused.saturating_add(1),
+                false => self.refused.saturating_sub(1),
+            };
+        }
         true
+    }
+
+    /// Whether the receiver has been beyond belief for too long.
+    pub(super) fn refuses_ground(&self) -> bool {
+        self.refused >= ENOUGH_REFUSED
+    }
+
+    /// Goes on without the receiver.
+    pub(super) fn leave_ground(&mut self) {
+        self.heading_known = false;
+        self.ground = None;
+        self.refused = 0;
     }
 
     /// What the receiver should say now.

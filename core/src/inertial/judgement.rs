@@ -10,14 +10,15 @@
 //! ```
 //!
 //! The weight moves over a second, so that neither way has a step. Once the pressures have
-//! contradicted it, it is not trusted again until a turn has shown that its axes are right.
+//! contradicted it, it must agree with them for a while, and each time for longer, before it is
+//! trusted again. What it may be wrong by is what the pressures alone may be wrong by.
 
 use super::agreement::Agreement;
 use super::filter::Filter;
 use super::trust::Trust;
 use super::turns::Shown;
 use super::vector::{Vector, length};
-use crate::units::{larger, smaller};
+use crate::units::{MetrePerSecond, larger, smaller};
 
 /// In flight the filter needs this long before it is trusted, and after a doubt this long without
 /// one (guesses).
@@ -31,6 +32,17 @@ const SLOWEST_POLE_S: f32 = 3.0;
 const DEVIATION_MPS: f32 = 2.0;
 const SPINNING_RADPS: f32 = 2.5;
 const CONTRADICTED_S: f32 = 2.0;
+/// It may contradict the pressures for this long at first, while it finds its way, and by this
+/// share more until much more time than the second has passed (guesses).
+const FOUND_S: f32 = 20.0;
+const YOUNG_S: f32 = 15.0;
+/// The pressures' climb is taken to be no better than this (a guess).
+const LEAST_MPS: f32 = 0.4;
+/// After a contradiction it must agree for this long, each time for so many times as long, and for
+/// this long at most (guesses).
+const DOUBTED_S: f32 = 5.0;
+const LONGER: f32 = 4.0;
+const LONGEST_S: f32 = 320.0;
 /// Energies are compared after so long above this airspeed (guesses): on the ground the velocity
 /// is not the one through the air.
 const FAST_MPS: f32 = 10.0;
@@ -40,8 +52,14 @@ const FAST_S: f32 = 5.0;
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Judgement {
     agreement: Agreement,
-    /// The pressures have contradicted it, and its axes were not checked since.
-    is_doubted: bool,
+    /// Deviation of the climb that the pressures alone show, m/s.
+    deviation: f32,
+    /// It has contradicted the pressures, and must agree with them for so much longer, s.
+    doubted_s: f32,
+    /// How long it had to the last time, s.
+    last_s: f32,
+    /// It was trusted since it began.
+    was_trusted: bool,
     since_start_s: f32,
     since_doubt_s: f32,
     fast_s: f32,
@@ -54,46 +72,86 @@ impl Judgement {
         self.agreement = Agreement::default();
         self.since_start_s = 0.0;
         self.fast_s = 0.0;
+        self.was_trusted = false;
     }
 
     /// After a gap: what is known of the sensor is kept.
     pub(super) fn restart(&mut self) {
-        *self = Self { is_doubted: self.is_doubted, ..Self::default() };
+        *self = Self { doubted_s: self.doubted_s, last_s: self.last_s, ..Self::default() };
     }
 
-    /// Passes `dt_s` of the filter's climb at this airspeed; `energy_m` is the energy height of the
-    /// pressures, where both are new.
-    pub(super) fn pass(&mut self, dt_s: f32, climb: f32, airspeed: f32, energy_m: Option<f32>) {
+    /// Takes the deviation of the climb that the pressures alone show: where that is worse, the
+    /// filter may be.
+    pub(super) fn compare_with(&mut self, deviation: Option<MetrePerSecond>) {
+        self.deviation = deviation.map_or(0.0, |deviation| deviation.0);
+    }
+
+    /// Passes `dt_s` at this airspeed, over which the measurements have added so much to the
+    /// filter's energy height.
+    pub(super) fn pass(&mut self, dt_s: f32, airspeed: f32, added_m: f32) {
         self.since_start_s += dt_s;
         self.fast_s = if airspeed > FAST_MPS { self.fast_s + dt_s } else { 0.0 };
         if self.fast_s < FAST_S {
             self.agreement = Agreement::default();
-            return;
+        } else {
+            self.agreement.pass(dt_s, added_m);
         }
-        self.agreement.pass(dt_s, climb);
-        if let Some(energy_m) = energy_m {
-            self.agreement.see(energy_m);
+        if self.fast_s > FAST_S && self.agreement.is_good(self.share()) {
+            self.doubted_s = larger(self.doubted_s - dt_s, 0.0);
         }
+    }
+
+    /// It has contradicted the pressures, and must agree with them before it is trusted again.
+    pub(super) fn doubt(&mut self) {
+        if self.was_trusted {
+            self.last_s = smaller(larger(LONGER * self.last_s, DOUBTED_S), LONGEST_S);
+        }
+        self.doubted_s = self.last_s;
+        self.agreement = Agreement::default();
+        self.was_trusted = false;
+        self.since_start_s = 0.0;
+    }
+
+    /// How wrong its climb may be, m/s: more while it is young.
+    fn share(&self) -> f32 {
+        let young = match self.last_s > 0.0 {
+            true => 0.0,
+            false => YOUNG_S / larger(self.since_start_s, 1.0),
+        };
+        (1.0 + young) * larger(self.deviation, LEAST_MPS)
+    }
+
+    /// Whether it contradicts the pressures; while it finds its way at first it may.
+    pub(super) fn is_broken(&self) -> bool {
+        self.agreement.is_broken(self.share()) && (self.was_trusted || self.since_start_s > FOUND_S)
     }
 
     /// Judges the filter. `turn` is the last turn rate, and `shown` what the turns so far show of
     /// its axes.
     pub(super) fn of(&mut self, filter: &Filter, turn: Vector, shown: Shown) -> Trust {
-        let is_refused = matches!(shown, Shown::TurnReversed | Shown::ForceReversed);
-        let is_contradicted = is_refused || self.agreement.is_broken() || is_beyond_hope(filter);
-        self.is_doubted |= is_contradicted;
-        self.is_doubted &= is_contradicted || shown != Shown::Right;
+        let trust = self.judge(filter, turn, shown);
+        self.was_trusted |= trust == Trust::Trusted;
+        trust
+    }
+
+    fn judge(&self, filter: &Filter, turn: Vector, shown: Shown) -> Trust {
         let is_early = self.since_start_s < START_S && !filter.is_at_rest();
+        let is_early = is_early || (!self.was_trusted && !self.agreement.is_good(self.share()));
         match shown {
             Shown::TurnReversed => Trust::TurnReversed,
             Shown::ForceReversed => Trust::ForceReversed,
-            _ if self.is_doubted => Trust::Contradicts,
+            _ if self.doubted_s > 0.0 => Trust::Contradicts,
             _ if filter.pole_s() > SLOWEST_POLE_S => Trust::Shaken,
             _ if length(turn) > SPINNING_RADPS => Trust::Spinning,
             _ if is_early || filter.crawls() => Trust::Settling,
             _ if filter.deviation() > DEVIATION_MPS => Trust::Settling,
             _ => Trust::Trusted,
         }
+    }
+
+    /// Whether it was trusted since it began.
+    pub(super) fn was_trusted(&self) -> bool {
+        self.was_trusted
     }
 
     /// How long it has run since it began, s.

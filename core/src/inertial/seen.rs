@@ -80,6 +80,8 @@ pub(super) struct Waiting {
     pub(super) age_s: f32,
     /// The next: 0 is north, 1 east, 2 down.
     pub(super) along: u8,
+    /// A part of it was beyond belief.
+    pub(super) is_refused: bool,
 }
 
 impl Waiting {

@@ -10,21 +10,19 @@
 //!
 //! so that the level part of the turn rate points along the right wing: to any other quarter, and
 //! the sensor is turned; and a roll to the right is followed by yaw to the right, or one of the two
-//! is reversed. The specific force shows n. More load comes with a larger angle of attack, which
-//! tilts the lift forward against the body: the forward force grows with the load, or its axis is
-//! reversed.
+//! is reversed. The specific force shows n. What straight flight shows is in `swings`.
 //!
 //! Source: the turn is mechanics; the bounds are guesses, tried on simulated flights and real
 //! recordings.
 
+use super::correlation::{Correlation, kept};
+use super::swings::Swings;
 use super::vector::{Vector, length};
 use crate::air::atmosphere::GRAVITY_MPS2;
 use crate::units::{larger, limited};
 
 /// Everything is looked at through one pole of this, s.
 const POLE_S: f32 = 1.0;
-/// The load's slow part has this time, s.
-const SLOW_S: f32 = 8.0;
 /// Slower than this nothing is looked at, m/s.
 const SLOWEST_MPS: f32 = 12.0;
 /// A turn: this much yaw rate, rad/s, and load.
@@ -41,15 +39,6 @@ const UNCLEAR: f32 = 0.3;
 const AGREE: f32 = 0.15;
 const REVERSED: f32 = -0.3;
 const ENOUGH_ROLL: f32 = 0.15;
-/// The same for the forward force and the load: reversed, with a slope of this, or doubtful; and
-/// so much change of the load is enough, (m/s2)2 s.
-const FORCE_REVERSED: f32 = -0.6;
-const FORCE_DOUBTFUL: f32 = -0.5;
-const FORCE_SLOPE: f32 = -0.1;
-const ENOUGH_LOAD: f32 = 10.0;
-/// The oldest turns are forgotten over this, s.
-const FORGET_S: f32 = 300.0;
-
 /// What the turns so far show.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Shown {
@@ -72,44 +61,24 @@ pub(super) struct Turns {
     turn: Vector,
     airspeed: f32,
     bank: f32,
-    slow: [f32; 2],
     seen_s: f32,
     level: [f32; 2],
     expected: f32,
     turned_rad: f32,
     roll: Correlation,
-    load: Correlation,
-}
-
-/// Sums of squares and of products.
-#[derive(Clone, Copy, Debug, Default)]
-struct Correlation {
-    xx: f32,
-    yy: f32,
-    xy: f32,
-}
-
-impl Correlation {
-    fn add(&mut self, dt_s: f32, x: f32, y: f32) {
-        let keep = FORGET_S / (FORGET_S + dt_s);
-        self.xx = keep * self.xx + dt_s * x * x;
-        self.yy = keep * self.yy + dt_s * y * y;
-        self.xy = keep * self.xy + dt_s * x * y;
-    }
-
-    fn coefficient(&self) -> f32 {
-        self.xy / larger(libm::sqrtf(self.xx * self.yy), 1.0e-9)
-    }
-
-    /// Of y on x.
-    fn slope(&self) -> f32 {
-        self.xy / larger(self.xx, 1.0e-9)
-    }
+    swings: Swings,
 }
 
 impl Turns {
-    /// Takes force and turn rate along what is taken for body axes, and the airspeed.
-    pub(super) fn see(&mut self, dt_s: f32, force: Vector, turn: Vector, airspeed: f32) {
+    /// Takes force and turn rate, means over `dt_s`, along what is taken for body axes, the
+    /// airspeed, and the angle at which the air meets the body, where that is known.
+    pub(super) fn see(
+        &mut self,
+        dt_s: f32,
+        (force, turn): (Vector, Vector),
+        airspeed: f32,
+        flow: Option<f32>,
+    ) {
         let part = dt_s / (POLE_S + dt_s);
         let follow = |old: f32, new: f32| old + part * (new - old);
         let ([a, b, c], [x, y, z]) = (self.force, force);
@@ -119,9 +88,11 @@ impl Turns {
         self.airspeed = follow(self.airspeed, airspeed);
         if airspeed < SLOWEST_MPS {
             self.seen_s = 0.0;
+            self.swings.pause();
             return;
         }
         self.seen_s += dt_s;
+        self.swings.see(dt_s, force, turn, flow);
         let [_, _, yaw] = self.turn;
         let bank = libm::asinf(limited(self.airspeed * yaw / GRAVITY_MPS2, 0.95));
         let banked = (bank - self.bank) / larger(dt_s, 1.0e-3);
@@ -129,7 +100,6 @@ impl Turns {
         if self.seen_s > 3.0 * POLE_S {
             self.see_turn(dt_s);
             self.see_roll(dt_s, banked);
-            self.see_load(dt_s);
         }
     }
 
@@ -140,7 +110,7 @@ impl Turns {
             return;
         }
         let expected = GRAVITY_MPS2 / self.airspeed * (load - 1.0 / load);
-        let keep = FORGET_S / (FORGET_S + dt_s);
+        let keep = kept(dt_s);
         let [x, y] = self.level;
         self.level = [keep * x + dt_s * roll * expected, keep * y + dt_s * pitch * expected];
         self.expected = keep * self.expected + dt_s * expected * expected;
@@ -152,44 +122,34 @@ impl Turns {
         self.roll.add(dt_s, banked, roll);
     }
 
-    fn see_load(&mut self, dt_s: f32) {
-        let [forward, _, down] = self.force;
-        let is_early = self.seen_s < SLOW_S;
-        let part = dt_s / (SLOW_S + dt_s);
-        let part = if is_early { larger(part, dt_s / self.seen_s) } else { part };
-        let [slow_forward, slow_down] = &mut self.slow;
-        *slow_forward += (forward - *slow_forward) * part;
-        *slow_down += (down - *slow_down) * part;
-        if !is_early {
-            self.load.add(dt_s, *slow_down - down, forward - *slow_forward);
-        }
-    }
-
     /// What all that shows.
     pub(super) fn shown(&self) -> Shown {
-        if self.turned_rad > ENOUGH_RAD {
-            let [x, y] = self.level.map(|sum| sum / self.expected);
+        let (is_reversed, roll) = (self.swings.is_force_reversed(), self.roll.coefficient());
+        let has_turned = self.turned_rad > ENOUGH_RAD;
+        let right = if has_turned {
+            let right = self.level.map(|sum| sum / self.expected);
+            let [x, y] = right;
             if x * x + y * y < CLEAR * CLEAR {
                 return Shown::TurnReversed;
             }
             // Between two quarters nothing is clear.
-            let is_clear = (x.abs() - y.abs()).abs() > UNCLEAR;
-            if is_clear && y < x.abs() {
-                // Right is at (x, y), and forward a quarter to the left of it.
-                return Shown::Turned([y, -x, 0.0]);
-            }
-        }
-        let (force, roll) = (self.load.coefficient(), self.roll.coefficient());
-        if self.load.xx > ENOUGH_LOAD && force < FORCE_REVERSED && self.load.slope() < FORCE_SLOPE {
-            Shown::ForceReversed
-        } else if self.turned_rad < ENOUGH_RAD {
-            Shown::Little
-        } else if self.roll.xx > ENOUGH_ROLL && roll < REVERSED {
-            Shown::TurnReversed
-        } else if roll > AGREE && force > FORCE_DOUBTFUL {
-            Shown::Right
+            ((x.abs() - y.abs()).abs() > UNCLEAR).then_some(right)
         } else {
-            Shown::Little
+            self.swings.right()
+        };
+        match right {
+            // Forward is a quarter to the left of right. Back to front, the forward force is
+            // reversed as well; otherwise a force or a turn rate is. A gust from below may turn the
+            // nose down, so that only a turn shows that.
+            Some([x, y]) if y < x.abs() && (y > -x.abs() || self.swings.is_behind()) => {
+                Shown::Turned([y, -x, 0.0])
+            }
+            Some([_, y]) if y < 0.0 && has_turned => Shown::ForceReversed,
+            _ if is_reversed => Shown::ForceReversed,
+            _ if !has_turned => Shown::Little,
+            _ if self.roll.amount() > ENOUGH_ROLL && roll < REVERSED => Shown::TurnReversed,
+            _ if roll > AGREE => Shown::Right,
+            _ => Shown::Little,
         }
     }
 }

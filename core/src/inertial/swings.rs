@@ -1,0 +1,127 @@
+//! Whether the axes are what they are said to be, from how a glider swings in flight, straight on
+//! as well as in turns.
+//!
+//! - More load comes with a larger angle of attack, which tilts the lift forward against the body:
+//!   the forward force grows with the load.
+//! - Lift is at right angles to the flow: the forward force grows with the load times the angle at
+//!   which the air meets the body, which the filter knows from the height.
+//! - The load bends the path, and over seconds the nose follows the path: the pitch rate grows with
+//!   the load, and the roll rate has nothing to do with it.
+//!
+//! All of it is looked at between 0.3 and 3 s: what is slower is trim, what is quicker is noise.
+//! The physics is that of any glider; the bounds are guesses, tried on simulated flights and real
+//! recordings.
+
+use super::correlation::Correlation;
+use super::vector::Vector;
+use crate::units::limited;
+
+/// The swings that are looked at, s.
+const QUICK_S: f32 = 0.3;
+const SLOW_S: f32 = 3.0;
+/// It takes so long until all that is slow is known, s.
+const SETTLED_S: f32 = 20.0;
+/// Larger swings count as these, m/s2.
+const MOST_FORCE: f32 = 0.3;
+const MOST_LOAD: f32 = 0.7;
+const MOST_LIFT: f32 = 0.15;
+/// So much change of the load is enough, (m/s2)2 s, and below this coefficient the force is
+/// reversed. Flights have 0.3 and more, reversed the opposite.
+const ENOUGH_LOAD: f32 = 5.0;
+const LOAD_REVERSED: f32 = -0.35;
+/// The same for the load times the angle of the flow. Flights have 0.4 and more.
+const ENOUGH_FLOW: f32 = 0.2;
+const FLOW_REVERSED: f32 = -0.5;
+/// The pitch rate that the load brings is about this axis, if its coefficient is beyond the first,
+/// and that of the other axis within the second; with so much change of the load, (m/s2)2 s.
+const CLEAR: f32 = 0.75;
+const NONE: f32 = 0.35;
+const ENOUGH_PITCH: f32 = 0.4;
+
+/// State of the check.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Swings {
+    seen_s: f32,
+    /// Forward force, load, load times the flow's angle, roll rate, pitch rate.
+    bands: [Band; 5],
+    load: Correlation,
+    flow: Correlation,
+    roll: Correlation,
+    pitch: Correlation,
+    /// The forward force has been found to be reversed, and nothing says otherwise since.
+    is_reversed: bool,
+}
+
+/// What is left of something without what is quick and what is slow.
+#[derive(Clone, Copy, Debug, Default)]
+struct Band {
+    quick: f32,
+    slow: f32,
+}
+
+impl Band {
+    /// Takes the next value; both parts are the mean at first.
+    fn pass(&mut self, [quick, slow]: [f32; 2], value: f32) -> f32 {
+        self.quick += (value - self.quick) * quick;
+        self.slow += (self.quick - self.slow) * slow;
+        self.quick - self.slow
+    }
+}
+
+impl Swings {
+    /// Takes force and turn rate, means over `dt_s`, along what is taken for body axes, and the
+    /// angle at which the air meets the body from below, rad, where that is known.
+    pub(super) fn see(&mut self, dt_s: f32, force: Vector, turn: Vector, flow: Option<f32>) {
+        self.seen_s += dt_s;
+        let part =
+            |pole_s: f32| dt_s / if self.seen_s < pole_s { self.seen_s } else { pole_s + dt_s };
+        let parts = [part(QUICK_S), part(SLOW_S)];
+        let ([forward, _, down], [roll, pitch, _]) = (force, turn);
+        let lift = -down * flow.unwrap_or_default();
+        let mut values = [forward, -down, lift, roll, pitch];
+        for (value, band) in values.iter_mut().zip(&mut self.bands) {
+            *value = band.pass(parts, *value);
+        }
+        if self.seen_s < SETTLED_S {
+            return;
+        }
+        let [forward, load, lift, roll, pitch] = values;
+        // One manoeuvre is not to outweigh the rest of the flight.
+        let (forward, load) = (limited(forward, MOST_FORCE), limited(load, MOST_LOAD));
+        let lift = limited(lift, MOST_LIFT);
+        self.load.add(dt_s, load, forward);
+        self.roll.add(dt_s, load, roll);
+        self.pitch.add(dt_s, load, pitch);
+        if flow.is_some() {
+            self.flow.add(dt_s, lift, forward);
+        }
+        let (by_load, by_flow) = (self.load.coefficient(), self.flow.coefficient());
+        let is_reversed =
+            self.is_behind() || (self.flow.amount() > ENOUGH_FLOW && by_flow < FLOW_REVERSED);
+        let is_right = by_load > 0.0 && by_flow > 0.0;
+        self.is_reversed = is_reversed || (self.is_reversed && !is_right);
+    }
+
+    /// Below flying speed there is nothing to see.
+    pub(super) fn pause(&mut self) {
+        self.seen_s = 0.0;
+    }
+
+    /// Whether the forward force is reversed.
+    pub(super) fn is_force_reversed(&self) -> bool {
+        self.is_reversed
+    }
+
+    /// Whether the load shows that the forward force is reversed: whatever the filter believes.
+    pub(super) fn is_behind(&self) -> bool {
+        self.load.amount() > ENOUGH_LOAD && self.load.coefficient() < LOAD_REVERSED
+    }
+
+    /// Where right is, along body axes, if the load brings a turn rate that shows it.
+    pub(super) fn right(&self) -> Option<[f32; 2]> {
+        let (x, y) = (self.roll.coefficient(), self.pitch.coefficient());
+        let is_clear = |one: f32, other: f32| one.abs() > CLEAR && other.abs() < NONE;
+        let is_enough = self.pitch.amount() > ENOUGH_PITCH;
+        (is_enough && (is_clear(x, y) || is_clear(y, x))).then_some([x, y])
+    }
+}
