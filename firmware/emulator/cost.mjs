@@ -24,7 +24,7 @@ function benchRows() {
     figures.set(`${machine} ${flight} ${part} ${unit}`, { mean: Number(mean), worst: Number(worst) });
   }
   const figure = (name) => figures.get(name) ?? fail(`the bench did not report '${name}'`);
-  const flights = [['static', 'static pressure alone'], ['pitot_netto', 'with pitot and polar'], ['probe', 'with a total-energy probe']];
+  const flights = [['static', 'static pressure alone'], ['pitot_netto', 'with pitot and polar'], ['probe', 'with a total-energy probe'], ['inertial', 'with pitot, polar and inertial sensor']];
   const rows = [];
   for (const [flight, words] of flights) {
     const sample = figure(`m4f ${flight} sample instructions`);

@@ -9,7 +9,7 @@ use super::noise::Noise;
 use super::receiver::Receiver;
 use super::settings::{InertialChoice, InertialSettings};
 use super::trust::{Aided, Felt, Remark, Trust};
-use super::vector::{Vector, length};
+use super::vector::{Vector, dot};
 use crate::air::air_data::AirData;
 use crate::air::energy::EnergySettings;
 use crate::error::SettingsError;
@@ -192,7 +192,7 @@ impl Aiding {
             return Ok(Trust::Settling);
         };
         let largest = inertial.spread.map(|spread| spread.largest_force.0);
-        state.clipping.see(force, largest, filter.roughness());
+        state.clipping.see(force, largest, filter.roughness_variance());
         if state.clipping.is() {
             return Err(Trust::Clipped);
         }
@@ -255,13 +255,14 @@ impl AidingState {
     /// What is odd about the sensor.
     fn remark(&self) -> Option<Remark> {
         let filter = self.filter.as_ref()?;
-        let (gain, deviation) = filter.gain_error();
+        let (gain, variance) = filter.gain_error();
+        let force = filter.force_error();
         if self.judgement.since_start_s() < REMARK_S {
             None
-        } else if gain.abs() > REMARKED_GAIN && deviation < KNOWN_GAIN {
+        } else if gain.abs() > REMARKED_GAIN && variance < KNOWN_GAIN * KNOWN_GAIN {
             Some(Remark::GyroGain)
         } else {
-            (length(filter.force_error()) > REMARKED_MPS2).then_some(Remark::ForceGain)
+            (dot(force, force) > REMARKED_MPS2 * REMARKED_MPS2).then_some(Remark::ForceGain)
         }
     }
 }

@@ -21,10 +21,12 @@ pub(super) struct Clipping {
 }
 
 impl Clipping {
-    /// Takes the force, the largest of its single readings where that is known, and its noise.
-    pub(super) fn see(&mut self, [x, y, z]: Vector, largest: Option<f32>, noise: f32) {
+    /// Takes the force, the largest of its single readings where that is known, and the variance of
+    /// its noise.
+    pub(super) fn see(&mut self, [x, y, z]: Vector, largest: Option<f32>, variance: f32) {
         let largest = largest.unwrap_or(larger(larger(x.abs(), y.abs()), z.abs()));
-        let is_end = largest == self.largest && largest > LEAST_MPS2 && noise > NOISE_MPS2;
+        let is_noisy = variance > NOISE_MPS2 * NOISE_MPS2;
+        let is_end = largest == self.largest && largest > LEAST_MPS2 && is_noisy;
         self.repeats = if is_end { self.repeats.saturating_add(1) } else { 0 };
         self.largest = largest;
     }
@@ -40,10 +42,10 @@ mod tests {
 
     #[test]
     fn a_force_that_stays_at_one_value_beyond_its_weight_is_clipped() {
-        let clipped = |z: fn(u32) -> f32, noise| {
+        let clipped = |z: fn(u32) -> f32, noise: f32| {
             let mut clipping = Clipping::default();
             for step in 0..20 {
-                clipping.see([0.0, 0.0, z(step)], None, noise);
+                clipping.see([0.0, 0.0, z(step)], None, noise * noise);
             }
             clipping.is()
         };

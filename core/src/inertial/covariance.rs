@@ -15,18 +15,19 @@
 //! ```
 //!
 //! All else wanders. The matrix of a step is nearly all zeros, so it is not written down: its rows
-//! are applied, the matrix turned over, and its rows applied again.
+//! are applied to the covariance's rows, and then to its columns.
 
-use super::errors::{Errors, STATES};
-use super::vector::{Vector, dot, scaled, sum};
+use super::errors::{Errors, GAIN, MOVED, MOVERS, STATES, WITHOUT_GROUND};
+use super::symmetric::{Row, Symmetric};
+use super::vector::{Vector, cross, dot, scaled, sum};
 use crate::units::limited;
-
-type Row = [f32; STATES];
 
 /// The covariance of all errors.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Covariance {
-    rows: [Row; STATES],
+    cells: Symmetric,
+    /// So many errors are in use.
+    width: usize,
 }
 
 /// What happened to the errors over a step.
@@ -66,18 +67,18 @@ pub(crate) struct Correction {
 }
 
 impl Covariance {
-    /// Errors that know nothing of one another, with these variances.
+    /// Errors that know nothing of one another, with these variances; without a satellite receiver.
     pub(crate) fn of(variances: Errors) -> Self {
-        let mut new = Self { rows: [[0.0; STATES]; STATES] };
+        let mut new = Self { cells: Symmetric::default(), width: WITHOUT_GROUND };
         new.add(variances);
         new
     }
 
     /// Adds to the variances.
     pub(crate) fn add(&mut self, variances: Errors) {
-        for (place, (row, variance)) in self.rows.iter_mut().zip(variances.to_array()).enumerate() {
-            if let Some(own) = row.get_mut(place) {
-                *own += variance;
+        for (place, variance) in variances.to_array().into_iter().enumerate() {
+            if let Some(cell) = self.cells.cell(place, place) {
+                *cell += variance;
             }
         }
     }
@@ -88,12 +89,38 @@ impl Covariance {
         product(&self.together(&parts), &parts)
     }
 
+    pub(crate) fn gain_variance(&self) -> f32 {
+        self.cells.at(GAIN, GAIN)
+    }
+
     /// Passes a step.
+    ///
+    /// The rows of what moves are worked out anew. With what does not move that is all; among
+    /// themselves they move as columns too.
     pub(crate) fn advance(&mut self, step: &Step) {
-        carry(&mut self.rows, step);
-        self.turn_over();
-        carry(&mut self.rows, step);
-        self.make_even();
+        let mut rows: [Row; MOVERS] =
+            core::array::from_fn(|place| self.cells.row(place, self.width));
+        let width = self.width;
+        carry(rows.each_mut().map(|row| row.get_mut(..width).unwrap_or_default()), step);
+        let mut columns = [[0.0; MOVED]; MOVERS];
+        for (place, row) in rows.iter().take(MOVED).enumerate() {
+            for (column, each) in columns.iter_mut().zip(row) {
+                if let Some(cell) = column.get_mut(place) {
+                    *cell = *each;
+                }
+            }
+        }
+        carry(columns.each_mut().map(<[f32; MOVED]>::as_mut_slice), step);
+        for (place, row) in rows.iter().take(MOVED).enumerate() {
+            for (other, each) in row.iter().enumerate().take(width).skip(MOVED) {
+                self.cells.set(place, other, *each);
+            }
+        }
+        for (place, column) in columns.iter().take(MOVED).enumerate() {
+            for (other, each) in column.iter().enumerate().take(place + 1) {
+                self.cells.set(place, other, *each);
+            }
+        }
     }
 
     /// Takes a measurement that came out `surprise` larger than expected, with noise of `variance`
@@ -113,20 +140,38 @@ impl Covariance {
         let counted = limited(deviations, most);
         // The share that is believed, which narrows the covariance as much as it moves the states.
         let share = if counted == deviations { 1.0 } else { counted / deviations };
-        self.subtract(&together, share / expected);
-        let gain = share * surprise / expected;
+        let by = share / expected;
+        self.cells.add_square(&together, -by, self.width);
+        let gain = surprise * by;
         Correction { errors: Errors::from_array(together.map(|each| gain * each)), deviations }
     }
 
     /// Forgets what is known of the velocity, and gives it these variances.
     pub(crate) fn forget_velocity(&mut self, variances: Vector) {
-        let kept = Errors { velocity: [1.0; 3], ..Errors::default() }.to_array();
-        for (row, own) in self.rows.iter_mut().zip(kept) {
-            for (each, other) in row.iter_mut().zip(kept) {
-                *each *= (1.0 - own) * (1.0 - other);
+        self.forget(Errors { velocity: [1.0; 3], ..Errors::default() });
+        self.add(Errors { velocity: variances, ..Errors::default() });
+    }
+
+    /// Forgets what is known of errors whose part in `which` is not zero.
+    fn forget(&mut self, which: Errors) {
+        let which = which.to_array();
+        for (place, _) in which.into_iter().enumerate().filter(|(_, part)| *part != 0.0) {
+            for other in 0..STATES {
+                self.cells.set(place, other, 0.0);
             }
         }
-        self.add(Errors { velocity: variances, ..Errors::default() });
+    }
+
+    /// Takes wind and delay into use, with these variances.
+    pub(crate) fn begin_ground(&mut self, variances: Errors) {
+        self.forget(Errors { wind: [1.0; 2], delay: 1.0, ..Errors::default() });
+        self.add(variances);
+        self.width = STATES;
+    }
+
+    /// From now on nothing says where north is.
+    pub(crate) fn end_ground(&mut self) {
+        self.width = WITHOUT_GROUND;
     }
 
     /// Forgets where north is: nothing without a satellite receiver depends on it, and its error
@@ -138,70 +183,28 @@ impl Covariance {
         let heading =
             Errors { tilt: down, velocity: turned_velocity, ..Errors::default() }.to_array();
         let measure = Errors { tilt: down, ..Errors::default() }.to_array();
-        let together = self.together(&measure);
-        let variance = product(&together, &measure);
-        let crossed: Row = zip_with(&together, &heading, |with, way| with - 0.5 * variance * way);
-        // Two thirds of the heading's parts are zero.
-        for ((row, way), cross) in self.rows.iter_mut().zip(heading).zip(crossed) {
-            if way != 0.0 {
-                add_times(row, -way, &crossed);
-            }
-            for (each, other_way) in row.iter_mut().zip(heading).filter(|(_, way)| *way != 0.0) {
-                *each -= cross * other_way;
-            }
-        }
+        let mut crossed = self.together(&measure);
+        let half = 0.5 * product(&crossed, &measure);
+        add_times(&mut crossed, -half, &heading);
+        self.cells.subtract_crossed(&heading, &crossed);
     }
 
     /// Adds an uncertain heading, of this variance.
     pub(crate) fn doubt_heading(&mut self, down: Vector, turned_velocity: Vector, variance: f32) {
         let heading =
             Errors { tilt: down, velocity: turned_velocity, ..Errors::default() }.to_array();
-        self.subtract(&heading, -variance);
+        self.cells.add_square(&heading, variance, self.width);
     }
 
     /// The covariance of each error with a sum of errors.
     fn together(&self, parts: &Row) -> Row {
         let mut sum = [0.0; STATES];
-        for (row, part) in self.rows.iter().zip(parts).filter(|(_, part)| **part != 0.0) {
-            add_times(&mut sum, *part, row);
+        for (place, part) in parts.iter().enumerate().filter(|(_, part)| **part != 0.0) {
+            for (other, each) in sum.iter_mut().enumerate().take(self.width) {
+                *each += part * self.cells.at(place, other);
+            }
         }
         sum
-    }
-
-    /// Takes off the product of a row with itself, `by` times: one half, and the other from it.
-    fn subtract(&mut self, row: &Row, by: f32) {
-        for (place, (own, each)) in self.rows.iter_mut().zip(row).enumerate() {
-            if *each != 0.0 {
-                let times = -(by * each);
-                for (own, other) in own.iter_mut().zip(row).skip(place) {
-                    *own += times * other;
-                }
-            }
-        }
-        self.make_even();
-    }
-
-    /// The lower half from the upper one: rounding would let the two drift apart.
-    fn make_even(&mut self) {
-        let old = self.rows;
-        for (place, row) in self.rows.iter_mut().enumerate() {
-            for (each, other) in row.iter_mut().zip(&old).take(place) {
-                if let Some(value) = other.get(place) {
-                    *each = *value;
-                }
-            }
-        }
-    }
-
-    fn turn_over(&mut self) {
-        let old = self.rows;
-        for (place, row) in self.rows.iter_mut().enumerate() {
-            for (each, other) in row.iter_mut().zip(&old) {
-                if let Some(value) = other.get(place) {
-                    *each = *value;
-                }
-            }
-        }
     }
 }
 
@@ -209,30 +212,23 @@ fn product(one: &Row, other: &Row) -> f32 {
     one.iter().zip(other).map(|(a, b)| a * b).sum()
 }
 
-fn zip_with(one: &Row, other: &Row, make: impl Fn(f32, f32) -> f32) -> Row {
-    let mut made = *one;
-    for (each, with) in made.iter_mut().zip(other) {
-        *each = make(*each, *with);
-    }
-    made
-}
-
-fn add_times(row: &mut Row, by: f32, other: &Row) {
+fn add_times(row: &mut [f32], by: f32, other: &[f32]) {
     for (each, with) in row.iter_mut().zip(other) {
         *each += by * with;
     }
 }
 
-/// The rows of the errors after a step, from those before.
-fn carry(rows: &mut [Row; STATES], step: &Step) {
-    let [height, v1, v2, v3, t1, t2, t3, g1, g2, g3, a1, a2, a3, gust, gain, ..] = rows;
+/// The rows of the errors after a step, from those before; they are in the order of [`Errors`].
+fn carry(rows: [&mut [f32]; MOVERS], step: &Step) {
+    let [height, v1, v2, v3, t1, t2, t3, gust, g1, g2, g3, a1, a2, a3, gain] = rows;
     let dt_s = step.dt_s;
-    let rise = step.metre * dt_s;
-    let down = step.down;
+    // As the body saw them when the step began, up to the second order.
+    let down = sum(step.down, cross(step.turned, step.down));
+    let risen = scaled(step.metre * dt_s, down);
     for (each, ((x, y), z)) in height.iter_mut().zip(v1.iter().zip(v2.iter()).zip(v3.iter())) {
-        *each -= rise * dot(down, [*x, *y, *z]);
+        *each -= dot(risen, [*x, *y, *z]);
     }
-    let [px, py, pz] = step.pushed;
+    let [px, py, pz] = sum(step.pushed, scaled(0.5, cross(step.turned, step.pushed)));
     add_times(v1, pz, t2);
     add_times(v1, -py, t3);
     add_times(v2, px, t3);
@@ -255,7 +251,7 @@ fn carry(rows: &mut [Row; STATES], step: &Step) {
 }
 
 /// Turns three rows against the body's turn, to the second order.
-fn turn_back([x, y, z]: Vector, one: &mut Row, two: &mut Row, three: &mut Row) {
+fn turn_back([x, y, z]: Vector, one: &mut [f32], two: &mut [f32], three: &mut [f32]) {
     let half = 0.5 * (x * x + y * y + z * z);
     let first = [1.0 - half + 0.5 * x * x, z + 0.5 * x * y, 0.5 * x * z - y];
     let second = [0.5 * x * y - z, 1.0 - half + 0.5 * y * y, x + 0.5 * y * z];

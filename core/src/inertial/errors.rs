@@ -4,6 +4,14 @@ use super::vector::Vector;
 
 /// How many states there are.
 pub(crate) const STATES: usize = 19;
+/// Of them, those whose errors move with the flight: height, velocity, attitude and gust.
+pub(crate) const MOVED: usize = 8;
+/// Those that move them: themselves, and the sensor's biases and gain.
+pub(crate) const MOVERS: usize = 15;
+/// The place of the gyro's gain.
+pub(crate) const GAIN: usize = MOVERS - 1;
+/// Those that matter without a satellite receiver: all but wind and delay.
+pub(crate) const WITHOUT_GROUND: usize = 16;
 
 /// An error of each state, or how a measurement feels each of them.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -31,35 +39,18 @@ pub(crate) struct Errors {
 }
 
 impl Errors {
+    /// In the order of the matrix: first the [`MOVED`], then the other [`MOVERS`].
     pub(crate) fn to_array(self) -> [f32; STATES] {
         let ([v1, v2, v3], [t1, t2, t3]) = (self.velocity, self.tilt);
         let ([g1, g2, g3], [a1, a2, a3]) = (self.gyro, self.accel);
-        let ([w1, w2], h, u, s, d) = (self.wind, self.height, self.gust, self.slip, self.delay);
-        [h, v1, v2, v3, t1, t2, t3, g1, g2, g3, a1, a2, a3, u, self.gain, s, w1, w2, d]
+        let ([w1, w2], h, u, k) = (self.wind, self.height, self.gust, self.gain);
+        let (s, d) = (self.slip, self.delay);
+        [h, v1, v2, v3, t1, t2, t3, u, g1, g2, g3, a1, a2, a3, k, s, w1, w2, d]
     }
 
     pub(crate) fn from_array(array: [f32; STATES]) -> Self {
-        let [
-            height,
-            v1,
-            v2,
-            v3,
-            t1,
-            t2,
-            t3,
-            g1,
-            g2,
-            g3,
-            a1,
-            a2,
-            a3,
-            gust,
-            gain,
-            slip,
-            w1,
-            w2,
-            delay,
-        ] = array;
+        let [height, v1, v2, v3, t1, t2, t3, gust, more @ ..] = array;
+        let [g1, g2, g3, a1, a2, a3, gain, slip, w1, w2, delay] = more;
         Self {
             height,
             velocity: [v1, v2, v3],

@@ -14,7 +14,7 @@ use super::errors::Errors;
 use super::noise::Noise;
 use super::rest::Rest;
 use super::roughness::Roughness;
-use super::seen::{Seen, Waiting};
+use super::seen::{Due, Seen, Waiting};
 use super::vector::{Attitude, Rotation, Vector, cross, dot, length, minus, scaled, sum};
 use crate::air::atmosphere::GRAVITY_MPS2;
 use crate::units::{larger, smaller};
@@ -63,16 +63,19 @@ pub struct Filter {
     pub(super) covariance: Covariance,
     /// What happened since the covariance was last brought up to date.
     pub(super) pending: Step,
-    /// A step over which the pressures have not been taken.
-    pub(super) due: Option<Step>,
+    /// What is left to do of the last step.
+    pub(super) due: Option<Due>,
     pub(super) felt: Felt,
     pub(super) seen: Seen,
     pub(super) rest: Rest,
-    /// Time since the last velocity over the ground that was used; without, since the start.
+    /// Whether north is known, and the time since the last velocity over the ground that was used;
+    /// without, since the start.
     pub(super) heading_known: bool,
     pub(super) since_ground_s: f32,
     /// Velocities over the ground that were beyond belief, less those that were not.
     pub(super) refused: u8,
+    /// Time since the unknown heading was last forgotten, s.
+    pub(super) unforgotten_s: f32,
     /// A velocity over the ground that waits to be taken.
     pub(super) ground: Option<Waiting>,
     /// The time step of the last sample.
@@ -101,9 +104,10 @@ pub(super) struct Felt {
     load: f32,
     /// Standard deviation of the climb's error.
     deviation: f32,
+    bank: f32,
     /// The pole in use.
     pole_s: f32,
-    roughness: Roughness,
+    pub(super) roughness: Roughness,
 }
 
 /// Variances at the start in flight: its bank is unknown.
@@ -117,8 +121,7 @@ fn at_first(noise: &Noise) -> Errors {
         gust: 0.5 * noise.gust * noise.gust,
         gain: noise.gain * noise.gain,
         slip: 0.01,
-        wind: [36.0; 2],
-        delay: 0.01,
+        ..Errors::default()
     }
 }
 
@@ -150,6 +153,7 @@ impl Filter {
             heading_known: false,
             since_ground_s: 0.0,
             refused: 0,
+            unforgotten_s: 0.0,
             ground: None,
             sample_s: 0.0,
         };
@@ -170,10 +174,12 @@ impl Filter {
     ) {
         let force = minus(felt, self.accel);
         let turned = scaled(dt_s, minus(scaled(1.0 + self.gain, turn), self.gyro));
-        let middle = self.attitude.turned(scaled(0.5, turned)).rotation();
-        self.attitude = self.attitude.turned(turned);
+        let half = Attitude::of(scaled(0.5, turned));
+        let halfway = self.attitude.times(half);
+        let pushed = halfway.rotation().to_earth(force);
+        self.attitude = halfway.times(half);
         self.rotation = self.attitude.rotation();
-        let acceleration = sum(middle.to_earth(force), [0.0, 0.0, GRAVITY_MPS2]);
+        let acceleration = sum(pushed, [0.0, 0.0, GRAVITY_MPS2]);
         let mean = sum(self.velocity, scaled(0.5 * dt_s, acceleration));
         self.velocity = sum(self.velocity, scaled(dt_s, acceleration));
         let [.., down] = mean;
@@ -186,9 +192,9 @@ impl Filter {
         if let Some(waiting) = &mut self.ground {
             waiting.pass(dt_s);
         }
-        let climb = dot(force, middle.to_body(mean)) / GRAVITY_MPS2;
+        let climb = dot(pushed, mean) * (1.0 / GRAVITY_MPS2);
         self.felt.roughness.see(dt_s, felt, climb, spread);
-        self.rest.feel(dt_s, felt, turn, self.felt.roughness.deviation());
+        self.rest.feel(felt, turn);
         self.feel(dt_s, force, acceleration, climb);
     }
 
@@ -200,14 +206,19 @@ impl Filter {
         felt.acceleration =
             sum(felt.acceleration, scaled(smaller(dt_s / ACCELERATION_S, 1.0), off));
         // White noise of deviation r through one pole of time T has deviation r sqrt(dt / 2 T).
-        let rough = felt.roughness.climb_variance() / (ROUGH_MPS * ROUGH_MPS);
-        felt.pole_s = larger(POLE_S, 0.5 * dt_s * rough);
+        let rough = felt.roughness.climb_variance() * (0.5 / (ROUGH_MPS * ROUGH_MPS));
+        felt.pole_s = larger(POLE_S, dt_s * rough);
         let part = dt_s / (felt.pole_s + dt_s);
         felt.climb += (raw - felt.climb) * part;
         let [.., down] = force;
-        felt.load += (-down / GRAVITY_MPS2 - felt.load) * part;
-        let load = smaller(length(force) / GRAVITY_MPS2, MOST_LOAD);
-        let air = raw + SINK_MPS * load * libm::sqrtf(load);
+        felt.load += (down * (-1.0 / GRAVITY_MPS2) - felt.load) * part;
+    }
+
+    /// Follows the rise of the air over a step.
+    pub(super) fn follow_rise(&mut self, dt_s: f32) {
+        let felt = &mut self.felt;
+        let load = larger(smaller(felt.load, MOST_LOAD), 0.0);
+        let air = felt.climb + SINK_MPS * load * libm::sqrtf(load);
         felt.rise += (air - felt.rise) * (dt_s / (RISE_S + dt_s));
     }
 
@@ -244,7 +255,7 @@ impl Filter {
         let turn = square(noise.turn) + square(noise.turn_scale) * dot(turned, turned);
         let beside = length(self.felt.force) - GRAVITY_MPS2;
         let force = square(noise.force)
-            + square(noise.rough * self.felt.roughness.deviation())
+            + square(noise.rough) * self.felt.roughness.variance()
             + square(noise.force_scale * beside);
         self.covariance.add(Errors {
             velocity: [force * dt_s; 3],
@@ -329,9 +340,9 @@ impl Filter {
         self.felt.pole_s
     }
 
-    /// How rough the force is from sample to sample, m/s2.
-    pub(super) fn roughness(&self) -> f32 {
-        self.felt.roughness.deviation()
+    /// How rough the force is from sample to sample: its variance, m2/s4.
+    pub(super) fn roughness_variance(&self) -> f32 {
+        self.felt.roughness.variance()
     }
 
     /// For how long height or airspeed have contradicted it, s.
@@ -370,10 +381,9 @@ impl Filter {
         self.felt.load
     }
 
-    /// Bank, rad, right wing down positive.
+    /// Bank, rad, right wing down positive; brought up to date with the deviation.
     pub fn bank(&self) -> f32 {
-        let [_, right, down] = self.rotation.down;
-        libm::atan2f(right, down)
+        self.felt.bank
     }
 
     /// Pitch, rad, nose up positive.
@@ -382,11 +392,9 @@ impl Filter {
         libm::atan2f(-forward, libm::sqrtf(right * right + down * down))
     }
 
-    /// What the gyro's gain was found to be wrong by, as a share, and the standard deviation of
-    /// that.
+    /// What the gyro's gain was found to be wrong by, as a share, and the variance of that.
     pub fn gain_error(&self) -> (f32, f32) {
-        let variance = self.covariance.variance(Errors { gain: 1.0, ..Errors::default() });
-        (-self.gain, libm::sqrtf(larger(variance, 0.0)))
+        (-self.gain, self.covariance.gain_variance())
     }
 
     /// What the accelerometer was found to read too much along each axis, m/s2.
@@ -399,7 +407,7 @@ impl Filter {
         self.felt.deviation
     }
 
-    /// Works it out anew: once a sample, since it takes half of the covariance.
+    /// Works it out anew, and the bank: once a step, since it takes half of the covariance.
     pub(super) fn weigh_errors(&mut self) {
         let through = self.through_body();
         let by = |vector| scaled(1.0 / GRAVITY_MPS2, vector);
@@ -411,5 +419,7 @@ impl Filter {
         };
         let variance = larger(self.covariance.variance(parts), 0.0);
         self.felt.deviation = libm::sqrtf(variance);
+        let [_, right, down] = self.rotation.down;
+        self.felt.bank = libm::atan2f(right, down);
     }
 }

@@ -22,17 +22,15 @@ const FORGET_S: f32 = 30.0;
 /// without, end the use of the receiver (guesses).
 const BELIEVED: f32 = 5.0;
 const ENOUGH_REFUSED: u8 = 10;
-/// Variance of the wind when the heading becomes known, m2/s2 (a guess).
+/// Variances of the wind and the delay when the heading becomes known, m2/s2 and s2 (guesses).
 const WIND_M2PS2: f32 = 36.0;
+const DELAY_S2: f32 = 0.01;
 
 impl Filter {
     /// Keeps a velocity over the ground toward north, east and down, `age_s` old as far as that is
     /// known, to be taken with the next samples.
     pub fn see_ground(&mut self, ground: Vector, age_s: f32) {
         let [north, east, _] = ground;
-        if self.since_ground_s > FORGET_S {
-            self.heading_known = false;
-        }
         if !self.heading_known {
             let slowest = LEAST_MPS * LEAST_MPS;
             let is_slow = north * north + east * east < slowest || self.seen.airspeed < LEAST_MPS;
@@ -90,6 +88,7 @@ impl Filter {
     /// Goes on without the receiver.
     pub(super) fn leave_ground(&mut self) {
         self.heading_known = false;
+        self.covariance.end_ground();
         self.ground = None;
         self.refused = 0;
     }
@@ -114,7 +113,16 @@ impl Filter {
         self.wind = [0.0; 2];
         let down = self.rotation.down;
         self.covariance.doubt_heading(down, cross(down, through), HEADING_RAD2);
-        self.covariance.add(Errors { wind: [WIND_M2PS2; 2], ..Errors::default() });
+        let wind = [WIND_M2PS2; 2];
+        self.covariance.begin_ground(Errors { wind, delay: DELAY_S2, ..Errors::default() });
         self.heading_known = true;
+    }
+
+    /// Ends the use of a receiver that has been silent for too long.
+    pub(super) fn miss_ground(&mut self) {
+        if self.heading_known && self.since_ground_s > FORGET_S {
+            self.heading_known = false;
+            self.covariance.end_ground();
+        }
     }
 }

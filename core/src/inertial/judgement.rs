@@ -17,7 +17,7 @@ use super::agreement::Agreement;
 use super::filter::Filter;
 use super::trust::Trust;
 use super::turns::Shown;
-use super::vector::{Vector, length};
+use super::vector::{Vector, dot};
 use crate::units::{MetrePerSecond, larger, smaller};
 
 /// In flight the filter needs this long before it is trusted, and after a doubt this long without
@@ -142,7 +142,7 @@ impl Judgement {
             Shown::ForceReversed => Trust::ForceReversed,
             _ if self.doubted_s > 0.0 => Trust::Contradicts,
             _ if filter.pole_s() > SLOWEST_POLE_S => Trust::Shaken,
-            _ if length(turn) > SPINNING_RADPS => Trust::Spinning,
+            _ if dot(turn, turn) > SPINNING_RADPS * SPINNING_RADPS => Trust::Spinning,
             _ if is_early || filter.crawls() => Trust::Settling,
             _ if filter.deviation() > DEVIATION_MPS => Trust::Settling,
             _ => Trust::Trusted,

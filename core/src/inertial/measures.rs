@@ -7,8 +7,6 @@ use super::noise::Noise;
 use super::vector::{Vector, cross, dot, length, minus, scaled};
 use crate::motion::estimator::ORIGIN_REACH_M;
 
-/// The covariance takes steps of at least this; the states move with every sample.
-const STEP_S: f32 = 0.035;
 /// At rest: deviation of the velocity and of the turn rate, over a second (guesses).
 const REST_MPS: f32 = 0.3;
 const REST_RADPS: f32 = 0.01;
@@ -41,64 +39,27 @@ impl Filter {
         [x, y, down + self.felt.rise]
     }
 
-    /// Uses what was seen, once enough time has passed.
-    pub fn settle(&mut self, noise: &Noise) {
-        self.use_seen(noise);
-        self.weigh_errors();
-    }
-
-    fn use_seen(&mut self, noise: &Noise) {
-        if self.pending.dt_s < STEP_S {
-            if let Some(step) = self.due.take() {
-                self.measure(noise, &step);
-            }
-            self.take_ground(noise);
-            return;
-        }
-        // In a slow stream every sample does all of it.
-        let is_slow = self.sample_s >= STEP_S;
-        while is_slow && self.take_ground(noise) {}
-        let mut step = core::mem::take(&mut self.pending);
-        step.down = self.rotation.down;
-        step.gust_left = self.gust_left(noise, step.dt_s);
-        self.covariance.advance(&step);
-        self.wander(noise, &step);
-        if !self.heading_known {
-            self.forget_heading();
-        }
-        self.use_height(noise, step.dt_s);
-        if is_slow {
-            self.due = None;
-            self.measure(noise, &step);
-        } else {
-            self.due = Some(step);
-        }
-    }
-
-    /// Takes what the airspeed said over a step, and that the glider does not slip: in the sample
-    /// after, so that none has too much to do on a small processor.
-    fn measure(&mut self, noise: &Noise, step: &Step) {
-        let speeds = self.seen.speeds.take();
+    /// Whether the glider flies, over a step; if it does not, or has just taken off, what that says
+    /// has been used.
+    pub(super) fn flies(&mut self, noise: &Noise, step: &Step) -> bool {
         if self.rest.is() {
             self.stand(noise, step);
         }
         let was_slow = self.rest.is_slow();
-        self.rest.pass(step.dt_s, self.seen.airspeed);
-        if self.rest.is_slow() {
+        self.rest.pass(step.dt_s, self.seen.airspeed, self.felt.roughness.variance());
+        let is_slow = self.rest.is_slow();
+        if is_slow {
             self.slow(noise, CRAWL_MPS * CRAWL_MPS / step.dt_s);
-            return;
-        }
-        if was_slow {
+        } else if was_slow {
             self.take_off();
-            return;
         }
-        if let Some((surprise, count)) = speeds {
-            self.use_airspeed(noise, step.dt_s, (surprise, count));
+        if is_slow || was_slow {
+            self.seen.speeds.take();
         }
-        self.use_slip(noise, step);
+        !is_slow && !was_slow
     }
 
-    fn use_height(&mut self, noise: &Noise, dt_s: f32) {
+    pub(super) fn use_height(&mut self, noise: &Noise, dt_s: f32) {
         if let Some((surprise, count)) = self.seen.heights.take() {
             let parts = Errors { height: 1.0, ..Errors::default() };
             let deviation = noise.height * self.seen.height_deviation();
@@ -112,7 +73,8 @@ impl Filter {
         }
     }
 
-    fn use_airspeed(&mut self, noise: &Noise, dt_s: f32, (surprise, count): (f32, f32)) {
+    pub(super) fn use_airspeed(&mut self, noise: &Noise, dt_s: f32) {
+        let Some((surprise, count)) = self.seen.speeds.take() else { return };
         let through = self.through_air();
         let along = scaled(1.0 / length(through), self.rotation.to_body(through));
         let parts = Errors { velocity: along, gust: -1.0, ..Errors::default() };
@@ -123,7 +85,7 @@ impl Filter {
 
     /// The air meets the glider from ahead. A slip lasts, so that one look in a while counts, or
     /// all of them with so much more noise.
-    fn use_slip(&mut self, noise: &Noise, step: &Step) {
+    pub(super) fn use_slip(&mut self, noise: &Noise, step: &Step) {
         let [x, y, z] = self.through_body();
         let parts =
             Errors { velocity: [0.0, 1.0, 0.0], tilt: [z, 0.0, -x], slip: -x, ..Errors::default() };

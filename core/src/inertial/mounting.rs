@@ -9,23 +9,24 @@ use super::vector::{Vector, cross, dot, length, scaled, sum};
 /// The mean force of the first moments, over this time (a guess).
 const FIRST_S: f32 = 1.0;
 
-/// Which of the sensor's axes point forward and down.
+/// Which of the sensor's axes point forward, right and down.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Mounting {
     forward: Vector,
+    right: Vector,
     down: Vector,
 }
 
 impl Default for Mounting {
     fn default() -> Self {
-        Self { forward: [1.0, 0.0, 0.0], down: [0.0, 0.0, 1.0] }
+        Self::of([1.0, 0.0, 0.0], [0.0, 0.0, 1.0])
     }
 }
 
 impl Mounting {
     /// With these axes of the sensor forward and down; they must be at right angles.
     pub(super) fn of(forward: Vector, down: Vector) -> Self {
-        Self { forward, down }
+        Self { forward, right: cross(down, forward), down }
     }
 
     /// With down where the mean force at the start comes from, and forward x, or the nearest to it.
@@ -33,24 +34,32 @@ impl Mounting {
         let down = nearest_axis(scaled(-1.0, force));
         let usual = Self::default();
         let forward = if dot(down, usual.forward) == 0.0 { usual.forward } else { [0.0, 0.0, 1.0] };
-        Self {
-            forward: scaled(if dot(down, [1.0, 0.0, 0.0]) > 0.0 { -1.0 } else { 1.0 }, forward),
-            down,
-        }
+        let sign = if dot(down, [1.0, 0.0, 0.0]) > 0.0 { -1.0 } else { 1.0 };
+        Self::of(scaled(sign, forward), down)
     }
 
     /// With forward where `way` (body axes, level) points, to the nearest quarter.
     pub(super) fn turned_to(self, [x, y, _]: Vector) -> Self {
-        let right = cross(self.down, self.forward);
         let [forward, sideways, _] = nearest_axis([x, y, 0.0]);
-        Self { forward: sum(scaled(forward, self.forward), scaled(sideways, right)), ..self }
+        Self::of(sum(scaled(forward, self.forward), scaled(sideways, self.right)), self.down)
     }
 
     /// The sensor's numbers along body axes.
     pub(super) fn to_body(self, sensor: Vector) -> Vector {
-        let right = cross(self.down, self.forward);
-        [dot(self.forward, sensor), dot(right, sensor), dot(self.down, sensor)]
+        [self.forward, self.right, self.down].map(|axis| along(axis, sensor))
     }
+}
+
+/// The part of `vector` along a signed axis: no product is needed.
+fn along([x, y, z]: Vector, [a, b, c]: Vector) -> f32 {
+    let (sign, part) = if x != 0.0 {
+        (x, a)
+    } else if y != 0.0 {
+        (y, b)
+    } else {
+        (z, c)
+    };
+    if sign < 0.0 { -part } else { part }
 }
 
 /// The signed axis that `vector` is nearest to.

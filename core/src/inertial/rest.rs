@@ -1,7 +1,8 @@
 //! Whether the glider stands still.
 
-use super::vector::{Vector, length, minus, scaled, sum};
+use super::vector::{Vector, dot, minus, scaled, sum};
 use crate::air::atmosphere::GRAVITY_MPS2;
+use crate::units::larger;
 
 /// Below this airspeed it may stand: as for total energy.
 const NO_SPEED_MPS: f32 = 8.0;
@@ -22,6 +23,9 @@ const MEAN_S: f32 = 0.5;
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Rest {
     lasted_s: f32,
+    /// Sums of the forces and turn rates of a step's samples, and how many there are.
+    sums: (Vector, Vector),
+    count: f32,
     /// The static height at its beginning.
     height: Option<f32>,
     /// The mean force.
@@ -32,17 +36,10 @@ pub(super) struct Rest {
 }
 
 impl Rest {
-    /// Takes what was felt over `dt_s`.
-    pub(super) fn feel(&mut self, dt_s: f32, force: Vector, turn: Vector, shaken: f32) {
-        let off = minus(turn, self.turn);
-        self.turn = sum(self.turn, scaled(dt_s / (MEAN_S + dt_s), off));
-        let off = minus(force, self.force);
-        self.force = sum(self.force, scaled(dt_s / (MEAN_S + dt_s), off));
-        let is_still = length(turn) < TURN_RADPS
-            && length(self.turn) < MEAN_TURN_RADPS
-            && (length(self.force) - GRAVITY_MPS2).abs() < PUSH_MPS2
-            && shaken < SHAKE_MPS2;
-        self.lasted_s = if is_still { self.lasted_s + dt_s } else { 0.0 };
+    /// Takes the force and turn rate of a sample.
+    pub(super) fn feel(&mut self, force: Vector, turn: Vector) {
+        self.sums = (sum(self.sums.0, force), sum(self.sums.1, turn));
+        self.count += 1.0;
     }
 
     /// Takes a static height, and the last airspeed.
@@ -56,9 +53,23 @@ impl Rest {
         }
     }
 
-    /// Passes a step at this airspeed.
-    pub(super) fn pass(&mut self, dt_s: f32, airspeed: f32) {
+    /// Passes a step of `dt_s` at this airspeed; `shaken` is the variance of the force from sample
+    /// to sample, m2/s4.
+    pub(super) fn pass(&mut self, dt_s: f32, airspeed: f32, shaken: f32) {
         self.slow_s = if airspeed < NO_SPEED_MPS { self.slow_s + dt_s } else { 0.0 };
+        let (force, turn) = core::mem::take(&mut self.sums);
+        let by = 1.0 / larger(core::mem::take(&mut self.count), 1.0);
+        let (force, turn) = (scaled(by, force), scaled(by, turn));
+        let part = dt_s / (MEAN_S + dt_s);
+        self.turn = sum(self.turn, scaled(part, minus(turn, self.turn)));
+        self.force = sum(self.force, scaled(part, minus(force, self.force)));
+        let is_within = |vector: Vector, most: f32| dot(vector, vector) < most * most;
+        let is_still = is_within(turn, TURN_RADPS)
+            && is_within(self.turn, MEAN_TURN_RADPS)
+            && is_within(self.force, GRAVITY_MPS2 + PUSH_MPS2)
+            && !is_within(self.force, GRAVITY_MPS2 - PUSH_MPS2)
+            && shaken < SHAKE_MPS2 * SHAKE_MPS2;
+        self.lasted_s = if is_still { self.lasted_s + dt_s } else { 0.0 };
     }
 
     /// Whether it has been too slow to fly for a while.

@@ -32,9 +32,9 @@ impl Roughness {
         self.last = Some((force, climb));
     }
 
-    /// Standard deviation of the three axes of the force together, m/s2.
-    pub(crate) fn deviation(&self) -> f32 {
-        libm::sqrtf(self.variance)
+    /// Variance of the three axes of the force together, m2/s4.
+    pub(crate) fn variance(&self) -> f32 {
+        self.variance
     }
 
     /// Variance of the climb, m2/s2.

@@ -1,5 +1,6 @@
 //! What the other sensors said since the covariance was last brought up to date.
 
+use super::covariance::Step;
 use super::vector::Vector;
 use crate::motion::noise::NoiseState;
 use crate::units::larger;
@@ -89,4 +90,20 @@ impl Waiting {
     pub(super) fn pass(&mut self, dt_s: f32) {
         self.age_s += dt_s;
     }
+}
+
+/// What is left to do of a step of the covariance.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Due {
+    pub(super) step: Step,
+    pub(super) next: Part,
+}
+
+/// The parts of a step, in their order.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Part {
+    Height,
+    Airspeed,
+    Slip,
+    Deviation,
 }

@@ -27,6 +27,9 @@ pub(crate) fn length(vector: Vector) -> f32 {
     libm::sqrtf(dot(vector, vector))
 }
 
+/// Up to this angle two terms of its sine and cosine are exact to an `f32`.
+const SMALL_RAD: f32 = 0.1;
+
 /// How the body stands to the earth: a unit quaternion from body axes (forward, right, down) to
 /// earth axes (x level in some direction, north once that is known; y to its right; z down).
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -60,15 +63,21 @@ impl Attitude {
 
     /// Turned by `angle` (radians, about body axes), exactly.
     pub(crate) fn turned(self, angle: Vector) -> Self {
-        let size = length(angle);
+        self.times(Self::of(angle))
+    }
+
+    /// The turn by `angle`.
+    pub(crate) fn of(angle: Vector) -> Self {
+        let squared = dot(angle, angle);
         // sin(x/2)/x and cos(x/2), by their series where the angle is small.
-        let (half_sine, cosine) = if size > 0.1 {
+        let (half_sine, cosine) = if squared > SMALL_RAD * SMALL_RAD {
+            let size = libm::sqrtf(squared);
             (libm::sinf(0.5 * size) / size, libm::cosf(0.5 * size))
         } else {
-            let squared = size * size;
-            (0.5 - squared / 48.0, 1.0 - squared / 8.0 + squared * squared / 384.0)
+            let fourth = squared * squared;
+            (0.5 - squared * (1.0 / 48.0), 1.0 - squared * 0.125 + fourth * (1.0 / 384.0))
         };
-        self.times(Self { real: cosine, imaginary: scaled(half_sine, angle) })
+        Self { real: cosine, imaginary: scaled(half_sine, angle) }
     }
 
     /// Turned about the earth's vertical by `angle`, clockwise from above.
@@ -76,7 +85,8 @@ impl Attitude {
         Self::default().turned([0.0, 0.0, angle]).times(self)
     }
 
-    fn times(self, other: Self) -> Self {
+    /// This attitude and, seen from there, a turn.
+    pub(crate) fn times(self, other: Self) -> Self {
         let (a, b) = (self.real, other.real);
         let real = a * b - dot(self.imaginary, other.imaginary);
         let crossed = cross(self.imaginary, other.imaginary);
@@ -84,10 +94,11 @@ impl Attitude {
         Self { real, imaginary: sum(plain, crossed) }.unit()
     }
 
-    /// Rounding would let the length drift.
+    /// Rounding would let the length drift. It is near 1, so that its first term is enough of the
+    /// series of 1/sqrt.
     fn unit(self) -> Self {
         let squared = self.real * self.real + dot(self.imaginary, self.imaginary);
-        let by = 1.0 / libm::sqrtf(squared);
+        let by = 1.5 - 0.5 * squared;
         Self { real: by * self.real, imaginary: scaled(by, self.imaginary) }
     }
 

@@ -105,7 +105,8 @@ impl Air {
         }
     }
 
-    /// The same flight with a healthy sensor and clock, for measuring cost.
+    /// The same flight with a healthy sensor and clock, for measuring cost; with an inertial sensor
+    /// a steady circle, in which it agrees with the pressures.
     pub fn fair(self) -> Self {
         Self { fair: true, ..self }
     }
@@ -126,6 +127,9 @@ impl Air {
 
     /// Climbs, sinks and turns as a glider might, and now and then the sensor freezes.
     fn fly(&mut self) {
+        if self.fair && self.equipment == Equipment::Inertial {
+            return;
+        }
         if self.frozen > 0 {
             self.frozen -= 1;
             return;
@@ -185,15 +189,22 @@ impl Air {
         }
     }
 
-    /// What an inertial sensor feels in a bumpy straight flight, and in turns when the air changes.
+    /// What an inertial sensor feels: in a bumpy straight flight, with turns when the air changes,
+    /// or in a fair flight in a circle at 25 m/s banked 30 degrees. There the load is 1 / cos 30,
+    /// and the turn of 0.226 rad/s is seen half from the wing and 0.87 from above.
     fn felt(&mut self) -> Inertial {
+        let is_turning = self.until_change <= 200;
+        let (down, [right, below]) = match (self.fair, is_turning) {
+            (true, _) => (-725, [116, 201]),
+            (false, true) => (-640, [50, 200]),
+            (false, false) => (-640, [0, 0]),
+        };
         let mut force =
-            |middle: i32| MetrePerSecond2((64 * middle + self.random.about_zero(20)) as f32 / 64.0);
-        let specific_force = Axes { x: force(0), y: force(0), z: force(-10) };
-        let turning = if self.until_change > 200 { 0 } else { 200 };
+            |middle: i32| MetrePerSecond2((middle + self.random.about_zero(20)) as f32 / 64.0);
+        let specific_force = Axes { x: force(0), y: force(0), z: force(down) };
         let mut turn =
             |middle: i32| RadianPerSecond((middle + self.random.about_zero(6)) as f32 / 1024.0);
-        let turn_rate = Axes { x: turn(0), y: turn(turning / 4), z: turn(turning) };
+        let turn_rate = Axes { x: turn(0), y: turn(right), z: turn(below) };
         Inertial { specific_force, turn_rate, spread: None }
     }
 

@@ -91,7 +91,8 @@ pub fn report() -> Result<(), SettingsError> {
     let netto = Settings { polar: Some(PolarSettings::default()), ..Settings::default() };
     fly("static", &Settings::default(), Equipment::Static, &looking)?;
     fly("pitot_netto", &netto, Equipment::Pitot, &looking)?;
-    fly("probe", &Settings::default(), Equipment::Probe, &looking)
+    fly("probe", &Settings::default(), Equipment::Probe, &looking)?;
+    fly("inertial", &netto, Equipment::Inertial, &looking)
 }
 
 fn fly(
