@@ -15,9 +15,9 @@ use super::filter::Filter;
 use super::noise::Noise;
 use super::seen::{Due, Part};
 
-/// The covariance takes steps of at least this: six samples at 50 a second. Steps of 0.04 to 0.12 s
+/// The covariance takes steps of at least this: five samples at 50 a second. Steps of 0.04 to 0.12 s
 /// read alike (docs/src/inertial.md).
-const STEP_S: f32 = 0.11;
+const STEP_S: f32 = 0.09;
 /// An unknown heading is forgotten this often (a guess; it grows by a degree in a minute).
 const FORGET_S: f32 = 1.0;
 
