@@ -57,6 +57,15 @@ impl Step {
     }
 }
 
+/// What is expected of a measurement.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Expectation {
+    /// The covariance of each error with it.
+    together: Row,
+    /// Its variance, its own noise included.
+    pub(crate) variance: f32,
+}
+
 /// What came of a measurement.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Correction {
@@ -123,27 +132,26 @@ impl Covariance {
         }
     }
 
-    /// Takes a measurement that came out `surprise` larger than expected, with noise of `variance`
-    /// of its own. A surprise beyond `most` deviations counts as that many: none is refused, and
-    /// none moves the states further.
-    pub(crate) fn correct(
-        &mut self,
-        parts: Errors,
-        surprise: f32,
-        variance: f32,
-        most: f32,
-    ) -> Correction {
+    /// What is expected of a measurement that feels each error as `parts` say, with noise of
+    /// `variance` of its own.
+    pub(crate) fn expect(&self, parts: Errors, variance: f32) -> Expectation {
         let parts = parts.to_array();
         let together = self.together(&parts);
-        let expected = product(&together, &parts) + variance;
-        let deviations = surprise / libm::sqrtf(expected);
+        let variance = product(&together, &parts) + variance;
+        Expectation { together, variance }
+    }
+
+    /// Takes a measurement that came out `surprise` larger than expected. A surprise beyond `most`
+    /// deviations counts as that many: none is refused, and none moves the states further.
+    pub(crate) fn correct(&mut self, of: &Expectation, surprise: f32, most: f32) -> Correction {
+        let deviations = surprise / libm::sqrtf(of.variance);
         let counted = limited(deviations, most);
         // The share that is believed, which narrows the covariance as much as it moves the states.
         let share = if counted == deviations { 1.0 } else { counted / deviations };
-        let by = share / expected;
-        self.cells.add_square(&together, -by, self.width);
+        let by = share / of.variance;
+        self.cells.add_square(&of.together, -by, self.width);
         let gain = surprise * by;
-        Correction { errors: Errors::from_array(together.map(|each| gain * each)), deviations }
+        Correction { errors: Errors::from_array(of.together.map(|each| gain * each)), deviations }
     }
 
     /// Forgets what is known of the velocity, and gives it these variances.

@@ -9,7 +9,7 @@
 //! nobody knows where north is, and x is just some level direction. What a measurement says of the
 //! states is in `measures` and `ground`.
 
-use super::covariance::{Covariance, Step};
+use super::covariance::{Covariance, Expectation, Step};
 use super::errors::Errors;
 use super::noise::Noise;
 use super::rest::Rest;
@@ -286,7 +286,13 @@ impl Filter {
         surprise: f32,
         variance: f32,
     ) -> f32 {
-        let correction = self.covariance.correct(parts, surprise, variance, noise.most);
+        let expected = self.covariance.expect(parts, variance);
+        self.take(noise, &expected, surprise)
+    }
+
+    /// The same for a measurement that has been looked at.
+    pub(super) fn take(&mut self, noise: &Noise, expected: &Expectation, surprise: f32) -> f32 {
+        let correction = self.covariance.correct(expected, surprise, noise.most);
         let errors = correction.errors;
         self.velocity = sum(self.velocity, self.rotation.to_earth(errors.velocity));
         self.attitude = self.attitude.turned(errors.tilt);

@@ -63,11 +63,10 @@ impl Filter {
             _ => (down - z, rotation.down, [0.0, 0.0], late_down),
         };
         let parts = Errors { velocity, wind, delay: -late, ..Errors::default() };
-        let variance = noise.ground * noise.ground;
-        let most = BELIEVED * BELIEVED * (self.covariance.variance(parts) + variance);
-        let is_refused = surprise * surprise > most;
+        let expected = self.covariance.expect(parts, noise.ground * noise.ground);
+        let is_refused = surprise * surprise > BELIEVED * BELIEVED * expected.variance;
         if !is_refused {
-            self.correct(noise, parts, surprise, variance);
+            self.take(noise, &expected, surprise);
         }
         let is_refused = is_refused || waiting.is_refused;
         self.ground = (along < 2).then_some(Waiting { along: along + 1, is_refused, ..waiting });
@@ -121,8 +120,7 @@ impl Filter {
     /// Ends the use of a receiver that has been silent for too long.
     pub(super) fn miss_ground(&mut self) {
         if self.heading_known && self.since_ground_s > FORGET_S {
-            self.heading_known = false;
-            self.covariance.end_ground();
+            self.leave_ground();
         }
     }
 }

@@ -40,9 +40,10 @@ const AGREE: f32 = 0.15;
 const REVERSED: f32 = -0.3;
 const ENOUGH_ROLL: f32 = 0.15;
 /// What the turns so far show.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) enum Shown {
     /// Not enough yet.
+    #[default]
     Little,
     /// The axes are right.
     Right,
@@ -67,6 +68,7 @@ pub(super) struct Turns {
     turned_rad: f32,
     roll: Correlation,
     swings: Swings,
+    shown: Shown,
 }
 
 impl Turns {
@@ -101,6 +103,7 @@ impl Turns {
             self.see_turn(dt_s);
             self.see_roll(dt_s, banked);
         }
+        self.shown = self.conclude();
     }
 
     fn see_turn(&mut self, dt_s: f32) {
@@ -124,6 +127,10 @@ impl Turns {
 
     /// What all that shows.
     pub(super) fn shown(&self) -> Shown {
+        self.shown
+    }
+
+    fn conclude(&self) -> Shown {
         let (is_reversed, roll) = (self.swings.is_force_reversed(), self.roll.coefficient());
         let has_turned = self.turned_rad > ENOUGH_RAD;
         let right = if has_turned {
