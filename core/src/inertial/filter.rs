@@ -14,7 +14,7 @@ use super::errors::Errors;
 use super::noise::Noise;
 use super::rest::Rest;
 use super::roughness::Roughness;
-use super::seen::{Due, Seen, Waiting};
+use super::seen::{Round, Seen, Waiting};
 use super::vector::{Attitude, Rotation, Vector, cross, dot, length, minus, scaled, sum};
 use crate::air::atmosphere::GRAVITY_MPS2;
 use crate::units::{larger, smaller};
@@ -64,8 +64,8 @@ pub struct Filter {
     pub(super) covariance: Covariance,
     /// What happened since the covariance was last brought up to date.
     pub(super) pending: Step,
-    /// What is left to do of the last step.
-    pub(super) due: Option<Due>,
+    pub(super) round: Round,
+    is_absurd: bool,
     pub(super) felt: Felt,
     pub(super) seen: Seen,
     pub(super) rest: Rest,
@@ -134,6 +134,10 @@ fn halfway(turned: Vector, body: Vector) -> Vector {
     sum(body, sum(once, scaled(0.5, cross(half, once))))
 }
 
+fn is_within(vector: Vector, most: f32) -> bool {
+    dot(vector, vector) < most * most
+}
+
 impl Filter {
     /// Starts from the specific force of one sample, its height in the standard atmosphere and its
     /// true airspeed.
@@ -155,7 +159,8 @@ impl Filter {
             delay: FIRST_DELAY_S,
             covariance: Covariance::of(at_first(noise)),
             pending: Step::default(),
-            due: None,
+            round: Round::default(),
+            is_absurd: false,
             felt: Felt { force, load: 1.0, ..Felt::default() },
             seen: Seen::of(airspeed),
             rest: Rest::default(),
@@ -363,14 +368,18 @@ impl Filter {
         self.seen.contradicted_s
     }
 
-    /// Whether it believes of the sensor what cannot be, having lost its way.
+    /// Whether it believes what cannot be, having lost its way.
     pub(super) fn is_lost(&self) -> bool {
-        let within = |vector: Vector, most: f32| dot(vector, vector) < most * most;
+        self.is_absurd || !is_within(self.velocity, ABSURD_MPS)
+    }
+
+    /// Looks at what it believes of the sensor: once a round, since it moves slowly. What is not a
+    /// number there makes the velocity none with the next sample.
+    pub(super) fn look_for_the_absurd(&mut self) {
         let is_sane = self.gain.abs() < ABSURD_GAIN
-            && within(self.gyro, ABSURD_RADPS)
-            && within(self.accel, ABSURD_MPS2)
-            && within(self.velocity, ABSURD_MPS);
-        !is_sane
+            && is_within(self.gyro, ABSURD_RADPS)
+            && is_within(self.accel, ABSURD_MPS2);
+        self.is_absurd = !is_sane;
     }
 
     /// Whether the glider is too slow to fly, and yet moves.

@@ -1,6 +1,5 @@
 //! What static height, airspeed and the absence of slip say of the states, and standing still.
 
-use super::covariance::Step;
 use super::errors::Errors;
 use super::filter::Filter;
 use super::noise::Noise;
@@ -41,15 +40,15 @@ impl Filter {
 
     /// Whether the glider flies, over a step; if it does not, or has just taken off, what that says
     /// has been used.
-    pub(super) fn flies(&mut self, noise: &Noise, step: &Step) -> bool {
+    pub(super) fn flies(&mut self, noise: &Noise, dt_s: f32) -> bool {
         if self.rest.is() {
-            self.stand(noise, step);
+            self.stand(noise, dt_s);
         }
         let was_slow = self.rest.is_slow();
-        self.rest.pass(step.dt_s, self.seen.airspeed, self.felt.roughness.variance());
+        self.rest.pass(dt_s, self.seen.airspeed, self.felt.roughness.variance());
         let is_slow = self.rest.is_slow();
         if is_slow {
-            self.slow(noise, CRAWL_MPS * CRAWL_MPS / step.dt_s);
+            self.slow(noise, CRAWL_MPS * CRAWL_MPS / dt_s);
         } else if was_slow {
             self.take_off();
         }
@@ -85,12 +84,12 @@ impl Filter {
 
     /// The air meets the glider from ahead. A slip lasts, so that one look in a while counts, or
     /// all of them with so much more noise.
-    pub(super) fn use_slip(&mut self, noise: &Noise, step: &Step) {
+    pub(super) fn use_slip(&mut self, noise: &Noise, dt_s: f32) {
         let [x, y, z] = self.through_body();
         let parts =
             Errors { velocity: [0.0, 1.0, 0.0], tilt: [z, 0.0, -x], slip: -x, ..Errors::default() };
         let deviation = noise.slip * self.seen.airspeed;
-        let variance = deviation * deviation * 2.0 * noise.slip_lasts / step.dt_s;
+        let variance = deviation * deviation * 2.0 * noise.slip_lasts / dt_s;
         self.correct(noise, parts, self.slip * x - y, variance);
     }
 
@@ -103,9 +102,9 @@ impl Filter {
     }
 
     /// At rest there is no velocity, and the gyro reads its bias.
-    fn stand(&mut self, noise: &Noise, step: &Step) {
-        self.slow(noise, REST_MPS * REST_MPS / step.dt_s);
-        let variance = REST_RADPS * REST_RADPS / step.dt_s;
+    fn stand(&mut self, noise: &Noise, dt_s: f32) {
+        self.slow(noise, REST_MPS * REST_MPS / dt_s);
+        let variance = REST_RADPS * REST_RADPS / dt_s;
         for gyro in AXES {
             let surprise = dot(gyro, minus(self.rest.turn, self.gyro_bias()));
             self.correct(noise, Errors { gyro, ..Errors::default() }, surprise, variance);

@@ -1,6 +1,5 @@
 //! What the other sensors said since the covariance was last brought up to date.
 
-use super::covariance::Step;
 use super::vector::Vector;
 use crate::motion::noise::NoiseState;
 use crate::units::larger;
@@ -92,16 +91,23 @@ impl Waiting {
     }
 }
 
-/// What is left to do of a step of the covariance.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Due {
-    pub(super) step: Step,
+/// How far the round is in which what was seen is used.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Round {
     pub(super) next: Part,
+    /// Parts that are still due after the last step of the covariance.
+    pub(super) left: u8,
+    /// The time of the covariance's steps since the last round began, and between the two before, s.
+    pub(super) gathered_s: f32,
+    pub(super) lasts_s: f32,
+    /// The glider flies, in this round.
+    pub(super) flies: bool,
 }
 
-/// The parts of a step, in their order.
-#[derive(Clone, Copy, Debug)]
+/// The parts of a round, in their order.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) enum Part {
+    #[default]
     Height,
     Airspeed,
     Slip,

@@ -1,73 +1,87 @@
 //! What is done in which sample.
 //!
-//! The states move with every sample; the covariance takes steps of several, and what a step asks
-//! for is spread over the samples after it, so that none has too much to do on a small processor:
+//! The states move with every sample; the covariance takes steps of several, and what the other
+//! sensors say is used in a round over two steps, so that no sample has too much to do on a small
+//! processor. At 50 samples a second:
 //!
 //! ```text
-//! the sample that ends a step   the covariance's step
-//! the next                      height                        + and one part each of a velocity
-//! the next                      airspeed, or standing still   | over the ground, in any sample
-//! the next                      side slip                     | that ends no step
-//! the next                      the climb's deviation, bank   +
+//! 1   the covariance's step        6   the covariance's step
+//! 2   height                       7   side slip
+//! 3   airspeed, or standing still  8   what the climb may be wrong by, bank
 //! ```
+//!
+//! and in any other of the ten one part of a velocity over the ground.
 
 use super::filter::Filter;
 use super::noise::Noise;
-use super::seen::{Due, Part};
+use super::seen::Part;
 
-/// The covariance takes steps of at least this: five samples at 50 a second. Steps of 0.04 to 0.12 s
+/// The covariance takes steps of at least this: five samples at 50 a second. Steps of 0.04 to 0.1 s
 /// read alike (docs/src/inertial.md).
 const STEP_S: f32 = 0.09;
+/// Parts of a round that are done after a step, one a sample.
+const PARTS: u8 = 2;
+/// Samples that are further apart do all that is due at once: they have the time.
+const SLOW_S: f32 = 0.035;
 /// An unknown heading is forgotten this often (a guess; it grows by a degree in a minute).
-const FORGET_S: f32 = 1.0;
+const FORGET_S: f32 = 5.0;
 
 impl Filter {
     /// Uses what was seen, as far as it is this sample's turn.
     pub fn settle(&mut self, noise: &Noise) {
         if self.pending.dt_s < STEP_S {
-            self.do_next(noise);
+            if self.round.left > 0 {
+                self.round.left -= 1;
+                self.do_next(noise);
+            }
             self.take_ground(noise);
             return;
         }
-        while self.do_next(noise) {}
-        // In a slow stream every sample does all of it.
-        let is_slow = self.sample_s >= STEP_S;
-        while is_slow && self.take_ground(noise) {}
         let mut step = core::mem::take(&mut self.pending);
         step.down = self.rotation.down;
         step.gust_left = self.gust_left(noise, step.dt_s);
         self.covariance.advance(&step);
         self.wander(noise, &step);
         self.follow_rise(step.dt_s);
-        self.due = Some(Due { step, next: Part::Height });
-        while is_slow && self.do_next(noise) {}
+        self.forget_unknown_heading(step.dt_s);
+        self.round.gathered_s += step.dt_s;
+        if self.sample_s < SLOW_S {
+            self.round.left = PARTS;
+            return;
+        }
+        while self.do_next(noise) {}
+        while self.take_ground(noise) {}
     }
 
-    /// Does the next part of a step; returns whether there was one.
+    /// Does the next part of a round; returns whether another follows.
     fn do_next(&mut self, noise: &Noise) -> bool {
-        let Some(Due { step, next }) = self.due.take() else { return false };
-        let after = match next {
+        let part = self.round.next;
+        self.round.next = match part {
             Part::Height => {
-                self.use_height(noise, step.dt_s);
-                Some(Part::Airspeed)
+                self.round.lasts_s = core::mem::take(&mut self.round.gathered_s);
+                self.use_height(noise, self.round.lasts_s);
+                Part::Airspeed
             }
-            Part::Airspeed if self.flies(noise, &step) => {
-                self.use_airspeed(noise, step.dt_s);
-                Some(Part::Slip)
+            Part::Airspeed => {
+                self.round.flies = self.flies(noise, self.round.lasts_s);
+                if self.round.flies {
+                    self.use_airspeed(noise, self.round.lasts_s);
+                }
+                Part::Slip
             }
-            Part::Airspeed => Some(Part::Deviation),
             Part::Slip => {
-                self.use_slip(noise, &step);
-                Some(Part::Deviation)
+                if self.round.flies {
+                    self.use_slip(noise, self.round.lasts_s);
+                }
+                Part::Deviation
             }
             Part::Deviation => {
-                self.forget_unknown_heading(step.dt_s);
                 self.weigh_errors();
-                None
+                self.look_for_the_absurd();
+                Part::Height
             }
         };
-        self.due = after.map(|next| Due { step, next });
-        true
+        part != Part::Deviation
     }
 
     fn forget_unknown_heading(&mut self, dt_s: f32) {
