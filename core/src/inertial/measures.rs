@@ -5,6 +5,7 @@ use super::filter::Filter;
 use super::noise::Noise;
 use super::vector::{Vector, cross, dot, length, minus, scaled};
 use crate::motion::estimator::ORIGIN_REACH_M;
+use crate::units::larger;
 
 /// At rest: deviation of the velocity and of the turn rate, over a second (guesses).
 const REST_MPS: f32 = 0.3;
@@ -38,7 +39,7 @@ impl Filter {
         [x, y, down + self.felt.rise]
     }
 
-    /// Whether the glider flies, over a step; if it does not, or has just taken off, what that says
+    /// Whether the glider flies, over `dt_s`; if it does not, or has just taken off, what that says
     /// has been used.
     pub(super) fn flies(&mut self, noise: &Noise, dt_s: f32) -> bool {
         if self.rest.is() {
@@ -60,7 +61,11 @@ impl Filter {
 
     pub(super) fn use_height(&mut self, noise: &Noise, dt_s: f32) {
         if let Some((surprise, count)) = self.seen.heights.take() {
-            let parts = Errors { height: 1.0, ..Errors::default() };
+            // The mean belongs to the middle of its time: what the velocity is wrong by has not
+            // yet come to as much there.
+            let middle_s = 0.5 * larger(dt_s - self.sample_s, 0.0);
+            let velocity = scaled(middle_s, self.rotation.down);
+            let parts = Errors { height: 1.0, velocity, ..Errors::default() };
             let deviation = noise.height * self.seen.height_deviation();
             let beyond = self.correct(noise, parts, surprise, deviation * deviation / count);
             self.seen.judge(beyond, noise.most, dt_s);

@@ -43,7 +43,6 @@ impl Filter {
         self.covariance.advance(&step);
         self.wander(noise, &step);
         self.follow_rise(step.dt_s);
-        self.forget_unknown_heading(step.dt_s);
         self.round.gathered_s += step.dt_s;
         if self.sample_s < SLOW_S {
             self.round.left = PARTS;
@@ -76,6 +75,7 @@ impl Filter {
                 Part::Deviation
             }
             Part::Deviation => {
+                self.forget_unknown_heading(self.round.lasts_s);
                 self.weigh_errors();
                 self.look_for_the_absurd();
                 Part::Height
