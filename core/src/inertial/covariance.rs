@@ -20,7 +20,6 @@
 use super::errors::{Errors, GAIN, MOVED, MOVERS, STATES, WITHOUT_GROUND};
 use super::symmetric::{Row, Symmetric};
 use super::vector::{Vector, cross, dot, scaled, sum};
-use crate::units::limited;
 
 /// The covariance of all errors.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -64,15 +63,6 @@ pub(crate) struct Expectation {
     together: Row,
     /// Its variance, its own noise included.
     pub(crate) variance: f32,
-}
-
-/// What came of a measurement.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Correction {
-    /// What to add to the states.
-    pub(crate) errors: Errors,
-    /// The surprise in its own standard deviations.
-    pub(crate) deviations: f32,
 }
 
 impl Covariance {
@@ -141,17 +131,18 @@ impl Covariance {
         Expectation { together, variance }
     }
 
-    /// Takes a measurement that came out `surprise` larger than expected. A surprise beyond `most`
-    /// deviations counts as that many: none is refused, and none moves the states further.
-    pub(crate) fn correct(&mut self, of: &Expectation, surprise: f32, most: f32) -> Correction {
-        let deviations = surprise / libm::sqrtf(of.variance);
-        let counted = limited(deviations, most);
+    /// Takes a measurement that came out `surprise` larger than expected; what to add to the states.
+    /// A surprise beyond `most` deviations counts as that many: none is refused, and none moves the
+    /// states further.
+    pub(crate) fn correct(&mut self, of: &Expectation, surprise: f32, most: f32) -> Errors {
+        let largest = most * most * of.variance;
         // The share that is believed, which narrows the covariance as much as it moves the states.
-        let share = if counted == deviations { 1.0 } else { counted / deviations };
+        let squared = surprise * surprise;
+        let share = if squared > largest { libm::sqrtf(largest / squared) } else { 1.0 };
         let by = share / of.variance;
         self.cells.add_square(&of.together, -by, self.width);
         let gain = surprise * by;
-        Correction { errors: Errors::from_array(of.together.map(|each| gain * each)), deviations }
+        Errors::from_array(of.together.map(|each| gain * each))
     }
 
     /// Forgets what is known of the velocity, and gives it these variances.

@@ -282,23 +282,14 @@ impl Filter {
     }
 
     /// Takes a measurement; see [`Covariance::correct`].
-    ///
-    /// Returns the surprise in deviations.
-    pub(super) fn correct(
-        &mut self,
-        noise: &Noise,
-        parts: Errors,
-        surprise: f32,
-        variance: f32,
-    ) -> f32 {
+    pub(super) fn correct(&mut self, noise: &Noise, parts: Errors, surprise: f32, variance: f32) {
         let expected = self.covariance.expect(parts, variance);
-        self.take(noise, &expected, surprise)
+        self.take(noise, &expected, surprise);
     }
 
     /// The same for a measurement that has been looked at.
-    pub(super) fn take(&mut self, noise: &Noise, expected: &Expectation, surprise: f32) -> f32 {
-        let correction = self.covariance.correct(expected, surprise, noise.most);
-        let errors = correction.errors;
+    pub(super) fn take(&mut self, noise: &Noise, expected: &Expectation, surprise: f32) {
+        let errors = self.covariance.correct(expected, surprise, noise.most);
         self.velocity = sum(self.velocity, self.rotation.to_earth(errors.velocity));
         self.attitude = self.attitude.turned(errors.tilt);
         self.rotation = self.attitude.rotation();
@@ -311,7 +302,6 @@ impl Filter {
         let ([north, east], [more_north, more_east]) = (self.wind, errors.wind);
         self.wind = [north + more_north, east + more_east];
         self.delay += errors.delay;
-        correction.deviations
     }
 
     /// Takes the heading out of the covariance.

@@ -67,8 +67,7 @@ impl Filter {
             let velocity = scaled(middle_s, self.rotation.down);
             let parts = Errors { height: 1.0, velocity, ..Errors::default() };
             let deviation = noise.height * self.seen.height_deviation();
-            let beyond = self.correct(noise, parts, surprise, deviation * deviation / count);
-            self.seen.judge(beyond, noise.most, dt_s);
+            self.correct_by_mean(noise, parts, dt_s, (surprise, deviation * deviation, count));
         }
         let whole = libm::floorf(self.height);
         if whole.abs() > ORIGIN_REACH_M {
@@ -82,9 +81,24 @@ impl Filter {
         let through = self.through_air();
         let along = scaled(1.0 / length(through), self.rotation.to_body(through));
         let parts = Errors { velocity: along, gust: -1.0, ..Errors::default() };
-        let variance = noise.airspeed * noise.airspeed / count;
-        let beyond = self.correct(noise, parts, surprise, variance);
-        self.seen.judge(beyond, noise.most, dt_s);
+        let variance = noise.airspeed * noise.airspeed;
+        self.correct_by_mean(noise, parts, dt_s, (surprise, variance, count));
+    }
+
+    /// Takes the mean surprise of `count` measurements over `dt_s`, each with this variance. It
+    /// contradicts the filter if it is beyond what a single one may be: their errors are not quite
+    /// independent of one another.
+    fn correct_by_mean(
+        &mut self,
+        noise: &Noise,
+        parts: Errors,
+        dt_s: f32,
+        (surprise, variance, count): (f32, f32, f32),
+    ) {
+        let expected = self.covariance.expect(parts, variance / count);
+        let most = noise.most * noise.most * (expected.variance + variance);
+        self.seen.judge(surprise * surprise > most, dt_s);
+        self.take(noise, &expected, surprise);
     }
 
     /// The air meets the glider from ahead. A slip lasts, so that one look in a while counts, or

@@ -61,9 +61,9 @@ impl Seen {
         self.waited_s = 0.0;
     }
 
-    /// Takes a surprise of so many deviations, at most `most` of which count, over `dt_s`.
-    pub(super) fn judge(&mut self, deviations: f32, most: f32, dt_s: f32) {
-        let more = if deviations.abs() > most { dt_s } else { -dt_s };
+    /// Takes whether the filter was contradicted over `dt_s`.
+    pub(super) fn judge(&mut self, is_contradicted: bool, dt_s: f32) {
+        let more = if is_contradicted { dt_s } else { -dt_s };
         self.contradicted_s = larger(self.contradicted_s + more, 0.0);
     }
 
