@@ -97,7 +97,7 @@ pub(super) struct Round {
     pub(super) next: Part,
     /// Parts that are still due after the last step of the covariance.
     pub(super) left: u8,
-    /// The time of the covariance's steps since the last round began, and between the two before, s.
+    /// The time of the covariance's steps since the last round began, and of those before it, s.
     pub(super) gathered_s: f32,
     pub(super) lasts_s: f32,
     /// The glider flies, in this round.
