@@ -262,3 +262,6 @@ fn turn_back([x, y, z]: Vector, one: &mut [f32], two: &mut [f32], three: &mut [f
         *c = dot(third, old);
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -20,6 +20,8 @@ pub(crate) mod filter;
 mod ground;
 mod judgement;
 mod launch;
+#[cfg(test)]
+mod made_up;
 mod measures;
 mod mounting;
 pub(crate) mod noise;

@@ -49,3 +49,43 @@ impl Receiver {
         self.gust = 0.0;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::vec::Vec;
+
+    #[test]
+    fn it_is_left_alone_for_twice_as_long_each_time_up_to_eight_minutes() {
+        let mut receiver = Receiver::default();
+        assert!(receiver.is_used());
+        let mut waits = Vec::new();
+        for _ in 0..6 {
+            receiver.drop();
+            let mut waited_s = 0;
+            while !receiver.is_used() {
+                receiver.pass(1.0, 0.0);
+                waited_s += 1;
+            }
+            waits.push(waited_s);
+        }
+        assert_eq!(waits, [30, 60, 120, 240, 480, 480]);
+    }
+
+    #[test]
+    fn a_gust_that_does_not_end_is_none() {
+        // The mean of 3 m/s through one pole of 20 s is above 2 m/s after 20 ln 3 = 22 s.
+        let after = |seconds: u32, gust: fn(u32) -> f32| {
+            let mut receiver = Receiver::default();
+            (0..50 * seconds).for_each(|step| receiver.pass(0.02, gust(step / 250)));
+            receiver
+        };
+        let gusts_of_5_s = after(300, |count| if count % 2 == 0 { 3.0 } else { -3.0 });
+        assert!(!gusts_of_5_s.is_against_airspeed());
+        assert!(!after(21, |_| 3.0).is_against_airspeed());
+        let mut against = after(23, |_| 3.0);
+        assert!(against.is_against_airspeed());
+        against.drop();
+        assert!(!against.is_against_airspeed());
+    }
+}

@@ -125,3 +125,53 @@ impl Swings {
         (is_enough && (is_clear(x, y) || is_clear(y, x))).then_some([x, y])
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::made_up::straight;
+    use super::*;
+
+    /// Two minutes of pull-ups as a sensor reads them that turns each vector by `read`; `look` sees
+    /// the state after each look.
+    fn fly(
+        read: fn(Vector) -> Vector,
+        forward: f32,
+        knows_flow: bool,
+        mut look: impl FnMut(&Swings),
+    ) {
+        let mut swings = Swings::default();
+        for step in 0..1200 {
+            let felt = straight(0.1 * step as f32);
+            let [x, y, z] = felt.force;
+            let force = read([forward * x, y, z]);
+            swings.see(0.1, force, read(felt.turn), knows_flow.then_some(felt.flow));
+            look(&swings);
+        }
+    }
+
+    #[test]
+    fn pull_ups_show_a_reversed_forward_force_and_nothing_against_a_right_one() {
+        for knows_flow in [false, true] {
+            fly(|body| body, 1.0, knows_flow, |swings| assert!(!swings.is_force_reversed()));
+            let mut is_reversed = false;
+            fly(|body| body, -1.0, knows_flow, |swings| is_reversed = swings.is_force_reversed());
+            assert!(is_reversed, "knows the flow: {knows_flow}");
+        }
+    }
+
+    #[test]
+    fn pull_ups_show_where_right_is() {
+        let readings: [(fn(Vector) -> Vector, [f32; 2]); 4] = [
+            (|[x, y, z]| [x, y, z], [0.0, 1.0]),
+            (|[x, y, z]| [-y, x, z], [-1.0, 0.0]),
+            (|[x, y, z]| [-x, -y, z], [0.0, -1.0]),
+            (|[x, y, z]| [y, -x, z], [1.0, 0.0]),
+        ];
+        for (read, [x, y]) in readings {
+            let mut right = None;
+            fly(read, 1.0, true, |swings| right = swings.right());
+            let [a, b] = right.expect("enough has been seen");
+            assert!(a * x + b * y > CLEAR && (a * y - b * x).abs() < NONE, "{a}, {b}");
+        }
+    }
+}

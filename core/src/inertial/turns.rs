@@ -160,3 +160,75 @@ impl Turns {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::made_up::{AIRSPEED_MPS, Feeling, circles};
+    use super::*;
+
+    /// Four minutes of circles to either side; what is shown after each look.
+    fn fly(read: impl Fn(Feeling) -> Feeling, mut look: impl FnMut(f32, Shown)) {
+        let mut turns = Turns::default();
+        for step in 0..2400 {
+            let time = 0.1 * step as f32;
+            let Feeling { force, turn, flow } = read(circles(time));
+            turns.see(0.1, (force, turn), AIRSPEED_MPS, Some(flow));
+            look(time, turns.shown());
+        }
+    }
+
+    fn both(felt: Feeling, read: impl Fn(Vector) -> Vector) -> Feeling {
+        Feeling { force: read(felt.force), turn: read(felt.turn), ..felt }
+    }
+
+    #[test]
+    fn right_axes_are_never_refused_and_found_right() {
+        let mut last = Shown::Little;
+        fly(
+            |felt| felt,
+            |time, shown| {
+                assert!(matches!(shown, Shown::Little | Shown::Right), "{shown:?} at {time} s");
+                last = shown;
+            },
+        );
+        assert_eq!(last, Shown::Right);
+    }
+
+    #[test]
+    fn quarter_turns_are_learnt_within_a_minute() {
+        let readings: [fn(Vector) -> Vector; 3] =
+            [|[x, y, z]| [-y, x, z], |[x, y, z]| [-x, -y, z], |[x, y, z]| [y, -x, z]];
+        for read in readings {
+            let mut first = None;
+            fly(
+                |felt| both(felt, read),
+                |time, shown| match shown {
+                    Shown::Turned(forward) if first.is_none() => first = Some((time, forward)),
+                    _ => {}
+                },
+            );
+            let (time, [x, y, _]) = first.expect("found");
+            let [a, b, _] = read([1.0, 0.0, 0.0]);
+            assert!(time < 60.0, "{time} s");
+            assert!(a * x + b * y > (a * y - b * x).abs(), "{x}, {y}");
+        }
+    }
+
+    #[test]
+    fn one_reversed_axis_is_refused_by_name() {
+        let reversed = |axis: usize, mut vector: Vector| {
+            vector[axis] = -vector[axis];
+            vector
+        };
+        for axis in 0..3 {
+            let mut last = Shown::Little;
+            let read = |felt: Feeling| Feeling { turn: reversed(axis, felt.turn), ..felt };
+            fly(read, |_, shown| last = shown);
+            assert!(matches!(last, Shown::TurnReversed | Shown::ForceReversed), "{axis}: {last:?}");
+        }
+        let mut last = Shown::Little;
+        let read = |felt: Feeling| Feeling { force: reversed(0, felt.force), ..felt };
+        fly(read, |_, shown| last = shown);
+        assert_eq!(last, Shown::ForceReversed);
+    }
+}
