@@ -131,14 +131,12 @@ mod tests {
     use super::super::made_up::straight;
     use super::*;
 
+    /// How a sensor reads a vector along body axes.
+    type Reading = fn(Vector) -> Vector;
+
     /// Two minutes of pull-ups as a sensor reads them that turns each vector by `read`; `look` sees
     /// the state after each look.
-    fn fly(
-        read: fn(Vector) -> Vector,
-        forward: f32,
-        knows_flow: bool,
-        mut look: impl FnMut(&Swings),
-    ) {
+    fn fly(read: Reading, forward: f32, knows_flow: bool, mut look: impl FnMut(&Swings)) {
         let mut swings = Swings::default();
         for step in 0..1200 {
             let felt = straight(0.1 * step as f32);
@@ -161,7 +159,7 @@ mod tests {
 
     #[test]
     fn pull_ups_show_where_right_is() {
-        let readings: [(fn(Vector) -> Vector, [f32; 2]); 4] = [
+        let readings: [(Reading, [f32; 2]); 4] = [
             (|[x, y, z]| [x, y, z], [0.0, 1.0]),
             (|[x, y, z]| [-y, x, z], [-1.0, 0.0]),
             (|[x, y, z]| [-x, -y, z], [0.0, -1.0]),

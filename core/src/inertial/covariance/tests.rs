@@ -43,9 +43,9 @@ fn any_covariance(width: usize) -> Covariance {
 
 fn of_whole(matrix: &Whole, width: usize) -> Covariance {
     let mut covariance = Covariance { width, ..Covariance::of(Errors::default()) };
-    for row in 0..STATES {
-        for column in 0..=row {
-            covariance.cells.set(row, column, matrix[row][column] as f32);
+    for (row, cells) in matrix.iter().enumerate() {
+        for (column, cell) in cells.iter().enumerate() {
+            covariance.cells.set(row, column, *cell as f32);
         }
     }
     covariance
