@@ -123,7 +123,14 @@ impl Aiding {
                 state.filter = None;
                 Trust::Lost
             }
-            None => state.trust,
+            None => {
+                if let Some(filter) = &mut state.filter {
+                    // The filter stands where the sensor last was: the others are ahead of it.
+                    let is_used = state.receiver.is_used();
+                    self.see(filter, -state.waited_s, &pressures, sample, is_used);
+                }
+                state.trust
+            }
         };
         state.trust = trust;
         let weight = state.judgement.weigh(dt_s, trust);
@@ -198,17 +205,7 @@ impl Aiding {
         }
         let spread = inertial.spread.map_or(0.0, |spread| spread.force_deviation.0);
         filter.predict(&self.noise, (dt_s, pressures.metre), (force, spread), turn);
-        if let Some(height) = pressures.height {
-            filter.see_height(height, self.static_late_s);
-        }
-        if let Some(airspeed) = pressures.airspeed {
-            filter.see_airspeed(airspeed, self.airspeed_late_s);
-        }
-        let ground = sample.usable_ground_velocity();
-        if let Some(ground) = ground.filter(|_| state.receiver.is_used()) {
-            let velocity = [ground.north.0, ground.east.0, ground.down.0];
-            filter.see_ground(velocity, ground.age.as_seconds());
-        }
+        self.see(filter, 0.0, pressures, sample, state.receiver.is_used());
         let energy_m = filter.energy(pressures.metre);
         filter.settle(&self.noise);
         let added_m = filter.energy(pressures.metre) - energy_m;
@@ -234,6 +231,29 @@ impl Aiding {
         match must_end || !was_trusted {
             true => Err(Trust::Contradicts),
             false => Ok(Trust::Contradicts),
+        }
+    }
+
+    /// Shows the filter what the other sensors say, `late_s` before the time it stands at; the
+    /// velocity over the ground only if the receiver is used.
+    fn see(
+        &self,
+        filter: &mut Filter,
+        late_s: f32,
+        pressures: &Pressures,
+        sample: &Sample,
+        uses_receiver: bool,
+    ) {
+        if let Some(height) = pressures.height {
+            filter.see_height(height, late_s + self.static_late_s);
+        }
+        if let Some(airspeed) = pressures.airspeed {
+            filter.see_airspeed(airspeed, late_s + self.airspeed_late_s);
+        }
+        let ground = sample.usable_ground_velocity().filter(|_| uses_receiver);
+        if let Some(ground) = ground {
+            let velocity = [ground.north.0, ground.east.0, ground.down.0];
+            filter.see_ground(velocity, late_s + ground.age.as_seconds());
         }
     }
 }
@@ -277,3 +297,6 @@ fn felt(filter: &Filter, metre: f32) -> Felt {
         bank: filter.bank(),
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -3,6 +3,7 @@
 use super::errors::Errors;
 use super::filter::Filter;
 use super::noise::Noise;
+use super::rest::NO_SPEED_MPS;
 use super::vector::{Vector, cross, dot, length, minus, scaled};
 use crate::motion::estimator::ORIGIN_REACH_M;
 use crate::units::larger;
@@ -79,7 +80,10 @@ impl Filter {
     pub(super) fn use_airspeed(&mut self, noise: &Noise, dt_s: f32) {
         let Some((surprise, count)) = self.seen.speeds.take() else { return };
         let through = self.through_air();
-        let along = scaled(1.0 / length(through), self.rotation.to_body(through));
+        let along = scaled(
+            1.0 / larger(length(through), f32::MIN_POSITIVE),
+            self.rotation.to_body(through),
+        );
         let parts = Errors { velocity: along, gust: -1.0, ..Errors::default() };
         let variance = noise.airspeed * noise.airspeed;
         self.correct_by_mean(noise, parts, dt_s, (surprise, variance, count));
@@ -107,7 +111,8 @@ impl Filter {
         let [x, y, z] = self.through_body();
         let parts =
             Errors { velocity: [0.0, 1.0, 0.0], tilt: [z, 0.0, -x], slip: -x, ..Errors::default() };
-        let deviation = noise.slip * self.seen.airspeed;
+        // Of no airspeed the slip would be known exactly, which leaves the covariance no digits.
+        let deviation = noise.slip * larger(self.seen.airspeed, NO_SPEED_MPS);
         let variance = deviation * deviation * 2.0 * noise.slip_lasts / dt_s;
         self.correct(noise, parts, self.slip * x - y, variance);
     }

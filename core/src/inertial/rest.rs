@@ -5,7 +5,7 @@ use crate::air::atmosphere::GRAVITY_MPS2;
 use crate::units::larger;
 
 /// Below this airspeed it may stand: as for total energy.
-const NO_SPEED_MPS: f32 = 8.0;
+pub(super) const NO_SPEED_MPS: f32 = 8.0;
 /// It stands if for this long it turns less, now and in the mean, is pushed less beside its weight,
 /// is shaken less and rises less than this (guesses; a crew at the wing tip rocks it more).
 const REST_S: f32 = 2.0;

@@ -93,3 +93,70 @@ impl Filter {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::air::atmosphere::GRAVITY_MPS2;
+    use crate::inertial::errors::Errors;
+    use approx::assert_abs_diff_eq;
+
+    const FORCE: [f32; 3] = [0.0, 0.0, -GRAVITY_MPS2];
+    const AIRSPEED_MPS: f32 = 25.0;
+
+    /// Straight and level at `rate` samples a second; with what is wrong in the beginning.
+    fn straight(rate: f32, seconds: f32, wrong: impl Fn(&mut Filter)) -> Filter {
+        let noise = Noise::USUAL;
+        let mut filter = Filter::start(&noise, FORCE, 1000.0, AIRSPEED_MPS);
+        wrong(&mut filter);
+        for _ in 0..(seconds * rate) as u32 {
+            filter.predict(&noise, (1.0 / rate, 1.0), (FORCE, 0.0), [0.0; 3]);
+            filter.see_height(1000.0, 0.0);
+            filter.see_airspeed(AIRSPEED_MPS, 0.0);
+            filter.settle(&noise);
+        }
+        filter
+    }
+
+    #[test]
+    fn height_airspeed_and_slip_are_all_used_at_every_rate() {
+        for rate in [10.0, 20.0, 25.0, 28.0, 30.0, 40.0, 50.0, 72.0, 100.0, 136.0, 200.0] {
+            let right = straight(rate, 20.0, |_| {});
+            assert_abs_diff_eq!(right.climb(), 0.0, epsilon = 1.0e-2);
+            // What each of the three shows alone is set right by it.
+            let wrong = straight(rate, 20.0, |filter| {
+                filter.height += 0.9;
+                filter.velocity = [AIRSPEED_MPS - 2.0, 1.5, 0.0];
+            });
+            let [ahead, aside, _] = wrong.through_body();
+            assert_abs_diff_eq!(wrong.origin + wrong.height, 1000.0, epsilon = 0.1);
+            assert_abs_diff_eq!(ahead, AIRSPEED_MPS, epsilon = 0.3);
+            assert_abs_diff_eq!(aside - wrong.slip * ahead, 0.0, epsilon = 0.15);
+        }
+    }
+
+    #[test]
+    fn a_pitot_that_reads_nothing_for_half_a_second_leaves_the_covariance_its_digits() {
+        let noise = Noise::USUAL;
+        for rate in [10.0, 50.0] {
+            let mut filter = straight(rate, 20.0, |_| {});
+            let [_, aside, _] = filter.slip_variances();
+            for _ in 0..(0.5 * rate) as u32 {
+                filter.predict(&noise, (1.0 / rate, 1.0), (FORCE, 0.0), [0.0; 3]);
+                filter.see_height(1000.0, 0.0);
+                filter.see_airspeed(0.0, 0.0);
+                filter.settle(&noise);
+            }
+            let [_, later, _] = filter.slip_variances();
+            assert!(later > 0.1 * aside, "at {rate} Hz {aside} to {later}");
+        }
+    }
+
+    impl Filter {
+        /// Variances of the velocity along body axes.
+        fn slip_variances(&self) -> [f32; 3] {
+            [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]]
+                .map(|velocity| self.covariance.variance(Errors { velocity, ..Errors::default() }))
+        }
+    }
+}

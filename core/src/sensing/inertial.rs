@@ -55,13 +55,29 @@ const USABLE_TURN_RADPS: f32 = 35.0;
 /// As for airspeeds, and the wind.
 const USABLE_GROUND_SPEED_MPS: f32 = 250.0;
 
+/// Three axes together have at most this times the deviation of one: the root of 3, rounded up.
+const THREE_AXES: f32 = 1.733;
+
 impl Inertial {
     /// Whether every number is one, and possible.
     pub fn is_usable(&self) -> bool {
         let force = self.specific_force.as_array().map(|axis| axis.0);
         let turn = self.turn_rate.as_array().map(|axis| axis.0);
         let within = |limit: f32| move |value: &f32| value.abs() <= limit;
-        force.iter().all(within(USABLE_FORCE_MPS2)) && turn.iter().all(within(USABLE_TURN_RADPS))
+        force.iter().all(within(USABLE_FORCE_MPS2))
+            && turn.iter().all(within(USABLE_TURN_RADPS))
+            && self.spread.is_none_or(|spread| spread.is_usable())
+    }
+}
+
+impl Spread {
+    /// Whether every number is one, and possible.
+    fn is_usable(&self) -> bool {
+        let is_within = |value: f32, limit: f32| (0.0..=limit).contains(&value);
+        is_within(self.largest_force.0, USABLE_FORCE_MPS2)
+            && is_within(self.force_deviation.0, THREE_AXES * USABLE_FORCE_MPS2)
+            && is_within(self.largest_turn.0, USABLE_TURN_RADPS)
+            && is_within(self.turn_deviation.0, THREE_AXES * USABLE_TURN_RADPS)
     }
 }
 
@@ -93,6 +109,29 @@ mod tests {
             let mut inertial = at_rest;
             inertial.turn_rate.x = RadianPerSecond(impossible);
             assert!(!inertial.is_usable());
+        }
+    }
+
+    #[test]
+    fn a_spread_that_no_sensor_has_makes_the_whole_not_usable() {
+        let usable = |[largest_force, force_deviation, largest_turn, turn_deviation]: [f32; 4]| {
+            let spread = Spread {
+                largest_force: MetrePerSecond2(largest_force),
+                force_deviation: MetrePerSecond2(force_deviation),
+                largest_turn: RadianPerSecond(largest_turn),
+                turn_deviation: RadianPerSecond(turn_deviation),
+            };
+            let (specific_force, turn_rate) = (Axes::default(), Axes::default());
+            Inertial { specific_force, turn_rate, spread: Some(spread) }.is_usable()
+        };
+        let usual = [12.0, 0.5, 0.3, 0.02];
+        assert!(usable(usual));
+        for place in 0..4 {
+            for impossible in [f32::NAN, f32::INFINITY, -1.0, 1e6] {
+                let mut spread = usual;
+                spread[place] = impossible;
+                assert!(!usable(spread), "{spread:?}");
+            }
         }
     }
 

@@ -174,6 +174,21 @@ fn a_step_of_a_tenth_of_a_second_is_turned_to_the_second_order() {
     }
 }
 
+#[test]
+fn what_stands_still_on_the_earth_turns_backward_to_the_second_order() {
+    // Without a force, and with one velocity or tilt alone: the third order of a turn by 0.15 is
+    // 0.15^3 / 6 = 6e-4, and what it leaves of the height is 0.1 s 0.15^2 / 2 = 1.1e-3; the second
+    // order is 4e-3 a cell.
+    let turn = [0.87, 0.87, -0.87];
+    let down = [0.36, -0.48, 0.8];
+    let motion = Motion { turn, force: [0.0; 3], down, metre: 1.0, gust_time_s: 5.0 };
+    for place in VELOCITY..GUST {
+        let alone = |row, column| if [row, column] == [place; 2] { 1.0 } else { 0.0 };
+        let (found, expected) = motion.advance(&whole(alone), STATES, 0.1);
+        assert_near(&found, &expected, 1.5e-3);
+    }
+}
+
 /// The update of the textbooks, of which only `share` is believed: what to add to the states, and
 /// the covariance after it.
 fn textbook(
