@@ -111,6 +111,9 @@ const CORE_FILES: [(&str, &[&str]); 5] = [
             "judgement",
             "receiver",
             "aiding",
+            // Of single files: they may use every other.
+            "made_up",
+            "tests",
         ],
     ),
     (

@@ -132,8 +132,8 @@ impl Covariance {
     }
 
     /// Takes a measurement that came out `surprise` larger than expected; returns what to add to
-    /// the states. A surprise beyond `most` deviations counts as that many: none is refused, and none
-    /// moves the states further.
+    /// the states. A surprise beyond `most` deviations counts as that many: none is refused, and
+    /// none moves the states further.
     pub(crate) fn correct(&mut self, of: &Expectation, surprise: f32, most: f32) -> Errors {
         let largest = most * most * of.variance;
         // The share that is believed, which narrows the covariance as much as it moves the states.
