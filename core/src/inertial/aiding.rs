@@ -132,6 +132,9 @@ impl Aiding {
                 state.trust
             }
         };
+        if trust == Trust::Lost {
+            state.axes.interrupt();
+        }
         state.trust = trust;
         let weight = state.judgement.weigh(dt_s, trust);
         let now = state.filter.as_ref().map(|filter| felt(filter, pressures.metre));
@@ -262,6 +265,7 @@ impl AidingState {
     /// After a gap: what is known of the sensor is kept.
     pub(crate) fn restart(&mut self) {
         self.judgement.restart();
+        self.axes.interrupt();
         *self = Self {
             is_there: self.is_there,
             axes: self.axes,

@@ -42,6 +42,11 @@ impl Axes {
             return Err(Trust::Settling);
         };
         let (force, turn) = (mounting.to_body(force), mounting.to_body(turn));
+        if given.is_none() && is_at_rest && self.launch.hangs_otherwise() {
+            // It was held in a hand when it began.
+            *self = Self::default();
+            return Err(Trust::Settling);
+        }
         let Some(airspeed) = airspeed else { return Ok((force, turn)) };
         self.see_turns(dt_s, (force, turn), airspeed, flow);
         let launched = self.launch.see(dt_s, force, is_at_rest, airspeed > LAUNCHED_MPS);
@@ -80,8 +85,59 @@ impl Axes {
         }
     }
 
+    /// After a gap: what came before it is no way to what comes after it.
+    pub(super) fn interrupt(&mut self) {
+        self.felt = Default::default();
+        self.launch = Launch::default();
+        self.turns.pause();
+    }
+
     /// What the turns so far show.
     pub(super) fn shown(&self) -> Shown {
         self.turns.shown()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::air::atmosphere::GRAVITY_MPS2;
+
+    const DT_S: f32 = 0.02;
+
+    /// Feels one force for `seconds`, along the sensor's axes.
+    fn feel(axes: &mut Axes, seconds: f32, force: Vector, (airspeed, is_at_rest): (f32, bool)) {
+        for _ in 0..(seconds / DT_S) as u32 {
+            let _ = axes.body(None, DT_S, (force, [0.0; 3]), (Some(airspeed), None), is_at_rest);
+        }
+    }
+
+    /// Parked nose up, so that x feels 2.5 m/s2.
+    const PARKED: Vector = [2.5, 0.0, -9.5];
+    const FLYING: Vector = [-0.5, 0.0, -GRAVITY_MPS2];
+
+    #[test]
+    fn a_rest_before_a_gap_makes_no_launch_of_the_flight_after_it() {
+        for (is_told, is_turned) in [(true, false), (false, true)] {
+            let mut axes = Axes::default();
+            feel(&mut axes, 10.0, PARKED, (0.0, true));
+            let first = axes.mounting;
+            if is_told {
+                axes.interrupt();
+            }
+            feel(&mut axes, 20.0, FLYING, (30.0, false));
+            assert_eq!(axes.mounting != first, is_turned, "told of the gap: {is_told}");
+        }
+    }
+
+    #[test]
+    fn a_sensor_that_was_held_otherwise_at_first_is_learnt_anew_at_rest() {
+        let mut axes = Axes::default();
+        feel(&mut axes, 5.0, [0.0, -GRAVITY_MPS2, 0.0], (0.0, false));
+        assert_eq!(axes.mounting, Some(Mounting::hanging([0.0, -GRAVITY_MPS2, 0.0])));
+        // Carried to its place, and then at rest there.
+        feel(&mut axes, 2.0, PARKED, (0.0, false));
+        feel(&mut axes, 5.0, PARKED, (0.0, true));
+        assert_eq!(axes.mounting, Some(Mounting::default()));
     }
 }

@@ -1,6 +1,7 @@
 //! Which way is forward, from the launch: whatever pulls or throws a glider pushes it forward.
 
 use super::vector::{Vector, dot, minus, scaled, sum};
+use crate::units::larger;
 
 /// Everything is looked at through one pole of this, s.
 const POLE_S: f32 = 1.0;
@@ -44,5 +45,11 @@ impl Launch {
         }
         self.at_rest = None;
         Some(push)
+    }
+
+    /// Whether the mean force at rest comes from another side than down.
+    pub(super) fn hangs_otherwise(&self) -> bool {
+        let [x, y, z] = self.at_rest.unwrap_or([0.0, 0.0, -1.0]);
+        -z < larger(x.abs(), y.abs())
     }
 }

@@ -1,8 +1,9 @@
 //! How the sensor is mounted: which of its axes point forward and down.
 //!
-//! Any of 24 quarter turns will do. Down is where the force at the start comes from. Forward is
-//! learnt from the launch, or from the first turn (see [`super::turns`]); until then it is taken
-//! to be x. What is left of the angle, the filter finds by itself.
+//! Any of 24 quarter turns will do. Down is where the force at the start comes from, or a later one
+//! at rest: the instrument may have been in a hand at first. Forward is learnt from the launch, or
+//! from the first turn (see [`super::turns`]); until then it is taken to be x. What is left of the
+//! angle, the filter finds by itself.
 
 use super::vector::{Vector, cross, dot, length, scaled, sum};
 

@@ -89,8 +89,7 @@ impl Turns {
         self.turn = [follow(a, x), follow(b, y), follow(c, z)];
         self.airspeed = follow(self.airspeed, airspeed);
         if airspeed < SLOWEST_MPS {
-            self.seen_s = 0.0;
-            self.swings.pause();
+            self.pause();
             return;
         }
         self.seen_s += dt_s;
@@ -104,6 +103,12 @@ impl Turns {
             self.see_roll(dt_s, banked);
         }
         self.shown = self.conclude();
+    }
+
+    /// What follows has nothing to do with what was felt just before; what has been found stays.
+    pub(super) fn pause(&mut self) {
+        self.seen_s = 0.0;
+        self.swings.pause();
     }
 
     fn see_turn(&mut self, dt_s: f32) {
