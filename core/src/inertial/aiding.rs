@@ -3,7 +3,7 @@
 use super::axes::Axes;
 use super::clipping::Clipping;
 use super::filter::{Filter, Learnt};
-use super::judgement::{Judgement, is_beyond_hope};
+use super::judgement::{Judgement, is_beyond_hope, is_whirling};
 use super::mounting::Mounting;
 use super::noise::Noise;
 use super::receiver::Receiver;
@@ -193,6 +193,9 @@ impl Aiding {
             state.learnt = Learnt::default();
         }
         let (force, turn) = felt?;
+        if is_whirling(turn) {
+            return Err(Trust::Spinning);
+        }
         let Some(airspeed) = state.airspeed else { return Ok(Trust::Settling) };
         let Some(filter) = &mut state.filter else {
             state.judgement.start();

@@ -355,7 +355,7 @@ impl Filter {
 
     /// For how long height or airspeed have contradicted it, s.
     pub(super) fn contradicted_s(&self) -> f32 {
-        self.seen.contradicted_s
+        self.seen.contradicted_s()
     }
 
     /// Whether it believes what cannot be, having lost its way.

@@ -4,8 +4,9 @@
 //!             5 s in flight, or at rest                      1 s each
 //! (nothing) ---------------------------> settling, trusted ----------> weight 1: it sounds
 //!     ^                                       |
-//!     |  no sensor, a frozen one, a gap,      |  too rough, spinning, too uncertain, wrong axes,
-//!     |  2 s of contradiction                 v  against the pressures
+//!     |  no sensor, a frozen one, a clipped   |  too rough, spinning, too uncertain, wrong axes,
+//!     |  one, a gap, a new mounting, 2 s of   |  against the pressures
+//!     |  contradiction, what cannot be        v
 //!     +------------------------------------ not trusted -------------> weight 0: pressure alone
 //! ```
 //!
@@ -32,6 +33,9 @@ const SLOWEST_POLE_S: f32 = 3.0;
 const DEVIATION_MPS: f32 = 2.0;
 const SPINNING_RADPS: f32 = 2.5;
 const CONTRADICTED_S: f32 = 2.0;
+/// Turns beyond this the filter ends with: a step of the covariance of 0.1 s, of the second order,
+/// would be of more than a radian. No glider rolls or spins at half of it (a guess).
+const WHIRLING_RADPS: f32 = 12.0;
 /// It may contradict the pressures for this long at first, while it finds its way, and by this
 /// share more until much more time than the second has passed (guesses).
 const FOUND_S: f32 = 20.0;
@@ -167,6 +171,11 @@ impl Judgement {
         self.weight = larger(smaller(self.weight + way / CHANGE_S, 1.0), 0.0);
         self.weight
     }
+}
+
+/// Whether a turn rate is beyond what the filter's steps can hold, and any glider's.
+pub(super) fn is_whirling(turn: Vector) -> bool {
+    dot(turn, turn) > WHIRLING_RADPS * WHIRLING_RADPS
 }
 
 /// Whether the filter has lost its way and must start anew.

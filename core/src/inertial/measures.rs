@@ -4,6 +4,7 @@ use super::errors::Errors;
 use super::filter::Filter;
 use super::noise::Noise;
 use super::rest::NO_SPEED_MPS;
+use super::seen::Sensor;
 use super::vector::{Vector, cross, dot, length, minus, scaled};
 use crate::motion::estimator::ORIGIN_REACH_M;
 use crate::units::larger;
@@ -68,7 +69,8 @@ impl Filter {
             let velocity = scaled(middle_s, self.rotation.down);
             let parts = Errors { height: 1.0, velocity, ..Errors::default() };
             let deviation = noise.height * self.seen.height_deviation();
-            self.correct_by_mean(noise, parts, dt_s, (surprise, deviation * deviation, count));
+            let seen = (surprise, deviation * deviation, count);
+            self.correct_by_mean(noise, (Sensor::Height, parts), dt_s, seen);
         }
         let whole = libm::floorf(self.height);
         if whole.abs() > ORIGIN_REACH_M {
@@ -86,7 +88,8 @@ impl Filter {
         );
         let parts = Errors { velocity: along, gust: -1.0, ..Errors::default() };
         let variance = noise.airspeed * noise.airspeed;
-        self.correct_by_mean(noise, parts, dt_s, (surprise, variance, count));
+        let seen = (surprise, variance, count);
+        self.correct_by_mean(noise, (Sensor::Airspeed, parts), dt_s, seen);
     }
 
     /// Takes the mean surprise of `count` measurements over `dt_s`, each with this variance. It
@@ -95,13 +98,13 @@ impl Filter {
     fn correct_by_mean(
         &mut self,
         noise: &Noise,
-        parts: Errors,
+        (by, parts): (Sensor, Errors),
         dt_s: f32,
         (surprise, variance, count): (f32, f32, f32),
     ) {
         let expected = self.covariance.expect(parts, variance / count);
         let most = noise.most * noise.most * (expected.variance + variance);
-        self.seen.judge(surprise * surprise > most, dt_s);
+        self.seen.judge(by, surprise * surprise > most, dt_s);
         self.take(noise, &expected, surprise);
     }
 

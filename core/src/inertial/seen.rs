@@ -17,8 +17,15 @@ pub(super) struct Seen {
     height_noise: NoiseState,
     last_height: Option<f32>,
     waited_s: f32,
-    /// For how long the surprises have been beyond belief, s.
-    pub(super) contradicted_s: f32,
+    /// For how long the heights and the airspeeds have been beyond belief, s.
+    contradicted_s: [f32; 2],
+}
+
+/// Whose measurement it is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Sensor {
+    Height,
+    Airspeed,
 }
 
 /// A mean that is taken once.
@@ -61,10 +68,22 @@ impl Seen {
         self.waited_s = 0.0;
     }
 
-    /// Takes whether the filter was contradicted over `dt_s`.
-    pub(super) fn judge(&mut self, is_contradicted: bool, dt_s: f32) {
+    /// Takes whether the filter was contradicted over `dt_s`, by one of its sensors. The other's
+    /// agreement makes up for nothing.
+    pub(super) fn judge(&mut self, by: Sensor, is_contradicted: bool, dt_s: f32) {
         let more = if is_contradicted { dt_s } else { -dt_s };
-        self.contradicted_s = larger(self.contradicted_s + more, 0.0);
+        let [height, airspeed] = &mut self.contradicted_s;
+        let of_it = match by {
+            Sensor::Height => height,
+            Sensor::Airspeed => airspeed,
+        };
+        *of_it = larger(*of_it + more, 0.0);
+    }
+
+    /// For how long one of them has contradicted the filter, s.
+    pub(super) fn contradicted_s(&self) -> f32 {
+        let [height, airspeed] = self.contradicted_s;
+        larger(height, airspeed)
     }
 
     /// The noise of a static height, m.
@@ -112,4 +131,19 @@ pub(super) enum Part {
     Airspeed,
     Slip,
     Deviation,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_airspeed_that_agrees_does_not_make_up_for_a_height_that_does_not() {
+        let mut seen = Seen::default();
+        for _ in 0..15 {
+            seen.judge(Sensor::Height, true, 0.2);
+            seen.judge(Sensor::Airspeed, false, 0.2);
+        }
+        assert!((seen.contradicted_s() - 3.0).abs() < 1.0e-5);
+    }
 }

@@ -10,7 +10,7 @@
 //! 3   airspeed, or standing still  8   what the climb may be wrong by, bank
 //! ```
 //!
-//! and in any other of the ten one part of a velocity over the ground.
+//! and, while a velocity over the ground waits, one part of it in each of the ten but 1 and 6.
 
 use super::filter::Filter;
 use super::noise::Noise;

@@ -39,6 +39,7 @@ const UNCLEAR: f32 = 0.3;
 const AGREE: f32 = 0.15;
 const REVERSED: f32 = -0.3;
 const ENOUGH_ROLL: f32 = 0.15;
+
 /// What the turns so far show.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) enum Shown {

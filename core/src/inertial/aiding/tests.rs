@@ -78,3 +78,21 @@ fn a_spread_that_is_no_number_reaches_no_reading_and_leaves_nothing_behind() {
         });
     }
 }
+
+#[test]
+fn a_gyro_at_the_end_of_its_range_is_spinning_and_its_end_leaves_nothing_behind() {
+    let read = |step: u32, mut sample: Sample| {
+        if let Some(felt) = sample.inertial.as_mut().filter(|_| (1000..2000).contains(&step)) {
+            felt.turn_rate.z = RadianPerSecond(33.0 - 1.0e-3 * (step % 2) as f32);
+        }
+        sample
+    };
+    fly(read, |time, aided| {
+        if (10.0..20.0).contains(&time) {
+            assert_eq!(aided.trust, Trust::Spinning, "at {time} s");
+            assert!(aided.felt.is_none_or(|felt| felt.deviation.0 < 1.0));
+        } else if time > 50.0 {
+            assert_eq!(aided.trust, Trust::Trusted, "at {time} s");
+        }
+    });
+}
