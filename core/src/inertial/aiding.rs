@@ -231,6 +231,10 @@ impl Aiding {
             }
             return Ok(trust);
         }
+        if filter.is_lost() {
+            // What it took with it on its way would lead the next one there too.
+            state.learnt = Learnt::default();
+        }
         let was_trusted = state.judgement.was_trusted();
         state.judgement.doubt();
         filter.doubt(&self.noise);

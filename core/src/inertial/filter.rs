@@ -86,10 +86,10 @@ pub struct Filter {
 /// What is known of the sensor.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Learnt {
-    gyro: Vector,
-    accel: Vector,
-    gain: f32,
-    slip: f32,
+    pub(super) gyro: Vector,
+    pub(super) accel: Vector,
+    pub(super) gain: f32,
+    pub(super) slip: f32,
 }
 
 /// What the last samples felt like.

@@ -22,10 +22,18 @@ fn rising(time: Micros) -> Sample {
 }
 
 /// A minute of it at 100 samples a second, as `read`; what comes out of each.
-fn fly(read: impl Fn(u32, Sample) -> Sample, mut look: impl FnMut(f32, &Aided)) {
+fn fly(read: impl Fn(u32, Sample) -> Sample, look: impl FnMut(f32, &Aided)) {
+    fly_from(AidingState::default(), read, look);
+}
+
+/// The same, with what is remembered from before.
+fn fly_from(
+    mut state: AidingState,
+    read: impl Fn(u32, Sample) -> Sample,
+    mut look: impl FnMut(f32, &Aided),
+) {
     let settings = (InertialSettings::default(), EnergySettings::default());
     let aiding = Aiding::of(&settings.0, &settings.1).unwrap();
-    let mut state = AidingState::default();
     for step in 0..6000 {
         let time = Micros(10_000 * i64::from(step));
         let sample = read(step, rising(time));
@@ -95,4 +103,14 @@ fn a_gyro_at_the_end_of_its_range_is_spinning_and_its_end_leaves_nothing_behind(
             assert_eq!(aided.trust, Trust::Trusted, "at {time} s");
         }
     });
+}
+
+#[test]
+fn an_absurd_bias_does_not_go_from_one_filter_to_the_next() {
+    let learnt = Learnt { gyro: [0.0, 0.3, 0.0], ..Learnt::default() };
+    fly_from(
+        AidingState { learnt, ..AidingState::default() },
+        |_, sample| sample,
+        |time, aided| assert!(time < 50.0 || aided.trust == Trust::Trusted, "{:?}", aided.trust),
+    );
 }
