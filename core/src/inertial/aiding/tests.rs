@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::air::atmosphere::{GRAVITY_MPS2, pressure_at};
+use crate::inertial::settings::SensorAxis;
 use crate::sensing::inertial::Spread;
 use crate::sensing::sample::Speed;
 use crate::units::{Axes as Three, Metre, MetrePerSecond2, RadianPerSecond};
@@ -32,8 +33,9 @@ fn fly_from(
     read: impl Fn(u32, Sample) -> Sample,
     mut look: impl FnMut(f32, &Aided),
 ) {
-    let settings = (InertialSettings::default(), EnergySettings::default());
-    let aiding = Aiding::of(&settings.0, &settings.1).unwrap();
+    let (forward, down) = (SensorAxis::X, SensorAxis::Z);
+    let inertial = InertialSettings { forward, down, ..InertialSettings::default() };
+    let aiding = Aiding::of(&inertial, &EnergySettings::default()).unwrap();
     for step in 0..6000 {
         let time = Micros(10_000 * i64::from(step));
         let sample = read(step, rising(time));
