@@ -2,7 +2,10 @@
 // Cost of the instrument; see firmware/cost.sh.
 import { readFileSync, writeFileSync } from 'node:fs';
 import { Bench, built } from './src/bench.mjs';
+import { Lsm6dso } from './src/lsm6dso.mjs';
+import { Ms4525 } from './src/ms4525.mjs';
 import { m0plus, m4f } from './src/processors.mjs';
+import { Satellites } from './src/satellites.mjs';
 import { flashBytes, reachable, staticRam } from './src/size.mjs';
 import { fromHeights } from './src/trace.mjs';
 
@@ -24,11 +27,16 @@ function benchRows() {
     figures.set(`${machine} ${flight} ${part} ${unit}`, { mean: Number(mean), worst: Number(worst) });
   }
   const figure = (name) => figures.get(name) ?? fail(`the bench did not report '${name}'`);
-  const flights = [['static', 'static pressure alone'], ['pitot_netto', 'with pitot and polar'], ['probe', 'with a total-energy probe'], ['inertial', 'with pitot, polar and inertial sensor']];
+  const flights = [
+    ['static', 'static pressure alone', 3000, 4],
+    ['pitot_netto', 'with pitot and polar', 3000, 4],
+    ['probe', 'with a total-energy probe', 3000, 4],
+    ['inertial', 'with pitot, polar and inertial sensor', 15000, ''],
+  ];
   const rows = [];
-  for (const [flight, words] of flights) {
+  for (const [flight, words, aim] of flights) {
     const sample = figure(`m4f ${flight} sample instructions`);
-    rows.push(row(`Cortex-M4F, a sample, ${words}`, sample.mean, 'instructions', '3000'));
+    rows.push(row(`Cortex-M4F, a sample, ${words}`, sample.mean, 'instructions', aim));
     rows.push(row(`Cortex-M4F, the worst such sample`, sample.worst, 'instructions'));
   }
   rows.push(row('Cortex-M4F, a control tick', figure('m4f pitot_netto tick instructions').mean, 'instructions'));
@@ -39,13 +47,13 @@ function benchRows() {
   }
   const tick = figure('m0plus pitot_netto tick cycles').mean;
   rows.push(row('Cortex-M0+, a control tick', tick, 'cycles'));
-  for (const [flight, words] of flights) {
+  for (const [flight, words, , aim] of flights) {
     const cycles = figure(`m0plus ${flight} sample cycles`).mean * SAMPLES_A_SECOND + tick * TICKS_A_SECOND;
-    rows.push(row(`RP2040 at 125 MHz, core at 50 Hz with sound, ${words}`, (100 * cycles) / CLOCK_HZ, '% of its time', '4'));
+    rows.push(row(`RP2040 at 125 MHz, core at 50 Hz with sound, ${words}`, (100 * cycles) / CLOCK_HZ, '% of its time', aim));
   }
   const deepest = (machine) => Math.max(...flights.map(([flight]) => figure(`${machine} ${flight} stack bytes`).worst));
-  rows.push(row('Cortex-M4F, stack of a sample', deepest('m4f'), 'bytes'));
-  rows.push(row('Cortex-M0+, stack of a sample', deepest('m0plus'), 'bytes'));
+  rows.push(row('Cortex-M4F, stack of a sample', deepest('m4f'), 'bytes', 16384));
+  rows.push(row('Cortex-M0+, stack of a sample', deepest('m0plus'), 'bytes', 16384));
   return rows;
 }
 
@@ -58,7 +66,29 @@ function boardRows() {
     row('Pico, static RAM', staticRam(pico).bytes, 'bytes', '32768'),
     row('Pico, deepest stack seen', stack, 'bytes'),
     row('Pico, share of the time awake, all tasks', 100 * busy, '% of its time'),
+    ...EQUIPMENT.map(([words, aim, ...parts]) => row(`The same ${words}`, 100 * awake(pico, ...parts), '% of its time', aim)),
   ];
+}
+
+const felt = (us) => ({ force: [0.5 * Math.sin(2e-6 * us), 0, 9.80665], turn: [0.3 * Math.cos(3e-6 * us), 0, 0.1] });
+const overGround = (us) => [25_000 + us / 1e4, -3_000, 400];
+const pitot = () => new Ms4525(() => 400);
+const imu = () => new Lsm6dso(felt);
+
+/** What is soldered on besides the barometer, and the aim for it. */
+const EQUIPMENT = [
+  ['with a pitot, in flight', '', () => [pitot()], () => []],
+  ['with a pitot and an inertial sensor', 20, () => [pitot(), imu()], () => []],
+  ['with those and a satellite receiver', '', () => [pitot(), imu()], () => [new Satellites(overGround)]],
+];
+
+/** Share of five seconds in which the processor is awake. */
+function awake(image, sensors, parts) {
+  const { machine } = new Bench(fromHeights([[0, 500], [4, 500], [12, 516], [14, 516]]), { image, sensors: sensors(), parts: parts() });
+  machine.runUntil(8e6);
+  const [us, idleNs] = [machine.us, machine.idleNs];
+  machine.runUntil(13e6);
+  return 1 - (machine.idleNs - idleNs) / 1000 / (machine.us - us);
 }
 
 const PAINT = 0xa5;

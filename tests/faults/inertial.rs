@@ -60,13 +60,19 @@ fn flight(rough: Rough, seed: u64) -> Vec<Flown> {
     flown
 }
 
-fn hear(flown: &[Flown], fault: Option<Kind>, times: Times, seed: u64) -> Heard {
+/// What the instrument makes of a flight with the pressures alone, or with the inertial sensor and
+/// perhaps a fault.
+fn hear(
+    flown: &[Flown],
+    with: InertialChoice,
+    fault: Option<Kind>,
+    times: Times,
+    seed: u64,
+) -> Heard {
     let Times { from_s, lasts_s, counts_s } = times;
     let mut settings = Settings::default();
     settings.energy.choice = EnergyChoice::Electronic;
-    if fault.is_none() {
-        settings.inertial.choice = InertialChoice::Off;
-    }
+    settings.inertial.choice = with;
     let pipeline = settings.build().expect("the settings are good");
     let links = fault.map(|kind| {
         let injection = Injection { kind, from: None, duration_s: Some(lasts_s) };
@@ -173,11 +179,14 @@ fn with_a_fault_of_the_inertial_sensor_it_is_as_bad_as_its_row_says_at_worst() {
         for seed in 1..=seeds() {
             let flown = flight(rough, seed);
             let [start, flight] = [Kind::GyroReversed, Kind::Shaken].map(times);
-            let alone = [start, flight].map(|times| hear(&flown, None, times, seed));
+            let [off, auto] = [InertialChoice::Off, InertialChoice::Auto];
+            let alone = [start, flight].map(|times| hear(&flown, off, None, times, seed));
+            let sound = hear(&flown, auto, None, start, seed);
+            longer.note("(no fault)", sound.spell_s - alone[0].spell_s);
             for kind in kinds() {
                 let entry = entry(kind);
                 let times = times(kind);
-                let heard = hear(&flown, Some(kind), times, seed);
+                let heard = hear(&flown, auto, Some(kind), times, seed);
                 let alone = &alone[usize::from(times.from_s > 0.0)];
                 let row = format!(
                     "{:<16} {rough:?}, seed {seed}: error {:.3} m/s (pressures {:.3}), spell \

@@ -881,5 +881,5 @@ fn it_fits_the_memory_of_a_small_board() {
     // covariance alone 1.4. What is put off to the next sample, so that none is late, and the gaps
     // between the filter's means are another 250 bytes.
     let size = size_of::<Instrument>();
-    assert!(size < 17 * 1_024 + 256, "{size} bytes");
+    assert!(size < 1_024, "{size} bytes");
 }
