@@ -7,7 +7,7 @@
 use crate::units::{larger, smaller};
 
 /// It is left alone for this long at first, and at most, s (guesses).
-const FIRST_S: f32 = 30.0;
+const FIRST_S: f32 = 120.0;
 const MOST_S: f32 = 480.0;
 
 /// The filter does not take for gusts what has a mean of more than this over this time (guesses:
