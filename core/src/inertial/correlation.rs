@@ -35,6 +35,11 @@ impl Correlation {
     pub(super) fn coefficient(&self) -> f32 {
         self.xy / larger(libm::sqrtf(self.xx * self.yy), 1.0e-9)
     }
+
+    /// By how much y grows with x.
+    pub(super) fn slope(&self) -> f32 {
+        self.xy / larger(self.xx, 1.0e-9)
+    }
 }
 
 #[cfg(test)]

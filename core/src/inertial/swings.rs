@@ -29,6 +29,9 @@ const MOST_LIFT: f32 = 0.15;
 /// reversed. Flights have 0.3 and more, reversed the opposite.
 const ENOUGH_LOAD: f32 = 5.0;
 const LOAD_REVERSED: f32 = -0.35;
+/// ... with this slope: a sensor whose nose is 6 degrees low reads 0.105 of the load backward, which
+/// a right one makes up for by 0.05 and more.
+const LOAD_SLOPE: f32 = -0.1;
 /// The same for the load times the angle of the flow. Flights have 0.4 and more.
 const ENOUGH_FLOW: f32 = 0.2;
 const FLOW_REVERSED: f32 = -0.5;
@@ -114,7 +117,9 @@ impl Swings {
 
     /// Whether the load shows that the forward force is reversed: whatever the filter believes.
     pub(super) fn is_behind(&self) -> bool {
-        self.load.amount() > ENOUGH_LOAD && self.load.coefficient() < LOAD_REVERSED
+        self.load.amount() > ENOUGH_LOAD
+            && self.load.coefficient() < LOAD_REVERSED
+            && self.load.slope() < LOAD_SLOPE
     }
 
     /// Where right is, along body axes, if the load brings a turn rate that shows it.
