@@ -31,7 +31,7 @@ const ENOUGH_LOAD: f32 = 5.0;
 const LOAD_REVERSED: f32 = -0.35;
 /// ... with this slope: a sensor whose nose is 6 degrees low reads 0.105 of the load backward, which
 /// a right one makes up for by 0.05 and more.
-const LOAD_SLOPE: f32 = -0.1;
+const LOAD_SLOPE: f32 = -0.12;
 /// The same for the load times the angle of the flow. Flights have 0.4 and more.
 const ENOUGH_FLOW: f32 = 0.2;
 const FLOW_REVERSED: f32 = -0.5;
@@ -40,6 +40,8 @@ const FLOW_REVERSED: f32 = -0.5;
 const CLEAR: f32 = 0.75;
 const NONE: f32 = 0.35;
 const ENOUGH_PITCH: f32 = 0.4;
+/// ... over so long, s: whoever rolls into a circle has roll rate and load together, once (a guess).
+const LONG_S: f32 = 40.0;
 
 /// State of the check.
 #[derive(Clone, Copy, Debug, Default)]
@@ -51,6 +53,8 @@ pub(super) struct Swings {
     flow: Correlation,
     roll: Correlation,
     pitch: Correlation,
+    /// For how long they have been looked at, s.
+    lasted_s: f32,
     /// The forward force has been found to be reversed, and nothing says otherwise since.
     is_reversed: bool,
 }
@@ -92,6 +96,7 @@ impl Swings {
         // One manoeuvre is not to outweigh the rest of the flight.
         let (forward, load) = (limited(forward, MOST_FORCE), limited(load, MOST_LOAD));
         let lift = limited(lift, MOST_LIFT);
+        self.lasted_s += dt_s;
         self.load.add(dt_s, load, forward);
         self.roll.add(dt_s, load, roll);
         self.pitch.add(dt_s, load, pitch);
@@ -126,7 +131,7 @@ impl Swings {
     pub(super) fn right(&self) -> Option<[f32; 2]> {
         let (x, y) = (self.roll.coefficient(), self.pitch.coefficient());
         let is_clear = |one: f32, other: f32| one.abs() > CLEAR && other.abs() < NONE;
-        let is_enough = self.pitch.amount() > ENOUGH_PITCH;
+        let is_enough = self.pitch.amount() > ENOUGH_PITCH && self.lasted_s > LONG_S;
         (is_enough && (is_clear(x, y) || is_clear(y, x))).then_some([x, y])
     }
 }

@@ -649,8 +649,8 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "not in this flight",
         lift: Lift::AtMost(
             0.5,
-            "as long as the pressures alone; in three flights of 102 up to 2.8 s longer, before \
-             the forward one is refused, and in one the reading is worse by 0.12 m/s rms",
+            "as long as the pressures alone; in four flights of 102 up to 4.1 s longer, before \
+             the forward one is refused, and in one the reading is worse by 0.16 m/s rms",
         ),
         ..INERTIAL
     },
@@ -664,7 +664,7 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "nothing to recover from",
         lift: Lift::AtMost(
             0.5,
-            "as long as the pressures alone; in seven flights of 102 up to 3.8 s longer, before \
+            "as long as the pressures alone; in five flights of 102 up to 1.5 s longer, before \
              it is learnt or soon after",
         ),
         ..INERTIAL
