@@ -32,7 +32,7 @@ const CHANGE_S: f32 = 1.0;
 const SLOWEST_POLE_S: f32 = 3.0;
 const DEVIATION_MPS: f32 = 2.0;
 const SPINNING_RADPS: f32 = 2.5;
-const CONTRADICTED_S: f32 = 2.0;
+const CONTRADICTED_S: f32 = 3.0;
 /// Turns beyond this the filter ends with: a step of the covariance of 0.1 s, of the second order,
 /// would be of more than a radian. No glider rolls or spins at half of it (a guess).
 const WHIRLING_RADPS: f32 = 12.0;
