@@ -29,8 +29,8 @@ const MOST_LIFT: f32 = 0.15;
 /// reversed. Flights have 0.3 and more, reversed the opposite.
 const ENOUGH_LOAD: f32 = 5.0;
 const LOAD_REVERSED: f32 = -0.35;
-/// ... with this slope: a sensor whose nose is 6 degrees low reads 0.105 of the load backward, which
-/// a right one makes up for by 0.05 and more.
+/// ... with this slope: a sensor whose nose is 6 degrees low reads 0.105 of the load backward, and
+/// a right one forward by 0.05 and more of it.
 const LOAD_SLOPE: f32 = -0.12;
 /// The same for the load times the angle of the flow. Flights have 0.4 and more.
 const ENOUGH_FLOW: f32 = 0.2;
@@ -40,7 +40,7 @@ const FLOW_REVERSED: f32 = -0.5;
 const CLEAR: f32 = 0.75;
 const NONE: f32 = 0.35;
 const ENOUGH_PITCH: f32 = 0.4;
-/// ... over so long, s: whoever rolls into a circle has roll rate and load together, once (a guess).
+/// ... over so long, s: who rolls into a circle has roll rate and load together, once (a guess).
 const LONG_S: f32 = 40.0;
 
 /// State of the check.
