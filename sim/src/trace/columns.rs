@@ -20,7 +20,7 @@
 //! gnss_age  gnss_age_s         s              ms us
 //! ```
 //!
-//! The channels of an inertial sensor and of a satellite receiver are all those of [`motion`].
+//! The channels of an inertial sensor and of a satellite receiver are all in `motion`, beside this.
 //!
 //! Case does not matter in names and units. A column whose own name has a colon needs an explicit
 //! unit; one with a comma cannot be named.
