@@ -288,12 +288,14 @@ impl AidingState {
         let filter = self.filter.as_ref()?;
         let (gain, variance) = filter.gain_error();
         let force = filter.force_error();
+        // A wrong gain of the force first: it bends what is found of the gyro's.
         if self.judgement.since_start_s() < REMARK_S {
             None
-        } else if gain.abs() > REMARKED_GAIN && variance < KNOWN_GAIN * KNOWN_GAIN {
-            Some(Remark::GyroGain)
+        } else if dot(force, force) > REMARKED_MPS2 * REMARKED_MPS2 {
+            Some(Remark::ForceGain)
         } else {
-            (dot(force, force) > REMARKED_MPS2 * REMARKED_MPS2).then_some(Remark::ForceGain)
+            (gain.abs() > REMARKED_GAIN && variance < KNOWN_GAIN * KNOWN_GAIN)
+                .then_some(Remark::GyroGain)
         }
     }
 }

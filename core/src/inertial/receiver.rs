@@ -69,7 +69,7 @@ mod tests {
             }
             waits.push(waited_s);
         }
-        assert_eq!(waits, [30, 60, 120, 240, 480, 480]);
+        assert_eq!(waits, [120, 240, 480, 480, 480, 480]);
     }
 
     #[test]
