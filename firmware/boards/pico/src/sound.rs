@@ -6,6 +6,7 @@ use chirrup_firmware::instrument::TICK;
 use chirrup_firmware::speaker::Speaker;
 use embassy_rp::Peri;
 use embassy_rp::clocks::clk_sys_freq;
+use embassy_rp::pac;
 use embassy_rp::peripherals::{PIN_14, PWM_SLICE7};
 use embassy_rp::pwm::{Config, Pwm};
 use embassy_time::{Duration, Ticker};
@@ -14,6 +15,8 @@ use embassy_time::{Duration, Ticker};
 /// sound that begins waits for the end of the period, and a pitch of before, or of none, may have a
 /// long one.
 const SILENT_TOP: u16 = 999;
+/// The speaker's slice of the timer.
+const SLICE: usize = 7;
 /// The prescaler's largest whole number.
 const MOST_DIVIDER: u16 = 255;
 
@@ -29,23 +32,37 @@ pub async fn make(instrument: Shared, mut output: Pwm<'static>) {
     let Some(timer) = PwmTimer::new(clk_sys_freq(), MOST_DIVIDER) else {
         panic!("no clock for a sound")
     };
+    output.set_config(&config(timer.divider(), Pulse { top: SILENT_TOP, compare: 0 }));
     let mut speaker = Speaker::new(timer);
     let mut ticker = Ticker::every(Duration::from_micros(TICK.0 as u64));
     loop {
         let voice = instrument.borrow_mut().tick(now());
         if let Some(pulse) = speaker.change(voice) {
-            // Both registers wait for the end of the period, so that no period is cut short; and no
-            // interrupt comes between them, so that no period has one of before and one of after.
-            cortex_m::interrupt::free(|_| output.set_config(&config(timer.divider(), pulse)));
+            play(pulse);
         }
         ticker.next().await;
     }
 }
 
+/// Both registers wait for the end of the period, so that no period is cut short; and no interrupt
+/// comes between them, so that no period has one of before and one of after. Nothing else is
+/// written: control and prescaler stay as they are, and writing them now and then lost a pulse.
+fn play(pulse: Pulse) {
+    let channel = pac::PWM.ch(SLICE);
+    cortex_m::interrupt::free(|_| {
+        channel.cc().write(|register| register.set_a(pulse.compare));
+        channel.top().write(|register| register.set_top(top_of(pulse)));
+    });
+}
+
+fn top_of(pulse: Pulse) -> u16 {
+    if pulse.compare == 0 { pulse.top.min(SILENT_TOP) } else { pulse.top }
+}
+
 fn config(divider: u16, pulse: Pulse) -> Config {
     let mut config = Config::default();
     config.divider = (divider.min(MOST_DIVIDER) as u8).into();
-    config.top = if pulse.compare == 0 { pulse.top.min(SILENT_TOP) } else { pulse.top };
+    config.top = top_of(pulse);
     config.compare_a = pulse.compare;
     config
 }
