@@ -86,8 +86,13 @@ const EQUIPMENT = [
 function awake(image, sensors, parts) {
   const { machine } = new Bench(fromHeights([[0, 500], [4, 500], [12, 516], [14, 516]]), { image, sensors: sensors(), parts: parts() });
   machine.runUntil(8e6);
+  return awakeUntil(machine, 13e6);
+}
+
+/** Share of the time from now on in which the processor is awake. */
+function awakeUntil(machine, endUs) {
   const [us, idleNs] = [machine.us, machine.idleNs];
-  machine.runUntil(13e6);
+  machine.runUntil(endUs);
   return 1 - (machine.idleNs - idleNs) / 1000 / (machine.us - us);
 }
 
@@ -108,12 +113,11 @@ function runPico(image) {
     bench.uart.ask(line, 400_000);
     bench.usb.ask(line, 100_000);
   }
-  const [us, idleNs] = [machine.us, machine.idleNs];
-  machine.runUntil(14e6);
+  const busy = awakeUntil(machine, 14e6);
   const painted = machine.rp.sram.subarray(end - 0x20000000, STACK_TOP - 0x20000000);
   return {
     stack: painted.length - painted.findIndex((byte) => byte !== PAINT),
-    busy: 1 - (machine.idleNs - idleNs) / 1000 / (machine.us - us),
+    busy,
   };
 }
 

@@ -40,16 +40,12 @@ impl Agreement {
 
     /// Whether they contradict each other, where a climb wrong by `climb` (m/s) is allowed.
     pub(super) fn is_broken(&self, climb: f32) -> bool {
-        self.is_beyond(climb)
+        self.added_m.iter().zip(SPANS).any(|(sum, span)| sum.abs() > climb * span.most_s)
     }
 
     /// Whether they agree well enough to trust in.
     pub(super) fn is_good(&self, climb: f32) -> bool {
-        !self.is_beyond(0.5 * climb)
-    }
-
-    fn is_beyond(&self, climb: f32) -> bool {
-        self.added_m.iter().zip(SPANS).any(|(sum, span)| sum.abs() > climb * span.most_s)
+        !self.is_broken(0.5 * climb)
     }
 }
 

@@ -218,7 +218,8 @@ impl Aiding {
         state.judgement.pass(dt_s, airspeed, added_m);
         let trust = state.judgement.of(filter, turn, state.axes.shown());
         state.receiver.pass(dt_s, filter.gust);
-        let must_end = is_beyond_hope(filter) || filter.is_lost();
+        let is_lost = filter.is_lost();
+        let must_end = is_beyond_hope(filter) || is_lost;
         let is_broken = must_end || state.judgement.is_broken();
         let is_wrong = is_broken || state.receiver.is_against_airspeed();
         if filter.refuses_ground() || (is_wrong && filter.knows_heading()) {
@@ -231,17 +232,14 @@ impl Aiding {
             }
             return Ok(trust);
         }
-        if filter.is_lost() {
+        if is_lost {
             // What it took with it on its way would lead the next one there too.
             state.learnt = Learnt::default();
         }
         let was_trusted = state.judgement.was_trusted();
         state.judgement.doubt();
         filter.doubt(&self.noise);
-        match must_end || !was_trusted {
-            true => Err(Trust::Contradicts),
-            false => Ok(Trust::Contradicts),
-        }
+        if must_end || !was_trusted { Err(Trust::Contradicts) } else { Ok(Trust::Contradicts) }
     }
 
     /// Shows the filter what the other sensors say, `late_s` before the time it stands at; the

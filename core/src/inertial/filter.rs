@@ -15,7 +15,9 @@ use super::noise::Noise;
 use super::rest::Rest;
 use super::roughness::Roughness;
 use super::seen::{Round, Seen, Waiting};
-use super::vector::{Attitude, Rotation, Vector, cross, dot, length, minus, scaled, sum};
+use super::vector::{
+    Attitude, Rotation, Vector, cross, dot, is_within, length, minus, scaled, sum,
+};
 use crate::air::atmosphere::GRAVITY_MPS2;
 use crate::units::{larger, smaller};
 
@@ -132,10 +134,6 @@ fn halfway(turned: Vector, body: Vector) -> Vector {
     let half = scaled(0.5, turned);
     let once = cross(half, body);
     sum(body, sum(once, scaled(0.5, cross(half, once))))
-}
-
-fn is_within(vector: Vector, most: f32) -> bool {
-    dot(vector, vector) < most * most
 }
 
 impl Filter {

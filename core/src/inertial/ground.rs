@@ -72,9 +72,10 @@ impl Filter {
         let is_refused = is_refused || waiting.is_refused;
         self.ground = (along < 2).then_some(Waiting { along: along + 1, is_refused, ..waiting });
         if self.ground.is_none() {
-            self.refused = match is_refused {
-                true => self.refused.saturating_add(1),
-                false => self.refused.saturating_sub(1),
+            self.refused = if is_refused {
+                self.refused.saturating_add(1)
+            } else {
+                self.refused.saturating_sub(1)
             };
         }
         true

@@ -118,10 +118,8 @@ impl Judgement {
 
     /// How wrong its climb may be, m/s: more while it is young.
     fn share(&self) -> f32 {
-        let young = match self.last_s > 0.0 {
-            true => 0.0,
-            false => YOUNG_S / larger(self.since_start_s, 1.0),
-        };
+        let has_contradicted = self.last_s > 0.0;
+        let young = if has_contradicted { 0.0 } else { YOUNG_S / larger(self.since_start_s, 1.0) };
         (1.0 + young) * larger(self.deviation, LEAST_MPS)
     }
 

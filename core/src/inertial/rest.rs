@@ -1,6 +1,6 @@
 //! Whether the glider stands still.
 
-use super::vector::{Vector, dot, minus, scaled, sum};
+use super::vector::{Vector, is_within, minus, scaled, sum};
 use crate::air::atmosphere::GRAVITY_MPS2;
 use crate::units::larger;
 
@@ -63,7 +63,6 @@ impl Rest {
         let part = dt_s / (MEAN_S + dt_s);
         self.turn = sum(self.turn, scaled(part, minus(turn, self.turn)));
         self.force = sum(self.force, scaled(part, minus(force, self.force)));
-        let is_within = |vector: Vector, most: f32| dot(vector, vector) < most * most;
         let is_still = is_within(turn, TURN_RADPS)
             && is_within(self.turn, MEAN_TURN_RADPS)
             && is_within(self.force, GRAVITY_MPS2 + PUSH_MPS2)

@@ -27,6 +27,11 @@ pub(crate) fn length(vector: Vector) -> f32 {
     libm::sqrtf(dot(vector, vector))
 }
 
+/// Whether it is shorter than `most`; needs no root.
+pub(crate) fn is_within(vector: Vector, most: f32) -> bool {
+    dot(vector, vector) < most * most
+}
+
 /// Up to this angle two terms of its sine and cosine are exact to an `f32`.
 const SMALL_RAD: f32 = 0.1;
 
@@ -67,7 +72,7 @@ impl Attitude {
     }
 
     /// The turn by `angle`.
-    pub(crate) fn of(angle: Vector) -> Self {
+    fn of(angle: Vector) -> Self {
         let squared = dot(angle, angle);
         // sin(x/2)/x and cos(x/2), by their series where the angle is small.
         let (half_sine, cosine) = if squared > SMALL_RAD * SMALL_RAD {
@@ -86,7 +91,7 @@ impl Attitude {
     }
 
     /// This attitude and, seen from there, a turn.
-    pub(crate) fn times(self, other: Self) -> Self {
+    fn times(self, other: Self) -> Self {
         let (a, b) = (self.real, other.real);
         let real = a * b - dot(self.imaginary, other.imaginary);
         let crossed = cross(self.imaginary, other.imaginary);
