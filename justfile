@@ -116,6 +116,6 @@ rewrite-cost:
 faults-long:
     CHIRRUP_FAULT_RUNS=190 cargo test -p chirrup --test suites no_fault_sounds_like_lift -- --nocapture
 
-# More than 1000 flights with a fault of the inertial sensor, beside the pressures alone.
+# More than 3000 flights with a fault of the inertial sensor, beside the pressures alone.
 inertial-faults-long:
     CHIRRUP_FAULT_RUNS=340 cargo test -p chirrup --test suites with_a_fault_of_the_inertial -- --nocapture

@@ -12,6 +12,7 @@
 //! The flights fly in still and sinking air four times in five, pull up and push over all the time,
 //! and thermals end while a fault lasts.
 
+mod in_flight;
 mod inertial;
 mod rough;
 mod static_line;
@@ -190,7 +191,7 @@ fn is_climb(voice: &Voice) -> bool {
 /// Flies with a fault. Real time is the flight's own: a clock that jumps does not move the sound.
 fn fly(pipeline: &Pipeline, flight: &Flight, fault: Option<(Kind, f64)>, seed: u64) -> Heard {
     let links = fault.map(|(kind, duration_s)| {
-        let injection = Injection { kind, from: None, duration_s: Some(duration_s) };
+        let injection = Injection { duration_s: Some(duration_s), ..Injection::of(kind) };
         Injected::new(&injection, Some(Micros((flight.fault_from_s * 1e6) as i64)), seed)
     });
     let mut chain = Chain::new(links.into_iter().collect());

@@ -47,16 +47,23 @@ pub enum Kind {
     InertialFrozen,
     GyroReversed,
     ForceReversed,
+    GyroStuck,
+    ForceStuck,
+    GyroBias,
+    ForceBias,
     QuarterTurn,
     GyroGain,
+    ForceGain,
     Clipped,
+    ClippedSooner,
     Shaken,
     GroundWrong,
     GroundLate,
+    GroundFrozen,
 }
 
 /// Every fault that can be put into a trace, in the order of the catalogue.
-pub const TRACE_KINDS: [Kind; 42] = [
+pub const TRACE_KINDS: [Kind; 49] = [
     Kind::Absent,
     Kind::Lost,
     Kind::Missing,
@@ -93,12 +100,19 @@ pub const TRACE_KINDS: [Kind; 42] = [
     Kind::InertialFrozen,
     Kind::GyroReversed,
     Kind::ForceReversed,
+    Kind::GyroStuck,
+    Kind::ForceStuck,
+    Kind::GyroBias,
+    Kind::ForceBias,
     Kind::QuarterTurn,
     Kind::GyroGain,
+    Kind::ForceGain,
     Kind::Clipped,
+    Kind::ClippedSooner,
     Kind::Shaken,
     Kind::GroundWrong,
     Kind::GroundLate,
+    Kind::GroundFrozen,
 ];
 
 /// Where a fault happens.
@@ -193,6 +207,10 @@ const TRACE: Entry = Entry {
     lift: Lift::Never,
     tests: BOTH,
 };
+const FROM_START: &str = "tests/faults/inertial.rs::\
+     with_a_fault_of_the_inertial_sensor_it_is_as_bad_as_its_row_says_at_worst";
+const IN_FLIGHT: &str = "tests/faults/in_flight.rs::\
+     with_a_fault_of_the_inertial_sensor_in_flight_it_is_as_bad_as_its_family_is_at_worst";
 const INERTIAL: Entry = Entry {
     needs: Needs::Inertial,
     statuses: &[Status::CheckInertial],
@@ -200,9 +218,14 @@ const INERTIAL: Entry = Entry {
     shown: "check_inertial",
     recovers: "once the sensor has agreed with the pressures again",
     recovers_s: None,
-    tests: &["tests/faults/inertial.rs::\
-         with_a_fault_of_the_inertial_sensor_it_is_as_bad_as_its_row_says_at_worst"],
+    tests: &[FROM_START],
     ..TRACE
+};
+/// Of one that begins in flight.
+const SUDDEN: Entry = Entry {
+    heard: "a wrong climb until it is noticed, then the pressures alone, without a step",
+    tests: &[IN_FLIGHT],
+    ..INERTIAL
 };
 const ALONE: &str = "the pressures alone sound, without a step";
 const BOARD: Entry = Entry { place: Place::Board, recovers_s: None, ..TRACE };
@@ -636,8 +659,11 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "not in this flight",
         lift: Lift::AtMost(
             0.5,
-            "as long as the pressures alone; in one flight of 102 3.2 s longer",
+            "as long as the pressures alone; in one flight of 102 3.2 s longer; where it \
+             begins in flight, in 139 of 306 up to 9.5 s longer, and the reading is worse by \
+             up to 0.8 m/s rms",
         ),
+        tests: &[FROM_START, IN_FLIGHT],
         ..INERTIAL
     },
     Entry {
@@ -650,9 +676,60 @@ pub const CATALOGUE: &[Entry] = &[
         lift: Lift::AtMost(
             0.5,
             "as long as the pressures alone; in four flights of 102 up to 4.1 s longer, before \
-             the forward one is refused, and in one the reading is worse by 0.16 m/s rms",
+             the forward one is refused, and in one the reading is worse by 0.16 m/s rms; \
+             where it begins in flight, in 185 of 306 up to 7.9 s longer, and the reading is \
+             worse by up to 5.1 m/s rms",
         ),
+        tests: &[FROM_START, IN_FLIGHT],
         ..INERTIAL
+    },
+    Entry {
+        name: "gyro-stuck",
+        place: Place::Trace(Kind::GyroStuck),
+        injected: "one of the three gyroscopes repeats its last value",
+        noticed: "by what it does to the climb, after 10 to 40 s; in four flights of ten not at \
+                  all",
+        lift: Lift::Limit(
+            "in 73 flights of 306 up to 9.1 s longer than the pressures alone, and the \
+             reading is worse by up to 1.6 m/s rms",
+        ),
+        ..SUDDEN
+    },
+    Entry {
+        name: "force-stuck",
+        place: Place::Trace(Kind::ForceStuck),
+        injected: "one of the three accelerometers repeats its last value",
+        noticed: "the downward one by what it does to the climb, after 5 to 40 s; the others not \
+                  at all, and the sideways one does no harm",
+        lift: Lift::Limit(
+            "in 28 flights of 306 up to 7.4 s longer than the pressures alone, and the \
+             reading is worse by up to 0.6 m/s rms",
+        ),
+        ..SUDDEN
+    },
+    Entry {
+        name: "gyro-bias",
+        place: Place::Trace(Kind::GyroBias),
+        injected: "one of the three gyroscopes reads 0.05 rad/s (3 degrees a second) too much",
+        noticed: "by what it does to the climb: about the right wing after 4 s, along the path \
+                  after 10 s, about the vertical axis after 27 s",
+        lift: Lift::Limit(
+            "in 170 flights of 306 up to 10.1 s longer than the pressures alone, and the \
+             reading is worse by up to 0.5 m/s rms",
+        ),
+        ..SUDDEN
+    },
+    Entry {
+        name: "force-bias",
+        place: Place::Trace(Kind::ForceBias),
+        injected: "one of the three accelerometers reads 0.5 m/s² too much",
+        noticed: "the downward one and the forward one by what they do to the climb, after 10 to \
+                  13 s, or when it ends; the sideways one mostly not at all",
+        lift: Lift::Limit(
+            "in 114 flights of 306 up to 13.9 s longer than the pressures alone, and the \
+             reading is worse by up to 0.2 m/s rms",
+        ),
+        ..SUDDEN
     },
     Entry {
         name: "quarter-turn",
@@ -678,7 +755,24 @@ pub const CATALOGUE: &[Entry] = &[
         heard: "the reading goes on",
         shown: "a remark, gyro_gain",
         recovers: "nothing to recover from",
+        lift: Lift::AtMost(
+            0.5,
+            "none from the start on; where it begins in flight, in 28 of 102 up to 11.3 s \
+             longer than the pressures alone, and the reading is worse by up to 0.5 m/s rms",
+        ),
+        tests: &[FROM_START, IN_FLIGHT],
         ..INERTIAL
+    },
+    Entry {
+        name: "force-gain",
+        place: Place::Trace(Kind::ForceGain),
+        injected: "the accelerometers read 15 % low",
+        noticed: "by what it does to the climb, after 4 s",
+        lift: Lift::Limit(
+            "in 84 flights of 102 up to 5.5 s longer than the pressures alone, and the \
+             reading is worse by up to 0.4 m/s rms",
+        ),
+        ..SUDDEN
     },
     Entry {
         name: "clipped",
@@ -690,6 +784,17 @@ pub const CATALOGUE: &[Entry] = &[
         shown: "nothing",
         recovers: "nothing to recover from",
         ..INERTIAL
+    },
+    Entry {
+        name: "clipped-1.5g",
+        place: Place::Trace(Kind::ClippedSooner),
+        injected: "the accelerometers end at 1.5 g",
+        noticed: "not noticed where the load stays below; else in one flight of two, late",
+        lift: Lift::Limit(
+            "in 5 flights of 102 up to 3.8 s longer than the pressures alone, and the \
+             reading is worse by up to 1.4 m/s rms",
+        ),
+        ..SUDDEN
     },
     Entry {
         name: "shaken",
@@ -728,9 +833,25 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "nothing to recover from",
         lift: Lift::AtMost(
             0.5,
-            "as long as the pressures alone; in two flights of 102 up to 2.6 s longer",
+            "as long as the pressures alone; in two flights of 102 up to 2.6 s longer; where \
+             it begins in flight, in 3 of 102 up to 2.8 s longer, and the reading is worse by \
+             up to 0.7 m/s rms",
         ),
+        tests: &[FROM_START, IN_FLIGHT],
         ..INERTIAL
+    },
+    Entry {
+        name: "gnss-frozen",
+        place: Place::Trace(Kind::GroundFrozen),
+        injected: "the satellite receiver repeats its last velocity as if it were new",
+        noticed: "the receiver is left alone; in one flight of ten the whole filter is doubted \
+                  first",
+        heard: "the reading goes on without the receiver",
+        lift: Lift::Limit(
+            "in 3 flights of 102 up to 2.0 s longer than the pressures alone, and the \
+             reading is worse by up to 0.1 m/s rms",
+        ),
+        ..SUDDEN
     },
     Entry {
         name: "no-answer",

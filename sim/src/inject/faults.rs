@@ -49,7 +49,9 @@ pub(super) struct Injector {
 }
 
 impl Injector {
-    pub fn new(kind: Kind, seed: u64) -> Self {
+    /// A fault of this kind; which axis it is of, where it is of one, `seed` says if nobody else.
+    pub fn new(kind: Kind, axis: Option<usize>, seed: u64) -> Self {
+        let axis = axis.unwrap_or((seed % 3) as usize);
         Self {
             kind,
             rng: ChaCha8Rng::seed_from_u64(seed),
@@ -62,7 +64,7 @@ impl Injector {
             drift_m: 0.0,
             water: Water::default(),
             disturbed: disturbance_of(kind).map(Disturbed::new),
-            motion: motion_fault_of(kind, seed).map(|fault| MotionSpoiler::new(fault, seed)),
+            motion: motion_fault_of(kind, axis).map(|fault| MotionSpoiler::new(fault, seed)),
         }
     }
 
@@ -177,12 +179,19 @@ impl Injector {
             | Kind::InertialFrozen
             | Kind::GyroReversed
             | Kind::ForceReversed
+            | Kind::GyroStuck
+            | Kind::ForceStuck
+            | Kind::GyroBias
+            | Kind::ForceBias
             | Kind::QuarterTurn
             | Kind::GyroGain
+            | Kind::ForceGain
             | Kind::Clipped
+            | Kind::ClippedSooner
             | Kind::Shaken
             | Kind::GroundWrong
-            | Kind::GroundLate => {}
+            | Kind::GroundLate
+            | Kind::GroundFrozen => {}
         }
         spoilt
     }
@@ -228,21 +237,32 @@ fn disturbance_of(kind: Kind) -> Option<Disturbance> {
     })
 }
 
+/// Whether it is a fault of one axis of the inertial sensor.
+pub fn is_of_one_axis(kind: Kind) -> bool {
+    motion_fault_of(kind, 0) != motion_fault_of(kind, 1)
+}
+
 /// What a fault does to an inertial sensor or a satellite receiver, where it is one of theirs;
-/// which axis it is, `seed` says.
-fn motion_fault_of(kind: Kind, seed: u64) -> Option<MotionFault> {
-    let axis = (seed % 3) as usize;
+/// `axis` is the one that fails, 0 to 2.
+fn motion_fault_of(kind: Kind, axis: usize) -> Option<MotionFault> {
     Some(match kind {
         Kind::InertialLost => MotionFault::Lost,
         Kind::InertialFrozen => MotionFault::Frozen,
         Kind::GyroReversed => MotionFault::GyroReversed(axis),
         Kind::ForceReversed => MotionFault::AccelReversed(axis),
+        Kind::GyroStuck => MotionFault::GyroStuck(axis),
+        Kind::ForceStuck => MotionFault::AccelStuck(axis),
+        Kind::GyroBias => MotionFault::GyroBias(axis),
+        Kind::ForceBias => MotionFault::AccelBias(axis),
         Kind::QuarterTurn => MotionFault::QuarterTurn,
         Kind::GyroGain => MotionFault::LowGain,
-        Kind::Clipped => MotionFault::Clipped,
+        Kind::ForceGain => MotionFault::AccelLowGain,
+        Kind::Clipped => MotionFault::Clipped(20),
+        Kind::ClippedSooner => MotionFault::Clipped(15),
         Kind::Shaken => MotionFault::Shaken,
         Kind::GroundWrong => MotionFault::GroundWrong,
         Kind::GroundLate => MotionFault::GroundLate,
+        Kind::GroundFrozen => MotionFault::GroundFrozen,
         _ => return None,
     })
 }
@@ -274,7 +294,7 @@ mod tests {
 
     /// A barometer and a pitot by turns, each with a sample of its own; `held` is before the fault.
     fn spoilt_by_turns(kind: Kind) -> Vec<Sample> {
-        let mut injector = Injector::new(kind, 1);
+        let mut injector = Injector::new(kind, None, 1);
         let mut out = Vec::new();
         for place in 0..200_i32 {
             let mut sample = Sample::of_static(Micros(10_000 * i64::from(place)), Pascal(90_000.0));

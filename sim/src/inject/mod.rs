@@ -22,25 +22,53 @@ use chirrup_core::{Micros, Sample};
 use faults::Injector;
 use std::str::FromStr;
 
+pub use faults::is_of_one_axis;
 pub use list::{list, table};
 
-/// A fault as typed: `FAULT[@TIME[,DURATION]]`.
+/// A fault as typed: `FAULT[:AXIS][@TIME[,DURATION]]`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Injection {
     /// Which fault.
     pub kind: Kind,
+    /// Of a fault of one axis of the inertial sensor: which, 0 to 2 for x, y, z; a random one where
+    /// absent.
+    pub axis: Option<usize>,
     /// When it begins; with the trace where absent.
     pub from: Option<Moment>,
     /// How long it lasts, in seconds; to the end of the trace where absent.
     pub duration_s: Option<f64>,
 }
 
+impl Injection {
+    /// A fault of the whole trace.
+    pub fn of(kind: Kind) -> Self {
+        Self { kind, axis: None, from: None, duration_s: None }
+    }
+}
+
+/// Splits at the first `mark`, if there is one.
+fn split(text: &str, mark: char) -> (&str, Option<&str>) {
+    text.split_once(mark).map_or((text, None), |(before, after)| (before, Some(after)))
+}
+
+/// The axis of a fault as typed.
+fn axis(kind: Kind, typed: &str) -> Result<usize, String> {
+    if !faults::is_of_one_axis(kind) {
+        let name = entry(kind).name;
+        return Err(format!("{name} is no fault of one axis; leave out \":{typed}\""));
+    }
+    ["x", "y", "z"]
+        .iter()
+        .position(|axis| *axis == typed)
+        .ok_or_else(|| format!("found the axis \"{typed}\", expected x, y or z"))
+}
+
 impl FromStr for Injection {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, String> {
-        let (name, time) =
-            text.split_once('@').map_or((text, None), |(name, time)| (name, Some(time)));
+        let (fault, time) = split(text, '@');
+        let (name, typed_axis) = split(fault, ':');
         let kinds = || catalogue::TRACE_KINDS.into_iter();
         let kind = kinds().find(|kind| entry(*kind).name == name).ok_or_else(|| {
             let names: Vec<_> = kinds().map(|kind| entry(kind).name).collect();
@@ -49,9 +77,9 @@ impl FromStr for Injection {
                 names.join(", ")
             )
         })?;
-        let Some(time) = time else { return Ok(Self { kind, from: None, duration_s: None }) };
-        let (from, duration) =
-            time.split_once(',').map_or((time, None), |(from, duration)| (from, Some(duration)));
+        let axis = typed_axis.map(|typed| axis(kind, typed)).transpose()?;
+        let Some(time) = time else { return Ok(Self { axis, ..Self::of(kind) }) };
+        let (from, duration) = split(time, ',');
         let from = Some(from.parse()?);
         let duration_s = match duration.map(str::parse).transpose()? {
             None => None,
@@ -63,7 +91,7 @@ impl FromStr for Injection {
                 ));
             }
         };
-        Ok(Self { kind, from, duration_s })
+        Ok(Self { kind, axis, from, duration_s })
     }
 }
 
@@ -79,8 +107,8 @@ pub struct Injected {
 impl Injected {
     /// An injection that begins at `from` of the trace's time; `seed` gives its random numbers.
     pub fn new(injection: &Injection, from: Option<Micros>, seed: u64) -> Self {
-        let Injection { kind, duration_s, .. } = *injection;
-        let mut injector = Injector::new(kind, seed);
+        let Injection { kind, axis, duration_s, .. } = *injection;
+        let mut injector = Injector::new(kind, axis, seed);
         if let Some(from) = from {
             injector.begins_at(from);
         }
@@ -197,12 +225,30 @@ mod tests {
     }
 
     #[test]
+    fn an_axis_that_is_typed_is_the_one_that_fails() {
+        let before = ten_seconds();
+        for (place, typed) in
+            ["force-bias:x@4", "force-bias:y@4", "force-bias:z@4"].iter().enumerate()
+        {
+            let felt = |sample: &Sample| {
+                sample.inertial.expect("it is there").specific_force.as_array().map(|it| it.0)
+            };
+            let (was, is) = (felt(&before[300]), felt(&run(typed, &before)[300]));
+            for axis in 0..3 {
+                assert_eq!(was[axis] == is[axis], axis != place, "{typed}: {was:?}, {is:?}");
+            }
+        }
+    }
+
+    #[test]
     fn what_is_typed_wrong_says_what_to_type() {
         for (typed, part) in [
             ("gremlins", "there is no fault \"gremlins\", expected one of absent, "),
             ("frozen@noon", "found \"noon\", expected seconds"),
             ("frozen@10,0", "found the duration \"0\", expected seconds above zero"),
             ("frozen@10,x", "found \"x\""),
+            ("frozen:x@10", "frozen is no fault of one axis; leave out \":x\""),
+            ("gyro-stuck:w", "found the axis \"w\", expected x, y or z"),
         ] {
             let error = typed.parse::<Injection>().expect_err("it is wrong");
             assert!(error.contains(part), "{typed}: {error}");

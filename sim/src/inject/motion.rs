@@ -11,8 +11,11 @@ use std::collections::VecDeque;
 
 /// A gain that is too low.
 const GAIN: f32 = 0.85;
-/// A range of two g.
-const CLIPPED_MPS2: f32 = 2.0 * 9.806_65;
+const G_MPS2: f32 = 9.806_65;
+/// Steps of a bias: an axis that reads so much too much from one moment to the next (guesses; ten
+/// times what a good sensor's bias is after it has been soldered).
+const GYRO_BIAS_RADPS: f32 = 0.05;
+const FORCE_BIAS_MPS2: f32 = 0.5;
 /// Vibration along each axis, m/s2 rms, and what the gyroscopes feel of it, rad/s for each m/s2 (a
 /// guess).
 const SHAKEN_MPS2: f32 = 10.0;
@@ -40,16 +43,28 @@ pub enum MotionFault {
     AccelReversed(usize),
     /// It is mounted a quarter turn off: what is forward is felt to the right.
     QuarterTurn,
+    /// One of its gyroscopes repeats its last value.
+    GyroStuck(usize),
+    /// One of its accelerometers repeats its last value.
+    AccelStuck(usize),
+    /// One of its gyroscopes reads 0.05 rad/s too much.
+    GyroBias(usize),
+    /// One of its accelerometers reads 0.5 m/s2 too much.
+    AccelBias(usize),
     /// Its gyroscopes read 15 % low.
     LowGain,
-    /// Its accelerometers end at 2 g.
-    Clipped,
+    /// Its accelerometers read 15 % low.
+    AccelLowGain,
+    /// Its accelerometers end at so many tenths of a g.
+    Clipped(u8),
     /// It vibrates by 10 m/s2 along each axis.
     Shaken,
     /// The receiver's velocity is wrong.
     GroundWrong,
     /// The receiver's velocity is a second later than before.
     GroundLate,
+    /// The receiver repeats its last velocity as if it were new.
+    GroundFrozen,
 }
 
 /// A fault under way.
@@ -58,6 +73,8 @@ pub struct MotionSpoiler {
     fault: MotionFault,
     /// The inertial values before the fault.
     held: Option<Inertial>,
+    /// The velocity before the fault.
+    held_velocity: Option<GroundVelocity>,
     /// Velocities that have not yet come.
     late: VecDeque<(Micros, GroundVelocity)>,
     rng: ChaCha8Rng,
@@ -67,7 +84,7 @@ impl MotionSpoiler {
     /// A fault that has not begun; `seed` gives its random numbers.
     pub fn new(fault: MotionFault, seed: u64) -> Self {
         let rng = ChaCha8Rng::seed_from_u64(seed);
-        Self { fault, held: None, late: VecDeque::new(), rng }
+        Self { fault, held: None, held_velocity: None, late: VecDeque::new(), rng }
     }
 
     /// The result for a sample during the fault or outside it.
@@ -76,6 +93,7 @@ impl MotionSpoiler {
             return self.spoil(sample);
         }
         self.held = sample.inertial.or(self.held);
+        self.held_velocity = sample.ground_velocity.or(self.held_velocity);
         *sample
     }
 
@@ -86,34 +104,41 @@ impl MotionSpoiler {
                 spoilt.ground_velocity = sample.ground_velocity.map(wrong);
             }
             MotionFault::GroundLate => spoilt.ground_velocity = self.later(sample),
+            MotionFault::GroundFrozen => {
+                spoilt.ground_velocity = sample.ground_velocity.map(|velocity| self.same(velocity));
+            }
             _ => spoilt.inertial = sample.inertial.and_then(|inertial| self.inertial(&inertial)),
         }
         spoilt
     }
 
     fn inertial(&mut self, felt: &Inertial) -> Option<Inertial> {
-        let Inertial { specific_force: force, turn_rate: turn, spread } = *felt;
+        let held = *self.held.get_or_insert(*felt);
         Some(match self.fault {
             MotionFault::Lost => return None,
-            MotionFault::Frozen => *self.held.get_or_insert(*felt),
-            MotionFault::GyroReversed(axis) => Inertial {
-                turn_rate: reversed(turn, axis, |rate| RadianPerSecond(-rate.0)),
-                ..*felt
-            },
-            MotionFault::AccelReversed(axis) => Inertial {
-                specific_force: reversed(force, axis, |axis| MetrePerSecond2(-axis.0)),
-                ..*felt
-            },
-            MotionFault::QuarterTurn => Inertial {
-                specific_force: Axes { x: MetrePerSecond2(-force.y.0), y: force.x, z: force.z },
-                turn_rate: Axes { x: RadianPerSecond(-turn.y.0), y: turn.x, z: turn.z },
-                spread,
-            },
+            MotionFault::Frozen => held,
+            MotionFault::GyroReversed(axis) => with_turn(felt, axis, |rate| -rate),
+            MotionFault::AccelReversed(axis) => with_force(felt, axis, |force| -force),
+            MotionFault::GyroStuck(axis) => {
+                let stuck = held.turn_rate.as_array()[axis].0;
+                with_turn(felt, axis, |_| stuck)
+            }
+            MotionFault::AccelStuck(axis) => {
+                let stuck = held.specific_force.as_array()[axis].0;
+                with_force(felt, axis, |_| stuck)
+            }
+            MotionFault::GyroBias(axis) => with_turn(felt, axis, |rate| rate + GYRO_BIAS_RADPS),
+            MotionFault::AccelBias(axis) => with_force(felt, axis, |force| force + FORCE_BIAS_MPS2),
+            MotionFault::QuarterTurn => a_quarter_turned(felt),
             MotionFault::LowGain => {
                 let low = |rate: RadianPerSecond| RadianPerSecond(GAIN * rate.0);
-                Inertial { turn_rate: mapped(turn, low), ..*felt }
+                Inertial { turn_rate: mapped(felt.turn_rate, low), ..*felt }
             }
-            MotionFault::Clipped => clipped(felt),
+            MotionFault::AccelLowGain => {
+                let low = |force: MetrePerSecond2| MetrePerSecond2(GAIN * force.0);
+                Inertial { specific_force: mapped(felt.specific_force, low), ..*felt }
+            }
+            MotionFault::Clipped(tenths) => clipped(felt, f32::from(tenths) * 0.1 * G_MPS2),
             _ => self.shaken(felt),
         })
     }
@@ -136,6 +161,12 @@ impl MotionSpoiler {
         Inertial { specific_force, turn_rate, spread }
     }
 
+    /// The last velocity before the fault, as old as this one.
+    fn same(&mut self, velocity: GroundVelocity) -> GroundVelocity {
+        let held = *self.held_velocity.get_or_insert(velocity);
+        GroundVelocity { age: velocity.age, ..held }
+    }
+
     /// The velocity of a second ago, if one came then.
     fn later(&mut self, sample: &Sample) -> Option<GroundVelocity> {
         self.late.extend(sample.ground_velocity.map(|velocity| (sample.time, velocity)));
@@ -149,11 +180,33 @@ fn root_sum(deviation: f32, more: f32) -> f32 {
     libm::sqrtf(deviation * deviation + 3.0 * more * more)
 }
 
-fn clipped(felt: &Inertial) -> Inertial {
-    let end = |axis: MetrePerSecond2| MetrePerSecond2(axis.0.clamp(-CLIPPED_MPS2, CLIPPED_MPS2));
+fn clipped(felt: &Inertial, range_mps2: f32) -> Inertial {
+    let end = |axis: MetrePerSecond2| MetrePerSecond2(axis.0.clamp(-range_mps2, range_mps2));
     let spread =
         felt.spread.map(|spread| Spread { largest_force: end(spread.largest_force), ..spread });
     Inertial { specific_force: mapped(felt.specific_force, end), spread, ..*felt }
+}
+
+fn a_quarter_turned(felt: &Inertial) -> Inertial {
+    let Inertial { specific_force: force, turn_rate: turn, spread } = *felt;
+    Inertial {
+        specific_force: Axes { x: MetrePerSecond2(-force.y.0), y: force.x, z: force.z },
+        turn_rate: Axes { x: RadianPerSecond(-turn.y.0), y: turn.x, z: turn.z },
+        spread,
+    }
+}
+
+/// With the turn rate about one axis changed.
+fn with_turn(felt: &Inertial, axis: usize, change: impl Fn(f32) -> f32) -> Inertial {
+    let turn_rate = on_axis(felt.turn_rate, axis, |rate| RadianPerSecond(change(rate.0)));
+    Inertial { turn_rate, ..*felt }
+}
+
+/// With the force along one axis changed.
+fn with_force(felt: &Inertial, axis: usize, change: impl Fn(f32) -> f32) -> Inertial {
+    let specific_force =
+        on_axis(felt.specific_force, axis, |force| MetrePerSecond2(change(force.0)));
+    Inertial { specific_force, ..*felt }
 }
 
 fn wrong(velocity: GroundVelocity) -> GroundVelocity {
@@ -172,7 +225,7 @@ fn mapped<T: Copy>(axes: Axes<T>, mut change: impl FnMut(T) -> T) -> Axes<T> {
     Axes { x, y, z }
 }
 
-fn reversed<T: Copy>(axes: Axes<T>, which: usize, change: impl Fn(T) -> T) -> Axes<T> {
+fn on_axis<T: Copy>(axes: Axes<T>, which: usize, change: impl Fn(T) -> T) -> Axes<T> {
     let mut place = 0;
     mapped(axes, |axis| {
         place += 1;
@@ -237,17 +290,44 @@ mod tests {
             // A sensor turned to the left by a quarter: forward is felt to its right.
             (QuarterTurn, ([-2.0, 1.0, -30.0], [-0.2, 0.1, 0.3])),
             (LowGain, (force, turn.map(|rate| 0.85 * rate))),
-            (Clipped, ([1.0, 2.0, -CLIPPED_MPS2], turn)),
+            (AccelLowGain, (force.map(|force| 0.85 * force), turn)),
+            (GyroBias(1), (force, [0.1, 0.25, 0.3])),
+            (AccelBias(0), ([1.5, 2.0, -30.0], turn)),
+            (Clipped(20), ([1.0, 2.0, -2.0 * G_MPS2], turn)),
+            (Clipped(15), ([1.0, 2.0, -1.5 * G_MPS2], turn)),
         ] {
             let found = spoilt(fault);
             assert_eq!((forces(&found), turns(&found)), expected, "{fault:?}");
         }
         assert_eq!(MotionSpoiler::new(Lost, 1).spoil(&sample(0)).inertial, None);
-        let mut frozen = MotionSpoiler::new(Frozen, 1);
-        frozen.pass(false, &sample(0));
+    }
+
+    #[test]
+    fn what_is_stuck_keeps_the_value_before_the_fault_and_the_rest_moves_on() {
+        use MotionFault::*;
         let mut other = sample(1);
         other.inertial = Some(spoilt(QuarterTurn));
-        assert_eq!(frozen.spoil(&other).inertial, sample(0).inertial);
+        for (fault, expected) in [
+            (Frozen, ([1.0, 2.0, -30.0], [0.1, 0.2, 0.3])),
+            (GyroStuck(0), ([-2.0, 1.0, -30.0], [0.1, 0.1, 0.3])),
+            (AccelStuck(1), ([-2.0, 2.0, -30.0], [-0.2, 0.1, 0.3])),
+        ] {
+            let mut stuck = MotionSpoiler::new(fault, 1);
+            stuck.pass(false, &sample(0));
+            let found = stuck.spoil(&other).inertial.expect("it is there");
+            assert_eq!((forces(&found), turns(&found)), expected, "{fault:?}");
+        }
+    }
+
+    #[test]
+    fn a_frozen_receiver_repeats_its_velocity_when_a_new_one_is_due_and_calls_it_new() {
+        let mut frozen = MotionSpoiler::new(MotionFault::GroundFrozen, 1);
+        frozen.pass(false, &sample(10));
+        for place in 11..100 {
+            let found = frozen.spoil(&sample(place)).ground_velocity;
+            let expected = (place % 10 == 0).then_some((10.0, Micros(0)));
+            assert_eq!(found.map(|it| (it.north.0, it.age)), expected, "{place}");
+        }
     }
 
     #[test]

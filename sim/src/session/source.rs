@@ -35,10 +35,7 @@ impl Fault {
     /// Applies a fault of this kind to a sample; a new fault begins with it.
     fn pass(&mut self, kind: Option<Kind>, sample: &Sample) -> Option<Sample> {
         if kind != self.kind {
-            let begin = |kind| {
-                let injection = Injection { kind, from: None, duration_s: None };
-                Injected::new(&injection, Some(sample.time), FAULT_SEED)
-            };
+            let begin = |kind| Injected::new(&Injection::of(kind), Some(sample.time), FAULT_SEED);
             *self = Self { kind, chain: Chain::new(kind.map(begin).into_iter().collect()) };
         }
         self.chain.pass(sample).last().copied()
