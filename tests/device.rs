@@ -325,6 +325,15 @@ fn the_self_test_waits_for_its_figures_and_fails_where_the_instrument_does() {
 }
 
 #[test]
+fn the_instrument_says_of_its_inertial_sensor_that_it_has_none() {
+    let folder = folder();
+    let instrument = Plugged::at(&folder.path().join("port"));
+    let said = run(&["device", instrument.port(), "inertial"]);
+    assert!(said.starts_with("no sensor found\nmounting: "), "{said}");
+    assert!(said.ends_with("satellites: no receiver found\n"), "{said}");
+}
+
+#[test]
 fn a_port_that_is_not_there_or_says_nothing_is_told_in_one_line() {
     let folder = folder();
     let missing = path(&folder, "nowhere");

@@ -35,7 +35,7 @@ fn every_kind_of_wrong_command_line_is_one_line_that_names_what_was_expected() {
         ),
         (
             &["device", "/dev/x"],
-            "`chirrup device` needs a command, expected settings or selftest; see \
+            "`chirrup device` needs a command, expected settings, selftest or inertial; see \
              `chirrup device --help`",
         ),
         // Something missing.

@@ -37,6 +37,8 @@ pub enum Command<'a> {
     Zero,
     /// Show the last reading.
     Reading,
+    /// Report what the inertial sensor does for the reading.
+    Inertial,
 }
 
 /// Why a line is not a command, in one line.
@@ -57,6 +59,8 @@ pub const HELP: &[&str] = &[
     "defaults             applies the defaults; save keeps them",
     "selftest             sensors with noise, rate and jitter, battery, and reason for the start",
     "reading              the last reading",
+    "inertial             whether the inertial sensor is trusted, and why not; vibration, \
+     mounting, satellites",
     "tone V               sounds V m/s for three seconds, such as tone 2.5",
     "log HZ               rows a second of the log, 1 to 50; log on is log 50, log off ends it",
     "zero                 takes what the dynamic pressure reads now as zero: at rest, out of the \
@@ -88,6 +92,7 @@ pub fn parse(line: &str) -> Result<Command<'_>, NoCommand> {
         "defaults" => Command::Defaults,
         "selftest" => Command::SelfTest,
         "reading" => Command::Reading,
+        "inertial" => Command::Inertial,
         "zero" => Command::Zero,
         "tone" => return tone(rest),
         "log" => return log(rest),

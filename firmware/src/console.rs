@@ -47,6 +47,8 @@ pub enum Answer {
     Settings(Cursor, String<40>),
     /// The self-test's report from this line on.
     SelfTest(usize),
+    /// What the inertial sensor does for the reading, from this line on.
+    Inertial(usize),
     /// The greeting for whoever opens the port, from this line on.
     Greeting(usize),
 }

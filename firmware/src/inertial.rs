@@ -26,6 +26,7 @@ pub mod driver;
 pub mod figures;
 pub mod icm42688;
 pub mod lsm6dso;
+pub mod shaking;
 pub mod sums;
 #[cfg(test)]
 mod tests;

@@ -39,6 +39,7 @@ use crate::bus::{BusFault, BusStep, Reply};
 use crate::buttons::{Button, Press};
 use crate::console::Console;
 use crate::gnss::receiver::{Message, Receiver};
+use crate::inertial::shaking::Shaking;
 use crate::led::Light;
 use crate::log::MOST_HZ;
 use crate::notice::{Notice, Player, level_of_notices};
@@ -159,6 +160,7 @@ pub struct Instrument {
     reading: Option<Reading>,
     sampler: Sampler,
     receiver: Receiver,
+    shaking: Shaking,
     health: Health,
     watchdog: Watchdog,
     battery: Battery,
@@ -224,6 +226,7 @@ impl Instrument {
             now: boot.now,
             sampler: Sampler::new(&loaded.settings.device),
             receiver: Receiver::new(boot.now),
+            shaking: Shaking::default(),
             kept: loaded.settings.clone(),
             settings: loaded.settings,
             draft: None,
@@ -391,6 +394,9 @@ impl Instrument {
     fn take_sample(&mut self) {
         let Some(mut sampled) = self.sampler.take() else { return };
         sampled.ground = self.receiver.take(sampled.time);
+        if let Some(averaged) = &sampled.inertial {
+            self.shaking.take(averaged);
+        }
         let reading = self.pipeline.step(&mut self.state, &sampled.sample());
         self.reading = Some(reading);
         self.health.reading(self.now, reading.status);

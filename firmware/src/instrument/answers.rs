@@ -38,6 +38,7 @@ impl Instrument {
             Command::Nothing => return,
             Command::Help => return self.console(port).answer = Answer::Help(0),
             Command::SelfTest => return self.console(port).answer = Answer::SelfTest(0),
+            Command::Inertial => return self.console(port).answer = Answer::Inertial(0),
             Command::Settings(only) => self.show_settings(port, only),
             Command::Save => return self.ask_for_save(port),
             Command::Zero => return self.begin_zero(port),
@@ -127,6 +128,12 @@ impl Instrument {
             Answer::SelfTest(next) => {
                 while line.is_empty() {
                     self.report(*next, &mut line)?.ok();
+                    *next += 1;
+                }
+            }
+            Answer::Inertial(next) => {
+                while line.is_empty() {
+                    self.aiding(*next, &mut line)?.ok();
                     *next += 1;
                 }
             }

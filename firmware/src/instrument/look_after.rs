@@ -155,8 +155,10 @@ impl Instrument {
         }
         if is_unaided {
             self.player.play(Notice::NoCompensation);
+            let why = self.trust().unwrap_or_default().name();
             self.tell(format_args!(
-                "inertial sensor: not trusted; the pressures sound alone, and gusts show more"
+                "inertial sensor: not trusted ({why}); the pressures sound alone, and gusts show \
+                 more"
             ));
         } else {
             self.tell(format_args!("inertial sensor: used again, or waited for"));

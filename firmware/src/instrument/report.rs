@@ -1,5 +1,6 @@
 //! Reports: the greeting for whoever opens a port, and the self-test.
 
+mod aiding;
 mod inertial;
 
 use super::{Instrument, ResetCause};

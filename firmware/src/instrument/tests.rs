@@ -486,6 +486,39 @@ fn the_self_test_knows_the_inertial_sensor() {
 }
 
 #[test]
+fn the_inertial_reading_says_whether_it_is_trusted_and_why_not() {
+    let mut bench = Bench::climbing(0.0);
+    bench.run(2.0);
+    let said = bench.ask("inertial");
+    assert!(said.starts_with("# no sensor found\n# mounting: "), "{said}");
+    let mut bench = with_imu(0.0);
+    bench.run(2.0);
+    let said = bench.ask("inertial");
+    assert!(said.starts_with("# no reading of it yet; it needs an airspeed\n"), "{said}");
+    bench.bus.ms4525 = Some(FakeMs4525::default());
+    let mut bench = Bench::of(bench.bus, Settings::default());
+    bench.run(30.0);
+    let said = bench.ask("inertial");
+    assert!(
+        said.starts_with("# trusted; it sounds\n# share of what sounds 100 %; climb "),
+        "{said}"
+    );
+    assert!(said.contains(" m/s, load 1.0"), "{said}");
+    assert!(said.contains("\n# vibration 0.01 m/s2 rms, largest force of an axis 9.8"), "{said}");
+    assert!(said.contains("\n# mounting: the instrument finds it out in flight\n"), "{said}");
+    assert!(said.ends_with("\n# satellites: no receiver found\n# ok\n"), "{said}");
+    bench.bus.imu.as_mut().unwrap().noise = (12.0, 0.0);
+    bench.run(3.0);
+    let event = "inertial sensor: not trusted (shaken); the pressures sound alone";
+    assert!(bench.text.contains(event), "{}", bench.text);
+    let said = bench.ask("inertial");
+    assert!(said.starts_with("# not trusted: shaken; it vibrates too much; fasten it"), "{said}");
+    assert!(said.contains("\n# share of what sounds 0 %;"), "{said}");
+    assert!(bench.ask("inertial = off").contains("# ok"));
+    assert!(bench.ask("inertial").starts_with("# off, as set in inertial\n"));
+}
+
+#[test]
 fn a_deaf_axis_and_a_sensor_of_another_range_fail_the_self_test() {
     let mut bench = with_imu(0.0);
     bench.bus.imu.as_mut().unwrap().deaf_axis = Some(4);

@@ -1,4 +1,4 @@
-//! `chirrup device`: settings and self-test of an instrument on a serial port.
+//! `chirrup device`: settings, self-test and inertial sensor of an instrument on a serial port.
 
 use super::say::{say, say_beside};
 use chirrup::device;
@@ -23,7 +23,8 @@ const HELP: &str = "\
 Examples:
   chirrup device /dev/ttyACM0 settings show
   chirrup device /dev/ttyACM0 settings load my.toml
-  chirrup device /dev/ttyACM0 selftest";
+  chirrup device /dev/ttyACM0 selftest
+  chirrup device /dev/ttyACM0 inertial";
 
 #[derive(Debug, Subcommand)]
 enum DeviceAction {
@@ -32,6 +33,8 @@ enum DeviceAction {
     Settings(SettingsAction),
     /// Report the noise, rate and jitter of its sensors; exit code 1 if the self-test fails
     Selftest,
+    /// Report whether its inertial sensor is trusted, and why not
+    Inertial,
 }
 
 #[derive(Debug, Subcommand)]
@@ -58,6 +61,7 @@ pub fn run(args: &DeviceArgs, interrupted: &AtomicBool) -> Result<()> {
             say(&report)?;
             verdict
         }
+        DeviceAction::Inertial => say(&device::inertial(port, interrupted)?),
     }
 }
 

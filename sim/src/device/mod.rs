@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! port (bytes, with a time limit) -> talk (a line out, the lines of its answer in)
-//!                                 |     -> settings, selftest
+//!                                 |     -> settings, selftest, inertial
 //!                                 -> record (the log's rows, whole, into a file)
 //! ```
 //!
@@ -15,3 +15,19 @@ pub mod record;
 pub mod selftest;
 pub mod settings;
 pub mod talk;
+
+use crate::error::Result;
+use port::Port;
+use std::path::Path;
+use std::sync::atomic::AtomicBool;
+
+/// What the instrument at `path` says of its inertial sensor: whether it is trusted, why not,
+/// vibration, mounting and satellites, a line each.
+///
+/// # Errors
+/// No instrument answers, or an older one that does not know the question.
+pub fn inertial(path: &Path, interrupted: &AtomicBool) -> Result<String> {
+    let mut port = Port::open(path)?;
+    talk::greet(&mut port, interrupted)?;
+    Ok(talk::demand(&mut port, "inertial", interrupted)?.join("\n") + "\n")
+}
