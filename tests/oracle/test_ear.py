@@ -1,5 +1,7 @@
 """The ear of `ear/` against what the literature says of it, and the program's law by that ear."""
 
+import json
+
 import numpy as np
 import pytest
 import scipy.signal
@@ -8,7 +10,7 @@ from mosqito.sq_metrics import loudness_zwtv
 from conftest import PROGRAM
 from ear import calibration, change, figures, limens, listener, loudness, masking, octaves, speakers
 from ear.calibration import RATE
-from ear.candidate import CandidateLaw, Tables
+from ear.candidate import CandidateLaw, Tables, read_tables
 from ear.first_law import first_law
 from ear.law import Law
 
@@ -141,6 +143,15 @@ def test_the_octave_is_heard_where_no_odd_harmonic_is(harmonics, speaker, least,
     law = CandidateLaw(Tables(((0.2, 650, 1.5, 300, -6),), ((-1.6, 430, -6),), harmonics))
     chance = octaves.octave_chance(law.beep(-1.6), 430.0, speaker=speaker)
     assert least <= chance <= most
+
+
+def test_a_candidate_is_read_as_it_is_written(tmp_path):
+    rows = {"climb": [[0.2, 650, 1.5, 300, -6], [10, 1700, 3, 165, -7]], "sink": [[-1.6, 430, -8]]}
+    path = tmp_path / "law.json"
+    path.write_text(json.dumps({**rows, "sink_harmonics": [0.2, 1.0, 0.4]}))
+    law = CandidateLaw(read_tables(path))
+    assert law.at(10).pitch_hz == pytest.approx(1700) and law.at(0.2).beep_s == pytest.approx(0.3)
+    assert law.at(5.1).level_db == pytest.approx(-6.5) and law.tables.sink_harmonics[2] == 0.4
 
 
 # --- The law that was measured first ---

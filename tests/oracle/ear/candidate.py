@@ -5,6 +5,7 @@ The wave is as the program's: a sine, or a few harmonics, with raised-cosine edg
 and length are linear in the climb, and so are decibels.
 """
 
+import json
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,6 +26,14 @@ class Tables:
     climb: tuple
     sink: tuple
     sink_harmonics: tuple = (1.0,)
+
+
+def read_tables(path):
+    """Tables from a JSON file with `climb`, `sink` and `sink_harmonics`."""
+    with open(path) as file:
+        found = json.load(file)
+    rows = {name: tuple(map(tuple, found[name])) for name in ("climb", "sink")}
+    return Tables(**rows, sink_harmonics=tuple(found["sink_harmonics"]))
 
 
 class CandidateLaw:

@@ -10,6 +10,7 @@ import warnings
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
 
 from ear import figures, masking  # noqa: E402
+from ear.candidate import CandidateLaw, read_tables  # noqa: E402
 from ear.law import Law  # noqa: E402
 
 SHOWN_MPS = (-10, -8, -4, -1.6, 0.2, 0.5, 1, 2, 3, 4, 5, 7, 10)
@@ -110,14 +111,20 @@ def text(found):
 def main():
     """Reads the options and prints."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--program", required=True, help="the program `chirrup`")
+    law = parser.add_mutually_exclusive_group(required=True)
+    law.add_argument("--program", help="the program `chirrup`")
+    law.add_argument("--candidate", metavar="JSON", help="a law as tables, see candidate.py")
     parser.add_argument("--settings", action="append", default=[], help="as the program takes them")
     parser.add_argument("--louder", type=float, default=0.0, metavar="DB",
                         help="how much louder the sound is at 200 km/h")
     parser.add_argument("--json", action="store_true", help="print JSON")
     options = parser.parse_args()
     warnings.simplefilter("ignore")
-    found = results(Law(options.program, options.settings), options.louder)
+    if options.candidate:
+        law = CandidateLaw(read_tables(options.candidate))
+    else:
+        law = Law(options.program, options.settings)
+    found = results(law, options.louder)
     print(json.dumps(found, indent=2) if options.json else text(found))
 
 
