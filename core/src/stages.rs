@@ -12,7 +12,9 @@ pub use crate::air::airspeed::{
 pub use crate::air::atmosphere::{
     SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE, density, temperature_at,
 };
-pub use crate::air::energy::{Energy, EnergyHeight, EnergyState, kinetic_height, probe_height};
+pub use crate::air::energy::{
+    Energy, EnergyHeight, EnergyState, FLYING_SPEED, NO_SPEED, kinetic_height, probe_height,
+};
 pub use crate::inertial::filter::Filter;
 pub use crate::inertial::noise::Noise;
 pub use crate::motion::estimator::{Estimate, Estimator, EstimatorState};

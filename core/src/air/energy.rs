@@ -63,9 +63,9 @@ use crate::units::{Metre, MetrePerSecond, Micros, Pascal};
 /// Equivalent airspeeds between which the kinetic height fades in: the lower is above any wind a
 /// parked glider is left out in, the upper below any flying speed (guesses; club gliders stall at
 /// 17 to 20 m/s, common practice, no source).
-const NO_SPEED_MPS: f32 = 8.0;
+pub const NO_SPEED: MetrePerSecond = MetrePerSecond(8.0);
 /// Flying speed begins here.
-pub(crate) const FLYING_SPEED: MetrePerSecond = MetrePerSecond(14.0);
+pub const FLYING_SPEED: MetrePerSecond = MetrePerSecond(14.0);
 
 setting_words! {
     /// The source of total energy in the settings.
@@ -129,7 +129,7 @@ pub fn kinetic_height(speed: MetrePerSecond) -> Metre {
 /// Share of the kinetic height used at `equivalent` airspeed: 0 up to 8 m/s, 1 from 14 m/s, smooth
 /// in between.
 pub(crate) fn flying_share(equivalent: MetrePerSecond) -> f32 {
-    let share = ((equivalent.0 - NO_SPEED_MPS) / (FLYING_SPEED.0 - NO_SPEED_MPS)).clamp(0.0, 1.0);
+    let share = ((equivalent.0 - NO_SPEED.0) / (FLYING_SPEED.0 - NO_SPEED.0)).clamp(0.0, 1.0);
     share * share * (3.0 - 2.0 * share)
 }
 

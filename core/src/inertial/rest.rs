@@ -2,10 +2,11 @@
 
 use super::vector::{Vector, is_within, minus, scaled, sum};
 use crate::air::atmosphere::GRAVITY_MPS2;
+use crate::air::energy::NO_SPEED;
 use crate::units::larger;
 
 /// Below this airspeed it may stand: as for total energy.
-pub(super) const NO_SPEED_MPS: f32 = 8.0;
+pub(super) const NO_SPEED_MPS: f32 = NO_SPEED.0;
 /// It stands if for this long it turns less, now and in the mean, is pushed less beside its weight,
 /// is shaken less and rises less than this (guesses; a crew at the wing tip rocks it more).
 const REST_S: f32 = 2.0;

@@ -27,7 +27,7 @@
 //! | long | 1 s | 4 s | how fast the air changes the climb |
 //! | circle | 2 s | 8 s | whether that is more than gusts explain: the glider circles |
 
-use crate::motion::means::{Bend, Deviation, Means};
+use crate::motion::means::{Bend, Deviation, Means, bend_noise_m2};
 use crate::units::{larger, smaller};
 
 /// Means of this length in a quick stream, and in one of less than 8 samples a second; beyond,
@@ -211,7 +211,7 @@ impl GustState {
         let samples = spacing_s / dt_s;
         for (meter, means) in self.short_bends.iter_mut().zip([1.0, 2.0, 4.0]) {
             let walked_m2 = 2.0 * self.air.walk_m2ps * means * spacing_s;
-            let variance_m2 = 6.0 * noise_m * noise_m / samples + walked_m2;
+            let variance_m2 = bend_noise_m2(noise_m, samples) + walked_m2;
             *meter = Deviation::from(libm::sqrtf(variance_m2));
         }
     }

@@ -66,6 +66,14 @@ pub(super) struct Bend {
     pub(super) apart_s: f32,
 }
 
+/// A bend of means has the variance of one mean so many times: 1 + 4 + 1.
+const BEND_OF_MEANS: f32 = 6.0;
+
+/// The variance that noise of `noise_m` a sample gives a bend of means of so many `samples`, m2.
+pub(super) fn bend_noise_m2(noise_m: f32, samples: f32) -> f32 {
+    BEND_OF_MEANS * noise_m * noise_m / samples
+}
+
 impl Means {
     /// Takes a height, `dt_s` after the one before, into a mean that is `length_s` long, but at
     /// least one sample; returns whether it is complete.
@@ -157,12 +165,12 @@ impl Means {
 
     /// The variance that noise of `noise_m` a sample gives a bend, m2.
     pub(super) fn noise_m2(&self, noise_m: f32) -> f32 {
-        6.0 * noise_m * noise_m / self.samples
+        bend_noise_m2(noise_m, self.samples)
     }
 
     /// The noise of a sample whose bends have the variance `bend_m2` by noise alone, m.
     pub(super) fn noise_of_m(&self, bend_m2: f32) -> f32 {
-        libm::sqrtf(self.samples * bend_m2 / 6.0)
+        libm::sqrtf(self.samples * bend_m2 / BEND_OF_MEANS)
     }
 
     /// Measures heights from a new origin, `by_m` higher.
