@@ -75,6 +75,10 @@ fn a_sensor_that_is_clipped_and_shaken_is_named() {
     assert!(sensor["at_rest"].is_null(), "{sensor}");
     assert!(says(&found, "is much: mount the sensor softer"), "{}", found["findings"]);
     assert!(says(&found, "the end of the sensor's range"), "{}", found["findings"]);
+    // What an instrument would make of it, and what to do.
+    let trusts = found["felt"]["inertial_trust_s"].as_array().expect("a list");
+    assert!(trusts.iter().any(|time| time["trust"] == "shaken"), "{}", found["felt"]);
+    assert!(says(&found, "shaken: it vibrates too much; put"), "{}", found["findings"]);
 }
 
 #[test]
@@ -105,6 +109,9 @@ fn the_recordings_of_others_are_as_their_readme_says() {
         let expected = (0.7 * vibration_mps2)..(1.3 * vibration_mps2 + 0.1);
         assert!(expected.contains(&vibration), "{name}: {sensor}");
         assert_eq!(sensor["down"], "z", "{name}");
+        // "The cheap gyro reads 12..17 % LOW".
+        let is_low = says(&found, "gyro_gain: its turn rates are wrong by more than 8 %");
+        assert_eq!(is_low, name.contains("fullsize"), "{name}: {}", found["findings"]);
         let found_s = found["gnss"]["delay_s"].as_f64();
         match delay_s {
             Some(delay_s) => {

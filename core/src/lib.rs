@@ -67,6 +67,7 @@ extern crate std;
 pub mod rows;
 pub mod stages;
 
+mod advice;
 mod air;
 mod device;
 mod error;

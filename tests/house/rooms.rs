@@ -11,7 +11,7 @@ const BASE: [&str; 3] = ["units", "error", "rows"];
 
 /// The core, in the order of the data's way. The sound knows nothing of pressure, the estimator
 /// nothing of flight; `pipeline` and `stages` know them all.
-const CORE: [Room; 13] = [
+const CORE: [Room; 14] = [
     ("units", &[]),
     ("error", &[]),
     ("rows", &["error"]),
@@ -20,6 +20,7 @@ const CORE: [Room; 13] = [
     ("motion", &BASE),
     ("inertial", &["units", "error", "rows", "sensing", "air", "motion"]),
     ("sound", &BASE),
+    ("advice", &["inertial"]),
     ("reading", &["units", "rows", "air", "motion", "inertial", "sound"]),
     ("device", &["rows"]),
     ("settings", &["rows", "air", "motion", "inertial", "sound", "reading", "device"]),

@@ -512,7 +512,10 @@ fn the_inertial_reading_says_whether_it_is_trusted_and_why_not() {
     let event = "inertial sensor: not trusted (shaken); the pressures sound alone";
     assert!(bench.text.contains(event), "{}", bench.text);
     let said = bench.ask("inertial");
-    assert!(said.starts_with("# not trusted: shaken; it vibrates too much; fasten it"), "{said}");
+    assert!(
+        said.starts_with("# not trusted: shaken; it vibrates too much; put something"),
+        "{said}"
+    );
     assert!(said.contains("\n# share of what sounds 0 %;"), "{said}");
     assert!(bench.ask("inertial = off").contains("# ok"));
     assert!(bench.ask("inertial").starts_with("# off, as set in inertial\n"));

@@ -64,8 +64,10 @@ pub struct ReplayArgs {
 
 const HELP: &str = "\
 A trace in CSV has a header row with time_s (or time_us) and static_pa, and optionally
-dynamic_pa, ias_mps, tas_mps, te_pa (pressure at a total-energy probe) and oat_c. Columns with
-other names are ignored unless --columns names them.
+dynamic_pa, ias_mps, tas_mps, te_pa (pressure at a total-energy probe) and oat_c; of an inertial
+sensor accel_x_mps2, accel_y_mps2, accel_z_mps2, gyro_x_radps, gyro_y_radps and gyro_z_radps; of a
+satellite receiver gnss_vn_mps, gnss_ve_mps and gnss_vd_mps. Columns with other names are ignored
+unless --columns names them.
 
 As a file, - stands for standard input or standard output.
 

@@ -56,6 +56,9 @@ pub(super) fn of(inspection: &Inspection) -> Vec<String> {
     if let Some(sensor) = &inspection.inertial {
         inertial(sensor, &mut said);
     }
+    if let Some(felt) = &inspection.felt {
+        said.extend(felt.advice());
+    }
     if let Some(receiver) = &inspection.gnss {
         said.push(satellites(receiver));
     }
@@ -104,8 +107,9 @@ fn inertial(sensor: &InertialSensor, said: &mut Vec<String>) {
     }
     let Some(rest) = sensor.at_rest else {
         said.push(
-            "the sensor never stands still for 3 s with an airspeed near zero: its biases cannot \
-             be measured; begin the recording on the ground"
+            "the sensor never stands still for 3 s with an airspeed below 8 m/s, hardly shaken: \
+             its biases are not known; the instrument learns them in flight, a recording that \
+             begins on the ground shows them"
                 .into(),
         );
         return;

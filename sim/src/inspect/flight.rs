@@ -2,12 +2,13 @@
 //!
 //! ```text
 //! take-off    the height rises by 15 m above the lowest so far within 20 s, or the airspeed
-//!             stays above 14 m/s for 5 s
+//!             stays above flying speed for 5 s: 14 m/s, or half of the fastest 5 s of a slower
+//!             aircraft, and at least 8 m/s
 //! launch      a climb of more than 6 m/s over 10 s within a minute of take-off: winch;
 //!             else one of 150 m in five minutes that never stops for 20 s: aerotow, or any
 //!             other engine; else unknown. It ends at its highest point before the first 20 s
 //!             without gain, or before 10 m are lost.
-//! landing     the last moment with an airspeed of 14 m/s, or, without airspeed, the moment
+//! landing     the last moment with flying speed, or, without airspeed, the moment
 //!             from which the height stays within 6 m of the last one
 //! ```
 //!
@@ -16,11 +17,13 @@
 
 use crate::recording::series::Even;
 use crate::recording::track::Track;
+use chirrup_core::stages::{FLYING_SPEED, NO_SPEED};
 use serde::Serialize;
 
 const RISE_M: f64 = 15.0;
 const RISE_WITHIN_S: f64 = 20.0;
-const FLYING_MPS: f64 = 14.0;
+/// Heights that differ by less are the same to a barometer.
+const AS_LOW_M: f64 = 1.0;
 const FLYING_FOR_S: f64 = 5.0;
 const WINCH_MPS: f64 = 6.0;
 const WINCH_OVER_S: f64 = 10.0;
@@ -69,11 +72,12 @@ impl Flight {
         let height = Even::of(&track.times_s, &track.altitude_m, 1.0).smoothed(3.0);
         let speed =
             (!track.speed_mps.is_empty()).then(|| Even::of(&track.times_s, &track.speed_mps, 1.0));
-        let take_off =
-            take_off(&height.values, speed.as_ref().map(|speed| speed.values.as_slice()));
+        let speeds = speed.as_ref().map(|speed| speed.values.as_slice());
+        let flying_mps = speeds.map_or(f64::MAX, flying_mps);
+        let take_off = take_off(&height.values, speeds, flying_mps);
         let on_ground_before = take_off.filter(|place| *place as f64 > AT_ONCE_S);
         let launch = on_ground_before.and_then(|place| launch(&height.values[place..]));
-        let landing = take_off.and_then(|place| landing(&height.values, speed.as_ref(), place));
+        let landing = take_off.and_then(|place| landing(&height.values, speeds, flying_mps, place));
         let (lowest_m, highest_m) = extremes(&height.values);
         let after = on_ground_before
             .map_or(0, |place| place + launch.map_or(0, |launch| launch.lasts_s as usize));
@@ -95,7 +99,14 @@ fn extremes(values: &[f64]) -> (f64, f64) {
         .fold((f64::MAX, f64::MIN), |(least, most), value| (least.min(*value), most.max(*value)))
 }
 
-fn take_off(heights: &[f64], speeds: Option<&[f64]>) -> Option<usize> {
+/// The airspeed from which on it flies, m/s, of one airspeed a second.
+fn flying_mps(speeds: &[f64]) -> f64 {
+    let slowest = |some: &[f64]| some.iter().fold(f64::MAX, |least, speed| least.min(*speed));
+    let fastest = speeds.windows(FLYING_FOR_S as usize).map(slowest).fold(0.0, f64::max);
+    (0.5 * fastest).clamp(f64::from(NO_SPEED.0), f64::from(FLYING_SPEED.0))
+}
+
+fn take_off(heights: &[f64], speeds: Option<&[f64]>, flying_mps: f64) -> Option<usize> {
     let window = RISE_WITHIN_S as usize;
     let rises = |place: usize| {
         let from = place.saturating_sub(window);
@@ -103,12 +114,13 @@ fn take_off(heights: &[f64], speeds: Option<&[f64]>) -> Option<usize> {
     };
     let flies = |place: usize| {
         let from = place.saturating_sub(FLYING_FOR_S as usize);
-        speeds.is_some_and(|speeds| speeds[from..=place].iter().all(|speed| *speed > FLYING_MPS))
+        speeds.is_some_and(|speeds| speeds[from..=place].iter().all(|speed| *speed > flying_mps))
     };
     let noticed = (0..heights.len()).find(|&place| (place > 0 && rises(place)) || flies(place))?;
-    // Back to where it began: the lowest point before the rise.
+    // Back to where it began: the last point as low as the lowest before the rise.
     let from = noticed.saturating_sub(window);
-    (from..=noticed).rev().min_by(|a, b| heights[*a].total_cmp(&heights[*b]))
+    let (lowest, _) = extremes(&heights[from..=noticed]);
+    (from..=noticed).rev().find(|&place| heights[place] < lowest + AS_LOW_M)
 }
 
 fn launch(heights: &[f64]) -> Option<Launch> {
@@ -135,10 +147,15 @@ fn launch(heights: &[f64]) -> Option<Launch> {
     Some(Launch { kind, gain_m, lasts_s: highest as f64, best_climb_mps: best(f64::MAX) })
 }
 
-fn landing(heights: &[f64], speed: Option<&Even>, take_off: usize) -> Option<usize> {
+fn landing(
+    heights: &[f64],
+    speeds: Option<&[f64]>,
+    flying_mps: f64,
+    take_off: usize,
+) -> Option<usize> {
     let last = heights.len() - 1;
-    let moves = |place: usize| match speed {
-        Some(speed) => speed.values[place.min(speed.values.len() - 1)] > FLYING_MPS,
+    let moves = |place: usize| match speeds {
+        Some(speeds) => speeds[place.min(speeds.len() - 1)] > flying_mps,
         None => (heights[place] - heights[last]).abs() > STILL_M,
     };
     let landed = (take_off..=last).rev().find(|&place| moves(place))? + 1;
@@ -185,6 +202,20 @@ mod tests {
         assert_abs_diff_eq!(launch.gain_m, 360.0, epsilon = 10.0);
         assert_abs_diff_eq!(launch.lasts_s, 30.0, epsilon = 2.0);
         assert_abs_diff_eq!(flight.landing_s.unwrap(), 444.0, epsilon = 3.0);
+    }
+
+    #[test]
+    fn a_slow_model_takes_off_and_lands_at_its_own_speeds_and_not_in_the_wind_on_the_ground() {
+        let speed = |t: f64| if (60.0..300.0).contains(&t) { 9.5 + (t * 0.5).sin() } else { 5.0 };
+        // Two sprints, so that half of the fastest is 9 m/s.
+        let speed = move |t: f64| if (100.0..120.0).contains(&t) { 16.0 } else { speed(t) };
+        let height = |t: f64| {
+            let noise = 0.3 * (t * 0.7).sin();
+            100.0 + noise + (t - 60.0).clamp(0.0, 20.0) - ((t - 280.0) * 1.0).clamp(0.0, 20.0)
+        };
+        let flight = Flight::of(&track(400, height, Some(&speed)));
+        assert_abs_diff_eq!(flight.take_off_s.unwrap(), 60.0, epsilon = 3.0);
+        assert_abs_diff_eq!(flight.landing_s.unwrap(), 300.0, epsilon = 4.0);
     }
 
     #[test]

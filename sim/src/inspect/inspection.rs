@@ -5,6 +5,7 @@ use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::Noise;
 use super::steps::Steps;
 use super::timing::Timing;
+use crate::felt::FeltSummary;
 use crate::recording::LeftOut;
 use crate::recording::energy_fit::{EnergyFit, NoFit};
 use serde::{Serialize, Serializer};
@@ -37,6 +38,9 @@ pub struct Inspection {
     /// An inertial sensor, where there is one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub inertial: Option<InertialSensor>,
+    /// What an instrument with the given settings makes of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub felt: Option<FeltSummary>,
     /// A satellite receiver that gives its velocity, where there is one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub gnss: Option<SatelliteReceiver>,

@@ -23,6 +23,7 @@ pub mod timing;
 pub use inspection::Inspection;
 
 use crate::error::{Error, Result};
+use crate::felt::FeltSummary;
 use crate::input::Input;
 use crate::output::files::PlotFormat;
 use crate::output::picture_file::PictureFile;
@@ -34,7 +35,7 @@ use crate::recording::track::Track;
 use crate::recording::truth::smoothed_energy;
 use crate::trace::columns::ColumnMap;
 use chirrup_core::stages::{Energy, Polar};
-use chirrup_core::{EnergySource, Sample, Settings, Speed};
+use chirrup_core::{EnergySource, PipelineState, Sample, Settings, Speed};
 use flight::Flight;
 use motion::{InertialSensor, SatelliteReceiver};
 use noise::Noise;
@@ -67,14 +68,12 @@ pub fn all(request: &Request, interrupted: &AtomicBool) -> Result<Vec<Inspection
     // Before the work, so that a missing folder is reported at once.
     let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
     let csv = request.csv.as_deref().map(Placed::create).transpose()?;
-    // The settings are checked by now, so the polar is good.
-    let polar = settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
     let mut inspections = Vec::new();
     let mut last = None;
     for input in inputs {
         let recording = Recording::read(input, columns, interrupted)?;
         let (track, steps) = Steps::off(Track::of(&recording));
-        inspections.push(Inspection::of(&recording, &track, steps, polar.as_ref()));
+        inspections.push(Inspection::of(&recording, &track, steps, settings));
         last = Some((recording, track));
     }
     let mut sealed = Vec::new();
@@ -109,9 +108,12 @@ fn smoothed(recording: &Recording, settings: &Settings) -> Result<String> {
 }
 
 impl Inspection {
-    /// Analyses a recording and its `track`, which has lost its `steps`; the glider's polar makes
-    /// the energy fit a little better.
-    pub fn of(recording: &Recording, track: &Track, steps: Steps, polar: Option<&Polar>) -> Self {
+    /// Analyses a recording and its `track`, which has lost its `steps`. The glider's polar in the
+    /// checked `settings` makes the energy fit a little better; an instrument with them judges an
+    /// inertial sensor.
+    pub fn of(recording: &Recording, track: &Track, steps: Steps, settings: &Settings) -> Self {
+        // The settings are checked by now, so the polar is good.
+        let polar = settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
         let timing = Timing::of(&track.times_s);
         let channel = |value: fn(&Sample) -> Option<f64>| {
             let pairs = track.times_s.iter().zip(&recording.samples);
@@ -125,7 +127,7 @@ impl Inspection {
         ];
         let present = sources.iter().filter(|(_, there)| *there).map(|(source, _)| *source);
         let mut energy: Vec<_> =
-            present.map(|source| energy_fit::fit(track, source, polar)).collect();
+            present.map(|source| energy_fit::fit(track, source, polar.as_ref())).collect();
         if energy.is_empty() {
             energy.push(Err(NoFit::NoSource));
         }
@@ -147,6 +149,7 @@ impl Inspection {
             steps,
             flight: Flight::of(track),
             inertial: InertialSensor::of(recording.all()),
+            felt: felt(recording.all(), settings),
             gnss: SatelliteReceiver::of(recording.all(), track),
             timing,
             energy,
@@ -157,6 +160,17 @@ impl Inspection {
         inspection.findings = findings::of(&inspection);
         inspection
     }
+}
+
+/// What an instrument with these settings makes of an inertial sensor; `None` without one.
+fn felt(samples: &[Sample], settings: &Settings) -> Option<FeltSummary> {
+    let pipeline = settings.build().ok()?;
+    let (mut state, mut felt) = (PipelineState::default(), FeltSummary::default());
+    for sample in samples {
+        felt.take(&pipeline.step(&mut state, sample));
+    }
+    felt.finish();
+    (!felt.is_empty()).then_some(felt)
 }
 
 fn static_pa(sample: &Sample) -> Option<f64> {

@@ -5,8 +5,8 @@
 //! vibration   what is left of the force above about 5 Hz, all three axes together, and the
 //!             deviation of what was averaged where the recording has it; the middle of all seconds
 //! clipping    the largest force of an axis, if it is reached again and again
-//! at rest     the longest 3 s or more without airspeed in which nothing turns or shakes: the turn
-//!             rate there is the gyroscopes' bias, the force is gravity
+//! at rest     the longest 3 s or more without airspeed in which nothing turns or shakes much: the
+//!             usual turn rate there is the gyroscopes' bias, the force is gravity
 //! mounting    the axis nearest to gravity: at rest, else in the mean of the flight, in which the
 //!             load is along the same axis
 //! delay       of the receiver's rate of descent against that of the pressure altitude: the one with
@@ -15,6 +15,7 @@
 
 use crate::recording::series::Even;
 use crate::recording::track::Track;
+use chirrup_core::stages::NO_SPEED;
 use chirrup_core::{GroundVelocity, Inertial, Sample};
 use serde::Serialize;
 
@@ -25,12 +26,10 @@ const AROUND_S: f64 = 0.1;
 const CLIPPED_SAMPLES: usize = 3;
 const CLIPPED_SHARE: f64 = 2e-3;
 /// Deviations within a second at rest, rad/s and m/s2, and how far the force may be from gravity
-/// (guesses: a gust rocks a parked glider more).
-const RESTS_RADPS: f64 = 0.03;
-const RESTS_MPS2: f64 = 1.0;
+/// (guesses: gusts rocked a parked model of 9 kg by 0.14 rad/s and 1.1 m/s2).
+const RESTS_RADPS: f64 = 0.15;
+const RESTS_MPS2: f64 = 1.5;
 const NEAR_GRAVITY_MPS2: f64 = 1.5;
-/// At rest no more than this, m/s.
-const RESTS_SPEED_MPS: f64 = 8.0;
 /// Rest must last so many seconds.
 const RESTS_S: usize = 3;
 /// The grid of the delay, and the longest, s.
@@ -134,11 +133,11 @@ impl InertialSensor {
             largest_mps2,
             clipped_samples: if reached >= CLIPPED_SAMPLES { reached } else { 0 },
             at_rest: rest.map(|(from, count)| {
-                let all = || seconds[from..from + count].iter().copied().flatten();
+                let rest = &seconds[from..from + count];
                 AtRest {
                     from_s: seconds[from][0].time_s,
                     for_s: count as f64,
-                    gyro_bias_dps: mean(all(), |it| it.turn).map(f64::to_degrees),
+                    gyro_bias_dps: usual_turn(rest).map(f64::to_degrees),
                     too_much_mps2: length(mean_force) - GRAVITY_MPS2,
                 }
             }),
@@ -183,6 +182,18 @@ fn mean<'a>(felt: impl Iterator<Item = &'a Felt>, of: fn(&Felt) -> [f64; 3]) -> 
     sum.map(|sum| sum / f64::max(count, 1.0))
 }
 
+/// The middle of the seconds' mean turn rates: who pushes the glider round for a while does not
+/// bend it.
+fn usual_turn(seconds: &[&[Felt]]) -> [f64; 3] {
+    let means: Vec<[f64; 3]> =
+        seconds.iter().map(|second| mean(second.iter(), |it| it.turn)).collect();
+    [0, 1, 2].map(|axis| {
+        let mut of_axis: Vec<f64> = means.iter().map(|mean| mean[axis]).collect();
+        of_axis.sort_by(f64::total_cmp);
+        of_axis.get(of_axis.len() / 2).copied().unwrap_or_default()
+    })
+}
+
 fn length(axes: [f64; 3]) -> f64 {
     axes.iter().map(|axis| axis * axis).sum::<f64>().sqrt()
 }
@@ -215,7 +226,7 @@ fn longest_rest(seconds: &[&[Felt]], airspeeds: &[(f64, f64)]) -> Option<(usize,
         let speeds = airspeeds[first..].iter().take_while(|(at, _)| *at == second);
         let (sum, count) =
             speeds.fold((0.0, 0), |(sum, count), (_, speed)| (sum + speed, count + 1));
-        count > 0 && sum / f64::from(count) < RESTS_SPEED_MPS
+        count > 0 && sum / f64::from(count) < f64::from(NO_SPEED.0)
     };
     let rests = |second: &[Felt]| {
         second.len() > 2

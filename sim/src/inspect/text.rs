@@ -38,6 +38,9 @@ impl fmt::Display for Inspection {
         }
         self.flight(f)?;
         self.inertial.iter().try_for_each(|sensor| inertial(f, sensor))?;
+        if let Some(felt) = &self.felt {
+            writeln!(f, "  instrument    would have it {}", felt.shares())?;
+        }
         self.gnss.iter().try_for_each(|receiver| gnss(f, receiver))?;
         for fit in self.energy.iter().flatten() {
             let EnergyFit { source, percent, percent_error, late, manoeuvres, explained } = fit;
@@ -106,15 +109,16 @@ fn inertial(f: &mut fmt::Formatter<'_>, sensor: &InertialSensor) -> fmt::Result 
     let InertialSensor { rate_hz, vibration_mps2, largest_mps2, down, down_off_deg, .. } = sensor;
     writeln!(
         f,
-        "  inertial      {rate_hz:.1} a second, vibration {vibration_mps2:.2} m/s2, at most \
-         {largest_mps2:.1} m/s2; {down} points down, {down_off_deg:.1} degrees off"
+        "  inertial      {rate_hz:.1} a second, vibration {vibration_mps2:.2} m/s2 rms above \
+         5 Hz, largest force of an axis {largest_mps2:.1} m/s2; its {down} axis points down, \
+         {down_off_deg:.1} degrees off"
     )?;
     let Some(rest) = sensor.at_rest else { return Ok(()) };
     let [x, y, z] = rest.gyro_bias_dps;
     writeln!(
         f,
-        "  at rest       from {} for {:.0} s: turn rate {x:+.2}, {y:+.2}, {z:+.2} degrees a \
-         second, force {:+.2} m/s2 too much",
+        "  at rest       from {} for {:.0} s: turn rates about x, y, z {x:+.2}, {y:+.2}, {z:+.2} \
+         degrees a second (its biases), force {:+.2} m/s2 against gravity",
         Clock(rest.from_s),
         rest.for_s,
         rest.too_much_mps2

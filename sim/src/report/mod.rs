@@ -18,7 +18,6 @@ use crate::replay::{Row, Stretch};
 use crate::run::{self, ReplayOptions};
 use crate::settings_file::Instrument;
 use crate::trace::columns::ColumnMap;
-use chirrup_core::stages::Polar;
 use climbs::List;
 use page::Parts;
 use std::path::{Path, PathBuf};
@@ -58,9 +57,8 @@ pub fn report(request: &Request, interrupted: &AtomicBool) -> Result<Vec<PathBuf
 fn html(request: &Request, interrupted: &AtomicBool) -> Result<String> {
     let Request { input, columns, instrument, output, wav } = request;
     let recording = Recording::read(input, columns, interrupted)?;
-    let polar = instrument.settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
     let (track, steps) = Steps::off(Track::of(&recording));
-    let inspection = Inspection::of(&recording, &track, steps, polar.as_ref());
+    let inspection = Inspection::of(&recording, &track, steps, &instrument.settings);
     let instruments = Ears { left: instrument.clone(), right: None };
     let mut seen =
         Seen { climbs: List::default(), drawing: Drawing::new(input.title(), instruments.clone()) };

@@ -54,8 +54,9 @@ impl<const N: usize> Together<N> {
             array::from_fn(|place| find(Channel::Motion(&channels[place])));
         let missing = channels.iter().zip(&found).filter(|(_, column)| column.is_none());
         let missing: Vec<&str> = missing.map(|(channel, _)| channel.own).collect();
-        if let (Some(first), [_, ..]) = (found.iter().flatten().next(), &missing[..]) {
-            notes.push(format!("{} not used: it needs {}", first.name, missing.join(" and ")));
+        let names: Vec<&str> = found.iter().flatten().map(|column| column.name.as_str()).collect();
+        if !names.is_empty() && !missing.is_empty() {
+            notes.push(not_used(&names, &missing));
         }
         let columns: Vec<Column> = found.into_iter().flatten().collect();
         let columns = columns.try_into().ok()?;
@@ -103,6 +104,16 @@ impl<const N: usize> Together<N> {
     }
 }
 
+/// That these columns are of no use without those that are missing, and what to do.
+fn not_used(names: &[&str], missing: &[&str]) -> String {
+    let need = if names.len() == 1 { "it needs" } else { "they need" };
+    format!(
+        "{} not used: {need} {}; if the trace has them by other names, give those with --columns",
+        names.join(" and "),
+        missing.join(" and ")
+    )
+}
+
 /// The columns of a trace, and what has been read of them.
 #[derive(Clone, Debug, Default)]
 pub(super) struct InertialColumns {
@@ -128,13 +139,14 @@ impl InertialColumns {
             age: Together::find(&AGE, &find, &mut notes),
             ..Self::default()
         };
-        let needs = |first: &Together<3>, needed: &[MotionColumn; 3]| {
-            let needed = needed.each_ref().map(|channel| channel.own).join(" and ");
-            format!("{} not used: it needs {needed}", first.columns[0].name)
+        let alone = |there: &Together<3>, absent: &'static [MotionColumn; 3]| {
+            let missing = absent.iter().filter(|channel| find(Channel::Motion(channel)).is_none());
+            let missing: Vec<&str> = missing.map(|channel| channel.own).collect();
+            not_used(&there.columns.each_ref().map(|column| column.name.as_str()), &missing)
         };
         match (&found.force, &found.turn) {
-            (Some(force), None) => notes.push(needs(force, &TURN)),
-            (None, Some(turn)) => notes.push(needs(turn, &FORCE)),
+            (Some(force), None) => notes.push(alone(force, &TURN)),
+            (None, Some(turn)) => notes.push(alone(turn, &FORCE)),
             _ => {}
         }
         if found.force.is_none() || found.turn.is_none() {

@@ -4,28 +4,8 @@ use super::super::{Instrument, rounded};
 use crate::console::Line;
 use crate::sampler::Role;
 use crate::slot::Condition;
-use chirrup_core::{Aided, InertialChoice, Remark, SensorAxis, Trust};
+use chirrup_core::{Aided, InertialChoice, SensorAxis, Trust};
 use core::fmt::{self, Write};
-
-/// What a trust means, and what to do.
-fn meaning(trust: Trust) -> &'static str {
-    match trust {
-        Trust::Settling => "it needs an airspeed of 8 m/s, and 5 s in flight",
-        Trust::Trusted => "it sounds",
-        Trust::Lost => "no new values; selftest says more, look at its wires",
-        Trust::Shaken => "it vibrates too much; fasten it to something stiff, away from a motor",
-        Trust::Clipped => "the force is beyond its range; it may be shaken, or its range too small",
-        Trust::Spinning => "it turns too quickly",
-        Trust::Contradicts => {
-            "it disagrees with height and airspeed; is it fastened, are they right?"
-        }
-        Trust::Turned => "it is turned against inertial_forward and inertial_down; set them anew",
-        Trust::TurnReversed => "a turn rate is reversed or on another axis; the sensor is wrong",
-        Trust::ForceReversed => {
-            "the forward force is reversed or on another axis; turn it, or set inertial_forward"
-        }
-    }
-}
 
 impl Instrument {
     /// A line of the answer to `inertial`; empty where there is nothing to report, `None` after the
@@ -40,12 +20,12 @@ impl Instrument {
             (0, None) => line.write_str(self.why_unaided()),
             (0, Some(aided)) => {
                 let not = if aided.trust == Trust::Trusted { "" } else { "not trusted: " };
-                write!(line, "{not}{}; {}", aided.trust.name(), meaning(aided.trust))
+                write!(line, "{not}{}; {}", aided.trust.name(), aided.trust.advice())
             }
             (1, Some(aided)) => say_share(aided, line),
             (2, Some(aided)) => match aided.remark {
                 None => Ok(()),
-                Some(remark) => say_remark(remark, line),
+                Some(remark) => write!(line, "{}: {}", remark.name(), remark.advice()),
             },
             (3, _) => self.say_shaking(line),
             (4, _) => self.say_mounting(line),
@@ -113,23 +93,15 @@ fn say_share(aided: &Aided, line: &mut Line) -> fmt::Result {
     )
 }
 
-fn say_remark(remark: Remark, line: &mut Line) -> fmt::Result {
-    let words = match remark {
-        Remark::GyroGain => "its turn rates are wrong by more than 8 %",
-        Remark::ForceGain => "its force is wrong by more than 0.6 m/s2",
-    };
-    write!(line, "{}: {words}; allowed for, but look for a better sensor", remark.name())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::console::LONGEST_LINE;
 
     #[test]
-    fn every_trust_fits_a_line_with_its_meaning() {
+    fn every_trust_fits_a_line_with_its_advice() {
         for trust in Trust::ALL {
-            let length = "# not trusted: ; ".len() + trust.name().len() + meaning(trust).len();
+            let length = "# not trusted: ; ".len() + trust.name().len() + trust.advice().len();
             assert!(length <= LONGEST_LINE, "{trust:?}: {length}");
         }
     }

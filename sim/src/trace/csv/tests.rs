@@ -255,16 +255,32 @@ fn a_part_of_three_axes_is_one_clear_line() {
     ];
     assert_eq!(notes, expected);
     for (header, expected) in [
-        ("accel_x_mps2,accel_z_mps2", "accel_x_mps2 not used: it needs accel_y_mps2"),
+        (
+            "accel_x_mps2,accel_z_mps2",
+            "accel_x_mps2 and accel_z_mps2 not used: they need accel_y_mps2",
+        ),
         (
             "gyro_x_radps,gyro_y_radps,gyro_z_radps",
-            "gyro_x_radps not used: it needs accel_x_mps2 and accel_y_mps2 and accel_z_mps2",
+            "gyro_x_radps and gyro_y_radps and gyro_z_radps not used: they need accel_x_mps2 and \
+             accel_y_mps2 and accel_z_mps2",
         ),
         ("gnss_ve_mps", "gnss_ve_mps not used: it needs gnss_vn_mps and gnss_vd_mps"),
     ] {
         let (_, notes) = read(format!("time_s,static_pa,{header}\n0,90000,1,1,1\n"), "");
-        assert_eq!(notes, [expected], "{header}");
+        let what_to_do = "; if the trace has them by other names, give those with --columns";
+        assert_eq!(notes, [format!("{expected}{what_to_do}")], "{header}");
     }
+}
+
+#[test]
+fn of_two_groups_that_need_each_other_only_what_is_missing_is_named() {
+    let header = "accel_x_mps2,accel_y_mps2,accel_z_mps2,gx,gyro_y_radps,gyro_z_radps";
+    let (_, notes) = read(format!("time_s,static_pa,{header}\n0,90000,1,1,1,1,1,1\n"), "");
+    let [turn, force] = &notes[..] else { panic!("{notes:?}") };
+    let begins = "gyro_y_radps and gyro_z_radps not used: they need gyro_x_radps;";
+    assert!(turn.starts_with(begins), "{turn}");
+    let begins = "accel_x_mps2 and accel_y_mps2 and accel_z_mps2 not used: they need gyro_x_radps;";
+    assert!(force.starts_with(begins), "{force}");
 }
 
 #[test]
