@@ -46,13 +46,17 @@ pub(super) struct Injector {
     water: Water,
     disturbed: Option<Disturbed>,
     motion: Option<MotionSpoiler>,
+    /// The axis that fails, where it is one.
+    fails: Option<&'static str>,
 }
 
 impl Injector {
     /// A fault of this kind; which axis it is of, where it is of one, `seed` says if nobody else.
     pub fn new(kind: Kind, axis: Option<usize>, seed: u64) -> Self {
         let axis = axis.unwrap_or((seed % 3) as usize);
+        let fails = is_of_one_axis(kind).then_some(["x", "y", "z"][axis]);
         Self {
+            fails,
             kind,
             rng: ChaCha8Rng::seed_from_u64(seed),
             held: None,
@@ -66,6 +70,11 @@ impl Injector {
             disturbed: disturbance_of(kind).map(Disturbed::new),
             motion: motion_fault_of(kind, axis).map(|fault| MotionSpoiler::new(fault, seed)),
         }
+    }
+
+    /// The axis of the inertial sensor that fails, where it is a fault of one.
+    pub fn axis(&self) -> Option<&'static str> {
+        self.fails
     }
 
     /// The drift so far, in pascals and in metres.

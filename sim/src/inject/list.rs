@@ -7,9 +7,8 @@ use std::fmt::Write;
 /// What `--inject list` prints.
 pub fn list() -> String {
     let mut text = String::from(
-        "Faults for --inject FAULT[:AXIS][@TIME[,DURATION]]; docs/src/faults.md describes each. \
-         AXIS is x (forward), y (right) or z (down), for a fault of one axis of the inertial \
-         sensor.\n\n",
+        "Faults for --inject FAULT[:AXIS][@TIME[,DURATION]]; docs/src/faults.md describes each.\n\
+         AXIS is x, y or z, for a fault of one of the inertial sensor's axes.\n\n",
     );
     let mut faults = Table::new([Column::left("").wide(15), Column::left("").gap(1)]);
     for entry in CATALOGUE.iter().filter(|entry| matches!(entry.place, Place::Trace(_))) {

@@ -132,7 +132,8 @@ impl Injected {
         let drifted = self.injector.drifted().map_or(String::new(), |(pascals, metres)| {
             format!("; it came to {pascals:+.0} Pa, {metres:+.1} m of height")
         });
-        format!("injected {name} into {} {samples}: {injected}{drifted}", self.seen)
+        let axis = self.injector.axis().map_or(String::new(), |axis| format!("; the {axis} axis"));
+        format!("injected {name} into {} {samples}: {injected}{axis}{drifted}", self.seen)
     }
 }
 
@@ -237,6 +238,9 @@ mod tests {
             for axis in 0..3 {
                 assert_eq!(was[axis] == is[axis], axis != place, "{typed}: {was:?}, {is:?}");
             }
+            let chain = Chain::new(vec![Injected::new(&typed.parse().expect("typed"), None, 1)]);
+            let note = chain.notes().next().expect("there is one");
+            assert!(note.ends_with(&format!("; the {} axis", ["x", "y", "z"][place])), "{note}");
         }
     }
 
