@@ -194,13 +194,18 @@ impl Aiding {
         }
         let (force, turn) = felt?;
         if is_whirling(turn) {
+            state.axes.interrupt();
             return Err(Trust::Spinning);
         }
         let Some(airspeed) = state.airspeed else { return Ok(Trust::Settling) };
+        if state.filter.is_none() && state.axes.waits_for_bank(airspeed) {
+            return Ok(Trust::Settling);
+        }
         let Some(filter) = &mut state.filter else {
             state.judgement.start();
             let altitude = pressures.altitude;
-            let filter = Filter::start(&self.noise, force, altitude, airspeed);
+            let banked = (force, state.axes.bank());
+            let filter = Filter::start_banked(&self.noise, banked, altitude, airspeed);
             state.filter = Some(filter.knowing(&state.learnt));
             return Ok(Trust::Settling);
         };
@@ -215,7 +220,7 @@ impl Aiding {
         let energy_m = filter.energy(pressures.metre);
         filter.settle(&self.noise);
         let added_m = filter.energy(pressures.metre) - energy_m;
-        state.judgement.pass(dt_s, airspeed, added_m);
+        state.judgement.pass(dt_s, airspeed, (added_m, filter.strain()));
         let trust = state.judgement.of(filter, turn, state.axes.shown());
         state.receiver.pass(dt_s, filter.gust);
         let is_lost = filter.is_lost();

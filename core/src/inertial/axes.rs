@@ -60,7 +60,7 @@ impl Axes {
             Some(_) if given.is_some() => Err(Trust::Turned),
             Some(turned) => {
                 self.mounting = Some(turned);
-                self.turns = Turns::default();
+                self.turns = self.turns.of_another_mounting();
                 Err(Trust::Settling)
             }
         }
@@ -90,6 +90,16 @@ impl Axes {
         self.felt = Default::default();
         self.launch = Launch::default();
         self.turns.pause();
+    }
+
+    /// The bank of the turn that is being flown, rad; 0 where nothing is known of it.
+    pub(super) fn bank(&self) -> f32 {
+        self.turns.bank()
+    }
+
+    /// Whether a filter had better start when the bank is known.
+    pub(super) fn waits_for_bank(&self, airspeed: f32) -> bool {
+        self.turns.waits_for_bank(airspeed)
     }
 
     /// What the turns so far show.

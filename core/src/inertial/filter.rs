@@ -37,7 +37,7 @@ const SLOWEST_MPS: f32 = 10.0;
 /// The acceleration that a late satellite receiver has missed is a mean over this.
 const ACCELERATION_S: f32 = 0.1;
 /// How late a satellite receiver is before anything is known of it (a guess).
-const FIRST_DELAY_S: f32 = 0.1;
+pub(super) const FIRST_DELAY_S: f32 = 0.1;
 
 /// No sensor that works is so wrong: in its gain, its turn rate and its force; and no glider flies
 /// so fast (guesses).
@@ -140,7 +140,17 @@ impl Filter {
     /// Starts from the specific force of one sample, its height in the standard atmosphere and its
     /// true airspeed.
     pub fn start(noise: &Noise, force: Vector, altitude: f32, airspeed: f32) -> Self {
-        let attitude = Attitude::level(force);
+        Self::start_banked(noise, (force, 0.0), altitude, airspeed)
+    }
+
+    /// The same in a turn, in which the force alone does not show this bank, rad.
+    pub(super) fn start_banked(
+        noise: &Noise,
+        (force, bank): (Vector, f32),
+        altitude: f32,
+        airspeed: f32,
+    ) -> Self {
+        let attitude = Attitude::level(force).turned([bank, 0.0, 0.0]);
         let origin = libm::floorf(altitude);
         let mut new = Self {
             attitude,
@@ -216,7 +226,8 @@ impl Filter {
         felt.acceleration =
             sum(felt.acceleration, scaled(smaller(dt_s / ACCELERATION_S, 1.0), off));
         // White noise of deviation r through one pole of time T has deviation r sqrt(dt / 2 T).
-        let rough = felt.roughness.climb_variance() * (0.5 / (ROUGH_MPS * ROUGH_MPS));
+        let rough = felt.roughness.climb_variance(self.seen.airspeed * self.seen.airspeed)
+            * (0.5 / (ROUGH_MPS * ROUGH_MPS));
         felt.pole_s = larger(POLE_S, dt_s * rough);
         let part = dt_s / (felt.pole_s + dt_s);
         felt.climb += (raw - felt.climb) * part;
@@ -349,6 +360,11 @@ impl Filter {
     /// How rough the force is from sample to sample: its variance, m2/s4.
     pub(super) fn roughness_variance(&self) -> f32 {
         self.felt.roughness.variance()
+    }
+
+    /// How much more the heights surprise it than they should: their mean square.
+    pub(super) fn strain(&self) -> f32 {
+        self.seen.strained()
     }
 
     /// For how long height or airspeed have contradicted it, s.

@@ -5,7 +5,7 @@
 //! ```
 
 use super::errors::Errors;
-use super::filter::Filter;
+use super::filter::{FIRST_DELAY_S, Filter};
 use super::noise::Noise;
 use super::seen::Waiting;
 use super::vector::{Vector, cross, minus, scaled};
@@ -26,6 +26,9 @@ const ENOUGH_REFUSED: u8 = 10;
 /// recordings were 0.1 and 0.3 s late).
 const WIND_M2PS2: f32 = 36.0;
 const DELAY_S2: f32 = 0.09;
+/// A receiver later than this is of no use: in turns the acceleration does not stay the same for so
+/// long (a guess).
+const LATEST_S: f32 = 0.5;
 
 impl Filter {
     /// Keeps a velocity over the ground toward north, east and down, `age_s` old as far as that is
@@ -81,9 +84,9 @@ impl Filter {
         true
     }
 
-    /// Whether the receiver has been beyond belief for too long.
+    /// Whether the receiver has been beyond belief for too long, or is too late.
     pub(super) fn refuses_ground(&self) -> bool {
-        self.refused >= ENOUGH_REFUSED
+        self.refused >= ENOUGH_REFUSED || self.delay > LATEST_S
     }
 
     /// Goes on without the receiver.
@@ -92,6 +95,7 @@ impl Filter {
         self.covariance.end_ground();
         self.ground = None;
         self.refused = 0;
+        self.delay = FIRST_DELAY_S;
     }
 
     /// What the receiver should say now.

@@ -1,7 +1,7 @@
 //! Whether the filter is trusted, and how much of the reading is therefore its own.
 //!
 //! ```text
-//!             5 s in flight, or at rest                      1 s each
+//!             5 s in flight, or at rest                         1 s
 //! (nothing) ---------------------------> settling, trusted ----------> weight 1: it sounds
 //!     ^                                       |
 //!     |  no sensor, a frozen one, a clipped   |  too rough, spinning, too uncertain, wrong axes,
@@ -10,9 +10,9 @@
 //!     +------------------------------------ not trusted -------------> weight 0: pressure alone
 //! ```
 //!
-//! The weight moves over a second, so that neither way has a step. Once the pressures have
-//! contradicted it, it must agree with them for a while, and each time for longer, before it is
-//! trusted again. What it may be wrong by is what the pressures alone may be wrong by.
+//! The weight moves over a second, and back over 0.4 s, so that neither way has a step. Once the
+//! pressures have contradicted it, it must agree with them for a while, and each time for longer,
+//! before it is trusted again. What it may be wrong by is what the pressures alone may be wrong by.
 
 use super::agreement::Agreement;
 use super::filter::Filter;
@@ -25,8 +25,9 @@ use crate::units::{MetrePerSecond, larger, smaller};
 /// one (guesses).
 const START_S: f32 = 5.0;
 const AGAIN_S: f32 = 1.0;
-/// The reading takes this long to pass from one source to the other (a guess).
+/// The reading takes this long to pass from the pressures to the sensor, and back (guesses).
 const CHANGE_S: f32 = 1.0;
+const BACK_S: f32 = 0.4;
 /// It is not trusted above these (guesses): a pole this slow, a deviation this large, turns this
 /// quick, contradiction this long.
 const SLOWEST_POLE_S: f32 = 3.0;
@@ -47,6 +48,9 @@ const LEAST_MPS: f32 = 0.4;
 const DOUBTED_S: f32 = 5.0;
 const LONGER: f32 = 4.0;
 const LONGEST_S: f32 = 320.0;
+/// ... and the heights must not surprise it more than this, as a mean square (a guess: good sensors
+/// have 0.7 at most, a reversed gyro 1.5 and more).
+const MOST_STRAIN: f32 = 1.0;
 /// Energies are compared after so long above this airspeed (guesses): on the ground the velocity
 /// is not the one through the air.
 const FAST_MPS: f32 = 10.0;
@@ -91,8 +95,8 @@ impl Judgement {
     }
 
     /// Passes `dt_s` at this airspeed, over which the measurements have added so much to the
-    /// filter's energy height.
-    pub(super) fn pass(&mut self, dt_s: f32, airspeed: f32, added_m: f32) {
+    /// filter's energy height, and the heights surprise it by so much.
+    pub(super) fn pass(&mut self, dt_s: f32, airspeed: f32, (added_m, strain): (f32, f32)) {
         self.since_start_s += dt_s;
         self.fast_s = if airspeed > FAST_MPS { self.fast_s + dt_s } else { 0.0 };
         if self.fast_s < FAST_S {
@@ -100,7 +104,7 @@ impl Judgement {
         } else {
             self.agreement.pass(dt_s, added_m);
         }
-        if self.fast_s > FAST_S && self.agreement.is_good(self.share()) {
+        if self.fast_s > FAST_S && self.agreement.is_good(self.share()) && strain < MOST_STRAIN {
             self.doubted_s = larger(self.doubted_s - dt_s, 0.0);
         }
     }
@@ -142,9 +146,11 @@ impl Judgement {
         match shown {
             Shown::TurnReversed => Trust::TurnReversed,
             Shown::ForceReversed => Trust::ForceReversed,
+            Shown::Unlike => Trust::Contradicts,
             _ if self.doubted_s > 0.0 => Trust::Contradicts,
             _ if filter.pole_s() > SLOWEST_POLE_S => Trust::Shaken,
             _ if dot(turn, turn) > SPINNING_RADPS * SPINNING_RADPS => Trust::Spinning,
+            Shown::Doubtful => Trust::Settling,
             _ if is_early || filter.crawls() => Trust::Settling,
             _ if filter.deviation() > DEVIATION_MPS => Trust::Settling,
             _ => Trust::Trusted,
@@ -165,8 +171,9 @@ impl Judgement {
     pub(super) fn weigh(&mut self, dt_s: f32, trust: Trust) -> f32 {
         let is_trusted = trust == Trust::Trusted;
         self.since_doubt_s = if is_trusted { self.since_doubt_s + dt_s } else { 0.0 };
-        let way = if self.since_doubt_s > AGAIN_S { dt_s } else { -dt_s };
-        self.weight = larger(smaller(self.weight + way / CHANGE_S, 1.0), 0.0);
+        let is_back = self.since_doubt_s <= AGAIN_S;
+        let way = if is_back { -1.0 / BACK_S } else { 1.0 / CHANGE_S };
+        self.weight = larger(smaller(self.weight + dt_s * way, 1.0), 0.0);
         self.weight
     }
 }

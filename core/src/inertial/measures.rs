@@ -104,6 +104,9 @@ impl Filter {
     ) {
         let expected = self.covariance.expect(parts, variance / count);
         let most = noise.most * noise.most * (expected.variance + variance);
+        if by == Sensor::Height {
+            self.seen.strain(surprise * surprise / expected.variance, dt_s);
+        }
         self.seen.judge(by, surprise * surprise > most, dt_s);
         self.take(noise, &expected, surprise);
     }
@@ -241,6 +244,29 @@ mod tests {
                 }
             },
         );
+    }
+
+    #[test]
+    fn a_filter_that_starts_in_a_turn_with_its_bank_has_no_climb_to_unlearn() {
+        let bank = 40.0_f32.to_radians();
+        let rate = GRAVITY_MPS2 * bank.tan() / 25.0;
+        let force = [0.0, 0.0, -GRAVITY_MPS2 / bank.cos()];
+        let worst = |known: f32| {
+            let noise = Noise::USUAL;
+            let mut filter = Filter::start_banked(&noise, (force, known), 1500.0, 25.0);
+            let mut worst = 0.0_f32;
+            for _ in 0..1000 {
+                let turn = [0.0, rate * bank.sin(), rate * bank.cos()];
+                filter.predict(&noise, (DT_S, 1.0), (force, 0.0), turn);
+                filter.see_height(1500.0, 0.0);
+                filter.see_airspeed(25.0, 0.0);
+                filter.settle(&noise);
+                worst = worst.max(filter.climb().abs());
+            }
+            worst
+        };
+        let (with, without) = (worst(bank), worst(0.0));
+        assert!(with < 0.1 && without > 1.0, "{with}, {without}");
     }
 
     #[test]

@@ -64,7 +64,9 @@ impl Rest {
         let part = dt_s / (MEAN_S + dt_s);
         self.turn = sum(self.turn, scaled(part, minus(turn, self.turn)));
         self.force = sum(self.force, scaled(part, minus(force, self.force)));
-        let is_still = is_within(turn, TURN_RADPS)
+        // A barometer that repeats itself says nothing new, and yet the glider may fly.
+        let is_still = airspeed < NO_SPEED_MPS
+            && is_within(turn, TURN_RADPS)
             && is_within(self.turn, MEAN_TURN_RADPS)
             && is_within(self.force, GRAVITY_MPS2 + PUSH_MPS2)
             && !is_within(self.force, GRAVITY_MPS2 - PUSH_MPS2)

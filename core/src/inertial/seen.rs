@@ -7,6 +7,9 @@ use crate::units::larger;
 /// No barometer is believed to be quieter, m: its errors are not all white (a guess).
 const LEAST_NOISE_M: f32 = 0.05;
 
+/// The mean of the squares of surprises is over this, s (a guess).
+const STRAIN_S: f32 = 10.0;
+
 /// The surprises since the last step, and what is known of their sensors.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Seen {
@@ -19,6 +22,8 @@ pub(super) struct Seen {
     waited_s: f32,
     /// For how long the heights and the airspeeds have been beyond belief, s.
     contradicted_s: [f32; 2],
+    /// Mean square of the heights' surprises, as a share of their variance.
+    strain: f32,
 }
 
 /// Whose measurement it is.
@@ -86,6 +91,17 @@ impl Seen {
         larger(height, airspeed)
     }
 
+    /// Takes the square of a height's surprise, as a share of its variance, after `dt_s`.
+    pub(super) fn strain(&mut self, squared: f32, dt_s: f32) {
+        self.strain += (squared - self.strain) * (dt_s / (STRAIN_S + dt_s));
+    }
+
+    /// Mean square of the heights' surprises, as a share of their variance: less than 1 while all
+    /// is well, since they are taken to be noisier than they are.
+    pub(super) fn strained(&self) -> f32 {
+        self.strain
+    }
+
     /// The noise of a static height, m.
     pub(super) fn height_deviation(&self) -> f32 {
         larger(self.height_noise.sigma_m(), LEAST_NOISE_M)
@@ -136,6 +152,13 @@ pub(super) enum Part {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_strain_is_a_mean_square_over_10_s() {
+        let mut seen = Seen::default();
+        (0..50).for_each(|_| seen.strain(2.0, 0.2));
+        assert!((seen.strained() - 2.0 * (1.0 - (-1.0_f32).exp())).abs() < 0.02);
+    }
 
     #[test]
     fn an_airspeed_that_agrees_does_not_make_up_for_a_height_that_does_not() {

@@ -39,6 +39,9 @@ const UNCLEAR: f32 = 0.3;
 const AGREE: f32 = 0.15;
 const REVERSED: f32 = -0.3;
 const ENOUGH_ROLL: f32 = 0.15;
+/// So much of it, and so clear a correlation, make it doubtful before the first turn has shown it.
+const SOME_ROLL: f32 = 0.1;
+const DOUBTFUL: f32 = -0.45;
 
 /// What the turns so far show.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -54,6 +57,11 @@ pub(super) enum Shown {
     TurnReversed,
     /// The forward force is reversed.
     ForceReversed,
+    /// Something may be wrong: a turn rate, or the forward force, which does not yet go with the
+    /// lift.
+    Doubtful,
+    /// The forward force does not go with the lift as any glider's does.
+    Unlike,
 }
 
 /// State of the check.
@@ -108,8 +116,27 @@ impl Turns {
 
     /// What follows has nothing to do with what was felt just before; what has been found stays.
     pub(super) fn pause(&mut self) {
-        self.seen_s = 0.0;
+        (self.force, self.turn, self.seen_s) = ([0.0; 3], [0.0; 3], 0.0);
         self.swings.pause();
+    }
+
+    /// After another forward has been found: about the vertical it goes on as it did.
+    pub(super) fn of_another_mounting(&self) -> Self {
+        let vertical = |[.., z]: Vector| [0.0, 0.0, z];
+        let Self { airspeed, bank, seen_s, .. } = *self;
+        let (force, turn) = (vertical(self.force), vertical(self.turn));
+        Self { force, turn, airspeed, bank, seen_s, ..Self::default() }
+    }
+
+    /// The bank of a turn without slip, rad; 0 where it is not known.
+    pub(super) fn bank(&self) -> f32 {
+        if self.seen_s > 3.0 * POLE_S { self.bank } else { 0.0 }
+    }
+
+    /// Whether the bank will be known soon, and is worth waiting for: it flies, and has circled
+    /// before.
+    pub(super) fn waits_for_bank(&self, airspeed: f32) -> bool {
+        airspeed > SLOWEST_MPS && self.turned_rad > 0.0 && self.seen_s <= 3.0 * POLE_S
     }
 
     fn see_turn(&mut self, dt_s: f32) {
@@ -138,6 +165,7 @@ impl Turns {
 
     fn conclude(&self) -> Shown {
         let (is_reversed, roll) = (self.swings.is_force_reversed(), self.roll.coefficient());
+        let rolled = self.roll.amount();
         let has_turned = self.turned_rad > ENOUGH_RAD;
         let right = if has_turned {
             let right = self.level.map(|sum| sum / self.expected);
@@ -159,9 +187,11 @@ impl Turns {
             }
             Some([_, y]) if y < 0.0 && has_turned => Shown::ForceReversed,
             _ if is_reversed => Shown::ForceReversed,
-            _ if !has_turned => Shown::Little,
-            _ if self.roll.amount() > ENOUGH_ROLL && roll < REVERSED => Shown::TurnReversed,
-            _ if roll > AGREE => Shown::Right,
+            _ if has_turned && rolled > ENOUGH_ROLL && roll < REVERSED => Shown::TurnReversed,
+            _ if self.swings.is_force_unlike() => Shown::Unlike,
+            _ if self.swings.is_force_doubtful() => Shown::Doubtful,
+            _ if rolled > SOME_ROLL && roll < DOUBTFUL => Shown::Doubtful,
+            _ if has_turned && roll > AGREE => Shown::Right,
             _ => Shown::Little,
         }
     }
@@ -181,6 +211,38 @@ mod tests {
             turns.see(0.1, (force, turn), AIRSPEED_MPS, Some(flow));
             look(time, turns.shown());
         }
+    }
+
+    #[test]
+    fn the_bank_is_known_after_3_s_and_goes_on_with_another_mounting() {
+        let mut turns = Turns::default();
+        for step in 0..400 {
+            let time = 0.1 * step as f32;
+            let Feeling { force, turn, flow } = circles(time);
+            turns.see(0.1, (force, turn), AIRSPEED_MPS, Some(flow));
+            if time < 2.9 {
+                assert!(turns.bank() == 0.0 && !turns.waits_for_bank(AIRSPEED_MPS));
+            }
+        }
+        // The circles are of 0.61 rad.
+        assert!((turns.bank() - 0.61).abs() < 0.03, "{}", turns.bank());
+        assert_eq!(turns.of_another_mounting().bank(), turns.bank());
+        turns.pause();
+        assert_eq!(turns.bank(), 0.0);
+        assert!(turns.waits_for_bank(AIRSPEED_MPS) && !turns.waits_for_bank(5.0));
+    }
+
+    #[test]
+    fn a_reversed_roll_rate_is_doubtful_before_it_is_refused() {
+        let mut all = std::vec::Vec::new();
+        let read = |felt: Feeling| {
+            let [x, y, z] = felt.turn;
+            Feeling { turn: [-x, y, z], ..felt }
+        };
+        fly(read, |_, shown| all.push(shown));
+        all.dedup();
+        assert!(all.starts_with(&[Shown::Little, Shown::Doubtful]), "{all:?}");
+        assert_eq!(all.last(), Some(&Shown::TurnReversed));
     }
 
     fn both(felt: Feeling, read: impl Fn(Vector) -> Vector) -> Feeling {

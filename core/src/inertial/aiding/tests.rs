@@ -3,7 +3,7 @@
 use super::*;
 use crate::air::atmosphere::{GRAVITY_MPS2, pressure_at};
 use crate::inertial::settings::SensorAxis;
-use crate::sensing::inertial::Spread;
+use crate::sensing::inertial::{GroundVelocity, Spread};
 use crate::sensing::sample::Speed;
 use crate::units::{Axes as Three, Metre, MetrePerSecond2, RadianPerSecond};
 use approx::assert_abs_diff_eq;
@@ -33,19 +33,32 @@ fn fly_from(
     read: impl Fn(u32, Sample) -> Sample,
     mut look: impl FnMut(f32, &Aided),
 ) {
-    let (forward, down) = (SensorAxis::X, SensorAxis::Z);
-    let inertial = InertialSettings { forward, down, ..InertialSettings::default() };
-    let aiding = Aiding::of(&inertial, &EnergySettings::default()).unwrap();
+    let aiding = given();
     for step in 0..6000 {
         let time = Micros(10_000 * i64::from(step));
         let sample = read(step, rising(time));
-        let air = AirData::of(&sample);
-        let elapsed = Micros(if step > 0 { 10_000 } else { 0 });
-        let seen = (&sample, air.as_ref());
-        if let Some(aided) = aiding.step(&mut state, elapsed, seen, Some(MetrePerSecond(0.5))) {
+        if let Some(aided) = step_with(&aiding, &mut state, step, &sample) {
             look(time.as_seconds(), &aided);
         }
     }
+}
+
+/// With the mounting given.
+fn given() -> Aiding {
+    let (forward, down) = (SensorAxis::X, SensorAxis::Z);
+    let inertial = InertialSettings { forward, down, ..InertialSettings::default() };
+    Aiding::of(&inertial, &EnergySettings::default()).unwrap()
+}
+
+fn step_with(
+    aiding: &Aiding,
+    state: &mut AidingState,
+    step: u32,
+    sample: &Sample,
+) -> Option<Aided> {
+    let air = AirData::of(sample);
+    let elapsed = Micros(if step > 0 { 10_000 } else { 0 });
+    aiding.step(state, elapsed, (sample, air.as_ref()), Some(MetrePerSecond(0.5)))
 }
 
 #[test]
@@ -115,4 +128,50 @@ fn an_absurd_bias_does_not_go_from_one_filter_to_the_next() {
         |_, sample| sample,
         |time, aided| assert!(time < 50.0 || aided.trust == Trust::Trusted, "{:?}", aided.trust),
     );
+}
+
+/// A receiver in flight toward the north.
+fn with_receiver(step: u32, sample: Sample) -> Sample {
+    let north = MetrePerSecond(AIRSPEED_MPS);
+    let (east, down, age) = (MetrePerSecond(0.0), MetrePerSecond(-2.0), Micros(0));
+    let ground_velocity = (step % 20 == 0).then_some(GroundVelocity { north, east, down, age });
+    Sample { ground_velocity, ..sample }
+}
+
+#[test]
+fn a_receiver_that_is_found_to_be_half_a_second_late_is_left_alone() {
+    for (late_s, is_left) in [(0.3, false), (0.6, true)] {
+        let (aiding, mut state) = (given(), AidingState::default());
+        for step in 0..2000 {
+            let sample = with_receiver(step, rising(Micros(10_000 * i64::from(step))));
+            step_with(&aiding, &mut state, step, &sample);
+            if step == 1900 {
+                let filter = state.filter.as_mut().expect("it has begun");
+                assert!(filter.knows_heading() && state.receiver.is_used());
+                filter.delay = late_s;
+            }
+        }
+        assert_eq!(state.receiver.is_used(), !is_left, "{late_s} s");
+        let filter = state.filter.expect("the sensor goes on without it");
+        assert_eq!(filter.knows_heading(), !is_left, "{late_s} s");
+    }
+}
+
+#[test]
+fn a_sensor_that_is_lost_is_no_longer_heard_a_second_later() {
+    let read = |step, sample: Sample| Sample {
+        inertial: sample.inertial.filter(|_| step < 3000),
+        ..sample
+    };
+    fly(read, |time, aided| {
+        // Half a second until it is noticed, 0.4 s on the way to the pressures.
+        let expected = if (20.0..30.4).contains(&time) {
+            1.0
+        } else if time > 31.0 {
+            0.0
+        } else {
+            return;
+        };
+        assert_eq!(aided.weight, expected, "at {time} s");
+    });
 }
