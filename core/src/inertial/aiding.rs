@@ -222,6 +222,9 @@ impl Aiding {
         let added_m = filter.energy(pressures.metre) - energy_m;
         state.judgement.pass(dt_s, airspeed, (added_m, filter.strain()));
         let trust = state.judgement.of(filter, turn, state.axes.shown());
+        if trust == Trust::Shaken {
+            state.axes.pause();
+        }
         state.receiver.pass(dt_s, filter.gust);
         let is_lost = filter.is_lost();
         let must_end = is_beyond_hope(filter) || is_lost;

@@ -92,6 +92,11 @@ impl Axes {
         self.turns.pause();
     }
 
+    /// What is felt now shows nothing of the axes.
+    pub(super) fn pause(&mut self) {
+        self.turns.pause();
+    }
+
     /// The bank of the turn that is being flown, rad; 0 where nothing is known of it.
     pub(super) fn bank(&self) -> f32 {
         self.turns.bank()

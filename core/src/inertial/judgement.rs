@@ -68,6 +68,8 @@ pub(super) struct Judgement {
     last_s: f32,
     /// It was trusted since it began.
     was_trusted: bool,
+    /// It has sounded.
+    has_sounded: bool,
     since_start_s: f32,
     since_doubt_s: f32,
     fast_s: f32,
@@ -152,8 +154,18 @@ impl Judgement {
             _ if dot(turn, turn) > SPINNING_RADPS * SPINNING_RADPS => Trust::Spinning,
             Shown::Doubtful => Trust::Settling,
             _ if is_early || filter.crawls() => Trust::Settling,
-            _ if filter.deviation() > DEVIATION_MPS => Trust::Settling,
+            _ if filter.deviation() > self.most_deviation() => Trust::Settling,
             _ => Trust::Trusted,
+        }
+    }
+
+    /// How uncertain the filter may be of its climb, m/s: before it sounds again, as the pressures
+    /// alone.
+    fn most_deviation(&self) -> f32 {
+        if self.has_sounded && self.weight == 0.0 {
+            larger(self.deviation, LEAST_MPS)
+        } else {
+            DEVIATION_MPS
         }
     }
 
@@ -174,6 +186,7 @@ impl Judgement {
         let is_back = self.since_doubt_s <= AGAIN_S;
         let way = if is_back { -1.0 / BACK_S } else { 1.0 / CHANGE_S };
         self.weight = larger(smaller(self.weight + dt_s * way, 1.0), 0.0);
+        self.has_sounded |= self.weight > 0.0;
         self.weight
     }
 }

@@ -659,7 +659,7 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "not in this flight",
         lift: Lift::AtMost(
             0.5,
-            "as long as the pressures alone; in one flight of 102 3.2 s longer; where it \
+            "as long as the pressures alone; where it \
              begins in flight, in 139 of 306 up to 9.5 s longer, and the reading is worse by \
              up to 0.8 m/s rms",
         ),
@@ -675,8 +675,7 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "not in this flight",
         lift: Lift::AtMost(
             0.5,
-            "as long as the pressures alone; in four flights of 102 up to 4.1 s longer, before \
-             the forward one is refused, and in one the reading is worse by 0.16 m/s rms; \
+            "as long as the pressures alone; in one flight of 102 1.2 s longer; \
              where it begins in flight, in 185 of 306 up to 7.9 s longer, and the reading is \
              worse by up to 5.1 m/s rms",
         ),
@@ -739,11 +738,7 @@ pub const CATALOGUE: &[Entry] = &[
                   and learnt there; the reading is then as with a sensor that is mounted right",
         within_s: Some(40.0),
         recovers: "nothing to recover from",
-        lift: Lift::AtMost(
-            0.5,
-            "as long as the pressures alone; in five flights of 102 up to 1.5 s longer, before \
-             it is learnt or soon after",
-        ),
+        lift: Lift::AtMost(0.5, "as long as the pressures alone"),
         ..INERTIAL
     },
     Entry {
@@ -803,10 +798,7 @@ pub const CATALOGUE: &[Entry] = &[
         noticed: "by the deviation of what was averaged",
         within_s: Some(0.6),
         recovers: "within some seconds; in one flight of 102 not within 40 s",
-        lift: Lift::AtMost(
-            0.5,
-            "as long as the pressures alone; in one flight of 102 0.8 s longer",
-        ),
+        lift: Lift::AtMost(0.5, "as long as the pressures alone"),
         ..INERTIAL
     },
     Entry {
@@ -833,7 +825,7 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "nothing to recover from",
         lift: Lift::AtMost(
             0.5,
-            "as long as the pressures alone; in two flights of 102 up to 2.6 s longer; where \
+            "as long as the pressures alone; where \
              it begins in flight, in 3 of 102 up to 2.8 s longer, and the reading is worse by \
              up to 0.7 m/s rms",
         ),

@@ -134,7 +134,8 @@ fn an_absurd_bias_does_not_go_from_one_filter_to_the_next() {
 fn with_receiver(step: u32, sample: Sample) -> Sample {
     let north = MetrePerSecond(AIRSPEED_MPS);
     let (east, down, age) = (MetrePerSecond(0.0), MetrePerSecond(-2.0), Micros(0));
-    let ground_velocity = (step % 20 == 0).then_some(GroundVelocity { north, east, down, age });
+    let ground_velocity =
+        step.is_multiple_of(20).then_some(GroundVelocity { north, east, down, age });
     Sample { ground_velocity, ..sample }
 }
 
