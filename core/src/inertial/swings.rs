@@ -43,6 +43,10 @@ const SOME_FLOW: f32 = 0.1;
 const FLOW_RIGHT: f32 = 0.25;
 const STILL_RIGHT: f32 = 0.1;
 const MUCH_FLOW: f32 = 0.5;
+/// Or the load shows it: its coefficient's square times its amount, (m/s2)2 s. A quarter turn has 2
+/// by chance at most. In circles in which the air rises and sinks by metres a second, the flow is
+/// not what the filter takes it for (guesses).
+const LOAD_RIGHT: f32 = 2.0;
 /// The pitch rate that the load brings is about this axis, if its coefficient is beyond the first,
 /// and that of the other axis within the second; with so much change of the load, (m/s2)2 s.
 const CLEAR: f32 = 0.75;
@@ -117,7 +121,8 @@ impl Swings {
         let is_reversed =
             self.is_behind() || (self.flow.amount() > ENOUGH_FLOW && by_flow < FLOW_REVERSED);
         let least = if self.goes_with_lift { STILL_RIGHT } else { FLOW_RIGHT };
-        self.goes_with_lift = self.flow.amount() > SOME_FLOW && by_flow > least;
+        self.goes_with_lift = (self.flow.amount() > SOME_FLOW && by_flow > least)
+            || (by_load > 0.0 && by_load * by_load * self.load.amount() > LOAD_RIGHT);
         let is_right = by_load > 0.0 && by_flow > 0.0;
         self.is_reversed = is_reversed || (self.is_reversed && !is_right);
     }
@@ -199,6 +204,23 @@ mod tests {
         fly(|[x, y, z]| [-y, x, z], 1.0, true, |swings| all.push(said(swings)));
         all.dedup();
         assert_eq!(all, [(false, false), (true, false), (true, true)]);
+    }
+
+    #[test]
+    fn a_force_that_goes_with_the_load_is_not_doubtful_where_the_flow_is_not_known_well() {
+        for (forward, is_doubtful) in [(1.0, false), (0.0, true)] {
+            let mut swings = Swings::default();
+            for step in 0..1200 {
+                let time = 0.1 * step as f32;
+                let felt = straight(time);
+                let [x, y, z] = felt.force;
+                // A quarter of a swing late, the flow has nothing to do with the force.
+                let flow = straight(time - 1.25).flow;
+                swings.see(0.1, [forward * x, y, z], felt.turn, Some(flow));
+            }
+            assert!(swings.flow.coefficient() < FLOW_RIGHT);
+            assert_eq!(swings.is_force_doubtful(), is_doubtful, "{forward}");
+        }
     }
 
     #[test]
