@@ -47,6 +47,9 @@ const MUCH_FLOW: f32 = 0.5;
 /// by chance at most. In circles in which the air rises and sinks by metres a second, the flow is
 /// not what the filter takes it for (guesses).
 const LOAD_RIGHT: f32 = 2.0;
+/// Where all else is right, the forward force is unless it goes against the flow and not with the
+/// load by this coefficient (a guess).
+const WITH_LOAD: f32 = 0.1;
 /// The pitch rate that the load brings is about this axis, if its coefficient is beyond the first,
 /// and that of the other axis within the second; with so much change of the load, (m/s2)2 s.
 const CLEAR: f32 = 0.75;
@@ -137,14 +140,17 @@ impl Swings {
         self.is_reversed
     }
 
-    /// Whether the forward force has not yet gone with the lift.
-    pub(super) fn is_force_doubtful(&self) -> bool {
-        self.flow.amount() > SOME_FLOW && !self.goes_with_lift
+    /// Whether the forward force has not yet gone with the lift; where all else is known to be
+    /// right, whether it has gone against it.
+    pub(super) fn is_force_doubtful(&self, else_right: bool) -> bool {
+        let with_load = self.load.coefficient() > WITH_LOAD;
+        let is_against = !else_right || (self.flow.coefficient() < 0.0 && !with_load);
+        self.flow.amount() > SOME_FLOW && !self.goes_with_lift && is_against
     }
 
-    /// Whether it has not after enough of it.
-    pub(super) fn is_force_unlike(&self) -> bool {
-        self.flow.amount() > MUCH_FLOW && !self.goes_with_lift
+    /// The same after enough of it.
+    pub(super) fn is_force_unlike(&self, else_right: bool) -> bool {
+        self.flow.amount() > MUCH_FLOW && self.is_force_doubtful(else_right)
     }
 
     /// Whether the load shows that the forward force is reversed: whatever the filter believes.
@@ -196,7 +202,8 @@ mod tests {
 
     #[test]
     fn a_force_that_does_not_go_with_the_lift_is_doubtful_and_then_unlike_any_gliders() {
-        let said = |swings: &Swings| (swings.is_force_doubtful(), swings.is_force_unlike());
+        let said =
+            |swings: &Swings| (swings.is_force_doubtful(false), swings.is_force_unlike(false));
         fly(|body| body, 1.0, true, |swings| assert_eq!(said(swings), (false, false)));
         // Without the flow nothing can be said.
         fly(|[x, y, z]| [-y, x, z], 1.0, false, |swings| assert_eq!(said(swings), (false, false)));
@@ -219,7 +226,7 @@ mod tests {
                 swings.see(0.1, [forward * x, y, z], felt.turn, Some(flow));
             }
             assert!(swings.flow.coefficient() < FLOW_RIGHT);
-            assert_eq!(swings.is_force_doubtful(), is_doubtful, "{forward}");
+            assert_eq!(swings.is_force_doubtful(false), is_doubtful, "{forward}");
         }
     }
 

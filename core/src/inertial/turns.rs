@@ -178,6 +178,8 @@ impl Turns {
         } else {
             self.swings.right()
         };
+        // A turn that shows where right is leaves only the forward force in doubt.
+        let turns_right = has_turned && right.is_some();
         match right {
             // Forward is a quarter to the left of right. Back to front, the forward force is
             // reversed as well; otherwise a force or a turn rate is. A gust from below may turn the
@@ -188,8 +190,8 @@ impl Turns {
             Some([_, y]) if y < 0.0 && has_turned => Shown::ForceReversed,
             _ if is_reversed => Shown::ForceReversed,
             _ if has_turned && rolled > ENOUGH_ROLL && roll < REVERSED => Shown::TurnReversed,
-            _ if self.swings.is_force_unlike() => Shown::Unlike,
-            _ if self.swings.is_force_doubtful() => Shown::Doubtful,
+            _ if self.swings.is_force_unlike(turns_right) => Shown::Unlike,
+            _ if self.swings.is_force_doubtful(turns_right) => Shown::Doubtful,
             _ if rolled > SOME_ROLL && roll < DOUBTFUL => Shown::Doubtful,
             _ if has_turned && roll > AGREE => Shown::Right,
             _ => Shown::Little,
