@@ -30,11 +30,11 @@ struct Family {
     missed: Missed,
 }
 
-const STUCK: Missed = Missed { worse_mps: 1.55, longer_s: 8.65, percent: 17.0 };
+const STUCK: Missed = Missed { worse_mps: 1.47, longer_s: 8.65, percent: 15.0 };
 const BIAS: Missed = Missed { worse_mps: 0.5, longer_s: 13.95, percent: 47.0 };
 const GAIN: Missed = Missed { worse_mps: 0.52, longer_s: 11.2, percent: 55.0 };
-const REVERSED: Missed = Missed { worse_mps: 5.13, longer_s: 9.0, percent: 53.0 };
-const CLIPPED: Missed = Missed { worse_mps: 1.37, longer_s: 3.8, percent: 5.0 };
+const REVERSED: Missed = Missed { worse_mps: 4.71, longer_s: 9.0, percent: 45.0 };
+const CLIPPED: Missed = Missed { worse_mps: 0.0, longer_s: 0.05, percent: 0.0 };
 const RECEIVER: Missed = Missed { worse_mps: 0.66, longer_s: 2.65, percent: 3.0 };
 
 const FAMILIES: [Family; 6] = [
