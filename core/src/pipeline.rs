@@ -390,6 +390,7 @@ impl Pipeline {
             climb: scaled(compensated.velocity),
             netto: netto.map(|netto| netto.air),
             speed_error: netto.map(|netto| netto.too_fast()),
+            airspeed: air.equivalent_airspeed(),
         };
         let sound = self.sound(state, compensated.settled, heard);
         Values {

@@ -23,6 +23,6 @@ pub use crate::motion::steady::SteadyGains;
 pub use crate::sensing::held::Held;
 pub use crate::sound::beep::BeepState;
 pub use crate::sound::fault::Health;
-pub use crate::sound::loudness::{LOUDEST, Loudness};
 pub use crate::sound::sounder::{Heard, LONGEST_MUTE, Sounder, SounderState};
 pub use crate::sound::tone::{Tone, ToneState};
+pub use crate::sound::volume::{LOUDEST, level_of_volume};

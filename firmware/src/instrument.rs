@@ -42,12 +42,12 @@ use crate::gnss::receiver::{Message, Receiver};
 use crate::inertial::shaking::Shaking;
 use crate::led::Light;
 use crate::log::MOST_HZ;
-use crate::notice::{Notice, Player, level_of_notices};
+use crate::notice::{Notice, Player};
 use crate::panic_record::PanicRecord;
 use crate::sampler::Sampler;
 use crate::store::{Loaded, Origin, SaveError};
 use crate::watchdog::Watchdog;
-use chirrup_core::stages::{LONGEST_MUTE, LOUDEST};
+use chirrup_core::stages::{LONGEST_MUTE, LOUDEST, level_of_volume};
 use chirrup_core::{
     Micros, Pipeline, PipelineState, Reading, Settings, SettingsError, SoundMode, ToneSettings,
     Voice,
@@ -213,7 +213,7 @@ impl Instrument {
     pub fn begin(checked: Checked) -> Self {
         let Checked { boot, pipeline } = checked;
         let loaded = boot.loaded;
-        let notice_level = level_of_notices(loaded.settings.tone.volume);
+        let notice_level = level_of_volume(loaded.settings.tone.volume);
         let mut player = Player::default();
         player.play(Notice::Start);
         let log_hz = loaded.settings.device.log_hz;

@@ -1,8 +1,7 @@
 //! Sounds outside the core: the start, a response to a button, a warning. They replace the
 //! variometer's sound, and none resembles climb: no regular beeps, and warnings fall in pitch.
 
-use chirrup_core::stages::Loudness;
-use chirrup_core::{Hertz, TICK, Timbre, Voice};
+use chirrup_core::{Hertz, TICK, Voice};
 
 /// A notice; later entries in the list take priority over earlier ones.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -73,12 +72,6 @@ impl Player {
         self.playing = None;
         None
     }
-}
-
-/// The level of notices at a volume, the same for every pitch.
-pub fn level_of_notices(volume: f32) -> f32 {
-    const MIDDLE: Hertz = Hertz(500.0);
-    Loudness::new(Timbre::Pure, false, MIDDLE, MIDDLE, volume).level(MIDDLE)
 }
 
 #[cfg(test)]

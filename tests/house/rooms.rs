@@ -120,8 +120,8 @@ const CORE_FILES: [(&str, &[&str]); 5] = [
     (
         "sound",
         &[
-            "timbre", "loudness", "settings", "tone", "cruise", "beep", "fault", "sounder",
-            "waveform", "pwm",
+            "timbre", "power", "volume", "ear", "settings", "tone", "cruise", "beep", "fault",
+            "shade", "sounder", "waveform", "pwm",
         ],
     ),
 ];

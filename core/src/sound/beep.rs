@@ -34,9 +34,10 @@ const WHOLE_CYCLE: f32 = 4_294_967_296.0;
 /// m/s is within a just noticeable step (0.6 %) of its end after 20 ms, since slower keeps the
 /// spectrum narrower.
 const GLIDE: f32 = 0.35;
-/// The climb has jumped when the cadence is this much faster than at the beginning of the beep:
-/// five just noticeable steps of 5 %.
-const JUMP: f32 = 1.25;
+/// The climb has jumped when the cadence is this much faster than at the beginning of the beep...
+const CADENCE_JUMP: f32 = 1.25;
+/// ... or the pitch this much higher: high climbs differ in pitch, hardly in cadence.
+const PITCH_JUMP: f32 = 1.10;
 
 /// Notes of a pair, in ticks from the start of the pair: 80 ms each, 40 ms apart.
 const PAIR: [Note; 2] =
@@ -49,11 +50,11 @@ const CALL: [Note; 3] = [
     Note { from: 370, to: 495, share: 0.64 },
 ];
 
-/// The lowest pitch of a fault call whose first note is `first`.
-pub(crate) fn lowest_of_call(first: Hertz) -> Hertz {
-    let [.., lowest] = CALL;
-    Hertz(first.0 * lowest.share)
-}
+/// Length of a note of a pair, and of a note of the fault call.
+pub(crate) const PAIR_NOTE_S: f32 = 0.080;
+pub(crate) const CALL_NOTE_S: f32 = 0.250;
+/// Pitch of the call's middle note as a share of its first.
+pub(crate) const CALL_MIDDLE: f32 = CALL[1].share;
 
 /// A note within a sequence of notes.
 #[derive(Clone, Copy)]
@@ -99,8 +100,8 @@ pub struct BeepState {
     ticks_since_edge: u16,
     /// Ticks since a sequence of notes began.
     figure: u16,
-    /// Cadence when the beep began.
-    cadence: Hertz,
+    /// Cadence and pitch when the beep began.
+    begun: (Hertz, Hertz),
     /// The climb has jumped and a new beep is due.
     hurried: bool,
 }
@@ -113,7 +114,7 @@ impl Default for BeepState {
             voice: Voice::default(),
             ticks_since_edge: u16::MAX,
             figure: 0,
-            cadence: Hertz(0.0),
+            begun: (Hertz(0.0), Hertz(0.0)),
             hurried: false,
         }
     }
@@ -149,16 +150,18 @@ impl BeepState {
 
     fn beep(&mut self, pitch: Hertz, cadence: Hertz, on_fraction: f32) {
         if self.cycle == 0 {
-            self.cadence = cadence;
+            self.begun = (cadence, pitch);
         }
-        self.hurried |= cadence.0 > self.cadence.0 * JUMP;
+        let (begun_cadence, begun_pitch) = self.begun;
+        self.hurried |=
+            cadence.0 > begun_cadence.0 * CADENCE_JUMP || pitch.0 > begun_pitch.0 * PITCH_JUMP;
         if self.hurried && !self.voice.gate && self.ticks_since_edge >= SHORTEST_GAP_TICKS {
-            (self.hurried, self.cycle, self.cadence) = (false, 0, cadence);
+            (self.hurried, self.cycle, self.begun) = (false, 0, (cadence, pitch));
         }
         let open = !self.hurried && self.cycle < (on_fraction * WHOLE_CYCLE) as u32;
         self.sound_at(pitch, open);
         if self.advance(cadence) {
-            self.cadence = cadence;
+            self.begun = (cadence, pitch);
         }
     }
 

@@ -58,6 +58,11 @@ impl FaultWatch {
         Self { call: (every > TICK).then_some(call) }
     }
 
+    /// The call, silence where it is turned off.
+    pub(crate) fn sound(&self) -> Sound {
+        self.call.unwrap_or_default()
+    }
+
     /// Whether a call is due now or will be unless the readings recover.
     pub(crate) fn may_call(&self, state: &FaultState) -> bool {
         self.call.is_some() && state.ticks < GIVE_UP_TICKS

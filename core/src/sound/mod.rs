@@ -2,11 +2,14 @@
 
 pub(crate) mod beep;
 pub(crate) mod cruise;
+pub(crate) mod ear;
 pub(crate) mod fault;
-pub(crate) mod loudness;
+pub(crate) mod power;
 pub(crate) mod pwm;
 pub(crate) mod settings;
+pub(crate) mod shade;
 pub(crate) mod sounder;
 pub(crate) mod timbre;
 pub(crate) mod tone;
+pub(crate) mod volume;
 pub(crate) mod waveform;

@@ -1,8 +1,8 @@
 //! Settings of the sound, and their ranges.
 
 use crate::rows::{EntryRow, Kind};
-use crate::sound::loudness::LOUDEST;
 use crate::sound::timbre::Timbre;
+use crate::sound::volume::LOUDEST;
 use heapless::Vec;
 
 /// The most entries in a tone table: as many as fit a console line of an instrument and, four times
@@ -18,6 +18,17 @@ setting_words! {
             "in cruise, the air's own vertical speed: pairs of notes, rising where the air rises";
         Speed = "speed",
             "in cruise, the speed to fly: pairs of notes, rising where more speed is wanted";
+    }
+}
+
+setting_words! {
+    /// What the sound is played on.
+    pub enum Speaker {
+        #[default]
+        Flat = "flat", "headphones, or a loudspeaker that carries 300 Hz";
+        Small = "small",
+            "a loudspeaker of a few centimetres, which carries little below 700 Hz: sink and the \
+             fault call sound in the timbre octave, where timbre is pure";
     }
 }
 
@@ -48,10 +59,14 @@ setting_group! {
         volume: f32 = 8.0, "", Kind::number(0.0, LOUDEST),
             "How loud: each step is 3 dB, 0 is silence, 10 full scale. The default leaves two \
              steps for a noisier cockpit.";
+        softer_when_slow_db: f32 = 7.0, "dB", Kind::number(0.0, 18.0),
+            "How much softer it is at 80 km/h and below than at 160 km/h, where the air is loud. It \
+             is never louder than the volume; 0 turns it off. Without an airspeed it has no effect.";
         even_loudness: bool = true, "", Kind::Flag,
-            "Low tones as loud to the ear as high ones, by the A-weighting of IEC 61672-1. It \
-             costs the beeps 7 to 11 dB: set it to false where the loudspeaker is too weak for \
-             the cockpit.";
+            "Every sound as loud to the ear as the others, by ISO 532-1: by its pitch, its timbre \
+             and its length. False plays all at full level.";
+        speaker: Speaker = Speaker::Flat, "", Speaker::KIND,
+            "What the sound is played on.";
         timbre: Timbre = Timbre::Pure, "", Timbre::KIND,
             "Colour of every tone.";
         silent_until_launch: bool = false, "", Kind::Flag,

@@ -10,20 +10,16 @@
 //! be confused, and silence would be worse.
 
 use crate::error::SettingsError;
-use crate::sound::beep::{BeepState, TICK, Voice, lowest_of_call};
+use crate::sound::beep::{BeepState, TICK, Voice};
 use crate::sound::cruise::{Cruise, CruiseState};
 use crate::sound::fault::{FaultState, FaultWatch, Health};
-use crate::sound::loudness::Loudness;
 use crate::sound::settings::{SoundMode, ToneSettings};
-use crate::sound::tone::{FIFTH, Sound, Tone, ToneState};
-use crate::units::{Hertz, MetrePerSecond, Micros};
+use crate::sound::shade::{Shade, Shades};
+use crate::sound::tone::{Sound, Tone, ToneState};
+use crate::units::{MetrePerSecond, Micros};
 
 /// A mute ends by itself after this time at the latest.
 pub const LONGEST_MUTE: Micros = Micros(300_000_000);
-
-/// The level is kept while the pitch changes by less than this share: 0.4 % is 0.03 dB of the
-/// A-weighting where it is steepest, at 500 Hz and below.
-const SAME_LEVEL: f32 = 0.004;
 
 /// The values from which a sound is made.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -34,6 +30,8 @@ pub struct Heard {
     pub netto: Option<MetrePerSecond>,
     /// Indicated airspeed less the speed to fly, where both are known; above zero is too fast.
     pub speed_error: Option<MetrePerSecond>,
+    /// Equivalent airspeed, where it is known: slow flight is softer.
+    pub airspeed: Option<MetrePerSecond>,
 }
 
 /// The sound with its settings.
@@ -44,7 +42,9 @@ pub struct Sounder {
     netto: Cruise,
     speed: Cruise,
     fault: FaultWatch,
-    loudness: Loudness,
+    shades: Shades,
+    /// The shade of the fault call, at any airspeed.
+    call: Shade,
 }
 
 /// State of the sound.
@@ -56,8 +56,9 @@ pub struct SounderState {
     fault: FaultState,
     beep: BeepState,
     muted: Micros,
-    /// The level computed last, and the pitch it is for.
-    level: Option<(Loudness, Hertz, f32)>,
+    /// The shade of `sound`, and of what is heard now.
+    wanted: Shade,
+    shade: Shade,
 }
 
 impl Sounder {
@@ -67,17 +68,15 @@ impl Sounder {
     /// The first setting out of range or out of order.
     pub fn new(settings: &ToneSettings) -> Result<Self, SettingsError> {
         let tone = Tone::new(settings)?;
-        let (lowest_beep, highest_beep) = tone.beep_range();
-        let lowest_call = lowest_of_call(Hertz(lowest_beep.0 / FIFTH));
-        let (lowest_sink, _) = tone.sink_range();
-        let lowest = if lowest_call < lowest_sink { lowest_call } else { lowest_sink };
-        let (timbre, even) = (settings.timbre, settings.even_loudness);
+        let fault = FaultWatch::new(settings.fault_every_s, tone.lowest_beep());
+        let shades = Shades::new(settings, &fault.sound());
         Ok(Self {
             mode: settings.mode,
             netto: Cruise::of_netto(settings.netto_band_mps),
             speed: Cruise::of_speed(settings.speed_band_mps),
-            fault: FaultWatch::new(settings.fault_every_s, lowest_beep),
-            loudness: Loudness::new(timbre, even, lowest, highest_beep, settings.volume),
+            call: shades.of(&fault.sound(), None).unwrap_or_default(),
+            shades,
+            fault,
             tone,
         })
     }
@@ -99,6 +98,9 @@ impl Sounder {
                 self.tone.step(&mut state.tone, heard.climb)
             }
         };
+        if let Some(shade) = self.shades.of(&state.sound, heard.airspeed) {
+            state.wanted = shade;
+        }
         state.sound
     }
 
@@ -109,38 +111,23 @@ impl Sounder {
         }
         let call = self.fault.tick(&mut state.fault, stale);
         state.muted = Micros((state.muted.0 - TICK.0).max(0));
-        let sound = if state.muted.0 > 0 { Sound::Silent } else { call.unwrap_or(state.sound) };
+        let (sound, shade) = match call {
+            _ if state.muted.0 > 0 => (Sound::Silent, state.shade),
+            Some(call) => (call, self.call),
+            None => (state.sound, state.wanted),
+        };
         let voice = state.beep.tick(&sound);
-        Voice { level: self.level(state, voice.pitch), timbre: self.loudness.timbre(), ..voice }
+        // A sound that ends keeps its shade until it has faded.
+        if voice.meaning == sound.meaning() {
+            state.shade = shade;
+        }
+        Voice { level: state.shade.level, timbre: state.shade.timbre, ..voice }
     }
 
     /// Whether a fault call sounds, or will unless the readings recover.
     pub fn may_call(&self, state: &SounderState) -> bool {
         self.fault.may_call(&state.fault)
     }
-
-    /// The level of a pitch; computed again only where the pitch has moved by more than
-    /// [`SAME_LEVEL`], since it is the most expensive part of a tick and pitches glide most of the
-    /// time.
-    fn level(&self, state: &mut SounderState, pitch: Hertz) -> f32 {
-        match state.level {
-            Some((loudness, known, level))
-                if loudness == self.loudness && is_near(known, pitch) =>
-            {
-                level
-            }
-            _ => {
-                let level = self.loudness.level(pitch);
-                state.level = Some((self.loudness, pitch, level));
-                level
-            }
-        }
-    }
-}
-
-/// Whether the level of `known` can be used for `pitch`.
-fn is_near(known: Hertz, pitch: Hertz) -> bool {
-    (pitch.0 - known.0).abs() <= SAME_LEVEL * known.0
 }
 
 impl SounderState {
@@ -193,6 +180,7 @@ mod tests {
             climb: MetrePerSecond(2.0),
             netto: Some(MetrePerSecond(2.0)),
             speed_error: Some(MetrePerSecond(5.0)),
+            airspeed: None,
         };
         for (mode, meaning) in [
             (SoundMode::Climb, Meaning::Climb),

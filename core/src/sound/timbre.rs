@@ -23,18 +23,21 @@ setting_words! {
         Pure = "pure", "a sine: the purest pitch, and the one a small loudspeaker carries least";
         Mellow = "mellow", "with some second and third harmonic";
         Reed = "reed", "four strong harmonics, for a piezo or a loudspeaker the size of a coin";
+        Octave = "octave",
+            "the second harmonic is the strongest: what a small loudspeaker carries of a low tone";
     }
 }
 
 impl Timbre {
     /// Amplitudes of the harmonics of a tone of `pitch`; their sum is 1, so that no wave can clip.
     pub(crate) fn harmonics(self, pitch: Hertz) -> [f32; HARMONICS] {
-        // Set by ear on the bench, so that the fundamental is never weaker than its neighbour
-        // (guesses).
+        // Mellow and reed were set by ear on the bench (guesses). Of the octave the second harmonic
+        // is stronger by 4.4 dB, and the fundamental still makes the wave repeat at its own pitch.
         let shares = match self {
             Timbre::Pure => return [1.0, 0.0, 0.0, 0.0],
             Timbre::Mellow => [1.0, 0.5, 0.25, 0.0],
             Timbre::Reed => [1.0, 0.7, 0.6, 0.4],
+            Timbre::Octave => [0.6, 1.0, 0.0, 0.0],
         };
         let mut place = 0.0;
         let faded = shares.map(|share| {
@@ -61,7 +64,8 @@ mod tests {
                     "{timbre:?} {pitch_hz} Hz: {shares:?}"
                 );
                 assert!(shares.iter().all(|share| *share >= 0.0));
-                assert!(shares[0] >= shares[1] && shares[1] >= shares[2]);
+                assert!(shares[1] >= shares[2] && shares[2] >= shares[3]);
+                assert!(shares[0] >= shares[1] || timbre == Timbre::Octave);
             }
         }
     }

@@ -13,9 +13,9 @@
 
 use crate::error::{Expected, SettingsError};
 use crate::rows::Group;
+use crate::sound::power::power_of_two;
 use crate::sound::settings::{ClimbPoint, MOST_TONE_ENTRIES, SinkPoint, ToneSettings};
 use crate::units::{Hertz, MetrePerSecond, Micros};
-use core::f32::consts::LN_2;
 use heapless::Vec;
 
 /// A musical fifth: the least ratio between the lowest beep and the highest sink tone.
@@ -145,15 +145,10 @@ impl Tone {
         })
     }
 
-    /// The lowest and the highest pitch of the beeps.
-    pub(crate) fn beep_range(&self) -> (Hertz, Hertz) {
-        ends(&self.climb)
-    }
-
-    /// The lowest and the highest pitch of the steady tone.
-    pub(crate) fn sink_range(&self) -> (Hertz, Hertz) {
-        let (highest, lowest) = ends(&self.sink);
-        (lowest, highest)
+    /// The lowest pitch of the beeps.
+    pub(crate) fn lowest_beep(&self) -> Hertz {
+        // The settings reject an empty table.
+        hertz(self.climb.first().and_then(|point| point.log2.first()).copied().unwrap_or(0.0))
     }
 
     /// The sound of a vertical speed.
@@ -167,7 +162,7 @@ impl Tone {
                     pitch: hertz(pitch),
                     cadence: hertz(cadence),
                     // Length of a beep times beeps a second.
-                    on_fraction: share(length + cadence),
+                    on_fraction: power_of_two(length + cadence),
                 }
             }
             ToneState::Sink => {
@@ -210,22 +205,6 @@ fn hertz(log2: f32) -> Hertz {
     Hertz(libm::exp2f(log2))
 }
 
-/// Two to the power `log2`, for a share of the time: `log2` is taken as from -30 to 0.
-///
-/// Within 3e-7 of the true share, by the series of the exponential function. `libm::exp2f` is exact
-/// to the last bit but works in double precision, which costs a processor without it a fifth of a
-/// sample; the ear cannot hear the difference.
-fn share(log2: f32) -> f32 {
-    let log2 = log2.clamp(-30.0, 0.0);
-    // The nearest whole number, and a rest of at most a half.
-    let whole = (log2 - 0.5) as i32;
-    let rest = log2 - whole as f32;
-    // ln(2)^n / n!, highest n first.
-    let series = [1.540_353e-4, 1.333_355_8e-3, 9.618_129e-3, 0.055_504_11, 0.240_226_5, LN_2, 1.0];
-    let power = series.iter().fold(0.0, |sum, term| sum * rest + term);
-    power * f32::from_bits(((whole + 127) as u32) << 23)
-}
-
 /// The entries of a table, ready for interpolation.
 fn log_points<P, L>(points: &[P], of: impl Fn(&P) -> L) -> Vec<L, MOST_TONE_ENTRIES> {
     let mut prepared = Vec::new();
@@ -234,14 +213,6 @@ fn log_points<P, L>(points: &[P], of: impl Fn(&P) -> L) -> Vec<L, MOST_TONE_ENTR
         let _ = prepared.push(of(point));
     }
     prepared
-}
-
-/// Pitch of the first and the last entry.
-fn ends<const N: usize>(table: &[LogPoint<N>]) -> (Hertz, Hertz) {
-    let pitch = |point: Option<&LogPoint<N>>| {
-        point.and_then(|point| point.log2.first()).map_or(Hertz(0.0), |log2| hertz(*log2))
-    };
-    (pitch(table.first()), pitch(table.last()))
 }
 
 /// The logarithms of the table at `vertical_mps`; the first entry is nearest to silence, the last
@@ -375,18 +346,6 @@ mod tests {
             Sound::Beeps { pitch, cadence, .. } => (pitch.0, cadence.0),
             other => panic!("{climb_mps} m/s gives {other:?}"),
         }
-    }
-
-    #[test]
-    fn a_share_is_its_power_of_two() {
-        for step in 0..30_000 {
-            let log2 = -1.0e-3 * step as f32;
-            let exact = libm::exp2(f64::from(log2));
-            let error = f64::from(share(log2)) / exact - 1.0;
-            assert!(error.abs() < 3.0e-7, "{log2}: {error:e}");
-        }
-        assert_eq!([share(0.0), share(-1.0), share(-2.0)], [1.0, 0.5, 0.25]);
-        assert!((0.0..=1.0).contains(&share(f32::MAX)) && share(f32::MIN) >= 0.0);
     }
 
     #[test]

@@ -12,10 +12,10 @@
 use super::{Instrument, Port, Save, Zeroing};
 use crate::console::Answer;
 use crate::keys::{self, KeyError};
-use crate::notice::level_of_notices;
 use crate::sampler::{Sampled, Sampler};
 use crate::sensor::after;
 use crate::store::{Origin, SaveError};
+use chirrup_core::stages::level_of_volume;
 use chirrup_core::{Micros, Settings, SettingsError};
 use core::fmt;
 
@@ -69,7 +69,7 @@ impl Instrument {
         } else {
             self.sampler.set_dynamic_zero_64ths_pa((new.dynamic_zero_pa * 64.0) as i32);
         }
-        self.notice_level = level_of_notices(settings.tone.volume);
+        self.notice_level = level_of_volume(settings.tone.volume);
         self.settings = settings;
         Ok(())
     }

@@ -88,7 +88,7 @@ pub fn fault(sounder: &Sounder, seconds: f64) -> impl Iterator<Item = Voice> + '
 /// One value, whatever the mode is about.
 pub fn heard(value_mps: f64) -> Heard {
     let value = MetrePerSecond(value_mps as f32);
-    Heard { climb: value, netto: Some(value), speed_error: Some(value) }
+    Heard { climb: value, netto: Some(value), speed_error: Some(value), airspeed: None }
 }
 
 fn ticks(seconds: f64) -> u64 {
