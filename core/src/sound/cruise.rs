@@ -24,12 +24,6 @@ pub(crate) const LOW_NOTE: Hertz = Hertz(600.0);
 const SLOWEST_HZ: f32 = 0.7;
 /// ... and at the far end: the pause is still longer than the pair of 200 ms.
 const QUICKEST_HZ: f32 = 2.2;
-/// The sound at the far end, rising.
-pub(crate) const QUICKEST_PAIRS: Sound = Sound::Pairs {
-    first: LOW_NOTE,
-    second: Hertz(LOW_NOTE.0 * FIFTH),
-    cadence: Hertz(QUICKEST_HZ),
-};
 /// The far end is this many bands from zero.
 const SPAN: f32 = 6.0;
 /// A sound ends this share of the band inside the edge.

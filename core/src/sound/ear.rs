@@ -47,7 +47,7 @@ const REED: Raise = [
     -5.5, -5.6,
 ];
 const OCTAVE: Raise = [
-    7.2, 6.1, 4.5, 2.9, 1.7, 0.4, -0.5, -1.2, -1.7, -2.5, -3.6, -4.1, -4.9, -3.6, -2.5, -3.6, -5.5,
+    7.4, 6.7, 4.6, 3.3, 2.0, 0.4, -0.4, -1.2, -2.1, -3.0, -3.9, -4.0, -5.1, -4.2, -2.5, -3.6, -5.5,
     -5.6,
 ];
 
@@ -55,7 +55,7 @@ const OCTAVE: Raise = [
 ///
 /// Between the pitches of the table in a straight line over the logarithm of pitch, beyond its ends
 /// as at the ends; a pitch that is none counts as the lowest.
-pub(crate) fn raise_of(timbre: Timbre, pitch: Hertz) -> f32 {
+pub fn raise_of(timbre: Timbre, pitch: Hertz) -> f32 {
     let table = match timbre {
         Timbre::Pure => &PURE,
         Timbre::Mellow => &MELLOW,
@@ -71,7 +71,7 @@ pub(crate) fn raise_of(timbre: Timbre, pitch: Hertz) -> f32 {
 
 /// By how much a note of `length_s` that returns every `cycle_s` has to be raised beside a steady
 /// tone, as a power of two of its amplitude: 0 to 1.8.
-pub(crate) fn raise_of_note(length_s: f32, cycle_s: f32) -> f32 {
+pub fn raise_of_note(length_s: f32, cycle_s: f32) -> f32 {
     let reached = |seconds: f32| 1.0 - libm::expf(-seconds / SLOW_S);
     let share = (reached(length_s) / reached(cycle_s)).clamp(0.0, 1.0);
     -DOUBLE_LOUDNESS * libm::log2f(1.0 - SLOW_SHARE + SLOW_SHARE * share)

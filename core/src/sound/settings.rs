@@ -24,8 +24,8 @@ setting_words! {
 setting_words! {
     /// What the sound is played on.
     pub enum Speaker {
+        Flat = "flat", "headphones, or a loudspeaker that carries 300 Hz: sink is a pure tone";
         #[default]
-        Flat = "flat", "headphones, or a loudspeaker that carries 300 Hz";
         Small = "small",
             "a loudspeaker of a few centimetres, which carries little below 700 Hz: sink and the \
              fault call sound in the timbre octave, where timbre is pure";
@@ -65,7 +65,7 @@ setting_group! {
         even_loudness: bool = true, "", Kind::Flag,
             "Every sound as loud to the ear as the others, by ISO 532-1: by its pitch, its timbre \
              and its length. False plays all at full level.";
-        speaker: Speaker = Speaker::Flat, "", Speaker::KIND,
+        speaker: Speaker = Speaker::Small, "", Speaker::KIND,
             "What the sound is played on.";
         timbre: Timbre = Timbre::Pure, "", Timbre::KIND,
             "Colour of every tone.";
@@ -98,26 +98,30 @@ setting_group! {
     }
 }
 
-/// Our own tone law. Climb beeps lie between 500 and 2500 Hz, where they are easy to hear in noise
-/// (ISO 7731, from memory); from 0.2 to 5 m/s every 0.1 m/s changes pitch by more than a just
-/// noticeable step (0.6 %) and the cadence by 2 to 6 %. A test checks this.
+/// Our own tone law. Four m/s are an octave: 650 Hz at 0.2 m/s, 1300 Hz at 4.2; above 5 m/s, ten.
+/// Each m/s shortens the time from beep to beep by 0.1 s, from 0.7 s at 0.2 m/s to 0.22 s at 5, and
+/// hardly any more above: beyond four beeps a second the ear tells quicker ones apart no better, and
+/// a beep shorter than 100 ms is lost in noise. Beeps and gaps are of equal length.
 fn climb_table() -> Vec<ClimbPoint, MOST_TONE_ENTRIES> {
-    // Beeps and gaps of equal length.
     [
-        [0.2, 560.0, 1.6, 312.5],
-        [1.0, 720.0, 2.6, 192.3],
-        [2.0, 900.0, 3.8, 131.6],
-        [3.0, 1060.0, 4.9, 102.0],
-        [5.0, 1360.0, 7.0, 71.4],
-        [15.0, 2200.0, 11.5, 43.5],
+        [0.2, 650.0, 1.43, 349.6],
+        [1.0, 747.0, 1.61, 310.5],
+        [2.0, 888.0, 1.92, 260.4],
+        [3.0, 1056.0, 2.38, 210.0],
+        [4.0, 1256.0, 3.12, 160.2],
+        [4.5, 1369.0, 3.7, 135.1],
+        [5.0, 1493.0, 4.55, 109.8],
+        [10.0, 2112.0, 4.7, 106.3],
+        [15.0, 2500.0, 4.9, 102.0],
     ]
     .iter()
     .map(ClimbPoint::from_entry)
     .collect()
 }
 
+/// Above 300 Hz, below which a small loudspeaker carries nothing of it.
 fn sink_table() -> Vec<SinkPoint, MOST_TONE_ENTRIES> {
-    [[-1.6, 370.0], [-4.0, 300.0], [-10.0, 220.0]]
+    [[-1.6, 433.0], [-4.0, 385.0], [-10.0, 310.0]]
         .map(|[sink_mps, pitch_hz]| SinkPoint { sink_mps, pitch_hz })
         .into_iter()
         .collect()

@@ -5,7 +5,6 @@
 //! louder than full scale. The volume applies to all alike.
 
 use crate::sound::beep::{CALL_MIDDLE, CALL_NOTE_S, PAIR_NOTE_S};
-use crate::sound::cruise::QUICKEST_PAIRS;
 use crate::sound::ear::{raise_of, raise_of_note};
 use crate::sound::power::{DOUBLE_DB, power_of_two};
 use crate::sound::settings::{Speaker, ToneSettings};
@@ -51,7 +50,8 @@ impl Shades {
         Self { most, ..shades }
     }
 
-    /// The most that the ear asks for among all sounds.
+    /// The most that the ear asks for among climb, sink and the call. Pairs, whose notes are short,
+    /// would ask for more and cost the others 2 dB; they are at full level instead.
     fn most_of(&self, settings: &ToneSettings, call: &Sound) -> f32 {
         let beeps = settings.climb.iter().map(|point| Sound::Beeps {
             pitch: Hertz(point.pitch_hz),
@@ -61,7 +61,7 @@ impl Shades {
         let sink = settings.sink.iter().map(|point| Sound::Steady { pitch: Hertz(point.pitch_hz) });
         beeps
             .chain(sink)
-            .chain([QUICKEST_PAIRS, *call])
+            .chain([*call])
             .filter_map(|sound| self.raise(&sound))
             .fold(f32::NEG_INFINITY, |most, (_, raise)| if raise > most { raise } else { most })
             .min(MOST_HELP)
@@ -70,7 +70,7 @@ impl Shades {
     /// The shade of `sound` at an airspeed; `None` for silence.
     pub(crate) fn of(&self, sound: &Sound, airspeed: Option<MetrePerSecond>) -> Option<Shade> {
         let (timbre, raise) = self.raise(sound)?;
-        let share = self.most.map_or(1.0, |most| power_of_two(raise - most));
+        let share = self.most.map_or(1.0, |most| power_of_two((raise - most).min(0.0)));
         Some(Shade { level: self.volume.level(airspeed) * share, timbre })
     }
 
@@ -109,6 +109,8 @@ mod tests {
     use crate::units::Micros;
     use approx::{assert_abs_diff_eq, assert_relative_eq};
 
+    const PAIRS: Sound =
+        Sound::Pairs { first: Hertz(600.0), second: Hertz(900.0), cadence: Hertz(2.2) };
     const CALL: Sound = Sound::Fault { pitch: Hertz(430.0), every: Micros(15_000_000) };
 
     fn shades(change: impl Fn(&mut ToneSettings)) -> (ToneSettings, Shades) {
@@ -137,7 +139,7 @@ mod tests {
                     let on_fraction = 1e-3 * point.beep_ms * point.cadence_hz;
                     level(&shades, Sound::Beeps { pitch, cadence, on_fraction })
                 }))
-                .chain([level(&shades, QUICKEST_PAIRS), level(&shades, CALL)])
+                .chain([level(&shades, PAIRS), level(&shades, CALL)])
                 .collect();
             let most = levels.iter().copied().fold(0.0, f32::max);
             assert_relative_eq!(most, 1.0, max_relative = 1e-5);
@@ -148,7 +150,7 @@ mod tests {
     #[test]
     fn every_sound_is_at_full_level_where_evening_is_off() {
         let (_, shades) = shades(|tone| tone.even_loudness = false);
-        for sound in [steady(80.0), steady(2_000.0), QUICKEST_PAIRS, CALL] {
+        for sound in [steady(80.0), steady(2_000.0), PAIRS, CALL] {
             assert_eq!(level(&shades, sound), 1.0);
         }
     }

@@ -30,14 +30,15 @@ setting_words! {
 
 impl Timbre {
     /// Amplitudes of the harmonics of a tone of `pitch`; their sum is 1, so that no wave can clip.
-    pub(crate) fn harmonics(self, pitch: Hertz) -> [f32; HARMONICS] {
+    pub fn harmonics(self, pitch: Hertz) -> [f32; 4] {
         // Mellow and reed were set by ear on the bench (guesses). Of the octave the second harmonic
-        // is stronger by 4.4 dB, and the fundamental still makes the wave repeat at its own pitch.
+        // carries the sound, and the first and the third keep it from being heard an octave up:
+        // where the loudspeaker loses one of them, the other is left.
         let shares = match self {
             Timbre::Pure => return [1.0, 0.0, 0.0, 0.0],
             Timbre::Mellow => [1.0, 0.5, 0.25, 0.0],
             Timbre::Reed => [1.0, 0.7, 0.6, 0.4],
-            Timbre::Octave => [0.6, 1.0, 0.0, 0.0],
+            Timbre::Octave => [0.25, 1.0, 0.35, 0.0],
         };
         let mut place = 0.0;
         let faded = shares.map(|share| {

@@ -350,26 +350,33 @@ mod tests {
 
     #[test]
     fn every_step_of_a_tenth_of_a_metre_per_second_is_audible() {
-        // Just noticeable steps: 3 Hz below 500 Hz, 0.6 % above 1 kHz for pure tones (Kollmeier,
-        // Brand and Meyer 2008, as commonly cited); 0.6 % is the larger of the two everywhere above
-        // 500 Hz. 5 % for repetition rates below 20 Hz (Frontiers in Psychology 5:1453, 2014).
+        // Just noticeable steps of short tones: pitch 0.6 % x (200 ms / T)^(1/2) below 200 ms
+        // (Kollmeier, Brand and Meyer 2008; Micheyl, Xiao and Oxenham 2012, from memory), time from
+        // beep to beep 2.5 %, but not below 6 ms (Friberg and Sundberg 1995). The ear has both at
+        // once: squares add.
         let tone = default_tone();
         for tenth in 2..50 {
             let (low, high) = (tenth as f32 / 10.0, (tenth + 1) as f32 / 10.0);
             let ((pitch, cadence), (next_pitch, next_cadence)) =
                 (beeps_at(&tone, low), beeps_at(&tone, high));
-            let (pitch_step, cadence_step) =
-                (next_pitch / pitch - 1.0, next_cadence / cadence - 1.0);
-            assert!(pitch_step > 0.006, "{low} m/s: pitch steps by {pitch_step}");
-            assert!(
-                (0.017..0.065).contains(&cadence_step),
-                "{low} m/s: cadence steps by {cadence_step}"
-            );
-            assert!(
-                pitch_step / 0.006 + cadence_step / 0.05 > 2.0,
-                "{low} m/s: less than two just noticeable steps together"
-            );
-            assert!((500.0..2500.0).contains(&pitch));
+            let least_pitch = 0.006 * (0.2 / (0.5 / cadence).min(0.2)).sqrt();
+            let least_cadence = (0.006 * cadence).max(0.025);
+            let steps = ((next_pitch / pitch).ln() / least_pitch)
+                .hypot((next_cadence / cadence).ln() / least_cadence);
+            assert!(steps > 2.5, "{low} m/s: {steps} just noticeable steps");
+            assert!((500.0..=2500.0).contains(&pitch));
+        }
+    }
+
+    #[test]
+    fn four_metres_per_second_are_an_octave_and_each_takes_a_tenth_of_a_second_off_the_cycle() {
+        let tone = default_tone();
+        for tenth in 2..=50 {
+            let climb_mps = tenth as f32 / 10.0;
+            let (pitch, cadence) = beeps_at(&tone, climb_mps);
+            let octaves = (climb_mps - 0.2) / 4.0;
+            assert_relative_eq!(pitch, 650.0 * octaves.exp2(), max_relative = 0.001);
+            assert_relative_eq!(1.0 / cadence, 0.72 - 0.1 * climb_mps, epsilon = 0.004);
         }
     }
 
@@ -381,10 +388,10 @@ mod tests {
             assert_relative_eq!(pitch, point.pitch_hz, max_relative = 1e-5);
             assert_relative_eq!(cadence, point.cadence_hz, max_relative = 1e-5);
         }
-        // Half way from 1 to 2 m/s: the geometric means of 720 and 900 Hz, of 2.6 and 3.8 a second.
+        // Half way from 1 to 2 m/s: the geometric means of 747 and 888 Hz, of 1.61 and 1.92 a second.
         let (pitch, cadence) = beeps_at(&tone, 1.5);
-        assert_relative_eq!(pitch, (720.0_f32 * 900.0).sqrt(), max_relative = 1e-5);
-        assert_relative_eq!(cadence, (2.6_f32 * 3.8).sqrt(), max_relative = 1e-5);
+        assert_relative_eq!(pitch, (747.0_f32 * 888.0).sqrt(), max_relative = 1e-5);
+        assert_relative_eq!(cadence, (1.61_f32 * 1.92).sqrt(), max_relative = 1e-5);
     }
 
     #[test]
@@ -395,7 +402,7 @@ mod tests {
         for sink_mps in [-10.0, -60.0] {
             let sound = tone.step(&mut ToneState::Sink, MetrePerSecond(sink_mps));
             assert!(
-                matches!(sound, Sound::Steady { pitch } if (pitch.0 - 220.0).abs() < 0.01),
+                matches!(sound, Sound::Steady { pitch } if (pitch.0 - 310.0).abs() < 0.01),
                 "{sound:?}"
             );
         }
@@ -471,19 +478,19 @@ mod tests {
         };
         assert_eq!(
             refused(&|tone| tone.climb[1].pitch_hz = 500.0),
-            "tone.climb, entry 2: pitch_hz is 500, expected more than 560, the entry before"
+            "tone.climb, entry 2: pitch_hz is 500, expected more than 650, the entry before"
         );
         assert_eq!(
             refused(&|tone| tone.climb[5].beep_ms = 30.0),
             "tone.climb, entry 6: beep_ms is 30, expected 40 to 1970"
         );
         assert_eq!(
-            refused(&|tone| tone.climb[5].beep_ms = 60.0),
-            "tone.climb, entry 6: beep_ms is 60, expected at most 56.957 (a gap of 30 ms)"
+            refused(&|tone| tone.climb[5].beep_ms = 300.0),
+            "tone.climb, entry 6: beep_ms is 300, expected at most 240.27 (a gap of 30 ms)"
         );
         assert_eq!(
-            refused(&|tone| tone.sink[0].pitch_hz = 400.0),
-            "tone.sink, entry 1: pitch_hz is 400, expected at most 373.333 (a musical fifth below \
+            refused(&|tone| tone.sink[0].pitch_hz = 440.0),
+            "tone.sink, entry 1: pitch_hz is 440, expected at most 433.333 (a musical fifth below \
              the lowest beep)"
         );
         assert_eq!(

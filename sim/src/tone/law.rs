@@ -1,24 +1,18 @@
-//! The sound of every vertical speed, and its change in just noticeable steps for each 0.1 m/s.
-//!
-//! Just noticeable steps: 3 Hz of pitch below 500 Hz and 0.6 % above, where the two meet
-//! (Kollmeier, Brand and Meyer 2008, as commonly cited: 3 Hz below 500 Hz, 0.6 % above 1 kHz;
-//! between them we take the larger, which is 0.6 %); 5 % of repetition (Frontiers in Psychology
-//! 5:1453, 2014).
+//! The sound of every vertical speed, and what the ear makes of it: loudness, level above a
+//! cockpit's noise, just noticeable steps for each 0.1 m/s.
 
+use super::hearing::masking::Ear;
+use super::hearing::{Tone, loudness, steps};
 use super::sweep::{What, heard};
 use crate::error::{Error, Result};
 use crate::settings_file::Instrument;
 use chirrup_core::stages::{Sounder, SounderState};
-use chirrup_core::{Settings, Sound};
+use chirrup_core::{Hertz, Settings, Sound, Voice};
 use serde::Serialize;
 use std::fmt::Write;
 
-/// Just noticeable step of pitch at low pitches, in hertz.
-const PITCH_STEP_HZ: f64 = 3.0;
-/// Just noticeable step of pitch at other pitches, as a share.
-const PITCH_STEP: f64 = 0.006;
-/// Just noticeable step of repetition, as a share.
-const CADENCE_STEP: f64 = 0.05;
+/// Length of a note of a pair.
+const PAIR_NOTE_S: f64 = 0.080;
 /// Spacing of the rows.
 pub const STEP_MPS: f64 = 0.1;
 
@@ -35,7 +29,7 @@ pub struct Law {
 }
 
 /// The sound of one value.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct LawRow {
     /// Vertical speed, or netto or speed error in a cruise mode.
     pub value_mps: f64,
@@ -51,10 +45,19 @@ pub struct LawRow {
     pub beep_s: Option<f64>,
     /// Amplitude, below full scale.
     pub level_db: Option<f64>,
-    /// By how many just noticeable steps pitch differs from the row before, of the same sound.
+    /// Loudness, where a sine of full scale has 86.6 dB SPL.
+    pub loudness_sone: Option<f64>,
+    /// Level above the threshold at which the noise of a cockpit hides it.
+    pub above_noise_db: Option<f64>,
+    /// By how many just noticeable steps pitch differs from the row before, of the same sound, in
+    /// quiet.
     pub pitch_steps: Option<f64>,
-    /// By how many just noticeable steps repetition differs from the row before, of the same sound.
+    /// By how many just noticeable steps cadence differs from the row before, of the same sound.
     pub cadence_steps: Option<f64>,
+    /// By how many just noticeable steps the two together differ, in quiet.
+    pub steps: Option<f64>,
+    /// The same in the noise of a cockpit.
+    pub steps_in_noise: Option<f64>,
 }
 
 impl Law {
@@ -65,9 +68,10 @@ impl Law {
             What::One { value_mps, .. } => vec![value_mps],
             _ => (-100..=150).map(|tenth| f64::from(tenth) / 10.0).collect(),
         };
+        let ear = Ear::new(instrument.settings.tone.speaker);
         let mut rows: Vec<LawRow> = Vec::with_capacity(values.len());
         for value_mps in values {
-            let row = LawRow::new(sounder, value_mps);
+            let row = LawRow::new(sounder, &ear, value_mps);
             let row = rows.last().map_or(row.clone(), |before| row.beside(before));
             rows.push(row);
         }
@@ -77,8 +81,8 @@ impl Law {
     /// The rows as CSV.
     pub fn to_csv(&self) -> String {
         let mut text = String::from(
-            "value_mps,sound,pitch_hz,second_hz,cadence_hz,beep_s,level_db,\
-             pitch_steps,cadence_steps\n",
+            "value_mps,sound,pitch_hz,second_hz,cadence_hz,beep_s,level_db,loudness_sone,\
+             above_noise_db,pitch_steps,cadence_steps,steps,steps_in_noise\n",
         );
         for row in &self.rows {
             let field = |value: Option<f64>, decimals: usize| {
@@ -87,7 +91,7 @@ impl Law {
             // Writing to a string cannot fail.
             let _ = writeln!(
                 text,
-                "{:.1},{},{},{},{},{},{},{},{}",
+                "{:.1},{},{},{},{},{},{},{},{},{},{},{},{}",
                 row.value_mps,
                 row.sound,
                 field(row.pitch_hz, 3),
@@ -95,8 +99,12 @@ impl Law {
                 field(row.cadence_hz, 4),
                 field(row.beep_s, 4),
                 field(row.level_db, 2),
+                field(row.loudness_sone, 2),
+                field(row.above_noise_db, 2),
                 field(row.pitch_steps, 2),
                 field(row.cadence_steps, 2),
+                field(row.steps, 2),
+                field(row.steps_in_noise, 2),
             );
         }
         text
@@ -114,40 +122,53 @@ impl Law {
 }
 
 impl LawRow {
-    fn new(sounder: &Sounder, value_mps: f64) -> Self {
+    fn new(sounder: &Sounder, ear: &Ear, value_mps: f64) -> Self {
         let mut state = SounderState::default();
         let sound = sounder.read(&mut state, heard(value_mps));
-        let level = sounder.tick(&mut state, false).level;
-        let mut row = Self {
-            value_mps,
-            sound: "silent",
-            pitch_hz: None,
-            second_hz: None,
-            cadence_hz: None,
-            beep_s: None,
-            level_db: (sound != Sound::Silent && level > 0.0)
-                .then(|| 20.0 * f64::from(level).log10()),
-            pitch_steps: None,
-            cadence_steps: None,
-        };
+        let row = Self { value_mps, ..Self::of(sound) };
+        let voice = sounder.tick(&mut state, false);
+        if sound == Sound::Silent || voice.level <= 0.0 { row } else { row.heard(ear, &voice) }
+    }
+
+    /// The pitch and the times of a sound.
+    fn of(sound: Sound) -> Self {
+        let number = |hertz: Hertz| Some(f64::from(hertz.0));
         match sound {
-            Sound::Silent | Sound::Fault { .. } => {}
-            Sound::Beeps { pitch, cadence, on_fraction } => {
-                (row.sound, row.pitch_hz) = ("beeps", Some(f64::from(pitch.0)));
-                row.cadence_hz = Some(f64::from(cadence.0));
-                row.beep_s = Some(f64::from(on_fraction) / f64::from(cadence.0));
-            }
+            Sound::Silent | Sound::Fault { .. } => Self { sound: "silent", ..Self::default() },
+            Sound::Beeps { pitch, cadence, on_fraction } => Self {
+                sound: "beeps",
+                pitch_hz: number(pitch),
+                cadence_hz: number(cadence),
+                beep_s: Some(f64::from(on_fraction) / f64::from(cadence.0)),
+                ..Self::default()
+            },
             Sound::Steady { pitch } => {
-                (row.sound, row.pitch_hz) = ("steady", Some(f64::from(pitch.0)))
+                Self { sound: "steady", pitch_hz: number(pitch), ..Self::default() }
             }
-            Sound::Pairs { first, second, cadence } => {
-                row.sound = if second.0 > first.0 { "rising_pair" } else { "falling_pair" };
-                (row.pitch_hz, row.second_hz) =
-                    (Some(f64::from(first.0)), Some(f64::from(second.0)));
-                row.cadence_hz = Some(f64::from(cadence.0));
-            }
+            Sound::Pairs { first, second, cadence } => Self {
+                sound: if second.0 > first.0 { "rising_pair" } else { "falling_pair" },
+                pitch_hz: number(first),
+                second_hz: number(second),
+                cadence_hz: number(cadence),
+                ..Self::default()
+            },
         }
-        row
+    }
+
+    /// With its level, and what the ear makes of it.
+    fn heard(self, ear: &Ear, voice: &Voice) -> Self {
+        let level = f64::from(voice.level);
+        let level_db = 20.0 * level.log10();
+        let pitch_hz = f64::from(voice.pitch.0);
+        let note_s = self.beep_s.or(self.cadence_hz.map(|_| PAIR_NOTE_S));
+        let note = note_s.zip(self.cadence_hz.map(|cadence_hz| 1.0 / cadence_hz));
+        let harmonics = voice.timbre.harmonics(voice.pitch).map(|share| level * f64::from(share));
+        Self {
+            level_db: Some(level_db),
+            loudness_sone: Some(loudness::sone(voice.timbre, pitch_hz, note, level_db)),
+            above_noise_db: Some(ear.above_noise_db(&Tone { pitch_hz, harmonics, note_s })),
+            ..self
+        }
     }
 
     /// With the just noticeable steps from `before` on.
@@ -155,11 +176,25 @@ impl LawRow {
         if self.sound != before.sound {
             return self;
         }
-        let both = |before: Option<f64>, now: Option<f64>| before.zip(now);
-        let pitch_steps = both(before.pitch_hz, self.pitch_hz)
-            .map(|(low, high)| (high - low).abs() / PITCH_STEP_HZ.max(PITCH_STEP * low.min(high)));
-        let cadence_steps = both(before.cadence_hz, self.cadence_hz)
-            .map(|(low, high)| (high - low).abs() / (CADENCE_STEP * low.min(high)));
-        Self { pitch_steps, cadence_steps, ..self }
+        let apart = |before: Option<f64>, now: Option<f64>| {
+            before.zip(now).map(|(before, now)| (now / before).ln().abs())
+        };
+        let note_s = before.beep_s.unwrap_or(f64::INFINITY);
+        let pitch = apart(before.pitch_hz, self.pitch_hz);
+        let pitch_steps = pitch.map(|apart| apart / steps::pitch_step(note_s, f64::INFINITY));
+        let in_noise = pitch
+            .zip(before.above_noise_db)
+            .map(|(apart, db)| apart / steps::pitch_step(note_s, db));
+        let cadence_steps = apart(before.cadence_hz, self.cadence_hz)
+            .zip(before.cadence_hz)
+            .map(|(apart, hz)| apart / steps::cadence_step(hz));
+        let with_cadence = |pitch: f64| steps::together(pitch, cadence_steps.unwrap_or(0.0));
+        Self {
+            pitch_steps,
+            cadence_steps,
+            steps: pitch_steps.map(with_cadence),
+            steps_in_noise: in_noise.map(with_cadence),
+            ..self
+        }
     }
 }

@@ -3,10 +3,12 @@
 //! | module | what it does |
 //! |---|---|
 //! | [`request`] | the checked request |
-//! | [`law`] | the sound of every vertical speed, in just noticeable steps |
+//! | [`hearing`] | loudness, masking by noise, just noticeable steps |
+//! | [`law`] | the sound of every vertical speed, and what the ear makes of it |
 //! | [`sweep`] | a reading that moves evenly, tick by tick through the core |
 //! | [`text`](self), [`picture`] | the law for people, printed and drawn |
 
+pub mod hearing;
 pub mod law;
 pub mod picture;
 pub mod request;

@@ -1,8 +1,8 @@
-//! The tone law as a picture, 1200 by 800 pixels: pitch, repetition, and the just noticeable steps
-//! for each 0.1 m/s.
+//! The tone law as a picture, 1200 by 990 pixels: pitch, cadence, loudness, level above a cockpit's
+//! noise, and the just noticeable steps for each 0.1 m/s.
 
 use super::law::{Law, LawRow};
-use crate::output::plot::chart::{Chart, sheet};
+use crate::output::plot::chart::{Chart, sheet_of};
 use crate::output::plot::key::{self, Key, Mark};
 use crate::output::plot::layout::{KEY_TOP, LEFT, RIGHT};
 use crate::output::plot::scale::Scale;
@@ -10,8 +10,10 @@ use crate::output::plot::style;
 use crate::output::plot::svg::{Area, Pen, Svg};
 use chirrup_core::SoundMode;
 
+const HEIGHT: u32 = 990;
 /// The panels, from the top: upper and lower edges.
-const PANELS: [(f32, f32); 3] = [(130.0, 372.0), (420.0, 566.0), (614.0, 740.0)];
+const PANELS: [(f32, f32); 5] =
+    [(130.0, 320.0), (368.0, 468.0), (516.0, 616.0), (664.0, 764.0), (812.0, 930.0)];
 
 const BEEPS: Pen = Pen { width: 3.0, ..style::BEEPS };
 const STEADY: Pen = Pen { width: 4.0, ..style::STEADY };
@@ -21,11 +23,13 @@ const PAIRS: Pen = Pen { width: 3.0, ..style::COMPENSATED };
 pub fn draw(law: &Law) -> String {
     let title = "What the sound says";
     let subtitle = format!("{}: {}", law.name, law.what());
-    let mut svg = sheet(title, &subtitle);
+    let mut svg = sheet_of(HEIGHT, title, &subtitle);
     heading(&mut svg, law);
     let across = across(law);
     pitch(&mut svg, law, across);
-    repetition(&mut svg, law, across);
+    cadence(&mut svg, law, across);
+    loudness(&mut svg, law, across);
+    above_noise(&mut svg, law, across);
     steps(&mut svg, law, across);
     svg.finish()
 }
@@ -42,8 +46,8 @@ fn heading(svg: &mut Svg, law: &Law) {
     if has("pair") {
         keys.push(Key::new(Mark::Beeps(PAIRS), "pairs of notes"));
     }
-    keys.push(Key::new(Mark::Line(style::THIRD), "just noticeable steps of pitch"));
-    keys.push(Key::new(Mark::Line(style::OTHER), "of pitch and repetition"));
+    keys.push(Key::new(Mark::Line(style::THIRD), "just noticeable steps in noise"));
+    keys.push(Key::new(Mark::Line(style::OTHER), "in quiet"));
     key::heading(svg, KEY_TOP, "Sound", &keys);
 }
 
@@ -79,7 +83,7 @@ fn pitch(svg: &mut Svg, law: &Law, across: Scale) {
     chart.frame(svg);
 }
 
-fn repetition(svg: &mut Svg, law: &Law, across: Scale) {
+fn cadence(svg: &mut Svg, law: &Law, across: Scale) {
     let most = law.rows.iter().filter_map(|row| row.cadence_hz).fold(4.0, f64::max);
     let chart = chart(1, across, Scale::between(0.0, 1.05 * most as f32));
     chart.ground(svg, "Beeps or pairs a second", "");
@@ -87,12 +91,30 @@ fn repetition(svg: &mut Svg, law: &Law, across: Scale) {
     chart.frame(svg);
 }
 
+fn loudness(svg: &mut Svg, law: &Law, across: Scale) {
+    let most = law.rows.iter().filter_map(|row| row.loudness_sone).fold(8.0, f64::max);
+    let chart = chart(2, across, Scale::between(0.0, 1.05 * most as f32));
+    chart.ground(svg, "Loudness (sone)", "");
+    each_run(law, |run, pen| svg.path(&points(&chart, run, |row| row.loudness_sone), pen));
+    chart.frame(svg);
+}
+
+fn above_noise(svg: &mut Svg, law: &Law, across: Scale) {
+    let levels = law.rows.iter().filter_map(|row| row.above_noise_db);
+    let (low, high) =
+        levels.fold((0.0, 20.0), |(low, high): (f64, f64), db| (low.min(db), high.max(db)));
+    let chart = chart(3, across, Scale::between(low as f32, 1.05 * high as f32));
+    chart.ground(svg, "Above the noise of a loud cockpit (dB; dashed: heard now and then)", "");
+    let ends = [law.rows.first(), law.rows.last()].into_iter().flatten();
+    svg.path(&chart.line(ends.map(|row| (row.value_mps, 0.0))), style::WANTED);
+    each_run(law, |run, pen| svg.path(&points(&chart, run, |row| row.above_noise_db), pen));
+    chart.frame(svg);
+}
+
 fn steps(svg: &mut Svg, law: &Law, across: Scale) {
-    let all = |row: &LawRow| Some(row.pitch_steps? + row.cadence_steps.unwrap_or(0.0));
-    let most = law.rows.iter().filter_map(all).fold(3.0, f64::max);
-    let most = most as f32;
+    let most = law.rows.iter().filter_map(|row| row.steps).fold(3.0, f64::max) as f32;
     // The zero stands clear of the labels below.
-    let chart = chart(2, across, Scale::between(-0.1 * most, 1.05 * most));
+    let chart = chart(4, across, Scale::between(-0.1 * most, 1.05 * most));
     chart.ground(
         svg,
         "Just noticeable steps in 0.1 m/s (dashed: two)",
@@ -101,8 +123,8 @@ fn steps(svg: &mut Svg, law: &Law, across: Scale) {
     let ends = [law.rows.first(), law.rows.last()].into_iter().flatten();
     svg.path(&chart.line(ends.map(|row| (row.value_mps, 2.0))), style::WANTED);
     each_run(law, |run, _| {
-        svg.path(&points(&chart, run, all), style::OTHER);
-        svg.path(&points(&chart, run, |row| row.pitch_steps), style::THIRD);
+        svg.path(&points(&chart, run, |row| row.steps), style::OTHER);
+        svg.path(&points(&chart, run, |row| row.steps_in_noise), style::THIRD);
     });
     chart.frame(svg);
 }

@@ -12,16 +12,18 @@ impl Display for Law {
         writeln!(f, "Settings  {}: {}", self.name, self.what())?;
         writeln!(f, "{}\n", self.meaning())?;
         let mut table = Table::new([
-            Column::right("m/s\n ").wide(5),
-            Column::left("sound\n ").wide(12),
-            Column::right("pitch\nHz").gap(1).wide(11),
-            Column::right("a second\n ").gap(1).wide(10),
-            Column::right("beep\nms").gap(1).wide(8),
-            Column::right("level\ndB").gap(1).wide(8),
-            Column::right("pitch").gap(4),
-            Column::right("repetition"),
+            Column::right("m/s").wide(5),
+            Column::left("sound").gap(2).wide(12),
+            Column::right("pitch\nHz").gap(1).wide(9),
+            Column::right("beeps\na second").gap(1),
+            Column::right("beep\nms").gap(1).wide(6),
+            Column::right("level\ndB").gap(1).wide(6),
+            Column::right("loudness\nsone").gap(2),
+            Column::right("above\nnoise, dB").gap(2),
+            Column::right("quiet").gap(2),
+            Column::right("in noise").gap(2),
         ])
-        .group(6, "just noticeable steps in 0.1 m/s");
+        .group(8, "steps in 0.1 m/s");
         let every = if self.rows.len() == 1 { 1 } else { PRINTED };
         self.rows.iter().step_by(every).for_each(|row| table.row(cells(row)));
         write!(f, "{table}")
@@ -33,8 +35,9 @@ impl Law {
     pub(super) fn what(&self) -> String {
         let tone = &self.settings.tone;
         let even = if tone.even_loudness { "evened to the ear" } else { "not evened" };
-        let timbre = format!("{:?}", tone.timbre).to_lowercase();
-        format!("{timbre} timbre, {even}, volume {}", tone.volume)
+        let timbre = tone.timbre.name();
+        let speaker = tone.speaker.name();
+        format!("{timbre} timbre, {even}, volume {}, {speaker} speaker", tone.volume)
     }
 
     /// What the values are and where the silence lies.
@@ -62,7 +65,7 @@ impl Law {
 }
 
 /// A row of the table.
-fn cells(row: &LawRow) -> [String; 8] {
+fn cells(row: &LawRow) -> [String; 10] {
     let field = |value: Option<f64>, decimals: usize| {
         value.map_or("-".to_owned(), |value| format!("{value:.decimals$}"))
     };
@@ -77,7 +80,9 @@ fn cells(row: &LawRow) -> [String; 8] {
         field(row.cadence_hz, 2),
         field(row.beep_s.map(|seconds| seconds * 1e3), 0),
         field(row.level_db, 1),
-        field(row.pitch_steps, 1),
-        field(row.cadence_steps, 1),
+        field(row.loudness_sone, 1),
+        field(row.above_noise_db, 1),
+        field(row.steps, 1),
+        field(row.steps_in_noise, 1),
     ]
 }
