@@ -353,10 +353,10 @@ fn the_demonstration_makes_every_output_and_says_what_to_listen_for() {
         "silent in still air"
     );
     assert!(
-        share(&between(115.0, 168.0, "cadence_hz"), |rate| (1.5..4.0).contains(rate)) > 0.9,
+        share(&between(115.0, 168.0, "cadence_hz"), |rate| (1.4..2.0).contains(rate)) > 0.9,
         "slow beeps"
     );
-    assert!(share(&between(240.0, 273.0, "cadence_hz"), |rate| *rate > 4.0) > 0.9, "fast beeps");
+    assert!(share(&between(240.0, 273.0, "cadence_hz"), |rate| *rate > 2.0) > 0.9, "fast beeps");
     assert!(
         share(&between(314.0, 320.0, "cadence_hz"), |rate| *rate > 0.0) == 0.0,
         "no beep in the pull-up"

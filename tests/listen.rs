@@ -84,6 +84,27 @@ pub fn pitch_hz(samples: &[f64], rate_hz: f64) -> f64 {
     strongest as f64 * width
 }
 
+/// How often the wave repeats itself: the pitch that is heard, whichever harmonic is the strongest.
+/// By the autocorrelation of the stretch: the shortest time after which it is most like itself.
+pub fn repeated_hz(samples: &[f64], rate_hz: f64) -> f64 {
+    let lags = (rate_hz / 2_500.0) as usize..(rate_hz / 150.0) as usize;
+    let likeness = |lag: usize| {
+        let (early, late) = (&samples[..samples.len() - lag], &samples[lag..]);
+        let product = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+        product(early, late) / (product(early, early) * product(late, late)).sqrt()
+    };
+    let all: Vec<(usize, f64)> = lags.map(|lag| (lag, likeness(lag))).collect();
+    let most = all.iter().fold(f64::MIN, |most, (_, like)| most.max(*like));
+    let peak = all.windows(3).find(|three| {
+        let [before, here, after] = [three[0].1, three[1].1, three[2].1];
+        here > 0.97 * most && here >= before && here >= after
+    });
+    let three = peak.expect("it repeats itself");
+    let ([before, here, after], lag) = ([three[0].1, three[1].1, three[2].1], three[1].0 as f64);
+    // The top of the parabola through the three.
+    rate_hz / (lag + 0.5 * (before - after) / (before - 2.0 * here + after))
+}
+
 /// Loudness over time: the peak within 1 ms either way, smoothed over a period of the tone.
 pub fn envelope(samples: &[f64], rate_hz: f64) -> Vec<f64> {
     let reach = (0.001 * rate_hz) as usize;
@@ -122,22 +143,4 @@ pub fn outside_db(samples: &[f64], rate_hz: f64, window: Window, low_hz: f64, hi
     let (width, powers) = spectrum(samples, rate_hz, window, 1 << 13);
     let inside: f64 = powers[(low_hz / width) as usize..=(high_hz / width) as usize].iter().sum();
     10.0 * ((powers.iter().sum::<f64>() - inside) / inside).log10()
-}
-
-/// Level of the samples as the ear hears it: root mean square through the A-weighting of IEC
-/// 61672-1, annex E, in decibels.
-pub fn weighted_db(samples: &[f64], rate_hz: f64) -> f64 {
-    let (width, powers) = spectrum(samples, rate_hz, HANN, 1 << 13);
-    let weight = |f: f64| {
-        let f2 = f * f;
-        let ratio = 12_194.0_f64.powi(2) * f2 * f2
-            / ((f2 + 20.6_f64.powi(2))
-                * ((f2 + 107.7_f64.powi(2)) * (f2 + 737.9_f64.powi(2))).sqrt()
-                * (f2 + 12_194.0_f64.powi(2)));
-        (ratio * 10.0_f64.powf(0.1)).powi(2)
-    };
-    let sum: f64 =
-        powers.iter().enumerate().map(|(bin, power)| power * weight(bin as f64 * width)).sum();
-    // The sum of the powers grows with the padding; the width of a bin shrinks with it.
-    10.0 * (sum * width / samples.len() as f64).log10()
 }

@@ -36,8 +36,11 @@ const WHOLE_CYCLE: f32 = 4_294_967_296.0;
 const GLIDE: f32 = 0.35;
 /// The climb has jumped when the cadence is this much faster than at the beginning of the beep...
 const CADENCE_JUMP: f32 = 1.25;
-/// ... or the pitch this much higher: high climbs differ in pitch, hardly in cadence.
-const PITCH_JUMP: f32 = 1.10;
+/// ... or, of quick beeps, the pitch this much higher: high climbs differ in pitch, hardly in
+/// cadence. At ten just noticeable steps of 0.6 % no gust within a beep gets there.
+const PITCH_JUMP: f32 = 1.06;
+/// Beeps are quick from here.
+const QUICK: Hertz = Hertz(4.0);
 
 /// Notes of a pair, in ticks from the start of the pair: 80 ms each, 40 ms apart.
 const PAIR: [Note; 2] =
@@ -153,8 +156,8 @@ impl BeepState {
             self.begun = (cadence, pitch);
         }
         let (begun_cadence, begun_pitch) = self.begun;
-        self.hurried |=
-            cadence.0 > begun_cadence.0 * CADENCE_JUMP || pitch.0 > begun_pitch.0 * PITCH_JUMP;
+        self.hurried |= cadence.0 > begun_cadence.0 * CADENCE_JUMP
+            || (cadence.0 > QUICK.0 && pitch.0 > begun_pitch.0 * PITCH_JUMP);
         if self.hurried && !self.voice.gate && self.ticks_since_edge >= SHORTEST_GAP_TICKS {
             (self.hurried, self.cycle, self.begun) = (false, 0, (cadence, pitch));
         }

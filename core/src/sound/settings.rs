@@ -60,8 +60,9 @@ setting_group! {
             "How loud: each step is 3 dB, 0 is silence, 10 full scale. The default leaves two \
              steps for a noisier cockpit.";
         softer_when_slow_db: f32 = 7.0, "dB", Kind::number(0.0, 18.0),
-            "How much softer it is at 80 km/h and below than at 160 km/h, where the air is loud. It \
-             is never louder than the volume; 0 turns it off. Without an airspeed it has no effect.";
+            "How much softer it is at 80 km/h and below than at 160 km/h, where the air is loud. \
+             It is never louder than the volume; 0 turns it off. Without an airspeed it has no \
+             effect.";
         even_loudness: bool = true, "", Kind::Flag,
             "Every sound as loud to the ear as the others, by ISO 532-1: by its pitch, its timbre \
              and its length. False plays all at full level.";
@@ -100,8 +101,8 @@ setting_group! {
 
 /// Our own tone law. Four m/s are an octave: 650 Hz at 0.2 m/s, 1300 Hz at 4.2; above 5 m/s, ten.
 /// Each m/s shortens the time from beep to beep by 0.1 s, from 0.7 s at 0.2 m/s to 0.22 s at 5, and
-/// hardly any more above: beyond four beeps a second the ear tells quicker ones apart no better, and
-/// a beep shorter than 100 ms is lost in noise. Beeps and gaps are of equal length.
+/// hardly any more above: beyond four beeps a second the ear tells quicker ones apart no better,
+/// and a beep shorter than 100 ms is lost in noise. Beeps and gaps are of equal length.
 fn climb_table() -> Vec<ClimbPoint, MOST_TONE_ENTRIES> {
     [
         [0.2, 650.0, 1.43, 349.6],

@@ -388,7 +388,8 @@ mod tests {
             assert_relative_eq!(pitch, point.pitch_hz, max_relative = 1e-5);
             assert_relative_eq!(cadence, point.cadence_hz, max_relative = 1e-5);
         }
-        // Half way from 1 to 2 m/s: the geometric means of 747 and 888 Hz, of 1.61 and 1.92 a second.
+        // Half way from 1 to 2 m/s: the geometric means of 747 and 888 Hz, of 1.61 and 1.92 a
+        // second.
         let (pitch, cadence) = beeps_at(&tone, 1.5);
         assert_relative_eq!(pitch, (747.0_f32 * 888.0).sqrt(), max_relative = 1e-5);
         assert_relative_eq!(cadence, (1.61_f32 * 1.92).sqrt(), max_relative = 1e-5);

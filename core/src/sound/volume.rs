@@ -5,11 +5,10 @@
 //! scale, step 0 is silence.
 //!
 //! The faster the glider, the louder its air. Sound from air that flows past a body grows with the
-//! sixth power of the speed (Curle 1955, from memory), 18 dB for each doubling; cars come near that,
-//! and for sailplanes no figure is known to us. The volume follows a part of it: from 44 m/s (160
-//! km/h) on it is as set, and within the octave below it falls by
-//! `softer_when_slow_db x log2(44.4 / airspeed)`. It is never louder than set. Without an airspeed
-//! it is as set.
+//! sixth power of the speed (Curle 1955, from memory), 18 dB for each doubling; cars come near
+//! that, and for sailplanes no figure is known to us. The volume follows a part of it: from 44 m/s
+//! (160 km/h) on it is as set, and within the octave below it falls by `softer_when_slow_db x
+//! log2(44.4 / airspeed)`. It is never louder than set. Without an airspeed it is as set.
 
 use crate::sound::power::{DOUBLE_DB, power_of_two};
 use crate::units::MetrePerSecond;

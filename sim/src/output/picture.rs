@@ -291,12 +291,12 @@ mod tests {
     #[test]
     fn a_long_trace_has_a_close_up_of_its_strongest_climb_with_every_beep() {
         let svg = drawn(&samples(0, 600, 50_000, with_thermal));
-        // 3 m/s are 4.9 beeps a second in the default settings.
-        assert!(["48 beeps", "49 beeps", "50 beeps"].iter().any(|words| says(&svg, words)));
+        // 3 m/s are 2.38 beeps a second in the default settings.
+        assert!(["23 beeps", "24 beeps", "25 beeps"].iter().any(|words| says(&svg, words)));
         assert!(says(&svg, "about +3.0 m/s"));
         let strokes = paths(&svg, &[("stroke", style::BEEPS.colour), ("stroke-width", "7")]);
         let strokes = longest(&strokes).split('M').skip(1).count();
-        assert!((48..=52).contains(&strokes), "{strokes} strokes");
+        assert!((23..=26).contains(&strokes), "{strokes} strokes");
         let marker = paths(&svg, &[("fill", style::CONE)]);
         let from_x: f32 = marker[0][1..].split(',').next().unwrap().parse().unwrap();
         let from_s = (from_x - LEFT) / WIDTH * 600.0;

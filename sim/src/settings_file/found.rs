@@ -26,6 +26,11 @@ impl Found {
         self.places.insert((name, Some((entry, field))), at);
     }
 
+    /// The offset of the setting `name`, where the text has it.
+    pub fn place(&self, name: &'static str) -> Option<usize> {
+        self.places.get(&(name, None)).copied()
+    }
+
     /// The names of all settings that the text has.
     pub fn names(&self) -> Vec<&'static str> {
         self.places.keys().filter(|(_, field)| field.is_none()).map(|(name, _)| *name).collect()

@@ -121,9 +121,10 @@ fn from_text_over(path: &str, text: &str, base: &Settings) -> Result<Instrument>
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let line_at = |offset| line_at(text, offset);
     let mut settings = base.clone();
-    let found = read::apply(text, &mut settings).map_err(|wrong| {
+    let mut found = read::apply(text, &mut settings).map_err(|wrong| {
         Error::Settings(format!("{path}:{}: {}", line_at(wrong.at), wrong.what))
     })?;
+    old::lower_sink(&mut settings, &mut found);
     match settings.build() {
         Ok(pipeline) => {
             let old = found.old.iter();

@@ -2,9 +2,39 @@
 
 use super::found::Found;
 use super::wrong::{Wrong, number, shown, wrong};
-use chirrup_core::{ClimbPoint, PolarPoint, PolarSettings, Settings, ToneSettings};
+use chirrup_core::{ClimbPoint, PolarPoint, PolarSettings, Settings, SinkPoint, ToneSettings};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
+
+/// Lowers the sink tone where a climb table of the user begins so low that the sink table, which is
+/// not his, is no longer a fifth below it: climb tables of earlier versions began at 560 Hz.
+pub fn lower_sink(settings: &mut Settings, found: &mut Found) {
+    let tone = &mut settings.tone;
+    let ends = tone.climb.first().zip(tone.sink.first());
+    let Some((lowest_beep, highest_sink)) = ends else { return };
+    let most_hz = lowest_beep.pitch_hz / FIFTH;
+    let Some(at) = found.place("tone.climb") else { return };
+    if found.place("tone.sink").is_some() || highest_sink.pitch_hz <= most_hz {
+        return;
+    }
+    let share = most_hz / highest_sink.pitch_hz;
+    for point in &mut tone.sink {
+        // Down, so that rounding does not undo it.
+        point.pitch_hz = (share * point.pitch_hz).floor();
+    }
+    let points = tone.sink.iter().map(|SinkPoint { sink_mps, pitch_hz }| {
+        format!("{{ sink_mps = {sink_mps}, pitch_hz = {pitch_hz} }}")
+    });
+    let what = format!(
+        "tone.climb begins less than a fifth above the sink tone of the defaults, which is \
+         lowered; to choose it write sink = [{}]",
+        points.collect::<Vec<_>>().join(", ")
+    );
+    found.old.push(wrong(at, &what));
+}
+
+/// A musical fifth, by which the sink tone has to be lower than every beep.
+const FIFTH: f32 = 1.5;
 
 /// Settings whose format has changed.
 pub trait Old: Sized {

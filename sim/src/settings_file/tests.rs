@@ -169,13 +169,18 @@ fn a_file_of_an_earlier_version_is_read_and_how_to_write_it_now_is_said() {
     assert_eq!((polar.points.len(), polar.mass_kg()), (3, 410.0));
     let lengths: Vec<f32> = settings.tone.climb.iter().map(|point| point.beep_ms).collect();
     assert_eq!(lengths, [312.5, 160.0]);
-    assert_eq!(old.len(), 2);
+    assert_eq!(old.len(), 3);
     assert!(
         old[0].starts_with("my.toml:2: the polar is written as in earlier versions"),
         "{old:?}"
     );
     assert!(old[1].starts_with("my.toml:11: on_fraction is of earlier versions"), "{old:?}");
     assert!(old[1].contains("beep_ms = 312.5"), "{old:?}");
+    // Its beeps begin below those of today, and the sink tone stays a fifth below them.
+    assert!(old[2].starts_with("my.toml:10: tone.climb begins less than a fifth above"), "{old:?}");
+    assert!(old[2].contains("sink = [{ sink_mps = -1.6, pitch_hz = 373 }"), "{old:?}");
+    let sink: Vec<f32> = settings.tone.sink.iter().map(|point| point.pitch_hz).collect();
+    assert_eq!(sink, [373.0, 331.0, 267.0]);
     // Written again, it has the same settings in the present format.
     let again = from_text("new.toml", &with_comments(&settings)).unwrap();
     assert_eq!((again.settings, again.old), (settings, vec![]));

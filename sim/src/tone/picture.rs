@@ -161,7 +161,7 @@ fn each_run(law: &Law, mut draw: impl FnMut(&[LawRow], Pen)) {
 mod tests {
     use super::super::sweep::{Sweep, What};
     use super::*;
-    use crate::output::plot::testing::{assert_readable, texts};
+    use crate::output::plot::testing::{assert_readable_within, texts};
     use crate::settings_file;
     use chirrup_core::Settings;
     use chirrup_core::stages::Sounder;
@@ -184,7 +184,7 @@ mod tests {
                 What::One { value_mps: 0.0, seconds: 1.0 },
             ] {
                 let svg = drawn(settings, what);
-                assert_readable(settings, &svg);
+                assert_readable_within(HEIGHT as f32, settings, &svg);
                 assert!(texts(&svg).iter().any(|(words, _)| words.contains(settings)));
             }
         }

@@ -292,7 +292,7 @@ mod tests {
         let screen = shown(80, 24, &[(Control::Air, 3.0)], 10);
         for part in [
             "Climb 2.",
-            "beeps 4.",
+            "beeps 2.",
             "│█████",
             "Both ears: compensated",
             "heard",

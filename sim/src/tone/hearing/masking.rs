@@ -3,8 +3,8 @@
 //! The ear listens through filters. Each is a rounded exponential, `W = (1 + s) exp(-s)` with `s =
 //! 4 |f - fc| / ERB`, of the bandwidth `ERB = 24.7 (4.37 fc / kHz + 1)` Hz (Glasberg and Moore
 //! 1990). A long tone is at its threshold where its power behind the filter in which it stands out
-//! most is 0.4 of the noise's (Patterson and Moore 1986, from memory). A short one needs more: power
-//! is summed with a time constant of 200 ms (Plomp and Bouman 1959).
+//! most is 0.4 of the noise's (Patterson and Moore 1986, from memory). A short one needs more:
+//! power is summed with a time constant of 200 ms (Plomp and Bouman 1959).
 
 use super::{FULL_SCALE_SPL, NOISE_SPL, Tone};
 use chirrup_core::Speaker;
