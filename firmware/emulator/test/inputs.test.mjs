@@ -5,7 +5,7 @@ import { Bench } from '../src/bench.mjs';
 import { beeps, pitchHz } from '../src/sound.mjs';
 import { fromHeights } from '../src/trace.mjs';
 
-const CLIMB = fromHeights([[0, 500], [2, 500], [60, 616]]);
+const CLIMB = fromHeights([[0, 500], [2, 500], [60, 732]]);
 
 /** High share of the periods of what is heard from `fromUs` to `toUs`. */
 function duty(bench, fromUs, toUs) {

@@ -11,9 +11,9 @@ import { at, fromHeights } from '../src/trace.mjs';
  * Three notes of a quarter of a second that fall, by a major third each: the core's fault call
  * (core/src/sound/fault.rs).
  */
-const FAULT_HZ = [373.3, 298.7, 238.9];
-/** Up at 2 m/s from the third second on. */
-const CLIMB = fromHeights([[0, 500], [3, 500], [40, 574]]);
+const FAULT_HZ = [433.3, 346.7, 277.3];
+/** Up at 5 m/s from the third second on. */
+const CLIMB = fromHeights([[0, 500], [3, 500], [40, 685]]);
 
 /** How often the fault's notes were sounded from `fromUs` on. */
 function faultsSounded(bench, fromUs) {
