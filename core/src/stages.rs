@@ -22,7 +22,7 @@ pub use crate::motion::polar::Polar;
 pub use crate::motion::steady::SteadyGains;
 pub use crate::sensing::held::Held;
 pub use crate::sound::beep::BeepState;
-pub use crate::sound::ear::{raise_of, raise_of_note};
+pub use crate::sound::ear::Asked;
 pub use crate::sound::fault::Health;
 pub use crate::sound::sounder::{Heard, LONGEST_MUTE, Sounder, SounderState};
 pub use crate::sound::tone::{Tone, ToneState};

@@ -51,27 +51,54 @@ const OCTAVE: Raise = [
     -5.6,
 ];
 
-/// By how much a steady tone has to be raised, as a power of two of its amplitude: 1 is 6 dB.
+/// What a sound asks of its level: where it lies in pitch, and how much more a short note needs.
 ///
-/// Between the pitches of the table in a straight line over the logarithm of pitch, beyond its ends
-/// as at the ends; a pitch that is none counts as the lowest.
-pub fn raise_of(timbre: Timbre, pitch: Hertz) -> f32 {
-    let table = match timbre {
-        Timbre::Pure => &PURE,
-        Timbre::Mellow => &MELLOW,
-        Timbre::Reed => &REED,
-        Timbre::Octave => &OCTAVE,
-    };
-    let place = (libm::log2f(pitch.0.max(1.0)) / LOG2_10 - LOWEST_LOG10) * IN_A_DECADE;
-    let place = place.clamp(0.0, (PITCHES - 1) as f32);
-    let (below, share) = (place as usize, place - libm::truncf(place));
-    let at = |place: usize| table.get(place).or(table.last()).copied().unwrap_or(0.0);
-    (at(below) + share * (at(below + 1) - at(below))) / DOUBLE_DB
+/// Raises are powers of two of the amplitude: 1 is 6 dB.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Asked {
+    log2_pitch: f32,
+    note: f32,
+}
+
+impl Asked {
+    /// An unbroken tone; a pitch below 1 Hz counts as 1 Hz.
+    pub fn steady(pitch: Hertz) -> Self {
+        Self { log2_pitch: libm::log2f(pitch.0.max(1.0)), note: 0.0 }
+    }
+
+    /// A note of `length_s` that returns every `cycle_s`.
+    pub fn note(pitch: Hertz, length_s: f32, cycle_s: f32) -> Self {
+        Self { note: raise_of_note(length_s, cycle_s), ..Self::steady(pitch) }
+    }
+
+    /// The same from the logarithm of the pitch in hertz and the raise of a note.
+    pub(crate) fn of(log2_pitch: f32, note: f32) -> Self {
+        Self { log2_pitch, note }
+    }
+
+    /// By how much it has to be raised to sound as loud as a steady sine of 1 kHz.
+    ///
+    /// Between the pitches of the table in a straight line over the logarithm of pitch, beyond its
+    /// ends as at the ends.
+    pub fn raise(self, timbre: Timbre) -> f32 {
+        let table = match timbre {
+            Timbre::Pure => &PURE,
+            Timbre::Mellow => &MELLOW,
+            Timbre::Reed => &REED,
+            Timbre::Octave => &OCTAVE,
+        };
+        let place = (self.log2_pitch / LOG2_10 - LOWEST_LOG10) * IN_A_DECADE;
+        let place = place.clamp(0.0, (PITCHES - 1) as f32);
+        let below = place as usize;
+        let share = place - below as f32;
+        let at = |place: usize| table.get(place).or(table.last()).copied().unwrap_or(0.0);
+        (at(below) + share * (at(below + 1) - at(below))) / DOUBLE_DB + self.note
+    }
 }
 
 /// By how much a note of `length_s` that returns every `cycle_s` has to be raised beside a steady
-/// tone, as a power of two of its amplitude: 0 to 1.8.
-pub fn raise_of_note(length_s: f32, cycle_s: f32) -> f32 {
+/// tone: 0 to 1.8.
+pub(crate) fn raise_of_note(length_s: f32, cycle_s: f32) -> f32 {
     let reached = |seconds: f32| 1.0 - libm::expf(-seconds / SLOW_S);
     let share = (reached(length_s) / reached(cycle_s)).clamp(0.0, 1.0);
     -DOUBLE_LOUDNESS * libm::log2f(1.0 - SLOW_SHARE + SLOW_SHARE * share)
@@ -81,6 +108,10 @@ pub fn raise_of_note(length_s: f32, cycle_s: f32) -> f32 {
 mod tests {
     use super::*;
     use approx::assert_abs_diff_eq;
+
+    fn raise_of(timbre: Timbre, pitch: Hertz) -> f32 {
+        Asked::steady(pitch).raise(timbre)
+    }
 
     fn db(raise: f32) -> f32 {
         raise * DOUBLE_DB

@@ -16,7 +16,8 @@
 //! interval of [`FaultWatch`] and stops after ten minutes: a pilot who has not acted on forty calls
 //! will not act on the next.
 
-use crate::sound::beep::{TICK, TICKS_PER_SECOND};
+use crate::sound::beep::{CALL_MIDDLE, CALL_NOTE_S, TICK, TICKS_PER_SECOND};
+use crate::sound::ear::Asked;
 use crate::sound::tone::{FIFTH, Sound};
 use crate::units::{Hertz, Micros};
 
@@ -58,9 +59,15 @@ impl FaultWatch {
         Self { call: (every > TICK).then_some(call) }
     }
 
-    /// The call, silence where it is turned off.
-    pub(crate) fn sound(&self) -> Sound {
-        self.call.unwrap_or_default()
+    /// What the call asks of its level, by its middle note.
+    pub(crate) fn asked(&self) -> Asked {
+        match self.call {
+            Some(Sound::Fault { pitch, every }) => {
+                Asked::note(Hertz(pitch.0 * CALL_MIDDLE), CALL_NOTE_S, every.as_seconds())
+            }
+            // Turned off.
+            _ => Asked::steady(Hertz(1_000.0)),
+        }
     }
 
     /// Whether a call is due now or will be unless the readings recover.

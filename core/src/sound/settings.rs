@@ -99,6 +99,17 @@ setting_group! {
     }
 }
 
+impl ToneSettings {
+    /// The timbre of the low sounds, sink and the fault call: on a small loudspeaker one that it
+    /// carries, where none has been chosen for all.
+    pub(crate) fn low_timbre(&self) -> Timbre {
+        match (self.speaker, self.timbre) {
+            (Speaker::Small, Timbre::Pure) => Timbre::Octave,
+            (_, timbre) => timbre,
+        }
+    }
+}
+
 /// Our own tone law. Four m/s are an octave: 650 Hz at 0.2 m/s, 1300 Hz at 4.2; above 5 m/s, ten.
 /// Each m/s shortens the time from beep to beep by 0.1 s, from 0.7 s at 0.2 m/s to 0.22 s at 5, and
 /// hardly any more above: beyond four beeps a second the ear tells quicker ones apart no better,

@@ -10,16 +10,21 @@
 //! be confused, and silence would be worse.
 
 use crate::error::SettingsError;
-use crate::sound::beep::{BeepState, TICK, Voice};
-use crate::sound::cruise::{Cruise, CruiseState};
+use crate::sound::beep::{BeepState, PAIR_NOTE_S, TICK, Voice};
+use crate::sound::cruise::{Cruise, CruiseState, LOW_NOTE};
+use crate::sound::ear::Asked;
 use crate::sound::fault::{FaultState, FaultWatch, Health};
 use crate::sound::settings::{SoundMode, ToneSettings};
 use crate::sound::shade::{Shade, Shades};
-use crate::sound::tone::{Sound, Tone, ToneState};
+use crate::sound::tone::{Meaning, Sound, Tone, ToneState};
+use crate::sound::volume::{Volume, VolumeState};
 use crate::units::{MetrePerSecond, Micros};
 
 /// A mute ends by itself after this time at the latest.
 pub const LONGEST_MUTE: Micros = Micros(300_000_000);
+
+/// A pair returns about this often: the loudness of so short a note hardly depends on it.
+const PAIR_CYCLE_S: f32 = 0.7;
 
 /// The values from which a sound is made.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -42,7 +47,10 @@ pub struct Sounder {
     netto: Cruise,
     speed: Cruise,
     fault: FaultWatch,
+    volume: Volume,
     shades: Shades,
+    /// What pairs ask of their level.
+    pairs: Asked,
     /// The shade of the fault call, at any airspeed.
     call: Shade,
 }
@@ -56,6 +64,7 @@ pub struct SounderState {
     fault: FaultState,
     beep: BeepState,
     muted: Micros,
+    volume: VolumeState,
     /// The shade of `sound`, and of what is heard now.
     wanted: Shade,
     shade: Shade,
@@ -69,12 +78,16 @@ impl Sounder {
     pub fn new(settings: &ToneSettings) -> Result<Self, SettingsError> {
         let tone = Tone::new(settings)?;
         let fault = FaultWatch::new(settings.fault_every_s, tone.lowest_beep());
-        let shades = Shades::new(settings, &fault.sound());
+        let volume = Volume::new(settings.volume, settings.softer_when_slow_db);
+        let call = fault.asked();
+        let shades = Shades::new(settings, &tone, call);
         Ok(Self {
             mode: settings.mode,
             netto: Cruise::of_netto(settings.netto_band_mps),
             speed: Cruise::of_speed(settings.speed_band_mps),
-            call: shades.of(&fault.sound(), None).unwrap_or_default(),
+            call: shades.of(Meaning::Fault, call, volume.full()),
+            pairs: Asked::note(LOW_NOTE, PAIR_NOTE_S, PAIR_CYCLE_S),
+            volume,
             shades,
             fault,
             tone,
@@ -88,20 +101,22 @@ impl Sounder {
             SoundMode::Netto => heard.netto.map(|netto| (self.netto, netto)),
             SoundMode::Speed => heard.speed_error.map(|error| (self.speed, error)),
         };
-        state.sound = match cruise {
+        let (sound, asked) = match cruise {
             Some((cruise, value)) => {
                 state.tone = ToneState::default();
-                cruise.step(&mut state.cruise, value)
+                (cruise.step(&mut state.cruise, value), self.pairs)
             }
             None => {
                 state.cruise = CruiseState::default();
-                self.tone.step(&mut state.tone, heard.climb)
+                self.tone.step_asked(&mut state.tone, heard.climb)
             }
         };
-        if let Some(shade) = self.shades.of(&state.sound, heard.airspeed) {
-            state.wanted = shade;
+        state.sound = sound;
+        if sound != Sound::Silent {
+            let volume = self.volume.level(&mut state.volume, heard.airspeed);
+            state.wanted = self.shades.of(sound.meaning(), asked, volume);
         }
-        state.sound
+        sound
     }
 
     /// Advances by one control tick; `stale` while the reading is too old to use.

@@ -13,6 +13,7 @@
 
 use crate::error::{Expected, SettingsError};
 use crate::rows::Group;
+use crate::sound::ear::{Asked, raise_of_note};
 use crate::sound::power::power_of_two;
 use crate::sound::settings::{ClimbPoint, MOST_TONE_ENTRIES, SinkPoint, ToneSettings};
 use crate::units::{Hertz, MetrePerSecond, Micros};
@@ -121,8 +122,9 @@ struct LogPoint<const N: usize> {
     log2: [f32; N],
 }
 
-/// Climb table: pitch in Hz, cadence in Hz, length of a beep in seconds.
-type Beep = LogPoint<3>;
+/// Climb table: pitch in Hz, cadence in Hz, length of a beep in seconds, and the raise that its
+/// length asks for.
+type Beep = LogPoint<4>;
 /// Sink table: pitch in Hz.
 type Steady = LogPoint<1>;
 
@@ -151,23 +153,43 @@ impl Tone {
         hertz(self.climb.first().and_then(|point| point.log2.first()).copied().unwrap_or(0.0))
     }
 
+    /// What each entry of the climb table asks of its level.
+    pub(crate) fn asked_by_beeps(&self) -> impl Iterator<Item = Asked> + '_ {
+        self.climb.iter().map(|Beep { log2: [pitch, _, _, note], .. }| Asked::of(*pitch, *note))
+    }
+
+    /// What each entry of the sink table asks of its level.
+    pub(crate) fn asked_by_sink(&self) -> impl Iterator<Item = Asked> + '_ {
+        self.sink.iter().map(|Steady { log2: [pitch], .. }| Asked::of(*pitch, 0.0))
+    }
+
     /// The sound of a vertical speed.
     pub fn step(&self, state: &mut ToneState, vertical_speed: MetrePerSecond) -> Sound {
+        self.step_asked(state, vertical_speed).0
+    }
+
+    /// The sound of a vertical speed, and what it asks of its level.
+    pub(crate) fn step_asked(
+        &self,
+        state: &mut ToneState,
+        vertical_speed: MetrePerSecond,
+    ) -> (Sound, Asked) {
         *state = self.next(*state, vertical_speed.0);
         match state {
-            ToneState::Silent => Sound::Silent,
+            ToneState::Silent => (Sound::Silent, Asked::default()),
             ToneState::Climb => {
-                let [pitch, cadence, length] = interpolate(&self.climb, vertical_speed.0);
-                Sound::Beeps {
+                let [pitch, cadence, length, note] = interpolate(&self.climb, vertical_speed.0);
+                let sound = Sound::Beeps {
                     pitch: hertz(pitch),
                     cadence: hertz(cadence),
                     // Length of a beep times beeps a second.
                     on_fraction: power_of_two(length + cadence),
-                }
+                };
+                (sound, Asked::of(pitch, note))
             }
             ToneState::Sink => {
                 let [pitch] = interpolate(&self.sink, vertical_speed.0);
-                Sound::Steady { pitch: hertz(pitch) }
+                (Sound::Steady { pitch: hertz(pitch) }, Asked::of(pitch, 0.0))
             }
         }
     }
@@ -190,8 +212,10 @@ impl Tone {
 impl Beep {
     fn of(point: &ClimbPoint) -> Self {
         let ClimbPoint { climb_mps, pitch_hz, cadence_hz, beep_ms } = *point;
-        let log2 = [pitch_hz, cadence_hz, beep_ms * 1.0e-3].map(libm::log2f);
-        Self { vertical_mps: climb_mps, log2 }
+        let beep_s = beep_ms * 1.0e-3;
+        let [pitch, cadence, length] = [pitch_hz, cadence_hz, beep_s].map(libm::log2f);
+        let note = raise_of_note(beep_s, 1.0 / cadence_hz);
+        Self { vertical_mps: climb_mps, log2: [pitch, cadence, length, note] }
     }
 }
 

@@ -17,6 +17,9 @@ use crate::units::MetrePerSecond;
 pub const LOUDEST: f32 = 10.0;
 /// One volume step, in decibels.
 const STEP_DB: f32 = 3.0;
+/// The volume stays while the airspeed changes by less than this: of 7 dB an octave it is 0.4 dB at
+/// most, which is not heard as a change, and the timer that makes the sound need not be set anew.
+const SAME_MPS: f32 = 1.0;
 /// From this airspeed on the volume is as set: 160 km/h.
 const FAST_MPS: f32 = 44.4;
 
@@ -39,13 +42,31 @@ impl Volume {
         Self { level: level_of_volume(volume), softer: softer_when_slow_db / DOUBLE_DB }
     }
 
-    /// Amplitude at an airspeed, 0 to 1.
-    pub(crate) fn level(&self, airspeed: Option<MetrePerSecond>) -> f32 {
-        let Some(MetrePerSecond(airspeed)) = airspeed else { return self.level };
-        // Below the octave, and for a speed of none, the quotient is large or no number.
-        let octaves = libm::log2f(FAST_MPS / airspeed.max(1.0)).clamp(0.0, 1.0);
-        self.level * power_of_two(-self.softer * octaves)
+    /// Amplitude, 0 to 1, at any airspeed.
+    pub(crate) fn full(&self) -> f32 {
+        self.level
     }
+
+    /// Amplitude at an airspeed, 0 to 1.
+    pub(crate) fn level(&self, state: &mut VolumeState, airspeed: Option<MetrePerSecond>) -> f32 {
+        let Some(MetrePerSecond(airspeed)) = airspeed else { return self.level };
+        let is_near = libm::fabsf(airspeed - state.airspeed_mps) < SAME_MPS;
+        if !is_near || state.softer != self.softer {
+            // For a speed of none the quotient is large or no number.
+            let octaves = libm::log2f(FAST_MPS / airspeed.max(1.0)).clamp(0.0, 1.0);
+            let share = power_of_two(-self.softer * octaves);
+            *state = VolumeState { airspeed_mps: airspeed, softer: self.softer, share };
+        }
+        self.level * state.share
+    }
+}
+
+/// The airspeed that the volume follows, and how loud it is there beside the volume as set.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct VolumeState {
+    airspeed_mps: f32,
+    softer: f32,
+    share: f32,
 }
 
 #[cfg(test)]
@@ -70,24 +91,44 @@ mod tests {
     #[test]
     fn slow_flight_is_softer_and_nothing_is_louder_than_set() {
         let volume = Volume::new(8.0, 7.0);
-        let at = |kmh: f32| db(volume.level(Some(MetrePerSecond(kmh / 3.6))));
+        let level = |mps| volume.level(&mut VolumeState::default(), mps);
+        let at = |kmh: f32| db(level(Some(MetrePerSecond(kmh / 3.6))));
         for (kmh, expected_db) in
             [(0.0, -13.0), (80.0, -13.0), (113.14, -9.5), (160.0, -6.0), (250.0, -6.0)]
         {
             assert_abs_diff_eq!(at(kmh), expected_db, epsilon = 0.02);
         }
         for airspeed in [-50.0, 0.0, 30.0, f32::INFINITY, f32::NAN, f32::NEG_INFINITY] {
-            let level = volume.level(Some(MetrePerSecond(airspeed)));
-            assert!(level > 0.2 && level <= volume.level(None), "{airspeed} m/s: {level}");
+            let level = level(Some(MetrePerSecond(airspeed)));
+            assert!(level > 0.2 && level <= volume.full(), "{airspeed} m/s: {level}");
         }
     }
 
     #[test]
     fn it_is_as_set_without_an_airspeed_and_where_it_is_turned_off_and_silence_stays_silence() {
         let slow = Some(MetrePerSecond(20.0));
-        assert_eq!(Volume::new(8.0, 7.0).level(None), level_of_volume(8.0));
-        assert_eq!(Volume::new(8.0, 0.0).level(slow), level_of_volume(8.0));
-        assert_eq!(Volume::new(0.0, 7.0).level(slow), 0.0);
-        assert_eq!(Volume::new(0.0, 7.0).level(None), 0.0);
+        let level = |volume, softer_db, airspeed| {
+            Volume::new(volume, softer_db).level(&mut VolumeState::default(), airspeed)
+        };
+        assert_eq!(level(8.0, 7.0, None), level_of_volume(8.0));
+        assert_eq!(level(8.0, 0.0, slow), level_of_volume(8.0));
+        assert_eq!(level(0.0, 7.0, slow), 0.0);
+        assert_eq!(level(0.0, 7.0, None), 0.0);
+    }
+
+    #[test]
+    fn it_stays_while_the_airspeed_hardly_changes_and_follows_a_setting_at_once() {
+        let mut state = VolumeState::default();
+        let volume = Volume::new(10.0, 7.0);
+        let mut at = |volume: Volume, mps| volume.level(&mut state, Some(MetrePerSecond(mps)));
+        let before = at(volume, 30.0);
+        assert_eq!(at(volume, 30.9), before);
+        assert!(at(volume, 31.1) > before);
+        assert!(at(Volume::new(10.0, 3.0), 31.1) > before * 1.2);
+        assert_relative_eq!(
+            at(Volume::new(8.0, 3.0), 31.1),
+            at(Volume::new(10.0, 3.0), 31.1) * 0.501,
+            max_relative = 0.01
+        );
     }
 }

@@ -1,7 +1,7 @@
 //! Loudness in sone.
 
 use super::FULL_SCALE_SPL;
-use chirrup_core::stages::{raise_of, raise_of_note};
+use chirrup_core::stages::Asked;
 use chirrup_core::{Hertz, Timbre};
 
 /// A sine of 1 kHz has this loudness at this level: twice as much for each 10 dB (ISO 532-1).
@@ -16,11 +16,12 @@ const AMPLITUDE_DB: f64 = 6.0206;
 /// Within 10 % of N5 by ISO 532-1, most of it because the standard's bands move a tone by up to 1
 /// dB.
 pub fn sone(timbre: Timbre, pitch_hz: f64, note: Option<(f64, f64)>, level_db: f64) -> f64 {
-    let note = note.map_or(0.0, |(length_s, cycle_s)| {
-        f64::from(raise_of_note(length_s as f32, cycle_s as f32))
-    });
-    let asked = f64::from(raise_of(timbre, Hertz(pitch_hz as f32))) + note;
-    let phon = FULL_SCALE_SPL + level_db - AMPLITUDE_DB * asked;
+    let pitch = Hertz(pitch_hz as f32);
+    let asked = note.map_or_else(
+        || Asked::steady(pitch),
+        |(length_s, cycle_s)| Asked::note(pitch, length_s as f32, cycle_s as f32),
+    );
+    let phon = FULL_SCALE_SPL + level_db - AMPLITUDE_DB * f64::from(asked.raise(timbre));
     ((phon - REFERENCE_SPL) / DOUBLE_DB).exp2()
 }
 
