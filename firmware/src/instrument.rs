@@ -251,11 +251,16 @@ impl Instrument {
     }
 
     /// What the bus should do next; call it again when that is done, or at the time given.
+    ///
+    /// A sample that is ready is worked out while the bus waits, not before its next transaction: a
+    /// conversion that begins late ends late, and delays the next sample.
     pub fn bus_step(&mut self, now: Micros) -> BusStep {
         self.now = now;
         self.watchdog.bus(now);
         let step = self.sampler.step(now);
-        self.take_sample();
+        if !matches!(step, BusStep::Transact(_)) {
+            self.take_sample();
+        }
         step
     }
 
@@ -263,7 +268,6 @@ impl Instrument {
     pub fn bus_done(&mut self, now: Micros, result: Result<Reply, BusFault>) {
         self.now = now;
         self.sampler.done(now, result);
-        self.take_sample();
     }
 
     /// Takes whether the bus was freed when [`Instrument::bus_step`] requested it.

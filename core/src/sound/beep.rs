@@ -53,8 +53,7 @@ const CALL: [Note; 3] = [
     Note { from: 370, to: 495, share: 0.64 },
 ];
 
-/// Length of a note of a pair, and of a note of the fault call.
-pub(crate) const PAIR_NOTE_S: f32 = 0.080;
+/// Length of a note of the fault call.
 pub(crate) const CALL_NOTE_S: f32 = 0.250;
 /// Pitch of the call's middle note as a share of its first.
 pub(crate) const CALL_MIDDLE: f32 = CALL[1].share;
@@ -124,6 +123,16 @@ impl Default for BeepState {
 }
 
 impl BeepState {
+    /// Advances by one [`TICK`] towards `sound`, which is played at a level and in a timbre. A sound
+    /// that ends keeps its own until it has faded.
+    pub(crate) fn tick_shaded(&mut self, sound: &Sound, level: f32, timbre: Timbre) -> Voice {
+        self.tick(sound);
+        if self.voice.meaning == sound.meaning() {
+            (self.voice.level, self.voice.timbre) = (level, timbre);
+        }
+        self.voice
+    }
+
     /// Advances by one [`TICK`] towards `sound`.
     pub fn tick(&mut self, sound: &Sound) -> Voice {
         self.ticks_since_edge = self.ticks_since_edge.saturating_add(1);

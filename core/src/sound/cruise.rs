@@ -13,6 +13,7 @@
 //! The further from the silent band, the more pairs a second, from 0.7 to 2.2 on a logarithmic
 //! scale.
 
+use crate::sound::ear::Asked;
 use crate::sound::tone::{FIFTH, Sound};
 use crate::units::{Hertz, MetrePerSecond};
 
@@ -24,6 +25,9 @@ pub(crate) const LOW_NOTE: Hertz = Hertz(600.0);
 const SLOWEST_HZ: f32 = 0.7;
 /// ... and at the far end: the pause is still longer than the pair of 200 ms.
 const QUICKEST_HZ: f32 = 2.2;
+/// What pairs ask of their level, by their lower note, 80 ms of it every 0.7 s: the loudness of so
+/// short a note hardly depends on how often it comes.
+pub(crate) const PAIRS: Asked = Asked::of(9.228_819, 0.443_6);
 /// The far end is this many bands from zero.
 const SPAN: f32 = 6.0;
 /// A sound ends this share of the band inside the edge.
@@ -94,7 +98,8 @@ impl Cruise {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use approx::assert_relative_eq;
+    use crate::sound::timbre::Timbre;
+    use approx::{assert_abs_diff_eq, assert_relative_eq};
 
     fn heard(cruise: Cruise, value_mps: f32) -> Sound {
         cruise.step(&mut CruiseState::Silent, MetrePerSecond(value_mps))
@@ -144,6 +149,13 @@ mod tests {
             changes += u32::from(state != before);
         }
         assert_eq!(changes, 1);
+    }
+
+    #[test]
+    fn what_pairs_ask_is_what_their_lower_note_asks() {
+        let asked = Asked::note(LOW_NOTE, 0.080, 0.7);
+        let raise = |asked: Asked| asked.raise(Timbre::Pure);
+        assert_abs_diff_eq!(raise(PAIRS), raise(asked), epsilon = 1e-3);
     }
 
     #[test]

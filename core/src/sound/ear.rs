@@ -72,7 +72,7 @@ impl Asked {
     }
 
     /// The same from the logarithm of the pitch in hertz and the raise of a note.
-    pub(crate) fn of(log2_pitch: f32, note: f32) -> Self {
+    pub(crate) const fn of(log2_pitch: f32, note: f32) -> Self {
         Self { log2_pitch, note }
     }
 

@@ -10,9 +10,8 @@
 //! be confused, and silence would be worse.
 
 use crate::error::SettingsError;
-use crate::sound::beep::{BeepState, PAIR_NOTE_S, TICK, Voice};
-use crate::sound::cruise::{Cruise, CruiseState, LOW_NOTE};
-use crate::sound::ear::Asked;
+use crate::sound::beep::{BeepState, TICK, Voice};
+use crate::sound::cruise::{Cruise, CruiseState, PAIRS};
 use crate::sound::fault::{FaultState, FaultWatch, Health};
 use crate::sound::settings::{SoundMode, ToneSettings};
 use crate::sound::shade::{Shade, Shades};
@@ -22,9 +21,6 @@ use crate::units::{MetrePerSecond, Micros};
 
 /// A mute ends by itself after this time at the latest.
 pub const LONGEST_MUTE: Micros = Micros(300_000_000);
-
-/// A pair returns about this often: the loudness of so short a note hardly depends on it.
-const PAIR_CYCLE_S: f32 = 0.7;
 
 /// The values from which a sound is made.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -49,8 +45,6 @@ pub struct Sounder {
     fault: FaultWatch,
     volume: Volume,
     shades: Shades,
-    /// What pairs ask of their level.
-    pairs: Asked,
     /// The shade of the fault call, at any airspeed.
     call: Shade,
 }
@@ -65,8 +59,7 @@ pub struct SounderState {
     beep: BeepState,
     muted: Micros,
     volume: VolumeState,
-    /// The shade of `sound`, and of what is heard now.
-    wanted: Shade,
+    /// The shade of `sound`.
     shade: Shade,
 }
 
@@ -86,7 +79,6 @@ impl Sounder {
             netto: Cruise::of_netto(settings.netto_band_mps),
             speed: Cruise::of_speed(settings.speed_band_mps),
             call: shades.of(Meaning::Fault, call, volume.full()),
-            pairs: Asked::note(LOW_NOTE, PAIR_NOTE_S, PAIR_CYCLE_S),
             volume,
             shades,
             fault,
@@ -104,7 +96,7 @@ impl Sounder {
         let (sound, asked) = match cruise {
             Some((cruise, value)) => {
                 state.tone = ToneState::default();
-                (cruise.step(&mut state.cruise, value), self.pairs)
+                (cruise.step(&mut state.cruise, value), PAIRS)
             }
             None => {
                 state.cruise = CruiseState::default();
@@ -114,7 +106,7 @@ impl Sounder {
         state.sound = sound;
         if sound != Sound::Silent {
             let volume = self.volume.level(&mut state.volume, heard.airspeed);
-            state.wanted = self.shades.of(sound.meaning(), asked, volume);
+            state.shade = self.shades.of(sound.meaning(), asked, volume);
         }
         sound
     }
@@ -126,17 +118,12 @@ impl Sounder {
         }
         let call = self.fault.tick(&mut state.fault, stale);
         state.muted = Micros((state.muted.0 - TICK.0).max(0));
-        let (sound, shade) = match call {
+        let (sound, Shade { level, timbre }) = match call {
             _ if state.muted.0 > 0 => (Sound::Silent, state.shade),
             Some(call) => (call, self.call),
-            None => (state.sound, state.wanted),
+            None => (state.sound, state.shade),
         };
-        let voice = state.beep.tick(&sound);
-        // A sound that ends keeps its shade until it has faded.
-        if voice.meaning == sound.meaning() {
-            state.shade = shade;
-        }
-        Voice { level: state.shade.level, timbre: state.shade.timbre, ..voice }
+        state.beep.tick_shaded(&sound, level, timbre)
     }
 
     /// Whether a fault call sounds, or will unless the readings recover.
