@@ -1,5 +1,5 @@
-"""The tone law against librosa's pitch detector, an A-weighting of our own from the standard's
-poles, and scipy."""
+"""The tone law against librosa's pitch detector and scipy; what is expected of it is the law in
+words: four m/s are an octave, and each m/s takes 0.1 s off the time from beep to beep."""
 
 import csv
 
@@ -13,21 +13,17 @@ import soundfile
 RATE = 48_000
 
 
-def a_weighting_db(frequencies):
-    """IEC 61672-1, annex E: four zeros at 0 Hz, poles at 20.6 (double), 107.7, 737.9 and 12194 Hz
-    (double); 0 dB at 1 kHz."""
-    poles = 2 * np.pi * np.array([20.598997, 20.598997, 107.65265, 737.86223, 12194.217, 12194.217])
-    points = np.concatenate([[1000.0], np.asarray(frequencies)])
-    _, response = scipy.signal.freqs_zpk(np.zeros(4), -poles, 1.0, worN=2 * np.pi * points)
-    levels = 20 * np.log10(np.abs(response))
-    return levels[1:] - levels[0]
+def pitch_of(climb_mps):
+    """650 Hz at 0.2 m/s, an octave for four m/s up to 5 m/s and for ten above."""
+    octaves = (min(climb_mps, 5.0) - 0.2) / 4 + max(climb_mps - 5.0, 0.0) / 10
+    return 650.0 * 2**octaves
 
 
-def test_the_weighting_is_that_of_the_standards_table():
-    # IEC 61672-1, table of the A-weighting, at the exact frequencies 10^(n/10).
-    exact = 10 ** (np.array([23, 24, 26, 27, 30, 32, 33, 34]) / 10)
-    table = [-10.9, -8.6, -4.8, -3.2, 0.0, 1.0, 1.2, 1.3]
-    assert a_weighting_db(exact) == pytest.approx(table, abs=0.06)
+def cycle_of(climb_mps):
+    """0.7 s at 0.2 m/s, 0.1 s less for each m/s up to 5 m/s; 0.213 s at 10 m/s."""
+    if climb_mps <= 5.0:
+        return 0.7 - 0.1 * (climb_mps - 0.2)
+    return 0.22 - 0.007 * (climb_mps - 5.0) / 5
 
 
 class Law:
@@ -80,6 +76,18 @@ def test_beeps_sound_at_the_pitch_and_the_rate_that_the_table_says(law, climb):
     assert pitch(samples[start + 300 : end - 300]) == pytest.approx(wanted, rel=0.003)
 
 
+@pytest.mark.parametrize("climb", [0.2, 0.6, 1.0, 1.7, 2.5, 3.3, 4.2, 4.8, 5.0, 7.5, 10.0])
+def test_the_law_is_what_it_says_in_words(law, climb):
+    sound = law.sound("--at", climb, "--seconds", 4)
+    found = beeps(np.concatenate([np.zeros(4800), sound]))[:-1]
+    cycles = np.diff(found[:, 0]) / RATE
+    # The words are a straight line, the table is one in parts: up to 5 ms between its entries.
+    assert np.mean(cycles) == pytest.approx(cycle_of(climb), abs=0.005)
+    assert np.diff(found[1:]) / RATE == pytest.approx(cycle_of(climb) / 2, abs=0.005)
+    start, end = found[1] - 4800
+    assert pitch(sound[start + 300 : end - 300]) == pytest.approx(pitch_of(climb), rel=0.004)
+
+
 def test_each_tenth_is_told_apart_by_the_detectors_own_pitch(law):
     # 0.6 % of pitch (Kollmeier, Brand and Meyer 2008, as commonly cited) for every 0.1 m/s.
     pitches = []
@@ -89,21 +97,6 @@ def test_each_tenth_is_told_apart_by_the_detectors_own_pitch(law):
         pitches.append(pitch(samples[start + 300 : end - 300]))
     assert np.all(np.diff(np.log(pitches)) > 4 * np.log(1.006) * 0.99)
     assert 500 < pitches[0] and pitches[-1] < 2500
-
-
-@pytest.mark.parametrize("timbre", ["pure", "mellow", "reed"])
-def test_every_tone_is_as_loud_to_the_ear_within_1_db(law, timbre):
-    levels = []
-    for value in [-10, -6, -3, -1.6, 0.2, 0.6, 1.2, 2.5, 4, 7, 15]:
-        setting = f"tone.timbre={timbre}"
-        sound = law.sound("--at", value, "--seconds", 2, "--settings", setting)
-        samples = np.concatenate([np.zeros(4800), sound])
-        start, end = (RATE // 2, RATE * 3 // 2) if value < 0 else beeps(samples)[1]
-        part = samples[start + 300 : end - 300]
-        frequencies, power = scipy.signal.periodogram(part, RATE, window="hann", nfft=1 << 16)
-        weighted = power[1:] * 10 ** (a_weighting_db(frequencies[1:]) / 10)
-        levels.append(10 * np.log10(np.sum(weighted)))
-    assert np.ptp(levels) < 1.0
 
 
 def test_a_small_loudspeaker_carries_the_pitch_of_a_low_tone(law):
@@ -118,10 +111,38 @@ def test_a_small_loudspeaker_carries_the_pitch_of_a_low_tone(law):
     assert np.median(found) == pytest.approx(wanted, rel=0.005)
 
 
+@pytest.mark.parametrize("depth,wanted", [(-1.6, 433.0), (-4.0, 385.0), (-10.0, 310.0)])
+@pytest.mark.parametrize("corner_hz", [None, 700.0])
+def test_sink_of_the_small_loudspeaker_has_the_pitch_of_its_fundamental(
+    law, depth, wanted, corner_hz
+):
+    """Its second harmonic leads, and the detector finds no octave: in headphones, and from a small
+    loudspeaker that loses 12 dB an octave below 700 Hz."""
+    samples = law.sound("--at", depth, "--seconds", 2)
+    if corner_hz:
+        loses = scipy.signal.butter(2, corner_hz, "high", fs=RATE, output="sos")
+        samples = scipy.signal.sosfilt(loses, samples)
+    part = samples[RATE // 2 : RATE]
+    power = np.abs(np.fft.rfft(part)) ** 2
+    strongest = np.argmax(power) * RATE / len(part)
+    assert strongest == pytest.approx(2 * wanted, abs=3)
+    found = librosa.yin(part, fmin=150, fmax=3000, sr=RATE, frame_length=4096)
+    assert np.median(found) == pytest.approx(wanted, rel=0.002)
+
+
+def test_sink_of_headphones_is_a_pure_tone(law):
+    samples = law.sound("--at", -4, "--seconds", 2, "--settings", "tone.speaker=flat")
+    part = samples[RATE // 2 : RATE]
+    power = np.abs(np.fft.rfft(part * np.hanning(len(part)))) ** 2
+    frequencies = np.fft.rfftfreq(len(part), 1 / RATE)
+    near = np.abs(frequencies - 385.0) < 20
+    assert 10 * np.log10(np.sum(power[~near]) / np.sum(power[near])) < -50
+
+
 def test_no_beep_of_the_sweep_clicks(law):
     """In every beep, from silence to silence, the energy further than an octave from its tone is
     50 dB down, edges included."""
-    samples = law.sound("--sweep-from", 0.2, "--sweep-to", 10, "--seconds", 20)
+    samples = law.sound("--sweep-from", 0.2, "--sweep-to", 10, "--seconds", 40)
     found = beeps(samples)[1:-1]
     assert len(found) > 100
     for start, end in found:

@@ -12,6 +12,9 @@ import soundfile
 from ear.calibration import RATE
 from ear.masking import one_sound
 
+# Of the program's table, what a Point holds.
+COLUMNS = ("value_mps", "pitch_hz", "cadence_hz", "beep_s", "level_db")
+
 
 @dataclass(frozen=True)
 class Point:
@@ -25,13 +28,22 @@ class Point:
 
 
 class Law:
-    """A law as the program tells and plays it, with settings (`key=value`) on top of its own."""
+    """A law as the program tells and plays it; `settings` (`key=value`, or a file) change its own.
+
+    `rows` is the program's table by value, `points` what of it sounds.
+    """
 
     def __init__(self, program, settings=(), options=()):
         self.program = str(program)
         self.options = [part for each in settings for part in ("--settings", each)]
         self.options += list(options)
-        self.points = self._table()
+        rows = json.loads(self._run("--json"))["rows"]
+        self.rows = {round(row["value_mps"], 1): row for row in rows}
+        self.points = {
+            value: Point(*(row[name] for name in COLUMNS))
+            for value, row in self.rows.items()
+            if row["pitch_hz"] is not None
+        }
         self._sounds = {}
 
     def _run(self, *arguments):
@@ -40,16 +52,6 @@ class Law:
         if done.returncode != 0:
             raise RuntimeError(f"{' '.join(command)}: {done.stderr}")
         return done.stdout
-
-    def _table(self):
-        rows = json.loads(self._run("--json"))["rows"]
-        return {
-            round(row["value_mps"], 1): Point(
-                row["value_mps"], row["pitch_hz"], row["cadence_hz"], row["beep_s"], row["level_db"]
-            )
-            for row in rows
-            if row["pitch_hz"] is not None
-        }
 
     def at(self, climb_mps):
         """The row of a vertical speed, which is a whole number of tenths."""
