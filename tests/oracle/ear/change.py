@@ -44,15 +44,38 @@ def noticed(law, climb, change, above_threshold_db):
     return times, ndtr(evidence - CRITERION)
 
 
-def share_within(law, climb, change, above_threshold_db, seconds):
-    """Probability that the change has been noticed within some seconds of it."""
-    times, chances = noticed(law, climb, change, above_threshold_db)
+def share_of(times, chances, seconds):
+    """Probability that a change has been noticed within some seconds of it."""
     within = chances[times <= seconds]
     return float(within[-1]) if len(within) else 0.0
 
 
-def time_until_sure(law, climb, change, above_threshold_db):
+def sure_after(times, chances):
     """Seconds until 9 of 10 changes have been noticed; infinite if four looks do not do."""
-    times, chances = noticed(law, climb, change, above_threshold_db)
     sure = np.flatnonzero(chances >= SURE)
     return float(times[sure[0]]) if len(sure) else float("inf")
+
+
+def share_within(law, climb, change, above_threshold_db, seconds):
+    """Probability that the change has been noticed within some seconds of it."""
+    return share_of(*noticed(law, climb, change, above_threshold_db), seconds)
+
+
+def time_until_sure(law, climb, change, above_threshold_db):
+    """Seconds until 9 of 10 changes have been noticed; infinite if four looks do not do."""
+    return sure_after(*noticed(law, climb, change, above_threshold_db))
+
+
+def pairs_noticed(law, value, change, above_threshold_db):
+    """The same for the pairs of a cruise mode, whose pitch stays: times in s, and probabilities.
+
+    A look is the time from one pair to the next; it is missed as a pair is. The first whole one
+    begins, on average, half a period after the change.
+    """
+    here, there = law.at(value), law.at(value + change)
+    looks = np.arange(1, MOST_LOOKS + 1)
+    times = (looks + 0.5) / there.cadence_hz
+    cadence = abs(np.log(there.cadence_hz / here.cadence_hz))
+    steps = cadence / limens.cadence_limen(there.cadence_hz)
+    share = heard(above_threshold_db(value + change))
+    return times, ndtr(share * steps * np.sqrt(looks) - CRITERION)

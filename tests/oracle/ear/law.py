@@ -10,7 +10,7 @@ import numpy as np
 import soundfile
 
 from ear.calibration import RATE
-from ear.masking import one_sound
+from ear.masking import one_sound, sounds
 
 # Of the program's table, what a Point holds.
 COLUMNS = ("value_mps", "pitch_hz", "cadence_hz", "beep_s", "level_db")
@@ -59,10 +59,20 @@ class Law:
 
     def wav(self, climb_mps, seconds):
         """The program's own sound, samples from -1 to 1."""
+        return self._played("--at", f"{climb_mps:.1f}", "--seconds", seconds)
+
+    def fault_call(self):
+        """The notes of the program's own fault call."""
+        return sounds(self._played("--fault", "--seconds", 2))
+
+    def pair(self, value):
+        """The two notes of the program's own pair, in a cruise mode."""
+        return sounds(self.wav(value, 1.0))[:2]
+
+    def _played(self, *what):
         with tempfile.TemporaryDirectory() as folder:
             path = pathlib.Path(folder) / "tone.wav"
-            sound = ["--at", f"{climb_mps:.1f}", "--seconds", seconds, "--sound-rate", RATE]
-            self._run(*sound, "--wav", path)
+            self._run(*what, "--sound-rate", RATE, "--wav", path)
             samples, rate = soundfile.read(path)
         assert rate == RATE
         return samples

@@ -61,17 +61,23 @@ def noise_behind_filters(colour):
     return _WEIGHTS @ (density * (PASCAL_AT_0_DB**2 / np.sum(density)))
 
 
-def one_sound(samples):
-    """The first whole beep, or the whole of an unbroken tone: the program's silence is all zeros.
+def sounds(samples):
+    """Every beep or note, or the whole of an unbroken tone: the program's silence is all zeros.
 
-    A sine passes zero too: a gap is at least 5 ms of zeros.
+    A sine passes zero too: a gap is at least 5 ms of zeros. The last one may be cut by the end.
     """
     sounding = np.flatnonzero(samples)
     if len(sounding) == 0:
-        return samples[:0]
-    ends = np.flatnonzero(np.diff(sounding) > RATE // 200)
-    last = sounding[ends[0]] if len(ends) else sounding[-1]
-    return samples[sounding[0] : last + 1]
+        return []
+    gaps = np.flatnonzero(np.diff(sounding) > RATE // 200)
+    first = sounding[np.concatenate([[0], gaps + 1])]
+    last = sounding[np.concatenate([gaps, [-1]])]
+    return [samples[start : end + 1] for start, end in zip(first, last)]
+
+
+def one_sound(samples):
+    """The first of them; nothing where there is none."""
+    return next(iter(sounds(samples)), samples[:0])
 
 
 def behind_filters(sound, speaker):

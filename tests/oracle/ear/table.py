@@ -9,7 +9,7 @@ import warnings
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
 
-from ear import figures, masking  # noqa: E402
+from ear import figures, masking, note_figures  # noqa: E402
 from ear.candidate import CandidateLaw, read_tables  # noqa: E402
 from ear.law import Law  # noqa: E402
 
@@ -105,6 +105,8 @@ def text(found):
         time = "never" if one["median_time_s"] is None else f"{one['median_time_s']:.2f} s"
         share = one["noticed_within_2_s_percent"]
         lines.append(f"  {one['noise']:8} {one['change_mps']:.1f} m/s {share:5.1f} %  {time}")
+    if "notes" in found:
+        lines += ["", *note_figures.text(found["notes"])]
     return "\n".join(lines)
 
 
@@ -125,6 +127,8 @@ def main():
     else:
         law = Law(options.program, options.settings)
     found = results(law, options.louder)
+    if options.program:
+        found["notes"] = note_figures.results(options.program, options.settings)
     print(json.dumps(found, indent=2) if options.json else text(found))
 
 
