@@ -5,9 +5,10 @@ import numpy as np
 import pytest
 from mosqito import loudness_zwst
 
-from conftest import PROGRAM
-from ear import figures, limens, loudness
+from conftest import PROGRAM, ROOT
+from ear import figures, limens, listener, loudness, wind
 from ear.calibration import PASCAL_AT_0_DB, RATE, pascals
+from ear.first_law import first_law
 from ear.law import Law, tenths
 
 pytestmark = pytest.mark.filterwarnings("ignore::RuntimeWarning")
@@ -48,6 +49,51 @@ def test_sink_is_rarely_taken_for_its_octave_and_its_depths_are_told_apart(prese
     for speaker, (octave_percent, wrong_percent) in figures.octave_figures(present[0]).items():
         assert octave_percent < 2.0, speaker
         assert wrong_percent < 12.0, speaker
+
+
+def noticed_percent(ear):
+    """Of changes of climb, in % within 2 s, by noise and change."""
+    return {(noise, step): share for noise, step, share, _ in figures.change_figures(ear)}
+
+
+def test_changes_are_noticed_more_often_than_in_the_first_law(present):
+    # docs/src/sound.md
+    before, now = noticed_percent(figures.Ear(first_law())), noticed_percent(present[0])
+    for case, was, least in (
+        (("S/N -10", 0.5), 53, 99.5),
+        (("quiet", 0.2), 66, 92),
+        (("S/N -10", 0.2), 36, 70),
+    ):
+        assert before[case] == pytest.approx(was, abs=1)
+        assert now[case] > least
+
+
+def test_the_further_figures_of_the_book(present):
+    # docs/src/sound.md and README.md, beside those of the table.
+    ear = present[0]
+    quiet, even, loud = (figures.least_steps(ear, 0.2, 5.0, level) for level in (None, 0.0, -10.0))
+    assert quiet > 2.65 and even > 2.4 and loud > 2.05
+    small = limens.steps(ear.law, tenths(0.2, 4.9), ear.above("small", "pink", -10.0))
+    assert np.min(small) > 1.85
+    flat = figures.Ear(Law(PROGRAM, ["tone.speaker=flat"]))
+    assert min(flat.excess(climb) for climb in figures.BEEPS_MPS) > 12.8
+    assert figures.least_steps(flat, 0.2, 5.0, -10.0) > 1.95
+    # Beeps in the wind, at the volume of each airspeed: 7 dB less at 80 km/h, half of it at 113.
+    windy = min(ear.excess(climb, "flat", "wind", 0.0) for climb in figures.BEEPS_MPS)
+    asked = ((80, 7.0, 28.5), (113, 3.5, 23), (160, 0, 17.5), (200, 0, 11.5))
+    for kmh, softer_db, least_db in asked:
+        assert windy + wind.signal_to_noise_db(kmh) - softer_db > least_db
+    by_memory = listener.wrong_share(ear.law, ear.above("flat", "pink", -10.0), by_heart=False)
+    assert by_memory == pytest.approx(0.5, abs=0.05)
+
+
+def test_a_softer_law_is_less_sharp_and_has_fewer_steps():
+    # docs/src/sound.md: both aims of sharpness are met, and no aim of steps.
+    ear = figures.Ear(Law(PROGRAM, [ROOT / "docs" / "src" / "soft-law.toml"]))
+    found = {figure.name: figure for figure in (*figures.steps(ear), *figures.comfort(ear))}
+    verdicts = {name: figure.verdict for name, figure in found.items()}
+    assert [verdicts[f"sharpness at +{climb} m/s"] for climb in (5, 10)] == ["aim", "aim"]
+    assert {verdicts[name] for name in verdicts if name.startswith("steps")} == {"must"}
 
 
 # --- Loudness: the program's table and its formula ---

@@ -9,6 +9,10 @@ A beep near its threshold is missed now and then. d' of a tone in noise is in pr
 power (Green and Swets 1966), 1 at the threshold; the listener hears it when his observation is
 above 1, so that half of the beeps at the threshold are heard. Whoever hears no beep within the
 second guesses; whoever never hears two in a row knows no cadence.
+
+Nobody knows a law by heart. Of absolute values a person remembers about 2.2 bits over the range
+that he has met (Pollack 1952, from memory). An error whose standard deviation is the range divided
+by `2^2.2 sqrt(2 pi e)` leaves so many.
 """
 
 import numpy as np
@@ -27,10 +31,17 @@ CRITERION = 2.33
 # Between deciding and telling, and the tone of a sink is looked at this often: guesses.
 LOOK_OF_STEADY_TONE_S = 0.2
 
+MEMORY_BITS = 2.2
+
 
 def heard(above_threshold_db):
     """Probability that one beep is heard."""
     return ndtr(10 ** (np.asarray(above_threshold_db, float) / 10) - 1.0)
+
+
+def memory_error(lowest, highest):
+    """Standard deviation of a remembered value, in natural logarithms, over a range."""
+    return np.log(highest / lowest) / (2**MEMORY_BITS * np.sqrt(2 * np.pi * np.e))
 
 
 class Heard:
@@ -47,6 +58,13 @@ class Heard:
         self.cadence_error = limens.cadence_limen(self.cadence_hz)
         self.heard = heard(above)
 
+    def remembered(self):
+        """The same for a listener with a person's memory for pitch and cadence."""
+        for values, name in ((self.pitch, "pitch_error"), (self.cadence, "cadence_error")):
+            error = memory_error(np.exp(np.min(values)), np.exp(np.max(values)))
+            setattr(self, name, np.hypot(getattr(self, name), error))
+        return self
+
 
 def _chances(ear):
     """Probability that a second brings any beep, and that it brings two in a row."""
@@ -56,9 +74,13 @@ def _chances(ear):
     return some, np.minimum(pair, some)
 
 
-def wrong_share(law, above_threshold_db, climbs=CLIMBS_MPS, seed=1):
-    """Share of climbs named wrongly; `above_threshold_db` is a function of the climb."""
+def wrong_share(law, above_threshold_db, climbs=CLIMBS_MPS, seed=1, by_heart=True):
+    """Share of climbs named wrongly; `above_threshold_db` is a function of the climb.
+
+    `by_heart` is a listener who knows the law exactly; without it he has a person's memory.
+    """
     ear = Heard(law, climbs, above_threshold_db)
+    ear = ear if by_heart else ear.remembered()
     some, pair = _chances(ear)
     random = np.random.default_rng(seed)
     wrong = 0.0

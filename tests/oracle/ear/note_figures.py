@@ -2,8 +2,9 @@
 
 import numpy as np
 
-from ear import change, limens, notes
+from ear import change, notes
 from ear.law import Law
+from ear.listener import memory_error
 
 # Values of each cruise mode in m/s from which it changes, up to its far end, and the changes.
 CRUISE = {
@@ -59,7 +60,7 @@ def call_rows(law, speaker):
     """Rows of (noise, % of fault calls told from climb, % told from sink), within one call."""
     beeps = [point.pitch_hz for point in law.points.values() if point.cadence_hz is not None]
     pitches = np.array(CALL_PITCHES) * min(beeps) / FIFTH
-    memory = notes.memory_of_pitch(min(pitches), max(beeps))
+    memory = memory_error(min(pitches), max(beeps))
     call = law.fault_call()
     rows = []
     for noise in NOISES_DB:

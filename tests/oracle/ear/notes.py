@@ -7,9 +7,7 @@ change of pitch, off by the just noticeable steps of both.
 Which of two notes was the first he knows where their beginnings are far more than 20 ms apart
 (Hirsh 1959, from memory); those of a pair are 120 ms apart.
 
-Which pitch a note has he knows by memory only, which is poor: about 2.2 bits over the range that he
-has met (Pollack 1952, from memory). An error whose standard deviation is the range divided by
-`2^2.2 sqrt(2 pi e)` leaves so many.
+Which pitch a note has he knows by memory only, which is poor (`listener.memory_error`).
 """
 
 import itertools
@@ -20,8 +18,6 @@ from scipy.special import ndtr
 from ear import limens, masking
 from ear.calibration import RATE
 from ear.listener import CRITERION, heard
-
-MEMORY_BITS = 2.2
 
 
 def quiet(note):
@@ -47,11 +43,6 @@ def wrong_order(notes, interval, above):
     both = np.prod([heard(above(note)) for note in notes])
     misjudged = ndtr(-abs(np.log(interval)) / np.hypot(*_errors(notes, above)))
     return float(both * misjudged + (1 - both) / 2)
-
-
-def memory_of_pitch(lowest_hz, highest_hz):
-    """Standard deviation of a remembered pitch, in natural logarithms, over a range."""
-    return np.log(highest_hz / lowest_hz) / (2**MEMORY_BITS * np.sqrt(2 * np.pi * np.e))
 
 
 def call_known(notes, pitches_hz, lowest_beep_hz, memory, above):
