@@ -211,16 +211,23 @@ OCTAVE_UP_TO_4_MPS = 1.25
 EVEN_MPS = np.array([-10, -4, -1.6, 0.2, 1, 3, 4, 5, 7, 10])
 
 
+# The same of full level for all, as docs/src/sound.md has it.
+FULL_LEVEL = {
+    "tone.even_loudness=false": 1.17,
+    "tone.even_loudness=false,tone.timbre=reed": 1.37,
+}
+
+
 @pytest.fixture(scope="module")
 def spoken_and_heard():
-    """Loudness of each sound by the program and by the ear, for each of SPREADS; in one pass."""
-    laws = {setting: Law(PROGRAM, [setting]) for setting in SPREADS}
+    """Loudness of each sound by the program and by the ear, for each setting; in one pass."""
+    laws = {setting: Law(PROGRAM, [setting]) for setting in (*SPREADS, *FULL_LEVEL)}
     sounds = [pascals(law.wav(climb, 2.0)) for law in laws.values() for climb in EVEN_MPS]
     n5, _ = loudness.n5_and_sharpness(sounds)
     said = [
         [law.rows[round(climb, 1)]["loudness_sone"] for climb in EVEN_MPS] for law in laws.values()
     ]
-    return dict(zip(SPREADS, zip(np.array(said), n5.reshape(len(SPREADS), -1))))
+    return dict(zip(laws, zip(np.array(said), n5.reshape(len(laws), -1))))
 
 
 def spread(values):
@@ -232,6 +239,12 @@ def test_every_sound_is_as_loud_as_the_others_in_each_timbre(spoken_and_heard, s
     said, heard = spoken_and_heard[setting]
     assert spread(said) < 1.001
     assert spread(heard) <= SPREADS[setting]
+
+
+@pytest.mark.parametrize("setting", FULL_LEVEL)
+def test_at_full_level_the_law_is_nearly_even_and_a_reed_is_not(spoken_and_heard, setting):
+    _, heard = spoken_and_heard[setting]
+    assert spread(heard) == pytest.approx(FULL_LEVEL[setting], abs=0.02)
 
 
 def test_the_octave_is_even_where_its_second_harmonic_leads(spoken_and_heard):
