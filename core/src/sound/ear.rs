@@ -5,7 +5,7 @@
 //! sound level meters are not, and the A-weighting makes tones less even to the ear, not more.
 //!
 //! **Pitch.** A table, calculated with somebody else's program of the standard (`mosqito`): the
-//! level at which a steady tone has the loudness of a sine of 1 kHz at 70 dB (8.4 sone), in a free
+//! level at which a steady tone has the loudness of a sine of 1 kHz at 70 dB, in a free
 //! field. `tests/oracle/test_ear.py` calculates it again.
 //!
 //! **Length.** A short sound is fainter. The standard lets loudness follow through two low-passes,

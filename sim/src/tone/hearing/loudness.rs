@@ -13,8 +13,8 @@ const AMPLITUDE_DB: f64 = 6.0206;
 /// Loudness of a tone at `level_db` below full scale, of a timbre and pitch; a note that returns
 /// has a length and a cycle.
 ///
-/// Within 10 % of N5 by ISO 532-1, most of it because the standard's bands move a tone by up to 1
-/// dB.
+/// Within 12 % of N5 by ISO 532-1, most of it because the standard's bands move a tone by up to 1
+/// dB; beeps in the timbre octave within 20 %.
 pub fn sone(timbre: Timbre, pitch_hz: f64, note: Option<(f64, f64)>, level_db: f64) -> f64 {
     let pitch = Hertz(pitch_hz as f32);
     let asked = note.map_or_else(
