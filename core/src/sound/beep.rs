@@ -123,8 +123,8 @@ impl Default for BeepState {
 }
 
 impl BeepState {
-    /// Advances by one [`TICK`] towards `sound`, which is played at a level and in a timbre. A sound
-    /// that ends keeps its own until it has faded.
+    /// Advances by one [`TICK`] towards `sound`, which is played at a level and in a timbre. What
+    /// ends keeps its own until it has faded.
     pub(crate) fn tick_shaded(&mut self, sound: &Sound, level: f32, timbre: Timbre) -> Voice {
         self.tick(sound);
         if self.voice.meaning == sound.meaning() {

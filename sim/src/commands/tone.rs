@@ -1,15 +1,18 @@
 //! `chirrup tone`: what each vertical speed sounds like.
 
-use super::common::{JsonArg, OUTPUTS, SettingsArgs, SoundRateArg};
+use super::common::{INSTRUMENT, JsonArg, OUTPUTS, SettingsArgs, SoundRateArg};
 use super::places::{check_places, what_is_read};
 use super::say::{say, say_beside};
 use super::values::{Drawing, drawing, number};
 use chirrup::error::Result;
 use chirrup::output::files::Files;
 use chirrup::tone;
+use chirrup::tone::check::GUIDE;
 use chirrup::tone::request::{Request, sounder};
 use chirrup::tone::sweep::{Sweep, What};
+use chirrup_core::Speaker;
 use clap::Args;
+use clap::builder::PossibleValuesParser;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 
@@ -40,6 +43,14 @@ pub struct ToneArgs {
     /// The sound of a failed sensor instead of a sweep
     #[arg(long, conflicts_with_all = ["sweep_from", "sweep_to"])]
     fault: bool,
+    /// A minute of sink, climb and fault by which you find tone.speaker and the volume for your
+    /// loudspeaker; prints what sounds when
+    #[arg(long, conflicts_with_all = ["sweep_from", "sweep_to", "at", "fault", "seconds", "plot",
+          "csv", "json"])]
+    check: bool,
+    /// What it is played on, over the settings: small, flat
+    #[arg(long, value_name = "WHAT", value_parser = speakers(), help_heading = INSTRUMENT)]
+    speaker: Option<String>,
     /// How long it sounds, in seconds, 0.1 to 3600; by default 60 for a sweep, 6 for one vertical
     /// speed, 30 for a fault
     #[arg(long, alias = "over", value_name = "S", value_parser = number(0.1, 3600.0),
@@ -74,7 +85,13 @@ Examples:
   chirrup tone --plot tone.png --wav sweep.wav
   chirrup tone --at 2.5 --play
   chirrup tone --settings tone.timbre=reed --sweep-from 0 --sweep-to 5 --seconds 20 --wav reed.wav
-  chirrup tone --fault --wav fault.wav";
+  chirrup tone --fault --wav fault.wav
+  chirrup tone --check --play";
+
+/// The words of `tone.speaker`.
+fn speakers() -> PossibleValuesParser {
+    PossibleValuesParser::new(Speaker::ALL.map(Speaker::name))
+}
 
 /// Makes the sound and prints the table.
 pub fn run(args: &ToneArgs, interrupted: &AtomicBool) -> Result<()> {
@@ -83,9 +100,10 @@ pub fn run(args: &ToneArgs, interrupted: &AtomicBool) -> Result<()> {
     if args.json.json {
         return say(&law.to_json()?);
     }
+    let told = if args.check { GUIDE.to_owned() } else { law.to_string() };
     let written: String =
         places.iter().map(|place| format!("written   {}\n", place.display())).collect();
-    say_beside(&format!("{law}{written}"), request.files.use_standard_output())
+    say_beside(&format!("{told}{written}"), request.files.use_standard_output())
 }
 
 /// Checks the arguments.
@@ -94,7 +112,9 @@ fn request(args: &ToneArgs) -> Result<Request> {
     let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
     let read = what_is_read([], &args.settings.settings);
     check_places(&read, &files.all().collect::<Vec<_>>(), args.json.json)?;
-    let instrument = args.settings.load()?;
+    let speaker = args.speaker.iter().map(|speaker| format!("tone.speaker={speaker}"));
+    let settings = args.settings.settings.iter().cloned().chain(speaker).collect();
+    let instrument = SettingsArgs { settings }.load()?;
     Ok(Request {
         sounder: sounder(&instrument)?,
         instrument,
@@ -107,6 +127,7 @@ fn request(args: &ToneArgs) -> Result<Request> {
 
 fn what(args: &ToneArgs) -> What {
     match (args.fault, args.at) {
+        _ if args.check => What::Check,
         (true, _) => What::Fault { seconds: args.seconds.unwrap_or(FAULT_S) },
         (_, Some(value_mps)) => {
             What::One { value_mps, seconds: args.seconds.unwrap_or(ONE_VALUE_S) }

@@ -3,11 +3,13 @@
 //! | module | what it does |
 //! |---|---|
 //! | [`request`] | the checked request |
+//! | [`check`] | a minute by which the ear finds loudspeaker and volume |
 //! | [`hearing`] | loudness, masking by noise, just noticeable steps |
 //! | [`law`] | the sound of every vertical speed, and what the ear makes of it |
 //! | [`sweep`] | a reading that moves evenly, tick by tick through the core |
 //! | [`text`](self), [`picture`] | the law for people, printed and drawn |
 
+pub mod check;
 pub mod hearing;
 pub mod law;
 pub mod picture;
@@ -23,10 +25,12 @@ use crate::output::place::{Placed, place_all};
 use crate::output::wav::WavOutput;
 use crate::replay::Stretch;
 use crate::run::live_output;
+use chirrup_core::Voice;
 use law::Law;
 use request::Request;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
+use sweep::What;
 
 /// Ticks of sound handed over at a time.
 const BATCH: usize = 4_096;
@@ -45,8 +49,7 @@ pub fn sound(request: &Request, interrupted: &AtomicBool) -> Result<(Law, Vec<Pa
         request.files.plots.iter().map(PictureFile::create).collect::<Result<Vec<_>>>()?;
     let table = request.files.csv.as_ref().map(|path| Placed::create(path)).transpose()?;
     if !outputs.is_empty() {
-        let voices: Vec<_> =
-            request.what.voices(&request.sounder).map(|left| Ears { left, right: None }).collect();
+        let voices: Vec<_> = voices(request)?.map(|left| Ears { left, right: None }).collect();
         for piece in voices.chunks(BATCH) {
             if interrupted.load(Ordering::Relaxed) {
                 return Err(Error::Interrupted);
@@ -64,6 +67,16 @@ pub fn sound(request: &Request, interrupted: &AtomicBool) -> Result<(Law, Vec<Pa
         sealed.push(file.seal_with(law.to_csv().as_bytes())?);
     }
     Ok((law, place_all(sealed)?))
+}
+
+/// What is heard, tick by tick.
+fn voices(request: &Request) -> Result<Box<dyn Iterator<Item = Voice> + '_>> {
+    if request.what == What::Check {
+        let voices = check::voices(&request.instrument.settings.tone)
+            .map_err(|error| Error::Settings(error.to_string()))?;
+        return Ok(Box::new(voices.into_iter()));
+    }
+    Ok(request.what.voices(&request.sounder))
 }
 
 fn create_outputs<'a>(

@@ -47,6 +47,8 @@ pub enum What {
         /// How long.
         seconds: f64,
     },
+    /// The minute of [`super::check`], which has sounders of its own.
+    Check,
 }
 
 impl What {
@@ -58,6 +60,7 @@ impl What {
                 Box::new(voices(sounder, Sweep { from_mps: value_mps, to_mps: value_mps, seconds }))
             }
             What::Fault { seconds } => Box::new(fault(sounder, seconds)),
+            What::Check => Box::new(std::iter::empty()),
         }
     }
 }
