@@ -40,8 +40,10 @@ pub enum Health {
 /// The call with its settings.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct FaultWatch {
-    /// `None` where the call is turned off.
-    call: Option<Sound>,
+    /// Pitch of the first note.
+    first: Hertz,
+    /// From one call to the next; zero where it is turned off.
+    every: Micros,
 }
 
 /// State: how long there has been trouble.
@@ -55,24 +57,20 @@ impl FaultWatch {
     /// A call every `every_s` seconds, 0 for never, pitched below `lowest_beep`, the lowest beep.
     pub(crate) fn new(every_s: f32, lowest_beep: Hertz) -> Self {
         let every = Micros((every_s * 1.0e6) as i64);
-        let call = Sound::Fault { pitch: Hertz(lowest_beep.0 / FIFTH), every };
-        Self { call: (every > TICK).then_some(call) }
+        let every = if every > TICK { every } else { Micros(0) };
+        Self { first: Hertz(lowest_beep.0 / FIFTH), every }
     }
 
     /// What the call asks of its level, by its middle note.
     pub(crate) fn asked(&self) -> Asked {
-        match self.call {
-            Some(Sound::Fault { pitch, every }) => {
-                Asked::note(Hertz(pitch.0 * CALL_MIDDLE), CALL_NOTE_S, every.as_seconds())
-            }
-            // Turned off.
-            _ => Asked::steady(Hertz(1_000.0)),
-        }
+        let middle = Hertz(self.first.0 * CALL_MIDDLE);
+        // Of a call that is turned off the length does not matter.
+        Asked::note(middle, CALL_NOTE_S, self.every.as_seconds().max(CALL_NOTE_S))
     }
 
     /// Whether a call is due now or will be unless the readings recover.
     pub(crate) fn may_call(&self, state: &FaultState) -> bool {
-        self.call.is_some() && state.ticks < GIVE_UP_TICKS
+        self.every.0 > 0 && state.ticks < GIVE_UP_TICKS
     }
 
     /// Advances by one control tick; `stale` while no sample comes. Returns the call while it
@@ -82,7 +80,9 @@ impl FaultWatch {
             return None;
         }
         state.ticks = state.ticks.saturating_add(1);
-        self.call.filter(|_| (PATIENCE_TICKS..GIVE_UP_TICKS).contains(&state.ticks))
+        let is_due = (PATIENCE_TICKS..GIVE_UP_TICKS).contains(&state.ticks);
+        (is_due && self.every.0 > 0)
+            .then_some(Sound::Fault { pitch: self.first, every: self.every })
     }
 }
 
