@@ -26,9 +26,9 @@ pub(crate) struct Shade {
 /// Shades with their settings.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Shades {
-    /// By how much the sound is raised for which the ear asks most, as a power of two; `None` where
-    /// all are at full level.
-    most: Option<f32>,
+    /// By how much the sound is raised for which the ear asks most, as a power of two; less than any
+    /// where all are at full level.
+    most: f32,
     timbre: Timbre,
     low_timbre: Timbre,
 }
@@ -41,7 +41,8 @@ impl Shades {
         let beeps = tone.asked_by_beeps().map(|asked| asked.raise(timbre));
         let low = tone.asked_by_sink().chain([call]).map(|asked| asked.raise(low_timbre));
         let most = beeps.chain(low).fold(f32::NEG_INFINITY, f32::max).min(MOST_HELP);
-        Self { most: settings.even_loudness.then_some(most), timbre, low_timbre }
+        let most = if settings.even_loudness { most } else { f32::NEG_INFINITY };
+        Self { most, timbre, low_timbre }
     }
 
     /// The shade of a sound at a volume of 0 to 1.
@@ -50,7 +51,7 @@ impl Shades {
             Meaning::Sink | Meaning::Fault => self.low_timbre,
             Meaning::Nothing | Meaning::Climb | Meaning::Cruise => self.timbre,
         };
-        let share = self.most.map_or(1.0, |most| power_of_two(asked.raise(timbre) - most));
+        let share = power_of_two(asked.raise(timbre) - self.most);
         Shade { level: volume * share, timbre }
     }
 }

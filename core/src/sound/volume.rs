@@ -51,22 +51,19 @@ impl Volume {
     pub(crate) fn level(&self, state: &mut VolumeState, airspeed: Option<MetrePerSecond>) -> f32 {
         let Some(MetrePerSecond(airspeed)) = airspeed else { return self.level };
         let is_near = libm::fabsf(airspeed - state.airspeed_mps) < SAME_MPS;
-        if !is_near || state.softer != self.softer {
-            // For a speed of none the quotient is large or no number.
-            let octaves = libm::log2f(FAST_MPS / airspeed.max(1.0)).clamp(0.0, 1.0);
-            let share = power_of_two(-self.softer * octaves);
-            *state = VolumeState { airspeed_mps: airspeed, softer: self.softer, share };
+        if !is_near {
+            state.airspeed_mps = airspeed;
         }
-        self.level * state.share
+        // For a speed of none the quotient is large or no number.
+        let octaves = libm::log2f(FAST_MPS / state.airspeed_mps.max(1.0)).clamp(0.0, 1.0);
+        self.level * power_of_two(-self.softer * octaves)
     }
 }
 
-/// The airspeed that the volume follows, and how loud it is there beside the volume as set.
+/// The airspeed that the volume follows.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct VolumeState {
     airspeed_mps: f32,
-    softer: f32,
-    share: f32,
 }
 
 #[cfg(test)]
