@@ -8,7 +8,7 @@ impl Trust {
         match self {
             Trust::Settling => "it needs an airspeed of 8 m/s or more, and 5 s in flight",
             Trust::Trusted => "it sounds",
-            Trust::Lost => "it gives no new values; look at its wires",
+            Trust::Lost => "it, or one of its axes, gives no new values; look at its wires",
             Trust::Shaken => {
                 "it vibrates too much; put something soft under it, and let nothing rattle"
             }
@@ -24,7 +24,7 @@ impl Trust {
             }
             Trust::TurnReversed => "a turn rate is reversed or on another axis; replace the sensor",
             Trust::ForceReversed => {
-                "the forward force is reversed or on another axis; turn it, or set inertial_forward"
+                "a force is reversed or on another axis; turn it, set inertial_forward or replace it"
             }
         }
     }

@@ -8,8 +8,9 @@ use super::mounting::Mounting;
 use super::noise::Noise;
 use super::receiver::Receiver;
 use super::settings::{InertialChoice, InertialSettings};
+use super::stuck::{Read, Stuck};
 use super::trust::{Aided, Felt, Remark, Trust};
-use super::vector::{Vector, dot};
+use super::vector::dot;
 use crate::air::air_data::AirData;
 use crate::air::energy::EnergySettings;
 use crate::error::SettingsError;
@@ -48,7 +49,8 @@ pub(crate) struct AidingState {
     /// Time since the last sample with one, and for which it has repeated itself, s.
     waited_s: f32,
     repeated_s: f32,
-    last: Option<(Vector, Vector)>,
+    last: Option<Read>,
+    stuck: Stuck,
     /// The last static pressure, outside temperature, height and airspeed.
     pressure: Option<Pascal>,
     outside: Option<Kelvin>,
@@ -181,10 +183,12 @@ impl Aiding {
             inertial.specific_force.as_array().map(|axis| axis.0),
             inertial.turn_rate.as_array().map(|axis| axis.0),
         );
-        let repeats = state.last.replace(read) == Some(read);
-        state.repeated_s = if repeats { state.repeated_s + dt_s } else { 0.0 };
-        if state.repeated_s > FROZEN_S || dt_s > LONGEST_STEP_S {
-            return Err(Trust::Lost);
+        let before = state.last.replace(read);
+        state.repeated_s = if before == Some(read) { state.repeated_s + dt_s } else { 0.0 };
+        state.stuck.see(&read, before.as_ref());
+        if state.repeated_s > FROZEN_S || state.stuck.is() || dt_s > LONGEST_STEP_S {
+            // At the end of its range an axis repeats itself too.
+            return Err(if state.clipping.is() { Trust::Clipped } else { Trust::Lost });
         }
         let is_at_rest = state.filter.as_ref().is_some_and(Filter::is_at_rest);
         let flow = state.filter.as_ref().map(Filter::flow);
@@ -193,6 +197,9 @@ impl Aiding {
             state.learnt = Learnt::default();
         }
         let (force, turn) = felt?;
+        if state.stuck.turns_over(force, dt_s, (&read, before.as_ref())) {
+            return Err(Trust::ForceReversed);
+        }
         if is_whirling(turn) {
             state.axes.interrupt();
             return Err(Trust::Spinning);

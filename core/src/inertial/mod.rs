@@ -31,6 +31,7 @@ mod roughness;
 mod seen;
 pub(crate) mod settings;
 mod steps;
+mod stuck;
 mod swings;
 mod symmetric;
 pub(crate) mod trust;

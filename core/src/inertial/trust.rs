@@ -10,7 +10,8 @@ pub enum Trust {
     Settling,
     /// It is trusted.
     Trusted,
-    /// There is no sensor any more, or it repeats one value as no working sensor does.
+    /// There is no sensor any more, or it, or one of its axes, repeats one value as no working
+    /// sensor does.
     Lost,
     /// The sensor is shaken too much.
     Shaken,
@@ -24,7 +25,7 @@ pub enum Trust {
     Turned,
     /// A turn rate is reversed, or on another axis.
     TurnReversed,
-    /// The forward force is reversed, or on another axis.
+    /// The forward force is reversed, or on another axis; or the whole force turned over in flight.
     ForceReversed,
 }
 
