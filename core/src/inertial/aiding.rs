@@ -197,7 +197,8 @@ impl Aiding {
             state.learnt = Learnt::default();
         }
         let (force, turn) = felt?;
-        if state.stuck.turns_over(force, dt_s, (&read, before.as_ref())) {
+        let reads = (&read, before.as_ref());
+        if state.stuck.turns_over((force, state.airspeed), dt_s, reads) {
             return Err(Trust::ForceReversed);
         }
         if is_whirling(turn) {

@@ -23,12 +23,14 @@ const FORCES: u8 = 0b00_0111;
 const TURNS: u8 = ALL - FORCES;
 /// The force turns over where it points down by this much, m/s2, and its product with the one
 /// before, at most so much earlier, s, is below this, m2/s4: from 1 g to -1 g is -96. A bump does
-/// not last for so many samples. Until it points up by so much again (guesses).
+/// not last for so many samples. Until it points up by so much again, or below this airspeed, m/s,
+/// where it may have been dropped (guesses).
 const DOWN_MPS2: f32 = 5.0;
 const AGAINST_M2PS4: f32 = -40.0;
 const SOON_S: f32 = 0.05;
 const LASTS: u8 = 3;
 const UP_MPS2: f32 = 7.0;
+const FAST_MPS: f32 = 10.0;
 
 /// State of the look-out.
 #[derive(Clone, Copy, Debug, Default)]
@@ -70,14 +72,18 @@ impl Stuck {
         is_it && self.repeats >= REPEATS && self.many < NOISELESS_REPEATS
     }
 
-    /// Takes the force along body axes, `dt_s` after the one before; both as read too. Whether the
-    /// force has turned over.
+    /// Takes the force along body axes at this airspeed, `dt_s` after the one before; both as read
+    /// too. Whether the force has turned over.
     pub(super) fn turns_over(
         &mut self,
-        [.., down]: Vector,
+        ([.., down], airspeed): (Vector, Option<f32>),
         dt_s: f32,
         (read, before): (&Read, Option<&Read>),
     ) -> bool {
+        if airspeed.is_none_or(|airspeed| airspeed < FAST_MPS) {
+            self.over = 0;
+            return false;
+        }
         let has_turned = self.over >= LASTS;
         if has_turned && down > -UP_MPS2 {
             return true;
@@ -174,13 +180,13 @@ mod tests {
     }
 
     /// Feels these downward forces one after the other, and says after which it has turned over.
-    fn turned(dt_s: f32, down: &[f32]) -> std::vec::Vec<bool> {
+    fn turned(airspeed: f32, dt_s: f32, down: &[f32]) -> std::vec::Vec<bool> {
         let mut stuck = Stuck::default();
         let mut before = None;
         let mut feel = |down: &f32| {
             let force = [1.0, -0.5, *down];
             let now = (force, [0.0; 3]);
-            let is_over = stuck.turns_over(force, dt_s, (&now, before.as_ref()));
+            let is_over = stuck.turns_over((force, Some(airspeed)), dt_s, (&now, before.as_ref()));
             before = Some(now);
             is_over
         };
@@ -190,11 +196,15 @@ mod tests {
     #[test]
     fn a_force_that_turns_over_at_once_and_stays_is_reversed_until_it_turns_back() {
         let g = GRAVITY_MPS2;
-        let felt = turned(0.02, &[-g, g, g, g, 3.0, -3.0, g, -g, -g]);
+        let felt = turned(25.0, 0.02, &[-g, g, g, g, 3.0, -3.0, g, -g, -g]);
         assert_eq!(felt, [false, false, false, true, true, true, true, false, false]);
         // A bump, weightlessness, and what a glider can do: in half a second.
-        assert!(!turned(0.02, &[-g, -44.0, 12.6, -10.8, 13.7, -17.6, 9.5, -10.9]).contains(&true));
-        assert!(!turned(0.02, &[-g, 0.0, 0.0, g, g, g, g]).contains(&true));
-        assert!(!turned(0.25, &[-g, g, g, g, g, g]).contains(&true));
+        assert!(
+            !turned(25.0, 0.02, &[-g, -44.0, 12.6, -10.8, 13.7, -17.6, 9.5, -10.9]).contains(&true)
+        );
+        assert!(!turned(25.0, 0.02, &[-g, 0.0, 0.0, g, g, g, g]).contains(&true));
+        assert!(!turned(25.0, 0.25, &[-g, g, g, g, g, g]).contains(&true));
+        // Dropped on the ground.
+        assert!(!turned(5.0, 0.02, &[-g, g, g, g, g, g]).contains(&true));
     }
 }

@@ -660,7 +660,7 @@ pub const CATALOGUE: &[Entry] = &[
         lift: Lift::AtMost(
             0.5,
             "as long as the pressures alone; where it \
-             begins in flight, in 125 of 306 up to 9.5 s longer, and the reading is worse by \
+             begins in flight, in 123 of 306 up to 9.3 s longer, and the reading is worse by \
              up to 0.8 m/s rms",
         ),
         tests: &[FROM_START, IN_FLIGHT],
@@ -671,13 +671,14 @@ pub const CATALOGUE: &[Entry] = &[
         place: Place::Trace(Kind::ForceReversed),
         injected: "one of the three accelerometers has the wrong sign",
         noticed: "within two minutes, by name (force_reversed), from how the force goes with the \
-                  load and the flow; the sideways one not at all, and then it does no harm",
+                  load and the flow; the sideways one not at all, and then it does no harm; the \
+                  downward one that turns over in flight after 3 samples",
         recovers: "not in this flight",
         lift: Lift::AtMost(
             0.5,
             "as long as the pressures alone; in one flight of 102 1.2 s longer; \
-             where it begins in flight, in 145 of 306 up to 6.5 s longer, and the reading is \
-             worse by up to 4.8 m/s rms",
+             where it begins in flight, in 52 of 306 up to 6.5 s longer, and the reading is \
+             worse by up to 0.8 m/s rms",
         ),
         tests: &[FROM_START, IN_FLIGHT],
         ..INERTIAL
@@ -686,24 +687,22 @@ pub const CATALOGUE: &[Entry] = &[
         name: "gyro-stuck",
         place: Place::Trace(Kind::GyroStuck),
         injected: "one of the three gyroscopes repeats its last value",
-        noticed: "by what it does to the climb, after 10 to 40 s; in four flights of ten not at \
-                  all",
-        lift: Lift::Limit(
-            "in 70 flights of 306 up to 9.1 s longer than the pressures alone, and the \
-             reading is worse by up to 1.6 m/s rms",
-        ),
+        noticed: "no working sensor's axis repeats 15 means while the others move: 0.3 s at 50 Hz",
+        within_s: Some(0.4),
+        heard: ALONE,
+        recovers: "by itself",
+        lift: Lift::AtMost(0.5, "as long as the pressures alone"),
         ..SUDDEN
     },
     Entry {
         name: "force-stuck",
         place: Place::Trace(Kind::ForceStuck),
         injected: "one of the three accelerometers repeats its last value",
-        noticed: "the downward one by what it does to the climb, after 5 to 40 s; the others not \
-                  at all, and the sideways one does no harm",
-        lift: Lift::Limit(
-            "in 21 flights of 306 up to 7.4 s longer than the pressures alone, and the \
-             reading is worse by up to 0.6 m/s rms",
-        ),
+        noticed: "no working sensor's axis repeats 15 means while the others move: 0.3 s at 50 Hz",
+        within_s: Some(0.4),
+        heard: ALONE,
+        recovers: "by itself",
+        lift: Lift::AtMost(0.5, "as long as the pressures alone"),
         ..SUDDEN
     },
     Entry {
@@ -713,7 +712,7 @@ pub const CATALOGUE: &[Entry] = &[
         noticed: "by what it does to the climb: about the right wing after 4 s, along the path \
                   after 10 s, about the vertical axis after 27 s",
         lift: Lift::Limit(
-            "in 170 flights of 306 up to 10.1 s longer than the pressures alone, and the \
+            "in 165 flights of 306 up to 9.8 s longer than the pressures alone, and the \
              reading is worse by up to 0.5 m/s rms",
         ),
         ..SUDDEN
@@ -725,7 +724,7 @@ pub const CATALOGUE: &[Entry] = &[
         noticed: "the downward one and the forward one by what they do to the climb, after 10 to \
                   13 s, or when it ends; the sideways one mostly not at all",
         lift: Lift::Limit(
-            "in 114 flights of 306 up to 13.9 s longer than the pressures alone, and the \
+            "in 110 flights of 306 up to 13.6 s longer than the pressures alone, and the \
              reading is worse by up to 0.2 m/s rms",
         ),
         ..SUDDEN
@@ -764,8 +763,8 @@ pub const CATALOGUE: &[Entry] = &[
         injected: "the accelerometers read 15 % low",
         noticed: "by what it does to the climb, after 4 s",
         lift: Lift::Limit(
-            "in 84 flights of 102 up to 5.5 s longer than the pressures alone, and the \
-             reading is worse by up to 0.4 m/s rms",
+            "in 79 flights of 102 up to 5.0 s longer than the pressures alone, and the \
+             reading is worse by up to 0.3 m/s rms",
         ),
         ..SUDDEN
     },
@@ -823,7 +822,7 @@ pub const CATALOGUE: &[Entry] = &[
         lift: Lift::AtMost(
             0.5,
             "as long as the pressures alone; where \
-             it begins in flight, in 3 of 102 up to 2.8 s longer, and the reading is worse by \
+             it begins in flight, in 3 of 102 up to 2.7 s longer, and the reading is worse by \
              up to 0.7 m/s rms",
         ),
         tests: &[FROM_START, IN_FLIGHT],
@@ -837,7 +836,7 @@ pub const CATALOGUE: &[Entry] = &[
                   first",
         heard: "the reading goes on without the receiver",
         lift: Lift::Limit(
-            "in 3 flights of 102 up to 2.0 s longer than the pressures alone, and the \
+            "in 3 flights of 102 up to 2.1 s longer than the pressures alone, and the \
              reading is worse by up to 0.1 m/s rms",
         ),
         ..SUDDEN
