@@ -24,7 +24,7 @@ impl Trust {
             }
             Trust::TurnReversed => "a turn rate is reversed or on another axis; replace the sensor",
             Trust::ForceReversed => {
-                "a force is reversed or on another axis; turn it, set inertial_forward or replace it"
+                "a force is reversed or on another axis; turn it, set inertial_forward, replace it"
             }
         }
     }

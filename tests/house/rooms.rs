@@ -108,6 +108,7 @@ const CORE_FILES: [(&str, &[&str]); 5] = [
             "trust",
             "axes",
             "clipping",
+            "stuck",
             "agreement",
             "judgement",
             "receiver",
