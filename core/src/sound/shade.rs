@@ -26,8 +26,8 @@ pub(crate) struct Shade {
 /// Shades with their settings.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Shades {
-    /// By how much the sound is raised for which the ear asks most, as a power of two; less than any
-    /// where all are at full level.
+    /// By how much the sound is raised for which the ear asks most, as a power of two; less than
+    /// any where all are at full level.
     most: f32,
     timbre: Timbre,
     low_timbre: Timbre,
