@@ -98,10 +98,9 @@ impl Stuck {
 }
 
 /// A bit for each axis that has not changed.
-fn repeating(now: &Vector, before: &Vector) -> u8 {
-    let [x, y, z] =
-        core::array::from_fn(|axis| u8::from(now[axis].to_bits() == before[axis].to_bits()));
-    x | y << 1 | z << 2
+fn repeating([x, y, z]: &Vector, [a, b, c]: &Vector) -> u8 {
+    let is = |now: &f32, before: &f32| u8::from(now.to_bits() == before.to_bits());
+    is(x, a) | is(y, b) << 1 | is(z, c) << 2
 }
 
 #[cfg(test)]
