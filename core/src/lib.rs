@@ -296,7 +296,8 @@ pub use sound::pwm::{Pulse, PwmTimer};
 /// tone.sink.push(SinkPoint { sink_mps: -2.0, pitch_hz: 320.0 }).expect("likewise");
 /// assert!(Settings { tone, ..Settings::default() }.build().is_ok());
 /// ```
-pub use sound::settings::{ClimbPoint, SinkPoint, SoundMode, Speaker, ToneSettings};
+pub use sound::settings::{ClimbPoint, SinkPoint, SoundMode, ToneSettings};
+pub use sound::speaker::Speaker;
 /// ```
 /// use chirrup_core::{Settings, Timbre};
 ///

@@ -121,8 +121,21 @@ const CORE_FILES: [(&str, &[&str]); 5] = [
     (
         "sound",
         &[
-            "timbre", "power", "volume", "ear", "settings", "tone", "cruise", "beep", "fault",
-            "shade", "sounder", "waveform", "pwm",
+            "timbre",
+            "power",
+            "volume",
+            "speaker",
+            "ear",
+            "settings",
+            "tone",
+            "transposed",
+            "cruise",
+            "beep",
+            "fault",
+            "shade",
+            "sounder",
+            "waveform",
+            "pwm",
         ],
     ),
 ];

@@ -98,6 +98,7 @@ impl Cruise {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::sound::speaker::Speaker;
     use crate::sound::timbre::Timbre;
     use approx::{assert_abs_diff_eq, assert_relative_eq};
 
@@ -154,7 +155,7 @@ mod tests {
     #[test]
     fn what_pairs_ask_is_what_their_lower_note_asks() {
         let asked = Asked::note(LOW_NOTE, 0.080, 0.7);
-        let raise = |asked: Asked| asked.raise(Timbre::Pure);
+        let raise = |asked: Asked| asked.raise(Timbre::Pure, Speaker::Flat);
         assert_abs_diff_eq!(raise(PAIRS), raise(asked), epsilon = 1e-3);
     }
 

@@ -1,6 +1,7 @@
 //! Settings of the sound, and their ranges.
 
 use crate::rows::{EntryRow, Kind};
+use crate::sound::speaker::Speaker;
 use crate::sound::timbre::Timbre;
 use crate::sound::volume::LOUDEST;
 use heapless::Vec;
@@ -18,17 +19,6 @@ setting_words! {
             "in cruise, the air's own vertical speed: pairs of notes, rising where the air rises";
         Speed = "speed",
             "in cruise, the speed to fly: pairs of notes, rising where more speed is wanted";
-    }
-}
-
-setting_words! {
-    /// What the sound is played on.
-    pub enum Speaker {
-        Flat = "flat", "headphones, or a loudspeaker that carries 300 Hz: sink is a pure tone";
-        #[default]
-        Small = "small",
-            "a loudspeaker of a few centimetres, which carries little below 700 Hz: sink and the \
-             fault call sound in the timbre octave, where timbre is pure";
     }
 }
 
@@ -100,11 +90,21 @@ setting_group! {
 }
 
 impl ToneSettings {
-    /// The timbre of the low sounds, sink and the fault call: on a small loudspeaker one that it
-    /// carries, where none has been chosen for all.
+    /// The timbre of climb and of the cruise sounds: on a piezo one that it carries, where none has
+    /// been chosen.
+    pub(crate) fn high_timbre(&self) -> Timbre {
+        match (self.speaker, self.timbre) {
+            (Speaker::Piezo, Timbre::Pure) => Timbre::Reed,
+            (_, timbre) => timbre,
+        }
+    }
+
+    /// The timbre of the low sounds, sink and the fault call: on a small loudspeaker or a piezo one
+    /// that it carries, where none has been chosen for all.
     pub(crate) fn low_timbre(&self) -> Timbre {
         match (self.speaker, self.timbre) {
             (Speaker::Small, Timbre::Pure) => Timbre::Octave,
+            (Speaker::Piezo, Timbre::Pure) => Timbre::Reed,
             (_, timbre) => timbre,
         }
     }

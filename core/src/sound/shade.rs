@@ -7,8 +7,10 @@
 use crate::sound::ear::Asked;
 use crate::sound::power::{DOUBLE_DB, power_of_two};
 use crate::sound::settings::ToneSettings;
+use crate::sound::speaker::Speaker;
 use crate::sound::timbre::Timbre;
 use crate::sound::tone::{Meaning, Tone};
+use crate::sound::transposed::asked_transposed;
 
 /// A sound is raised beside a steady one of 1 kHz by this much at most, so that one very low tone
 /// in a table does not make all the others faint.
@@ -29,6 +31,7 @@ pub(crate) struct Shades {
     /// By how much the sound is raised for which the ear asks most, as a power of two; less than
     /// any where all are at full level.
     most: f32,
+    speaker: Speaker,
     timbre: Timbre,
     low_timbre: Timbre,
 }
@@ -37,12 +40,19 @@ impl Shades {
     /// Shades for every sound of `tone` and for the fault call. Pairs, whose notes are short, would
     /// ask for more and cost the others 2 dB; they are at full level instead.
     pub(crate) fn new(settings: &ToneSettings, tone: &Tone, call: Asked) -> Self {
-        let (timbre, low_timbre) = (settings.timbre, settings.low_timbre());
-        let beeps = tone.asked_by_beeps().map(|asked| asked.raise(timbre));
-        let low = tone.asked_by_sink().chain([call]).map(|asked| asked.raise(low_timbre));
+        let (speaker, timbre, low_timbre) =
+            (settings.speaker, settings.high_timbre(), settings.low_timbre());
+        let raise = |timbre| move |asked| asked_transposed(speaker, asked).raise(timbre, speaker);
+        let beeps = tone.asked_by_beeps().map(raise(timbre));
+        let low = tone.asked_by_sink().chain([call]).map(raise(low_timbre));
         let most = beeps.chain(low).fold(f32::NEG_INFINITY, f32::max).min(MOST_HELP);
         let most = if settings.even_loudness { most } else { f32::NEG_INFINITY };
-        Self { most, timbre, low_timbre }
+        Self { most, speaker, timbre, low_timbre }
+    }
+
+    /// What the sound is played on.
+    pub(crate) fn speaker(&self) -> Speaker {
+        self.speaker
     }
 
     /// The shade of a sound at a volume of 0 to 1.
@@ -51,7 +61,8 @@ impl Shades {
             Meaning::Sink | Meaning::Fault => self.low_timbre,
             Meaning::Nothing | Meaning::Climb | Meaning::Cruise => self.timbre,
         };
-        let share = power_of_two(asked.raise(timbre) - self.most);
+        let asked = asked_transposed(self.speaker, asked);
+        let share = power_of_two(asked.raise(timbre, self.speaker) - self.most);
         Shade { level: volume * share, timbre }
     }
 }
@@ -59,7 +70,6 @@ impl Shades {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::sound::settings::Speaker;
     use crate::units::Hertz;
     use approx::assert_relative_eq;
 
@@ -131,5 +141,6 @@ mod tests {
         assert_eq!(timbres(Speaker::Flat, pure), [pure; 4]);
         assert_eq!(timbres(Speaker::Small, pure), [pure, pure, octave, octave]);
         assert_eq!(timbres(Speaker::Small, Timbre::Reed), [Timbre::Reed; 4]);
+        assert_eq!(timbres(Speaker::Piezo, pure), [Timbre::Reed; 4]);
     }
 }

@@ -16,6 +16,7 @@ use crate::sound::fault::{FaultState, FaultWatch, Health};
 use crate::sound::settings::{SoundMode, ToneSettings};
 use crate::sound::shade::{Shade, Shades};
 use crate::sound::tone::{Meaning, Sound, Tone, ToneState};
+use crate::sound::transposed::transposed;
 use crate::sound::volume::{Volume, VolumeState};
 use crate::units::{MetrePerSecond, Micros};
 
@@ -103,6 +104,7 @@ impl Sounder {
                 self.tone.step_asked(&mut state.tone, heard.climb)
             }
         };
+        let sound = transposed(self.shades.speaker(), sound);
         state.sound = sound;
         if sound != Sound::Silent {
             let volume = self.volume.level(&mut state.volume, heard.airspeed);
@@ -120,7 +122,7 @@ impl Sounder {
         state.muted = Micros((state.muted.0 - TICK.0).max(0));
         let (sound, Shade { level, timbre }) = match call {
             _ if state.muted.0 > 0 => (Sound::Silent, state.shade),
-            Some(call) => (call, self.call),
+            Some(call) => (transposed(self.shades.speaker(), call), self.call),
             None => (state.sound, state.shade),
         };
         state.beep.tick_shaded(&sound, level, timbre)

@@ -48,7 +48,7 @@ pub struct ToneArgs {
     #[arg(long, conflicts_with_all = ["sweep_from", "sweep_to", "at", "fault", "seconds", "plot",
           "csv", "json"])]
     check: bool,
-    /// What it is played on, over the settings: small, flat
+    /// What it is played on, over the settings: flat, small, piezo
     #[arg(long, value_name = "WHAT", value_parser = speakers(), help_heading = INSTRUMENT)]
     speaker: Option<String>,
     /// How long it sounds, in seconds, 0.1 to 3600; by default 60 for a sweep, 6 for one vertical

@@ -165,7 +165,12 @@ impl LawRow {
         let harmonics = voice.timbre.harmonics(voice.pitch).map(|share| level * f64::from(share));
         Self {
             level_db: Some(level_db),
-            loudness_sone: Some(loudness::sone(voice.timbre, pitch_hz, note, level_db)),
+            loudness_sone: Some(loudness::sone(
+                (voice.timbre, ear.speaker()),
+                pitch_hz,
+                note,
+                level_db,
+            )),
             above_noise_db: Some(ear.above_noise_db(&Tone { pitch_hz, harmonics, note_s })),
             ..self
         }

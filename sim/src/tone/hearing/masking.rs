@@ -17,6 +17,9 @@ const INTEGRATION_S: f64 = 0.2;
 const NOISE_HZ: (f64, f64) = (100.0, 10_000.0);
 /// A small loudspeaker carries less below this, by 12 dB an octave (a guess at the corner).
 const SMALL_CORNER_HZ: f64 = 700.0;
+/// A piezo disc is one resonance, with 12 dB an octave below it (guesses).
+const PIEZO_HZ: f64 = 2_800.0;
+const PIEZO_QUALITY: f64 = 4.0;
 /// The volume is set by a tone of this pitch, on any loudspeaker.
 const SET_BY_HZ: f64 = 1_360.0;
 
@@ -47,6 +50,11 @@ impl Ear {
         Self { speaker, filters: filters.collect() }
     }
 
+    /// The loudspeaker before it.
+    pub fn speaker(&self) -> Speaker {
+        self.speaker
+    }
+
     /// Decibels above the masked threshold, below 0 where it cannot be heard.
     pub fn above_noise_db(&self, tone: &Tone) -> f64 {
         let partials: Vec<(f64, f64)> = (1..)
@@ -72,6 +80,10 @@ impl Ear {
             Speaker::Small => {
                 let fourth = (hz / SMALL_CORNER_HZ).powi(4);
                 fourth / (1.0 + fourth)
+            }
+            Speaker::Piezo => {
+                let ratio = hz / PIEZO_HZ;
+                ratio.powi(4) / ((1.0 - ratio * ratio).powi(2) + (ratio / PIEZO_QUALITY).powi(2))
             }
         }
     }
