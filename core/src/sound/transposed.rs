@@ -1,7 +1,7 @@
 //! A law played a fifth higher: on a piezo, nearer to its resonance.
 //!
 //! All pitches move alike, so that every ratio of the law stays: its steps, and the fifth between
-//! sink and climb.
+//! sink and climb. Only what would be higher than any setting allows stays at that.
 
 use crate::sound::ear::Asked;
 use crate::sound::speaker::Speaker;
@@ -13,7 +13,7 @@ pub(crate) fn transposed(speaker: Speaker, sound: Sound) -> Sound {
     if speaker != Speaker::Piezo {
         return sound;
     }
-    let up = |pitch: Hertz| Hertz(FIFTH * pitch.0);
+    let up = |pitch: Hertz| Hertz((FIFTH * pitch.0).min(HIGHEST_HZ));
     match sound {
         Sound::Silent => Sound::Silent,
         Sound::Beeps { pitch, cadence, on_fraction } => {
@@ -32,6 +32,8 @@ pub(crate) fn asked_transposed(speaker: Speaker, asked: Asked) -> Asked {
     if speaker == Speaker::Piezo { asked.higher(FIFTH_LOG2) } else { asked }
 }
 
+/// The highest pitch that the settings allow: at 8000 samples a second nothing higher can be made.
+const HIGHEST_HZ: f32 = 4_000.0;
 /// Two to the power of this is a fifth.
 const FIFTH_LOG2: f32 = 0.584_962_5;
 
@@ -61,6 +63,8 @@ mod tests {
         let pair = Sound::Pairs { first: hertz(900.0), second: hertz(1350.0), cadence: hertz(1.0) };
         assert_eq!(up[3], pair);
         assert_eq!(up[4], Sound::Fault { pitch: hertz(600.0), every: Micros(1) });
+        let highest = Sound::Steady { pitch: hertz(3_900.0) };
+        assert_eq!(transposed(Speaker::Piezo, highest), Sound::Steady { pitch: hertz(4_000.0) });
     }
 
     #[test]
