@@ -319,6 +319,23 @@ fn a_reading_that_rises_through_the_threshold_sounds_within_20_ms() {
 }
 
 #[test]
+fn a_jump_of_1_metre_per_second_is_heard_within_100_ms() {
+    // Within a beep by its pitch, within a pause by the next beep, whenever in the cycle it comes.
+    for climb in [0.3, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0] {
+        for phase in 0..16 {
+            let jump = 500 + phase * 20;
+            let all = voices(&pure(), 1200, |tick| if tick < jump { climb } else { climb + 1.0 });
+            let (before, after) = (heard_law(climb), heard_law(climb + 1.0));
+            let heard = all[jump as usize..]
+                .iter()
+                .position(|voice| voice.gate && f64::from(voice.pitch.0) > (before * after).sqrt());
+            let late_s = heard.expect("it is heard") as f64 * TICK_S;
+            assert!(late_s < 0.100, "from {climb} m/s, phase {phase}: {late_s} s");
+        }
+    }
+}
+
+#[test]
 fn a_jump_of_2_metres_per_second_changes_the_rate_within_100_ms() {
     // Whenever in the cycle it comes: the first edge that the old rate would not have made, and the
     // new rate from there on.

@@ -36,9 +36,11 @@ const WHOLE_CYCLE: f32 = 4_294_967_296.0;
 const GLIDE: f32 = 0.35;
 /// The climb has jumped when the cadence is this much faster than at the beginning of the beep...
 const CADENCE_JUMP: f32 = 1.25;
-/// ... or, of quick beeps, the pitch this much higher: high climbs differ in pitch, hardly in
-/// cadence. At ten just noticeable steps of 0.6 % no gust within a beep gets there.
-const PITCH_JUMP: f32 = 1.06;
+/// ... or the pitch this much higher: by the default law 0.8 m/s...
+const PITCH_JUMP: f32 = 1.15;
+/// ... and of quick beeps this much, ten just noticeable steps of 0.6 %: they last so short a time
+/// that no gust gets there, and high climbs hardly differ in cadence.
+const QUICK_PITCH_JUMP: f32 = 1.06;
 /// Beeps are quick from here.
 const QUICK: Hertz = Hertz(4.0);
 
@@ -165,8 +167,9 @@ impl BeepState {
             self.begun = (cadence, pitch);
         }
         let (begun_cadence, begun_pitch) = self.begun;
-        self.hurried |= cadence.0 > begun_cadence.0 * CADENCE_JUMP
-            || (cadence.0 > QUICK.0 && pitch.0 > begun_pitch.0 * PITCH_JUMP);
+        let pitch_jump = if cadence.0 > QUICK.0 { QUICK_PITCH_JUMP } else { PITCH_JUMP };
+        self.hurried |=
+            cadence.0 > begun_cadence.0 * CADENCE_JUMP || pitch.0 > begun_pitch.0 * pitch_jump;
         if self.hurried && !self.voice.gate && self.ticks_since_edge >= SHORTEST_GAP_TICKS {
             (self.hurried, self.cycle, self.begun) = (false, 0, (cadence, pitch));
         }

@@ -110,10 +110,11 @@ impl ToneSettings {
     }
 }
 
-/// Our own tone law. Four m/s are an octave: 650 Hz at 0.2 m/s, 1300 Hz at 4.2; above 5 m/s, ten.
-/// Each m/s shortens the time from beep to beep by 0.1 s, from 0.7 s at 0.2 m/s to 0.22 s at 5, and
-/// hardly any more above: beyond four beeps a second the ear tells quicker ones apart no better,
-/// and a beep shorter than 100 ms is lost in noise. Beeps and gaps are of equal length.
+/// Our own tone law. Four m/s are an octave: 650 Hz at 0.2 m/s, 1300 Hz at 4.2; from 5 to 10 m/s
+/// ten are, and above about twenty. Each m/s shortens the time from beep to beep by 0.1 s, from
+/// 0.7 s at 0.2 m/s to 0.22 s at 5, and hardly any more above: beyond four beeps a second the ear
+/// tells quicker ones apart no better, and a beep shorter than 100 ms is lost in noise. Beeps and
+/// gaps are of equal length.
 fn climb_table() -> Vec<ClimbPoint, MOST_TONE_ENTRIES> {
     [
         [0.2, 650.0, 1.43, 349.6],

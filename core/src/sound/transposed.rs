@@ -1,7 +1,7 @@
 //! A law played a fifth higher: on a piezo, nearer to its resonance.
 //!
 //! All pitches move alike, so that every ratio of the law stays: its steps, and the fifth between
-//! sink and climb. Only what would be higher than any setting allows stays at that.
+//! sink and climb. Only what would be higher than 3750 Hz stays at that.
 
 use crate::sound::ear::Asked;
 use crate::sound::speaker::Speaker;
@@ -32,8 +32,9 @@ pub(crate) fn asked_transposed(speaker: Speaker, asked: Asked) -> Asked {
     if speaker == Speaker::Piezo { asked.higher(FIFTH_LOG2) } else { asked }
 }
 
-/// The highest pitch that the settings allow: at 8000 samples a second nothing higher can be made.
-const HIGHEST_HZ: f32 = 4_000.0;
+/// The highest pitch on a piezo, a fifth above 2500 Hz: at 8000 samples a second 4000 Hz would be
+/// silence.
+const HIGHEST_HZ: f32 = 3_750.0;
 /// Two to the power of this is a fifth.
 const FIFTH_LOG2: f32 = 0.584_962_5;
 
@@ -64,7 +65,7 @@ mod tests {
         assert_eq!(up[3], pair);
         assert_eq!(up[4], Sound::Fault { pitch: hertz(600.0), every: Micros(1) });
         let highest = Sound::Steady { pitch: hertz(3_900.0) };
-        assert_eq!(transposed(Speaker::Piezo, highest), Sound::Steady { pitch: hertz(4_000.0) });
+        assert_eq!(transposed(Speaker::Piezo, highest), Sound::Steady { pitch: hertz(3_750.0) });
     }
 
     #[test]

@@ -8,7 +8,8 @@
 //! sixth power of the speed (Curle 1955, from memory), 18 dB for each doubling; cars come near
 //! that, and for sailplanes no figure is known to us. The volume follows a part of it: from 44 m/s
 //! (160 km/h) on it is as set, and within the octave below it falls by `softer_when_slow_db x
-//! log2(44.4 / airspeed)`. It is never louder than set. Without an airspeed it is as set.
+//! log2(44.4 / airspeed)`. It is never louder than set. Without an airspeed it is as set; where one
+//! is lost it grows to that in some seconds.
 
 use crate::sound::power::{DOUBLE_DB, power_of_two};
 use crate::units::MetrePerSecond;
@@ -20,6 +21,9 @@ const STEP_DB: f32 = 3.0;
 /// The volume stays while the airspeed changes by less than this: of 7 dB an octave it is 0.4 dB at
 /// most, which is not heard as a change, and the timer that makes the sound need not be set anew.
 const SAME_MPS: f32 = 1.0;
+/// By this much the airspeed is taken to grow with each reading without one: at 50 a second the
+/// volume is as set after 9 s at most.
+const LOST_MPS: f32 = 0.05;
 /// From this airspeed on the volume is as set: 160 km/h.
 const FAST_MPS: f32 = 44.4;
 
@@ -49,10 +53,17 @@ impl Volume {
 
     /// Amplitude at an airspeed, 0 to 1.
     pub(crate) fn level(&self, state: &mut VolumeState, airspeed: Option<MetrePerSecond>) -> f32 {
-        let Some(MetrePerSecond(airspeed)) = airspeed else { return self.level };
-        let is_near = libm::fabsf(airspeed - state.airspeed_mps) < SAME_MPS;
-        if !is_near {
-            state.airspeed_mps = airspeed;
+        match airspeed {
+            Some(MetrePerSecond(airspeed)) => {
+                let is_near = libm::fabsf(airspeed - state.airspeed_mps) < SAME_MPS;
+                if !is_near {
+                    state.airspeed_mps = airspeed;
+                }
+            }
+            // Never known: as set. Lost: as at a speed that grows, so that the volume comes back in
+            // steps that are not heard, and a sensor that fails now and then makes no flutter.
+            None if state.airspeed_mps == 0.0 => return self.level,
+            None => state.airspeed_mps = (state.airspeed_mps + LOST_MPS).min(FAST_MPS),
         }
         // For a speed of none the quotient is large or no number.
         let octaves = libm::log2f(FAST_MPS / state.airspeed_mps.max(1.0)).clamp(0.0, 1.0);
@@ -111,6 +122,24 @@ mod tests {
         assert_eq!(level(8.0, 0.0, slow), level_of_volume(8.0));
         assert_eq!(level(0.0, 7.0, slow), 0.0);
         assert_eq!(level(0.0, 7.0, None), 0.0);
+    }
+
+    #[test]
+    fn an_airspeed_that_comes_and_goes_makes_no_flutter_and_one_that_is_lost_no_jump() {
+        let (volume, mut state) = (Volume::new(8.0, 7.0), VolumeState::default());
+        let slow = Some(MetrePerSecond(22.0));
+        let first = volume.level(&mut state, slow);
+        for _ in 0..200 {
+            assert_abs_diff_eq!(db(volume.level(&mut state, None) / first), 0.0, epsilon = 0.5);
+            assert_abs_diff_eq!(db(volume.level(&mut state, slow) / first), 0.0, epsilon = 0.5);
+        }
+        let mut last = volume.level(&mut state, None);
+        for _ in 0..500 {
+            let level = volume.level(&mut state, None);
+            assert!((0.0..0.05).contains(&db(level / last)), "{} dB", db(level / last));
+            last = level;
+        }
+        assert_relative_eq!(last, volume.full(), max_relative = 1e-4);
     }
 
     #[test]

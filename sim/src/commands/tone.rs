@@ -46,7 +46,7 @@ pub struct ToneArgs {
     /// A minute of sink, climb and fault by which you find tone.speaker and the volume for your
     /// loudspeaker; prints what sounds when
     #[arg(long, conflicts_with_all = ["sweep_from", "sweep_to", "at", "fault", "seconds", "plot",
-          "csv", "json"])]
+          "csv", "json", "speaker"])]
     check: bool,
     /// What it is played on, over the settings: flat, small, piezo
     #[arg(long, value_name = "WHAT", value_parser = speakers(), help_heading = INSTRUMENT)]

@@ -14,7 +14,8 @@ pub fn lower_sink(settings: &mut Settings, found: &mut Found) {
     let Some((lowest_beep, highest_sink)) = ends else { return };
     let most_hz = lowest_beep.pitch_hz / FIFTH;
     let Some(at) = found.place("tone.climb") else { return };
-    if found.place("tone.sink").is_some() || highest_sink.pitch_hz <= most_hz {
+    let is_the_users = tone.sink != ToneSettings::default().sink;
+    if is_the_users || found.place("tone.sink").is_some() || highest_sink.pitch_hz <= most_hz {
         return;
     }
     let share = most_hz / highest_sink.pitch_hz;
