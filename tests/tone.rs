@@ -76,6 +76,11 @@ fn pitch_of(sound: &Sound, (from, to): (f64, f64)) -> f64 {
     pitch_hz(sound.part(from + 0.008, to - 0.008), sound.rate_hz)
 }
 
+/// Pitch of a long note with harmonics, by how often it repeats itself.
+fn low_pitch_of(sound: &Sound, (from, to): (f64, f64)) -> f64 {
+    repeated_hz(sound.part(from + 0.03, to - 0.03), sound.rate_hz)
+}
+
 /// Pitch and repetition at a steady climb.
 fn heard_at(climb_mps: f64) -> (f64, f64) {
     let sound = tone(&["--at", &climb_mps.to_string(), "--seconds", "3"]);
@@ -518,8 +523,7 @@ fn the_fault_call_is_three_falling_notes_a_fifth_below_every_beep_and_seldom() {
     let notes = beeps(&sound);
     assert_eq!(notes.len() / 3, 3, "{notes:?}");
     for call in notes.chunks_exact(3) {
-        let pitch_of = |(from, to)| repeated_hz(sound.part(from + 0.03, to - 0.03), sound.rate_hz);
-        let pitches: Vec<f64> = call.iter().map(|note| pitch_of(*note)).collect();
+        let pitches: Vec<f64> = call.iter().map(|note| low_pitch_of(&sound, *note)).collect();
         assert!(pitches[0] <= 650.0 / 1.5 * 1.002, "{pitches:?}");
         assert!(pitches.windows(2).all(|two| two[1] < two[0] * 0.85), "{pitches:?}");
         assert!(call.iter().all(|note| note.1 - note.0 > 0.2));
@@ -555,12 +559,7 @@ fn a_sensor_that_dies_is_called_out_within_7_seconds_and_a_good_one_never() {
     let sound = sound_of(&dying(20.0, 60.0), "tone.fault_every_s=10");
     let notes: Vec<(f64, f64)> = beeps(&sound).into_iter().filter(|note| note.0 > 21.5).collect();
     assert!((25.0..28.0).contains(&notes[0].0), "{} s", notes[0].0);
-    assert!(
-        notes.iter().all(|(from, to)| {
-            repeated_hz(sound.part(from + 0.03, to - 0.03), sound.rate_hz) < 434.0
-        }),
-        "no beep after it died"
-    );
+    assert!(notes.iter().all(|note| low_pitch_of(&sound, *note) < 434.0), "no beep after it died");
     assert_eq!(notes.len(), 12, "three notes every 10 s");
     let off = sound_of(&dying(20.0, 60.0), "tone.fault_every_s=0");
     assert!(off.part(23.0, 59.9).iter().all(|sample| *sample == 0.0));

@@ -55,10 +55,6 @@ const OCTAVE: Raise = [
 // The same through a piezo disc that is modelled by one resonance at 2.8 kHz of quality 4 and 12 dB
 // an octave below it (guesses), with a sine of 1360 Hz as loud as on a flat loudspeaker: its
 // inverse.
-const PIEZO_PURE: Raise = [
-    63.0, 55.8, 49.8, 44.7, 38.7, 34.2, 29.6, 24.7, 20.1, 15.2, 10.6, 6.1, 0.9, -5.6, -12.8, -22.4,
-    -25.9, -21.5,
-];
 const PIEZO_MELLOW: Raise = [
     47.7, 43.7, 37.2, 31.8, 26.5, 21.0, 16.1, 10.9, 5.1, -1.1, -7.4, -9.7, -13.1, -10.2, -12.8,
     -22.4, -25.9, -21.5,
@@ -109,9 +105,9 @@ impl Asked {
     /// ends as at the ends.
     pub fn raise(self, timbre: Timbre, speaker: Speaker) -> f32 {
         let table = match (speaker, timbre) {
-            (Speaker::Piezo, Timbre::Pure) => &PIEZO_PURE,
+            // Nothing is pure on a piezo: reed takes its place.
+            (Speaker::Piezo, Timbre::Pure | Timbre::Reed) => &PIEZO_REED,
             (Speaker::Piezo, Timbre::Mellow) => &PIEZO_MELLOW,
-            (Speaker::Piezo, Timbre::Reed) => &PIEZO_REED,
             (Speaker::Piezo, Timbre::Octave) => &PIEZO_OCTAVE,
             (_, Timbre::Pure) => &PURE,
             (_, Timbre::Mellow) => &MELLOW,

@@ -119,6 +119,7 @@ fn request(args: &ToneArgs) -> Result<Request> {
         sounder: sounder(&instrument)?,
         instrument,
         what: what(args),
+        check: args.check,
         files,
         sample_rate_hz: args.sound_rate.hz,
         play: args.play,
@@ -127,7 +128,6 @@ fn request(args: &ToneArgs) -> Result<Request> {
 
 fn what(args: &ToneArgs) -> What {
     match (args.fault, args.at) {
-        _ if args.check => What::Check,
         (true, _) => What::Fault { seconds: args.seconds.unwrap_or(FAULT_S) },
         (_, Some(value_mps)) => {
             What::One { value_mps, seconds: args.seconds.unwrap_or(ONE_VALUE_S) }

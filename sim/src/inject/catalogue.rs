@@ -227,6 +227,15 @@ const SUDDEN: Entry = Entry {
     tests: &[IN_FLIGHT],
     ..INERTIAL
 };
+/// Of an axis that repeats its last value.
+const STUCK: Entry = Entry {
+    noticed: "no working sensor's axis repeats 15 means while the others move: 0.3 s at 50 Hz",
+    within_s: Some(0.4),
+    heard: ALONE,
+    recovers: "by itself",
+    lift: Lift::AtMost(0.5, "as long as the pressures alone"),
+    ..SUDDEN
+};
 const ALONE: &str = "the pressures alone sound, without a step";
 const BOARD: Entry = Entry { place: Place::Board, recovers_s: None, ..TRACE };
 const BENCH: Entry = Entry { place: Place::Bench, recovers_s: None, ..TRACE };
@@ -687,23 +696,13 @@ pub const CATALOGUE: &[Entry] = &[
         name: "gyro-stuck",
         place: Place::Trace(Kind::GyroStuck),
         injected: "one of the three gyroscopes repeats its last value",
-        noticed: "no working sensor's axis repeats 15 means while the others move: 0.3 s at 50 Hz",
-        within_s: Some(0.4),
-        heard: ALONE,
-        recovers: "by itself",
-        lift: Lift::AtMost(0.5, "as long as the pressures alone"),
-        ..SUDDEN
+        ..STUCK
     },
     Entry {
         name: "force-stuck",
         place: Place::Trace(Kind::ForceStuck),
         injected: "one of the three accelerometers repeats its last value",
-        noticed: "no working sensor's axis repeats 15 means while the others move: 0.3 s at 50 Hz",
-        within_s: Some(0.4),
-        heard: ALONE,
-        recovers: "by itself",
-        lift: Lift::AtMost(0.5, "as long as the pressures alone"),
-        ..SUDDEN
+        ..STUCK
     },
     Entry {
         name: "gyro-bias",

@@ -30,7 +30,6 @@ use law::Law;
 use request::Request;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
-use sweep::What;
 
 /// Ticks of sound handed over at a time.
 const BATCH: usize = 4_096;
@@ -71,7 +70,7 @@ pub fn sound(request: &Request, interrupted: &AtomicBool) -> Result<(Law, Vec<Pa
 
 /// What is heard, tick by tick.
 fn voices(request: &Request) -> Result<Box<dyn Iterator<Item = Voice> + '_>> {
-    if request.what == What::Check {
+    if request.check {
         let voices = check::voices(&request.instrument.settings.tone)
             .map_err(|error| Error::Settings(error.to_string()))?;
         return Ok(Box::new(voices.into_iter()));

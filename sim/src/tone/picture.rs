@@ -84,18 +84,25 @@ fn pitch(svg: &mut Svg, law: &Law, across: Scale) {
 }
 
 fn cadence(svg: &mut Svg, law: &Law, across: Scale) {
-    let most = law.rows.iter().filter_map(|row| row.cadence_hz).fold(4.0, f64::max);
-    let chart = chart(1, across, Scale::between(0.0, 1.05 * most as f32));
-    chart.ground(svg, "Beeps or pairs a second", "");
-    each_run(law, |run, pen| svg.path(&points(&chart, run, |row| row.cadence_hz), pen));
-    chart.frame(svg);
+    from_zero(svg, law, (1, across), ("Beeps or pairs a second", 4.0), |row| row.cadence_hz);
 }
 
 fn loudness(svg: &mut Svg, law: &Law, across: Scale) {
-    let most = law.rows.iter().filter_map(|row| row.loudness_sone).fold(8.0, f64::max);
-    let chart = chart(2, across, Scale::between(0.0, 1.05 * most as f32));
-    chart.ground(svg, "Loudness (sone)", "");
-    each_run(law, |run, pen| svg.path(&points(&chart, run, |row| row.loudness_sone), pen));
+    from_zero(svg, law, (2, across), ("Loudness (sone)", 8.0), |row| row.loudness_sone);
+}
+
+/// A panel of a quantity, from zero to its greatest value or to `least`.
+fn from_zero(
+    svg: &mut Svg,
+    law: &Law,
+    (panel, across): (usize, Scale),
+    (name, least): (&str, f64),
+    value: impl Fn(&LawRow) -> Option<f64>,
+) {
+    let most = law.rows.iter().filter_map(&value).fold(least, f64::max);
+    let chart = chart(panel, across, Scale::between(0.0, 1.05 * most as f32));
+    chart.ground(svg, name, "");
+    each_run(law, |run, pen| svg.path(&points(&chart, run, &value), pen));
     chart.frame(svg);
 }
 

@@ -14,6 +14,8 @@ pub struct Request {
     pub sounder: Sounder,
     /// What is heard.
     pub what: What,
+    /// The minute of [`super::check`] is heard instead.
+    pub check: bool,
     /// Files to make.
     pub files: Files,
     /// Samples a second of the WAV.

@@ -47,8 +47,6 @@ pub enum What {
         /// How long.
         seconds: f64,
     },
-    /// The minute of [`super::check`], which has sounders of its own.
-    Check,
 }
 
 impl What {
@@ -60,7 +58,6 @@ impl What {
                 Box::new(voices(sounder, Sweep { from_mps: value_mps, to_mps: value_mps, seconds }))
             }
             What::Fault { seconds } => Box::new(fault(sounder, seconds)),
-            What::Check => Box::new(std::iter::empty()),
         }
     }
 }
