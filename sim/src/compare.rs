@@ -15,7 +15,8 @@ use crate::recording::truth::Truth;
 use crate::settings_file::Instrument;
 use crate::text_table::{Column, Table};
 use crate::trace::columns::ColumnMap;
-use crate::tune::score::{Score, Sums, readings};
+use crate::tune::readings;
+use crate::tune::score::{Score, Sums};
 use chirrup_core::stages::Energy;
 use serde::Serialize;
 use std::fmt;
@@ -114,7 +115,7 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
 }
 
 fn sums(instrument: &Instrument, recording: &Recording, truth: &Truth) -> Sums {
-    let said = readings(&instrument.pipeline, recording, truth);
+    let said = readings::of_one(&instrument.pipeline, recording, &truth.rate_mps).at;
     Sums::of(truth, &said, (0, said.len()), f64::from(instrument.settings.tone.climb_from_mps))
 }
 

@@ -10,6 +10,7 @@ pub mod candidates;
 pub mod choose;
 pub mod energy;
 mod picture;
+pub mod readings;
 pub mod report;
 pub mod request;
 pub mod run;

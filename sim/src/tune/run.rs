@@ -4,18 +4,19 @@
 use super::candidates::{self, Candidate};
 use super::choose::{Choice, Table};
 use super::energy::{self, Pooled};
+use super::readings;
 use super::report::{HeldOut, Judged, Report, Sure, Tuned};
 use super::request::Request;
-use super::score::{Sums, readings};
+use super::score::Sums;
 use crate::error::{Error, Result};
 use crate::progress::Work;
 use crate::recording::Recording;
 use crate::recording::energy_fit::NoFit;
 use crate::recording::truth::{GRID_S, Truth};
 use chirrup_core::stages::Energy;
-use chirrup_core::{FilterSettings, Settings};
+use chirrup_core::{FilterSettings, Pipeline, Settings};
 use rayon::prelude::*;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::AtomicBool;
 
 /// Length of a block, or a twentieth of its recording where that is more; the least number of
 /// blocks of a short recording.
@@ -89,6 +90,7 @@ fn judge_all(
     interrupted: &AtomicBool,
 ) -> Result<(Vec<Tuned>, Table)> {
     let energy = Energy::new(&base.energy).map_err(|error| Error::Settings(error.to_string()))?;
+    let pipelines: Vec<&Pipeline> = tried.iter().map(|candidate| &candidate.pipeline).collect();
     let work = Work::new((request.inputs.len() * tried.len()) as u64);
     let mut recordings = Vec::new();
     let mut table = Table::new();
@@ -96,16 +98,12 @@ fn judge_all(
         let recording = Recording::read(input, &request.columns, interrupted)?;
         let truth = Truth::of(&recording, &energy);
         let blocks = blocks(truth.rate_mps.values.len());
-        let by_candidate: Vec<Vec<Vec<Sums>>> = tried
+        let said = readings::of_all(&pipelines, &recording, &truth.rate_mps, &work, interrupted)?;
+        let by_candidate: Vec<Vec<Vec<Sums>>> = said
             .par_iter()
-            .map(|candidate| {
-                if interrupted.load(Ordering::Relaxed) {
-                    return Vec::new();
-                }
-                let said = readings(&candidate.pipeline, &recording, &truth);
-                work.step();
+            .map(|said| {
                 let sums = |threshold: &f32, block: &(usize, usize)| {
-                    Sums::of(&truth, &said, *block, f64::from(*threshold))
+                    Sums::of(&truth, &said.at, *block, f64::from(*threshold))
                 };
                 blocks
                     .iter()
@@ -115,9 +113,6 @@ fn judge_all(
                     .collect()
             })
             .collect();
-        if interrupted.load(Ordering::Relaxed) {
-            return Err(Error::Interrupted);
-        }
         let of_block = |block: usize| {
             by_candidate.iter().flat_map(|sums| sums[block].iter().copied()).collect()
         };

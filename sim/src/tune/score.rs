@@ -14,9 +14,7 @@
 //!
 //! The weights of the cost are our choice (a guess; no source).
 
-use crate::recording::Recording;
 use crate::recording::truth::{GRID_S, Truth};
-use chirrup_core::{Pipeline, PipelineState, Status};
 use serde::Serialize;
 
 const MOST_LAG: usize = (4.0 / GRID_S) as usize;
@@ -27,32 +25,6 @@ const HEARD_WITHIN: usize = (2.0 / GRID_S) as usize;
 const HYSTERESIS_MPS: f64 = 0.1;
 const FALSE_BEEP_MPS: f64 = 0.02;
 const MISSED_MPS: f64 = 0.5;
-
-/// A reading on the truth's grid; `None` where it is not valid.
-pub type Readings = Vec<Option<f32>>;
-
-/// Runs `pipeline` over the recording and keeps its readings at the truth's moments.
-pub fn readings(pipeline: &Pipeline, recording: &Recording, truth: &Truth) -> Readings {
-    let mut state = PipelineState::default();
-    let mut readings = Vec::with_capacity(truth.rate_mps.values.len());
-    let mut said = None;
-    for sample in recording.all() {
-        let time_s = sample.time.0 as f64 * 1e-6;
-        while readings.len() < truth.rate_mps.values.len()
-            && truth.rate_mps.start_s + GRID_S * (readings.len() as f64) < time_s
-        {
-            readings.push(said);
-        }
-        let reading = pipeline.step(&mut state, sample);
-        if reading.status == Status::Partial && reading.values.is_none() {
-            // The reading before it still stands.
-            continue;
-        }
-        said = reading.values.filter(|_| reading.status.is_good()).map(|values| values.sounded().0);
-    }
-    readings.resize(truth.rate_mps.values.len(), said);
-    readings
-}
 
 /// Sums over a part of a flight, to be added up.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -93,7 +65,7 @@ impl Sums {
     /// `climb_from_mps`.
     pub fn of(
         truth: &Truth,
-        readings: &Readings,
+        readings: &[Option<f32>],
         (from, to): (usize, usize),
         climb_from_mps: f64,
     ) -> Self {
@@ -115,7 +87,7 @@ impl Sums {
     fn beeps(
         &mut self,
         true_mps: &[f64],
-        readings: &Readings,
+        readings: &[Option<f32>],
         (from, to): (usize, usize),
         climb_from_mps: f64,
     ) {
@@ -141,7 +113,7 @@ impl Sums {
     fn climbs(
         &mut self,
         true_mps: &[f64],
-        readings: &Readings,
+        readings: &[Option<f32>],
         (from, to): (usize, usize),
         climb_from_mps: f64,
     ) {
@@ -225,8 +197,8 @@ mod tests {
     }
 
     fn score(truth: &Truth, reading: impl Fn(f64) -> f64) -> Score {
-        let readings =
-            (0..5_000).map(|place| Some(reading(f64::from(place) * GRID_S) as f32)).collect();
+        let readings = (0..5_000).map(|place| Some(reading(f64::from(place) * GRID_S) as f32));
+        let readings: Vec<Option<f32>> = readings.collect();
         Sums::of(truth, &readings, (0, 5_000), 0.2).score()
     }
 
