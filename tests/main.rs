@@ -38,3 +38,5 @@ mod tone;
 mod trust;
 mod tune;
 mod usage;
+#[cfg(unix)]
+mod watch;

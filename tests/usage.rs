@@ -4,8 +4,8 @@
 use crate::support::{chirrup, complaint, folder, path, run};
 
 /// Every command.
-const COMMANDS: [&str; 14] = [
-    "demo", "replay", "fly", "inspect", "tune", "report", "compare", "response", "record",
+const COMMANDS: [&str; 15] = [
+    "demo", "replay", "watch", "fly", "inspect", "tune", "report", "compare", "response", "record",
     "device", "tone", "listen", "drill", "settings",
 ];
 

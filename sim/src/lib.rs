@@ -94,4 +94,6 @@ pub mod truth;
 #[cfg(feature = "program")]
 pub mod tune;
 #[cfg(feature = "program")]
+pub mod watch;
+#[cfg(feature = "program")]
 pub mod words;

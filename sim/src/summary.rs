@@ -380,7 +380,7 @@ impl InstrumentSummary {
     }
 
     /// The range of the vertical speed that sounds.
-    fn sounded(&self) -> Option<Range> {
+    pub fn sounded(&self) -> Option<Range> {
         self.te_vertical_speed_mps.or(self.vertical_speed_mps)
     }
 }

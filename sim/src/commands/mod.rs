@@ -28,6 +28,7 @@ mod tone;
 mod tune;
 pub mod usage;
 mod values;
+mod watch;
 
 use chirrup::error::Result;
 use clap::{Parser, Subcommand};
@@ -56,6 +57,7 @@ Examples:
   chirrup replay log.csv --settings my.toml --settings response_s=0.6 --wav quick.wav
   chirrup replay log.csv --against energy=none --wav both.wav
   chirrup replay log.csv --inject frozen@2:30,10 --wav frozen.wav
+  chirrup watch my.toml flight.igc --plot flight.png --wav flight.wav
   chirrup fly --list
   chirrup fly pull-ups -o trace.csv
   chirrup inspect flight.igc
@@ -74,6 +76,8 @@ enum Command {
     Demo(demo::DemoArgs),
     /// Replay a pressure trace (CSV or IGC) and make its sound, picture and table
     Replay(Box<replay::ReplayArgs>),
+    /// Replay a trace anew whenever its settings file changes
+    Watch(Box<watch::WatchArgs>),
     /// Simulate a flight and write its trace, with the true values beside what the sensors measure
     Fly(fly::FlyArgs),
     /// Report sample rate, noise, gaps, launch and compensation of a recording
@@ -112,6 +116,7 @@ impl Cli {
         match &self.command {
             Command::Demo(args) => demo::run(args, interrupted),
             Command::Replay(args) => replay::run(args, interrupted),
+            Command::Watch(args) => watch::run(args, interrupted),
             Command::Fly(args) => fly::run(args, interrupted),
             Command::Inspect(args) => inspect::run(args, interrupted),
             Command::Tune(args) => tune::run(args, interrupted),

@@ -6,6 +6,7 @@
 //! rows of the core --> write (a file with comments), table (documentation), schema (editors), json
 //! ```
 
+mod differences;
 mod found;
 mod json;
 mod old;
@@ -18,6 +19,7 @@ mod words;
 mod write;
 mod wrong;
 
+pub use differences::differences;
 pub use json::as_json;
 pub use schema::schema;
 pub use table::table;
@@ -95,7 +97,11 @@ pub fn build(name: &str, settings: Settings) -> Result<Instrument> {
     }
 }
 
-fn text_of(path: &str) -> Result<String> {
+/// The text of the settings file at `path`.
+///
+/// # Errors
+/// One line that names the file: it is not there, cannot be read, or is not text.
+pub fn text_of(path: &str) -> Result<String> {
     fs::read_to_string(path).map_err(|source| match source.kind() {
         std::io::ErrorKind::InvalidData => Error::Settings(format!(
             "{path}: found bytes that are not text, expected a settings file in TOML"
