@@ -2,6 +2,7 @@
 
 #![allow(clippy::disallowed_methods, reason = "tests compare with std and need no equal last bit")]
 
+mod abx;
 mod air;
 mod by_ear;
 mod command_line;

@@ -4,9 +4,9 @@
 use crate::support::{chirrup, complaint, folder, path, run};
 
 /// Every command.
-const COMMANDS: [&str; 15] = [
-    "demo", "replay", "watch", "fly", "inspect", "tune", "report", "compare", "response", "record",
-    "device", "tone", "listen", "drill", "settings",
+const COMMANDS: [&str; 16] = [
+    "demo", "replay", "watch", "fly", "inspect", "tune", "report", "compare", "abx", "response",
+    "record", "device", "tone", "listen", "drill", "settings",
 ];
 
 #[test]

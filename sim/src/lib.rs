@@ -30,6 +30,8 @@
 #![allow(clippy::disallowed_methods, reason = "most of the bench may differ in the last bit")]
 
 #[cfg(feature = "program")]
+pub mod abx;
+#[cfg(feature = "program")]
 pub mod climbs;
 #[cfg(feature = "program")]
 pub mod compare;

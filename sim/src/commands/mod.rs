@@ -9,6 +9,7 @@
 //! `common` holds the options that several commands share. Only this folder and `main.rs` use clap;
 //! the library has no command line.
 
+mod abx;
 mod common;
 mod compare;
 mod demo;
@@ -18,6 +19,7 @@ mod fly;
 mod inspect;
 mod listen;
 mod places;
+mod raw;
 mod record;
 mod replay;
 mod report;
@@ -61,6 +63,7 @@ Examples:
   chirrup fly --list
   chirrup fly pull-ups -o trace.csv
   chirrup inspect flight.igc
+  chirrup abx old.toml new.toml flight.igc
   chirrup response --settings response_s=0.6 --plot response.png
   chirrup record /dev/ttyACM0 -o flight.csv
   chirrup device /dev/ttyACM0 settings load my.toml
@@ -88,6 +91,8 @@ enum Command {
     Report(report::ReportArgs),
     /// Compare two settings on recordings
     Compare(compare::CompareArgs),
+    /// Blind test: hear two settings without knowing which is which, and see how sure the ear is
+    Abx(Box<abx::AbxArgs>),
     /// Measure how quick and how quiet the reading is with given settings, against the best
     /// possible
     Response(response::ResponseArgs),
@@ -122,6 +127,7 @@ impl Cli {
             Command::Tune(args) => tune::run(args, interrupted),
             Command::Report(args) => report::run(args, interrupted),
             Command::Compare(args) => compare::run(args, interrupted),
+            Command::Abx(args) => abx::run(args, interrupted),
             Command::Response(args) => response::run(args, interrupted),
             Command::Record(args) => record::run(args, interrupted),
             Command::Device(args) => device::run(args, interrupted),

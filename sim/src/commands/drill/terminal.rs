@@ -1,5 +1,6 @@
 //! The drill in a terminal: one question after another, answered with the keys 1 to 5.
 
+use super::super::raw::Raw;
 use super::super::say::say;
 use super::args::DrillArgs;
 use chirrup::drill::Drill;
@@ -8,8 +9,7 @@ use chirrup::drill::sounded::SoundedDrill;
 use chirrup::error::{Error, Result};
 use chirrup::output::live::Speaker;
 use chirrup::session::Session;
-use ratatui::crossterm::event::{self, Event, KeyCode, KeyEventKind, KeyModifiers};
-use ratatui::crossterm::terminal::{disable_raw_mode, enable_raw_mode};
+use ratatui::crossterm::event::KeyCode;
 use std::io::{self, IsTerminal};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
@@ -39,11 +39,11 @@ pub fn ask(args: &DrillArgs, interrupted: &AtomicBool) -> Result<Drill> {
         say(&format!("  {}  {name}\r\n", number + 1))?;
     }
     say("  space to hear it again, q to end\r\n")?;
-    let _raw = Raw::new()?;
+    let raw = Raw::new()?;
     while drill.ask() {
         let number = drill.drill().outcomes().len() + 1;
         say(&format!("\r\n{number:>3}  listen ... "))?;
-        match question(&mut drill, &mut session, &mut speaker, interrupted)? {
+        match question(&mut drill, &mut session, &mut speaker, &raw, interrupted)? {
             Some(outcome) => say(&told(&outcome, answers))?,
             None => break,
         }
@@ -57,6 +57,7 @@ fn question(
     drill: &mut SoundedDrill,
     session: &mut Session,
     speaker: &mut Speaker<'_>,
+    raw: &Raw,
     interrupted: &AtomicBool,
 ) -> Result<Option<Outcome>> {
     let mut block = [0_i16; 2 * BLOCK];
@@ -68,17 +69,8 @@ fn question(
             drill.fill(session, &mut block);
             speaker.push(&block)?;
         }
-        if !event::poll(Duration::from_millis(3)).map_err(terminal)? {
-            continue;
-        }
-        let Event::Key(key) = event::read().map_err(terminal)? else { continue };
-        if key.kind != KeyEventKind::Press {
-            continue;
-        }
-        match key.code {
-            KeyCode::Char('c') if key.modifiers.contains(KeyModifiers::CONTROL) => {
-                return Err(Error::Interrupted);
-            }
+        let Some(key) = raw.key(Duration::from_millis(3))? else { continue };
+        match key {
             KeyCode::Char('q') | KeyCode::Esc => return Ok(None),
             KeyCode::Char(' ') => {
                 drill.ask();
@@ -105,26 +97,5 @@ fn told(outcome: &Outcome, answers: &[&str]) -> String {
         format!("right, {asked} ({when})")
     } else {
         format!("you said {}, it was {asked} ({when})", answers[outcome.given])
-    }
-}
-
-fn terminal(source: io::Error) -> Error {
-    Error::io("cannot use", "the terminal", source)
-}
-
-/// Keys as they are pressed; the terminal is restored however the drill ends.
-struct Raw;
-
-impl Raw {
-    fn new() -> Result<Self> {
-        enable_raw_mode().map_err(terminal)?;
-        Ok(Self)
-    }
-}
-
-impl Drop for Raw {
-    fn drop(&mut self) {
-        // If this fails there is nothing left to do.
-        let _ = disable_raw_mode();
     }
 }
