@@ -72,6 +72,7 @@ mod air;
 mod device;
 mod error;
 mod inertial;
+mod intake;
 mod motion;
 mod pipeline;
 mod reading;

@@ -15,30 +15,30 @@
 
 use crate::air::air_data::AirData;
 use crate::air::altimeter::Altimeter;
-use crate::air::energy::{Energy, EnergyHeight, EnergySource, EnergyState};
+use crate::air::energy::{EnergyHeight, EnergySource};
 use crate::air::static_line::StaticLineState;
 use crate::air::tubes::TubesState;
 use crate::error::SettingsError;
 use crate::inertial::aiding::{Aiding, AidingState};
 use crate::inertial::trust::Aided;
+use crate::intake::{Intake, IntakeState, Measured};
 use crate::motion::average::{AverageState, RunningAverage};
+use crate::motion::channel::{Channel, Filters};
 use crate::motion::climb::ClimbState;
-use crate::motion::estimator::{Estimate, Estimator, EstimatorState};
+use crate::motion::estimator::Estimate;
 use crate::motion::launch::LaunchState;
 use crate::motion::plain::PlainState;
 use crate::motion::polar::Polar;
-use crate::reading::{Netto, Reading, Status, Values, VerticalScale};
+use crate::reading::{Netto, Reading, Status, Values};
 use crate::rows::Group;
-use crate::sensing::clock::{Arrival, ClockState};
-use crate::sensing::held::Held;
-use crate::sensing::repeats::{Freshness, RepeatState, is_round};
+use crate::sensing::clock::Arrival;
 use crate::sensing::sample::Sample;
 use crate::settings::Settings;
 use crate::sound::beep::{TICK, Voice};
 use crate::sound::fault::Health;
 use crate::sound::sounder::{Heard, Sounder, SounderState};
 use crate::sound::tone::Sound;
-use crate::units::{Metre, MetrePerSecond, Micros, Pascal};
+use crate::units::{Metre, MetrePerSecond, Micros};
 
 /// The time of an unusable sample is still used, but no further ahead than this (a guess).
 const BELIEVED_OF_BAD_SAMPLES: Micros = Micros(10_000_000);
@@ -49,15 +49,13 @@ const STALE_AT_THE_LATEST: Micros = Micros(60_000_000);
 /// The instrument with its settings.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pipeline {
-    energy: Energy,
+    intake: Intake,
     altimeter: Altimeter,
-    estimator: Estimator,
-    energy_estimator: Estimator,
+    filters: Filters,
     aiding: Aiding,
     average: RunningAverage,
     polar: Option<Polar>,
     sounder: Sounder,
-    scale: VerticalScale,
     stale_after: Micros,
     silent_until_launch: bool,
 }
@@ -65,17 +63,12 @@ pub struct Pipeline {
 /// All state that the instrument keeps between samples.
 #[derive(Clone, Debug, Default)]
 pub struct PipelineState {
-    /// Of the samples with a static pressure.
-    clock: ClockState,
-    held: Held,
-    energy: EnergyState,
+    intake: IntakeState,
     /// The vertical speed that sounds: of the energy height where there is one.
     channel: Channel,
     /// The altitude's own, beside a compensated one.
     plain: PlainState,
     aiding: AidingState,
-    /// Time that has passed over the samples used, from any origin.
-    running: Micros,
     average: AverageState,
     climb: ClimbState,
     tubes: TubesState,
@@ -83,63 +76,6 @@ pub struct PipelineState {
     launch: LaunchState,
     sounder: SounderState,
     since_sample: Micros,
-}
-
-/// The path from one height to its vertical speed.
-#[derive(Clone, Copy, Debug, Default)]
-struct Channel {
-    repeats: RepeatState,
-    freshness: Freshness,
-    /// Time since the last filter step, and between the last two.
-    waited: Micros,
-    stepped_by: Micros,
-    estimator: EstimatorState,
-    estimate: Option<Estimate>,
-}
-
-impl Channel {
-    /// Takes a height, `elapsed` after the one before, that was computed from `pressure`; a
-    /// pressure that is not a new measurement leaves the estimate unchanged. `round` is whether it
-    /// looks like a coarse sensor's.
-    fn step(
-        &mut self,
-        estimator: &Estimator,
-        elapsed: Micros,
-        (pressure, round): (Pascal, bool),
-        (height, kinetic): (Metre, Metre),
-    ) -> Estimate {
-        let was_frozen = self.freshness == Freshness::Frozen;
-        self.freshness = self.repeats.step(elapsed, pressure, round);
-        self.waited = Micros(self.waited.0.saturating_add(elapsed.0));
-        match self.estimate {
-            Some(estimate) if self.freshness != Freshness::Fresh => {
-                self.stepped_by = Micros(0);
-                estimate
-            }
-            _ => {
-                if was_frozen {
-                    self.estimator.restart();
-                }
-                let estimate =
-                    estimator.step_energy(&mut self.estimator, self.waited, height, kinetic);
-                self.stepped_by = self.waited;
-                self.waited = Micros(0);
-                *self.estimate.insert(estimate)
-            }
-        }
-    }
-
-    /// Deviation of the last reading of the pressures, where there is one.
-    fn deviation(&self) -> Option<MetrePerSecond> {
-        self.estimate.map(|estimate| estimate.deviation)
-    }
-
-    /// Clears what depends on past heights, but keeps what is known about the sensor.
-    fn restart(&mut self) {
-        self.estimator.restart();
-        self.estimate = None;
-        self.waited = Micros(0);
-    }
 }
 
 /// The filtered altitude and its rate, not compensated.
@@ -190,15 +126,13 @@ impl Pipeline {
         settings.reading.check_ranges()?;
         settings.device.check_ranges()?;
         Ok(Self {
-            energy: Energy::new(&settings.energy)?,
+            intake: Intake::of(&settings.energy, settings.reading.scale)?,
             altimeter: Altimeter::new(&settings.altimeter)?,
-            estimator: Estimator::of(&settings.filter)?,
-            energy_estimator: Estimator::of(&settings.filter)?.of_energy(),
+            filters: Filters::of(&settings.filter)?,
             aiding: Aiding::of(&settings.inertial, &settings.energy)?,
             average: RunningAverage::of(&settings.average)?,
             polar: settings.polar.as_ref().map(Polar::new).transpose()?,
             sounder: Sounder::new(&settings.tone)?,
-            scale: settings.reading.scale,
             stale_after: Micros((settings.reading.stale_after_s * 1.0e6) as i64),
             silent_until_launch: settings.tone.silent_until_launch,
         })
@@ -207,6 +141,16 @@ impl Pipeline {
     /// The tone law, to try it on its own.
     pub fn sounder(&self) -> &Sounder {
         &self.sounder
+    }
+
+    /// The stages before the filter, to try many filters on one flight.
+    pub fn intake(&self) -> &Intake {
+        &self.intake
+    }
+
+    /// The filters, to try them on their own.
+    pub fn filters(&self) -> &Filters {
+        &self.filters
     }
 
     /// Takes a sample and returns the reading.
@@ -223,42 +167,32 @@ impl Pipeline {
 
     /// Takes a sample without a static pressure: its values are held for the next that has one.
     fn hold(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
-        if !state.held.is_in_order(sample.time) {
-            state.sounder.note(Health::Bad);
-            return passed_over(state, sample.time, Status::TimeWentBack);
-        }
-        let since_last = state.held.since_last(sample.time).unwrap_or_default();
-        state.held.fill(sample);
+        let since_last = match state.intake.hold(sample) {
+            Ok(since_last) => since_last,
+            Err(status) => {
+                state.sounder.note(Health::Bad);
+                return passed_over(state, sample.time, status);
+            }
+        };
         let deviation = state.channel.deviation();
         self.aiding.step(&mut state.aiding, since_last, (sample, None), deviation);
         passed_over(state, sample.time, Status::Partial)
     }
 
     fn take(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
-        let Some(pressure) = sample.usable_static_pressure() else {
-            return passed_over(state, sample.time, Status::BadPressure);
+        let measured = match self.intake.take(&mut state.intake, sample) {
+            Ok(measured) => measured,
+            Err(status) => return passed_over(state, sample.time, status),
         };
-        let (elapsed, restarted) = match state.clock.step(sample.time) {
-            Arrival::Repeated => return passed_over(state, sample.time, Status::RepeatedTime),
-            Arrival::Backward => return passed_over(state, sample.time, Status::TimeWentBack),
-            Arrival::First => (Micros(0), None),
-            Arrival::After(elapsed) => (elapsed, None),
-            Arrival::AfterGap(elapsed) => (elapsed, Some(Status::Gap)),
-            Arrival::ClockReset => (Micros(0), Some(Status::ClockReset)),
-        };
-        if restarted.is_some() {
+        if measured.taken.restarted.is_some() {
             state.restart();
         }
         state.since_sample = Micros(0);
-        state.running = Micros(state.running.0.saturating_add(elapsed.0));
         // The inertial sensor goes by every sample, with or without a static pressure.
-        let since_last = state.held.since_last(sample.time).unwrap_or(elapsed);
-        let filled = state.held.fill(sample);
-        let air = AirData::at(pressure, &filled);
         let deviation = state.channel.deviation();
-        let seen = (sample, Some(&air));
-        let aided = self.aiding.step(&mut state.aiding, since_last, seen, deviation);
-        self.read(state, &filled, &air, (elapsed, restarted), aided)
+        let seen = (sample, Some(&measured.air));
+        let aided = self.aiding.step(&mut state.aiding, measured.since_last, seen, deviation);
+        self.read(state, &measured, aided)
     }
 
     /// Advances the sound by one [`TICK`] and returns what to sound until the next.
@@ -278,7 +212,7 @@ impl Pipeline {
     /// pressure may have corrupted its time. One without a static pressure is far ahead where the
     /// sample before it, with or without one, is far behind.
     pub fn time_until(&self, state: &PipelineState, sample: &Sample) -> Micros {
-        match state.clock.judge(sample.time) {
+        match state.intake.clock.judge(sample.time) {
             Arrival::After(elapsed) | Arrival::AfterGap(elapsed)
                 if elapsed < BELIEVED_OF_BAD_SAMPLES || is_believed(state, sample) =>
             {
@@ -296,41 +230,28 @@ impl Pipeline {
 
     fn stale_after(&self, state: &PipelineState) -> Micros {
         let three_intervals =
-            state.clock.usual_interval().0.saturating_mul(3).min(STALE_AT_THE_LATEST.0);
+            state.intake.clock.usual_interval().0.saturating_mul(3).min(STALE_AT_THE_LATEST.0);
         Micros(self.stale_after.0.max(three_intervals))
     }
 
     fn read(
         &self,
         state: &mut PipelineState,
-        sample: &Sample,
-        air: &AirData,
-        (elapsed, restarted): (Micros, Option<Status>),
+        measured: &Measured,
         aided: Option<Aided>,
     ) -> Reading {
-        let energy =
-            self.energy.step(&mut state.energy, state.running, air, sample.usable_te_pressure());
-        let energy_pressure = match energy.source {
-            EnergySource::Probe => sample.usable_te_pressure().unwrap_or(air.pressure),
-            _ => air.pressure,
-        };
-        let is_plain = energy.source == EnergySource::None;
-        // While the source is missing, the stick bends the height.
-        let is_bare = is_plain || energy.held;
-        let estimator = if is_bare { &self.estimator } else { &self.energy_estimator };
-        let before = state.channel.estimate.map(|estimate| estimate.velocity);
-        let round = is_round(air.pressure, air.altitude);
-        let pressure = (energy_pressure, round);
-        let heights = (energy.height, kinetic_part(&energy, air));
-        let compensated = state.channel.step(estimator, elapsed, pressure, heights);
+        let Measured { elapsed, sample, air, energy, .. } = measured;
+        let (elapsed, is_plain) = (*elapsed, energy.source == EnergySource::None);
+        let before = state.channel.estimate().map(|estimate| estimate.velocity);
+        let compensated = state.channel.step(&self.filters, &measured.taken.due);
         let altitude = if is_plain {
             state.plain = PlainState::default();
             Altitude { height: compensated.height, velocity: compensated.velocity }
         } else {
-            self.plain(state, air.altitude, &compensated, before)
+            self.plain(state, measured, &compensated, before)
         };
         let aided = aided.filter(|_| !is_plain);
-        if state.channel.freshness == Freshness::Frozen {
+        if measured.taken.frozen {
             state.sounder.fall_silent();
             state.average = AverageState::default();
             state.climb = ClimbState::default();
@@ -346,8 +267,8 @@ impl Pipeline {
             state.launch.step(elapsed, altitude.height, air.equivalent_airspeed());
         }
         let found = Found { altitude, compensated, aided }.joined();
-        let values = self.values(state, air, energy.source, found);
-        let status = restarted.unwrap_or_else(|| status_of(energy, compensated, doubtful));
+        let values = self.values(state, measured, found);
+        let status = measured.taken.status(&compensated).unwrap_or_else(|| doubtful.status(energy));
         Reading { time: sample.time, status, elapsed, source: energy.source, values: Some(values) }
     }
 
@@ -355,12 +276,13 @@ impl Pipeline {
     fn plain(
         &self,
         state: &mut PipelineState,
-        altitude: Metre,
+        measured: &Measured,
         estimate: &Estimate,
         before: Option<MetrePerSecond>,
     ) -> Altitude {
-        let dt_s = state.channel.stepped_by.as_seconds();
-        state.plain.step(self.estimator.response_s(), dt_s, altitude, estimate, before);
+        let dt_s = measured.taken.due.waited.unwrap_or_default().as_seconds();
+        let response_s = self.filters.altitude.response_s();
+        state.plain.step(response_s, dt_s, measured.air.altitude, estimate, before);
         let plain = &state.plain;
         Altitude { height: plain.height(), velocity: plain.velocity() }
     }
@@ -368,20 +290,16 @@ impl Pipeline {
     fn values(
         &self,
         state: &mut PipelineState,
-        air: &AirData,
-        source: EnergySource,
+        Measured { air, energy, taken, .. }: &Measured,
         Found { altitude, compensated, aided }: Found,
     ) -> Values {
-        let scale = match self.scale {
-            VerticalScale::Standard => 1.0,
-            VerticalScale::Corrected => air.temperature_ratio,
-        };
-        let scaled = |speed: MetrePerSecond| MetrePerSecond(scale * speed.0);
-        let te_speed = (source != EnergySource::None).then_some(compensated.velocity);
-        let average = self.average.step(&mut state.average, state.running, compensated.height);
+        let scaled = |speed: MetrePerSecond| MetrePerSecond(taken.scale * speed.0);
+        let te_speed = (energy.source != EnergySource::None).then_some(compensated.velocity);
+        let average =
+            self.average.step(&mut state.average, state.intake.running, compensated.height);
         let climb = compensated
             .settled
-            .then(|| state.climb.step(state.running, compensated.height))
+            .then(|| state.climb.step(state.intake.running, compensated.height))
             .flatten();
         let load = aided.map_or(1.0, |aided| aided.load_factor());
         let netto = te_speed.and_then(|speed| self.netto(speed, load, air));
@@ -400,9 +318,9 @@ impl Pipeline {
             vertical_speed: scaled(altitude.velocity),
             te_vertical_speed: te_speed.map(scaled),
             deviation: scaled(compensated.deviation),
-            inertial: aided.map(|aided| aided.scaled(scale)),
+            inertial: aided.map(|aided| aided.scaled(taken.scale)),
             average: average.filter(|_| compensated.settled).map(scaled),
-            climb: climb.map(|climb| climb.scaled(scale)),
+            climb: climb.map(|climb| climb.scaled(taken.scale)),
             netto,
             sound,
         }
@@ -452,20 +370,10 @@ impl PipelineState {
         self.channel.restart();
         self.plain = PlainState::default();
         self.aiding.restart();
-        self.energy.restart();
         self.average = AverageState::default();
         self.climb = ClimbState::default();
         self.tubes.restart();
         self.static_line.restart();
-    }
-}
-
-/// The part of the energy height that comes from the airspeed; 0 with a probe, which feels no push
-/// at the static ports.
-fn kinetic_part(energy: &EnergyHeight, air: &AirData) -> Metre {
-    match energy.source {
-        EnergySource::Electronic => Metre(energy.height.0 - air.altitude.0),
-        _ => Metre(0.0),
     }
 }
 
@@ -476,21 +384,20 @@ struct Doubtful {
     inertial: bool,
 }
 
-fn status_of(energy: EnergyHeight, estimate: Estimate, doubtful: Doubtful) -> Status {
-    if !estimate.settled {
-        Status::Settling
-    } else if estimate.suspect {
-        Status::Suspect
-    } else if doubtful.tubes {
-        Status::CheckTubes
-    } else if doubtful.static_line {
-        Status::CheckStatic
-    } else if energy.held {
-        Status::NoCompensation
-    } else if doubtful.inertial {
-        Status::CheckInertial
-    } else {
-        Status::Ok
+impl Doubtful {
+    /// The status of a good reading.
+    fn status(&self, energy: &EnergyHeight) -> Status {
+        if self.tubes {
+            Status::CheckTubes
+        } else if self.static_line {
+            Status::CheckStatic
+        } else if energy.held {
+            Status::NoCompensation
+        } else if self.inertial {
+            Status::CheckInertial
+        } else {
+            Status::Ok
+        }
     }
 }
 
@@ -499,11 +406,11 @@ fn is_believed(state: &PipelineState, sample: &Sample) -> bool {
     let is_near = |elapsed: Micros| elapsed < BELIEVED_OF_BAD_SAMPLES;
     sample.has_usable_pressure()
         || sample.static_pressure.is_none()
-            && state.held.since_last(sample.time).is_some_and(is_near)
+            && state.intake.held.since_last(sample.time).is_some_and(is_near)
 }
 
 fn passed_over(state: &PipelineState, time: Micros, status: Status) -> Reading {
-    Reading { time, status, elapsed: Micros(0), source: state.energy.source(), values: None }
+    Reading { time, status, elapsed: Micros(0), source: state.intake.source(), values: None }
 }
 
 #[cfg(test)]
@@ -513,7 +420,7 @@ mod tests {
     use crate::air::energy::EnergyChoice;
     use crate::motion::polar::PolarSettings;
     use crate::sensing::sample::Speed;
-    use crate::units::Kelvin;
+    use crate::units::{Kelvin, Pascal};
     use proptest::prelude::*;
     use std::vec::Vec;
 

@@ -1,5 +1,6 @@
 //! The result of one sample: its status and its figures.
 
+use crate::air::air_data::AirData;
 use crate::air::energy::EnergySource;
 use crate::inertial::trust::Aided;
 use crate::motion::climb::Climb;
@@ -213,6 +214,16 @@ impl Netto {
     /// Airspeed less the speed to fly; negative is too slow.
     pub(crate) fn too_fast(&self) -> MetrePerSecond {
         MetrePerSecond(self.equivalent_airspeed.0 - self.speed_to_fly.0)
+    }
+}
+
+impl VerticalScale {
+    /// Its metres in one of the standard atmosphere.
+    pub(crate) fn of(self, air: &AirData) -> f32 {
+        match self {
+            Self::Standard => 1.0,
+            Self::Corrected => air.temperature_ratio,
+        }
     }
 }
 

@@ -17,6 +17,8 @@ pub use crate::air::energy::{
 };
 pub use crate::inertial::filter::Filter;
 pub use crate::inertial::noise::Noise;
+pub use crate::intake::{Intake, IntakeState, Taken};
+pub use crate::motion::channel::{Channel, Due, Filters};
 pub use crate::motion::estimator::{Estimate, Estimator, EstimatorState};
 pub use crate::motion::polar::Polar;
 pub use crate::motion::steady::SteadyGains;

@@ -10,12 +10,13 @@ use crate::output::plot::layout::{KEY_TOP, LEFT, RIGHT};
 use crate::output::plot::scale::Scale;
 use crate::output::plot::style;
 use crate::output::plot::svg::{Area, Pen, Svg};
+use crate::progress::Work;
 use crate::recording::Recording;
 use crate::recording::truth::Truth;
 use crate::settings_file::Instrument;
 use crate::text_table::{Column, Table};
 use crate::trace::columns::ColumnMap;
-use crate::tune::readings;
+use crate::tune::readings::{self, Readings};
 use crate::tune::score::{Score, Sums};
 use chirrup_core::stages::Energy;
 use serde::Serialize;
@@ -78,15 +79,20 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
         .map_err(|error| Error::Settings(error.to_string()))?;
     // Before the work, so that a missing folder is reported at once.
     let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
+    let pipelines = [&request.a.pipeline, &request.b.pipeline];
+    let work = Work::new((request.inputs.len() * pipelines.len()) as u64);
     let mut recordings: Vec<Pair> = Vec::new();
     let (mut all_a, mut all_b) = (Sums::default(), Sums::default());
     for input in &request.inputs {
         let recording = Recording::read(input, &request.columns, interrupted)?;
         let truth = Truth::of(&recording, &energy);
-        let (a, b) = rayon::join(
-            || sums(&request.a, &recording, &truth),
-            || sums(&request.b, &recording, &truth),
-        );
+        let grid = &truth.rate_mps;
+        let said = readings::of_all(&pipelines, &recording, grid, &work, interrupted)?;
+        let sums = |instrument: &Instrument, said: &Readings| {
+            let threshold = f64::from(instrument.settings.tone.climb_from_mps);
+            Sums::of(&truth, &said.at, (0, said.at.len()), threshold)
+        };
+        let (a, b) = (sums(&request.a, &said[0]), sums(&request.b, &said[1]));
         all_a.add(&a);
         all_b.add(&b);
         recordings.push(Pair {
@@ -112,11 +118,6 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
         plot.write(&draw(&comparison))?.place()?;
     }
     Ok(comparison)
-}
-
-fn sums(instrument: &Instrument, recording: &Recording, truth: &Truth) -> Sums {
-    let said = readings::of_one(&instrument.pipeline, recording, &truth.rate_mps).at;
-    Sums::of(truth, &said, (0, said.len()), f64::from(instrument.settings.tone.climb_from_mps))
 }
 
 impl Comparison {

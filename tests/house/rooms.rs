@@ -11,7 +11,7 @@ const BASE: [&str; 3] = ["units", "error", "rows"];
 
 /// The core, in the order of the data's way. The sound knows nothing of pressure, the estimator
 /// nothing of flight; `pipeline` and `stages` know them all.
-const CORE: [Room; 14] = [
+const CORE: [Room; 15] = [
     ("units", &[]),
     ("error", &[]),
     ("rows", &["error"]),
@@ -22,16 +22,17 @@ const CORE: [Room; 14] = [
     ("sound", &BASE),
     ("advice", &["inertial"]),
     ("reading", &["units", "rows", "air", "motion", "inertial", "sound"]),
+    ("intake", &["units", "error", "sensing", "air", "motion", "reading"]),
     ("device", &["rows"]),
     ("settings", &["rows", "air", "motion", "inertial", "sound", "reading", "device"]),
     (
         "pipeline",
         &[
             "units", "error", "rows", "sensing", "air", "motion", "inertial", "sound", "reading",
-            "settings",
+            "intake", "settings",
         ],
     ),
-    ("stages", &["sensing", "air", "motion", "inertial", "sound"]),
+    ("stages", &["sensing", "air", "motion", "inertial", "sound", "intake"]),
 ];
 
 /// Simulated flights: only hand and plan know a pilot, and the two do not import each other.
@@ -77,6 +78,7 @@ const CORE_FILES: [(&str, &[&str]); 5] = [
             "steady",
             "fixed",
             "estimator",
+            "channel",
             "plain",
             "polar",
             "average",

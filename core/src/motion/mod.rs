@@ -2,6 +2,7 @@
 
 pub(crate) mod average;
 mod bursts;
+pub(crate) mod channel;
 pub(crate) mod climb;
 pub(crate) mod estimator;
 pub(crate) mod fixed;

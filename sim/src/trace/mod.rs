@@ -15,7 +15,7 @@ mod lines;
 mod motion;
 mod number;
 #[cfg(test)]
-mod testing;
+pub(crate) mod testing;
 mod unit;
 mod unreadable;
 

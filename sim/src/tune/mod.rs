@@ -15,6 +15,8 @@ pub mod report;
 pub mod request;
 pub mod run;
 pub mod score;
+mod side_by_side;
+mod taking;
 
 use crate::error::Result;
 use crate::output::picture_file::PictureFile;
