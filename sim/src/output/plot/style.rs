@@ -20,6 +20,8 @@ pub const CONE: &str = "#fbf1d8";
 pub const INK: &str = "#1d2733";
 /// Words of less weight; 7 to 1 against the paper.
 pub const SOFT_INK: &str = "#4a5560";
+/// Bars of less weight.
+pub const PALE_INK: &str = "#a9b2ba";
 /// What was wrong with the samples.
 pub const FAULT: &str = "#a3261c";
 
@@ -76,10 +78,10 @@ pub const TRUTH: Pen = Pen { width: 1.6, ..STEADY };
 pub const WANTED: Pen = Pen::dashed(FAULT, 1.5, 3.0, 4.0);
 /// From a point to what it is compared with.
 pub const LINK: Pen = Pen::dashed(SOFT_INK, 1.5, 3.0, 4.0);
-/// A point for the first of two settings.
-pub const FIRST: &str = COMPENSATED.colour;
-/// A point for the second.
-pub const SECOND: &str = UNCOMPENSATED_ALONE.colour;
+/// A filled bar.
+pub const BAR: &str = COMPENSATED.colour;
+/// Another one beside it.
+pub const OTHER_BAR: &str = UNCOMPENSATED_BAND_ALONE;
 /// A point for the settings as they are.
 pub const PRESENT: &str = SOFT_INK;
 /// A point for the settings that are best.

@@ -236,6 +236,22 @@ pub fn fit(words: &str, size: f32, weight: Weight, room: f32) -> String {
     kept
 }
 
+/// As much of the beginning and the end of `words` as fits into `room` pixels, with an ellipsis
+/// between them where something is left out: names of files differ at both ends.
+pub fn fit_in_the_middle(words: &str, size: f32, weight: Weight, room: f32) -> String {
+    if text_width(words, size, weight) <= room {
+        return words.to_owned();
+    }
+    let letters: Vec<char> = words.chars().collect();
+    let short = |kept: usize| {
+        let (first, last) = letters.split_at(kept.div_ceil(2));
+        let last = &last[last.len() - kept / 2..];
+        first.iter().chain(['\u{2026}'].iter()).chain(last).collect::<String>()
+    };
+    let fits = |words: &String| text_width(words, size, weight) <= room;
+    (1..letters.len()).rev().map(short).find(fits).unwrap_or_default()
+}
+
 /// Advance of a character in units of the text's size, from the font's own table, in classes.
 fn advance_em(character: char) -> f32 {
     match character {
@@ -320,5 +336,14 @@ mod tests {
         assert!(cut.ends_with('\u{2026}') && cut.starts_with("a name"), "{cut}");
         assert!(text_width(&cut, 16.0, Weight::Regular) <= 100.0);
         assert_eq!(fit("none", 16.0, Weight::Regular, -5.0), "");
+    }
+
+    #[test]
+    fn a_name_too_long_for_its_room_keeps_both_ends() {
+        assert_eq!(fit_in_the_middle("short", 16.0, Weight::Regular, 100.0), "short");
+        let cut = fit_in_the_middle("2026-06-14-long-name.igc", 16.0, Weight::Regular, 120.0);
+        assert!(cut.starts_with("2026") && cut.ends_with(".igc"), "{cut}");
+        assert!(cut.contains('\u{2026}') && text_width(&cut, 16.0, Weight::Regular) <= 120.0);
+        assert_eq!(fit_in_the_middle("none", 16.0, Weight::Regular, -5.0), "");
     }
 }

@@ -1,0 +1,52 @@
+//! The figures of two settings, on each recording and on all of them.
+
+use crate::error::{Error, Result};
+use crate::tune::score::Score;
+use serde::Serialize;
+
+/// Figures of both on one recording, or on all.
+#[derive(Clone, Debug, Serialize)]
+pub struct Pair {
+    /// The recording, or `all`.
+    pub trace: String,
+    /// Where the truth is from: `recorded`, `smoothed` or `both`.
+    pub truth: &'static str,
+    /// The first settings.
+    pub a: Score,
+    /// The second.
+    pub b: Score,
+}
+
+/// The comparison.
+#[derive(Clone, Debug, Serialize)]
+pub struct Comparison {
+    /// The user's name for the first settings.
+    pub a: String,
+    /// And the second.
+    pub b: String,
+    /// Each recording.
+    pub recordings: Vec<Pair>,
+    /// All of them.
+    pub all: Pair,
+    /// Extra cost of the second over the first, as a share of the first's cost; negative if lower.
+    pub b_costs_more: f64,
+}
+
+impl Comparison {
+    /// Returns an error if the second is worse by more than `most_worse`.
+    ///
+    /// # Errors
+    /// A sentence with both figures.
+    pub fn verdict(&self, most_worse: Option<f64>) -> Result<()> {
+        match most_worse {
+            Some(most) if self.b_costs_more > most => Err(Error::Refused(format!(
+                "{} costs {:.1} % more than {}, at most {:.1} % was allowed",
+                self.b,
+                100.0 * self.b_costs_more,
+                self.a,
+                100.0 * most
+            ))),
+            _ => Ok(()),
+        }
+    }
+}

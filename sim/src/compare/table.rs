@@ -1,0 +1,77 @@
+//! The comparison as text: figure by figure, and what the cost is made of.
+
+use super::comparison::{Comparison, Pair};
+use super::parts::parts;
+use crate::text_table::{Column, Table};
+use crate::tune::score::Score;
+use std::fmt;
+
+/// Differences smaller than this share count as equal.
+const SAME: f64 = 0.01;
+
+impl fmt::Display for Comparison {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(f, "A: {}", self.a)?;
+        writeln!(f, "B: {}", self.b)?;
+        for pair in self.recordings.iter().chain((self.recordings.len() > 1).then_some(&self.all)) {
+            writeln!(f, "\n{}, truth {}", pair.trace, pair.truth)?;
+            write!(f, "{}", table(pair))?;
+        }
+        writeln!(f, "\nB costs {:+.1} % against A", 100.0 * self.b_costs_more)
+    }
+}
+
+/// Both on one recording, figure by figure.
+fn table(pair: &Pair) -> Table {
+    let mut table = Table::new([
+        Column::left("").wide(32),
+        Column::right("A").gap(0).wide(9),
+        Column::right("B").gap(1).wide(9),
+        Column::left("verdict"),
+    ]);
+    for (name, of) in FIGURES {
+        let (a, b) = (of(&pair.a), of(&pair.b));
+        table.row([name.to_owned(), format!("{a:.3}"), format!("{b:.3}"), verdict(a, b)]);
+    }
+    for (a, b) in parts(&pair.a).iter().zip(parts(&pair.b)) {
+        let name = format!("  of it {}", a.name);
+        let numbers = [a.mps, b.mps].map(|mps| format!("{mps:.3}"));
+        let [a, b] = numbers;
+        table.row([name, a, b, String::new()]);
+    }
+    table
+}
+
+/// One figure of a score.
+type Figure = fn(&Score) -> f64;
+
+/// The figure's name; lower is better for all of them.
+const FIGURES: [(&str, Figure); 6] = [
+    ("error, m/s rms", |score| score.error_mps),
+    ("lag, s", |score| score.lag_s),
+    ("noise, m/s rms", |score| score.noise_mps),
+    ("false beeps a minute", |score| score.false_beeps_per_min),
+    ("climbs missed, %", |score| 100.0 * score.missed_share),
+    ("cost, m/s", |score| score.cost_mps),
+];
+
+fn verdict(a: f64, b: f64) -> String {
+    if (a - b).abs() <= SAME * a.abs().max(b.abs()) {
+        return "the same".into();
+    }
+    let which = if b < a { "B better" } else { "A better" };
+    if a > 0.0 { format!("{which}, {:+.0} %", 100.0 * (b / a - 1.0)) } else { which.into() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn verdicts_name_the_better_one() {
+        assert_eq!(verdict(1.0, 0.8), "B better, -20 %");
+        assert_eq!(verdict(1.0, 1.2), "A better, +20 %");
+        assert_eq!(verdict(1.0, 1.005), "the same");
+        assert_eq!(verdict(0.0, 1.0), "A better");
+    }
+}
