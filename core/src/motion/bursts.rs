@@ -39,6 +39,9 @@ const LONGEST_PUSH_S: f32 = 3.0;
 /// Where bends go on for longer, the speed from before them fades by this at each short mean: to a
 /// third in 3 s.
 const FADE: f32 = 0.96;
+/// What is left of a burst ends here, far below the walk that is always allowed for: numbers near
+/// the end of an `f32` would cost a processor many times as long.
+const LEAST_WALK_M2PS: f32 = 1.0e-20;
 /// It moves the energy height by at least this.
 const LEAST_PUSH_M: f32 = 0.8;
 /// Altitude and kinetic height change alike if the kinetic height has half of the energy's change
@@ -82,7 +85,8 @@ impl BurstState {
     pub(super) fn pass(&mut self, dt_s: f32) {
         self.since_s += dt_s;
         self.lasted_s += dt_s;
-        self.walk_m2ps -= self.walk_m2ps * dt_s / (FADES_S + dt_s);
+        let left_m2ps = self.walk_m2ps - self.walk_m2ps * dt_s / (FADES_S + dt_s);
+        self.walk_m2ps = if left_m2ps < LEAST_WALK_M2PS { 0.0 } else { left_m2ps };
     }
 
     /// How far the height wanders because of a burst or a step, m2/s.

@@ -30,6 +30,7 @@ use crate::output::picture_file::PictureFile;
 use crate::output::place::{Placed, place_all};
 use crate::recording::Recording;
 use crate::recording::energy_fit::{self, NoFit};
+use crate::recording::samples::Samples;
 use crate::recording::smoother::Smoothed;
 use crate::recording::track::Track;
 use crate::recording::truth::smoothed_energy;
@@ -116,9 +117,9 @@ impl Inspection {
         let polar = settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
         let timing = Timing::of(&track.times_s);
         let channel = |value: fn(&Sample) -> Option<f64>| {
-            let pairs = track.times_s.iter().zip(&recording.samples);
+            let pairs = track.times_s.iter().zip(recording.samples.iter());
             let (times, values): (Vec<f64>, Vec<f64>) =
-                pairs.filter_map(|(time, sample)| Some((*time, value(sample)?))).unzip();
+                pairs.filter_map(|(time, sample)| Some((*time, value(&sample)?))).unzip();
             Noise::of(&times, &values, timing.rate_hz)
         };
         let sources = [
@@ -132,7 +133,7 @@ impl Inspection {
             energy.push(Err(NoFit::NoSource));
         }
         energy.dedup_by(|a, b| a.is_err() && a == b);
-        let mean_pa = recording.samples.iter().filter_map(static_pa).sum::<f64>()
+        let mean_pa = recording.samples.iter().filter_map(|sample| static_pa(&sample)).sum::<f64>()
             / recording.samples.len() as f64;
         let mut inspection = Self {
             trace: recording.name.clone(),
@@ -163,11 +164,11 @@ impl Inspection {
 }
 
 /// What an instrument with these settings makes of an inertial sensor; `None` without one.
-fn felt(samples: &[Sample], settings: &Settings) -> Option<FeltSummary> {
+fn felt(samples: &Samples, settings: &Settings) -> Option<FeltSummary> {
     let pipeline = settings.build().ok()?;
     let (mut state, mut felt) = (PipelineState::default(), FeltSummary::default());
-    for sample in samples {
-        felt.take(&pipeline.step(&mut state, sample));
+    for sample in samples.iter() {
+        felt.take(&pipeline.step(&mut state, &sample));
     }
     felt.finish();
     (!felt.is_empty()).then_some(felt)

@@ -13,6 +13,7 @@
 //!             the least squares
 //! ```
 
+use crate::recording::samples::Samples;
 use crate::recording::series::Even;
 use crate::recording::track::Track;
 use chirrup_core::stages::NO_SPEED;
@@ -108,8 +109,8 @@ impl Felt {
 
 impl InertialSensor {
     /// Of all samples of a recording; `None` where no or hardly any have an inertial part.
-    pub fn of(samples: &[Sample]) -> Option<Self> {
-        let felt: Vec<Felt> = samples.iter().filter_map(Felt::of).collect();
+    pub fn of(samples: &Samples) -> Option<Self> {
+        let felt: Vec<Felt> = samples.iter().filter_map(|sample| Felt::of(&sample)).collect();
         let lasts_s = felt.last()?.time_s - felt.first()?.time_s;
         if lasts_s < 1.0 {
             return None;
@@ -149,7 +150,7 @@ impl InertialSensor {
 
 impl SatelliteReceiver {
     /// Of all samples of a recording and its heights; `None` where no sample has a velocity.
-    pub fn of(samples: &[Sample], track: &Track) -> Option<Self> {
+    pub fn of(samples: &Samples, track: &Track) -> Option<Self> {
         let fixes: Vec<(f64, f64)> = samples
             .iter()
             .filter_map(|sample| {
@@ -209,11 +210,11 @@ fn deviation(felt: &[Felt], of: fn(&Felt) -> [f64; 3]) -> f64 {
 }
 
 /// Mean true airspeed of each whole second that has one.
-fn airspeeds(samples: &[Sample]) -> Vec<(f64, f64)> {
+fn airspeeds(samples: &Samples) -> Vec<(f64, f64)> {
     samples
         .iter()
         .filter_map(|sample| {
-            let speed = chirrup_core::stages::AirData::of(sample)?.true_airspeed?;
+            let speed = chirrup_core::stages::AirData::of(&sample)?.true_airspeed?;
             Some(((sample.time.0 as f64 * 1e-6).floor(), f64::from(speed.0)))
         })
         .collect()

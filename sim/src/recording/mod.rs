@@ -3,7 +3,8 @@
 //!
 //! | module | what it gives |
 //! |---|---|
-//! | this file | the samples: 160 bytes each, 144 MB for five hours at 50 Hz |
+//! | this file | reading a trace to its end |
+//! | [`samples`] | the samples, packed: 25 MB for five hours at 50 Hz |
 //! | [`track`] | heights and airspeed over time |
 //! | [`series`] | values on an even grid: resampled, smoothed, differentiated |
 //! | [`energy_fit`] | the compensation and the delay that the recording's own speed changes show |
@@ -11,18 +12,21 @@
 //! | [`truth`] | what the reading should have been |
 
 pub mod energy_fit;
+pub mod samples;
 pub mod series;
 pub mod smoother;
 pub mod track;
 pub mod truth;
 
 use crate::error::{Complaint, Error, Result};
-use crate::input::Input;
+use crate::input::{Input, Opened};
 use crate::progress::Progress;
 use crate::trace::columns::ColumnMap;
 use crate::trace::{self, Item};
 use chirrup_core::Sample;
 use chirrup_core::stages::Held;
+use samples::Samples;
+use std::rc::Rc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// A trace that has been read to its end.
@@ -40,11 +44,11 @@ pub struct Recording {
     pub utc_at_zero_s: Option<f64>,
     /// Samples with a usable static pressure, each later than the one before, with what came
     /// without one since ([`Held`]).
-    pub samples: Vec<Sample>,
+    pub samples: Samples,
     /// Samples without a static pressure.
     pub partial: u64,
     /// All samples as they came, where some have no static pressure; else empty.
-    rows: Vec<Sample>,
+    rows: Samples,
     /// Lines and samples that are not among them, by reason.
     pub left_out: LeftOut,
     /// The true climb, its mean since the sample before, m/s, where a simulated trace has
@@ -79,9 +83,31 @@ impl Recording {
     /// Every error of a replay, and fewer than two samples; [`Error::Interrupted`] when
     /// `interrupted` is raised.
     pub fn read(input: &Input, columns: &ColumnMap, interrupted: &AtomicBool) -> Result<Self> {
-        let (name, title) = (input.name(), input.title());
         let opened = input.open()?;
-        let mut progress = Progress::new(opened.length, opened.read);
+        let mut progress = Progress::new(opened.length, Rc::clone(&opened.read));
+        Self::read_from(input, opened, columns, (interrupted, &mut || progress.tick()))
+    }
+
+    /// Reads all of `input` as [`Recording::read`] does, but shows no progress.
+    ///
+    /// # Errors
+    /// The same.
+    pub fn read_unshown(
+        input: &Input,
+        columns: &ColumnMap,
+        interrupted: &AtomicBool,
+    ) -> Result<Self> {
+        Self::read_from(input, input.open()?, columns, (interrupted, &mut || {}))
+    }
+
+    /// Reads all of `input`, which is `opened`, and calls `tick` for every line.
+    fn read_from(
+        input: &Input,
+        opened: Opened,
+        columns: &ColumnMap,
+        (interrupted, tick): (&AtomicBool, &mut dyn FnMut()),
+    ) -> Result<Self> {
+        let (name, title) = (input.name(), input.title());
         let mut trace = trace::open(&name, opened.reader, columns)?;
         let mut held = Held::default();
         let mut recording = Self { name, title, format: trace.format(), ..Self::default() };
@@ -89,7 +115,7 @@ impl Recording {
             if interrupted.load(Ordering::Relaxed) {
                 return Err(Error::Interrupted);
             }
-            progress.tick();
+            tick();
             match item? {
                 Item::Skipped(_) => recording.left_out.unreadable_lines += 1,
                 Item::Sample { sample, .. } => {
@@ -101,6 +127,7 @@ impl Recording {
         recording.utc_at_zero_s = trace.utc_start_s();
         recording.notes = trace.notes();
         recording.samples.shrink_to_fit();
+        recording.truth_climb_mps.shrink_to_fit();
         recording.checked()
     }
 
@@ -135,7 +162,7 @@ impl Recording {
 
     /// All samples in the order in which an instrument takes them, with or without a static
     /// pressure.
-    pub fn all(&self) -> &[Sample] {
+    pub fn all(&self) -> &Samples {
         if self.partial > 0 { &self.rows } else { &self.samples }
     }
 

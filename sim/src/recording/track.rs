@@ -29,8 +29,8 @@ impl Track {
     pub fn of(recording: &Recording) -> Self {
         let mut track = Self { times_s: recording.times_s(), ..Self::default() };
         let (mut speeds, mut probes) = (Vec::new(), Vec::new());
-        for sample in &recording.samples {
-            let Some(air) = AirData::of(sample) else { continue };
+        for sample in recording.samples.iter() {
+            let Some(air) = AirData::of(&sample) else { continue };
             track.altitude_m.push(f64::from(air.altitude.0));
             track.density_ratio.push(f64::from(air.density_ratio));
             speeds.push(air.true_airspeed.map(|speed| {

@@ -59,8 +59,8 @@ pub fn smoothed_energy(recording: &Recording, energy: &Energy) -> (Even, Smoothe
 fn energy_heights(recording: &Recording, energy: &Energy) -> Vec<f64> {
     let mut state = EnergyState::default();
     let start = recording.samples.first().map_or(Micros(0), |sample| sample.time);
-    let height = |sample: &chirrup_core::Sample| {
-        let (air, time) = (AirData::of(sample)?, sample.time.since(start));
+    let height = |sample: chirrup_core::Sample| {
+        let (air, time) = (AirData::of(&sample)?, sample.time.since(start));
         let summed = energy.step(&mut state, time, &air, sample.usable_te_pressure());
         Some(f64::from(summed.height.0))
     };

@@ -8,6 +8,7 @@
 
 pub mod candidates;
 pub mod choose;
+mod each;
 pub mod energy;
 mod picture;
 pub mod readings;

@@ -32,7 +32,7 @@ pub fn of_all(
     work: &Work,
     interrupted: &AtomicBool,
 ) -> Result<Vec<Readings>> {
-    if recording.all().iter().any(|sample| sample.inertial.is_some()) {
+    if recording.all().has_inertial() {
         let readings = |pipeline: &&Pipeline| {
             let readings = whole(pipeline, recording, grid, interrupted)?;
             work.step();
@@ -83,7 +83,7 @@ fn whole(
         if count % STRIDE == 0 && interrupted.load(Ordering::Relaxed) {
             return Err(Error::Interrupted);
         }
-        let reading = pipeline.step(&mut state, sample);
+        let reading = pipeline.step(&mut state, &sample);
         let sounded = reading.values.map(|values| values.sounded().0);
         taking.take(places.of(sample.time.0 as f64 * 1e-6), reading.status, sounded);
     }

@@ -3,8 +3,9 @@
 
 use super::candidates::{self, Candidate};
 use super::choose::{Choice, Table};
+use super::each::each;
 use super::energy::{self, Pooled};
-use super::readings;
+use super::readings::{self, Readings};
 use super::report::{HeldOut, Judged, Report, Sure, Tuned};
 use super::request::Request;
 use super::score::Sums;
@@ -29,14 +30,13 @@ const FEWEST_BLOCKS: f64 = 4.0;
 /// # Errors
 /// A recording that cannot be used, or an interruption.
 pub fn run(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
-    let fits = request
-        .inputs
-        .iter()
-        .map(|input| {
-            let recording = Recording::read(input, &request.columns, interrupted)?;
-            Ok(energy::of_recording(&recording, &request.base.settings))
-        })
-        .collect::<Result<Vec<_>>>()?;
+    let work = Work::new(request.inputs.len() as u64);
+    let fits = each(request, interrupted, |recording| {
+        let fit = energy::of_recording(&recording, &request.base.settings);
+        work.step();
+        Ok(fit)
+    })?;
+    drop(work);
     let pooled = Pooled::of(&fits);
     let (base, changes) = pooled.applied_to(&request.base.settings);
     let tried = candidates::of(&base)?;
@@ -80,8 +80,7 @@ fn judged(candidate: &Candidate, climb_from_mps: f32, choice: &Choice, place: us
     Judged { filter: filter.name(), response_s, climb_from_mps, score: choice.scores[place] }
 }
 
-/// Scores every candidate with every threshold on each block of each recording; one recording is in
-/// memory at a time.
+/// Scores every candidate with every threshold on each block of each recording.
 fn judge_all(
     request: &Request,
     base: &Settings,
@@ -92,38 +91,26 @@ fn judge_all(
     let energy = Energy::new(&base.energy).map_err(|error| Error::Settings(error.to_string()))?;
     let pipelines: Vec<&Pipeline> = tried.iter().map(|candidate| &candidate.pipeline).collect();
     let work = Work::new((request.inputs.len() * tried.len()) as u64);
-    let mut recordings = Vec::new();
-    let mut table = Table::new();
-    for input in &request.inputs {
-        let recording = Recording::read(input, &request.columns, interrupted)?;
+    let judge = |recording: Recording| {
         let truth = Truth::of(&recording, &energy);
-        let blocks = blocks(truth.rate_mps.values.len());
         let said = readings::of_all(&pipelines, &recording, &truth.rate_mps, &work, interrupted)?;
-        let by_candidate: Vec<Vec<Vec<Sums>>> = said
-            .par_iter()
-            .map(|said| {
-                let sums = |threshold: &f32, block: &(usize, usize)| {
-                    Sums::of(&truth, &said.at, *block, f64::from(*threshold))
-                };
-                blocks
-                    .iter()
-                    .map(|block| {
-                        thresholds.iter().map(|threshold| sums(threshold, block)).collect()
-                    })
-                    .collect()
-            })
-            .collect();
-        let of_block = |block: usize| {
-            by_candidate.iter().flat_map(|sums| sums[block].iter().copied()).collect()
-        };
-        table.push((0..blocks.len()).map(of_block).collect());
-        recordings.push(Tuned {
-            lasts_s: recording.duration_s(),
-            truth: truth.from,
-            trace: recording.name,
+        let tuned =
+            Tuned { lasts_s: recording.duration_s(), truth: truth.from, trace: recording.name };
+        Ok((tuned, sums(&truth, &said, thresholds)))
+    };
+    Ok(each(request, interrupted, judge)?.into_iter().unzip())
+}
+
+/// The sums of each block, of each reading with each threshold.
+fn sums(truth: &Truth, said: &[Readings], thresholds: &[f32]) -> Vec<Vec<Sums>> {
+    let of_block = |block: &(usize, usize)| {
+        let each = said.iter().flat_map(|said| {
+            let of = |threshold: &f32| Sums::of(truth, &said.at, *block, f64::from(*threshold));
+            thresholds.iter().map(of)
         });
-    }
-    Ok((recordings, table))
+        each.collect()
+    };
+    blocks(truth.rate_mps.values.len()).par_iter().map(of_block).collect()
 }
 
 /// The first and last moment of each block.

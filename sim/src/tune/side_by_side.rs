@@ -13,6 +13,9 @@ use std::sync::atomic::{AtomicBool, Ordering};
 /// So many samples at a time: half a megabyte, which stays in a processor's cache.
 const BLOCK: usize = 8_192;
 
+/// So many filters take a sample one after the other: what one waits for, another has.
+const GROUP: usize = 4;
+
 /// A sample as every filter takes it.
 struct Row {
     place: Place,
@@ -32,11 +35,12 @@ pub(super) fn readings(
     interrupted: &AtomicBool,
 ) -> Result<Vec<Readings>> {
     let (mut state, mut places) = (IntakeState::default(), Places::new(grid));
-    let mut row = |sample: &Sample| Row {
+    let mut row = |sample: Sample| Row {
         place: places.of(sample.time.0 as f64 * 1e-6),
-        taken: intake.step(&mut state, sample),
+        taken: intake.step(&mut state, &sample),
     };
     let mut running: Vec<(Channel, Taking)> = filters.iter().map(|_| Default::default()).collect();
+    let group = filters.len().div_ceil(rayon::current_num_threads()).clamp(1, GROUP);
     let (mut samples, mut block) = (recording.all().iter(), Vec::with_capacity(BLOCK));
     loop {
         block.clear();
@@ -47,8 +51,12 @@ pub(super) fn readings(
         if interrupted.load(Ordering::Relaxed) {
             return Err(Error::Interrupted);
         }
-        running.par_iter_mut().zip(filters).for_each(|((channel, taking), filters)| {
-            block.iter().for_each(|row| row.read(filters, channel, taking));
+        running.par_chunks_mut(group).zip(filters.par_chunks(group)).for_each(|(some, filters)| {
+            for row in &block {
+                for ((channel, taking), filters) in some.iter_mut().zip(filters) {
+                    row.read(filters, channel, taking);
+                }
+            }
         });
     }
     Ok(running.into_iter().map(|(_, taking)| taking.finish(&places)).collect())
