@@ -202,4 +202,19 @@ mod tests {
         // A push at the static ports; a gust; a pull-up with an updraft.
         assert_eq!([0.5, 1.0, -0.5].map(back_after), [true, false, false]);
     }
+
+    /// Subnormal numbers, which a processor may take a hundred times as long for, never stay.
+    #[test]
+    fn what_is_left_of_a_burst_ends() {
+        for dt_s in [0.005, 0.02, 0.3] {
+            let mut state = BurstState::default();
+            state.disturb(30.0);
+            let mut walks = (0..2_000_000).map(|_| {
+                state.pass(dt_s);
+                state.walk_m2ps()
+            });
+            assert!(walks.all(|walk_m2ps| walk_m2ps == 0.0 || walk_m2ps.is_normal()));
+            assert_eq!(state.walk_m2ps(), 0.0, "{dt_s} s");
+        }
+    }
 }
