@@ -184,6 +184,8 @@ fn what_cannot_be_watched_is_refused_at_once() {
     let trace = write(&folder, "flight.csv", two_minutes());
     let lost = path(&folder, "lost.toml");
     assert!(complaint(&["watch", &lost, &trace], 2).contains("there is no such file"));
+    let lost = path(&folder, "no-folder/lost.toml");
+    assert!(complaint(&["watch", &lost, &trace], 2).contains("there is no such file"));
     let lost = path(&folder, "lost.csv");
     assert!(complaint(&["watch", &settings, &lost], 1).contains("there is no such file"));
     let line = complaint(&["watch", &settings, &trace, "--csv", "-"], 2);

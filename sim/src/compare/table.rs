@@ -34,9 +34,8 @@ fn table(pair: &Pair) -> Table {
         table.row([name.to_owned(), format!("{a:.3}"), format!("{b:.3}"), verdict(a, b)]);
     }
     for (a, b) in parts(&pair.a).iter().zip(parts(&pair.b)) {
-        let name = format!("  of it {}", a.name);
-        let numbers = [a.mps, b.mps].map(|mps| format!("{mps:.3}"));
-        let [a, b] = numbers;
+        let name = format!("  of which {}", a.name);
+        let [a, b] = [a.mps, b.mps].map(|mps| format!("{mps:.3}"));
         table.row([name, a, b, String::new()]);
     }
     table
@@ -73,5 +72,18 @@ mod tests {
         assert_eq!(verdict(1.0, 1.2), "A better, +20 %");
         assert_eq!(verdict(1.0, 1.005), "the same");
         assert_eq!(verdict(0.0, 1.0), "A better");
+    }
+
+    #[test]
+    fn the_table_says_what_the_cost_is_made_of() {
+        let score = |missed_share| Score { missed_share, ..Score::default() };
+        let (a, b) = (score(0.2), score(0.1));
+        let text = table(&Pair { trace: "it".into(), truth: "recorded", a, b }).to_string();
+        let line = |name: &str| {
+            let line = text.lines().find(|line| line.contains(name)).expect("it is there");
+            line.split_whitespace().map(str::to_owned).collect::<Vec<_>>().join(" ")
+        };
+        assert_eq!(line("climbs missed"), "climbs missed, % 20.000 10.000 B better, -50 %");
+        assert_eq!(line("of which missed"), "of which missed climbs 0.100 0.050");
     }
 }

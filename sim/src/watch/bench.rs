@@ -25,12 +25,14 @@ pub struct Bench {
     made: Option<(Settings, Stamp)>,
     /// How many looks a file has been missing for.
     missed: u32,
+    /// Whether the settings file was empty at the last look.
+    was_empty: bool,
 }
 
 impl Bench {
     /// Nothing has been made.
     pub fn new(request: Request) -> Self {
-        Self { request, text: None, trace: None, made: None, missed: 0 }
+        Self { request, text: None, trace: None, made: None, missed: 0, was_empty: false }
     }
 
     /// Looks at the files, and makes the outputs if something has changed since the last look;
@@ -52,6 +54,12 @@ impl Bench {
             return if self.missed == 2 { tell(News::Gone(gone)) } else { Ok(()) };
         }
         self.missed = 0;
+        let is_empty = stamp(Path::new(&self.request.settings)).is_some_and(|(size, _)| size == 0);
+        if is_empty && !std::mem::replace(&mut self.was_empty, is_empty) && !is_first {
+            // Emptied, and not yet written again; one that stays empty is the defaults.
+            return Ok(());
+        }
+        self.was_empty = is_empty;
         let text = settings_file::text_of(&self.request.settings);
         let known = text.as_ref().map(String::clone).map_err(Error::to_string);
         let trace = stamp(&self.request.trace);
@@ -118,4 +126,94 @@ impl Bench {
 
 fn stamp(file: &Path) -> Option<Stamp> {
     fs::metadata(file).ok().map(|found| (found.len(), found.modified().ok()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ears::Ears;
+    use crate::input::Input;
+    use crate::output::files::Files;
+    use crate::run::ReplayOptions;
+
+    /// A bench without outputs for files in `folder`.
+    fn bench(folder: &Path) -> Bench {
+        let trace = folder.join("flight.csv");
+        let rows = (0..100).map(|second| format!("{second},{}\n", 95_000 - second));
+        fs::write(&trace, "time_s,static_pa\n".to_owned() + &rows.collect::<String>()).unwrap();
+        let left = settings_file::build("defaults", Settings::default()).unwrap();
+        let replay = ReplayOptions {
+            input: Input::new(&trace),
+            columns: Default::default(),
+            from: None,
+            to: None,
+            injections: Vec::new(),
+            instruments: Ears { left, right: None },
+            files: Files::default(),
+            sample_rate_hz: 8_000,
+            play: false,
+            title: None,
+        };
+        let settings = folder.join("my.toml").to_str().unwrap().to_owned();
+        Bench::new(Request { settings, trace, replay })
+    }
+
+    /// What one look has to say.
+    fn look(bench: &mut Bench) -> Vec<String> {
+        let mut said = Vec::new();
+        let mut tell = |news| {
+            said.push(match news {
+                News::Made(made) => made.why.to_string(),
+                News::Failed(error) => format!("failed: {error}"),
+                News::Same => "same".into(),
+                News::Gone(_) => "gone".into(),
+                News::Note(note) => note,
+            });
+            Ok(())
+        };
+        bench.look(Instant::now(), &AtomicBool::new(false), &mut tell).unwrap();
+        said
+    }
+
+    #[test]
+    fn a_look_says_what_has_changed_and_nothing_where_nothing_has() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut bench = bench(folder.path());
+        let settings = folder.path().join("my.toml");
+        let write = |text: &str| fs::write(&settings, text).unwrap();
+        write("response_s = 2.0\n");
+        assert_eq!(look(&mut bench), ["first run"]);
+        assert!(look(&mut bench).is_empty());
+        write("response_s = 2.0 # the same\n");
+        assert_eq!(look(&mut bench), ["same"]);
+        write("response_s = two\n");
+        let said = look(&mut bench);
+        assert!(said.len() == 1 && said[0].starts_with("failed: "), "{said:?}");
+        assert!(look(&mut bench).is_empty(), "an error is told once");
+        write("response_s = 2.5\n");
+        assert_eq!(look(&mut bench), ["response_s: 2.0 -> 2.5"]);
+        // Between two steps of an editor, and then for good.
+        fs::remove_file(&settings).unwrap();
+        assert!(look(&mut bench).is_empty());
+        assert_eq!(look(&mut bench), ["gone"]);
+        assert!(look(&mut bench).is_empty());
+    }
+
+    #[test]
+    fn a_settings_file_that_is_empty_for_a_moment_is_being_written_and_then_is_the_defaults() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut bench = bench(folder.path());
+        let settings = folder.path().join("my.toml");
+        let write = |text: &str| fs::write(&settings, text).unwrap();
+        write("response_s = 2.0\n");
+        look(&mut bench);
+        write("");
+        assert!(look(&mut bench).is_empty());
+        write("response_s = 3.0\n");
+        assert_eq!(look(&mut bench), ["response_s: 2.0 -> 3.0"]);
+        write("");
+        assert!(look(&mut bench).is_empty());
+        assert!(look(&mut bench)[0].starts_with("response_s: 3.0 -> "));
+        assert!(look(&mut bench).is_empty());
+    }
 }

@@ -33,16 +33,17 @@ pub fn watch(
     interrupted: &AtomicBool,
     tell: &mut dyn FnMut(News) -> Result<()>,
 ) -> Result<()> {
-    let (changes, why_not) = Changes::of(&[Path::new(&request.settings), &request.trace]);
+    let (changes, mut why_not) = Changes::of(&[Path::new(&request.settings), &request.trace]);
     let mut bench = Bench::new(request);
-    if let Some(why_not) = why_not {
-        tell(News::Note(format!("the files are looked at once a second, for {why_not}")))?;
-    }
     let mut noticed = Instant::now();
     while !interrupted.load(Ordering::Relaxed) {
         match bench.look(noticed, interrupted, tell) {
             Err(Error::Interrupted) => break,
             done => done?,
+        }
+        if let Some(why_not) = why_not.take() {
+            let note = format!("the files are looked at once a second: {why_not}");
+            tell(News::Note(note))?;
         }
         noticed = changes.wait(interrupted);
     }

@@ -22,20 +22,18 @@ use std::sync::atomic::AtomicBool;
 /// Runs the test and prints the score; or writes its sound files.
 pub fn run(args: &AbxArgs, interrupted: &AtomicBool) -> Result<()> {
     let request = args.request()?;
-    if args.answers.is_none() && args.wav.is_none() {
-        terminal::check()?;
-    }
+    let by_keys = args.answers.is_none() && args.wav.is_none();
+    // Before the work, so that a missing device is reported at once.
+    let player = by_keys.then(|| terminal::open(interrupted)).transpose()?;
     let test = abx::test(&request, interrupted)?;
-    let answers = match (&args.answers, &args.wav) {
-        (Some(path), _) => paper::read(path, test.rounds.len())?,
-        (None, Some(folder)) => {
-            let sounds = abx::sounds(&request, &test, interrupted)?;
-            return say(&paper::write(&request, &test, &sounds, folder, args.sound_rate.hz)?);
-        }
-        (None, None) => {
-            let sounds = abx::sounds(&request, &test, interrupted)?;
-            terminal::ask(&request, &test, &sounds, interrupted)?
-        }
+    let sounds = || abx::sounds(&request, &test, interrupted);
+    if let Some(folder) = &args.wav {
+        return say(&paper::write(&request, &test, &sounds()?, folder, args.sound_rate.hz)?);
+    }
+    let answers = match (player, &args.answers) {
+        (Some(player), _) => terminal::ask(&request, &test, &sounds()?, player, interrupted)?,
+        (None, Some(path)) => paper::read(path, test.rounds.len())?,
+        (None, None) => Vec::new(),
     };
     let result = AbxResult::new(&request, &test, &answers)?;
     if args.json.json { say_json(&result) } else { say(&result.to_string()) }

@@ -11,32 +11,32 @@ use std::io::{self, IsTerminal};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
-/// Refuses a test by keys without a terminal, before the work.
+/// The sound device of a test by keys.
 ///
 /// # Errors
-/// Standard input is no terminal.
-pub fn check() -> Result<()> {
-    if io::stdin().is_terminal() {
-        return Ok(());
+/// Standard input is no terminal, or there is no sound device; the message says what to do instead.
+pub fn open(interrupted: &AtomicBool) -> Result<Player<'_>> {
+    if !io::stdin().is_terminal() {
+        return Err(Error::Usage(
+            "a blind test by keys needs a terminal; write the sounds with --wav FOLDER and give \
+             the answers with --answers FILE"
+                .into(),
+        ));
     }
-    Err(Error::Usage(
-        "a blind test by keys needs a terminal; write the sounds with --wav FOLDER and give the \
-         answers with --answers FILE"
-            .into(),
-    ))
+    Player::open(interrupted)
 }
 
 /// Plays round after round; the answers until the end or the key q.
 ///
 /// # Errors
-/// No sound device, or no terminal.
+/// The sound device or the terminal is lost, or Ctrl-C.
 pub fn ask(
     request: &Request,
     test: &Test,
     sounds: &Sounds,
+    mut player: Player<'_>,
     interrupted: &AtomicBool,
 ) -> Result<Vec<Side>> {
-    let mut player = Player::open(interrupted)?;
     say(&format!(
         "A: {}\nB: {}\nX is one of them in each round. Keys: 1 plays A, 2 plays B, space plays \
          X;\na or b is your answer; q ends the test.\n\n",
