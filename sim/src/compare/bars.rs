@@ -150,7 +150,8 @@ fn whole(bar: &Bar<'_>) -> String {
 /// The column's paper, its axis from 0 with room for `words` beyond the greatest value, and the
 /// labels below it.
 fn ground(svg: &mut Svg, area: Area, values: impl Iterator<Item = f64>, words: f32) -> Scale {
-    let most = values.fold(1e-3, f64::max) as f32;
+    let most = values.fold(0.0, f64::max) as f32;
+    let most = if most > 0.0 { most } else { 1.0 };
     let scale = Scale::between(0.0, most * area.width() / (area.width() - words));
     svg.rectangle(area, style::PANEL);
     for tick in scale.ticks((area.width() / TICK_ROOM) as usize + 1) {
