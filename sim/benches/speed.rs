@@ -3,8 +3,12 @@
 use chirrup::ears::Ears;
 use chirrup::fly::fly;
 use chirrup::fly::request::Request;
+use chirrup::progress::Work;
+use chirrup::recording::Recording;
+use chirrup::recording::series::Even;
 use chirrup::render::Renderer;
 use chirrup::replay::{Replay, Stretch};
+use chirrup::tune::{candidates, readings};
 use chirrup_core::stages::{Heard, Sounder, SounderState};
 use chirrup_core::{
     Hertz, Metre, MetrePerSecond, Micros, Pascal, PwmTimer, Sample, Settings, Speed, Timbre, Voice,
@@ -51,6 +55,20 @@ fn replay_without_audio(bencher: Bencher<'_, '_>) {
                 .expect("counting cannot fail");
         }
         ticks
+    });
+}
+
+/// Every candidate of `tune` over ten minutes; the counter is samples, each for all candidates.
+#[divan::bench]
+fn readings_of_all_candidates(bencher: Bencher<'_, '_>) {
+    let mut recording = Recording::default();
+    recording.samples.extend(samples());
+    let candidates = candidates::of(&Settings::default()).expect("the defaults are good");
+    let pipelines: Vec<_> = candidates.iter().map(|candidate| &candidate.pipeline).collect();
+    let grid = Even { start_s: 0.0, step_s: 0.2, values: vec![0.0; 3_000] };
+    let (work, go_on) = (Work::new(1), AtomicBool::new(false));
+    bencher.counter(ItemsCount::new(recording.samples.len())).bench(|| {
+        readings::of_all(&pipelines, &recording, &grid, &work, &go_on).expect("it goes on")
     });
 }
 

@@ -276,8 +276,9 @@ fn delimiter_of(header: &[u8]) -> u8 {
     [b'\t', b';', b','].into_iter().max_by_key(|delimiter| count(*delimiter)).unwrap_or(b',')
 }
 
-/// The fields of one line; the splitting is csv-core's.
+/// The fields of one line; where there are quotes, the splitting is csv-core's.
 struct Row {
+    delimiter: u8,
     splitter: Reader,
     text: Vec<u8>,
     ends: Vec<usize>,
@@ -288,10 +289,35 @@ impl Row {
     fn new(delimiter: u8) -> Self {
         let splitter =
             ReaderBuilder::new().delimiter(delimiter).terminator(Terminator::Any(b'\n')).build();
-        Self { splitter, text: vec![0; 1024], ends: vec![0; 64], count: 0 }
+        Self { delimiter, splitter, text: vec![0; 1024], ends: vec![0; 64], count: 0 }
     }
 
     fn split(&mut self, line: &[u8]) {
+        if line.contains(&b'"') {
+            self.split_quoted(line);
+        } else {
+            self.split_plain(line);
+        }
+    }
+
+    fn split_plain(&mut self, line: &[u8]) {
+        self.count = 0;
+        if self.text.len() < line.len() {
+            self.text.resize(line.len(), 0);
+        }
+        let mut written = 0;
+        for field in line.split(|byte| *byte == self.delimiter) {
+            self.text[written..written + field.len()].copy_from_slice(field);
+            written += field.len();
+            if self.count == self.ends.len() {
+                self.ends.resize(2 * self.ends.len(), 0);
+            }
+            self.ends[self.count] = written;
+            self.count += 1;
+        }
+    }
+
+    fn split_quoted(&mut self, line: &[u8]) {
         self.splitter.reset();
         let (mut rest, mut written) = (line, 0);
         self.count = 0;

@@ -8,6 +8,11 @@ use std::str;
 /// Times further than this from zero are rejected: 32 thousand years, 1e12 s.
 const FURTHEST_US: i64 = 1_000_000_000_000_000_000;
 
+/// So many digits are exact in an `f64`, and so are their powers of ten.
+const EXACT_DIGITS: usize = 15;
+const POWERS: [f64; EXACT_DIGITS + 1] =
+    [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+
 /// What a field holds.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Field {
@@ -88,6 +93,38 @@ fn digits(text: &[u8], decimal_places: u32) -> Option<Option<i64>> {
 }
 
 fn float(text: &[u8]) -> Option<f64> {
+    plain(text).or_else(|| parsed(text))
+}
+
+/// A number such as `-12.34` of so few digits that they and the power of ten below them are exact:
+/// one division rounds it as it should be.
+fn plain(text: &[u8]) -> Option<f64> {
+    let (is_negative, unsigned) = match text {
+        [b'-', rest @ ..] => (true, rest),
+        _ => (false, text),
+    };
+    if unsigned.len() > EXACT_DIGITS {
+        return None;
+    }
+    let (mut digits, mut places, mut has_point) = (0_u64, 0, false);
+    for byte in unsigned {
+        match byte {
+            b'0'..=b'9' => {
+                digits = 10 * digits + u64::from(byte - b'0');
+                places += usize::from(has_point);
+            }
+            b'.' | b',' if !has_point => has_point = true,
+            _ => return None,
+        }
+    }
+    if unsigned.len() == usize::from(has_point) {
+        return None;
+    }
+    let magnitude = digits as f64 / POWERS[places];
+    Some(if is_negative { -magnitude } else { magnitude })
+}
+
+fn parsed(text: &[u8]) -> Option<f64> {
     let text = str::from_utf8(text).ok()?;
     match text.parse() {
         Ok(value) => Some(value),
@@ -160,6 +197,19 @@ mod tests {
             let exact_nanos = i128::from(whole) * 1_000_000_000 + i128::from(nanos);
             let nearest = (exact_nanos + 500) / 1000;
             prop_assert_eq!(micros(text.as_bytes(), 6).map(i128::from), Ok(nearest));
+        }
+
+        /// The standard library's own reading, bit for bit.
+        #[test]
+        fn short_numbers_are_read_as_long_ones_are(
+            text in prop_oneof!["-?[0-9]{0,9}[.]?[0-9]{0,9}", "[-+0-9.e]{0,12}"],
+        ) {
+            let expected = text.parse::<f64>().ok().map(f64::to_bits);
+            prop_assert_eq!(float(text.as_bytes()).map(f64::to_bits), expected);
+            let with_comma = text.replace('.', ",");
+            if text.matches('.').count() < 2 {
+                prop_assert_eq!(float(with_comma.as_bytes()).map(f64::to_bits), expected);
+            }
         }
 
         #[test]

@@ -421,6 +421,20 @@ fn takes_without_panic(bytes: &[u8], columns: &str) -> bool {
 proptest! {
     #![proptest_config(seeded())]
 
+    /// Without quotes the quick way of splitting is csv-core's.
+    #[test]
+    fn rows_without_quotes_are_split_alike_in_both_ways(
+        line in proptest::collection::vec(prop_oneof![Just(b';'), 0_u8..=255], 1..200),
+    ) {
+        let line: Vec<u8> =
+            line.into_iter().filter(|byte| !matches!(byte, b'"' | b'\n')).collect();
+        prop_assume!(!line.is_empty());
+        let (mut quick, mut slow) = (Row::new(b';'), Row::new(b';'));
+        quick.split_plain(&line);
+        slow.split_quoted(&line);
+        prop_assert_eq!(quick.fields().collect::<Vec<_>>(), slow.fields().collect::<Vec<_>>());
+    }
+
     #[test]
     fn no_bytes_make_it_panic_or_yield_what_is_no_number(
         bytes in proptest::collection::vec(any::<u8>(), 0..600),
