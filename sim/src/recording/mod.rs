@@ -26,6 +26,7 @@ use crate::trace::{self, Item};
 use chirrup_core::Sample;
 use chirrup_core::stages::Held;
 use samples::Samples;
+use std::iter;
 use std::rc::Rc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -52,7 +53,7 @@ pub struct Recording {
     /// Lines and samples that are not among them, by reason.
     pub left_out: LeftOut,
     /// The true climb, its mean since the sample before, m/s, where a simulated trace has
-    /// it, else NaN.
+    /// it, else NaN; none after the last that it has.
     pub truth_climb_mps: Vec<f64>,
     /// The notes of the reader.
     pub notes: Vec<String>,
@@ -143,7 +144,10 @@ impl Recording {
                 self.rows.push(*sample);
             }
             self.samples.push(held.fill(sample));
-            self.truth_climb_mps.push(truth_mps.unwrap_or(f64::NAN));
+            if let Some(truth_mps) = truth_mps {
+                self.truth_climb_mps.resize(self.samples.len() - 1, f64::NAN);
+                self.truth_climb_mps.push(truth_mps);
+            }
         }
     }
 
@@ -185,12 +189,15 @@ impl Recording {
     /// The true rates, where nearly every sample has one; the few that are missing are as the one
     /// after.
     pub fn truth(&self) -> Option<Vec<f64>> {
-        let missing = self.truth_climb_mps.iter().filter(|rate| rate.is_nan()).count();
+        let there = self.truth_climb_mps.iter().filter(|rate| !rate.is_nan()).count();
+        let missing = self.samples.len() - there;
         if missing * 50 > self.samples.len() {
             return None;
         }
         let mut after = 0.0;
-        let filled = self.truth_climb_mps.iter().rev().map(|rate| {
+        let after_last = self.samples.len() - self.truth_climb_mps.len();
+        let all = self.truth_climb_mps.iter().chain(iter::repeat_n(&f64::NAN, after_last));
+        let filled = all.rev().map(|rate| {
             after = if rate.is_nan() { after } else { *rate };
             after
         });
