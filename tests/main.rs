@@ -12,6 +12,7 @@ mod crash;
 mod device;
 mod docs;
 mod energy;
+mod energy_cover;
 mod faults;
 mod fly;
 mod house;

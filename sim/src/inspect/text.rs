@@ -3,7 +3,7 @@
 use super::Inspection;
 use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::Noise;
-use crate::recording::energy_fit::{EnergyFit, Late};
+use crate::recording::energy_fit::{COVERS_95, EnergyFit, Late};
 use crate::time::Clock;
 use std::fmt;
 
@@ -43,13 +43,7 @@ impl fmt::Display for Inspection {
         }
         self.gnss.iter().try_for_each(|receiver| gnss(f, receiver))?;
         for fit in self.energy.iter().flatten() {
-            let EnergyFit { source, percent, percent_error, late, manoeuvres, explained } = fit;
-            let explained = 100.0 * explained;
-            write!(f, "  {source:<13} fits a compensation of {percent:.1} ± {percent_error:.1} %")?;
-            if let Some(Late { ms, error_ms }) = late {
-                write!(f, ", {ms:.0} ± {error_ms:.0} ms late")?;
-            }
-            writeln!(f, "; {manoeuvres} segments with speed changes, {explained:.1} % explained")?;
+            energy(f, fit)?;
         }
         for finding in &self.findings {
             writeln!(f, "  note          {finding}")?;
@@ -103,6 +97,20 @@ impl Inspection {
         }
         Ok(())
     }
+}
+
+/// The intervals cover 95 %.
+fn energy(f: &mut fmt::Formatter<'_>, fit: &EnergyFit) -> fmt::Result {
+    let EnergyFit { source, percent, percent_error, late, manoeuvres, explained, .. } = fit;
+    let (within, explained) = (COVERS_95 * percent_error, 100.0 * explained);
+    write!(f, "  {source:<13} fits a compensation of {percent:.1} ± {within:.1} %")?;
+    if let Some(Late { ms, error_ms }) = late {
+        write!(f, ", {ms:.0} ± {:.0} ms late", COVERS_95 * error_ms)?;
+    }
+    writeln!(
+        f,
+        " (95 % sure); {manoeuvres} segments with speed changes, {explained:.1} % explained"
+    )
 }
 
 fn inertial(f: &mut fmt::Formatter<'_>, sensor: &InertialSensor) -> fmt::Result {
