@@ -205,11 +205,8 @@ fn street(dice: &mut Dice, text: &mut String) {
     let (swell, off) = (dice.between(0.4, 1.0), dice.between(-0.1, 0.15));
     let brisk = dice.between(0.8, 2.5);
     for k in 0..(15_000.0 / spacing) as u32 {
-        for (phase, end, least, most) in
-            [("slow", 0.5, 23.0, 27.0), ("fast", 1.0, 34.0, 42.0)]
-        {
-            let (speed, end_m) =
-                (dice.between(least, most), (f64::from(k) + end + off) * spacing);
+        for (phase, end, least, most) in [("slow", 0.5, 23.0, 27.0), ("fast", 1.0, 34.0, 42.0)] {
+            let (speed, end_m) = (dice.between(least, most), (f64::from(k) + end + off) * spacing);
             writeln!(
                 text,
                 "[[leg]]\nphase = \"{phase}\"\ntowards_m = [0, {end_m:.0}]\nspeed_mps = \

@@ -4,7 +4,9 @@ use super::Inspection;
 use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::Noise;
 use super::steps::{Step, Steps};
-use crate::recording::energy_fit::{EnergyFit, Late, NoFit};
+use crate::recording::energy_fit::{
+    COVERS_95, EnergyFit, Late, MOST_DELAY_MS, NoFit, WhyNot, too_late,
+};
 use crate::time::Clock;
 
 /// With more white noise than this a barometer is worse than usual (MS5611 data sheet: 1.2 Pa
@@ -236,28 +238,53 @@ fn steps(steps: &Steps, said: &mut Vec<String>) {
 }
 
 fn energy(fit: &EnergyFit, said: &mut Vec<String>) {
-    let EnergyFit { source, percent, percent_error, late, explained, .. } = fit;
-    if !fit.is_telling() {
+    let EnergyFit { source, percent, percent_error, late, .. } = fit;
+    if let Some(why) = fit.why_not() {
+        said.push(not_telling(fit, why));
+        return;
+    }
+    if (percent - 100.0).abs() > COVERS_95 * percent_error.max(0.5) {
         said.push(format!(
+            "{source}: compensation_percent = {percent:.0} fits best (± {:.1}, 95 % sure)",
+            COVERS_95 * percent_error
+        ));
+    }
+    let is_known = |late: &Late| late.ms.abs() > COVERS_95 * late.error_ms.max(5.0);
+    let Some(Late { ms, error_ms, .. }) = late.filter(is_known) else { return };
+    if ms.abs() > MOST_DELAY_MS {
+        said.push(format!("{source}: {}", too_late(ms, error_ms)));
+        return;
+    }
+    let line = if ms > 0.0 { "airspeed_delay_ms" } else { "static_delay_ms" };
+    said.push(format!(
+        "{source}: {line} = {:.0} would align height and speed (± {:.0} ms, 95 % sure)",
+        ms.abs(),
+        COVERS_95 * error_ms
+    ));
+}
+
+fn not_telling(fit: &EnergyFit, why: WhyNot) -> String {
+    let EnergyFit { source, percent_error, late, explained, .. } = fit;
+    match why {
+        WhyNot::NoOneLaw => format!(
+            "{source}: height and speed do not follow one law at all periods, as where a recorder \
+             smooths one of them; keep the settings"
+        ),
+        WhyNot::Air => format!(
             "{source}: {:.0} % of the height changes follow the speed, the rest is air movement; \
              keep the settings",
             100.0 * explained
-        ));
-        return;
-    }
-    if (percent - 100.0).abs() > 2.0 * percent_error.max(0.5) {
-        said.push(format!(
-            "{source}: compensation_percent = {percent:.0} fits best (± {percent_error:.1})"
-        ));
-    }
-    if let Some(Late { ms, error_ms }) =
-        late.filter(|late| late.ms.abs() > 2.0 * late.error_ms.max(5.0))
-    {
-        let line = if ms > 0.0 { "airspeed_delay_ms" } else { "static_delay_ms" };
-        said.push(format!(
-            "{source}: {line} = {:.0} would align height and speed (± {error_ms:.0} ms)",
-            ms.abs()
-        ));
+        ),
+        WhyNot::Wide => {
+            let late = late.map_or_else(String::new, |late| {
+                format!(" and ± {:.0} ms", COVERS_95 * late.error_ms)
+            });
+            format!(
+                "{source}: the speed changes are too few or too small against the movement of the \
+                 air: ± {:.0} %{late} (95 % sure) is of no use; keep the settings",
+                COVERS_95 * percent_error
+            )
+        }
     }
 }
 

@@ -104,7 +104,7 @@ fn energy(f: &mut fmt::Formatter<'_>, fit: &EnergyFit) -> fmt::Result {
     let EnergyFit { source, percent, percent_error, late, manoeuvres, explained, .. } = fit;
     let (within, explained) = (COVERS_95 * percent_error, 100.0 * explained);
     write!(f, "  {source:<13} fits a compensation of {percent:.1} ± {within:.1} %")?;
-    if let Some(Late { ms, error_ms }) = late {
+    if let Some(Late { ms, error_ms, .. }) = late {
         write!(f, ", {ms:.0} ± {:.0} ms late", COVERS_95 * error_ms)?;
     }
     writeln!(

@@ -148,5 +148,6 @@ fn notes(
                 .into(),
         );
     }
+    notes.extend(pooled.too_late());
     notes
 }

@@ -1,13 +1,15 @@
 //! The posterior of the unknowns: the equation is linear but for gain and lateness, so it is solved
 //! a few times about the last answer, with the noise that the last answer left.
 
-use super::LEAST_NOISE_M2PS;
-use super::model::{Channels, Equation, GAIN, LATE, UNKNOWNS};
+use super::model::{Channels, Equation, GAIN, LATE, Prior, UNKNOWNS};
 use super::pieces::{Pieces, Spectra};
 use super::sink::G;
 use super::solve::{Square, factor, solved, square_form};
 use realfft::num_complex::Complex64;
 
+/// Least noise of a rate, as a density over both signs of frequency, m2/s2 a Hz: air is never
+/// calmer, nor a glider's sink better known (a guess; 0.1 m/s rms at the periods that count).
+const LEAST_NOISE_M2PS: f64 = 0.0097;
 /// How often it is solved; the lateness then changes by less than a millisecond.
 const ROUNDS: usize = 5;
 /// Lateness is first looked for on both sides up to this, in steps, s, and is never more than the
@@ -28,17 +30,31 @@ pub const MOST_MISFIT: f64 = 4.0;
 
 /// What is known in the end.
 pub(super) struct Estimate {
-    /// How much of the speed changes the source gives, and its standard error.
+    /// How much of the speed changes the source gives, and its error.
     pub gain: f64,
-    pub gain_error: f64,
-    /// How late it is, s, and the standard error.
+    pub gain_error: Error,
+    /// How late it is, s, and the error.
     pub late_s: f64,
-    pub late_error_s: f64,
+    pub late_error_s: Error,
     /// Pieces used.
     pub manoeuvres: usize,
     /// See [`super::EnergyFit`].
     pub explained: f64,
     pub misfit: f64,
+}
+
+/// A standard error and the part of it that all recordings of a glider have in common: what is not
+/// known of its drag, in the unknowns and in the least noise.
+#[derive(Clone, Copy)]
+pub(super) struct Error {
+    pub whole: f64,
+    pub shared: f64,
+}
+
+impl Error {
+    fn of(whole: f64, own: f64) -> Self {
+        Self { whole, shared: (whole * whole - own * own).max(0.0).sqrt() }
+    }
 }
 
 /// The noise: its power by place, and how large it is in each piece against the middle one.
@@ -61,10 +77,10 @@ pub(super) fn of(channels: &Channels) -> Option<Estimate> {
     let least = LEAST_NOISE_M2PS / channels.kinetic.step_s;
     let mut late_s =
         if channels.is_probe { 0.0 } else { first_lateness(channels, &pieces, &height) };
-    let mut answer =
-        Answer { unknowns: channels.prior.means, errors: channels.prior.deviations };
+    let mut answer = Answer { unknowns: channels.prior.means, errors: channels.prior.deviations };
     let mut noise = Noise { power: Vec::new(), sizes: vec![1.0; pieces.count()] };
     let (mut misfit, mut explained) = (1.0, 0.0);
+    let mut own = answer;
     for round in 0..ROUNDS {
         let gain = answer.unknowns[GAIN].clamp(GAINS.0, GAINS.1);
         let equation = channels.equation(&pieces, &height, gain, late_s);
@@ -78,7 +94,11 @@ pub(super) fn of(channels: &Channels) -> Option<Estimate> {
             misfit = noise.misfit(&rest, &height);
         }
         explained = 1.0 - noise.sum(&rest) / noise.sum(&equation.target);
-        answer = solve(channels, &pieces, &equation, &noise, gain, misfit)?;
+        let asked = Asked { channels, pieces: &pieces, equation: &equation, gain, misfit };
+        answer = asked.solve(&noise, &channels.prior)?;
+        if round + 1 == ROUNDS {
+            own = asked.solve(&noise.without(least), &channels.prior.with_known_drag())?;
+        }
         if !channels.is_probe {
             let change_s = answer.unknowns[LATE].clamp(-MOST_CHANGE_S, MOST_CHANGE_S);
             late_s = (late_s + change_s).clamp(-MOST_LATE_S, MOST_LATE_S);
@@ -86,9 +106,9 @@ pub(super) fn of(channels: &Channels) -> Option<Estimate> {
     }
     Some(Estimate {
         gain: answer.unknowns[GAIN].clamp(GAINS.0, GAINS.1),
-        gain_error: answer.errors[GAIN],
+        gain_error: Error::of(answer.errors[GAIN], own.errors[GAIN]),
         late_s,
-        late_error_s: answer.errors[LATE],
+        late_error_s: Error::of(answer.errors[LATE], own.errors[LATE]),
         manoeuvres: pieces.count(),
         explained,
         misfit,
@@ -149,9 +169,8 @@ impl Noise {
             let at = |k: usize| power[(place + k).saturating_sub(2).min(count - 1)];
             (0..5).map(at).sum::<f64>() / 5.0
         };
-        self.power = (0..count)
-            .map(|place| least + if is_answered { near(place) } else { mean })
-            .collect();
+        self.power =
+            (0..count).map(|place| least + if is_answered { near(place) } else { mean }).collect();
         if is_answered {
             self.follow_sizes(rest);
         }
@@ -171,6 +190,12 @@ impl Noise {
         let middle = sorted.len() / 2;
         let median = 0.5 * (sorted[middle] + sorted[(sorted.len() - 1) / 2]);
         self.sizes = sizes.into_iter().map(|size| size / median).collect();
+    }
+
+    /// The same without the least noise.
+    fn without(&self, least: f64) -> Self {
+        let power = self.power.iter().map(|power| (power - least).max(0.01 * least)).collect();
+        Self { power, sizes: self.sizes.clone() }
     }
 
     fn weight(&self, piece: usize, place: usize) -> f64 {
@@ -202,41 +227,58 @@ impl Noise {
     }
 }
 
-/// The posterior about `gain`, with the likelihood tempered by the `misfit`.
-fn solve(
-    channels: &Channels,
-    pieces: &Pieces,
-    equation: &Equation,
-    noise: &Noise,
+/// What is to be solved: the equation about `gain`, its likelihood tempered by the `misfit`.
+struct Asked<'a> {
+    channels: &'a Channels,
+    pieces: &'a Pieces,
+    equation: &'a Equation,
     gain: f64,
     misfit: f64,
-) -> Option<Answer> {
-    let (mut information, mut right) = information(equation, noise, misfit);
-    let prior = &channels.prior;
-    for k in 0..UNKNOWNS {
-        let weight = prior.deviations[k].powi(-2);
-        information[k][k] += weight;
-        right[k] += weight * prior.means[k];
-    }
-    let of_gusts = of_gusts(channels, pieces, equation.speed_mps, gain, misfit);
-    let less = |share: f64| -> Square<UNKNOWNS> {
-        let entry = |row: usize, column: usize| {
-            information[row][column] - share * of_gusts[row][column]
+}
+
+impl Asked<'_> {
+    /// The posterior; `None` where numbers fail.
+    fn solve(&self, noise: &Noise, prior: &Prior) -> Option<Answer> {
+        let (mut information, mut right) = information(self.equation, noise, self.misfit);
+        for k in 0..UNKNOWNS {
+            let weight = prior.deviations[k].powi(-2);
+            information[k][k] += weight;
+            right[k] += weight * prior.means[k];
+        }
+        let of_gusts = self.of_gusts();
+        let less = |share: f64| -> Square<UNKNOWNS> {
+            let entry = |row: usize, column: usize| {
+                information[row][column] - share * of_gusts[row][column]
+            };
+            std::array::from_fn(|row| std::array::from_fn(|column| entry(row, column)))
         };
-        std::array::from_fn(|row| std::array::from_fn(|column| entry(row, column)))
-    };
-    // Never more than half of the information: what is left must be able to lose it twice.
-    let share = [1.0, 0.7, 0.5, 0.3, 0.2, 0.1]
-        .into_iter()
-        .find(|share| factor(&less(2.0 * share)).is_some())
-        .unwrap_or(0.0);
-    let lower = factor(&less(share))?;
-    let unit = |k: usize| std::array::from_fn(|place| f64::from(u8::from(place == k)));
-    let error = |k: usize| square_form(&information, &solved(&lower, &unit(k))).sqrt();
-    Some(Answer {
-        unknowns: solved(&lower, &right),
-        errors: std::array::from_fn(error),
-    })
+        // Never more than half of the information: what is left must be able to lose it twice.
+        let share = [1.0, 0.7, 0.5, 0.3, 0.2, 0.1]
+            .into_iter()
+            .find(|share| factor(&less(2.0 * share)).is_some())
+            .unwrap_or(0.0);
+        let lower = factor(&less(share))?;
+        let unit = |k: usize| std::array::from_fn(|place| f64::from(u8::from(place == k)));
+        let error = |k: usize| square_form(&information, &solved(&lower, &unit(k))).sqrt();
+        Some(Answer { unknowns: solved(&lower, &right), errors: std::array::from_fn(error) })
+    }
+
+    /// What vertical gusts in the altitude's rate add to the information though they tell nothing:
+    /// the noise is that of the source, `(V omega / g)^2` of them, and what the gain makes of them.
+    fn of_gusts(&self) -> Square<UNKNOWNS> {
+        let mut matrix = [[0.0; UNKNOWNS]; UNKNOWNS];
+        for &omega in &self.pieces.omegas {
+            let row = self.channels.of_gusts(omega, self.gain);
+            let share = self.gain.powi(2) + (self.equation.speed_mps * omega / G).powi(2);
+            let weight = self.pieces.count() as f64 / (share * self.misfit);
+            for a in 0..UNKNOWNS {
+                for b in 0..UNKNOWNS {
+                    matrix[a][b] += (row[a] * row[b].conj()).re * weight;
+                }
+            }
+        }
+        matrix
+    }
 }
 
 /// The information of the recording on the unknowns, and the right side. Of a complex value the
@@ -262,33 +304,7 @@ fn information(
             }
         }
     }
-    for a in 0..UNKNOWNS {
-        for b in 0..a {
-            matrix[b][a] = matrix[a][b];
-        }
-    }
+    let matrix =
+        std::array::from_fn(|a: usize| std::array::from_fn(|b: usize| matrix[a.max(b)][a.min(b)]));
     (matrix, right)
-}
-
-/// What vertical gusts in the altitude's rate add to the information though they tell nothing: the
-/// noise is that of the source, `(V omega / g)^2` of them, and what the gain makes of them.
-fn of_gusts(
-    channels: &Channels,
-    pieces: &Pieces,
-    speed_mps: f64,
-    gain: f64,
-    misfit: f64,
-) -> Square<UNKNOWNS> {
-    let mut matrix = [[0.0; UNKNOWNS]; UNKNOWNS];
-    for &omega in &pieces.omegas {
-        let row = channels.of_gusts(omega, gain);
-        let share = gain * gain + (speed_mps * omega / G).powi(2);
-        let weight = pieces.count() as f64 / (share * misfit);
-        for a in 0..UNKNOWNS {
-            for b in 0..UNKNOWNS {
-                matrix[a][b] += (row[a] * row[b].conj()).re * weight;
-            }
-        }
-    }
-    matrix
 }

@@ -33,7 +33,7 @@
 //! g)^2` of the vertical ones, since turbulence is about equal in all directions: so the source,
 //! which has them, is regressed on the height, and what the vertical ones add to the height's own
 //! power is subtracted (the mixed form of Deming's regression). The noise is the residual's own
-//! spectrum, never less than [`LEAST_NOISE_M2PS`], and its size in each piece: one piece in a
+//! spectrum, never less than what calm air leaves unknown, and its size in each piece: one piece in a
 //! thermal counts little beside six in calm air. Where the residual at a frequency goes with the
 //! height by more than noise would, height and source do not follow one law (a recorder that
 //! smooths one of them): the likelihood is tempered by that misfit, and beyond [`MOST_MISFIT`] the
@@ -73,9 +73,6 @@ use serde::Serialize;
 
 /// So many standard errors on both sides cover 95 % of a normal distribution (any table).
 pub const COVERS_95: f64 = 1.96;
-/// Least noise of a rate, as a density over both signs of frequency, m2/s2 a Hz: air is never
-/// calmer, nor a glider's sink better known (a guess; 0.1 m/s rms at the periods that count).
-pub const LEAST_NOISE_M2PS: f64 = 0.0097;
 /// Less explained than this is air, not speed changes (a guess).
 const LEAST_EXPLAINED: f64 = 0.6;
 /// Wider errors than these say nothing that a setting could use (guesses).
@@ -95,6 +92,9 @@ pub struct EnergyFit {
     pub percent: f64,
     /// Its standard error.
     pub percent_error: f64,
+    /// The part of it that all recordings of the glider have in common: its drag.
+    #[serde(skip)]
+    pub percent_shared: f64,
     /// How late the airspeed is against the static pressure; absent for a probe, whose line already
     /// holds the sum: in calm air it hardly changes, so its lateness can neither be seen nor
     /// matter.
@@ -117,14 +117,30 @@ impl EnergyFit {
         self.telling
     }
 
-    fn judged(mut self) -> Self {
+    /// Why not, where it is not.
+    pub fn why_not(&self) -> Option<WhyNot> {
         let is_late_known = self.late.is_none_or(|late| late.error_ms <= MOST_LATE_ERROR_MS);
-        self.telling = self.explained >= LEAST_EXPLAINED
-            && self.misfit <= MOST_MISFIT
-            && self.percent_error <= MOST_PERCENT_ERROR
-            && is_late_known;
-        self
+        if self.misfit > MOST_MISFIT {
+            Some(WhyNot::NoOneLaw)
+        } else if self.explained < LEAST_EXPLAINED {
+            Some(WhyNot::Air)
+        } else if self.percent_error > MOST_PERCENT_ERROR || !is_late_known {
+            Some(WhyNot::Wide)
+        } else {
+            None
+        }
     }
+}
+
+/// Why a fit is not good enough for a setting.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WhyNot {
+    /// Height and speed do not follow one law at all periods: a recorder smooths one of them.
+    NoOneLaw,
+    /// The air moved more than the speed changes did.
+    Air,
+    /// The errors are too large to be of use.
+    Wide,
 }
 
 /// How late a source is against the static pressure.
@@ -134,6 +150,28 @@ pub struct Late {
     pub ms: f64,
     /// Its standard error.
     pub error_ms: f64,
+    /// The part of it that all recordings of the glider have in common: its drag.
+    #[serde(skip)]
+    pub shared_ms: f64,
+}
+
+/// The most that `airspeed_delay_ms` and `static_delay_ms` hold.
+pub const MOST_DELAY_MS: f64 = 500.0;
+
+/// The sentence about a lateness in ms, with its standard error, that no setting can hold.
+pub(crate) fn too_late(late_ms: f64, error_ms: f64) -> String {
+    let (line, other, key) = if late_ms > 0.0 {
+        ("airspeed", "static pressure", "airspeed_delay_ms")
+    } else {
+        ("static pressure", "airspeed", "static_delay_ms")
+    };
+    format!(
+        "the {line} comes {:.0} ms (± {:.0}, 95 % sure) later than the {other}, and {key} ends at \
+         {MOST_DELAY_MS:.0}: no setting corrects that and none is changed; look for a long or \
+         narrow line, or a recorder that smooths, and record it again",
+        late_ms.abs(),
+        COVERS_95 * error_ms
+    )
 }
 
 /// Why there is no fit.
@@ -162,20 +200,25 @@ pub fn fit(track: &Track, source: EnergySource, polar: Option<&Polar>) -> Result
     if step_s > SLOWEST_S {
         return Err(NoFit::TooSlow);
     }
-    let channels = Channels::of(track, is_probe, step_s, polar)?;
+    let channels = Channels::of(track, is_probe, step_s, polar).ok_or(NoFit::TooFewManoeuvres)?;
     let Estimate { gain, gain_error, late_s, late_error_s, manoeuvres, explained, misfit } =
         estimate::of(&channels).ok_or(NoFit::TooFewManoeuvres)?;
     let fit = EnergyFit {
         source: source.name(),
         manoeuvres,
         percent: 100.0 / gain,
-        percent_error: 100.0 * gain_error / (gain * gain),
-        late: (!is_probe).then_some(Late { ms: 1e3 * late_s, error_ms: 1e3 * late_error_s }),
+        percent_error: 100.0 * gain_error.whole / (gain * gain),
+        percent_shared: 100.0 * gain_error.shared / (gain * gain),
+        late: (!is_probe).then_some(Late {
+            ms: 1e3 * late_s,
+            error_ms: 1e3 * late_error_s.whole,
+            shared_ms: 1e3 * late_error_s.shared,
+        }),
         explained,
         misfit,
         telling: false,
     };
-    Ok(fit.judged())
+    Ok(EnergyFit { telling: fit.why_not().is_none(), ..fit })
 }
 
 /// The median time between samples: pauses do not count.

@@ -1,7 +1,6 @@
 //! The unknowns of the fit, what is granted of them beforehand, and what each does to the rate of
 //! the source; the equation is in [`super`].
 
-use super::NoFit;
 use super::pieces::{Pieces, Spectra};
 use super::sink::{G, Law, Sinks};
 use super::waves::Waves;
@@ -71,24 +70,19 @@ pub(super) struct Equation {
 }
 
 impl Channels {
-    /// Of `track`, with a sample every `step_s`.
-    pub fn of(
-        track: &Track,
-        is_probe: bool,
-        step_s: f64,
-        polar: Option<&Polar>,
-    ) -> Result<Self, NoFit> {
-        let usual = Polar::new(&PolarSettings::default()).map_err(|_| NoFit::NoSource)?;
-        let law = Law::of(*polar.unwrap_or(&usual)).ok_or(NoFit::NoSource)?;
+    /// Of `track`, with a sample every `step_s`; `None` where there are not two of them.
+    pub fn of(track: &Track, is_probe: bool, step_s: f64, polar: Option<&Polar>) -> Option<Self> {
+        let usual = Polar::new(&PolarSettings::default()).ok()?;
+        let law = Law::of(*polar.unwrap_or(&usual))?;
         let even = |values: &[f64]| Even::of(&track.times_s, values, step_s.max(GRID_S));
         let altitude = even(&track.altitude_m);
         let source =
             if is_probe { even(&probe_without_excess(track)) } else { even(&track.kinetic_m) };
         let kinetic = if is_probe { source.less(&altitude) } else { source.clone() };
         if altitude.values.len() < 2 {
-            return Err(NoFit::TooFewManoeuvres);
+            return None;
         }
-        Ok(Self {
+        Some(Self {
             density_ratio: even(&track.density_ratio),
             waves_altitude: Waves::of(&altitude),
             waves_kinetic: Waves::of(&kinetic),
@@ -113,13 +107,7 @@ impl Channels {
 
     /// The equation about a gain, with a source that is `late_s` late: of a probe, whose lateness
     /// hardly shows, nothing is moved.
-    pub fn equation(
-        &self,
-        pieces: &Pieces,
-        height: &Spectra,
-        gain: f64,
-        late_s: f64,
-    ) -> Equation {
+    pub fn equation(&self, pieces: &Pieces, height: &Spectra, gain: f64, late_s: f64) -> Equation {
         let kinetic =
             if self.is_probe { self.kinetic.clone() } else { self.waves_kinetic.moved(late_s) };
         let Sinks { parasitic, induced, beyond, speed_mps } =
@@ -178,6 +166,15 @@ impl Prior {
             }
         }
         Self { means: MEANS, deviations }
+    }
+
+    /// The same with all of the drag known.
+    pub fn with_known_drag(&self) -> Self {
+        let mut deviations = self.deviations;
+        for drag in [PARASITIC, INDUCED, BEYOND] {
+            deviations[drag] *= 1e-3;
+        }
+        Self { means: self.means, deviations }
     }
 }
 

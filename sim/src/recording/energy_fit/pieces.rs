@@ -51,9 +51,8 @@ impl Pieces {
             .collect();
         let omega = |place: usize| TAU * place as f64 / (count as f64 * step_s);
         let shortest_s = SHORTEST_PERIOD_S.max(LEAST_SAMPLES * step_s);
-        let is_in = |place: &usize| {
-            (TAU / LONGEST_PERIOD_S..=TAU / shortest_s).contains(&omega(*place))
-        };
+        let is_in =
+            |place: &usize| (TAU / LONGEST_PERIOD_S..=TAU / shortest_s).contains(&omega(*place));
         let first = (1..count / 2).find(is_in)?;
         let places = first..(first..count / 2).take_while(is_in).last()? + 1;
         (starts.len() >= FEWEST).then(|| Self {

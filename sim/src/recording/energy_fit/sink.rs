@@ -90,9 +90,7 @@ impl Law {
         let polar = self
             .polar
             .sink(MetrePerSecond(straight as f32), 1.0)
-            .map_or(parasitic + induced, |sink| {
-                load.powf(1.5) * density_ratio * f64::from(sink.0)
-            });
+            .map_or(parasitic + induced, |sink| load.powf(1.5) * density_ratio * f64::from(sink.0));
         [parasitic, induced, polar - parasitic - induced]
     }
 }

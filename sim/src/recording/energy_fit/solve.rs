@@ -11,8 +11,7 @@ pub(super) fn factor<const N: usize>(matrix: &Square<N>) -> Option<Square<N>> {
             let done: f64 = (0..column).map(|k| lower[row][k] * lower[column][k]).sum();
             let rest = matrix[row][column] - done;
             lower[row][column] = if row == column {
-                // Also refuses what is no number.
-                if !(rest > 0.0) {
+                if rest.is_nan() || rest <= 0.0 {
                     return None;
                 }
                 rest.sqrt()
