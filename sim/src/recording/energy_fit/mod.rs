@@ -1,7 +1,7 @@
 //! Estimates the compensation of total energy and the lateness of the channels from a recording's
 //! own speed changes, each with an interval that covers.
 //!
-//! In a pull-up height and kinetic height are exchanged; the rest is drag and the motion of the air:
+//! In a pull-up height and kinetic height are exchanged; the rest is drag and the air's motion:
 //!
 //! ```text
 //! dK/dt = -c (dh/dt + S - w) + gusts             K a source's own height, late by d
@@ -16,7 +16,7 @@
 //! ```text
 //! unknown            prior, one standard deviation        why
 //! c                  1 +- 0.15, of a probe 0.25           a pitot's, a probe's usual error
-//! d                  0 +- 3 s, of a probe 0.3 s           lines and recorders; a probe's hardly shows
+//! d                  0 +- 3 s, of a probe 0.3 s           lines and recorders
 //! parasitic drag     +- 20 % of a usual glider            the polar of the glider is seldom known,
 //! induced drag       +- 20 % of it                        and grows differently with the load;
 //! law beyond it      all of it or none, +- 1              with a polar of its own, half of these
@@ -26,15 +26,15 @@
 //! ```
 //!
 //! The priors are guesses. Both lift terms fade above 1 / (4 s), where pilots cannot follow; what a
-//! delay does grows there, so that they can be told apart. A dolphin flight without them gave 105 %.
+//! delay does grows there, which tells them apart. Without them a dolphin flight gave 105 %.
 //!
 //! It is done in the frequency domain: spectra of pieces of 40 s (Welch), periods of 2.5 to 21 s,
 //! in which pilots pull and push, none below six samples. Gusts along the path are `(V omega /
 //! g)^2` of the vertical ones, since turbulence is about equal in all directions: so the source,
 //! which has them, is regressed on the height, and what the vertical ones add to the height's own
-//! power is subtracted (the mixed form of Deming's regression). The noise is the residual's own
-//! spectrum, never less than what calm air leaves unknown, and its size in each piece: one piece in a
-//! thermal counts little beside six in calm air. Where the residual at a frequency goes with the
+//! power is subtracted (the usual correction for errors in a regressor). The noise is the
+//! residual's own spectrum, never less than what calm air leaves unknown, and its size in each
+//! piece: one piece in a thermal counts little beside six in calm air. Where the residual at a frequency goes with the
 //! height by more than noise would, height and source do not follow one law (a recorder that
 //! smooths one of them): the likelihood is tempered by that misfit, and beyond [`MOST_MISFIT`] the
 //! fit is not for a setting.
@@ -43,7 +43,7 @@
 //! gliders with drags up to 20 % off, delays of -0.3 to 1.5 s, gusts and flights along a street,
 //! `tests/energy_cover` counts how many.
 //!
-//! Source: Welch 1967; Deming 1943; Fuller, Measurement Error Models, 1987 (the subtraction);
+//! Source: Welch 1967; Fuller, Measurement Error Models, 1987 (the subtraction);
 //! Gelman, Bayesian Data Analysis (the posterior of a linear model); all from memory. Isotropic
 //! turbulence is the usual first model in textbooks.
 //!
