@@ -34,10 +34,10 @@
 //! which has them, is regressed on the height, and what the vertical ones add to the height's own
 //! power is subtracted (the usual correction for errors in a regressor). The noise is the
 //! residual's own spectrum, never less than what calm air leaves unknown, and its size in each
-//! piece: one piece in a thermal counts little beside six in calm air. Where the residual at a frequency goes with the
-//! height by more than noise would, height and source do not follow one law (a recorder that
-//! smooths one of them): the likelihood is tempered by that misfit, and beyond [`MOST_MISFIT`] the
-//! fit is not for a setting.
+//! piece: one piece in a thermal counts little beside six in calm air. Where the residual at a
+//! frequency goes with the height by more than noise would, height and source do not follow one law
+//! (a recorder that smooths one of them): the likelihood is tempered by that misfit, and beyond
+//! [`MOST_MISFIT`] the fit is not for a setting.
 //!
 //! **What the interval means.** The value plus and minus 1.96 errors covers 95 %: of 200 planted
 //! gliders with drags up to 20 % off, delays of -0.3 to 1.5 s, gusts and flights along a street,
