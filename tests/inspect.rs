@@ -67,6 +67,23 @@ fn planted_noise_is_found_within_a_tenth() {
 }
 
 #[test]
+fn gusts_are_told_from_the_noise_of_the_airspeed_within_a_fifth() {
+    // Gusts u with the length L change the airspeed V by u sqrt(2 V / L) in a second.
+    for (noise, gust) in [(0.5, 0.3), (1.5, 0.6)] {
+        let found = inspected(&format!(
+            "{}[turbulence]\ngust_rms_mps = {gust}\ngust_length_m = 150\n",
+            pull_ups(50, &format!("[sensors.dynamic]\nnoise_pa = {noise}\n"))
+        ));
+        let white = number(&found["dynamic_pressure"]["white"]);
+        assert!((white / noise - 1.0).abs() < 0.2, "{white} Pa of {noise} Pa");
+        // The mean speed of the flight is 34 m/s by the plan's legs, 38 m/s at its height.
+        let expected = gust * (2.0 * 38.0 / 150.0_f64).sqrt();
+        let within = number(&found["gusts"]["within_1_s_mps"]);
+        assert!((within / expected - 1.0).abs() < 0.2, "{within} m/s, planted {expected} m/s");
+    }
+}
+
+#[test]
 fn planted_delays_are_found_within_10_ms() {
     let noise = "noise_pa = 0.8\n";
     for (static_s, dynamic_s, expected) in
@@ -127,6 +144,35 @@ fn the_noise_of_real_sensors_is_what_is_known_of_them() {
         let rms = number(&found[0]["static_pressure"]["above_1_hz"]);
         assert!((rms / expected - 1.0).abs() < 0.15, "{name}: {rms} Pa");
     }
+}
+
+#[test]
+fn whole_metres_of_a_recorder_are_steps_and_no_slow_sensor() {
+    let Some(flight) = real_flight("sailplane-1hz-tas-vat.igc") else { return };
+    let found: Value =
+        serde_json::from_str(&run(&["inspect", flight.to_str().expect("text"), "--json"]))
+            .expect("it is JSON");
+    let pressure = &found[0]["static_pressure"];
+    assert_eq!(pressure["repeats"], "steps", "{pressure}");
+    let metres = number(&pressure["quantum"]) / number(&found[0]["pascals_per_metre"]);
+    assert!((metres - 1.0).abs() < 0.02, "{metres} m");
+}
+
+#[test]
+fn a_barometer_on_a_desk_has_a_picture_of_its_noise_and_a_flight_says_that_it_is_one() {
+    let folder = folder();
+    let flown = path(&folder, "flown.csv");
+    run(&["fly", "pull-ups", "-o", &flown]);
+    let plot = path(&folder, "plot.svg");
+    run(&["inspect", &flown, "--plot", &plot]);
+    let picture = std::fs::read_to_string(&plot).expect("it was written");
+    assert!(picture.contains("Allan deviation of flight and noise together"), "in the air");
+    let Some(desk) = real_flight("static-88hz.csv") else { return };
+    let columns = "time=t_s,static=p_pa:Pa";
+    let desk = desk.to_str().expect("text");
+    run(&["inspect", desk, "--columns", columns, "--plot", &plot]);
+    let picture = std::fs::read_to_string(&plot).expect("it was written");
+    assert!(picture.contains("Allan deviation at rest, for 26 s"), "on a desk");
 }
 
 #[test]

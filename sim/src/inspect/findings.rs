@@ -2,7 +2,7 @@
 
 use super::Inspection;
 use super::motion::{InertialSensor, SatelliteReceiver};
-use super::noise::Noise;
+use super::noise::{Noise, Repeats};
 use super::steps::{Step, Steps};
 use crate::recording::energy_fit::{
     COVERS_95, EnergyFit, Late, MOST_DELAY_MS, NoFit, WhyNot, too_late,
@@ -184,7 +184,7 @@ fn timing(inspection: &Inspection, said: &mut Vec<String>) {
 }
 
 fn pressure(inspection: &Inspection, noise: &Noise, said: &mut Vec<String>) {
-    if noise.repeated_share > 0.05 && inspection.timing.rate_hz > SLOW_HZ {
+    if noise.repeats == Repeats::Rate && inspection.timing.rate_hz > SLOW_HZ {
         said.push(format!(
             "{:.0} % of the pressures repeat the one before: the sensor gives {:.0} new values a \
              second; polling faster gains nothing",
@@ -192,7 +192,14 @@ fn pressure(inspection: &Inspection, noise: &Noise, said: &mut Vec<String>) {
             noise.fresh_rate_hz
         ));
     }
-    if noise.quantum >= COARSE_PA {
+    if noise.repeats == Repeats::Steps {
+        said.push(format!(
+            "{:.0} % of the pressures repeat the one before, because they come in steps of {:.1} \
+             Pa and not because the sensor is slow; keep more digits",
+            100.0 * noise.repeated_share,
+            noise.quantum
+        ));
+    } else if noise.quantum >= COARSE_PA {
         said.push(format!(
             "the pressure comes in steps of {:.1} Pa; keep more digits, a climb of 0.2 m/s is 2.4 \
              Pa a second",

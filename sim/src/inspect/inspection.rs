@@ -1,6 +1,7 @@
 //! The figures of a recording and what they mean, in the shape of their JSON.
 
 use super::flight::Flight;
+use super::gusts::Gusts;
 use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::Noise;
 use super::steps::Steps;
@@ -24,6 +25,9 @@ pub struct Inspection {
     pub static_pressure: Option<Noise>,
     /// The impact pressure, in pascals; absent where the trace has a speed instead.
     pub dynamic_pressure: Option<Noise>,
+    /// What gusts do to the airspeed; absent where no dynamic pressure comes often enough to tell.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub gusts: Option<Gusts>,
     /// The probe's pressure, in pascals.
     pub probe_pressure: Option<Noise>,
     /// The pressure change of a metre at the recording's mean height.

@@ -3,7 +3,9 @@
 //! | module | what it looks at |
 //! |---|---|
 //! | [`timing`] | rate, jitter, gaps |
-//! | [`noise`] | of a channel: white noise, noise above 1 Hz, Allan deviation, steps, repeats |
+//! | [`noise`] | of a channel: white noise, steps, repeats, Allan deviation, flicker, drift |
+//! | [`gusts`] | what gusts do to the airspeed |
+//! | `rest` | the longest stretch at rest |
 //! | [`steps`] | steps of the height that no glider flies, taken off it first |
 //! | [`flight`] | take-off, launch, landing, gain |
 //! | [`motion`] | an inertial sensor and a satellite receiver |
@@ -12,10 +14,12 @@
 
 mod findings;
 pub mod flight;
+pub mod gusts;
 mod inspection;
 pub mod motion;
 pub mod noise;
 pub(crate) mod picture;
+mod rest;
 pub mod steps;
 mod text;
 pub mod timing;
@@ -38,8 +42,9 @@ use crate::trace::columns::ColumnMap;
 use chirrup_core::stages::{Energy, Polar};
 use chirrup_core::{EnergySource, PipelineState, Sample, Settings, Speed};
 use flight::Flight;
+use gusts::Gusts;
 use motion::{InertialSensor, SatelliteReceiver};
-use noise::Noise;
+use noise::{Channel, Noise};
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 use steps::Steps;
@@ -116,11 +121,15 @@ impl Inspection {
         // The settings are checked by now, so the polar is good.
         let polar = settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
         let timing = Timing::of(&track.times_s);
-        let channel = |value: fn(&Sample) -> Option<f64>| {
+        let flight = Flight::of(track);
+        let rest_s = rest::of(track, &flight);
+        let channel = |value: fn(&Sample) -> Option<f64>, step: f64| {
             let pairs = track.times_s.iter().zip(recording.samples.iter());
-            let (times, values): (Vec<f64>, Vec<f64>) =
+            let (times_s, values): (Vec<f64>, Vec<f64>) =
                 pairs.filter_map(|(time, sample)| Some((*time, value(&sample)?))).unzip();
-            Noise::of(&times, &values, timing.rate_hz)
+            let (times_s, values) = (&times_s, &values);
+            let rate_hz = timing.rate_hz;
+            Noise::of_channel(&Channel { times_s, values, step, rate_hz, rest_s })
         };
         let sources = [
             (EnergySource::Electronic, !track.kinetic_m.is_empty()),
@@ -135,20 +144,32 @@ impl Inspection {
         energy.dedup_by(|a, b| a.is_err() && a == b);
         let mean_pa = recording.samples.iter().filter_map(|sample| static_pa(&sample)).sum::<f64>()
             / recording.samples.len() as f64;
+        let pascals_per_metre = pascals_per_metre(mean_pa);
+        let dynamic_pressure = channel(
+            |sample| match sample.usable_speed() {
+                Some(Speed::Dynamic(pressure)) => Some(f64::from(pressure.0)),
+                _ => None,
+            },
+            0.0,
+        );
+        // A recorder that writes whole metres has steps of a metre.
+        let step_pa = match recording.format {
+            "igc" => noise::quantum(&track.altitude_m) * pascals_per_metre,
+            _ => 0.0,
+        };
         let mut inspection = Self {
             trace: recording.name.clone(),
             title: recording.title.clone(),
-            static_pressure: channel(static_pa),
-            dynamic_pressure: channel(|sample| match sample.usable_speed() {
-                Some(Speed::Dynamic(pressure)) => Some(f64::from(pressure.0)),
-                _ => None,
-            }),
-            probe_pressure: channel(|sample| {
-                sample.usable_te_pressure().map(|pressure| f64::from(pressure.0))
-            }),
-            pascals_per_metre: pascals_per_metre(mean_pa),
+            static_pressure: channel(static_pa, step_pa),
+            gusts: Gusts::of(dynamic_pressure.as_ref(), track),
+            dynamic_pressure,
+            probe_pressure: channel(
+                |sample| sample.usable_te_pressure().map(|pressure| f64::from(pressure.0)),
+                0.0,
+            ),
+            pascals_per_metre,
             steps,
-            flight: Flight::of(track),
+            flight,
             inertial: InertialSensor::of(recording.all()),
             felt: felt(recording.all(), settings),
             gnss: SatelliteReceiver::of(recording.all(), track),

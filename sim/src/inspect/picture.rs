@@ -2,6 +2,7 @@
 //! averaging time.
 
 use super::Inspection;
+use super::noise::{AtRest, Noise};
 use crate::output::plot::chart::{Chart, range_of, sheet};
 use crate::output::plot::key::{self, Key, Mark};
 use crate::output::plot::layout::{LEFT, RIGHT};
@@ -26,10 +27,10 @@ const CHANNELS: [(&str, Pen); 3] = [
 /// The picture of `inspection`.
 pub(crate) fn draw(inspection: &Inspection, track: &Track) -> String {
     let timing = &inspection.timing;
-    let white = inspection
-        .static_pressure
-        .as_ref()
-        .map_or_else(String::new, |noise| format!(", {:.2} Pa of white noise", noise.white));
+    let white = inspection.static_pressure.as_ref().map_or_else(String::new, |noise| {
+        let most = if noise.is_told_from_flight() { "" } else { "at most " };
+        format!(", {most}{:.2} Pa of white noise", noise.at_most())
+    });
     let subtitle = format!("{} samples, {:.1} a second{white}", timing.samples, timing.rate_hz);
     let mut svg = sheet(&inspection.title, &subtitle);
     height(&mut svg, track);
@@ -86,13 +87,20 @@ fn intervals(svg: &mut Svg, inspection: &Inspection) {
     chart.frame(svg);
 }
 
-fn noise(svg: &mut Svg, inspection: &Inspection) {
+fn noise<'a>(svg: &mut Svg, inspection: &'a Inspection) {
     let channels =
         [&inspection.static_pressure, &inspection.dynamic_pressure, &inspection.probe_pressure];
+    // In the air the deviation is of the flight: a stretch at rest is drawn where there is one.
+    let resting = channels.into_iter().flatten().find_map(|noise| noise.at_rest.as_ref());
+    let drawn = |noise: &'a Noise| match (&noise.at_rest, resting) {
+        (Some(rest), _) => Some(&rest.allan),
+        (None, Some(_)) => None,
+        (None, None) => Some(&noise.allan),
+    };
     let lines: Vec<_> = channels
         .into_iter()
         .zip(CHANNELS)
-        .filter_map(|(noise, channel)| Some((&noise.as_ref()?.allan, channel)))
+        .filter_map(|(noise, channel)| Some((drawn(noise.as_ref()?)?, channel)))
         .collect();
     let points = || {
         lines.iter().flat_map(|(allan, _)| allan.iter()).filter(|(_, deviation)| *deviation > 0.0)
@@ -110,7 +118,11 @@ fn noise(svg: &mut Svg, inspection: &Inspection) {
     let keys: Vec<Key> =
         lines.iter().map(|(_, (name, pen))| Key::new(Mark::Line(*pen), *name)).collect();
     key::heading(svg, KEY_TOP, "Channels", &keys);
-    chart.ground(svg, "Allan deviation (Pa)", "averaging time (s)");
+    let title = match resting {
+        Some(AtRest { for_s, .. }) => format!("Allan deviation at rest, for {for_s:.0} s (Pa)"),
+        None => "Allan deviation of flight and noise together (Pa)".into(),
+    };
+    chart.ground(svg, &title, "averaging time (s)");
     for (allan, (_, pen)) in &lines {
         svg.path(
             &chart.line(allan.iter().filter(|(_, deviation)| *deviation > 0.0).copied()),

@@ -1,8 +1,9 @@
 //! An inspection as text.
 
 use super::Inspection;
+use super::gusts::Gusts;
 use super::motion::{InertialSensor, SatelliteReceiver};
-use super::noise::Noise;
+use super::noise::{AtRest, Noise};
 use crate::recording::energy_fit::{COVERS_95, EnergyFit, Late};
 use crate::time::Clock;
 use std::fmt;
@@ -36,6 +37,7 @@ impl fmt::Display for Inspection {
                 self.channel(f, name, noise)?;
             }
         }
+        self.gusts.iter().try_for_each(|of| gusts(f, of))?;
         self.flight(f)?;
         self.inertial.iter().try_for_each(|sensor| inertial(f, sensor))?;
         if let Some(felt) = &self.felt {
@@ -59,16 +61,18 @@ impl Inspection {
         write!(
             f,
             "  {name:<13} white noise {at_most}{:.2} Pa ({:.3} m)",
-            noise.white,
-            metres(noise.white)
+            noise.at_most(),
+            metres(noise.at_most())
         )?;
         if let Some(above) = noise.above_1_hz {
-            write!(f, ", {above:.2} Pa rms above 1 Hz")?;
+            let gusts = if name == "static" { "" } else { " with gusts" };
+            write!(f, ", {above:.2} Pa rms above 1 Hz{gusts}")?;
         }
         if noise.quantum > 0.0 {
             write!(f, ", steps of {} Pa", (noise.quantum * 1e4).round() / 1e4)?;
         }
-        writeln!(f, ", {:.1} new values a second", noise.fresh_rate_hz)
+        writeln!(f, ", {}", noise.pace())?;
+        noise.at_rest.iter().try_for_each(|rest| at_rest(f, name, rest))
     }
 
     fn flight(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -96,6 +100,33 @@ impl Inspection {
             writeln!(f, "  landing       at {}", Clock(landing_s))?;
         }
         Ok(())
+    }
+}
+
+fn gusts(f: &mut fmt::Formatter<'_>, gusts: &Gusts) -> fmt::Result {
+    let Gusts { within_1_s_pa, within_1_s_mps } = *gusts;
+    if within_1_s_pa > 0.0 {
+        writeln!(
+            f,
+            "  gusts         move the airspeed by {within_1_s_mps:.2} m/s rms within a second \
+             ({within_1_s_pa:.1} Pa), told from its white noise"
+        )
+    } else {
+        writeln!(f, "  gusts         do not show above the white noise of the airspeed")
+    }
+}
+
+fn at_rest(f: &mut fmt::Formatter<'_>, name: &str, rest: &AtRest) -> fmt::Result {
+    let AtRest { from_s, for_s, flicker, drift_per_min, .. } = rest;
+    let label = format!("{name} rest");
+    write!(f, "  {label:<13} from {} for {for_s:.0} s: ", Clock(*from_s))?;
+    match flicker {
+        Some(flicker) => write!(f, "flicker of {flicker:.2} Pa")?,
+        None => write!(f, "no flicker shows above the white noise")?,
+    }
+    match drift_per_min {
+        Some(drift) => writeln!(f, ", drift of {drift:+.2} Pa a minute"),
+        None => writeln!(f, ", no drift"),
     }
 }
 

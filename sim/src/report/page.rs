@@ -192,8 +192,9 @@ fn health(page: &mut String, parts: &Parts<'_>) {
             let most = if noise.is_told_from_flight() { "" } else { "at most " };
             let _ = writeln!(
                 page,
-                "<li>{name}: {most}{:.2} Pa of white noise, {:.1} new values a second</li>",
-                noise.white, noise.fresh_rate_hz
+                "<li>{name}: {most}{:.2} Pa of white noise, {}</li>",
+                noise.at_most(),
+                noise.pace()
             );
         }
     }
