@@ -21,9 +21,6 @@ use high_pass::above_1_hz;
 pub(super) use repeats::quantum;
 use serde::Serialize;
 
-/// Values that are equal to the one before count as repeated when they are more than this share;
-/// fewer happen by chance.
-pub const REPEATS: f64 = 0.05;
 /// At a lower rate than this there is no figure above 1 Hz.
 const SLOWEST_ABOVE_1_HZ: f64 = 5.0;
 /// Slower than this, noise and flight cannot be told apart (a guess: at 10 Hz four samples last

@@ -11,9 +11,11 @@
 //!
 //! The shares are guesses.
 
-use super::REPEATS;
 use serde::Serialize;
 
+/// Values that are equal to the one before count as repeated when they are more than this share;
+/// fewer happen by chance.
+const REPEATS: f64 = 0.05;
 /// Runs that a beat must fit, and the longest beat looked for.
 const ON_BEAT: f64 = 0.95;
 const LONGEST_BEAT: usize = 20;
