@@ -17,9 +17,9 @@ use std::fmt::Write;
 pub enum Kind {
     /// Pull-ups and push-overs in calm air.
     Calm,
-    /// The same in gusts of up to 0.3 m/s.
+    /// The same in gusts of up to 0.3 m/s, on a rough day 1 m/s.
     Gusts,
-    /// Speed changes of a few m/s in gusts of up to 0.3 m/s, such as a flight across country has.
+    /// Speed changes of a few m/s in such gusts, as a flight across country has.
     Mild,
     /// Along a street, slow in its lift and fast between.
     Dolphin,
@@ -189,7 +189,9 @@ fn air(kind: Kind, dice: &mut Dice, text: &mut String) {
         Kind::Dolphin => street(dice, text),
         Kind::Gusts | Kind::Mild => {}
     }
-    let (gust, up) = (dice.between(0.0, 0.3), dice.between(0.0, 0.3));
+    // One in four on a rough day.
+    let most = dice.one_of(&[0.3, 0.3, 0.3, 1.0]);
+    let (gust, up) = (dice.between(0.0, most), dice.between(0.0, most));
     let (length, up_length) = (dice.between(80.0, 500.0), dice.between(80.0, 500.0));
     write!(
         text,

@@ -22,6 +22,11 @@ const MOST_CHANGE_S: f64 = 0.8;
 const GAINS: (f64, f64) = (0.3, 2.5);
 /// How strongly the noise of a piece is taken for that of all, in places of a spectrum (a guess).
 const ALIKE: f64 = 10.0;
+/// A pilot who chases the airspeed in gusts, or a glider that is trimmed to it, turns this share of
+/// their kinetic height into height a second, and what is not known of it (guesses: a speed comes
+/// back in some ten seconds; flights in gusts of up to 1.2 m/s agree).
+const CHASED_PS: f64 = 0.1;
+const CHASED_ERROR_PS: f64 = 0.06;
 /// Hann's window makes neighbouring places alike: so many count as one.
 const PLACES_AS_ONE: f64 = 1.5;
 /// A fit that is off by more than so many times the noise is not one law (a guess: up to 1.6 in
@@ -44,7 +49,7 @@ pub(super) struct Estimate {
 }
 
 /// A standard error and the part of it that all recordings of a glider have in common: what is not
-/// known of its drag, in the unknowns and in the least noise.
+/// known of its drag, in the unknowns and in the least noise, and of how its pilot chases gusts.
 #[derive(Clone, Copy)]
 pub(super) struct Error {
     pub whole: f64,
@@ -95,9 +100,9 @@ pub(super) fn of(channels: &Channels) -> Option<Estimate> {
         }
         explained = 1.0 - noise.sum(&rest) / noise.sum(&equation.target);
         let asked = Asked { channels, pieces: &pieces, equation: &equation, gain, misfit };
-        answer = asked.solve(&noise, &channels.prior)?;
+        answer = asked.solve(&noise, &channels.prior, CHASED_ERROR_PS)?;
         if round + 1 == ROUNDS {
-            own = asked.solve(&noise.without(least), &channels.prior.with_known_drag())?;
+            own = asked.solve(&noise.without(least), &channels.prior.with_known_drag(), 0.0)?;
         }
         if !channels.is_probe {
             let change_s = answer.unknowns[LATE].clamp(-MOST_CHANGE_S, MOST_CHANGE_S);
@@ -238,12 +243,16 @@ struct Asked<'a> {
 
 impl Asked<'_> {
     /// The posterior; `None` where numbers fail.
-    fn solve(&self, noise: &Noise, prior: &Prior) -> Option<Answer> {
+    fn solve(&self, noise: &Noise, prior: &Prior, chased_error_ps: f64) -> Option<Answer> {
         let (mut information, mut right) = information(self.equation, noise, self.misfit);
         for k in 0..UNKNOWNS {
             let weight = prior.deviations[k].powi(-2);
             information[k][k] += weight;
             right[k] += weight * prior.means[k];
+        }
+        let chased = self.of_chasing();
+        for (right, chased) in right.iter_mut().zip(chased) {
+            *right -= CHASED_PS * chased;
         }
         let of_gusts = self.of_gusts();
         let less = |share: f64| -> Square<UNKNOWNS> {
@@ -259,8 +268,28 @@ impl Asked<'_> {
             .unwrap_or(0.0);
         let lower = factor(&less(share))?;
         let unit = |k: usize| std::array::from_fn(|place| f64::from(u8::from(place == k)));
-        let error = |k: usize| square_form(&information, &solved(&lower, &unit(k))).sqrt();
+        let by_chasing = solved(&lower, &chased).map(|by| chased_error_ps * by);
+        let error = |k: usize| {
+            square_form(&information, &solved(&lower, &unit(k))).sqrt().hypot(by_chasing[k])
+        };
         Some(Answer { unknowns: solved(&lower, &right), errors: std::array::from_fn(error) })
+    }
+
+    /// What a pilot who chases the airspeed in gusts puts into the right side, of one part of the
+    /// gust's kinetic height turned into height a second: the noise of the source then comes back
+    /// in the altitude's rate, a quarter of a wave later, and looks like lateness.
+    fn of_chasing(&self) -> [f64; UNKNOWNS] {
+        let mut right = [0.0; UNKNOWNS];
+        for &omega in &self.pieces.omegas {
+            let row = self.channels.of_gusts(omega, self.gain);
+            let of_source = (self.equation.speed_mps * omega / G).powi(2);
+            let share = of_source / (of_source + self.gain.powi(2));
+            let weight = self.pieces.count() as f64 * share / self.misfit;
+            for (right, of_height) in right.iter_mut().zip(row) {
+                *right += (of_height / Complex64::new(0.0, omega)).re * weight;
+            }
+        }
+        right
     }
 
     /// What vertical gusts in the altitude's rate add to the information though they tell nothing:
