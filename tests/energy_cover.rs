@@ -131,12 +131,13 @@ fn the_stated_interval_covers_two_hundred_planted_gliders() {
     let (late, percent) = cover(&all, quick);
     assert!(late.median_error() <= 15.0 && percent.median_error() <= 1.5, "{table}");
     assert_eq!(declined(&all, quick).0, 0, "{table}");
-    // No kind of flight is left to its luck: with this few flights a sound interval of 95 % covers
-    // 80 % in all but one of a thousand cases (binomial).
+    // No kind of flight is left to its luck: of 26 flights, the fewest of a kind, a sound interval
+    // of 95 % covers 80 % in all but one of five hundred cases (binomial).
     for kind in Kind::ALL {
         let (late, percent) = cover(&all, |planted| planted.kind == kind);
         assert!(late.share().min(percent.share()) >= 0.80, "{kind:?}\n{table}");
     }
+    // `SHOW_COVERAGE=1` fails on purpose, to show the table.
     if std::env::var_os("SHOW_COVERAGE").is_some() {
         assert!(table.is_empty(), "\n{table}");
     }
