@@ -16,7 +16,7 @@ use crate::reading::{Status, VerticalScale};
 use crate::sensing::clock::{Arrival, ClockState};
 use crate::sensing::held::Held;
 use crate::sensing::repeats::{Freshness, RepeatState, is_round};
-use crate::sensing::sample::Sample;
+use crate::sensing::sample::{Sample, Speed};
 use crate::units::{Metre, Micros, Pascal};
 
 /// The stages with their settings.
@@ -63,8 +63,8 @@ pub(crate) struct Measured {
     pub(crate) elapsed: Micros,
     /// Time since the last sample with or without a static pressure.
     pub(crate) since_last: Micros,
-    /// The sample with what was held for it.
-    pub(crate) sample: Sample,
+    /// The airspeed, its own or held for it, where it is usable.
+    pub(crate) speed: Option<Speed>,
     pub(crate) air: AirData,
     pub(crate) energy: EnergyHeight,
 }
@@ -93,6 +93,7 @@ impl Intake {
     ///
     /// # Errors
     /// Why it is not used.
+    #[inline]
     pub(crate) fn take(
         &self,
         state: &mut IntakeState,
@@ -119,7 +120,7 @@ impl Intake {
         let due = state.due(elapsed, &air, &energy, te_pressure);
         let frozen = state.freshness == Freshness::Frozen;
         let taken = Taken { due, restarted, frozen, scale: self.scale.of(&air) };
-        Ok(Measured { taken, elapsed, since_last, sample, air, energy })
+        Ok(Measured { taken, elapsed, since_last, speed: sample.usable_speed(), air, energy })
     }
 }
 
@@ -156,7 +157,7 @@ impl IntakeState {
             _ => air.pressure,
         };
         // A round pressure looks like a coarse sensor's.
-        let round = is_round(air.pressure, air.altitude);
+        let round = || is_round(air.pressure, air.altitude);
         let thawed = self.freshness == Freshness::Frozen;
         self.freshness = self.repeats.step(elapsed, pressure, round);
         self.waited = Micros(self.waited.0.saturating_add(elapsed.0));

@@ -180,9 +180,11 @@ impl Pipeline {
     }
 
     fn take(&self, state: &mut PipelineState, sample: &Sample) -> Reading {
-        let measured = match self.intake.take(&mut state.intake, sample) {
+        let taken = self.intake.take(&mut state.intake, sample);
+        // By reference: it is a hundred bytes.
+        let measured = match &taken {
             Ok(measured) => measured,
-            Err(status) => return passed_over(state, sample.time, status),
+            Err(status) => return passed_over(state, sample.time, *status),
         };
         if measured.taken.restarted.is_some() {
             state.restart();
@@ -192,7 +194,7 @@ impl Pipeline {
         let deviation = state.channel.deviation();
         let seen = (sample, Some(&measured.air));
         let aided = self.aiding.step(&mut state.aiding, measured.since_last, seen, deviation);
-        self.read(state, &measured, aided)
+        self.read(state, sample.time, measured, aided)
     }
 
     /// Advances the sound by one [`TICK`] and returns what to sound until the next.
@@ -237,10 +239,11 @@ impl Pipeline {
     fn read(
         &self,
         state: &mut PipelineState,
+        time: Micros,
         measured: &Measured,
         aided: Option<Aided>,
     ) -> Reading {
-        let Measured { elapsed, sample, air, energy, .. } = measured;
+        let Measured { elapsed, speed, air, energy, .. } = measured;
         let (elapsed, is_plain) = (*elapsed, energy.source == EnergySource::None);
         let before = state.channel.estimate().map(|estimate| estimate.velocity);
         let compensated = state.channel.step(&self.filters, &measured.taken.due);
@@ -256,10 +259,10 @@ impl Pipeline {
             state.average = AverageState::default();
             state.climb = ClimbState::default();
             state.plain = PlainState::default();
-            return Reading { elapsed, ..passed_over(state, sample.time, Status::Frozen) };
+            return Reading { elapsed, ..passed_over(state, time, Status::Frozen) };
         }
         let doubtful = Doubtful {
-            tubes: state.tubes.step(elapsed, sample, air, altitude.height),
+            tubes: state.tubes.step(elapsed, *speed, air, altitude.height),
             static_line: state.static_line.step(elapsed, air),
             inertial: aided.is_some_and(|aided| aided.trust.is_fault()),
         };
@@ -269,7 +272,7 @@ impl Pipeline {
         let found = Found { altitude, compensated, aided }.joined();
         let values = self.values(state, measured, found);
         let status = measured.taken.status(&compensated).unwrap_or_else(|| doubtful.status(energy));
-        Reading { time: sample.time, status, elapsed, source: energy.source, values: Some(values) }
+        Reading { time, status, elapsed, source: energy.source, values: Some(values) }
     }
 
     /// The altitude's own vertical speed, of a sample whose compensated one is `estimate`.
@@ -287,6 +290,7 @@ impl Pipeline {
         Altitude { height: plain.height(), velocity: plain.velocity() }
     }
 
+    #[inline(always)]
     fn values(
         &self,
         state: &mut PipelineState,

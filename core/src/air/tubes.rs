@@ -25,7 +25,7 @@
 
 use crate::air::air_data::AirData;
 use crate::air::energy::FLYING_SPEED;
-use crate::sensing::sample::{Sample, Speed};
+use crate::sensing::sample::Speed;
 use crate::units::{Metre, Micros, limited};
 
 /// Further below zero than a parked glider's pitot gets: a tail wind of 7 m/s.
@@ -44,20 +44,20 @@ pub(crate) struct TubesState {
 }
 
 impl TubesState {
-    /// Takes a sample, `elapsed` after the one before, with its filtered altitude; returns whether
-    /// the tubes are doubtful.
+    /// Takes a sample's usable airspeed, `elapsed` after the one before, with its filtered altitude;
+    /// returns whether the tubes are doubtful.
     ///
     /// Without any airspeed nothing can be concluded, and the last answer stays.
     pub(crate) fn step(
         &mut self,
         elapsed: Micros,
-        sample: &Sample,
+        speed: Option<Speed>,
         air: &AirData,
         altitude: Metre,
     ) -> bool {
         let Some(equivalent) = air.equivalent_airspeed() else { return self.doubtful };
         let is_negative = matches!(
-            sample.usable_speed(),
+            speed,
             Some(Speed::Dynamic(dynamic)) if dynamic.0 < NEGATIVE_PA
         );
         let change = if is_negative { elapsed.0 } else { elapsed.0.saturating_neg() };
@@ -94,6 +94,7 @@ impl TubesState {
 mod tests {
     use super::*;
     use crate::air::atmosphere::pressure_at;
+    use crate::sensing::sample::Sample;
     use crate::units::Pascal;
 
     /// Seconds until the tubes are reported as doubtful, at 10 Hz.
@@ -111,8 +112,12 @@ mod tests {
                 speed,
                 ..Sample::of_static(Micros(step * 100_000), pressure_at(altitude))
             };
-            let doubtful =
-                state.step(Micros(100_000), &sample, &AirData::of(&sample).unwrap(), altitude);
+            let doubtful = state.step(
+                Micros(100_000),
+                sample.usable_speed(),
+                &AirData::of(&sample).unwrap(),
+                altitude,
+            );
             doubtful.then_some(t)
         })
     }
@@ -156,7 +161,12 @@ mod tests {
         let mut step = |dynamic_pa: f32| {
             let speed = Some(Speed::Dynamic(Pascal(dynamic_pa)));
             let sample = Sample { speed, ..Sample::of_static(Micros(0), Pascal(95_000.0)) };
-            state.step(Micros(1_000_000), &sample, &AirData::of(&sample).unwrap(), Metre(540.0))
+            state.step(
+                Micros(1_000_000),
+                sample.usable_speed(),
+                &AirData::of(&sample).unwrap(),
+                Metre(540.0),
+            )
         };
         assert_eq!([-300.0, -300.0, -300.0, 300.0].map(&mut step), [false, false, true, false]);
     }
@@ -167,7 +177,12 @@ mod tests {
         let step = |state: &mut TubesState, dynamic_pa: f32| {
             let speed = Some(Speed::Dynamic(Pascal(dynamic_pa)));
             let sample = Sample { speed, ..Sample::of_static(Micros(0), Pascal(95_000.0)) };
-            state.step(Micros(1_000_000), &sample, &AirData::of(&sample).unwrap(), Metre(540.0))
+            state.step(
+                Micros(1_000_000),
+                sample.usable_speed(),
+                &AirData::of(&sample).unwrap(),
+                Metre(540.0),
+            )
         };
         let answers =
             [-300.0, -300.0, -300.0, 0.0, 0.0, 0.0].map(|dynamic| step(&mut state, dynamic));
@@ -177,7 +192,12 @@ mod tests {
         // Without any airspeed the answer stays, until a gap.
         let bare = Sample::of_static(Micros(0), Pascal(95_000.0));
         let ask = |state: &mut TubesState| {
-            state.step(Micros(1_000_000), &bare, &AirData::of(&bare).unwrap(), Metre(540.0))
+            state.step(
+                Micros(1_000_000),
+                bare.usable_speed(),
+                &AirData::of(&bare).unwrap(),
+                Metre(540.0),
+            )
         };
         assert!(ask(&mut state));
         state.restart();

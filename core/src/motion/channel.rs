@@ -47,6 +47,7 @@ impl Filters {
 
 impl Channel {
     /// Takes what a sample brings.
+    #[inline]
     pub fn step(&mut self, filters: &Filters, due: &Due) -> Estimate {
         let waited = match (self.estimate, due.waited) {
             (Some(estimate), None) => return estimate,

@@ -88,8 +88,13 @@ pub(crate) struct RepeatState {
 
 impl RepeatState {
     /// Classifies the next pressure, `elapsed` after the one before; `round` is what [`is_round`]
-    /// says of it.
-    pub(crate) fn step(&mut self, elapsed: Micros, pressure: Pascal, round: bool) -> Freshness {
+    /// says of it, and is rarely asked.
+    pub(crate) fn step(
+        &mut self,
+        elapsed: Micros,
+        pressure: Pascal,
+        round: impl FnOnce() -> bool,
+    ) -> Freshness {
         if self.last != Some(pressure) {
             self.change(elapsed, pressure);
             return Freshness::Fresh;
@@ -108,12 +113,12 @@ impl RepeatState {
     }
 
     /// Whether no working sensor repeats a value for so long.
-    fn is_too_long(&self, round: bool) -> bool {
+    fn is_too_long(&self, round: impl FnOnce() -> bool) -> bool {
         let longest = match self.changes {
             CHANGES_TO_KNOW.. if self.is_lively() => FROZEN_FOR,
             CHANGES_TO_CLIMB.. if self.has_climbed() => COARSE_FROZEN_FOR,
             // The first value counts as one change.
-            1 if round => ROUND_DEAD_FOR,
+            1 if round() => ROUND_DEAD_FOR,
             1 => FINE_DEAD_FOR,
             _ => return false,
         };
@@ -178,7 +183,7 @@ mod tests {
     fn judged(pressures: impl IntoIterator<Item = f32>) -> Vec<Freshness> {
         let mut state = RepeatState::default();
         let of = |pressure: f32| {
-            state.step(STEP, Pascal(pressure), is_round(Pascal(pressure), Metre(0.5)))
+            state.step(STEP, Pascal(pressure), || is_round(Pascal(pressure), Metre(0.5)))
         };
         pressures.into_iter().map(of).collect()
     }
