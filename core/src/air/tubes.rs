@@ -44,8 +44,8 @@ pub(crate) struct TubesState {
 }
 
 impl TubesState {
-    /// Takes a sample's airspeed, where it is usable, and its filtered altitude, `elapsed` after the
-    /// sample before; returns whether the tubes are doubtful.
+    /// Takes a sample's airspeed, where it is usable, and its filtered altitude, `elapsed` after
+    /// the sample before; returns whether the tubes are doubtful.
     ///
     /// Without any airspeed nothing can be concluded, and the last answer stays.
     pub(crate) fn step(
