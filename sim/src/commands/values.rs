@@ -51,6 +51,28 @@ pub fn share(text: &str) -> Result<f64, Expected> {
         .ok_or_else(|| Expected("a share such as 5% or 0.05, up to 1000%".into()))
 }
 
+/// Reads `60/h` or `1/min` as so many a minute.
+pub fn rate(text: &str) -> Result<f64, Expected> {
+    let (number, per_min) = match text.split_once('/') {
+        Some((number, "h")) => (number, 1.0 / 60.0),
+        Some((number, "min")) => (number, 1.0),
+        _ => ("", 1.0),
+    };
+    let value = number.trim().parse::<f64>().ok().map(|value| value * per_min);
+    value
+        .filter(|value| (0.0..=1000.0).contains(value))
+        .ok_or_else(|| Expected("a rate such as 60/h or 1/min".into()))
+}
+
+/// Reads `1s`, `1 s` or `1` as seconds.
+pub fn seconds(text: &str) -> Result<f64, Expected> {
+    let number = text.strip_suffix('s').unwrap_or(text);
+    let value = number.trim().parse::<f64>().ok();
+    value
+        .filter(|value| (0.0..=60.0).contains(value))
+        .ok_or_else(|| Expected("a time such as 1s, up to 60s".into()))
+}
+
 /// Path and kind of a picture.
 pub type Drawing = (PathBuf, PlotFormat);
 
@@ -80,6 +102,18 @@ mod tests {
         assert_eq!(share("0.2").unwrap(), 0.2);
         assert!(share("five").unwrap_err().to_string().contains("expected a share such as 5%"));
         assert!(share("-1%").is_err());
+    }
+
+    #[test]
+    fn rates_and_times_have_units() {
+        assert_eq!(rate("60/h"), Ok(1.0));
+        assert_eq!(rate("2/min"), Ok(2.0));
+        assert_eq!(seconds("1s"), Ok(1.0));
+        assert_eq!(seconds("0.5"), Ok(0.5));
+        for text in ["60", "60/d", "/h", "-1/h", "x/min"] {
+            assert!(rate(text).unwrap_err().to_string().contains("60/h or 1/min"), "{text}");
+        }
+        assert!(seconds("1ms").unwrap_err().to_string().contains("such as 1s"));
     }
 
     #[test]

@@ -9,7 +9,7 @@ use serde::Serialize;
 pub struct Pair {
     /// The recording, or `all`.
     pub trace: String,
-    /// Where the truth is from: `recorded`, `smoothed` or `both`.
+    /// Where the truth is from: `recorded`, `estimated`, `smoothed` or `both`.
     pub truth: &'static str,
     /// The first settings.
     pub a: Score,

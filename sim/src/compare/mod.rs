@@ -15,7 +15,7 @@ mod table;
 
 pub use comparison::{Comparison, Pair};
 
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::input::Input;
 use crate::output::files::PlotFormat;
 use crate::output::picture_file::PictureFile;
@@ -24,9 +24,10 @@ use crate::recording::Recording;
 use crate::recording::truth::Truth;
 use crate::settings_file::Instrument;
 use crate::trace::columns::ColumnMap;
+use crate::tune::judge::Judge;
 use crate::tune::readings::{self, Readings};
-use crate::tune::score::Sums;
-use chirrup_core::stages::Energy;
+use crate::tune::score::{Sums, Weights};
+use crate::tune::table::whole;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 
@@ -50,22 +51,22 @@ pub struct Request {
 /// # Errors
 /// A recording that cannot be used, or an interruption.
 pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison> {
-    let energy = Energy::new(&request.a.settings.energy)
-        .map_err(|error| Error::Settings(error.to_string()))?;
     // Before the work, so that a missing folder is reported at once.
     let plot = request.plot.as_ref().map(PictureFile::create).transpose()?;
     let pipelines = [&request.a.pipeline, &request.b.pipeline];
     let work = Work::new((request.inputs.len() * pipelines.len()) as u64);
+    let weights = Weights::default();
     let mut recordings: Vec<Pair> = Vec::new();
     let (mut all_a, mut all_b) = (Sums::default(), Sums::default());
     for input in &request.inputs {
         let recording = Recording::read(input, &request.columns, interrupted)?;
-        let truth = Truth::of(&recording, &energy);
+        let truth = Truth::of(&recording, &request.a.settings.energy);
+        let split = whole(&recording, &truth);
         let grid = &truth.rate_mps;
         let said = readings::of_all(&pipelines, &recording, grid, &work, interrupted)?;
         let sums = |instrument: &Instrument, said: &Readings| {
             let threshold = f64::from(instrument.settings.tone.climb_from_mps);
-            Sums::of(&truth, &said.at, (0, said.at.len()), threshold)
+            Judge::of(&truth, &split, &[threshold]).sums(said)[0].all()
         };
         let (a, b) = (sums(&request.a, &said[0]), sums(&request.b, &said[1]));
         all_a.add(&a);
@@ -73,13 +74,13 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
         recordings.push(Pair {
             trace: recording.name,
             truth: truth.from,
-            a: a.score(),
-            b: b.score(),
+            a: a.score(&weights),
+            b: b.score(&weights),
         });
     }
     let first = recordings.first().map_or("recorded", |pair| pair.truth);
     let truth = if recordings.iter().all(|pair| pair.truth == first) { first } else { "both" };
-    let all = Pair { trace: "all".into(), truth, a: all_a.score(), b: all_b.score() };
+    let all = Pair { trace: "all".into(), truth, a: all_a.score(&weights), b: all_b.score(&weights) };
     let b_costs_more =
         if all.a.cost_mps > 0.0 { all.b.cost_mps / all.a.cost_mps - 1.0 } else { 0.0 };
     let comparison = Comparison {

@@ -9,9 +9,11 @@
 //! | [`series`] | values on an even grid: resampled, smoothed, differentiated |
 //! | [`energy_fit`] | the compensation and the delay that the recording's own speed changes show |
 //! | [`smoother`] | height and vertical speed from the samples before and after |
+//! | [`reference`] | how that agrees with the recorder's own vario |
 //! | [`truth`] | what the reading should have been |
 
 pub mod energy_fit;
+pub mod reference;
 pub mod samples;
 pub mod series;
 pub mod smoother;
@@ -55,6 +57,9 @@ pub struct Recording {
     /// The true climb, its mean since the sample before, m/s, where a simulated trace has
     /// it, else NaN; none after the last that it has.
     pub truth_climb_mps: Vec<f64>,
+    /// What the recorder's own vario read at each sample, m/s, NaN where it read nothing; empty
+    /// where it never did.
+    pub recorded_climb_mps: Vec<f64>,
     /// The notes of the reader.
     pub notes: Vec<String>,
 }
@@ -121,6 +126,7 @@ impl Recording {
                 Item::Skipped(_) => recording.left_out.unreadable_lines += 1,
                 Item::Sample { sample, .. } => {
                     recording.take(&sample, &mut held, trace.truth().climb_mps);
+                    recording.note_recorded(trace.recorded_climb_mps());
                 }
             }
         }
@@ -148,6 +154,15 @@ impl Recording {
                 self.truth_climb_mps.resize(self.samples.len() - 1, f64::NAN);
                 self.truth_climb_mps.push(truth_mps);
             }
+        }
+    }
+
+    /// Takes what the recorder read beside the last sample, if that one was used.
+    fn note_recorded(&mut self, recorded_mps: Option<f32>) {
+        let count = self.samples.len();
+        if let Some(recorded_mps) = recorded_mps.filter(|_| count > 0) {
+            self.recorded_climb_mps.resize(count, f64::NAN);
+            self.recorded_climb_mps[count - 1] = f64::from(recorded_mps);
         }
     }
 

@@ -47,6 +47,21 @@ impl Even {
         Self { values, ..*self }
     }
 
+    /// The mean over `width_s` about each moment, an odd number of values; shorter at the ends.
+    pub fn averaged(&self, width_s: f64) -> Self {
+        let half = ((width_s / self.step_s - 1.0) / 2.0).round().max(0.0) as usize;
+        Self { values: running_mean(&self.values, half), ..*self }
+    }
+
+    /// The value at `time_s`, interpolated linearly; at the ends that of the end.
+    pub fn at(&self, time_s: f64) -> f64 {
+        let last = self.values.len().saturating_sub(1);
+        let place = ((time_s - self.start_s) / self.step_s).clamp(0.0, last as f64);
+        let (before, share) = (place as usize, place.fract());
+        let after = (before + 1).min(last);
+        self.values[before] + share * (self.values[after] - self.values[before])
+    }
+
     /// Rate of change, from the neighbours on both sides.
     pub fn rate(&self) -> Self {
         let last = self.values.len().saturating_sub(1);

@@ -46,6 +46,12 @@ pub trait Trace {
         Truth::default()
     }
 
+    /// The recorder's own total-energy vertical speed at the last sample, m/s, where the trace has
+    /// it.
+    fn recorded_climb_mps(&self) -> Option<f32> {
+        None
+    }
+
     /// Whether it has the columns of an inertial sensor, as far as it has been read.
     fn has_inertial(&self) -> bool {
         false

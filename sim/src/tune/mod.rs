@@ -2,14 +2,17 @@
 //!
 //! ```text
 //! recordings -> energy (compensation, delays) -> candidates -> readings
-//!            -> truth (recorded, or smoothed from before and after)
-//! readings, truth -> score -> choose -> report, settings
+//!            -> truth (recorded, or estimated with its error), phases
+//! readings, truth -> judge -> score -> choose (limits, weights) -> verdict -> report, settings
 //! ```
 
 pub mod candidates;
 pub mod choose;
 mod each;
 pub mod energy;
+pub mod judge;
+pub mod limits;
+pub mod phases;
 mod picture;
 pub mod readings;
 pub mod report;
@@ -17,7 +20,11 @@ pub mod request;
 pub mod run;
 pub mod score;
 mod side_by_side;
+pub mod table;
 mod taking;
+mod text;
+mod twice;
+pub mod verdict;
 
 use crate::error::Result;
 use crate::output::picture_file::PictureFile;
@@ -63,6 +70,7 @@ fn reasons(report: &Report) -> Vec<String> {
     let held = report.held_out;
     let mut reasons = vec![
         format!("Tuned by chirrup tune on {}.", names.join(", ")),
+        report.sentence(),
         format!(
             "On recordings held out the cost is {:.3} m/s, with the settings before {:.3} m/s.",
             held.tuned.cost_mps, held.present.cost_mps

@@ -1,13 +1,16 @@
-//! The result of tuning, in the shape of its JSON, and as text.
+//! The result of tuning, in the shape of its JSON.
 
 use super::choose::Choice;
 use super::energy::Pooled;
-use super::score::Score;
-use crate::text_table::{Column, Table};
-use crate::time::Clock;
+use super::limits::Limits;
+use super::phases::Phase;
+use super::score::{Score, Weights};
+use super::verdict::{Decision, Verdict};
+use crate::recording::Recording;
+use crate::recording::reference::Agreement;
+use crate::recording::truth::Truth;
 use chirrup_core::Settings;
 use serde::Serialize;
-use std::fmt;
 use std::path::PathBuf;
 
 /// The result of tuning.
@@ -17,12 +20,20 @@ pub struct Report {
     pub recordings: Vec<Tuned>,
     /// Every reading that was tried, each with its best threshold; the present settings first.
     pub readings: Vec<Judged>,
-    /// The best, with its figures.
+    /// What is recommended, with its figures: the present settings unless the verdict is a change.
     pub recommended: Judged,
+    /// Whether other settings are recommended, and why.
+    pub verdict: Verdict,
     /// The present settings on what was held out, and what was tuned on the rest.
     pub held_out: HeldOut,
     /// Confidence of the choice.
     pub sure: Sure,
+    /// What false beeps and missed climbs cost.
+    pub weights: Weights,
+    /// What was not to be exceeded.
+    pub limits: Limits,
+    /// The phases of the flights.
+    pub phases: Vec<OfPhase>,
     /// The energy fit.
     pub energy: Pooled,
     /// The recommended settings, all of them.
@@ -32,17 +43,44 @@ pub struct Report {
     pub notes: Vec<String>,
     /// Files made.
     pub outputs: Vec<PathBuf>,
+    /// For each of the readings its figures in bootstrap samples, for the picture.
+    #[serde(skip)]
+    pub clouds: Vec<Vec<Score>>,
 }
 
 /// One recording.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Default, Serialize)]
 pub struct Tuned {
     /// As the user named it.
     pub trace: String,
     /// How long it is.
     pub lasts_s: f64,
-    /// Where the truth is from: `recorded` or `smoothed`.
+    /// Time from one sample to the next in the mean, s.
+    pub interval_s: f64,
+    /// Where the truth is from: `recorded`, `estimated` or `smoothed`.
     pub truth: &'static str,
+    /// Standard deviation of the truth, m/s: how well it is known. 0 where it is recorded.
+    pub truth_deviation_mps: f64,
+    /// How much the climb changes over the flight: its standard deviation, m/s.
+    pub climb_spread_mps: f64,
+    /// How the truth agrees with the recorder's own vario, where that is in the recording.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reference: Option<Agreement>,
+}
+
+impl Tuned {
+    /// Of a recording and its truth.
+    pub fn of(recording: &Recording, truth: &Truth) -> Self {
+        Self {
+            trace: recording.name.clone(),
+            lasts_s: recording.duration_s(),
+            interval_s: truth.interval_s,
+            truth: truth.from,
+            truth_deviation_mps: truth.deviation_mps(),
+            climb_spread_mps: truth.spread_mps(),
+            reference: truth.reference,
+        }
+    }
 }
 
 /// Settings and their figures.
@@ -68,11 +106,24 @@ pub struct HeldOut {
     pub tuned: Score,
 }
 
+/// A phase of the flights.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct OfPhase {
+    /// Which.
+    pub phase: Phase,
+    /// How long it lasts in all, s.
+    pub lasts_s: f64,
+    /// The present settings in it.
+    pub present: Score,
+    /// The recommended settings in it.
+    pub recommended: Score,
+}
+
 /// Confidence of the choice, from bootstrap samples of the recordings.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Sure {
-    /// Share of the bootstrap samples in which the recommended settings were better than the
-    /// present ones, 0 to 1.
+    /// Share of the bootstrap samples in which the best of what was tried was better than the
+    /// present settings, 0 to 1.
     pub better_share: f64,
     /// Share of the bootstrap samples in which the same filter was best, 0 to 1.
     pub filter_share: f64,
@@ -84,11 +135,11 @@ pub struct Sure {
 
 impl Sure {
     /// From the best candidate of each bootstrap sample.
-    pub fn of(choice: &Choice, candidates: &[Judged]) -> Self {
-        let best = &candidates[choice.best];
-        let chosen = || choice.drawn.iter().map(|place| &candidates[*place]);
-        let same = chosen().filter(|candidate| candidate.filter == best.filter).count();
-        let mut responses: Vec<f32> = chosen().map(|candidate| candidate.response_s).collect();
+    pub fn of(choice: &Choice, judged: impl Fn(usize) -> Judged) -> Self {
+        let best = judged(choice.best);
+        let chosen: Vec<Judged> = choice.drawn.iter().map(|place| judged(*place)).collect();
+        let same = chosen.iter().filter(|candidate| candidate.filter == best.filter).count();
+        let mut responses: Vec<f32> = chosen.iter().map(|one| one.response_s).collect();
         responses.sort_unstable_by(f32::total_cmp);
         let at = |share: f64| responses[(share * (responses.len() - 1) as f64).round() as usize];
         Self {
@@ -100,87 +151,17 @@ impl Sure {
     }
 }
 
-impl fmt::Display for Report {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for Tuned { trace, lasts_s, truth } in &self.recordings {
-            writeln!(f, "{trace}: {}, truth {truth}", Clock(*lasts_s))?;
-        }
-        writeln!(f)?;
-        write!(f, "{}", self.table())?;
-        writeln!(f)?;
-        let HeldOut { present, tuned } = self.held_out;
-        writeln!(
-            f,
-            "Held out      present settings cost {:.3} m/s, those tuned on the rest {:.3} m/s \
-             ({:+.0} %)",
-            present.cost_mps,
-            tuned.cost_mps,
-            100.0 * (tuned.cost_mps / present.cost_mps - 1.0)
-        )?;
-        let Sure { better_share, filter_share, response_from_s, response_to_s } = self.sure;
-        writeln!(
-            f,
-            "Confidence    better than the present settings in {:.0} % of 200 bootstrap samples of \
-             the recordings; {} filter in {:.0} %, response {response_from_s} to \
-             {response_to_s} s in 90 %",
-            100.0 * better_share,
-            self.recommended.filter,
-            100.0 * filter_share
-        )?;
-        for note in &self.notes {
-            writeln!(f, "Note          {note}")?;
-        }
-        for output in &self.outputs {
-            writeln!(f, "Written       {}", output.display())?;
-        }
-        Ok(())
-    }
-}
-
 impl Report {
-    /// What was tried, the present settings first.
-    fn table(&self) -> Table {
-        let mut table = Table::new([
-            Column::left("filter").wide(8),
-            Column::right("response").gap(1),
-            Column::right("beeps\nfrom").wide(6),
-            Column::right("error\nm/s rms"),
-            Column::right("lag\ns").wide(6),
-            Column::right("noise\nm/s rms"),
-            Column::right("false beeps\na minute"),
-            Column::right("climbs\nmissed"),
-            Column::right("cost\nm/s").wide(7),
-            Column::left("").gap(2),
-        ]);
-        for (place, judged) in self.readings.iter().enumerate() {
-            let mark = match () {
-                () if *judged == self.recommended => "<- recommended",
-                () if place == 0 => "<- present",
-                () => "",
-            };
-            table.row(judged.cells(mark));
-        }
-        if !self.readings.contains(&self.recommended) {
-            table.row(self.recommended.cells("<- recommended"));
-        }
-        table
-    }
-}
-
-impl Judged {
-    fn cells(&self, mark: &str) -> [String; 10] {
-        let score = &self.score;
-        [
-            self.filter.to_owned(),
-            format!("{:.2} s", self.response_s),
-            format!("{:.2}", self.climb_from_mps),
-            format!("{:.3}", score.error_mps),
-            format!("{:.2}", score.lag_s),
-            format!("{:.3}", score.noise_mps),
-            format!("{:.2}", score.false_beeps_per_min),
-            format!("{:.0} %", 100.0 * score.missed_share),
-            format!("{:.3}", score.cost_mps),
-            mark.to_owned(),
-        ]
+    /// What is recommended, and why, in a sentence.
+    pub fn sentence(&self) -> String {
+        let Judged { filter, response_s, climb_from_mps, .. } = &self.recommended;
+        let what = match self.verdict.decision {
+            Decision::Change => format!(
+                "{filter} filter, response {response_s} s, beeps from {climb_from_mps} m/s"
+            ),
+            Decision::Keep => "keep the present settings".into(),
+            Decision::CannotTell => "nothing can be recommended".into(),
+        };
+        format!("{what}: {}", self.verdict.reason)
     }
 }

@@ -1,5 +1,6 @@
 //! The tuning to run and its outputs.
 
+use super::choose::Wanted;
 use crate::input::Input;
 use crate::output::files::PlotFormat;
 use crate::settings_file::Instrument;
@@ -15,6 +16,8 @@ pub struct Request {
     pub columns: ColumnMap,
     /// The present settings.
     pub base: Instrument,
+    /// What the best is.
+    pub wanted: Wanted,
     /// Where the recommended settings go.
     pub output: Option<PathBuf>,
     /// Where the picture goes.

@@ -2,34 +2,32 @@
 //! reasons.
 
 use super::candidates::{self, Candidate};
-use super::choose::{Choice, Table};
+use super::choose::{Choice, Table, Wanted};
 use super::each::each;
 use super::energy::{self, Pooled};
-use super::readings::{self, Readings};
-use super::report::{HeldOut, Judged, Report, Sure, Tuned};
+use super::phases::Phase;
+use super::report::{HeldOut, Judged, OfPhase, Report, Sure, Tuned};
 use super::request::Request;
-use super::score::Sums;
-use crate::error::{Error, Result};
+use super::score::{Sums, Weights};
+use super::table::judge;
+use super::twice;
+use super::verdict::{Decision, Verdict};
+use crate::error::Result;
 use crate::progress::Work;
-use crate::recording::Recording;
 use crate::recording::energy_fit::NoFit;
-use crate::recording::truth::{GRID_S, Truth};
-use chirrup_core::stages::Energy;
-use chirrup_core::{FilterSettings, Pipeline, Settings};
-use rayon::prelude::*;
+use chirrup_core::{FilterSettings, Settings};
 use std::sync::atomic::AtomicBool;
 
-/// Length of a block, or a twentieth of its recording where that is more; the least number of
-/// blocks of a short recording.
-const BLOCK_S: f64 = 300.0;
-const MOST_BLOCKS: f64 = 20.0;
-const FEWEST_BLOCKS: f64 = 4.0;
+/// Sums by candidate and phase, over all recordings.
+type Phases = Vec<[Sums; Phase::ALL.len()]>;
 
 /// Tunes on the given recordings; `interrupted` stops it between two candidates.
 ///
 /// # Errors
 /// A recording that cannot be used, or an interruption.
 pub fn run(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
+    let (inputs, mut notes) = twice::once_each(&request.inputs)?;
+    let request = &Request { inputs: inputs.into_iter().cloned().collect(), ..request.clone() };
     let work = Work::new(request.inputs.len() as u64);
     let fits = each(request, interrupted, |recording| {
         let fit = energy::of_recording(&recording, &request.base.settings);
@@ -39,88 +37,127 @@ pub fn run(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     drop(work);
     let pooled = Pooled::of(&fits);
     let (base, changes) = pooled.applied_to(&request.base.settings);
-    let tried = candidates::of(&base)?;
-    let thresholds = candidates::thresholds(&base);
-    let (recordings, table) = judge_all(request, &base, &tried, &thresholds, interrupted)?;
-    let choice = Choice::of(&table);
-    let judged: Vec<Judged> = (0..choice.scores.len())
-        .map(|place| {
-            judged(
-                &tried[place / thresholds.len()],
-                thresholds[place % thresholds.len()],
-                &choice,
-                place,
-            )
-        })
-        .collect();
-    let best = &judged[choice.best];
-    let mut settings = tried[choice.best / thresholds.len()].settings.clone();
-    settings.tone.climb_from_mps = best.climb_from_mps;
-    let readings =
-        judged.chunks(thresholds.len()).enumerate().filter_map(|(place, chunk)| match place {
-            // The present settings keep their threshold, even if another would suit them better.
-            0 => chunk.first().cloned(),
-            _ => chunk.iter().min_by(|a, b| a.score.cost_mps.total_cmp(&b.score.cost_mps)).cloned(),
-        });
+    notes.extend(energy_notes(&pooled, &changes, &fits));
+    let tried = Tried::of(&base)?;
+    let (recordings, table, phases) = judge_all(request, &base, &tried, interrupted)?;
+    let choice = Choice::of(&table, &request.wanted);
+    let verdict = Verdict::of(&choice, &request.wanted, &recordings);
+    let place = if verdict.decision == Decision::Change { choice.best } else { 0 };
     Ok(Report {
         recordings,
-        readings: readings.collect(),
-        recommended: best.clone(),
+        readings: tried.with_their_best_thresholds(&choice, &request.wanted),
+        recommended: tried.judged(place, &choice.scores[place]),
         held_out: HeldOut { present: choice.held_out_present, tuned: choice.held_out_tuned },
-        sure: Sure::of(&choice, &judged),
+        sure: Sure::of(&choice, |place| tried.judged(place, &choice.scores[place])),
+        verdict,
+        weights: request.wanted.weights,
+        limits: request.wanted.limits,
+        phases: of_phases(&phases, place, &request.wanted.weights),
         energy: pooled,
-        settings,
-        notes: notes(&pooled, &changes, &fits),
+        settings: tried.settings(place),
+        notes,
         outputs: Vec::new(),
+        clouds: tried.clouds(&choice, &request.wanted),
     })
 }
 
-fn judged(candidate: &Candidate, climb_from_mps: f32, choice: &Choice, place: usize) -> Judged {
-    let FilterSettings { choice: filter, response_s, .. } = candidate.settings.filter;
-    Judged { filter: filter.name(), response_s, climb_from_mps, score: choice.scores[place] }
+/// The readings that are tried, each with every threshold: candidate `reading * thresholds +
+/// threshold`.
+pub struct Tried {
+    /// The readings, the present one first.
+    pub readings: Vec<Candidate>,
+    /// The thresholds, the present one first, m/s.
+    pub thresholds_mps: Vec<f32>,
+}
+
+impl Tried {
+    /// What is tried beside the settings `base`.
+    ///
+    /// # Errors
+    /// None that checked settings can cause.
+    pub fn of(base: &Settings) -> Result<Self> {
+        let thresholds_mps = candidates::thresholds(base);
+        Ok(Self { readings: candidates::of(base)?, thresholds_mps })
+    }
+
+    /// The settings of a candidate.
+    pub fn settings(&self, place: usize) -> Settings {
+        let mut settings = self.readings[place / self.thresholds_mps.len()].settings.clone();
+        settings.tone.climb_from_mps = self.threshold_mps(place);
+        settings
+    }
+
+    fn threshold_mps(&self, place: usize) -> f32 {
+        self.thresholds_mps[place % self.thresholds_mps.len()]
+    }
+
+    /// A candidate with its figures.
+    pub fn judged(&self, place: usize, score: &super::score::Score) -> Judged {
+        let FilterSettings { choice: filter, response_s, .. } =
+            self.readings[place / self.thresholds_mps.len()].settings.filter;
+        let climb_from_mps = self.threshold_mps(place);
+        Judged { filter: filter.name(), response_s, climb_from_mps, score: *score }
+    }
+
+    /// The candidate of each reading with its best threshold; the present settings keep theirs,
+    /// even if another would suit them better.
+    fn best_of_each(&self, choice: &Choice, wanted: &Wanted) -> Vec<usize> {
+        let count = self.thresholds_mps.len();
+        (0..self.readings.len())
+            .map(|reading| match reading * count {
+                0 => 0,
+                first => first + wanted.best(&choice.scores[first..first + count]),
+            })
+            .collect()
+    }
+
+    fn with_their_best_thresholds(&self, choice: &Choice, wanted: &Wanted) -> Vec<Judged> {
+        let best = self.best_of_each(choice, wanted);
+        best.into_iter().map(|place| self.judged(place, &choice.scores[place])).collect()
+    }
+
+    /// The figures of the same candidates in bootstrap samples.
+    fn clouds(&self, choice: &Choice, wanted: &Wanted) -> Vec<Vec<super::score::Score>> {
+        let cloud = |place: usize| choice.clouds.iter().map(|scores| scores[place]).collect();
+        self.best_of_each(choice, wanted).into_iter().map(cloud).collect()
+    }
 }
 
 /// Scores every candidate with every threshold on each block of each recording.
 fn judge_all(
     request: &Request,
     base: &Settings,
-    tried: &[Candidate],
-    thresholds: &[f32],
+    tried: &Tried,
     interrupted: &AtomicBool,
-) -> Result<(Vec<Tuned>, Table)> {
-    let energy = Energy::new(&base.energy).map_err(|error| Error::Settings(error.to_string()))?;
-    let pipelines: Vec<&Pipeline> = tried.iter().map(|candidate| &candidate.pipeline).collect();
-    let work = Work::new((request.inputs.len() * tried.len()) as u64);
-    let judge = |recording: Recording| {
-        let truth = Truth::of(&recording, &energy);
-        let said = readings::of_all(&pipelines, &recording, &truth.rate_mps, &work, interrupted)?;
-        let tuned =
-            Tuned { lasts_s: recording.duration_s(), truth: truth.from, trace: recording.name };
-        Ok((tuned, sums(&truth, &said, thresholds)))
+) -> Result<(Vec<Tuned>, Table, Phases)> {
+    let work = Work::new((request.inputs.len() * tried.readings.len()) as u64);
+    let (energy, thresholds) = (&base.energy, &tried.thresholds_mps);
+    let all = each(request, interrupted, |recording| {
+        judge(&recording, energy, &tried.readings, thresholds, &work, interrupted)
+    })?;
+    let (mut recordings, mut table, mut phases) = (Vec::new(), Table::new(), Phases::new());
+    for judged in all {
+        phases.resize(judged.phases.len(), [Sums::default(); Phase::ALL.len()]);
+        for (all, one) in phases.iter_mut().zip(&judged.phases) {
+            all.iter_mut().zip(one).for_each(|(all, one)| all.add(one));
+        }
+        table.push(judged.blocks);
+        recordings.push(judged.recording);
+    }
+    Ok((recordings, table, phases))
+}
+
+fn of_phases(phases: &Phases, recommended: usize, weights: &Weights) -> Vec<OfPhase> {
+    let of = |phase: Phase| OfPhase {
+        phase,
+        lasts_s: phases[0][phase as usize].lasts_s(),
+        present: phases[0][phase as usize].score(weights),
+        recommended: phases[recommended][phase as usize].score(weights),
     };
-    Ok(each(request, interrupted, judge)?.into_iter().unzip())
+    Phase::ALL.map(of).into_iter().filter(|phase| phase.lasts_s > 0.0).collect()
 }
 
-/// The sums of each block, of each reading with each threshold.
-fn sums(truth: &Truth, said: &[Readings], thresholds: &[f32]) -> Vec<Vec<Sums>> {
-    let of_block = |block: &(usize, usize)| {
-        let each = said.iter().flat_map(|said| {
-            let of = |threshold: &f32| Sums::of(truth, &said.at, *block, f64::from(*threshold));
-            thresholds.iter().map(of)
-        });
-        each.collect()
-    };
-    blocks(truth.rate_mps.values.len()).par_iter().map(of_block).collect()
-}
-
-/// The first and last moment of each block.
-fn blocks(moments: usize) -> Vec<(usize, usize)> {
-    let lasts_s = moments as f64 * GRID_S;
-    let count = (lasts_s / BLOCK_S).round().clamp(FEWEST_BLOCKS, MOST_BLOCKS) as usize;
-    (0..count).map(|place| (place * moments / count, (place + 1) * moments / count)).collect()
-}
-
-fn notes(
+fn energy_notes(
     pooled: &Pooled,
     changes: &[String],
     fits: &[std::result::Result<crate::recording::energy_fit::EnergyFit, NoFit>],

@@ -238,7 +238,7 @@ impl Log {
             },
             count(self.midnights, "UTC midnight passes during the flight"),
         ];
-        // The recorder's own vario is used only by tests.
+        // The recorder's own vario is a reference, no input.
         let used =
             self.extensions.iter().filter(|(one, _)| one.quantity != Quantity::TotalEnergyVario);
         let unreadable = used.filter_map(|(one, tally)| tally.note(one.quantity.code(), "record"));

@@ -67,12 +67,6 @@ impl IgcTrace {
         })
     }
 
-    /// The recorder's own total-energy vertical speed, m/s, of the last sample returned; `None`
-    /// where the recorder gives none (extension VAT).
-    pub fn last_recorded_te_mps(&self) -> Option<f32> {
-        self.recorded_te_mps
-    }
-
     /// Reads on until a fix can be placed; a line that is not a fix is returned at once.
     fn read(&mut self) -> Result<Option<Skipped>> {
         while !self.is_read && !self.log.is_ready() {
@@ -122,6 +116,11 @@ impl Trace for IgcTrace {
 
     fn notes(&self) -> Vec<String> {
         self.log.notes()
+    }
+
+    /// Of the extension VAT.
+    fn recorded_climb_mps(&self) -> Option<f32> {
+        self.recorded_te_mps
     }
 
     /// Known once the first sample has been returned.

@@ -74,7 +74,7 @@ fn flight(name: &str) -> Option<Read> {
     let mut read = Read::default();
     while let Some(item) = trace.next() {
         read.add(item);
-        read.recorded_te_mps.extend(trace.last_recorded_te_mps());
+        read.recorded_te_mps.extend(trace.recorded_climb_mps());
     }
     (read.notes, read.utc_start_s, read.date) = (trace.notes(), trace.utc_start_s(), trace.date());
     Some(read)

@@ -24,11 +24,11 @@ fn read(text: impl AsRef<[u8]>) -> Read {
         match item.expect("memory can be read") {
             Item::Sample { line, sample } => {
                 samples.push((line, sample));
-                recorded_te_mps.push(trace.last_recorded_te_mps());
+                recorded_te_mps.push(trace.recorded_climb_mps());
             }
             Item::Skipped(Skipped { line, reason, found }) => {
                 skipped.push((line, reason, found));
-                assert_eq!(trace.last_recorded_te_mps(), None);
+                assert_eq!(trace.recorded_climb_mps(), None);
             }
         }
     }
