@@ -3,6 +3,7 @@
 use crate::error::{Error, Result};
 use crate::sensed::sample_of;
 use chirrup_core::Sample;
+use chirrup_flight::physics::glider::Glider;
 use chirrup_flight::plan::flight::Flight;
 use chirrup_flight::plan::rough::Rough;
 use chirrup_flight::plan::scenario::Scenario;
@@ -48,7 +49,15 @@ pub fn fly_inertial(
 fn fly_changed(rough: Rough, seed: u64, change: impl Fn(&mut Scenario)) -> Result<Vec<Flown>> {
     let (mut scenario, glider) = rough.scenario()?;
     change(&mut scenario);
-    let mut flight = Flight::new(&scenario, glider, seed);
+    fly_scenario(&scenario, glider, seed)
+}
+
+/// Flies any scenario with the random numbers of `seed`.
+///
+/// # Errors
+/// A flight that ends in a crash.
+pub fn fly_scenario(scenario: &Scenario, glider: Glider, seed: u64) -> Result<Vec<Flown>> {
+    let mut flight = Flight::new(scenario, glider, seed);
     let mut sensors = Sensors::new(&scenario.sensors, &scenario.fault, seed);
     let (mut flown, mut before) = (Vec::new(), None);
     loop {
@@ -61,8 +70,9 @@ fn fly_changed(rough: Rough, seed: u64, change: impl Fn(&mut Scenario)) -> Resul
             let truth_mps = (now.1 - height_m) / (now.0 - time_s);
             flown.push(Flown { sample, time_s: now.0, truth_mps });
         }
-        let flies_on =
-            flight.advance().map_err(|crash| Error::Refused(format!("{rough:?}: {crash:?}")))?;
+        let flies_on = flight
+            .advance()
+            .map_err(|crash| Error::Refused(format!("{}: {crash:?}", scenario.name)))?;
         if !flies_on {
             return Ok(flown);
         }

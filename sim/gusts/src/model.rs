@@ -160,8 +160,7 @@ fn discrete(rates: &Matrix, densities: &Vector, step_s: f64) -> (Matrix, Matrix)
     const BOTH: usize = 2 * STATES;
     let mut both = SMatrix::<f64, BOTH, BOTH>::zeros();
     both.fixed_view_mut::<STATES, STATES>(0, 0).copy_from(&-rates);
-    both.fixed_view_mut::<STATES, STATES>(0, STATES)
-        .copy_from(&Matrix::from_diagonal(densities));
+    both.fixed_view_mut::<STATES, STATES>(0, STATES).copy_from(&Matrix::from_diagonal(densities));
     both.fixed_view_mut::<STATES, STATES>(STATES, STATES).copy_from(&rates.transpose());
     let both = (both * step_s).exp();
     let step = both.fixed_view::<STATES, STATES>(STATES, STATES).transpose();

@@ -142,12 +142,7 @@ impl Belief {
 }
 
 /// The logarithm of the likelihood of a part of the recording.
-pub fn log_likelihood(
-    heights: &Heights,
-    model: &Model,
-    loads: &Loads,
-    part: Range<usize>,
-) -> f64 {
+pub fn log_likelihood(heights: &Heights, model: &Model, loads: &Loads, part: Range<usize>) -> f64 {
     let mut belief = Belief { mean: heights.first(part.start), spread: model.first };
     let mut sum = 0.0;
     for place in part.clone() {

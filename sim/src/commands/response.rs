@@ -35,8 +35,12 @@ pub struct ResponseArgs {
     #[arg(long, value_name = "N", default_value_t = 24, value_parser = whole::<u32>(1, 10_000),
           allow_negative_numbers = true)]
     thermals: u32,
-    /// Measure only this part: still air and smooth thermals, rough air, or pilots who centre
-    /// thermals
+    /// Number of planted flights that are tuned, 2 to 200, with gusts from 0 to 1 m/s
+    #[arg(long, value_name = "N", default_value_t = 20, value_parser = whole::<u32>(2, 200),
+          allow_negative_numbers = true)]
+    flights: u32,
+    /// Measure only this part: still air and smooth thermals, rough air, pilots who centre
+    /// thermals, or planted flights tuned with their truth and without
     #[arg(long, value_name = "PART")]
     only: Option<PartArg>,
     #[command(flatten)]
@@ -57,6 +61,8 @@ enum PartArg {
     Rough,
     /// Scripted pilots who centre thermals by ear, against a perfect tone
     Pilots,
+    /// Planted flights, tuned with their truth and without; not measured unless asked for
+    Tuning,
 }
 
 impl PartArg {
@@ -65,6 +71,7 @@ impl PartArg {
             PartArg::Still => Part::Still,
             PartArg::Rough => Part::Rough,
             PartArg::Pilots => Part::Pilots,
+            PartArg::Tuning => Part::Tuning,
         }
     }
 }
@@ -100,8 +107,9 @@ fn request(args: &ResponseArgs) -> Result<Request> {
             "--json and --plot - both want standard output; give the plot a file".into(),
         ));
     }
-    if let (Some(PartArg::Pilots), Some(_)) = (args.only, &args.plot) {
-        return Err(Error::Usage("--only pilots has no picture; leave out --plot".into()));
+    if let (Some(only @ (PartArg::Pilots | PartArg::Tuning)), Some(_)) = (args.only, &args.plot) {
+        let name = if let PartArg::Pilots = only { "pilots" } else { "tuning" };
+        return Err(Error::Usage(format!("--only {name} has no picture; leave out --plot")));
     }
     Ok(Request {
         instrument: args.settings.load()?,
@@ -110,6 +118,7 @@ fn request(args: &ResponseArgs) -> Result<Request> {
         seeds: args.runs,
         rough_seeds: args.rough_runs,
         thermals: args.thermals,
+        flights: args.flights,
         only: args.only.map(PartArg::part),
         plot: args.plot.clone(),
     })

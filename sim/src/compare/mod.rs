@@ -80,7 +80,8 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
     }
     let first = recordings.first().map_or("recorded", |pair| pair.truth);
     let truth = if recordings.iter().all(|pair| pair.truth == first) { first } else { "both" };
-    let all = Pair { trace: "all".into(), truth, a: all_a.score(&weights), b: all_b.score(&weights) };
+    let all =
+        Pair { trace: "all".into(), truth, a: all_a.score(&weights), b: all_b.score(&weights) };
     let b_costs_more =
         if all.a.cost_mps > 0.0 { all.b.cost_mps / all.a.cost_mps - 1.0 } else { 0.0 };
     let comparison = Comparison {

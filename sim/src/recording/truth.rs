@@ -148,10 +148,7 @@ fn estimated(track: &Track, energy: &EnergySettings) -> Option<Truth> {
             } else {
                 Beside::Energy(&other.values)
             },
-            noise_m: [
-                noise(&track.altitude_m, LEAST_NOISE_M[0]),
-                noise(beside, LEAST_NOISE_M[1]),
-            ],
+            noise_m: [noise(&track.altitude_m, LEAST_NOISE_M[0]), noise(beside, LEAST_NOISE_M[1])],
         },
         DRAWS,
         1,

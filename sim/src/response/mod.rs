@@ -10,6 +10,7 @@
 //! | [`fixed`] | what is known of the fixed filter in closed form |
 //! | [`rough`] | rough air: flights in gusts and thermals through the whole instrument |
 //! | [`centring`] | scripted pilots centre thermals by what they hear |
+//! | [`tuning`] | planted flights tuned with their truth and without |
 //! | [`with`] | which sensors the instrument has |
 //! | [`trial`] | runs all of it |
 //! | [`report`] | the figures, as JSON; `text` the same for people, [`picture`] drawn |
@@ -34,6 +35,7 @@ pub mod rough;
 pub mod series;
 mod text;
 pub mod trial;
+pub mod tuning;
 pub mod with;
 
 use crate::error::Result;
@@ -61,6 +63,10 @@ pub fn respond(request: &Request, interrupted: &AtomicBool) -> Result<Answer> {
         .wants(Part::Pilots)
         .then(|| centring::measure(settings, request.thermals, interrupted))
         .transpose()?;
+    let tuning = request
+        .wants(Part::Tuning)
+        .then(|| tuning::measure(settings, request.flights, interrupted))
+        .transpose()?;
     if let Some(plot) = plot {
         let drawing = Drawing {
             settings: &text::filter_words(&request.instrument.name, settings),
@@ -75,5 +81,6 @@ pub fn respond(request: &Request, interrupted: &AtomicBool) -> Result<Answer> {
         still: still.map(|(report, _)| report),
         rough: rough.map(|(report, _)| report),
         pilots,
+        tuning,
     })
 }

@@ -4,6 +4,7 @@
 use super::air::Edge;
 use super::centring::report::CentringReport;
 use super::rough::report::RoughReport;
+use super::tuning::TuningReport;
 use crate::error::{Error, Result};
 use chirrup_core::Settings;
 use serde::Serialize;
@@ -26,6 +27,9 @@ pub struct Answer {
     /// Pilots who centre thermals by ear.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pilots: Option<CentringReport>,
+    /// Planted flights, tuned with their truth and without.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tuning: Option<TuningReport>,
 }
 
 /// What was measured in still air and smooth thermals.

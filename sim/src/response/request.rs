@@ -19,7 +19,9 @@ pub struct Request {
     pub rough_seeds: u32,
     /// How many thermals the pilots centre in each air, 1 to 10 000.
     pub thermals: u32,
-    /// What to measure; everything where it is `None`.
+    /// How many planted flights are tuned, 2 to 200.
+    pub flights: u32,
+    /// What to measure; everything but the tuning where it is `None`.
     pub only: Option<Part>,
     /// The picture to make.
     pub plot: Option<(PathBuf, PlotFormat)>,
@@ -34,12 +36,14 @@ pub enum Part {
     Rough,
     /// Scripted pilots who centre thermals by ear.
     Pilots,
+    /// Planted flights, tuned with their truth and without.
+    Tuning,
 }
 
 impl Request {
-    /// Whether a part is to be measured.
+    /// Whether a part is to be measured; tuning only where it is asked for.
     pub fn wants(&self, part: Part) -> bool {
-        self.only.is_none_or(|only| only == part)
+        self.only.map_or(part != Part::Tuning, |only| only == part)
     }
 
     /// Whether the picture takes standard output.

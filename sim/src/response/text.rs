@@ -14,8 +14,11 @@ impl Display for Answer {
         if let Some(rough) = &self.rough {
             write!(f, "\n{rough}")?;
         }
-        match &self.pilots {
-            Some(pilots) => write!(f, "\n{pilots}"),
+        if let Some(pilots) = &self.pilots {
+            write!(f, "\n{pilots}")?;
+        }
+        match &self.tuning {
+            Some(tuning) => write!(f, "\n{tuning}"),
             None => Ok(()),
         }
     }

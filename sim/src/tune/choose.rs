@@ -81,10 +81,8 @@ impl Choice {
             blocks.iter().map(|block| vec![*block]).collect()
         };
         let samples = samples(&units, &wanted.weights);
-        let better = samples
-            .iter()
-            .filter(|scores| scores[best].cost_mps < scores[0].cost_mps)
-            .count();
+        let better =
+            samples.iter().filter(|scores| scores[best].cost_mps < scores[0].cost_mps).count();
         Self {
             best,
             scores,

@@ -74,8 +74,7 @@ struct Marks {
 
 impl Marks {
     fn of(truth_mps: &[f64], from_mps: f64) -> Self {
-        let low: Vec<bool> =
-            truth_mps.iter().map(|truth| *truth < from_mps - MARGIN_MPS).collect();
+        let low: Vec<bool> = truth_mps.iter().map(|truth| *truth < from_mps - MARGIN_MPS).collect();
         // How many of the moments up to each are low, so that a window is a difference.
         let mut counts = vec![0_usize];
         counts.extend(low.iter().scan(0, |count, low| {
@@ -231,9 +230,8 @@ impl Parts {
 
     /// Over each phase, in the order of [`Phase::ALL`].
     pub fn phases(&self) -> [Sums; Phase::ALL.len()] {
-        Phase::ALL.map(|phase| {
-            Sums::all(self.0.iter().skip(phase as usize).step_by(Phase::ALL.len()))
-        })
+        Phase::ALL
+            .map(|phase| Sums::all(self.0.iter().skip(phase as usize).step_by(Phase::ALL.len())))
     }
 
     /// Over everything.
@@ -289,9 +287,8 @@ mod tests {
     fn lag_and_noise_are_separated() {
         let wave = |t: f64| 2.0 * (t / 3.0).sin();
         let truth = truth(wave);
-        let found = score(&truth, |t| {
-            wave(t - 0.7) + if (t / 5.0) as i64 % 2 == 0 { 0.1 } else { -0.1 }
-        });
+        let found =
+            score(&truth, |t| wave(t - 0.7) + if (t / 5.0) as i64 % 2 == 0 { 0.1 } else { -0.1 });
         assert_abs_diff_eq!(found.lag_s, 0.7, epsilon = 0.02);
         // A noise that changes its sign every 5 s; in means over a second about each moment, every
         // fifth second holds the change.

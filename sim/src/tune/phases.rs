@@ -52,8 +52,10 @@ pub fn phases(recording: &Recording, truth: &Truth) -> Vec<Option<Phase>> {
     let flight = Flight::of(&track);
     let altitude = Even::of(&track.times_s, &track.altitude_m, 1.0);
     let circles = circling(recording, truth);
-    let launched_s =
-        flight.take_off_s.zip(flight.launch).map(|(take_off_s, launch)| take_off_s + launch.lasts_s);
+    let launched_s = flight
+        .take_off_s
+        .zip(flight.launch)
+        .map(|(take_off_s, launch)| take_off_s + launch.lasts_s);
     let landing_m = flight.landing_s.map(|landing_s| altitude.at(landing_s));
     let phase = |(place, circles): (usize, bool)| {
         let time_s = truth.rate_mps.start_s + GRID_S * place as f64;
@@ -88,9 +90,8 @@ fn course(recording: &Recording) -> Option<Even> {
     for sample in recording.samples.iter() {
         let Some(velocity) = sample.ground_velocity else { continue };
         let course = f64::from(velocity.east.0).atan2(f64::from(velocity.north.0));
-        let turned = before.map_or(0.0, |before: f64| {
-            (course - before).sin().atan2((course - before).cos())
-        });
+        let turned = before
+            .map_or(0.0, |before: f64| (course - before).sin().atan2((course - before).cos()));
         courses.push(courses.last().copied().unwrap_or(0.0) + turned);
         times_s.push(sample.time.0 as f64 * 1e-6);
         before = Some(course);
@@ -102,9 +103,7 @@ fn course(recording: &Recording) -> Option<Even> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chirrup_core::{
-        GroundVelocity, Metre, MetrePerSecond, Micros, Sample, Speed, pressure_at,
-    };
+    use chirrup_core::{GroundVelocity, Metre, MetrePerSecond, Micros, Sample, Speed, pressure_at};
 
     /// Ten minutes: straight on, two minutes of circles, straight on.
     #[test]

@@ -156,9 +156,9 @@ impl Report {
     pub fn sentence(&self) -> String {
         let Judged { filter, response_s, climb_from_mps, .. } = &self.recommended;
         let what = match self.verdict.decision {
-            Decision::Change => format!(
-                "{filter} filter, response {response_s} s, beeps from {climb_from_mps} m/s"
-            ),
+            Decision::Change => {
+                format!("{filter} filter, response {response_s} s, beeps from {climb_from_mps} m/s")
+            }
             Decision::Keep => "keep the present settings".into(),
             Decision::CannotTell => "nothing can be recommended".into(),
         };

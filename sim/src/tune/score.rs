@@ -97,6 +97,16 @@ impl Sums {
         self.seconds == 0.0
     }
 
+    /// False beeps.
+    pub fn false_beeps(&self) -> f64 {
+        self.false_beeps
+    }
+
+    /// Climbs missed.
+    pub fn missed(&self) -> f64 {
+        self.missed
+    }
+
     /// Seconds that were compared.
     pub fn lasts_s(&self) -> f64 {
         self.seconds

@@ -92,7 +92,8 @@ impl Verdict {
 
 fn exceeding(exceeded: &[String]) -> Option<String> {
     let named = exceeded.join(", ");
-    (!exceeded.is_empty()).then(|| format!("; nothing that was tried is within the limits: {named}"))
+    (!exceeded.is_empty())
+        .then(|| format!("; nothing that was tried is within the limits: {named}"))
 }
 
 fn gains(present: &Score, other: &Score) -> bool {
@@ -157,7 +158,12 @@ mod tests {
     }
 
     fn tuned() -> Tuned {
-        Tuned { trace: "a.csv".into(), climb_spread_mps: 1.0, truth: "estimated", ..Tuned::default() }
+        Tuned {
+            trace: "a.csv".into(),
+            climb_spread_mps: 1.0,
+            truth: "estimated",
+            ..Tuned::default()
+        }
     }
 
     fn decision(choice: &Choice, recording: Tuned) -> (Decision, String) {
@@ -201,6 +207,9 @@ mod tests {
         assert_eq!(verdict.decision, Decision::Change, "{}", verdict.reason);
         choice.scores[1].lag_s = 1.5;
         let verdict = Verdict::of(&choice, &limited, &[tuned()]);
-        assert!(verdict.reason.contains("1.50 s of lag where at most 1.00 s of lag"), "{verdict:?}");
+        assert!(
+            verdict.reason.contains("1.50 s of lag where at most 1.00 s of lag"),
+            "{verdict:?}"
+        );
     }
 }

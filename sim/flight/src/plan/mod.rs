@@ -10,6 +10,7 @@ pub mod flight;
 mod launch;
 pub mod leg;
 mod pilot;
+pub mod planted;
 pub mod rough;
 pub mod scenario;
 mod steering;
