@@ -291,6 +291,7 @@ mod tests {
             noise_m,
             seeds: 2,
             rough_seeds: 1,
+            flights: 2,
             thermals: 1,
             only: None,
             plot: None,

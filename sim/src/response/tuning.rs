@@ -116,7 +116,8 @@ fn one(
     interrupted: &AtomicBool,
 ) -> Result<Flown> {
     let (scenario, glider) = planted::flight(number, count)?;
-    let mut recording = Recording { name: scenario.name.clone(), ..Recording::default() };
+    let mut recording = Recording::default();
+    recording.name.clone_from(&scenario.name);
     for flown in fly_scenario(&scenario, glider, u64::from(number) + 1)? {
         recording.samples.push(flown.sample);
         recording.truth_climb_mps.push(flown.truth_mps);
