@@ -101,3 +101,6 @@ pub fn climb_of(flight: &Flight<'_>, draws: usize, seed: u64) -> Climb {
     let deviation_mps = passed.climb_deviation_mps().map(|deviation| wider * deviation).collect();
     Climb { climb_mps, deviation_mps, draws_mps, strengths }
 }
+
+#[cfg(test)]
+mod tests;

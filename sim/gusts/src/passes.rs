@@ -55,6 +55,11 @@ impl Heights {
         self.measured.len()
     }
 
+    #[cfg(test)]
+    pub(crate) fn trimmed(&self) -> &[f64] {
+        &self.trimmed_m
+    }
+
     fn first(&self, place: usize) -> Vector {
         let [height, beside] = self.measured[place];
         let kinetic = if self.beside == E { beside - height } else { beside };
