@@ -39,6 +39,7 @@ mod support;
 mod tone;
 mod trust;
 mod tune;
+mod tuning;
 mod usage;
 #[cfg(unix)]
 mod watch;

@@ -4,7 +4,8 @@
 //! E  energy height of the glider relative to the mean air mass     E' = c
 //! c  climb: a slow part (thermals) and a quick one (turbulence)    each first-order
 //! K  kinetic height of that motion                                 K' = x
-//! x  exchange: what the stick turns from height into speed         x' = -x/T - k (K + g - Ks) + noise
+//! x  exchange: what the stick turns from height into speed         x' = -x/T - k (K + g - Ks) + n
+//! n  noise: what the stick does
 //! g  gust height V u / g of the gusts u along the path             first-order
 //!
 //! height  h = E - K          kinetic height of the airspeed = K + g          probe = E + g

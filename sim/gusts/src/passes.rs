@@ -3,8 +3,8 @@
 //! 81, 1994); all from memory, and checked in the tests against the least-squares problem that they
 //! solve.
 
-use crate::model::{E, GUST, K, Matrix, Model, QUICK, SLOW, Vector, X};
-use crate::{Beside, Flight};
+use crate::flight::{Beside, Flight};
+use crate::model::{E, GUST, K, Matrix, Model, QUICK, SLOW, STATES, Vector, X};
 use nalgebra::{SMatrix, SVector};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
@@ -123,7 +123,7 @@ impl Belief {
             heights.measured[place][1] - expected[1],
         ]);
         // The covariance of the states with both measurements.
-        let with = SMatrix::<f64, { crate::model::STATES }, 2>::from_columns(&[
+        let with = SMatrix::<f64, STATES, 2>::from_columns(&[
             self.spread.column(E) - self.spread.column(K),
             self.spread.column(beside) + self.spread.column(GUST),
         ]);

@@ -63,8 +63,8 @@ The truth is the trace's own if `chirrup fly` made it. Otherwise the climb is es
 the recording, with gusts told apart by what height and airspeed do together, and its error is
 stated. Where a recording cannot rank filters (samples more than 2 s apart, too few climbs, gusts
 as large as climbs) it says so and recommends nothing. Both filters are tried with response times
-of 0.25 to 4 s, each with several thresholds. Compensation and delays come from the speed changes,
-if the air was calm enough to measure them.
+of 0.25 to 4 s; where there is a limit to keep, each with several thresholds. Compensation and
+delays come from the speed changes, if the air was calm enough to measure them.
 
 The best has the lowest cost: its error, and what false beeps and missed climbs cost; among what is
 within the limits, if there are any.

@@ -64,9 +64,10 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
         let split = whole(&recording, &truth);
         let grid = &truth.rate_mps;
         let said = readings::of_all(&pipelines, &recording, grid, &work, interrupted)?;
+        let from_mps = f64::from(request.a.settings.tone.climb_from_mps);
         let sums = |instrument: &Instrument, said: &Readings| {
             let threshold = f64::from(instrument.settings.tone.climb_from_mps);
-            Judge::of(&truth, &split, &[threshold]).sums(said)[0].all()
+            Judge::of(&truth, &split, from_mps, &[threshold]).sums(said)[0].all()
         };
         let (a, b) = (sums(&request.a, &said[0]), sums(&request.b, &said[1]));
         all_a.add(&a);

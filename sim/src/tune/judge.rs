@@ -6,12 +6,16 @@
 //! error       root mean square of reading - truth, both in means over a second
 //! lag         the delay of the truth, 0 to 4 s, with which the reading agrees best
 //! noise       the error that remains with that delay
-//! false beep  the reading reaches the threshold while the truth stays 0.3 m/s below it from a
-//!             second before to a second after
-//! missed      a climb that begins 0.3 m/s beyond the threshold, stays beyond it for 3 s or more,
-//!             and in whose first 3 s the reading does not reach the threshold
+//! false beep  a beep begins while the truth stays 0.3 m/s below `from` from a second before to a
+//!             second after
+//! missed      a climb that begins 0.3 m/s beyond `from`, stays beyond `from` for 3 s or more, and
+//!             in whose first 3 s nothing beeps
 //! cost        error + so much for each false beep a minute + so much for the share missed
 //! ```
+//!
+//! `from` is where climb begins that is to be heard: the present threshold, for every candidate,
+//! whatever its own is. If each were judged by its own, the one with the highest would miss the
+//! least, because weak climbs would be none.
 //!
 //! Where the truth is estimated, each figure is the mean over the climbs that could be the true
 //! one.
@@ -54,12 +58,8 @@ impl Split {
 pub struct Judge<'a> {
     truth: &'a Truth,
     split: &'a Split,
-    thresholds: Vec<Threshold>,
-}
-
-/// What a threshold makes of the truth.
-struct Threshold {
-    from_mps: f64,
+    /// Where beeps begin, m/s: the thresholds that each reading is judged with.
+    thresholds_mps: Vec<f64>,
     /// Of each climb that could be the true one.
     draws: Vec<Marks>,
     /// Minutes of quiet in each cell, in the mean over the draws.
@@ -110,23 +110,21 @@ fn climbs(truth_mps: &[f64], from_mps: f64) -> Vec<usize> {
 }
 
 impl<'a> Judge<'a> {
-    /// Makes ready for beeps that begin at each of `thresholds_mps`.
-    pub fn of(truth: &'a Truth, split: &'a Split, thresholds_mps: &[f64]) -> Self {
-        let ready = |from_mps: &f64| {
-            let draws: Vec<Marks> =
-                truth.could_be.iter().map(|draw| Marks::of(draw, *from_mps)).collect();
-            let share = GRID_S / 60.0 / draws.len() as f64;
-            let mut quiet_min = vec![0.0; split.cells()];
-            for draw in &draws {
-                for (place, _) in draw.is_quiet.iter().enumerate().filter(|(_, quiet)| **quiet) {
-                    if let Some(cell) = split.cell(place) {
-                        quiet_min[cell] += share;
-                    }
+    /// Makes ready: climb beyond `from_mps` is to be heard, and readings are judged with beeps that
+    /// begin at each of `thresholds_mps`.
+    pub fn of(truth: &'a Truth, split: &'a Split, from_mps: f64, thresholds_mps: &[f64]) -> Self {
+        let draws: Vec<Marks> =
+            truth.could_be.iter().map(|draw| Marks::of(draw, from_mps)).collect();
+        let share = GRID_S / 60.0 / draws.len() as f64;
+        let mut quiet_min = vec![0.0; split.cells()];
+        for draw in &draws {
+            for (place, _) in draw.is_quiet.iter().enumerate().filter(|(_, quiet)| **quiet) {
+                if let Some(cell) = split.cell(place) {
+                    quiet_min[cell] += share;
                 }
             }
-            Threshold { from_mps: *from_mps, draws, quiet_min }
-        };
-        Self { truth, split, thresholds: thresholds_mps.iter().map(ready).collect() }
+        }
+        Self { truth, split, thresholds_mps: thresholds_mps.to_vec(), draws, quiet_min }
     }
 
     /// The sums of a reading: for each threshold, those of each block and phase.
@@ -134,13 +132,13 @@ impl<'a> Judge<'a> {
         let mut plain = vec![Sums::default(); self.split.cells()];
         self.errors(readings, &mut plain);
         self.lags(readings, &mut plain);
-        let of_threshold = |threshold: &Threshold| {
+        let with_threshold = |threshold_mps: &f64| {
             let mut sums = plain.clone();
-            self.beeps(readings, threshold, &mut sums);
-            self.missed(readings, threshold, &mut sums);
+            self.beeps(readings, *threshold_mps, &mut sums);
+            self.missed(readings, *threshold_mps, &mut sums);
             Parts(sums)
         };
-        self.thresholds.iter().map(of_threshold).collect()
+        self.thresholds_mps.iter().map(with_threshold).collect()
     }
 
     /// Errors of means over each second.
@@ -184,32 +182,32 @@ impl<'a> Judge<'a> {
         }
     }
 
-    fn beeps(&self, readings: &Readings, threshold: &Threshold, sums: &mut [Sums]) {
-        let Threshold { from_mps, draws, quiet_min } = threshold;
-        sums.iter_mut().zip(quiet_min).for_each(|(sums, quiet)| sums.quiet_min += quiet);
+    fn beeps(&self, readings: &Readings, threshold_mps: f64, sums: &mut [Sums]) {
+        let draws = &self.draws;
+        sums.iter_mut().zip(&self.quiet_min).for_each(|(sums, quiet)| sums.quiet_min += quiet);
         let mut is_beeping = false;
         for (place, reading) in readings.at.iter().enumerate() {
             let reading = reading.map_or(f64::MIN, f64::from);
-            if !is_beeping && reading >= *from_mps {
+            if !is_beeping && reading >= threshold_mps {
                 is_beeping = true;
                 let Some(cell) = self.split.cell(place) else { continue };
                 let quiet = draws.iter().filter(|draw| draw.is_quiet[place]).count();
                 sums[cell].false_beeps += quiet as f64 / draws.len() as f64;
-            } else if reading < from_mps - HYSTERESIS_MPS {
+            } else if reading < threshold_mps - HYSTERESIS_MPS {
                 is_beeping = false;
             }
         }
     }
 
-    fn missed(&self, readings: &Readings, threshold: &Threshold, sums: &mut [Sums]) {
-        let Threshold { from_mps, draws, .. } = threshold;
+    fn missed(&self, readings: &Readings, threshold_mps: f64, sums: &mut [Sums]) {
+        let draws = &self.draws;
         for draw in draws {
             for &start in &draw.climbs {
                 let first = &readings.at[start..(start + HEARD_WITHIN).min(readings.at.len())];
                 let Some(cell) = self.split.cell(start) else { continue };
                 if first.iter().all(Option::is_some) {
                     let heard =
-                        first.iter().flatten().any(|reading| f64::from(*reading) >= *from_mps);
+                        first.iter().flatten().any(|reading| f64::from(*reading) >= threshold_mps);
                     sums[cell].climbs += 1.0 / draws.len() as f64;
                     sums[cell].missed += if heard { 0.0 } else { 1.0 / draws.len() as f64 };
                 }
@@ -279,7 +277,7 @@ mod tests {
 
     fn score(truth: &Truth, reading: impl Fn(f64) -> f64) -> Score {
         let split = Split { of: vec![Some((0, Phase::Gliding)); MOMENTS], blocks: 1 };
-        let judge = Judge::of(truth, &split, &[0.2]);
+        let judge = Judge::of(truth, &split, 0.2, &[0.2]);
         judge.sums(&readings(reading))[0].all().score(&Weights::default())
     }
 

@@ -23,6 +23,7 @@ mod side_by_side;
 pub mod table;
 mod taking;
 mod text;
+pub mod tuned;
 mod twice;
 pub mod verdict;
 

@@ -5,11 +5,13 @@ use super::candidates::{self, Candidate};
 use super::choose::{Choice, Table, Wanted};
 use super::each::each;
 use super::energy::{self, Pooled};
+use super::limits::Limits;
 use super::phases::Phase;
-use super::report::{HeldOut, Judged, OfPhase, Report, Sure, Tuned};
+use super::report::{HeldOut, Judged, OfPhase, Report, Sure};
 use super::request::Request;
 use super::score::{Sums, Weights};
 use super::table::judge;
+use super::tuned::Tuned;
 use super::twice;
 use super::verdict::{Decision, Verdict};
 use crate::error::Result;
@@ -38,7 +40,7 @@ pub fn run(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     let pooled = Pooled::of(&fits);
     let (base, changes) = pooled.applied_to(&request.base.settings);
     notes.extend(energy_notes(&pooled, &changes, &fits));
-    let tried = Tried::of(&base)?;
+    let tried = Tried::of(&base, &request.wanted.limits)?;
     let (recordings, table, phases) = judge_all(request, &base, &tried, interrupted)?;
     let choice = Choice::of(&table, &request.wanted);
     let verdict = Verdict::of(&choice, &request.wanted, &recordings);
@@ -71,12 +73,19 @@ pub struct Tried {
 }
 
 impl Tried {
-    /// What is tried beside the settings `base`.
+    /// What is tried beside the settings `base`: response times, and other thresholds where there
+    /// is a limit to keep. Where climb begins to sound is otherwise the pilot's choice: a higher
+    /// threshold always has fewer false beeps, and what it misses shows in a dozen climbs by chance
+    /// only.
     ///
     /// # Errors
     /// None that checked settings can cause.
-    pub fn of(base: &Settings) -> Result<Self> {
-        let thresholds_mps = candidates::thresholds(base);
+    pub fn of(base: &Settings, limits: &Limits) -> Result<Self> {
+        let thresholds_mps = if *limits == Limits::default() {
+            vec![base.tone.climb_from_mps]
+        } else {
+            candidates::thresholds(base)
+        };
         Ok(Self { readings: candidates::of(base)?, thresholds_mps })
     }
 

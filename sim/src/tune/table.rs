@@ -4,8 +4,8 @@ use super::candidates::Candidate;
 use super::judge::{Judge, Parts, Split};
 use super::phases::{Phase, phases};
 use super::readings;
-use super::report::Tuned;
 use super::score::Sums;
+use super::tuned::Tuned;
 use crate::error::Result;
 use crate::progress::Work;
 use crate::recording::Recording;
@@ -47,7 +47,8 @@ pub fn judge(
     let said = readings::of_all(&pipelines, recording, &truth.rate_mps, work, interrupted)?;
     let split = split(&phases(recording, &truth));
     let thresholds_mps: Vec<f64> = thresholds_mps.iter().copied().map(f64::from).collect();
-    let judge = Judge::of(&truth, &split, &thresholds_mps);
+    // The present threshold comes first.
+    let judge = Judge::of(&truth, &split, thresholds_mps[0], &thresholds_mps);
     let parts: Vec<Parts> = said.par_iter().flat_map(|said| judge.sums(said)).collect();
     let mut blocks = vec![Vec::with_capacity(parts.len()); split.blocks];
     for part in &parts {

@@ -1,6 +1,7 @@
 //! The result of tuning as text.
 
-use super::report::{HeldOut, Judged, OfPhase, Report, Sure, Tuned};
+use super::report::{HeldOut, Judged, OfPhase, Report, Sure};
+use super::tuned::Tuned;
 use super::verdict::Decision;
 use crate::text_table::{Column, Table};
 use crate::time::Clock;
@@ -130,8 +131,8 @@ impl Report {
         let Sure { better_share, filter_share, response_from_s, response_to_s } = self.sure;
         writeln!(
             f,
-            "Confidence    the best is better than the present settings in {:.0} % of 200 bootstrap \
-             samples of the recordings; its filter is best in {:.0} %, response {response_from_s} \
+            "Confidence    the best is better than the present settings in {:.0} % of 200 \
+             bootstrap samples of the recordings; its filter is best in {:.0} %, response {response_from_s} \
              to {response_to_s} s in 90 %",
             100.0 * better_share,
             100.0 * filter_share

@@ -9,8 +9,8 @@
 //! ```
 
 use super::choose::{Choice, Wanted};
-use super::report::Tuned;
 use super::score::Score;
+use super::tuned::Tuned;
 use crate::recording::truth::SLOWEST_S;
 use serde::Serialize;
 
@@ -79,8 +79,8 @@ impl Verdict {
         }
         if present_exceeds == 0.0 && choice.better_share < LEAST_SURE {
             let reason = format!(
-                "the best of all that was tried is better in {:.0} % of the bootstrap samples, which \
-                 is not sure enough",
+                "the best of all that was tried is better in {:.0} % of the bootstrap samples, \
+                 which is not sure enough",
                 100.0 * choice.better_share
             );
             return Self::keeping(reason, &exceeded);
