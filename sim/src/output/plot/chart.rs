@@ -98,12 +98,14 @@ pub fn range_of(values: impl IntoIterator<Item = f64>) -> (f64, f64) {
 }
 
 /// A filled circle.
-pub fn dot(svg: &mut Svg, (x, y): (f32, f32), radius: f32, colour: &str) {
+pub fn dot(svg: &mut Svg, at: (f32, f32), radius: f32, colour: &str) {
+    svg.shape(&circle(at, radius), colour);
+}
+
+/// A circle in the language of SVG paths.
+pub fn circle((x, y): (f32, f32), radius: f32) -> String {
     let turn = format!("a{radius},{radius} 0 1 0");
-    svg.shape(
-        &format!("M{:.1},{y:.1}{turn} {},0{turn} {},0Z", x - radius, 2.0 * radius, -2.0 * radius),
-        colour,
-    );
+    format!("M{:.1},{y:.1}{turn} {},0{turn} {},0Z", x - radius, 2.0 * radius, -2.0 * radius)
 }
 
 /// A number with the decimals it has and a proper minus sign.

@@ -15,7 +15,12 @@ pub enum Law {
     Linear,
     /// Equal ratios are equal lengths.
     Logarithmic,
+    /// Equal differences of the square root are equal lengths.
+    Root,
 }
+
+/// On a root axis, the share of it that is below zero.
+const BELOW_ZERO: f32 = 0.03;
 
 /// What a range must hold, and where it may be cut off.
 #[derive(Clone, Copy, Debug)]
@@ -66,11 +71,17 @@ impl Scale {
         Self { low: low / margin, high: high * margin, law: Law::Logarithmic }
     }
 
+    /// An axis of square roots from zero, with a little free space below it, to `high`.
+    pub fn root(high: f32) -> Self {
+        Self { low: 0.0, high, law: Law::Root }
+    }
+
     /// The place of `value`, 0 to 1; what lies beyond an end is put there.
     pub fn place(&self, value: f32) -> f32 {
         let place = match self.law {
             Law::Linear => (value - self.low) / (self.high - self.low),
             Law::Logarithmic => (value / self.low).ln() / (self.high / self.low).ln(),
+            Law::Root => BELOW_ZERO + (1.0 - BELOW_ZERO) * (value / self.high).max(0.0).sqrt(),
         };
         place.clamp(0.0, 1.0)
     }
@@ -91,6 +102,7 @@ impl Scale {
         match self.law {
             Law::Linear => self.linear_ticks(most),
             Law::Logarithmic => self.logarithmic_ticks(most),
+            Law::Root => self.root_ticks(most),
         }
     }
 
@@ -105,6 +117,19 @@ impl Scale {
             }
             size *= 10.0;
         }
+    }
+
+    /// Zero and round values above it, no closer than an even share of the axis.
+    fn root_ticks(&self, most: usize) -> Vec<f32> {
+        let decades = (-3..4).map(|power| 10.0_f32.powi(power));
+        let round = decades.flat_map(|decade| [1.0, 2.0, 3.0, 5.0].map(|digit| digit * decade));
+        let mut ticks = vec![0.0];
+        for tick in round.filter(|tick| !self.is_above(*tick)) {
+            if self.place(tick) - self.place(ticks[ticks.len() - 1]) >= 1.0 / most as f32 {
+                ticks.push(tick);
+            }
+        }
+        ticks
     }
 
     fn logarithmic_ticks(&self, most: usize) -> Vec<f32> {
@@ -249,6 +274,17 @@ mod tests {
             "{small:?}"
         );
         assert_eq!(Scale::between(-1.0, 4.0).ticks(6), [-1.0, 0.0, 1.0, 2.0, 3.0, 4.0]);
+    }
+
+    #[test]
+    fn a_root_axis_begins_at_zero_and_spreads_what_is_near_it() {
+        let scale = Scale::root(16.0);
+        let from_zero = |value| scale.place(value) - scale.place(0.0);
+        assert!(scale.place(0.0) > 0.0 && scale.place(16.0) == 1.0);
+        assert!((from_zero(4.0) - 0.5 * from_zero(16.0)).abs() < 1e-6);
+        let ticks = scale.ticks(10);
+        assert!(ticks.starts_with(&[0.0]) && ticks.contains(&1.0) && ticks.contains(&10.0));
+        assert!(ticks.windows(2).all(|pair| from_zero(pair[1]) - from_zero(pair[0]) >= 0.1));
     }
 
     #[test]

@@ -236,6 +236,19 @@ pub fn fit(words: &str, size: f32, weight: Weight, room: f32) -> String {
     kept
 }
 
+/// `words` on lines that are at most `room` pixels wide, parted at spaces; a longer word is cut.
+pub fn wrapped(words: &str, size: f32, weight: Weight, room: f32) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in words.split_whitespace() {
+        let longer = lines.last().map(|line| format!("{line} {word}"));
+        match longer.filter(|line| text_width(line, size, weight) <= room) {
+            Some(line) => *lines.last_mut().expect("there is a line") = line,
+            None => lines.push(fit(word, size, weight, room)),
+        }
+    }
+    lines
+}
+
 /// As much of the beginning and the end of `words` as fits into `room` pixels, with an ellipsis
 /// between them where something is left out: names of files differ at both ends.
 pub fn fit_in_the_middle(words: &str, size: f32, weight: Weight, room: f32) -> String {
@@ -336,6 +349,15 @@ mod tests {
         assert!(cut.ends_with('\u{2026}') && cut.starts_with("a name"), "{cut}");
         assert!(text_width(&cut, 16.0, Weight::Regular) <= 100.0);
         assert_eq!(fit("none", 16.0, Weight::Regular, -5.0), "");
+    }
+
+    #[test]
+    fn words_are_wrapped_at_spaces_within_their_room() {
+        let lines = wrapped("a line that goes on and on", 16.0, Weight::Regular, 100.0);
+        assert!(lines.len() > 1 && lines.join(" ") == "a line that goes on and on", "{lines:?}");
+        assert!(lines.iter().all(|line| text_width(line, 16.0, Weight::Regular) <= 100.0));
+        assert!(wrapped("", 16.0, Weight::Regular, 100.0).is_empty());
+        assert!(wrapped("incompressible", 16.0, Weight::Regular, 50.0)[0].ends_with('\u{2026}'));
     }
 
     #[test]
