@@ -28,13 +28,10 @@ const FOOT: f32 = 768.0;
 
 /// The picture of `report`.
 pub fn draw(report: &Report) -> String {
-    let mut subtitle = report.verdict.reason.replace("(-", "(\u{2212}");
-    if let Some(first) = subtitle.get_mut(..1) {
-        first.make_ascii_uppercase();
-    }
+    let reason = report.verdict.reason.replace("(-", "(\u{2212}");
     let mut svg = sheet(&title(report), "");
     let (size, weight) = (style::SUBTITLE.size, style::SUBTITLE.weight);
-    let mut lines = wrapped(&subtitle, size, weight, RIGHT - LEFT);
+    let mut lines = wrapped(&reason, size, weight, RIGHT - LEFT);
     if lines.len() > MOST_LINES {
         lines.truncate(MOST_LINES);
         lines[MOST_LINES - 1] += "\u{2026}";
