@@ -223,7 +223,7 @@ pub struct Parts(Vec<Sums>);
 impl Parts {
     /// Over each block.
     pub fn blocks(&self) -> impl Iterator<Item = Sums> + '_ {
-        self.0.chunks(Phase::ALL.len()).map(|phases| Sums::all(phases))
+        self.0.chunks(Phase::ALL.len()).map(Sums::all)
     }
 
     /// Over each phase, in the order of [`Phase::ALL`].

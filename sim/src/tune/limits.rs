@@ -14,9 +14,12 @@ pub struct Limits {
     pub missed_share: Option<f64>,
 }
 
+/// A figure, its limit, and how both are written.
+type Held = (f64, Option<f64>, fn(f64) -> String);
+
 impl Limits {
     /// Each figure that has a limit, the limit, and how it is written.
-    fn each(&self, score: &Score) -> [(f64, Option<f64>, fn(f64) -> String); 3] {
+    fn each(&self, score: &Score) -> [Held; 3] {
         [
             (score.false_beeps_per_min, self.false_beeps_per_min, |figure| {
                 format!("{:.0} false beeps an hour", 60.0 * figure)
@@ -30,15 +33,15 @@ impl Limits {
 
     /// How far `score` is beyond the limits, as a sum of shares of them; 0 within all.
     pub fn excess(&self, score: &Score) -> f64 {
-        let beyond = |(figure, limit, _): (f64, Option<f64>, _)| {
-            limit.map_or(0.0, |limit: f64| ((figure - limit) / limit.max(0.01)).max(0.0))
+        let beyond = |(figure, limit, _): Held| {
+            limit.map_or(0.0, |limit| ((figure - limit) / limit.max(0.01)).max(0.0))
         };
         self.each(score).into_iter().map(beyond).sum()
     }
 
     /// The figures of `score` that are beyond their limits, in words.
     pub fn exceeded(&self, score: &Score) -> Vec<String> {
-        let said = |(figure, limit, words): (f64, Option<f64>, fn(f64) -> String)| {
+        let said = |(figure, limit, words): Held| {
             let limit = limit.filter(|limit| figure > *limit)?;
             Some(format!("{} where at most {} are wanted", words(figure), words(limit)))
         };

@@ -132,8 +132,8 @@ impl Report {
         writeln!(
             f,
             "Confidence    the best is better than the present settings in {:.0} % of 200 \
-             bootstrap samples of the recordings; its filter is best in {:.0} %, response {response_from_s} \
-             to {response_to_s} s in 90 %",
+             bootstrap samples of the recordings; its filter is best in {:.0} %, \
+             response {response_from_s} to {response_to_s} s in 90 %",
             100.0 * better_share,
             100.0 * filter_share
         )

@@ -59,52 +59,45 @@ impl Verdict {
         }
         let best = &choice.scores[choice.best];
         let exceeded = wanted.limits.exceeded(best);
-        let present_exceeds = wanted.limits.excess(present);
-        if choice.best == 0 || (present_exceeds == 0.0 && !gains(present, best)) {
+        if !exceeded.is_empty() {
             let reason = format!(
+                "nothing that was tried is within the limits; the nearest has {}",
+                exceeded.join(", ")
+            );
+            return Self { decision: Decision::Keep, reason };
+        }
+        let keeps_limits = wanted.limits.excess(present) == 0.0;
+        let kept = |reason: String| Self { decision: Decision::Keep, reason };
+        if choice.best == 0 || (keeps_limits && !gains(present, best)) {
+            return kept(format!(
                 "the best of all that was tried costs {:.3} m/s, the present settings {:.3} m/s: \
                  less than 1 % apart",
                 best.cost_mps, present.cost_mps
-            );
-            return Self::keeping(reason, &exceeded);
+            ));
         }
         let (held_present, held_tuned) = (&choice.held_out_present, &choice.held_out_tuned);
-        if present_exceeds == 0.0 && !gains(held_present, held_tuned) {
-            let reason = format!(
+        if keeps_limits && !gains(held_present, held_tuned) {
+            return kept(format!(
                 "on what was held out, settings tuned on the rest cost {:.3} m/s and the present \
                  ones {:.3} m/s: no better by 1 %",
                 held_tuned.cost_mps, held_present.cost_mps
-            );
-            return Self::keeping(reason, &exceeded);
+            ));
         }
-        if present_exceeds == 0.0 && choice.better_share < LEAST_SURE {
-            let reason = format!(
+        if keeps_limits && choice.better_share < LEAST_SURE {
+            return kept(format!(
                 "the best of all that was tried is better in {:.0} % of the bootstrap samples, \
                  which is not sure enough",
                 100.0 * choice.better_share
-            );
-            return Self::keeping(reason, &exceeded);
+            ));
         }
-        let mut reason = format!(
+        let reason = format!(
             "they cost {:.3} m/s, the present settings {:.3} m/s ({:+.0} %)",
             best.cost_mps,
             present.cost_mps,
             100.0 * (best.cost_mps / present.cost_mps - 1.0)
         );
-        reason.extend(exceeding(&exceeded));
         Self { decision: Decision::Change, reason }
     }
-
-    fn keeping(mut reason: String, exceeded: &[String]) -> Self {
-        reason.extend(exceeding(exceeded));
-        Self { decision: Decision::Keep, reason }
-    }
-}
-
-fn exceeding(exceeded: &[String]) -> Option<String> {
-    let named = exceeded.join(", ");
-    (!exceeded.is_empty())
-        .then(|| format!("; nothing that was tried is within the limits: {named}"))
 }
 
 fn gains(present: &Score, other: &Score) -> bool {

@@ -213,7 +213,7 @@ fn link(label: &Label, area: Area) -> Option<Link> {
     let length = (to.0 - from.0).hypot(to.1 - from.1);
     let share = label.radius / length;
     (length > label.radius)
-        .then(|| ((from.0 + share * (to.0 - from.0), from.1 + share * (to.1 - from.1)), to))
+        .then_some(((from.0 + share * (to.0 - from.0), from.1 + share * (to.1 - from.1)), to))
 }
 
 /// Points along a line, 4 pixels apart, without its end.
