@@ -103,7 +103,7 @@ impl Room {
         }
         let Some((cost, area)) = best else { return 0.0 };
         if cost < COVERED || label.reach.is_infinite() {
-            let link = is_linked(&label, area).then(|| link(&label, area)).flatten();
+            let link = is_linked(&label, area).then(|| link(&label, area));
             self.placed.push(Placed { label, area, link });
         }
         cost
@@ -164,7 +164,7 @@ impl Room {
             let labels = self.placed.iter().filter(|placed| holds(&placed.area, at)).count();
             CROSSED * markers as f32 + COVERED * labels as f32
         };
-        link(label, area).into_iter().flat_map(along).map(at_point).sum()
+        along(link(label, area)).map(at_point).sum()
     }
 
     /// Writes the labels.
@@ -207,13 +207,11 @@ fn is_linked(label: &Label, area: Area) -> bool {
     distance(label.at, area) > label.radius + LINKED
 }
 
-/// From the edge of a label's marker to the label.
-fn link(label: &Label, area: Area) -> Option<Link> {
+/// From the edge of a label's marker to the label, which stands apart from it.
+fn link(label: &Label, area: Area) -> Link {
     let (from, to) = (label.at, nearest(label.at, area));
-    let length = (to.0 - from.0).hypot(to.1 - from.1);
-    let share = label.radius / length;
-    (length > label.radius)
-        .then_some(((from.0 + share * (to.0 - from.0), from.1 + share * (to.1 - from.1)), to))
+    let share = label.radius / distance(label.at, area);
+    ((from.0 + share * (to.0 - from.0), from.1 + share * (to.1 - from.1)), to)
 }
 
 /// Points along a line, 4 pixels apart, without its end.
