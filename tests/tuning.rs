@@ -1,10 +1,9 @@
 //! What `chirrup tune` recommends: judged by the truth of planted flights, on real recordings, and
 //! within limits.
 
-use crate::support::{complaint, folder, path, run, write};
+use crate::support::{complaint, folder, path, real_flight, run, write};
 use serde_json::Value;
 use std::fs;
-use std::path::Path;
 
 fn figures(args: &[&str]) -> Value {
     serde_json::from_str(&run(args)).expect("it is JSON")
@@ -137,13 +136,13 @@ fn the_same_recording_twice_is_one() {
 /// On the real flights no change is recommended for nothing, and the reason is printed.
 #[test]
 fn on_real_flights_the_settings_are_kept_or_nothing_can_be_told() {
-    let Some(folder) = REALFOLDER else { return };
     for (name, decision) in [
         ("sailplane-1hz-tas-vat.igc", "keep"),
         ("winch-launch-2s.igc", "cannot_tell"),
         ("midnight-mixed-rate.igc", "cannot_tell"),
     ] {
-        let flight = folder.join(name).to_string_lossy().into_owned();
+        let Some(flight) = real_flight(name) else { continue };
+        let flight = flight.to_string_lossy().into_owned();
         let report = figures(&["tune", &flight, "--json"]);
         assert_eq!(report["verdict"]["decision"], decision, "{name}: {}", report["verdict"]);
         assert!(run(&["tune", &flight]).contains("Recommended   "), "{name}");
