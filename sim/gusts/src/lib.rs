@@ -5,8 +5,8 @@
 //! climb: the airspeed V changes by u at once, and V^2/2g by V u / g, while the glider has gained
 //! nothing. A smoother of that height keeps the gusts of more than a few seconds. Here the height h
 //! and what stands beside it, the kinetic height of the airspeed or the energy height of a probe,
-//! are taken apart by a model of how each part moves ([`model`]), with everything before and after
-//! each moment ([`passes`]).
+//! are taken apart by a model of how each part moves (`model`), with everything before and after
+//! each moment (`passes`).
 //!
 //! ```text
 //! samples on an even grid -> likeliest strengths (likeliest) -> filter forward, smoother back

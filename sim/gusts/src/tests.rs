@@ -32,9 +32,9 @@ fn dense(flight: &Flight<'_>, kinetic_m: &[f64], model: &Model) -> (Vec<f64>, Ve
     let trimmed_m = heights.trimmed();
     let mut own = DMatrix::from_fn(STATES, STATES, |a, b| model.first[(a, b)]);
     let mut expected = first;
-    for place in 0..count {
+    for (place, trimmed_m) in trimmed_m.iter().enumerate() {
         if place > 0 {
-            expected = &step * &expected + &pull * trimmed_m[place];
+            expected = &step * &expected + &pull * *trimmed_m;
             own = &step * &own * step.transpose() + &noise;
         }
         mean.rows_mut(place * STATES, STATES).copy_from(&expected);

@@ -9,7 +9,7 @@
 //! | [`series`] | values on an even grid: resampled, smoothed, differentiated |
 //! | [`energy_fit`] | the compensation and the delay that the recording's own speed changes show |
 //! | [`smoother`] | height and vertical speed from the samples before and after |
-//! | [`reference`] | how that agrees with the recorder's own vario |
+//! | [`mod@reference`] | how that agrees with the recorder's own vario |
 //! | [`truth`] | what the reading should have been |
 
 pub mod energy_fit;

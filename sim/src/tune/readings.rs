@@ -20,7 +20,7 @@ const STRIDE: usize = 8_192;
 /// The readings of every pipeline, in their order, at the moments of `grid`; all cores share the
 /// work, of which `work` counts one piece for each pipeline.
 ///
-/// Pipelines that differ in nothing before the filter go side by side ([`side_by_side`]); where
+/// Pipelines that differ in nothing before the filter go side by side (`side_by_side`); where
 /// there is an inertial sensor, each runs whole.
 ///
 /// # Errors

@@ -113,8 +113,8 @@ pub struct EnergyFit {
 
 impl EnergyFit {
     /// Whether it is good enough for a setting: the speed changes stand out of the air's motion,
-    /// height and speed follow one law, and the errors are small enough to be of use. Only of such a
-    /// fit are the errors tested.
+    /// height and speed follow one law, and the errors are small enough to be of use. Only of such
+    /// a fit are the errors tested.
     pub fn is_telling(&self) -> bool {
         self.telling
     }
