@@ -58,15 +58,17 @@ pub struct Truth {
 impl Truth {
     /// The truth of a recording, whose lines are as late and as wrong as `energy` says.
     pub fn of(recording: &Recording, energy: &EnergySettings) -> Self {
-        let times_s = recording.times_s();
         let mut truth = if let Some(rates_mps) = recording.truth() {
-            recorded(&times_s, &rates_mps)
+            recorded(&recording.times_s(), &rates_mps)
         } else {
             let track = Track::of(recording);
             estimated(&track, energy).unwrap_or_else(|| smoothed_only(&track))
         };
-        truth.interval_s = recording.duration_s() / (times_s.len() - 1) as f64;
-        truth.reference = agreement(&times_s, &recording.recorded_climb_mps, &truth.rate_mps);
+        truth.interval_s = recording.duration_s() / (recording.samples.len() - 1) as f64;
+        let recorded_mps = &recording.recorded_climb_mps;
+        if !recorded_mps.is_empty() {
+            truth.reference = agreement(&recording.times_s(), recorded_mps, &truth.rate_mps);
+        }
         truth
     }
 

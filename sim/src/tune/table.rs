@@ -43,9 +43,10 @@ pub fn judge(
     interrupted: &AtomicBool,
 ) -> Result<Judged> {
     let truth = Truth::of(recording, energy);
+    // Before the readings: each needs as much memory as the other.
+    let split = split(&phases(recording, &truth));
     let pipelines: Vec<&Pipeline> = candidates.iter().map(|one| &one.pipeline).collect();
     let said = readings::of_all(&pipelines, recording, &truth.rate_mps, work, interrupted)?;
-    let split = split(&phases(recording, &truth));
     let thresholds_mps: Vec<f64> = thresholds_mps.iter().copied().map(f64::from).collect();
     // The present threshold comes first.
     let judge = Judge::of(&truth, &split, thresholds_mps[0], &thresholds_mps);
