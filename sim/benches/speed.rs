@@ -63,7 +63,8 @@ fn replay_without_audio(bencher: Bencher<'_, '_>) {
 fn readings_of_all_candidates(bencher: Bencher<'_, '_>) {
     let mut recording = Recording::default();
     recording.samples.extend(samples());
-    let candidates = candidates::of(&Settings::default()).expect("the defaults are good");
+    let candidates =
+        candidates::of(&Settings::default(), &Settings::default()).expect("the defaults are good");
     let pipelines: Vec<_> = candidates.iter().map(|candidate| &candidate.pipeline).collect();
     let grid = Even { start_s: 0.0, step_s: 0.2, values: vec![0.0; 3_000] };
     let (work, go_on) = (Work::new(1), AtomicBool::new(false));

@@ -28,6 +28,8 @@ pub struct Comparison {
     pub recordings: Vec<Pair>,
     /// All of them.
     pub all: Pair,
+    /// Why the recordings cannot rank settings, where they cannot: the figures then say little.
+    pub cannot_tell: Option<String>,
     /// Extra cost of the second over the first, as a share of the first's cost; negative if lower.
     pub b_costs_more: f64,
 }

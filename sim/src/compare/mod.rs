@@ -28,6 +28,9 @@ use crate::tune::judge::Judge;
 use crate::tune::readings::{self, Readings};
 use crate::tune::score::{Sums, Weights};
 use crate::tune::table::whole;
+use crate::tune::tuned::Tuned;
+use crate::tune::verdict::cannot_tell;
+use chirrup_core::EnergySettings;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 
@@ -56,11 +59,12 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
     let pipelines = [&request.a.pipeline, &request.b.pipeline];
     let work = Work::new((request.inputs.len() * pipelines.len()) as u64);
     let weights = Weights::default();
-    let mut recordings: Vec<Pair> = Vec::new();
+    let (mut recordings, mut judged): (Vec<Pair>, Vec<Tuned>) = (Vec::new(), Vec::new());
     let (mut all_a, mut all_b) = (Sums::default(), Sums::default());
     for input in &request.inputs {
         let recording = Recording::read(input, &request.columns, interrupted)?;
-        let truth = Truth::of(&recording, &request.a.settings.energy);
+        // By lines as they should be: with those of one of both, that one would always win.
+        let truth = Truth::of(&recording, &EnergySettings::default());
         let split = whole(&recording, &truth);
         let grid = &truth.rate_mps;
         let said = readings::of_all(&pipelines, &recording, grid, &work, interrupted)?;
@@ -72,6 +76,7 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
         let (a, b) = (sums(&request.a, &said[0]), sums(&request.b, &said[1]));
         all_a.add(&a);
         all_b.add(&b);
+        judged.push(Tuned::of(&recording, &truth));
         recordings.push(Pair {
             trace: recording.name,
             truth: truth.from,
@@ -90,6 +95,7 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
         b: request.b.name.clone(),
         recordings,
         all,
+        cannot_tell: cannot_tell(&all_a.score(&weights), &judged),
         b_costs_more,
     };
     if let Some(plot) = plot {

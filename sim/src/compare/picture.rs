@@ -152,6 +152,7 @@ mod tests {
             b: "filter=fixed,response_s=1.25".into(),
             recordings: traces.iter().map(|trace| pair(trace)).collect(),
             all: pair("all"),
+            cannot_tell: None,
             b_costs_more: -0.2,
         }
     }

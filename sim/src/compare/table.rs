@@ -17,6 +17,9 @@ impl fmt::Display for Comparison {
             writeln!(f, "\n{}, truth {}", pair.trace, pair.truth)?;
             write!(f, "{}", table(pair))?;
         }
+        if let Some(reason) = &self.cannot_tell {
+            writeln!(f, "\nNote: these recordings cannot rank settings: {reason}")?;
+        }
         writeln!(f, "\nB costs {:+.1} % against A", 100.0 * self.b_costs_more)
     }
 }

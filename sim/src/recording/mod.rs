@@ -32,6 +32,9 @@ use std::iter;
 use std::rc::Rc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
+/// A longer time between two samples belongs to no flight (a guess).
+const MOST_GAP_S: f64 = 6.0 * 3_600.0;
+
 /// A trace that has been read to its end.
 #[derive(Clone, Debug, Default)]
 pub struct Recording {
@@ -187,7 +190,7 @@ impl Recording {
 
     fn checked(self) -> Result<Self> {
         if self.samples.len() > 1 {
-            return Ok(self);
+            return self.without_jump();
         }
         let complaint = Complaint {
             file: self.name,
@@ -197,6 +200,21 @@ impl Recording {
             expected: "two or more, each with a static pressure and later than the one before"
                 .into(),
             hint: None,
+        };
+        Err(complaint.into())
+    }
+
+    fn without_jump(self) -> Result<Self> {
+        let times_s = || self.samples.iter().map(|sample| sample.time.0 as f64 * 1e-6);
+        let jump = times_s().zip(times_s().skip(1)).find(|(from, to)| to - from > MOST_GAP_S);
+        let Some((from_s, to_s)) = jump else { return Ok(self) };
+        let complaint = Complaint {
+            file: self.name,
+            line: None,
+            column: None,
+            found: format!("a time that jumps from {from_s:.1} to {to_s:.1} s"),
+            expected: "one flight, with at most six hours between two samples".into(),
+            hint: Some("a clock was set, or it is several flights; cut it there".into()),
         };
         Err(complaint.into())
     }

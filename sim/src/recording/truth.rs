@@ -39,8 +39,10 @@ const LEAST_NOISE_M: [f64; 2] = [0.05, 0.1];
 pub struct Truth {
     /// True climb in m/s, or the likeliest, in the mean over a second about each moment.
     pub rate_mps: Even,
-    /// Its variance at each moment, (m/s)2; zero where it is recorded.
+    /// How far those that could be are from it at each moment, (m/s)2; zero where it is recorded.
     pub variance: Vec<f64>,
+    /// Its standard deviation as stated, m/s rms over the flight; zero where it is recorded.
+    pub deviation_mps: f64,
     /// Climbs that could each be the true one, on the same grid; the one where it is recorded.
     pub could_be: Vec<Vec<f64>>,
     /// The mean of each of them over each whole second of the trace, from `first_s` on.
@@ -72,11 +74,6 @@ impl Truth {
         truth
     }
 
-    /// Its standard deviation, m/s rms over the flight; zero where it is recorded.
-    pub fn deviation_mps(&self) -> f64 {
-        (self.variance.iter().sum::<f64>() / self.variance.len().max(1) as f64).sqrt()
-    }
-
     /// How much the climb changes over the flight: its standard deviation, m/s.
     pub fn spread_mps(&self) -> f64 {
         let values = &self.rate_mps.values;
@@ -89,6 +86,7 @@ impl Truth {
         let first_s = rate_mps.start_s.floor();
         Self {
             variance: vec![0.0; rate_mps.values.len()],
+            deviation_mps: 0.0,
             could_be: vec![rate_mps.values.clone()],
             seconds: vec![over_seconds(&rate_mps)],
             first_s,
@@ -133,7 +131,9 @@ fn estimated(track: &Track, energy: &EnergySettings) -> Option<Truth> {
     let step_s = TOLD_APART_EVERY_S.max(interval_s);
     let late_s = 1e-3 * f64::from(energy.airspeed_delay_ms - energy.static_delay_ms);
     let earlier: Vec<f64> = track.times_s.iter().map(|time| time - late_s).collect();
-    let height = Even::of(&track.times_s, &track.altitude_m, step_s);
+    // Means over whole seconds of the trace, which readings are compared over.
+    let start_s = track.times_s[0].floor() + 0.5 * step_s;
+    let height = Even::from(&track.times_s, &track.altitude_m, step_s, start_s);
     let mut other = Even::from(&earlier, beside, step_s, height.start_s);
     let share = 0.01 * f64::from(energy.compensation_percent);
     for (other, height) in other.values.iter_mut().zip(&height.values) {
@@ -155,24 +155,34 @@ fn estimated(track: &Track, energy: &EnergySettings) -> Option<Truth> {
         DRAWS,
         1,
     );
-    Some(on_the_grid(&climb, &height, lasts_s))
+    Some(on_the_grid(&climb, &height, (track.times_s[0], lasts_s)))
 }
 
 /// The truth from a climb on the coarser grid of `height`.
-fn on_the_grid(climb: &Climb, height: &Even, lasts_s: f64) -> Truth {
+fn on_the_grid(climb: &Climb, height: &Even, (start_s, lasts_s): (f64, f64)) -> Truth {
     let count = (lasts_s / GRID_S) as usize + 1;
-    let fine = |values: &[f64]| {
-        let coarse = Even { values: values.to_vec(), ..*height };
-        let at = |place: usize| coarse.at(height.start_s + GRID_S * place as f64);
-        Even { start_s: height.start_s, step_s: GRID_S, values: (0..count).map(at).collect() }
+    let coarse = |values: &[f64]| Even { values: values.to_vec(), ..*height };
+    let fine = |coarse: &Even| {
+        let at = |place: usize| coarse.at(start_s + GRID_S * place as f64);
+        Even { start_s, step_s: GRID_S, values: (0..count).map(at).collect() }
     };
-    let variances: Vec<f64> = climb.deviation_mps.iter().map(|value| value * value).collect();
-    let draws: Vec<Even> = climb.draws_mps.iter().map(|draw| fine(draw)).collect();
+    let rate_mps = fine(&coarse(&climb.climb_mps));
+    let draws: Vec<Even> = climb.draws_mps.iter().map(|draw| fine(&coarse(draw))).collect();
+    let open = |place: usize| {
+        let apart = draws.iter().map(|draw| draw.values[place] - rate_mps.values[place]);
+        apart.map(|apart| apart * apart).sum::<f64>() / draws.len() as f64
+    };
+    let is_in_seconds = height.step_s == 1.0;
+    let seconds = |(draw, fine): (&Vec<f64>, &Even)| {
+        if is_in_seconds { draw.clone() } else { over_seconds(fine) }
+    };
+    let squares: f64 = climb.deviation_mps.iter().map(|value| value * value).sum();
     Truth {
-        variance: fine(&variances).values,
-        seconds: draws.iter().map(over_seconds).collect(),
+        variance: (0..count).map(open).collect(),
+        seconds: climb.draws_mps.iter().zip(&draws).map(seconds).collect(),
+        deviation_mps: (squares / climb.deviation_mps.len() as f64).sqrt(),
         could_be: draws.into_iter().map(|draw| draw.values).collect(),
-        ..Truth::new(fine(&climb.climb_mps), "estimated")
+        ..Truth::new(rate_mps, "estimated")
     }
 }
 

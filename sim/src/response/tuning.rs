@@ -87,7 +87,7 @@ struct Flown {
 /// # Errors
 /// An interruption.
 pub fn measure(settings: &Settings, count: u32, interrupted: &AtomicBool) -> Result<TuningReport> {
-    let tried = Tried::of(settings, &Wanted::default().limits)?;
+    let tried = Tried::of(settings, settings, &Wanted::default().limits)?;
     let work = Work::new(u64::from(count) * 2 * tried.readings.len() as u64);
     let flown = (0..count)
         .into_par_iter()

@@ -21,12 +21,13 @@ pub struct Candidate {
     pub is_present: bool,
 }
 
-/// The readings to try: the present one first, then each filter with every response time.
+/// The readings to try: the `present` one first, as it is, then each filter with every response
+/// time, with the rest of `base`.
 ///
 /// # Errors
 /// None that a checked `base` can cause; the core's own error is returned.
-pub fn of(base: &Settings) -> Result<Vec<Candidate>> {
-    let mut all = vec![candidate(base.clone(), true)?];
+pub fn of(present: &Settings, base: &Settings) -> Result<Vec<Candidate>> {
+    let mut all = vec![candidate(present.clone(), true)?];
     for filter in [FilterChoice::Adaptive, FilterChoice::Fixed] {
         for place in 0..RESPONSES {
             let share = place as f32 / (RESPONSES - 1) as f32;

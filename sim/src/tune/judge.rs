@@ -257,6 +257,7 @@ mod tests {
         Truth {
             rate_mps: Even { start_s: 0.0, step_s: GRID_S, values: grid(&of) },
             variance: vec![0.0; MOMENTS],
+            deviation_mps: 0.0,
             could_be: vec![grid(&of)],
             seconds: vec![(0..1_000).map(mean).collect()],
             first_s: 0.0,

@@ -35,6 +35,7 @@ use report::Report;
 use request::Request;
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
+use verdict::Decision;
 
 /// Tunes, and writes the requested files.
 ///
@@ -69,14 +70,14 @@ fn reasons(report: &Report) -> Vec<String> {
     let names: Vec<&str> =
         report.recordings.iter().map(|recording| recording.trace.as_str()).collect();
     let held = report.held_out;
-    let mut reasons = vec![
-        format!("Tuned by chirrup tune on {}.", names.join(", ")),
-        report.sentence(),
-        format!(
+    let mut reasons =
+        vec![format!("Tuned by chirrup tune on {}.", names.join(", ")), report.sentence()];
+    if report.verdict.decision == Decision::Change {
+        reasons.push(format!(
             "On recordings held out the cost is {:.3} m/s, with the settings before {:.3} m/s.",
             held.tuned.cost_mps, held.present.cost_mps
-        ),
-    ];
+        ));
+    }
     reasons.extend(report.notes.iter().cloned());
     reasons
 }

@@ -111,7 +111,7 @@ mod tests {
 
     /// The readings of all candidates over `recording`, on a grid of so many moments.
     fn all_of(settings: &Settings, recording: &Recording, moments: usize) -> Vec<Readings> {
-        let candidates = candidates::of(settings).expect("they can be built");
+        let candidates = candidates::of(settings, settings).expect("they can be built");
         let pipelines: Vec<&Pipeline> = candidates.iter().map(|one| &one.pipeline).collect();
         let grid = Even { start_s: 7.3, step_s: 0.2, values: vec![0.0; moments] };
         let (work, go_on) = (Work::new(25), AtomicBool::new(false));

@@ -37,6 +37,8 @@ pub struct Report {
     /// The recommended settings, all of them.
     #[serde(serialize_with = "crate::settings_file::as_json")]
     pub settings: Settings,
+    /// Whether compensation or delays are set as the speed changes ask for.
+    pub lines_change: bool,
     /// In plain words.
     pub notes: Vec<String>,
     /// Files made.
@@ -121,6 +123,9 @@ impl Report {
         let what = match self.verdict.decision {
             Decision::Change => {
                 format!("{filter} filter, response {response_s} s, beeps from {climb_from_mps} m/s")
+            }
+            Decision::Keep if self.lines_change => {
+                "keep the present filter, with compensation and delays as noted".into()
             }
             Decision::Keep => "keep the present settings".into(),
             Decision::CannotTell => "nothing can be recommended".into(),

@@ -40,7 +40,7 @@ pub fn run(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
     let pooled = Pooled::of(&fits);
     let (base, changes) = pooled.applied_to(&request.base.settings);
     notes.extend(energy_notes(&pooled, &changes, &fits));
-    let tried = Tried::of(&base, &request.wanted.limits)?;
+    let tried = Tried::of(&request.base.settings, &base, &request.wanted.limits)?;
     let (recordings, table, phases) = judge_all(request, &base, &tried, interrupted)?;
     let choice = Choice::of(&table, &request.wanted);
     let verdict = Verdict::of(&choice, &request.wanted, &recordings);
@@ -56,7 +56,9 @@ pub fn run(request: &Request, interrupted: &AtomicBool) -> Result<Report> {
         limits: request.wanted.limits,
         phases: of_phases(&phases, place, &request.wanted.weights),
         energy: pooled,
-        settings: tried.settings(place),
+        // What the lines need is known from the speed changes, whatever can be told of filters.
+        settings: if place == 0 { base } else { tried.settings(place) },
+        lines_change: !changes.is_empty(),
         notes,
         outputs: Vec::new(),
         clouds: tried.clouds(&choice, &request.wanted),
@@ -73,20 +75,20 @@ pub struct Tried {
 }
 
 impl Tried {
-    /// What is tried beside the settings `base`: response times, and other thresholds where there
+    /// What is tried beside the `present` settings, all else as in `base`: response times, and other thresholds where there
     /// is a limit to keep. Where climb begins to sound is otherwise the pilot's choice: a higher
     /// threshold always has fewer false beeps, and what it misses shows in a dozen climbs by chance
     /// only.
     ///
     /// # Errors
     /// None that checked settings can cause.
-    pub fn of(base: &Settings, limits: &Limits) -> Result<Self> {
+    pub fn of(present: &Settings, base: &Settings, limits: &Limits) -> Result<Self> {
         let thresholds_mps = if *limits == Limits::default() {
             vec![base.tone.climb_from_mps]
         } else {
             candidates::thresholds(base)
         };
-        Ok(Self { readings: candidates::of(base)?, thresholds_mps })
+        Ok(Self { readings: candidates::of(present, base)?, thresholds_mps })
     }
 
     /// The settings of a candidate.

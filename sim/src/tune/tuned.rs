@@ -33,7 +33,7 @@ impl Tuned {
             lasts_s: recording.duration_s(),
             interval_s: truth.interval_s,
             truth: truth.from,
-            truth_deviation_mps: truth.deviation_mps(),
+            truth_deviation_mps: truth.deviation_mps,
             climb_spread_mps: truth.spread_mps(),
             reference: truth.reference,
         }

@@ -104,7 +104,9 @@ fn gains(present: &Score, other: &Score) -> bool {
     other.cost_mps < (1.0 - LEAST_GAIN) * present.cost_mps
 }
 
-fn cannot_tell(present: &Score, recordings: &[Tuned]) -> Option<String> {
+/// Why `recordings`, over which the present settings have the figures `present`, cannot rank
+/// settings; `None` where they can.
+pub fn cannot_tell(present: &Score, recordings: &[Tuned]) -> Option<String> {
     if let Some(slow) = recordings.iter().find(|one| one.interval_s > SLOWEST_S) {
         return Some(format!(
             "{} has a sample every {:.1} s: gusts, entries and pull-ups look alike; {RECORD}",
@@ -113,8 +115,8 @@ fn cannot_tell(present: &Score, recordings: &[Tuned]) -> Option<String> {
     }
     if present.climbs < FEWEST_CLIMBS {
         return Some(format!(
-            "{} climbs of 3 s and more are too few to rank filters, {FEWEST_CLIMBS} are the least; \
-             {RECORD}",
+            "climbs begin in it {} times, too few to rank filters: {FEWEST_CLIMBS} are the least; \
+             record hours with thermals",
             present.climbs
         ));
     }
@@ -131,6 +133,7 @@ fn cannot_tell(present: &Score, recordings: &[Tuned]) -> Option<String> {
     let apart = recordings
         .iter()
         .find_map(|one| Some((one, one.reference?)))
+        .filter(|(one, _)| one.truth == "estimated")
         .filter(|(_, reference)| reference.correlation < LEAST_CORRELATION);
     apart.map(|(one, reference)| {
         format!(
@@ -202,7 +205,7 @@ mod tests {
         }
         let mut few = choice(0.5, 0.3, 0.3);
         few.scores[0].climbs = 2;
-        assert!(decision(&few, tuned()).1.starts_with("2 climbs of 3 s and more are too few"));
+        assert!(decision(&few, tuned()).1.starts_with("climbs begin in it 2 times, too few"));
     }
 
     #[test]

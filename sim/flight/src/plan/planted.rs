@@ -85,10 +85,11 @@ struct Plan {
 
 impl Plan {
     fn leg(&mut self, phase: &str, for_s: f64, speed_mps: f64, more: &str) {
+        let for_s = for_s.round();
         // Writing to a string cannot fail.
         let _ = write!(
             self.legs,
-            "[[leg]]\nphase = \"{phase}\"\nfor_s = {for_s:.0}\nspeed_mps = {speed_mps:.1}\n{more}\n"
+            "[[leg]]\nphase = \"{phase}\"\nfor_s = {for_s}\nspeed_mps = {speed_mps:.1}\n{more}\n"
         );
         self.lasts_s += for_s;
     }

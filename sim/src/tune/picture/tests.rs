@@ -50,6 +50,7 @@ fn report(readings: Vec<Judged>, recommended: usize, decision: Decision) -> Repo
     };
     let present = readings[0].score;
     Report {
+        lines_change: false,
         recordings: Vec::new(),
         recommended: readings[recommended].clone(),
         verdict: Verdict { decision, reason: "they cost 0.4 m/s (-20 %)".into() },
