@@ -75,10 +75,10 @@ pub struct Tried {
 }
 
 impl Tried {
-    /// What is tried beside the `present` settings, all else as in `base`: response times, and other
-    /// thresholds where there is a limit to keep. Where climb begins to sound is otherwise the
-    /// pilot's choice: a higher threshold always has fewer false beeps, and what it misses shows in
-    /// a dozen climbs by chance only.
+    /// What is tried beside the `present` settings, all else as in `base`: response times, and
+    /// other thresholds where there is a limit to keep. Where climb begins to sound is otherwise
+    /// the pilot's choice: a higher threshold always has fewer false beeps, and what it misses
+    /// shows in a dozen climbs by chance only.
     ///
     /// # Errors
     /// None that checked settings can cause.
