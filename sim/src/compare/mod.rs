@@ -21,6 +21,7 @@ use crate::output::files::PlotFormat;
 use crate::output::picture_file::PictureFile;
 use crate::progress::Work;
 use crate::recording::Recording;
+use crate::recording::track::Track;
 use crate::recording::truth::Truth;
 use crate::settings_file::Instrument;
 use crate::trace::columns::ColumnMap;
@@ -64,8 +65,10 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
     for input in &request.inputs {
         let recording = Recording::read(input, &request.columns, interrupted)?;
         // By lines as they should be: with those of one of both, that one would always win.
-        let truth = Truth::of(&recording, &EnergySettings::default());
-        let split = whole(&recording, &truth);
+        let track = Track::of(&recording);
+        let truth = Truth::of(&recording, &track, &EnergySettings::default());
+        let split = whole(&recording, &track, &truth);
+        drop(track);
         let grid = &truth.rate_mps;
         let said = readings::of_all(&pipelines, &recording, grid, &work, interrupted)?;
         let from_mps = f64::from(request.a.settings.tone.climb_from_mps);

@@ -58,13 +58,13 @@ pub struct Truth {
 }
 
 impl Truth {
-    /// The truth of a recording, whose lines are as late and as wrong as `energy` says.
-    pub fn of(recording: &Recording, energy: &EnergySettings) -> Self {
+    /// The truth of a recording, whose heights are `track` and whose lines are as late and as wrong
+    /// as `energy` says.
+    pub fn of(recording: &Recording, track: &Track, energy: &EnergySettings) -> Self {
         let mut truth = if let Some(rates_mps) = recording.truth() {
             recorded(&recording.times_s(), &rates_mps)
         } else {
-            let track = Track::of(recording);
-            estimated(&track, energy).unwrap_or_else(|| smoothed_only(&track))
+            estimated(track, energy).unwrap_or_else(|| smoothed_only(track))
         };
         truth.interval_s = recording.duration_s() / (recording.samples.len() - 1) as f64;
         let recorded_mps = &recording.recorded_climb_mps;

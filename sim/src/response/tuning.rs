@@ -128,9 +128,9 @@ fn one(
         judge(recording, &settings.energy, &tried.readings, thresholds, work, interrupted)
     };
     let with = judged(&recording)?;
-    let off_mps = off(&recording, settings);
     recording.truth_climb_mps.fill(f64::NAN);
     let without = judged(&recording)?;
+    let off_mps = apart(&with.climb_mps, &without.climb_mps);
     let sums = (0..tried.readings.len())
         .map(|reading| {
             let of = |blocks: &[Vec<Sums>]| {
@@ -163,15 +163,10 @@ fn one(
     Ok(Flown { planted, sums })
 }
 
-/// How far the estimated climb is from the true one, m/s rms.
-fn off(recording: &Recording, settings: &Settings) -> f64 {
-    use crate::recording::truth::Truth;
-    let truth = Truth::of(recording, &settings.energy).rate_mps.values;
-    let mut blind = recording.clone();
-    blind.truth_climb_mps.fill(f64::NAN);
-    let estimated = Truth::of(&blind, &settings.energy).rate_mps.values;
-    let squares: f64 = truth.iter().zip(&estimated).map(|(a, b)| (a - b).powi(2)).sum();
-    (squares / truth.len() as f64).sqrt()
+/// How far one climb is from the other, m/s rms.
+fn apart(a_mps: &[f64], b_mps: &[f64]) -> f64 {
+    let squares: f64 = a_mps.iter().zip(b_mps).map(|(a, b)| (a - b).powi(2)).sum();
+    (squares / a_mps.len() as f64).sqrt()
 }
 
 fn told(tried: &Tried, reading: usize, truth: &Sums, told: &Sums) -> Told {

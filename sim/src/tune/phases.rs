@@ -47,9 +47,8 @@ impl Phase {
 }
 
 /// The phase at each moment of the truth's grid; `None` on the ground, where nothing is judged.
-pub fn phases(recording: &Recording, truth: &Truth) -> Vec<Option<Phase>> {
-    let track = Track::of(recording);
-    let flight = Flight::of(&track);
+pub fn phases(recording: &Recording, track: &Track, truth: &Truth) -> Vec<Option<Phase>> {
+    let flight = Flight::of(track);
     let altitude = Even::of(&track.times_s, &track.altitude_m, 1.0);
     let circles = circling(recording, truth);
     let launched_s = flight
@@ -127,8 +126,9 @@ mod tests {
                 ..Sample::of_static(time, pressure)
             });
         }
-        let truth = Truth::of(&recording, &chirrup_core::EnergySettings::default());
-        let phases = phases(&recording, &truth);
+        let track = Track::of(&recording);
+        let truth = Truth::of(&recording, &track, &chirrup_core::EnergySettings::default());
+        let phases = phases(&recording, &track, &truth);
         assert_eq!(phases.len(), truth.rate_mps.values.len());
         let at = |time_s: usize| phases[5 * time_s];
         for time_s in [100, 180, 340, 500] {

@@ -9,6 +9,7 @@ use super::tuned::Tuned;
 use crate::error::Result;
 use crate::progress::Work;
 use crate::recording::Recording;
+use crate::recording::track::Track;
 use crate::recording::truth::{GRID_S, Truth};
 use chirrup_core::{EnergySettings, Pipeline};
 use rayon::prelude::*;
@@ -21,9 +22,11 @@ const MOST_BLOCKS: f64 = 20.0;
 const FEWEST_BLOCKS: f64 = 4.0;
 
 /// A recording, judged.
-pub struct Judged {
+pub struct OfRecording {
     /// What is told of it.
     pub recording: Tuned,
+    /// Its truth, or the likeliest, m/s at each moment of the grid.
+    pub climb_mps: Vec<f64>,
     /// Sums by block and candidate, each candidate with every threshold.
     pub blocks: Vec<Vec<Sums>>,
     /// Sums by candidate and phase, in the order of [`Phase::ALL`].
@@ -41,10 +44,14 @@ pub fn judge(
     thresholds_mps: &[f32],
     work: &Work,
     interrupted: &AtomicBool,
-) -> Result<Judged> {
-    let truth = Truth::of(recording, energy);
-    // Before the readings: each needs as much memory as the other.
-    let split = split(&phases(recording, &truth));
+) -> Result<OfRecording> {
+    let (truth, split) = {
+        // Gone before the readings: each needs as much memory as the other.
+        let track = Track::of(recording);
+        let truth = Truth::of(recording, &track, energy);
+        let split = split(&phases(recording, &track, &truth));
+        (truth, split)
+    };
     let pipelines: Vec<&Pipeline> = candidates.iter().map(|one| &one.pipeline).collect();
     let said = readings::of_all(&pipelines, recording, &truth.rate_mps, work, interrupted)?;
     let thresholds_mps: Vec<f64> = thresholds_mps.iter().copied().map(f64::from).collect();
@@ -55,10 +62,11 @@ pub fn judge(
     for part in &parts {
         blocks.iter_mut().zip(part.blocks()).for_each(|(block, sums)| block.push(sums));
     }
-    Ok(Judged {
+    Ok(OfRecording {
         recording: Tuned::of(recording, &truth),
         blocks,
         phases: parts.iter().map(Parts::phases).collect(),
+        climb_mps: truth.rate_mps.values,
     })
 }
 
@@ -71,7 +79,7 @@ fn split(phases: &[Option<Phase>]) -> Split {
 }
 
 /// Everything in `recording` as one block: for two settings compared.
-pub fn whole(recording: &Recording, truth: &Truth) -> Split {
-    let of = phases(recording, truth).into_iter().map(|phase| Some((0, phase?))).collect();
+pub fn whole(recording: &Recording, track: &Track, truth: &Truth) -> Split {
+    let of = phases(recording, track, truth).into_iter().map(|phase| Some((0, phase?))).collect();
     Split { of, blocks: 1 }
 }
