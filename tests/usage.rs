@@ -92,8 +92,8 @@ fn every_kind_of_wrong_command_line_is_one_line_that_names_what_was_expected() {
             &["inspect", "a.csv", "--columns", "height=h"],
             "--columns height=h: unknown channel \"height\"; there are time, static, dynamic, \
              ias, tas, te, oat, accel_x, accel_y, accel_z, gyro_x, gyro_y, gyro_z, accel_largest, \
-             accel_deviation, gyro_largest, gyro_deviation, gnss_vn, gnss_ve, gnss_vd and \
-             gnss_age; see `chirrup inspect --help`",
+             accel_deviation, gyro_largest, gyro_deviation, gnss_vn, gnss_ve, gnss_vd, \
+             gnss_age, lat, lon and gnss_alt; see `chirrup inspect --help`",
         ),
         (
             &["tone", "--plot", "a.jpg"],

@@ -46,7 +46,7 @@ pub struct ColumnsArg {
     /// Names of a CSV trace's columns where they are not Chirrup's own: CHANNEL=COLUMN[:UNIT],
     /// separated by commas, as in time=t_ms,static=baro:hPa. Channels are time, static, dynamic,
     /// ias, tas, te and oat; of an inertial sensor accel_x, accel_y, accel_z, gyro_x, gyro_y and
-    /// gyro_z; of a satellite receiver gnss_vn, gnss_ve, gnss_vd and gnss_age
+    /// gyro_z; of a satellite receiver gnss_vn, gnss_ve, gnss_vd, gnss_age, lat, lon and gnss_alt
     #[arg(long, value_name = "MAP", help_heading = TRACE)]
     columns: Option<ColumnMap>,
 }

@@ -24,7 +24,7 @@ use crate::error::{Complaint, Error, Result};
 use crate::input::{Input, Opened};
 use crate::progress::Progress;
 use crate::trace::columns::ColumnMap;
-use crate::trace::{self, Item};
+use crate::trace::{self, Item, Position};
 use chirrup_core::Sample;
 use chirrup_core::stages::Held;
 use samples::Samples;
@@ -63,6 +63,8 @@ pub struct Recording {
     /// What the recorder's own vario read at each sample, m/s, NaN where it read nothing; empty
     /// where it never did.
     pub recorded_climb_mps: Vec<f64>,
+    /// Where each sample was taken, one a sample; empty where the trace never says.
+    pub positions: Vec<Option<Position>>,
     /// The notes of the reader.
     pub notes: Vec<String>,
 }
@@ -118,7 +120,7 @@ impl Recording {
     ) -> Result<Self> {
         let (name, title) = (input.name(), input.title());
         let mut trace = trace::open(&name, opened.reader, columns)?;
-        let mut held = Held::default();
+        let (mut held, mut position) = (Held::default(), None);
         let mut recording = Self { name, title, format: trace.format(), ..Self::default() };
         while let Some(item) = trace.next() {
             if interrupted.load(Ordering::Relaxed) {
@@ -128,8 +130,10 @@ impl Recording {
             match item? {
                 Item::Skipped(_) => recording.left_out.unreadable_lines += 1,
                 Item::Sample { sample, .. } => {
+                    let count = recording.samples.len();
                     recording.take(&sample, &mut held, trace.truth().climb_mps);
                     recording.note_recorded(trace.recorded_climb_mps());
+                    position = recording.note_position(count, trace.position().or(position));
                 }
             }
         }
@@ -138,6 +142,10 @@ impl Recording {
         recording.notes = trace.notes();
         recording.samples.shrink_to_fit();
         recording.truth_climb_mps.shrink_to_fit();
+        if !recording.positions.is_empty() {
+            recording.positions.resize(recording.samples.len(), None);
+        }
+        recording.positions.shrink_to_fit();
         recording.checked()
     }
 
@@ -167,6 +175,19 @@ impl Recording {
             self.recorded_climb_mps.resize(count, f64::NAN);
             self.recorded_climb_mps[count - 1] = f64::from(recorded_mps);
         }
+    }
+
+    /// Takes the position of the last sample, if that one was used and is beyond the first `count`;
+    /// else returns it for the next one.
+    fn note_position(&mut self, count: usize, position: Option<Position>) -> Option<Position> {
+        if self.samples.len() == count {
+            return position;
+        }
+        if position.is_some() {
+            self.positions.resize(count, None);
+            self.positions.push(position);
+        }
+        None
     }
 
     fn take_partial(&mut self, sample: &Sample, held: &mut Held) {
@@ -249,5 +270,31 @@ impl Recording {
             (Some(first), Some(last)) => last.time.since(first.time).0 as f64 * 1e-6,
             _ => 0.0,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn positions(text: &'static str) -> (usize, Vec<Option<f64>>) {
+        let input = Input::Embedded { name: "log.csv", text };
+        let none = AtomicBool::new(false);
+        let recording = Recording::read_unshown(&input, &ColumnMap::default(), &none)
+            .expect("it is a recording");
+        let latitude = |position: &Option<Position>| position.map(|position| position.latitude_deg);
+        (recording.samples.len(), recording.positions.iter().map(latitude).collect())
+    }
+
+    #[test]
+    fn there_is_a_position_for_each_sample_or_none_at_all() {
+        assert_eq!(positions("time_s,static_pa\n0,90000\n1,90000\n"), (2, vec![]));
+        let nowhere = "time_s,static_pa,lat_deg,lon_deg\n0,90000,,\n1,90000,0,0\n";
+        assert_eq!(positions(nowhere), (2, vec![]));
+        // The second row has no pressure: its position stands with the next one, which has none.
+        let text = "time_s,static_pa,ias_mps,lat_deg,lon_deg\n\
+                    0,90000,30,,\n1,,30,48,9\n2,90000,30,,\n3,1,30,49,9\n4,90000,30,50,9\n\
+                    5,90000,30,,\n";
+        assert_eq!(positions(text), (4, vec![None, Some(48.0), Some(50.0), None]));
     }
 }

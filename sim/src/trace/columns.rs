@@ -18,6 +18,8 @@
 //! gyro_x    gyro_x_radps       rad/s          deg/s
 //! gnss_vn   gnss_vn_mps        m/s            kt km/h mph
 //! gnss_age  gnss_age_s         s              ms us
+//! lat       lat_deg            deg            rad
+//! gnss_alt  gnss_alt_m         m              ft
 //! ```
 //!
 //! The channels of an inertial sensor and of a satellite receiver are all in `motion`, beside this.
@@ -278,7 +280,8 @@ mod tests {
             refusal("pressure=p"),
             "unknown channel \"pressure\"; there are time, static, dynamic, ias, tas, te, oat, \
              accel_x, accel_y, accel_z, gyro_x, gyro_y, gyro_z, accel_largest, accel_deviation, \
-             gyro_largest, gyro_deviation, gnss_vn, gnss_ve, gnss_vd and gnss_age"
+             gyro_largest, gyro_deviation, gnss_vn, gnss_ve, gnss_vd, gnss_age, lat, lon and \
+             gnss_alt"
         );
         assert_eq!(
             refusal("static=p:bar"),

@@ -24,7 +24,7 @@ use super::header::{Header, Layout, SpeedForm};
 use super::lines::{LINE_TOO_LONG, Line, Lines, excerpt};
 use super::number::{self, Field, NoTime};
 use super::unreadable::Unreadable;
-use super::{Item, Skipped, Trace};
+use super::{Item, Position, Skipped, Trace};
 use crate::error::{Complaint, Error, Result};
 use crate::truth::Truth;
 use chirrup_core::{Kelvin, MetrePerSecond, Micros, Pascal, Sample, Speed};
@@ -42,6 +42,7 @@ pub struct CsvTrace {
     earlier: Vec<String>,
     unreadable: [Unreadable; 3],
     truth: Truth,
+    position: Option<Position>,
     has_ended: bool,
 }
 
@@ -81,6 +82,7 @@ impl CsvTrace {
             earlier: Vec::new(),
             unreadable: Default::default(),
             truth: Truth::default(),
+            position: None,
             has_ended: false,
         })
     }
@@ -99,6 +101,7 @@ impl CsvTrace {
                     Header { file: &self.file, line: line.number, names: self.row.names() };
                 if let Ok(layout) = Layout::find(&header, &self.columns) {
                     self.earlier.extend(self.layout.inertial.notes());
+                    self.earlier.extend(self.layout.position.notes());
                     self.layout = layout;
                     continue;
                 }
@@ -106,6 +109,8 @@ impl CsvTrace {
             let item = item(&line, &self.row, &mut self.layout, &mut self.unreadable);
             if item.is_some() {
                 self.truth = truth(&self.row, &self.layout);
+                let row = &self.row;
+                self.position = self.layout.position.read(line.number, |index| row.field(index));
                 return Ok(item);
             }
         }
@@ -137,11 +142,16 @@ impl Trace for CsvTrace {
         let unreadable = optional.into_iter().zip(&self.unreadable);
         let unreadable = unreadable.filter_map(|(column, tally)| tally.note(&column?.name, "row"));
         let inertial = self.earlier.iter().cloned().chain(self.layout.inertial.notes());
-        self.layout.notes().iter().cloned().chain(unreadable).chain(inertial).collect()
+        let motion = inertial.chain(self.layout.position.notes());
+        self.layout.notes().iter().cloned().chain(unreadable).chain(motion).collect()
     }
 
     fn truth(&self) -> Truth {
         self.truth
+    }
+
+    fn position(&self) -> Option<Position> {
+        self.position
     }
 
     fn format(&self) -> &'static str {

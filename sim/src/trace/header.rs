@@ -5,6 +5,7 @@ use super::column::Column;
 use super::columns::{Channel, ColumnMap, Named, list};
 use super::inertial::InertialColumns;
 use super::lines::excerpt;
+use super::position::PositionColumns;
 use crate::error::Complaint;
 use crate::truth::Truth;
 
@@ -41,6 +42,8 @@ pub(super) struct Layout {
     pub outside_air: Option<Column>,
     /// Columns of an inertial sensor and a satellite receiver.
     pub inertial: InertialColumns,
+    /// Columns of positions.
+    pub position: PositionColumns,
     /// Places of the truth's columns, as [`Truth::COLUMNS`] names them.
     pub truth: [Option<usize>; 3],
     notes: Vec<String>,
@@ -83,7 +86,8 @@ impl Layout {
         let used = used.chain(te_pressure.as_ref().map(|column| (Channel::Te, column)));
         let used = used.chain(outside_air.as_ref().map(|column| (Channel::Oat, column)));
         let inertial = InertialColumns::find(find);
-        let used: Vec<_> = used.chain(inertial.used()).collect();
+        let position = PositionColumns::find(find);
+        let used: Vec<_> = used.chain(inertial.used()).chain(position.used()).collect();
         let notes = header.notes(&used, &speeds);
         let truth = Truth::COLUMNS.map(|name| header.position(name));
 
@@ -100,6 +104,7 @@ impl Layout {
             te_pressure,
             outside_air,
             inertial,
+            position,
             truth,
             notes,
         })

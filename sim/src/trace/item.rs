@@ -1,5 +1,6 @@
 //! The items that every trace format returns, line by line.
 
+use super::Position;
 use crate::error::Result;
 use crate::truth::Truth;
 use chirrup_core::Sample;
@@ -49,6 +50,11 @@ pub trait Trace {
     /// The recorder's own total-energy vertical speed at the last sample, m/s, where the trace has
     /// it.
     fn recorded_climb_mps(&self) -> Option<f32> {
+        None
+    }
+
+    /// Where the last sample was taken, where the trace knows.
+    fn position(&self) -> Option<Position> {
         None
     }
 

@@ -14,12 +14,14 @@ mod item;
 mod lines;
 mod motion;
 mod number;
+mod position;
 #[cfg(test)]
 pub(crate) mod testing;
 mod unit;
 mod unreadable;
 
 pub use item::{Item, Skipped, Trace};
+pub use position::Position;
 
 use crate::error::{Error, Result};
 use std::io::BufRead;

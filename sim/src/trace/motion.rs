@@ -52,8 +52,14 @@ pub(super) static GROUND: [MotionColumn; 3] = [
 ];
 /// How long before the row that was true.
 pub(super) static AGE: [MotionColumn; 1] = [column("gnss_age", "gnss_age_s", Quantity::Time)];
+/// Where that is: latitude, longitude, altitude from satellites.
+pub(super) static POSITION: [MotionColumn; 3] = [
+    column("lat", "lat_deg", Quantity::Angle),
+    column("lon", "lon_deg", Quantity::Angle),
+    column("gnss_alt", "gnss_alt_m", Quantity::Height),
+];
 
 /// All of them.
 pub(super) fn all() -> impl Iterator<Item = &'static MotionColumn> {
-    FORCE.iter().chain(&TURN).chain(&SPREAD).chain(&GROUND).chain(&AGE)
+    FORCE.iter().chain(&TURN).chain(&SPREAD).chain(&GROUND).chain(&AGE).chain(&POSITION)
 }

@@ -37,6 +37,10 @@ pub(super) enum Quantity {
     Acceleration,
     /// In radians per second.
     TurnRate,
+    /// In degrees.
+    Angle,
+    /// A height in metres that stands for no pressure.
+    Height,
 }
 
 /// A unit.
@@ -62,7 +66,7 @@ const fn temperature(spellings: &'static [&'static str], factor: f64, offset: f6
 /// Every unit; the first of a quantity is the default.
 ///
 /// The factors are exact but for their rounding to `f32`: relative error below 6e-8.
-static UNITS: [Unit; 22] = [
+static UNITS: [Unit; 26] = [
     unit(Quantity::Time, &["s", "sec"], 1e6),
     unit(Quantity::Time, &["ms"], 1e3),
     unit(Quantity::Time, &["us", "\u{b5}s", "\u{3bc}s"], 1.0),
@@ -90,6 +94,10 @@ static UNITS: [Unit; 22] = [
         &["deg/s", "dps", "degps", "deg_s", "\u{b0}/s"],
         std::f64::consts::PI / 180.0,
     ),
+    unit(Quantity::Angle, &["deg", "degrees", "\u{b0}"], 1.0),
+    unit(Quantity::Angle, &["rad"], 180.0 / std::f64::consts::PI),
+    unit(Quantity::Height, &["m"], 1.0),
+    unit(Quantity::Height, &["ft"], METRES_PER_FOOT as f64),
 ];
 
 impl Unit {

@@ -525,3 +525,55 @@ fn speed_of_csv_is_three_million_rows_a_second() {
     assert_eq!(count, rows as usize);
     assert!(rate > 3.0e6, "{rate:.0} rows a second");
 }
+
+/// Where each sample was taken, and the notes.
+fn positions(text: &str, columns: &str) -> (Vec<Option<Position>>, Vec<String>) {
+    let mut trace = open(text, columns).expect("the header is good");
+    let mut positions = Vec::new();
+    while let Some(item) = trace.next() {
+        assert!(matches!(item, Ok(Item::Sample { .. })));
+        positions.push(trace.position());
+    }
+    (positions, trace.notes())
+}
+
+#[test]
+fn a_position_is_a_latitude_and_a_longitude_and_keeps_its_digits() {
+    let at = |latitude_deg, longitude_deg, gnss_altitude_m| {
+        Some(Position { latitude_deg, longitude_deg, gnss_altitude_m })
+    };
+    let rows = "0,90000,48.123456789,-9.5,1012.5\n1,90000,,,\n2,90000,0,0,0\n3,90000,-90,180,\n";
+    let (found, notes) =
+        positions(&format!("time_s,static_pa,lat_deg,lon_deg,gnss_alt_m\n{rows}"), "");
+    assert!(notes.is_empty(), "{notes:?}");
+    assert_eq!(found, [at(48.123_456_789, -9.5, Some(1012.5)), None, None, at(-90.0, 180.0, None)]);
+    let (found, notes) = positions(
+        "time_s,static_pa,a_rad,b,c\n0,90000,0.5,1,1000\n",
+        "lat=a_rad,lon=b,gnss_alt=c:ft",
+    );
+    let latitude_deg = found[0].expect("it is there").latitude_deg;
+    approx::assert_relative_eq!(latitude_deg, 0.5_f64.to_degrees(), max_relative = 1e-15);
+    approx::assert_relative_eq!(
+        found[0].and_then(|at| at.gnss_altitude_m).expect("it is there"),
+        304.8,
+        max_relative = 1e-7
+    );
+    assert_eq!(notes, ["lat from a_rad (rad), lon from b (deg) and gnss_alt from c (ft)"]);
+}
+
+#[test]
+fn half_a_position_is_none_and_one_line_says_so() {
+    let header = "time_s,static_pa,lat_deg,lon_deg,gnss_alt_m\n";
+    let (found, notes) = positions(&format!("{header}0,90000,48,,500\n1,90000,91,9,\n"), "");
+    assert_eq!(found, [None, None]);
+    assert_eq!(
+        notes,
+        ["the position in lat_deg and lon_deg could not be read in 2 rows, first at line 2: \
+             \"only one of 2\"; those rows are used without it"]
+    );
+    let (found, notes) = positions(&format!("{header}0,90000,48,9,x\n"), "");
+    assert_eq!(found[0].and_then(|position| position.gnss_altitude_m), None);
+    assert!(found[0].is_some() && notes[0].ends_with("\"x\"; that row is used without it"));
+    let (found, notes) = positions("time_s,static_pa,lon_deg\n0,90000,9\n", "");
+    assert_eq!((found, notes), (vec![None], vec!["lon_deg not used: it needs lat_deg".into()]));
+}

@@ -5,7 +5,7 @@ use super::record::{self, Extension, Fix, Quantity, Value};
 use super::window::{Placed, Window};
 use crate::trace::lines::{LINE_TOO_LONG, Line, excerpt};
 use crate::trace::unreadable::Unreadable;
-use crate::trace::{Item, Skipped};
+use crate::trace::{Item, Position, Skipped};
 use chirrup_core::{Kelvin, Metre, MetrePerSecond, Micros, Sample, Speed, pressure_at};
 
 const DAY_US: i64 = 86_400_000_000;
@@ -35,6 +35,16 @@ pub(super) struct Logged {
     speed: Option<Speed>,
     outside_air: Option<Kelvin>,
     recorded_te_mps: Option<f32>,
+    position: Option<Position>,
+}
+
+/// What a fix gives beside its sample.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Beside {
+    /// The reading of the recorder's own vario, m/s.
+    pub recorded_te_mps: Option<f32>,
+    /// Where it was taken.
+    pub position: Option<Position>,
 }
 
 impl Log {
@@ -146,6 +156,7 @@ impl Log {
         let outside_air =
             read(Quantity::OutsideAir).map(|celsius| Kelvin::from_celsius(celsius as f32));
         let recorded_te_mps = read(Quantity::TotalEnergyVario).map(|speed| speed as f32);
+        let position = record::position(line.text, &fix, &mut read);
         let fraction_us =
             read(Quantity::SecondFraction).map_or(0, |seconds| (seconds * 1e6).round() as i64);
         self.altitude.look_at(line.number, &fix);
@@ -154,13 +165,12 @@ impl Log {
         let text = line.text.first_chunk().copied().unwrap_or([b' '; record::LENGTH]);
         self.window.push(
             time_of_day_us,
-            Logged { line: line.number, text, fix, speed, outside_air, recorded_te_mps },
+            Logged { line: line.number, text, fix, speed, outside_air, recorded_te_mps, position },
         );
     }
 
-    /// The next waiting fix, as a sample and the reading of the recorder's own vario, or as a
-    /// skipped line.
-    pub fn next(&mut self) -> Option<(Item, Option<f32>)> {
+    /// The next waiting fix, as a sample and what stood beside it, or as a skipped line.
+    pub fn next(&mut self) -> Option<(Item, Beside)> {
         let skip = |logged: Logged, reason: &str| {
             Some((
                 Item::Skipped(Skipped {
@@ -168,7 +178,7 @@ impl Log {
                     reason: reason.into(),
                     found: excerpt(&logged.text),
                 }),
-                None,
+                Beside::default(),
             ))
         };
         let (time_us, logged) = match self.window.pop()? {
@@ -191,7 +201,8 @@ impl Log {
             outside_air: logged.outside_air,
             ..Sample::of_static(Micros(time_us - zero_us), pressure_at(Metre(altitude as f32)))
         };
-        Some((Item::Sample { line: logged.line, sample }, logged.recorded_te_mps))
+        let Logged { line, recorded_te_mps, position, .. } = logged;
+        Some((Item::Sample { line, sample }, Beside { recorded_te_mps, position }))
     }
 
     /// The notes.

@@ -11,9 +11,9 @@ mod record;
 mod window;
 
 use super::lines::Lines;
-use super::{Item, Skipped, Trace};
+use super::{Item, Position, Skipped, Trace};
 use crate::error::{Complaint, Error, Result};
-use log::Log;
+use log::{Beside, Log};
 use std::io::BufRead;
 
 /// Whether this is an IGC file: by the ending of its name, else by its first lines.
@@ -38,7 +38,7 @@ pub struct IgcTrace {
     first: Option<Skipped>,
     is_read: bool,
     has_failed: bool,
-    recorded_te_mps: Option<f32>,
+    beside: Beside,
 }
 
 impl IgcTrace {
@@ -63,7 +63,7 @@ impl IgcTrace {
             first,
             is_read: false,
             has_failed: false,
-            recorded_te_mps: None,
+            beside: Beside::default(),
         })
     }
 
@@ -96,15 +96,15 @@ impl Trace for IgcTrace {
         if self.has_failed {
             return None;
         }
-        self.recorded_te_mps = None;
+        self.beside = Beside::default();
         if let Some(skipped) = self.first.take() {
             return Some(Ok(Item::Skipped(skipped)));
         }
         match self.read() {
             Ok(Some(skipped)) => Some(Ok(Item::Skipped(skipped))),
             Ok(None) => {
-                let (item, recorded_te_mps) = self.log.next()?;
-                self.recorded_te_mps = recorded_te_mps;
+                let (item, beside) = self.log.next()?;
+                self.beside = beside;
                 Some(Ok(item))
             }
             Err(error) => {
@@ -120,7 +120,12 @@ impl Trace for IgcTrace {
 
     /// Of the extension VAT.
     fn recorded_climb_mps(&self) -> Option<f32> {
-        self.recorded_te_mps
+        self.beside.recorded_te_mps
+    }
+
+    /// Of a three-dimensional fix.
+    fn position(&self) -> Option<Position> {
+        self.beside.position
     }
 
     /// Known once the first sample has been returned.

@@ -4,19 +4,21 @@
 //! B HHMMSS DDMMmmmN DDDMMmmmE V PPPPP GGGGG extensions     a fix
 //! 0 1      7        15        24 25   30    35
 //!   time   latitude longitude |  |    GNSS altitude, m
-//!   of day (not read)         |  pressure altitude, m, in the standard atmosphere
+//!   of day                    |  pressure altitude, m, in the standard atmosphere
 //!   UTC                       A: three-dimensional fix, V: none; the pressure altitude is good
 //!                             in both
 //!
-//! I NN SSFFCCC SSFFCCC ..    NN extensions: columns SS to FF (the first being 1) hold quantity CCC
+//! I NN SSFFCCC SSFFCCC ..    NN extensions: columns SS to FF (the first being 1) hold quantity CCC;
+//!                            LAD and LOD are further decimals of the minutes
 //! H F DTE DDMMYY             the date; newer: HFDTEDATE:DDMMYY,NN
 //! ```
 //!
 //! Source: FAI Sporting Code, Section 3, Technical Specification for IGC-approved GNSS flight
 //! recorders, Appendix A (from memory). The crate `igc` 0.3.0 reads the same records but only from
-//! a text in memory, refuses a fix for its position or for one byte that is not ASCII, and gives
+//! a text in memory, refuses a whole fix for its position or for one byte that is not ASCII, and gives
 //! one reason for all; so the columns are read here.
 
+use crate::trace::Position;
 use crate::trace::lines::excerpt;
 use std::ops::Range;
 use std::str;
@@ -47,6 +49,8 @@ pub(super) struct Fault {
 pub(super) const LENGTH: usize = 35;
 
 const TIME: Range<usize> = 1..7;
+const LATITUDE: Range<usize> = 7..15;
+const LONGITUDE: Range<usize> = 15..24;
 const VALIDITY: Range<usize> = 24..25;
 const PRESSURE_ALTITUDE: Range<usize> = 25..30;
 const GNSS_ALTITUDE: Range<usize> = 30..LENGTH;
@@ -73,6 +77,35 @@ pub(super) fn fix(line: &[u8]) -> Result<Fix, Fault> {
         pressure_altitude_m,
         gnss_altitude_m: integer(&line[GNSS_ALTITUDE]),
     })
+}
+
+/// Where a fix was taken: of a three-dimensional one only, since recorders repeat the last position
+/// in others. `further` reads the digits of an extension of `line`.
+pub(super) fn position(
+    line: &[u8],
+    fix: &Fix,
+    mut further: impl FnMut(Quantity) -> Option<f64>,
+) -> Option<Position> {
+    if !fix.is_valid || line.len() < LENGTH {
+        return None;
+    }
+    let latitude = angle(&line[LATITUDE], 2, [b'N', b'S'], further(Quantity::FurtherLatitude))?;
+    let longitude = angle(&line[LONGITUDE], 3, [b'E', b'W'], further(Quantity::FurtherLongitude))?;
+    Position::checked(latitude, longitude, fix.gnss_altitude_m.map(f64::from))
+}
+
+/// Degrees of a field of `degrees` digits, minutes in thousandths and the letter of a half of the
+/// globe, the positive one first; `further` is added to the thousandths.
+fn angle(field: &[u8], degrees: usize, halves: [u8; 2], further: Option<f64>) -> Option<f64> {
+    let (digits, half) = field.split_at(degrees + 5);
+    let thousandths = f64::from(unsigned(&digits[degrees..])?) + further.unwrap_or(0.0);
+    let magnitude = f64::from(unsigned(&digits[..degrees])?) + thousandths / 60_000.0;
+    match half[0].to_ascii_uppercase() {
+        _ if thousandths >= 60_000.0 => None,
+        half if half == halves[0] => Some(magnitude),
+        half if half == halves[1] => Some(-magnitude),
+        _ => None,
+    }
 }
 
 fn time_of_day(digits: &[u8]) -> Option<u32> {
@@ -110,6 +143,10 @@ pub(super) enum Quantity {
     TotalEnergyVario,
     /// Decimal part of the second of the fix, as many digits as there are columns.
     SecondFraction,
+    /// Digits that continue the thousandths of a minute of latitude.
+    FurtherLatitude,
+    /// And of longitude.
+    FurtherLongitude,
 }
 
 /// Where in a B record an extension stands.
@@ -140,8 +177,15 @@ impl Quantity {
             b"OAT" => Some(Self::OutsideAir),
             b"VAT" => Some(Self::TotalEnergyVario),
             b"TDS" => Some(Self::SecondFraction),
+            b"LAD" => Some(Self::FurtherLatitude),
+            b"LOD" => Some(Self::FurtherLongitude),
             _ => None,
         }
+    }
+
+    /// Whether it continues the digits of a field, so that it has no sign.
+    fn is_of_digits(self) -> bool {
+        matches!(self, Self::SecondFraction | Self::FurtherLatitude | Self::FurtherLongitude)
     }
 
     /// The three letters of the I record.
@@ -152,6 +196,8 @@ impl Quantity {
             Self::OutsideAir => "OAT",
             Self::TotalEnergyVario => "VAT",
             Self::SecondFraction => "TDS",
+            Self::FurtherLatitude => "LAD",
+            Self::FurtherLongitude => "LOD",
         }
     }
 
@@ -164,7 +210,9 @@ impl Quantity {
             }
             Self::OutsideAir => tenth_to_the(usize::from(width > 2)),
             Self::TotalEnergyVario => tenth_to_the(if width > 3 { 2 } else { 1 }),
-            Self::SecondFraction => tenth_to_the(width),
+            Self::SecondFraction | Self::FurtherLatitude | Self::FurtherLongitude => {
+                tenth_to_the(width)
+            }
         }
     }
 }
@@ -178,7 +226,7 @@ impl Extension {
             return Value::Absent;
         }
         match integer(digits) {
-            Some(number) if self.quantity != Quantity::SecondFraction || number >= 0 => {
+            Some(number) if !self.quantity.is_of_digits() || number >= 0 => {
                 Value::Number(f64::from(number) * self.quantity.last_digit(self.columns.len()))
             }
             _ => Value::Unreadable(field),

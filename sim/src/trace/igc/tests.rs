@@ -333,3 +333,53 @@ proptest! {
         prop_assert!(set_back as u64 <= read.trace.log.window.set_back);
     }
 }
+
+/// Where each sample was taken.
+fn positions(text: &str) -> Vec<Option<Position>> {
+    let mut trace = open(text).expect("there is a first line");
+    let mut positions = Vec::new();
+    while let Some(item) = trace.next() {
+        if let Ok(Item::Sample { .. }) = item {
+            positions.push(trace.position());
+        }
+    }
+    positions
+}
+
+#[test]
+fn the_position_of_a_three_dimensional_fix_is_read_with_its_further_digits() {
+    let plain = "B1122544149274N00228378WA0095801075";
+    let found = positions(plain)[0].expect("it is there");
+    // 41 degrees 49.274 minutes north, 2 degrees 28.378 minutes west.
+    approx::assert_relative_eq!(found.latitude_deg, 41.0 + 49.274 / 60.0, max_relative = 1e-14);
+    approx::assert_relative_eq!(found.longitude_deg, -(2.0 + 28.378 / 60.0), max_relative = 1e-14);
+    assert_eq!(found.gnss_altitude_m, Some(1075.0));
+
+    let further = "I023637LAD3839LOD\nB1122544149274S00228378EA00958-----1234\n";
+    let found = positions(further)[0].expect("it is there");
+    approx::assert_relative_eq!(
+        found.latitude_deg,
+        -(41.0 + 49.274_12 / 60.0),
+        max_relative = 1e-14
+    );
+    approx::assert_relative_eq!(found.longitude_deg, 2.0 + 28.378_34 / 60.0, max_relative = 1e-14);
+    assert_eq!(found.gnss_altitude_m, None);
+}
+
+#[test]
+fn what_is_no_position_costs_the_fix_nothing_else() {
+    for record in [
+        "B1122544149274N00228378WV0095801075",
+        "B1122540000000N00000000EA0095801075",
+        "B1122549149274N00228378WA0095801075",
+        "B1122544160274N00228378WA0095801075",
+        "B112254414 274N00228378WA0095801075",
+        "B1122544149274X00228378WA0095801075",
+        "B1122544149274N18100000WA0095801075",
+    ] {
+        assert_eq!(positions(record), [None], "{record}");
+    }
+    // A sign among digits that continue others is not one of them.
+    let further = "I013637LAD\nB1122544149274N00228378WA0095801075-1\n";
+    assert!(positions(further)[0].is_some());
+}
