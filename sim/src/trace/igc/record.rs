@@ -8,7 +8,7 @@
 //!   UTC                       A: three-dimensional fix, V: none; the pressure altitude is good
 //!                             in both
 //!
-//! I NN SSFFCCC SSFFCCC ..    NN extensions: columns SS to FF (the first being 1) hold quantity CCC;
+//! I NN SSFFCCC SSFFCCC ..    NN extensions: columns SS to FF (the first is 1) hold quantity CCC;
 //!                            LAD and LOD are further decimals of the minutes
 //! H F DTE DDMMYY             the date; newer: HFDTEDATE:DDMMYY,NN
 //! ```
