@@ -15,8 +15,8 @@
 //!
 //! Source: FAI Sporting Code, Section 3, Technical Specification for IGC-approved GNSS flight
 //! recorders, Appendix A (from memory). The crate `igc` 0.3.0 reads the same records but only from
-//! a text in memory, refuses a whole fix for its position or for one byte that is not ASCII, and gives
-//! one reason for all; so the columns are read here.
+//! a text in memory, refuses a whole fix for its position or for one byte that is not ASCII, and
+//! gives one reason for all; so the columns are read here.
 
 use crate::trace::Position;
 use crate::trace::lines::excerpt;
