@@ -78,6 +78,8 @@ pub mod rough_flight;
 #[cfg(feature = "program")]
 pub mod run;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
+pub mod segments;
+#[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod sensed;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod session;
