@@ -247,4 +247,52 @@ mod tests {
                     5,90000,30,,\n";
         assert_eq!(positions(text), (4, vec![None, Some(48.0), Some(50.0), None]));
     }
+
+    fn read(text: String) -> Result<Recording> {
+        let input = Input::Embedded { name: "log.csv", text: text.leak() };
+        Recording::read_unshown(&input, &ColumnMap::default(), &AtomicBool::new(false))
+    }
+
+    /// Rows of one second each, from `from_s` on, that sink from 90000 Pa by `pa` a second.
+    fn rows(from_s: i64, count: i64, pa: i64) -> String {
+        (0..count).map(|row| format!("{},{}\n", from_s + row, 90_000 + pa * row)).collect()
+    }
+
+    #[test]
+    fn a_clock_that_jumps_forward_and_back_cuts_and_the_longest_flight_comes_first() {
+        let flight = rows(1_700_000_000, 300, 10);
+        let text = "time_s,static_pa\n".to_string()
+            + &rows(0, 60, 0)
+            + "1600000000,90000\n"
+            + &flight
+            + &rows(50, 400, 0);
+        let recording = read(text).expect("it is a recording");
+        assert_eq!((recording.segment.number, recording.segment.of), (2, 3));
+        assert_eq!(recording.segment.cuts_before, 2);
+        assert_eq!((recording.samples.len(), recording.left_out.alone), (300, 1));
+        assert!(recording.which().is_some_and(|line| line.contains("segment 2 of 3 of log.csv")));
+        let segments = recording.clone().segments();
+        let counts: Vec<_> = segments.iter().map(|one| one.samples.len()).collect();
+        // Nine samples pass before the clock counts as set back.
+        assert_eq!(counts, [60, 300, 391]);
+        assert_eq!(segments[1].left_out.out_of_order, 9);
+        assert_eq!(recording.clone().segment(Some(3)).expect("there is one").samples.len(), 391);
+        let error = recording.segment(Some(4)).expect_err("there are three").to_string();
+        assert_eq!(error, "--segment 4: log.csv has 3 segments, from 1");
+    }
+
+    #[test]
+    fn samples_that_all_stand_alone_are_no_recording() {
+        let error = read("time_s,static_pa\n0,90000\n1000,90000\n2000,90000\n".into());
+        let error = error.expect_err("there is nothing to look at").to_string();
+        assert!(error.contains("3 usable samples, each more than 10 minutes from"), "{error}");
+    }
+
+    #[test]
+    fn one_segment_is_the_whole_recording() {
+        let recording = read("time_s,static_pa\n".to_string() + &rows(0, 10, 0));
+        let recording = recording.expect("it is a recording");
+        assert_eq!(recording.which(), None);
+        assert_eq!(recording.segments().len(), 1);
+    }
 }
