@@ -65,7 +65,6 @@ pub mod log;
 pub mod ms4525;
 pub mod ms5611;
 pub mod notice;
-pub mod packed;
 pub mod panic_record;
 pub mod quality;
 pub mod recovery;

@@ -12,8 +12,8 @@
 //! CRC, so that power lost at any byte leaves the old or the new.
 
 use crate::keys;
-use crate::packed;
 use chirrup_core::Settings;
+use chirrup_core::rows::{pack, unpack};
 use core::ops::Range;
 use crc::{CRC_32_ISO_HDLC, Crc};
 use embedded_storage_async::nor_flash::NorFlash;
@@ -149,7 +149,7 @@ pub fn encode<'a>(settings: &Settings, buffer: &'a mut [u8; BUFFER]) -> Option<&
     let (head, rest) = buffer.split_at_mut_checked(HEAD)?;
     head.get_mut(..2)?.copy_from_slice(&FORMAT.to_le_bytes());
     head.get_mut(2..)?.copy_from_slice(&keys::fingerprint::<Settings>().to_le_bytes());
-    let body = packed::pack(settings, rest)?;
+    let body = pack(settings, rest)?;
     let crc = CRC.checksum(buffer.get(..HEAD + body)?);
     buffer.get_mut(HEAD + body..HEAD + body + TAIL)?.copy_from_slice(&crc.to_le_bytes());
     buffer.get(..HEAD + body + TAIL)
@@ -170,7 +170,7 @@ pub fn decode(bytes: &[u8]) -> Result<Settings, Origin> {
     if !head.iter().copied().eq(ours) {
         return Err(Origin::OtherVersion);
     }
-    let settings: Settings = packed::unpack(body).ok_or(Origin::Damaged)?;
+    let settings: Settings = unpack(body).ok_or(Origin::Damaged)?;
     if settings.build().is_ok() { Ok(settings) } else { Err(Origin::Damaged) }
 }
 

@@ -59,6 +59,10 @@ pub mod input;
 pub mod inspect;
 #[cfg(feature = "program")]
 pub mod output;
+#[cfg_attr(not(test), warn(clippy::disallowed_methods))]
+pub mod packed;
+#[cfg_attr(not(test), warn(clippy::disallowed_methods))]
+pub mod player;
 #[cfg(feature = "program")]
 pub mod progress;
 #[cfg(feature = "program")]

@@ -45,6 +45,7 @@ pub struct Row {
 }
 
 /// One or two instruments fed with the same samples.
+#[derive(Clone)]
 pub struct Replay {
     instruments: Ears<Instrument>,
     /// How far the sound has run beyond the last sample used.
@@ -54,6 +55,7 @@ pub struct Replay {
     batch: Vec<Ears<Voice>>,
 }
 
+#[derive(Clone)]
 struct Instrument {
     pipeline: Pipeline,
     state: PipelineState,
@@ -150,6 +152,7 @@ impl Replay {
             sound(Stretch::Voices(&self.batch))?;
             ticks -= now;
         }
+        self.batch.clear();
         Ok(())
     }
 

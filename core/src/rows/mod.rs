@@ -15,9 +15,11 @@
 #[macro_use]
 mod declare;
 mod group;
+mod packed;
 mod row;
 mod setting;
 
 pub use group::{Group, GroupRows, Groups, find};
+pub use packed::{pack, unpack};
 pub use row::{Entry, EntryRow, Field, Kind, MOST_FIELDS, Row, Value, Word};
 pub use setting::Setting;

@@ -1,4 +1,4 @@
-//! Settings as bytes, row by row, for flash.
+//! Settings as bytes, row by row: for an instrument's flash, and for the page of a flight.
 //!
 //! ```text
 //! a group    an optional one begins with 1 or 0: there or not
@@ -7,9 +7,10 @@
 //! ```
 //!
 //! The bytes do not name their rows: a reader must know by other means that they belong to the same
-//! rows ([`crate::keys::fingerprint`]).
+//! rows.
 
-use chirrup_core::rows::{Entry, Group, Groups, Kind, Value};
+use super::group::{Group, Groups};
+use super::row::{Entry, Kind, Value};
 
 /// Writes `settings` to the front of `buffer` and returns the number of bytes; `None` if the buffer
 /// is too small.
