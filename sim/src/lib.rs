@@ -102,6 +102,8 @@ pub mod truth;
 #[cfg(feature = "program")]
 pub mod tune;
 #[cfg(feature = "program")]
+pub mod units;
+#[cfg(feature = "program")]
 pub mod watch;
 #[cfg(feature = "program")]
 pub mod words;

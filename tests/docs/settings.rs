@@ -1,8 +1,7 @@
 //! The table of settings in the book is the one that the rows of the core make.
 
 use super::{read, root};
-use chirrup::settings_file;
-use chirrup_core::Settings;
+use chirrup::settings_file::{self, All};
 use std::fs;
 
 const BEGIN: &str = "<!-- settings: begin -->\n";
@@ -14,7 +13,7 @@ fn the_table_in_the_docs_has_every_setting() {
     let text = read(&page);
     let from = text.find(BEGIN).expect("the table has a beginning") + BEGIN.len();
     let to = from + text[from..].find(END).expect("the table has an end");
-    let table = settings_file::table::<Settings>();
+    let table = settings_file::table::<All>();
     if std::env::var_os("CHIRRUP_REWRITE_DOCS").is_some() {
         let anew = format!("{}{table}{}", &text[..from], &text[to..]);
         fs::write(&page, anew).expect("the page can be written");

@@ -3,8 +3,7 @@
 use super::common::SettingsArgs;
 use super::say::{say, say_json};
 use chirrup::error::Result;
-use chirrup::settings_file;
-use chirrup_core::Settings;
+use chirrup::settings_file::{self, All};
 use clap::Args;
 
 /// Shown below the help.
@@ -28,7 +27,7 @@ pub struct SettingsCommandArgs {
 /// Prints the settings as a settings file with comments, or its schema.
 pub fn run(args: &SettingsCommandArgs) -> Result<()> {
     if args.schema {
-        return say_json(&settings_file::schema::<Settings>());
+        return say_json(&settings_file::schema::<All>());
     }
-    say(&settings_file::with_comments(&args.settings.load()?.settings))
+    say(&settings_file::with_comments(&args.settings.load()?.all()))
 }

@@ -6,6 +6,7 @@
 //! rows of the core --> write (a file with comments), table (documentation), schema (editors), json
 //! ```
 
+mod all;
 mod differences;
 mod found;
 mod json;
@@ -19,6 +20,7 @@ mod words;
 mod write;
 mod wrong;
 
+pub use all::All;
 pub use differences::differences;
 pub use json::as_json;
 pub use schema::schema;
@@ -26,6 +28,7 @@ pub use table::table;
 pub use write::{bare, value, with_comments};
 
 use crate::error::{Error, Result};
+use crate::units::Units;
 use chirrup_core::{Pipeline, Settings};
 use std::fs;
 use std::path::Path;
@@ -37,6 +40,8 @@ pub struct Instrument {
     pub name: String,
     /// As given.
     pub settings: Settings,
+    /// The units in which people are told what it reads.
+    pub units: Units,
     /// As checked.
     pub pipeline: Pipeline,
     /// Settings in an earlier format and how to write them now, a line each.
@@ -51,7 +56,16 @@ pub struct Instrument {
 /// # Errors
 /// One line that names the file, the line and the setting.
 pub fn load(source: &str, base: &Settings) -> Result<Instrument> {
-    if is_words(source) { from_words(source, base) } else { from_text(source, &text_of(source)?) }
+    load_over(source, &All::of(base), false)
+}
+
+/// Reads `source`, which changes `base`; a file changes the defaults unless it `is_layer`.
+fn load_over(source: &str, base: &All, is_layer: bool) -> Result<Instrument> {
+    if is_words(source) {
+        return words_over(source, base);
+    }
+    let text = text_of(source)?;
+    if is_layer { from_text_over(source, &text, base) } else { from_text(source, &text) }
 }
 
 /// Reads `sources` one after another, the first as [`load`] does; each of the others changes only
@@ -65,17 +79,19 @@ pub fn load_layers(sources: &[String], base: &Settings) -> Result<Instrument> {
     };
     let mut instrument = load(first, base)?;
     for source in rest {
-        let below = &instrument.settings;
-        let next = if is_words(source) {
-            from_words(source, below)?
-        } else {
-            from_text_over(source, &text_of(source)?, below)?
-        };
+        let next = load_over(source, &instrument.all(), true)?;
         let name = format!("{}, {}", instrument.name, next.name);
         let old = instrument.old.into_iter().chain(next.old).collect();
         instrument = Instrument { name, old, ..next };
     }
     Ok(instrument)
+}
+
+impl Instrument {
+    /// Everything that a settings file sets.
+    pub fn all(&self) -> All {
+        All { settings: self.settings.clone(), units: self.units }
+    }
 }
 
 /// Whether `source` is `key=value` and no file.
@@ -90,8 +106,9 @@ fn is_words(source: &str) -> bool {
 pub fn build(name: &str, settings: Settings) -> Result<Instrument> {
     match settings.build() {
         Ok(pipeline) => {
-            let (name, old, named) = (name.to_owned(), Vec::new(), Vec::new());
-            Ok(Instrument { name, settings, pipeline, old, named })
+            let (name, units) = (name.to_owned(), Units::default());
+            let (old, named) = (Vec::new(), Vec::new());
+            Ok(Instrument { name, settings, units, pipeline, old, named })
         }
         Err(error) => Err(Error::Settings(format!("{name}: {error}"))),
     }
@@ -119,24 +136,25 @@ pub fn text_of(path: &str) -> Result<String> {
 /// # Errors
 /// One line that names the file, the line and the setting.
 pub fn from_text(path: &str, text: &str) -> Result<Instrument> {
-    from_text_over(path, text, &Settings::default())
+    from_text_over(path, text, &All::default())
 }
 
 /// As [`from_text`], but settings not in the text are those of `base`.
-fn from_text_over(path: &str, text: &str, base: &Settings) -> Result<Instrument> {
+fn from_text_over(path: &str, text: &str, base: &All) -> Result<Instrument> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let line_at = |offset| line_at(text, offset);
-    let mut settings = base.clone();
-    let mut found = read::apply(text, &mut settings).map_err(|wrong| {
+    let mut all = base.clone();
+    let mut found = read::apply(text, &mut all).map_err(|wrong| {
         Error::Settings(format!("{path}:{}: {}", line_at(wrong.at), wrong.what))
     })?;
+    let All { mut settings, units } = all;
     old::lower_sink(&mut settings, &mut found);
     match settings.build() {
         Ok(pipeline) => {
             let old = found.old.iter();
             let old = old.map(|old| format!("{path}:{}: {}", line_at(old.at), old.what)).collect();
             let named = found.names();
-            Ok(Instrument { name: path.to_owned(), settings, pipeline, old, named })
+            Ok(Instrument { name: path.to_owned(), settings, units, pipeline, old, named })
         }
         Err(error) => {
             let line = found.place_of(&error).map(|offset| format!(":{}", line_at(offset)));
@@ -150,11 +168,15 @@ fn from_text_over(path: &str, text: &str, base: &Settings) -> Result<Instrument>
 /// # Errors
 /// One line that names the words and the setting.
 pub fn from_words(text: &str, base: &Settings) -> Result<Instrument> {
+    words_over(text, &All::of(base))
+}
+
+fn words_over(text: &str, base: &All) -> Result<Instrument> {
     let shown = wrong::wrong(0, text).what;
-    let mut settings = base.clone();
-    words::apply(text, &mut settings)
+    let mut all = base.clone();
+    words::apply(text, &mut all)
         .map_err(|wrong| Error::Usage(format!("{shown}: {}", wrong::wrong(0, &wrong).what)))?;
-    build(&shown, settings)
+    Ok(Instrument { units: all.units, ..build(&shown, all.settings)? })
 }
 
 /// The line of `text` in which `offset` lies, the first being 1.

@@ -232,7 +232,7 @@ fn a_polar_of_an_earlier_version_replaces_all_points_and_the_mass_with_ballast()
     let fastest = PolarPoint { speed_mps: 60.0, sink_mps: 5.0 };
     polar.points.push(fastest).unwrap();
     let text = "[polar]\nspeed_1_mps = 18\nmass_kg = 400\n";
-    let polar = from_text_over("my.toml", text, &base).unwrap().settings.polar.unwrap();
+    let polar = from_text_over("my.toml", text, &All::of(&base)).unwrap().settings.polar.unwrap();
     assert_eq!((polar.points.len(), polar.points[0].speed_mps), (3, 18.0));
     assert_eq!(polar.mass_kg(), 400.0);
 }
@@ -327,4 +327,22 @@ fn the_schema_knows_every_setting() {
         assert!(found["description"].is_string(), "{}", row.name);
     }
     assert_eq!(schema["properties"]["tone"]["properties"]["climb"]["maxItems"], 15);
+}
+
+#[test]
+fn the_pilots_units_stand_beside_the_instruments_settings_and_layer_as_they_do() {
+    use crate::units::{ClimbUnit, LengthUnit, SpeedUnit};
+    let file = from_text("my.toml", "response_s = 0.6\n[units]\nclimb = \"kt\"\n").unwrap();
+    assert_eq!((file.units.climb, file.settings.filter.response_s), (ClimbUnit::Knots, 0.6));
+    let words = words_over("units.height=ft,units.speed=mph", &file.all()).unwrap();
+    let found = (words.units.climb, words.units.speed, words.units.height);
+    assert_eq!(found, (ClimbUnit::Knots, SpeedUnit::MilesPerHour, LengthUnit::Feet));
+    assert_eq!(words.settings, file.settings);
+    let written = with_comments(&words.all());
+    assert_eq!(from_text("again.toml", &written).unwrap().all(), words.all());
+    let error = from_text("my.toml", "[units]\nclimb = \"fpm\"\n").unwrap_err().to_string();
+    assert_eq!(
+        error,
+        "my.toml:2: units.climb: found \"fpm\", expected \"m/s\", \"kt\" or \"ft/min\""
+    );
 }
