@@ -36,12 +36,13 @@ pub fn unpack(bytes: &[u8]) -> Option<Vec<Sample>> {
     let count = u32::from_le_bytes(*count) as usize;
     let mut rest = Rest(rest);
     let times = sums(&sums(&rest.planes::<8>(count)?.map(i64::from_le_bytes).collect::<Vec<_>>()));
-    let mut rows = vec![[None; COLUMNS]; count];
+    let mut values = vec![None; count.checked_mul(COLUMNS)?];
     for column in 0..COLUMNS {
-        rest.column(count, |place, value| rows[place][column] = Some(value))?;
+        rest.column(count, |place, value| values[place * COLUMNS + column] = Some(value))?;
     }
     rest.0.is_empty().then_some(())?;
-    times.into_iter().zip(&rows).map(|(time, row)| sample_of(Micros(time), row)).collect()
+    let rows = values.chunks_exact(COLUMNS);
+    times.into_iter().zip(rows).map(|(time, row)| sample_of(Micros(time), row)).collect()
 }
 
 /// A column of a packed recording.
@@ -168,7 +169,7 @@ fn columns_of(sample: &Sample) -> [Option<u32>; COLUMNS] {
 }
 
 /// The sample of a row; `None` where a part of it is only half there.
-fn sample_of(time: Micros, row: &[Option<u32>; COLUMNS]) -> Option<Sample> {
+fn sample_of(time: Micros, row: &[Option<u32>]) -> Option<Sample> {
     let number = |column: usize| row[column].map(f32::from_bits);
     let speed = [
         number(1).map(|value| Speed::Dynamic(Pascal(value))),

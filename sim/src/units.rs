@@ -38,7 +38,7 @@ chirrup_core::setting_group! {
     /// The units of texts, pictures and pages.
     #[derive(Copy)]
     pub struct Units = "units.",
-        "The units of texts, pictures and pages that the bench makes for people. What programs read \
+        "Units of the texts, pictures and pages that the bench makes for people. What programs read \
         (JSON, CSV) keeps metres and seconds; an instrument ignores them." {
         climb: ClimbUnit = ClimbUnit::default(), "", ClimbUnit::KIND,
             "The unit of vertical speeds.";
