@@ -1,6 +1,6 @@
 //! The figures of a recording and what they mean, in the shape of their JSON.
 
-use super::flight::Flight;
+use crate::recording::flight::Flight;
 use super::gusts::Gusts;
 use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::Noise;

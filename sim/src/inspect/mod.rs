@@ -7,13 +7,12 @@
 //! | [`gusts`] | what gusts do to the airspeed |
 //! | `rest` | the longest stretch at rest |
 //! | [`steps`] | steps of the height that no glider flies, taken off it first |
-//! | [`flight`] | take-off, launch, landing, gain |
+//! | [`flight`](crate::recording::flight) | take-off, launch, landing, gain |
 //! | [`motion`] | an inertial sensor and a satellite receiver |
 //! | [`energy_fit`] | the compensation and the delay that its own speed changes show |
 //! | `findings` | all that in plain words; `text` and the JSON show it |
 
 mod findings;
-pub mod flight;
 pub mod gusts;
 mod inspection;
 pub mod motion;
@@ -41,7 +40,7 @@ use crate::recording::truth::smoothed_energy;
 use crate::trace::columns::ColumnMap;
 use chirrup_core::stages::{Energy, Polar};
 use chirrup_core::{EnergySource, PipelineState, Sample, Settings, Speed};
-use flight::Flight;
+use crate::recording::flight::Flight;
 use gusts::Gusts;
 use motion::{InertialSensor, SatelliteReceiver};
 use noise::{Channel, Noise};
@@ -121,7 +120,7 @@ impl Inspection {
         // The settings are checked by now, so the polar is good.
         let polar = settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
         let timing = Timing::of(&track.times_s);
-        let flight = Flight::of(track);
+        let flight = Flight::of(recording, track);
         let rest_s = rest::of(track, &flight);
         let channel = |value: fn(&Sample) -> Option<f64>, step: f64| {
             let pairs = track.times_s.iter().zip(recording.samples.iter());

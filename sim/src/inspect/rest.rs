@@ -10,7 +10,7 @@
 //!
 //! The figures are guesses.
 
-use super::flight::Flight;
+use crate::recording::flight::Flight;
 use crate::recording::series::Even;
 use crate::recording::track::Track;
 use chirrup_core::stages::NO_SPEED;

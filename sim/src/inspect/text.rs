@@ -84,7 +84,7 @@ impl Inspection {
         )?;
         if let Some(take_off_s) = flight.take_off_s {
             write!(f, "  take-off      at {}", Clock(take_off_s))?;
-            match flight.launch {
+            match &flight.launch {
                 Some(launch) => writeln!(
                     f,
                     ", {}: {:.0} m in {}, best {:.1} m/s over 10 s",

@@ -95,7 +95,7 @@ fn facts(page: &mut String, parts: &Parts<'_>) {
     if let Some(take_off_s) = flight.take_off_s {
         rows.push(("Take-off", clock(take_off_s)));
     }
-    if let Some(launch) = flight.launch {
+    if let Some(launch) = &flight.launch {
         rows.push((
             "Launch",
             format!(

@@ -1,6 +1,6 @@
 //! The phases of a flight, in which a reading is judged on its own.
 
-use crate::inspect::flight::Flight;
+use crate::recording::flight::Flight;
 use crate::recording::Recording;
 use crate::recording::series::Even;
 use crate::recording::track::Track;
@@ -48,7 +48,7 @@ impl Phase {
 
 /// The phase at each moment of the truth's grid; `None` on the ground, where nothing is judged.
 pub fn phases(recording: &Recording, track: &Track, truth: &Truth) -> Vec<Option<Phase>> {
-    let flight = Flight::of(track);
+    let flight = Flight::of(recording, track);
     let altitude = Even::of(&track.times_s, &track.altitude_m, 1.0);
     let circles = circling(recording, truth);
     let launched_s = flight
