@@ -1,6 +1,5 @@
 //! The figures of a recording and what they mean, in the shape of their JSON.
 
-use crate::recording::flight::Flight;
 use super::gusts::Gusts;
 use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::Noise;
@@ -9,6 +8,7 @@ use super::timing::Timing;
 use crate::felt::FeltSummary;
 use crate::recording::LeftOut;
 use crate::recording::energy_fit::{EnergyFit, NoFit};
+use crate::recording::flight::Flight;
 use serde::{Serialize, Serializer};
 
 /// The result of an inspection, in the shape of its JSON.

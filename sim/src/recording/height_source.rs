@@ -43,8 +43,7 @@ pub fn height_source(recording: &Recording) -> Source {
         count += 1;
         same += usize::from((height_m - satellites_m).abs() <= SAME_M);
     }
-    let is_copy = count >= FEWEST
-        && high_m - low_m > CHANGES_M
-        && same as f64 >= COPY_SHARE * count as f64;
+    let is_copy =
+        count >= FEWEST && high_m - low_m > CHANGES_M && same as f64 >= COPY_SHARE * count as f64;
     if is_copy { Source::Satellites } else { Source::Pressure }
 }

@@ -1,7 +1,7 @@
 //! The phases of a flight, in which a reading is judged on its own.
 
-use crate::recording::flight::Flight;
 use crate::recording::Recording;
+use crate::recording::flight::Flight;
 use crate::recording::series::Even;
 use crate::recording::track::Track;
 use crate::recording::truth::{GRID_S, Truth};

@@ -99,8 +99,7 @@ impl Badges {
         };
         if let (Some(release), Some(landing)) = (known.release, known.landing) {
             badges.duration_s = Some(landing.at_s - release.at_s);
-            badges.duration_at_least_s =
-                Some((landing.earliest_s - release.latest_s).max(0.0));
+            badges.duration_at_least_s = Some((landing.earliest_s - release.latest_s).max(0.0));
             badges.loss_m = Some(release.height_m - landing.height_m);
         }
         badges.not_known = doubts(known, after, end);

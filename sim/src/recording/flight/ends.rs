@@ -50,10 +50,7 @@ fn leaves(evidence: &Evidence, stay: &Stay) -> usize {
     let Some(noticed) = (stay.from..=until).find(rises) else { return stay.from };
     let from = noticed.saturating_sub(RISE_WITHIN_S);
     let lowest = extremes(&heights[from..=noticed]).0;
-    (from..=noticed)
-        .rev()
-        .find(|&place| heights[place] < lowest + AS_LOW_M)
-        .unwrap_or(stay.from)
+    (from..=noticed).rev().find(|&place| heights[place] < lowest + AS_LOW_M).unwrap_or(stay.from)
 }
 
 fn touches(evidence: &Evidence, stay: &Stay) -> usize {

@@ -1,8 +1,8 @@
 //! A launch by the glider's own engine, from the noise or the turns that the recorder writes.
 
+use super::ended::Ended;
 use super::event::{Confidence, Event};
 use super::evidence::Evidence;
-use super::launch::Ended;
 
 /// It runs within so long after take-off, and so long at least, s.
 const RUNS_WITHIN_S: usize = 60;
@@ -17,8 +17,8 @@ pub(super) fn launch(evidence: &Evidence, from: usize, to: usize) -> Option<Ende
     let first = (from..=(from + RUNS_WITHIN_S).min(to)).find(|place| runs[*place])?;
     let mut last = first;
     let mut count = 0;
-    for place in first..=to {
-        if runs[place] {
+    for (place, runs) in runs.iter().enumerate().take(to + 1).skip(first) {
+        if *runs {
             (last, count) = (place, count + 1);
         } else if place - last > PAUSE_S {
             break;

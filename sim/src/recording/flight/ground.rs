@@ -76,8 +76,7 @@ fn grounds(evidence: &Evidence) -> Vec<(usize, usize)> {
         }
     }
     let last = evidence.len() - 1;
-    let between =
-        if evidence.speed_mps().is_some() { BETWEEN_S } else { BETWEEN_UNSEEN_S };
+    let between = if evidence.speed_mps().is_some() { BETWEEN_S } else { BETWEEN_UNSEEN_S };
     found.retain(|&(begin, end)| {
         let is_at_an_end = begin == 0 || end == last;
         (is_at_an_end || end - begin >= between) && is_lowest(evidence, begin, end)

@@ -1,6 +1,7 @@
 //! The kind of launch, and its end.
 
-use super::event::{Confidence, Event};
+use super::ended::Ended;
+use super::event::Confidence;
 use super::evidence::Evidence;
 use super::{engine, tow, winch};
 use serde::Serialize;
@@ -23,17 +24,6 @@ pub struct Launch {
     pub confidence: Confidence,
     /// What it was read from.
     pub why: String,
-}
-
-/// What a kind of launch found: its end and how sure each is.
-pub(super) struct Ended {
-    pub kind: &'static str,
-    pub confidence: Confidence,
-    pub why: String,
-    /// `None` where the recording ends before it.
-    pub release: Option<Event>,
-    /// The place of the release.
-    pub place: usize,
 }
 
 /// The launch from `from` on, at latest ended at `to`; `None` where nothing of the kind shows.

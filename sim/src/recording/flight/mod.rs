@@ -15,6 +15,7 @@
 
 mod badge;
 mod climbs;
+mod ended;
 mod ends;
 mod engine;
 mod event;
@@ -158,3 +159,6 @@ impl Other {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -13,9 +13,9 @@
 //! It is at latest where the first circle or the first descent begins. What behaves like a tow may
 //! be an engine of the glider's own that the recorder does not hear. The figures are guesses.
 
+use super::ended::Ended;
 use super::event::{Confidence, Event};
 use super::evidence::{Evidence, mean};
-use super::launch::Ended;
 
 const AFTER_S: usize = 20;
 const ENERGY_SHARE: f64 = 0.75;
@@ -158,7 +158,10 @@ impl Tow<'_> {
             _ => (Confidence::Guess, 30),
         };
         let why = signs.words();
-        Some((best, self.event(best, (best.saturating_sub(within), best + within), confidence, why)))
+        Some((
+            best,
+            self.event(best, (best.saturating_sub(within), best + within), confidence, why),
+        ))
     }
 
     /// Where nothing but the end of what a tow can be is known.

@@ -13,9 +13,9 @@
 //! Winch launches take about 30 s to 300 to 600 m at 10 to 20 m/s, tows climb at 1 to 6 m/s (common
 //! practice, no source); the figures of the rules are guesses.
 
+use super::ended::Ended;
 use super::event::{Confidence, Event};
 use super::evidence::Evidence;
-use super::launch::Ended;
 
 const STEEP_MPS: f64 = 6.0;
 const STEEP_FOR_S: usize = 5;
@@ -39,9 +39,8 @@ pub(super) fn launch(evidence: &Evidence, from: usize, to: usize) -> Option<Ende
     let fastest = (steep..=longest).map(climb).fold(0.0, f64::max);
     let peak = (steep..=longest).find(|place| climb(*place) >= fastest)?;
     let now = |place: usize| evidence.climb_mps(place.saturating_sub(1), place + 1);
-    let is_over = |place: &usize| {
-        now(*place) < OVER * fastest && climb(*place) < STAYS_OVER * fastest
-    };
+    let is_over =
+        |place: &usize| now(*place) < OVER * fastest && climb(*place) < STAYS_OVER * fastest;
     let end = (peak..=longest).find(is_over)?;
     let begin = (from..=steep).find(|place| now(*place) >= BEGINS_MPS).unwrap_or(from);
     if evidence.climb_mps(begin, end) < MEAN_MPS {
