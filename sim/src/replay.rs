@@ -3,8 +3,12 @@
 //! Between two samples the sound runs in control ticks with the instrument's state after the
 //! earlier one, as it would in flight; then the later sample is taken. A sample is heard from the
 //! first tick at or after its time.
+//!
+//! Where the trace is cut ([`crate::segments`]) the sound of the time between is left out, and after
+//! a gap the instrument starts anew; a clock that was set back is the core's own affair.
 
 use crate::ears::Ears;
+use crate::segments::{Cut, SOUND_AT_A_CUT};
 use chirrup_core::{Micros, Pipeline, PipelineState, Reading, Sample, Status, TICK, Voice};
 
 /// Ticks handed over at a time; 8 s of sound.
@@ -42,12 +46,16 @@ pub struct Row {
     pub readings: Ears<Reading>,
     /// Whether each is sounding at this moment.
     pub sounding: Ears<bool>,
+    /// What separates the sample from those before it, where a segment begins with it.
+    pub cut: Option<Cut>,
 }
 
 /// One or two instruments fed with the same samples.
 #[derive(Clone)]
 pub struct Replay {
     instruments: Ears<Instrument>,
+    /// Time of the last sample used.
+    last: Option<Micros>,
     /// How far the sound has run beyond the last sample used.
     ahead: Micros,
     /// Time not yet turned into sound: less than a tick.
@@ -69,6 +77,17 @@ impl Instrument {
     fn is_quiet(&self) -> bool {
         self.pipeline.is_quiet(&self.state)
     }
+
+    fn start_anew(&mut self) {
+        self.state = PipelineState::default();
+    }
+
+    /// The reading of a sample; the first one after a gap says so.
+    fn step(&mut self, sample: &Sample, is_after_gap: bool) -> Reading {
+        let reading = self.pipeline.step(&mut self.state, sample);
+        let begins = is_after_gap && reading.status == Status::Settling;
+        Reading { status: if begins { Status::Gap } else { reading.status }, ..reading }
+    }
 }
 
 impl Replay {
@@ -76,7 +95,13 @@ impl Replay {
     pub fn new(pipelines: Ears<Pipeline>) -> Self {
         let instruments =
             pipelines.map(|pipeline| Instrument { pipeline, state: PipelineState::default() });
-        Self { instruments, ahead: Micros(0), owed: Micros(0), batch: Vec::with_capacity(BATCH) }
+        Self {
+            instruments,
+            last: None,
+            ahead: Micros(0),
+            owed: Micros(0),
+            batch: Vec::with_capacity(BATCH),
+        }
     }
 
     /// Runs the sound up to `sample`, handing it to `sound`, then takes the sample.
@@ -94,8 +119,15 @@ impl Replay {
         Ok(self.take(line, sample, ran))
     }
 
-    /// How long the sound has to run before `sample` is taken.
+    /// How long the sound has to run before `sample` is taken: the time up to it, or a second where
+    /// the trace is cut before it.
     pub fn time_until(&self, sample: &Sample) -> Micros {
+        let until = self.passes_until(sample);
+        if Cut::after(until).is_some() { SOUND_AT_A_CUT } else { until }
+    }
+
+    /// How much of the trace's time has not yet sounded when `sample` is taken.
+    fn passes_until(&self, sample: &Sample) -> Micros {
         // For skipped samples the sound has already run.
         let until = self.instruments.left.time_until(sample).since(self.ahead);
         Micros(until.0.max(0))
@@ -103,19 +135,33 @@ impl Replay {
 
     /// Takes a sample after the sound has run by `ran` since the last one.
     pub fn take(&mut self, line: u64, sample: &Sample, ran: Micros) -> Row {
-        let step =
-            |instrument: &mut Instrument| instrument.pipeline.step(&mut instrument.state, sample);
+        let gap = Cut::after(self.passes_until(sample));
+        if gap.is_some() {
+            self.instruments.iter_mut().for_each(Instrument::start_anew);
+        }
+        let step = |instrument: &mut Instrument| instrument.step(sample, gap.is_some());
         let left = step(&mut self.instruments.left);
         let right = self.instruments.right.as_mut().map(step);
-        let moved_on = left.elapsed > Micros(0) || left.status == Status::ClockReset;
+        let cut = gap.or_else(|| self.set_back(&left));
+        let moved_on = left.elapsed > Micros(0) || cut.is_some();
         self.ahead = if moved_on { Micros(0) } else { Micros(self.ahead.0.saturating_add(ran.0)) };
+        if left.status.is_used() {
+            self.last = Some(sample.time);
+        }
         Row {
             line,
             time: sample.time,
             ran,
             readings: Ears { left, right },
             sounding: self.sounding(),
+            cut,
         }
+    }
+
+    /// The cut where the core has found that the clock was set back.
+    fn set_back(&self, reading: &Reading) -> Option<Cut> {
+        let last = self.last.filter(|_| reading.status == Status::ClockReset)?;
+        Some(Cut::SetBack(last.since(reading.time)))
     }
 
     /// Uses other settings from now on; the instruments keep their state.
@@ -218,5 +264,32 @@ mod tests {
         samples.extend((0..20).map(|second| (second, 101_325.0)));
         // One second before, and those after the tenth sample of the new time.
         assert_eq!(ticks_after(&samples), 500 + 10 * 500);
+    }
+
+    #[test]
+    fn a_gap_of_years_sounds_for_a_second_and_the_instrument_starts_anew() {
+        let pipeline = Settings::default().build().unwrap();
+        let mut replay = Replay::new(Ears { left: pipeline, right: None });
+        let mut rows = Vec::new();
+        let mut ticks = 0;
+        let year_s = 31_557_600;
+        for time_s in (0..60).chain(30 * year_s..30 * year_s + 60) {
+            let pressure = Pascal(90_000.0 - 20.0 * (time_s % year_s) as f32);
+            let sample = Sample::of_static(Micros(time_s * 1_000_000), pressure);
+            let mut count = |stretch: Stretch<'_>| {
+                ticks += stretch.ticks();
+                Ok::<(), ()>(())
+            };
+            rows.push(replay.feed(time_s as u64, &sample, &mut count).unwrap());
+        }
+        assert_eq!(ticks, 500 * (59 + 1 + 59));
+        let cuts: Vec<_> = rows.iter().filter_map(|row| row.cut).collect();
+        assert_eq!(cuts, [Cut::Gap(Micros((30 * year_s - 59) * 1_000_000))]);
+        let (first, second) = rows.split_at(60);
+        for (before, after) in first.iter().zip(second).skip(1) {
+            assert_eq!(before.readings.left.values, after.readings.left.values);
+        }
+        assert_eq!(second[0].readings.left.status, Status::Gap);
+        assert_eq!(second[0].time, Micros(30 * year_s * 1_000_000));
     }
 }

@@ -5,6 +5,7 @@ use crate::ears::Ears;
 use crate::felt::FeltSummary;
 use crate::range::{Range, rounded, widen};
 use crate::replay::Row;
+use crate::segments::list::{List, Listed};
 use crate::settings_file::Instrument;
 use crate::time::Clock;
 use crate::trace::{Skipped, Trace};
@@ -43,6 +44,9 @@ pub struct Summary {
     pub faults: Vec<Count>,
     /// First and last time of the samples used.
     pub time_s: Option<Ends>,
+    /// The segments of the trace, the first hundred, where it is cut into several.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub segments: Vec<Listed>,
     /// Mean time between samples used.
     pub mean_interval_s: Option<f64>,
     /// Lowest and highest pressure altitude.
@@ -61,6 +65,8 @@ pub struct Summary {
     unusable: BTreeMap<String, Count>,
     #[serde(skip)]
     interval: Interval,
+    #[serde(skip)]
+    list: List,
 }
 
 /// How often something happened, and where first.
@@ -174,6 +180,7 @@ impl Summary {
             lines_skipped: Vec::new(),
             faults: Vec::new(),
             time_s: None,
+            segments: Vec::new(),
             mean_interval_s: None,
             altitude_m: None,
             tas_mps: None,
@@ -183,6 +190,7 @@ impl Summary {
             skipped: BTreeMap::new(),
             unusable: BTreeMap::new(),
             interval: Interval::default(),
+            list: List::default(),
         }
     }
 
@@ -222,6 +230,7 @@ impl Summary {
 
     /// Takes a row into account.
     pub fn row(&mut self, row: &Row) {
+        self.list.row(row);
         let left = &row.readings.left;
         if left.status == Status::Partial {
             self.samples_partial += 1;
@@ -247,6 +256,8 @@ impl Summary {
     pub fn finish(&mut self, trace: &dyn Trace, notes: Vec<String>, outputs: Vec<PathBuf>) {
         self.date = trace.date();
         self.utc_at_zero_s = trace.utc_start_s();
+        self.list.end();
+        self.segments = self.list.listed();
         self.notes = notes;
         self.instruments.iter_mut().for_each(InstrumentSummary::finish);
         self.notes
@@ -459,8 +470,8 @@ impl Summary {
     fn heading(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { trace, samples_used, .. } = self;
         write!(f, "{trace}: {}", plural(*samples_used, "sample"))?;
-        if let Some(time) = self.time_s {
-            write!(f, " over {}", Clock(time.last - time.first))?;
+        if self.time_s.is_some() {
+            write!(f, " over {}", Clock(self.list.lasts_s()))?;
         }
         if let Some(interval) = self.mean_interval_s {
             write!(f, ", one every {}", interval_text(interval))?;
@@ -468,7 +479,11 @@ impl Summary {
         match &self.date {
             Some(date) => writeln!(f, ", {date}{}", self.utc_text()),
             None => writeln!(f),
+        }?;
+        if self.segments.is_empty() {
+            return Ok(());
         }
+        writeln!(f, "  segments      {}; each is replayed on its own", self.list)
     }
 
     fn utc_text(&self) -> String {

@@ -5,7 +5,7 @@
 //! |---|---|
 //! | this file | what a recording holds |
 //! | `reading` | reading a trace to its end, segment by segment |
-//! | [`segment`] | which of its segments is looked at |
+//! | `segment` | which of its segments is looked at |
 //! | [`samples`] | the samples, packed: 25 MB for five hours at 50 Hz |
 //! | [`track`] | heights and airspeed over time |
 //! | [`series`] | values on an even grid: resampled, smoothed, differentiated |
@@ -22,15 +22,15 @@ pub mod height_source;
 mod reading;
 pub mod reference;
 pub mod samples;
-pub mod segment;
+mod segment;
 pub mod series;
 pub mod smoother;
 pub mod track;
 pub mod truth;
 
+use crate::segments::Segment;
 use crate::trace::Position;
 use samples::Samples;
-use segment::Segment;
 use std::iter;
 
 /// A trace that has been read to its end, or one of its segments ([`crate::segments`]).

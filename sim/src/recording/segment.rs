@@ -3,8 +3,8 @@
 
 use super::Recording;
 use crate::error::{Error, Result};
+use crate::segments::Segment;
 use chirrup_core::pressure_altitude;
-use serde::Serialize;
 
 /// A segment whose height changes by less than this is no flight: the pressure of a day in a
 /// hangar moves a logger by 30 m (a guess).
@@ -12,24 +12,6 @@ const LEAST_FLIGHT_M: f32 = 60.0;
 /// The height of a segment is looked at in so many means, so that single wild pressures do not
 /// count.
 const MEANS: usize = 40;
-
-/// Which part of its trace a recording is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-pub struct Segment {
-    /// Its number, the first being 1.
-    pub number: usize,
-    /// How many there are.
-    pub of: usize,
-    /// Cuts before it; more than the segments before it where samples stand alone between two.
-    #[serde(skip)]
-    pub cuts_before: usize,
-}
-
-impl Default for Segment {
-    fn default() -> Self {
-        Self { number: 1, of: 1, cuts_before: 0 }
-    }
-}
 
 impl Recording {
     /// The segments of the trace, in order; each is a recording of its own, and there is at least

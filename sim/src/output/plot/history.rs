@@ -5,6 +5,7 @@ use super::bins::{Channel, Columns, fold};
 use super::pulses::{ClimbFinder, CloseUp, Pulses};
 use crate::ears::Ears;
 use crate::replay::{Row, Stretch};
+use crate::segments::Cut;
 use chirrup_core::{Micros, Reading, Status, TICK, Voice};
 
 /// What is marked as a fault, in the order of the lanes.
@@ -23,6 +24,8 @@ pub const FAULTS: [Status; 10] = [
 /// A pause of more than this many of the longest intervals lately leaves a hole (a guess, the same
 /// as the core's).
 const HOLE_INTERVALS: i64 = 5;
+/// With so many breaks a time axis has no room for the times between them.
+pub const MOST_BREAKS: usize = 32;
 
 /// Everything a picture shows.
 #[derive(Clone, Debug, Default)]
@@ -35,6 +38,8 @@ pub struct History {
     pub ears: Ears<Ear>,
     /// What was wrong with the samples.
     pub faults: Faults,
+    /// Where segments begin, after the first.
+    pub breaks: Vec<Break>,
     first: Option<Micros>,
     /// Time replayed up to the last row.
     row_us: i64,
@@ -42,6 +47,17 @@ pub struct History {
     ticks: u64,
     longest_interval_us: i64,
     finder: ClimbFinder,
+}
+
+/// Where the time axis leaves out a part of the trace's time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Break {
+    /// Time of the picture, in microseconds from its start.
+    pub at_us: i64,
+    /// The trace's own time after it.
+    pub to: Micros,
+    /// What is left out.
+    pub cut: Cut,
 }
 
 /// Readings and sound of one instrument.
@@ -74,6 +90,9 @@ impl History {
     pub fn row(&mut self, row: &Row) {
         let elapsed_us = self.advance(row);
         let place = self.place(self.row_us);
+        if let Some(cut) = row.cut.filter(|_| self.breaks.len() < MOST_BREAKS) {
+            self.breaks.push(Break { at_us: self.row_us, to: row.time, cut });
+        }
         if row.readings.right.is_some() && self.ears.right.is_none() {
             self.ears.right = Some(Ear::default());
         }
@@ -280,6 +299,7 @@ mod tests {
             ran: Micros(elapsed_us),
             readings,
             sounding: Ears::default(),
+            cut: None,
         }
     }
 

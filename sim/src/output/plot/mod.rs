@@ -6,6 +6,7 @@
 //! | [`pulses`] | the sound as beeps and steady stretches; the close-up |
 //! | [`history`] | rows and sound into these |
 //! | [`scale`], [`time_axis`] | values and times to places, ticks and labels |
+//! | [`pieces`] | a time axis with breaks, one piece a segment |
 //! | [`labels`] | its words |
 //! | [`layout`], [`style`] | where everything goes and what it looks like |
 //! | [`chart`] | a panel of any two quantities |
@@ -21,6 +22,7 @@ pub(super) mod labels;
 pub(crate) mod layout;
 pub(super) mod page;
 pub(super) mod panel;
+pub(super) mod pieces;
 pub(super) mod pulses;
 pub(crate) mod raster;
 pub(crate) mod scale;

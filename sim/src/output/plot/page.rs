@@ -10,11 +10,11 @@ use super::key::{self, Key, Mark, heading};
 use super::labels::PictureLabels;
 use super::layout::{self, Layout};
 use super::panel::Panel;
+use super::pieces::Pieces;
 use super::pulses::{CloseUp, Kind};
 use super::scale::{Limits, Scale, label};
 use super::style;
 use super::svg::{Anchor, Area, Pen, Svg, fit, text_width};
-use super::time_axis::TimeAxis;
 use chirrup_core::{Status, TICK};
 
 /// In a trace no longer than this the quickest beep (40 ms) is a pixel wide, and each is drawn.
@@ -42,6 +42,7 @@ pub fn draw(history: &History, labels: &PictureLabels, utc_start_us: Option<i64>
     page.pitch();
     page.say_where_nothing_is();
     page.faults();
+    page.breaks();
     page.time();
     page.close_up();
     page.svg.finish()
@@ -52,7 +53,7 @@ struct Page<'a> {
     labels: &'a PictureLabels,
     svg: Svg,
     layout: Layout,
-    time: TimeAxis,
+    time: Pieces,
     span_us: i64,
     detail: Detail,
     close_up: Option<&'a CloseUp>,
@@ -92,11 +93,7 @@ impl<'a> Page<'a> {
             _ if history.columns.width_us() < BANDS_FROM_COLUMN_US => Detail::Lines,
             _ => Detail::Bands,
         };
-        let first_us = history.first().map_or(0, |first| first.0);
-        let time = match utc_start_us {
-            Some(start_us) => TimeAxis::of_day(first_us.saturating_add(start_us), span_us),
-            None => TimeAxis::new(first_us, span_us),
-        };
+        let time = Pieces::of(history, span_us, utc_start_us);
         let close_up = history.close_up().filter(|_| detail != Detail::EachBeep);
         Self {
             history,
@@ -132,7 +129,7 @@ impl<'a> Page<'a> {
     fn ground(&mut self) {
         let gaps = self.gaps();
         let marker = self.close_up.map(|close_up| self.marker(close_up));
-        let ticks = self.time.ticks(layout::RIGHT - layout::LEFT, style::TICK_LABEL.size).ticks;
+        let (ticks, _) = self.time.ticks();
         for area in self.layout.panels().into_iter().chain(self.layout.lanes.clone()) {
             self.svg.rectangle(area, style::PANEL);
             for &(left, right) in &gaps {
@@ -141,9 +138,8 @@ impl<'a> Page<'a> {
             if let Some((left, right)) = marker {
                 self.svg.rectangle(Area { left, right, ..area }, style::MARKER);
             }
-            for (place, _) in &ticks {
-                let x = area.left + place * area.width();
-                self.svg.line((x, area.top), (x, area.bottom), style::GRID);
+            for (x, _) in &ticks {
+                self.svg.line((*x, area.top), (*x, area.bottom), style::GRID);
             }
         }
         if let (Some((left, right)), Some(to)) = (marker, self.layout.close_up) {
@@ -324,9 +320,16 @@ impl<'a> Page<'a> {
     fn time(&mut self) {
         let bottom = self.layout.time_axis();
         let area = Area { bottom, ..self.layout.pitch };
-        let unit = self.time_labels(area, self.time);
+        let (ticks, unit) = self.time.ticks();
+        self.time_labels(area, &ticks);
         let title = format!("{} ({unit})", self.time.title());
         self.svg.text((area.right, bottom + 42.0), Anchor::End, style::TICK_LABEL, &title);
+    }
+
+    fn breaks(&mut self) {
+        let layout = &self.layout;
+        let areas: Vec<Area> = layout.panels().into_iter().chain(layout.lanes.clone()).collect();
+        self.time.draw_breaks(&mut self.svg, &self.history.breaks, &areas);
     }
 
     fn close_up(&mut self) {
@@ -345,7 +348,10 @@ impl<'a> Page<'a> {
             self.svg.strokes(&panel.steady(pulses), Pen { width: beeps.width, ..steady });
             self.svg.strokes(&panel.beeps(pulses), beeps);
         }
-        self.time_labels(area, self.time.part(times_us.0, times_us.1));
+        let found = self.time.part(times_us.0, times_us.1);
+        let found = found.ticks(area.width(), style::TICK_LABEL.size).ticks;
+        let at = |(place, words): (f32, String)| (area.left + place * area.width(), words);
+        self.time_labels(area, &found.into_iter().map(at).collect::<Vec<_>>());
         self.frame(area);
         self.close_up_heading(area, close_up);
     }
@@ -421,17 +427,14 @@ impl<'a> Page<'a> {
         }
     }
 
-    fn time_labels(&mut self, area: Area, time: TimeAxis) -> &'static str {
-        let found = time.ticks(area.width(), style::TICK_LABEL.size);
-        for (place, words) in &found.ticks {
-            let x = area.left + place * area.width();
-            self.svg.line((x, area.bottom), (x, area.bottom + 4.0), style::FRAME);
+    fn time_labels(&mut self, area: Area, ticks: &[(f32, String)]) {
+        for (x, words) in ticks {
+            self.svg.line((*x, area.bottom), (*x, area.bottom + 4.0), style::FRAME);
             // The last label may not leave the page.
             let half = 0.5 * text_width(words, style::TICK_LABEL.size, style::TICK_LABEL.weight);
             let x = x.min(layout::WIDTH as f32 - 4.0 - half);
             self.svg.text((x, area.bottom + 19.0), Anchor::Middle, style::TICK_LABEL, words);
         }
-        found.unit
     }
 
     fn finish_panel(&mut self, panel: &Panel, name: &str, keys: &[Key]) {

@@ -74,6 +74,16 @@ impl TimeAxis {
         }
     }
 
+    /// An axis that counts from its left end.
+    pub fn since_start(span_us: i64) -> Self {
+        Self { from_us: 0, span_us, furthest_us: span_us, clock: Clock::SinceStart }
+    }
+
+    /// Whether it counts from its left end.
+    pub fn is_since_start(&self) -> bool {
+        self.clock == Clock::SinceStart
+    }
+
     /// A part of the axis, both ends counted in microseconds from the start of the trace.
     pub fn part(&self, from_us: i64, to_us: i64) -> Self {
         Self { from_us: self.from_us + from_us, span_us: to_us - from_us, ..*self }

@@ -10,13 +10,18 @@
 //! samples out of order, and a clock of 32 bits may wrap, which is no cut. A new date is a longer
 //! gap than the longest.
 
+pub mod list;
+
 use chirrup_core::{Micros, Sample};
+use serde::Serialize;
 use std::fmt;
 
 /// A longer time between two samples cuts the recording. The longest gap within the real flights
 /// that this was tried with is 8 s; a logger that was off in the air for some minutes must not
 /// lose its flight; after ten minutes a glider is somewhere else (a guess).
 pub const LONGEST_GAP: Micros = Micros(600_000_000);
+/// The sound of a replay goes on for so long at a cut, whatever lies between.
+pub const SOUND_AT_A_CUT: Micros = Micros(1_000_000);
 /// So many samples back in a row mean that the clock was set back, as in the core.
 const BACKWARD_LIMIT: u8 = 10;
 /// A clock of 32 bits wraps here, and the first sample after that comes so soon, as in the core.
@@ -64,6 +69,24 @@ impl fmt::Display for Lasting {
         let fitting = UNITS.iter().find(|(unit_s, _)| seconds >= 2.0 * unit_s);
         let (unit_s, unit) = fitting.unwrap_or(&(1.0, "s"));
         write!(f, "{:.0} {unit}", seconds / unit_s)
+    }
+}
+
+/// Which part of its trace a recording is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct Segment {
+    /// Its number, the first being 1.
+    pub number: usize,
+    /// How many there are.
+    pub of: usize,
+    /// Cuts before it; more than the segments before it where samples stand alone between two.
+    #[serde(skip)]
+    pub cuts_before: usize,
+}
+
+impl Default for Segment {
+    fn default() -> Self {
+        Self { number: 1, of: 1, cuts_before: 0 }
     }
 }
 
