@@ -4,8 +4,8 @@
 //! earlier one, as it would in flight; then the later sample is taken. A sample is heard from the
 //! first tick at or after its time.
 //!
-//! Where the trace is cut ([`crate::segments`]) the sound of the time between is left out, and after
-//! a gap the instrument starts anew; a clock that was set back is the core's own affair.
+//! Where the trace is cut ([`crate::segments`]) the sound of the time between is left out, and
+//! after a gap the instrument starts anew; a clock that was set back is the core's own affair.
 
 use crate::ears::Ears;
 use crate::segments::{Cut, SOUND_AT_A_CUT};
