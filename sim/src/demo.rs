@@ -88,6 +88,7 @@ pub fn make(folder: &Path, interrupted: &AtomicBool) -> Result<Demo> {
         .map_err(|source| Error::io("cannot make the folder", folder, source))?;
     let place = |name: &str| folder.join(name);
     let options = options(Files {
+        may_be_large: true,
         wav: Some(place("demo.wav")),
         plots: vec![(place("demo.svg"), PlotFormat::Svg), (place("demo.png"), PlotFormat::Png)],
         csv: Some(place("demo.csv")),
@@ -109,6 +110,7 @@ fn options(files: Files) -> Result<ReplayOptions> {
         columns: ColumnMap::default(),
         from: None,
         to: None,
+        cuts_before: None,
         injections: Vec::new(),
         instruments: Ears {
             left: settings_file::build("defaults", Settings::default())?,

@@ -86,6 +86,25 @@ impl SpanArgs {
     }
 }
 
+/// `--segment`.
+#[derive(Args, Debug)]
+pub struct SegmentArg {
+    /// Use this segment of a trace that is cut into several, the first being 1; otherwise the
+    /// longest with a flight. A trace is cut where nothing came for ten minutes or its clock was
+    /// set back
+    #[arg(long = "segment", value_name = "N", value_parser = whole::<usize>(1, 1_000_000),
+          allow_negative_numbers = true, help_heading = TRACE)]
+    pub number: Option<usize>,
+}
+
+/// `--yes`.
+#[derive(Args, Debug)]
+pub struct LargeArg {
+    /// Write sound and readings even if they are more than 1 GB
+    #[arg(long, help_heading = OUTPUTS)]
+    pub yes: bool,
+}
+
 /// `--json`.
 #[derive(Args, Debug)]
 pub struct JsonArg {

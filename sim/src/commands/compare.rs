@@ -1,6 +1,6 @@
 //! `chirrup compare`: two settings on the same recordings.
 
-use super::common::{ColumnsArg, JsonArg, OUTPUTS};
+use super::common::{ColumnsArg, JsonArg, OUTPUTS, SegmentArg};
 use super::places::{check_places, what_is_read};
 use super::say::{say, say_json};
 use super::values::{Drawing, drawing, share};
@@ -36,6 +36,8 @@ pub struct CompareArgs {
     fail_if_worse: Option<f64>,
     #[command(flatten)]
     columns: ColumnsArg,
+    #[command(flatten)]
+    segment: SegmentArg,
 }
 
 const HELP: &str = "\
@@ -68,6 +70,7 @@ fn request(args: &CompareArgs) -> Result<Request> {
     Ok(Request {
         inputs: input::files(&args.traces)?,
         columns: args.columns.map(),
+        segment: args.segment.number,
         a,
         b,
         plot: args.plot.clone(),

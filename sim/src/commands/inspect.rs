@@ -1,6 +1,6 @@
 //! `chirrup inspect`: the quality of a recording.
 
-use super::common::{ColumnsArg, JsonArg, OUTPUTS, SettingsArgs};
+use super::common::{ColumnsArg, JsonArg, OUTPUTS, SegmentArg, SettingsArgs};
 use super::places::{check_places, what_is_read};
 use super::say::{say_beside, say_json};
 use super::values::{Drawing, drawing};
@@ -29,6 +29,8 @@ pub struct InspectArgs {
     json: JsonArg,
     #[command(flatten)]
     columns: ColumnsArg,
+    #[command(flatten)]
+    segment: SegmentArg,
     #[command(flatten)]
     settings: SettingsArgs,
 }
@@ -70,6 +72,7 @@ fn request(args: &InspectArgs) -> Result<Request> {
     Ok(Request {
         inputs: args.traces.iter().map(|path| Input::new(path)).collect(),
         columns: args.columns.map(),
+        segment: args.segment.number,
         settings: args.settings.load()?.settings,
         plot: args.plot.clone(),
         csv: args.csv.clone(),

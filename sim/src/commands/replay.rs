@@ -1,7 +1,7 @@
 //! `chirrup replay`: a trace through the instrument, to its sound, picture and table.
 
 use super::common::{
-    ColumnsArg, INSTRUMENT, JsonArg, OUTPUTS, SettingsArgs, SoundRateArg, SpanArgs, TRACE,
+    ColumnsArg, INSTRUMENT, JsonArg, LargeArg, OUTPUTS, SettingsArgs, SoundRateArg, SpanArgs, TRACE,
 };
 use super::places::{check_places, what_is_read};
 use super::say::{say, say_beside, say_json};
@@ -42,6 +42,8 @@ pub struct ReplayArgs {
     json: JsonArg,
     #[command(flatten)]
     sound_rate: SoundRateArg,
+    #[command(flatten)]
+    large: LargeArg,
     #[command(flatten)]
     settings: SettingsArgs,
     /// Source of the total energy, whatever the settings say
@@ -108,7 +110,8 @@ pub fn run(args: &ReplayArgs, interrupted: &AtomicBool) -> Result<()> {
 /// Checks the arguments.
 fn options(args: &ReplayArgs) -> Result<ReplayOptions> {
     let plots = args.plot.iter().cloned().collect();
-    let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
+    let may_be_large = args.large.yes;
+    let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone(), may_be_large };
     let trace = args.trace.as_deref().ok_or_else(|| {
         Error::Usage(
             "--inject needs a trace to put the fault into; `--inject list` alone lists the faults"
@@ -122,6 +125,7 @@ fn options(args: &ReplayArgs) -> Result<ReplayOptions> {
         columns: args.columns.map(),
         from: args.span.from,
         to: args.span.to,
+        cuts_before: None,
         injections: args.inject.iter().map(|typed| injection(typed)).collect::<Result<_>>()?,
         instruments: instruments(args)?,
         files,

@@ -1,6 +1,6 @@
 //! `chirrup report`: a flight as one page.
 
-use super::common::{ColumnsArg, OUTPUTS, SettingsArgs};
+use super::common::{ColumnsArg, LargeArg, OUTPUTS, SegmentArg, SettingsArgs};
 use super::places::{check_places, what_is_read};
 use super::say::say_beside;
 use chirrup::error::Result;
@@ -24,7 +24,11 @@ pub struct ReportArgs {
     #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
     wav: Option<PathBuf>,
     #[command(flatten)]
+    large: LargeArg,
+    #[command(flatten)]
     columns: ColumnsArg,
+    #[command(flatten)]
+    segment: SegmentArg,
     #[command(flatten)]
     settings: SettingsArgs,
 }
@@ -49,8 +53,10 @@ fn request(args: &ReportArgs) -> Result<Request> {
     Ok(Request {
         input,
         columns: args.columns.map(),
+        segment: args.segment.number,
         instrument: args.settings.load()?,
         output: args.output.clone(),
         wav: args.wav.clone(),
+        may_be_large: args.large.yes,
     })
 }

@@ -109,7 +109,7 @@ pub fn run(args: &ToneArgs, interrupted: &AtomicBool) -> Result<()> {
 /// Checks the arguments.
 fn request(args: &ToneArgs) -> Result<Request> {
     let plots = args.plot.iter().cloned().collect();
-    let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
+    let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone(), ..Files::default() };
     let read = what_is_read([], &args.settings.settings);
     check_places(&read, &files.all().collect::<Vec<_>>(), args.json.json)?;
     let speaker = args.speaker.iter().map(|speaker| format!("tone.speaker={speaker}"));

@@ -1,6 +1,6 @@
 //! `chirrup tune`: the best settings for recordings.
 
-use super::common::{ColumnsArg, JsonArg, OUTPUTS, SettingsArgs};
+use super::common::{ColumnsArg, JsonArg, OUTPUTS, SegmentArg, SettingsArgs};
 use super::places::{check_places, what_is_read};
 use super::say::{say_beside, say_json};
 use super::values::{Drawing, drawing, number, rate, seconds, share};
@@ -50,6 +50,8 @@ pub struct TuneArgs {
     #[command(flatten)]
     columns: ColumnsArg,
     #[command(flatten)]
+    segment: SegmentArg,
+    #[command(flatten)]
     settings: SettingsArgs,
 }
 
@@ -93,6 +95,7 @@ fn request(args: &TuneArgs) -> Result<Request> {
     Ok(Request {
         inputs: input::files(&args.traces)?,
         columns: args.columns.map(),
+        segment: args.segment.number,
         base: args.settings.load()?,
         wanted: Wanted {
             weights: Weights {

@@ -1,6 +1,6 @@
 //! `chirrup watch`: a replay made anew whenever its settings file changes.
 
-use super::common::{ColumnsArg, OUTPUTS, SoundRateArg, SpanArgs};
+use super::common::{ColumnsArg, LargeArg, OUTPUTS, SoundRateArg, SpanArgs};
 use super::places::{check_places, what_is_read};
 use super::say::{say, say_beside};
 use super::values::{Drawing, drawing};
@@ -38,6 +38,8 @@ pub struct WatchArgs {
     #[command(flatten)]
     sound_rate: SoundRateArg,
     #[command(flatten)]
+    large: LargeArg,
+    #[command(flatten)]
     span: SpanArgs,
     #[command(flatten)]
     columns: ColumnsArg,
@@ -61,7 +63,8 @@ pub fn run(args: &WatchArgs, interrupted: &AtomicBool) -> Result<()> {
 /// Checks the arguments.
 fn request(args: &WatchArgs) -> Result<Request> {
     let plots = args.plot.iter().cloned().collect();
-    let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone() };
+    let may_be_large = args.large.yes;
+    let files = Files { wav: args.wav.clone(), plots, csv: args.csv.clone(), may_be_large };
     if files.use_standard_output() {
         return Err(Error::Usage(
             "watch makes its outputs again and again, which standard output cannot hold; give \
@@ -78,6 +81,7 @@ fn request(args: &WatchArgs) -> Result<Request> {
         columns: args.columns.map(),
         from: args.span.from,
         to: args.span.to,
+        cuts_before: None,
         injections: Vec::new(),
         // In its place comes the instrument of the settings file.
         instruments: Ears {

@@ -1,6 +1,7 @@
 //! The figures of two settings, on each recording and on all of them.
 
 use crate::error::{Error, Result};
+use crate::segments::Segment;
 use crate::tune::score::Score;
 use serde::Serialize;
 
@@ -9,6 +10,9 @@ use serde::Serialize;
 pub struct Pair {
     /// The recording, or `all`.
     pub trace: String,
+    /// Which segment of it, where it has several.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub segment: Option<Segment>,
     /// Where the truth is from: `recorded`, `estimated`, `smoothed` or `both`.
     pub truth: &'static str,
     /// The first settings.

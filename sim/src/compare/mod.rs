@@ -42,6 +42,9 @@ pub struct Request {
     pub inputs: Vec<Input>,
     /// Which columns they are in.
     pub columns: ColumnMap,
+    /// The segment to use where a trace has several, the first being 1; else the longest with a
+    /// flight.
+    pub segment: Option<usize>,
     /// The first settings.
     pub a: Instrument,
     /// The second.
@@ -64,6 +67,7 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
     let (mut all_a, mut all_b) = (Sums::default(), Sums::default());
     for input in &request.inputs {
         let recording = Recording::read(input, &request.columns, interrupted)?;
+        let recording = recording.segment(request.segment)?;
         // By lines as they should be: with those of one of both, that one would always win.
         let track = Track::of(&recording);
         let truth = Truth::of(&recording, &track, &EnergySettings::default());
@@ -81,6 +85,7 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
         all_b.add(&b);
         judged.push(Tuned::of(&recording, &truth));
         recordings.push(Pair {
+            segment: recording.segment.if_one_of_several(),
             trace: recording.name,
             truth: truth.from,
             a: a.score(&weights),
@@ -89,8 +94,13 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
     }
     let first = recordings.first().map_or("recorded", |pair| pair.truth);
     let truth = if recordings.iter().all(|pair| pair.truth == first) { first } else { "both" };
-    let all =
-        Pair { trace: "all".into(), truth, a: all_a.score(&weights), b: all_b.score(&weights) };
+    let all = Pair {
+        trace: "all".into(),
+        segment: None,
+        truth,
+        a: all_a.score(&weights),
+        b: all_b.score(&weights),
+    };
     let b_costs_more =
         if all.a.cost_mps > 0.0 { all.b.cost_mps / all.a.cost_mps - 1.0 } else { 0.0 };
     let comparison = Comparison {

@@ -142,6 +142,7 @@ mod tests {
     fn comparison(traces: &[&str]) -> Comparison {
         let score = |cost_mps| Score { error_mps: cost_mps, cost_mps, ..Score::default() };
         let pair = |trace: &str| Pair {
+            segment: None,
             trace: trace.into(),
             truth: "recorded",
             a: score(0.5),

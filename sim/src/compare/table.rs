@@ -14,7 +14,9 @@ impl fmt::Display for Comparison {
         writeln!(f, "A: {}", self.a)?;
         writeln!(f, "B: {}", self.b)?;
         for pair in self.recordings.iter().chain((self.recordings.len() > 1).then_some(&self.all)) {
-            writeln!(f, "\n{}, truth {}", pair.trace, pair.truth)?;
+            write!(f, "\n{}", pair.trace)?;
+            pair.segment.iter().try_for_each(|segment| write!(f, ", {segment}"))?;
+            writeln!(f, ", truth {}", pair.truth)?;
             write!(f, "{}", table(pair))?;
         }
         if let Some(reason) = &self.cannot_tell {
@@ -81,7 +83,8 @@ mod tests {
     fn the_table_says_what_the_cost_is_made_of() {
         let score = |missed_share| Score { missed_share, ..Score::default() };
         let (a, b) = (score(0.2), score(0.1));
-        let text = table(&Pair { trace: "it".into(), truth: "recorded", a, b }).to_string();
+        let text =
+            table(&Pair { trace: "it".into(), segment: None, truth: "recorded", a, b }).to_string();
         let line = |name: &str| {
             let line = text.lines().find(|line| line.contains(name)).expect("it is there");
             line.split_whitespace().map(str::to_owned).collect::<Vec<_>>().join(" ")

@@ -9,6 +9,7 @@ use crate::felt::FeltSummary;
 use crate::recording::LeftOut;
 use crate::recording::energy_fit::{EnergyFit, NoFit};
 use crate::recording::flight::Flight;
+use crate::segments::Segment;
 use serde::{Serialize, Serializer};
 
 /// The result of an inspection, in the shape of its JSON.
@@ -19,6 +20,9 @@ pub struct Inspection {
     /// The file without its folder.
     #[serde(skip)]
     pub title: String,
+    /// Which segment of the trace this is, where it has several.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub segment: Option<Segment>,
     /// How regularly the samples come.
     pub timing: Timing,
     /// The static pressure, in pascals.
@@ -52,6 +56,10 @@ pub struct Inspection {
     pub partial_samples: u64,
     /// Limits of the figures.
     pub left_out: LeftOut,
+    /// All segments of the trace in order, a hundred at most, where it has several; this one, the
+    /// longest with a flight, is among them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub segments: Vec<Inspection>,
     /// In plain words.
     pub findings: Vec<String>,
 }

@@ -45,9 +45,12 @@ use gusts::Gusts;
 use motion::{InertialSensor, SatelliteReceiver};
 use noise::{Channel, Noise};
 use std::path::PathBuf;
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, Ordering};
 use steps::Steps;
 use timing::Timing;
+
+/// So many segments of a trace are inspected.
+const MOST_SEGMENTS: usize = 100;
 
 /// The inspection to make and its outputs.
 #[derive(Clone, Debug)]
@@ -56,6 +59,8 @@ pub struct Request {
     pub inputs: Vec<Input>,
     /// Which columns they are in.
     pub columns: ColumnMap,
+    /// The only segment to inspect where a trace has several, the first being 1; else all.
+    pub segment: Option<usize>,
     /// Checked settings; their polar, if any, makes the energy fit a little better.
     pub settings: Settings,
     /// Where the picture of the last trace goes.
@@ -77,8 +82,13 @@ pub fn all(request: &Request, interrupted: &AtomicBool) -> Result<Vec<Inspection
     let mut last = None;
     for input in inputs {
         let recording = Recording::read(input, columns, interrupted)?;
+        let recording = recording.segment(request.segment)?;
         let (track, steps) = Steps::off(Track::of(&recording));
-        inspections.push(Inspection::of(&recording, &track, steps, settings));
+        let mut inspection = Inspection::of(&recording, &track, steps, settings);
+        if request.segment.is_none() {
+            inspection.segments = of_segments(&recording, settings, interrupted)?;
+        }
+        inspections.push(inspection);
         last = Some((recording, track));
     }
     let mut sealed = Vec::new();
@@ -92,6 +102,26 @@ pub fn all(request: &Request, interrupted: &AtomicBool) -> Result<Vec<Inspection
     }
     place_all(sealed)?;
     Ok(inspections)
+}
+
+/// Inspections of the segments of a trace in order, where there are several.
+fn of_segments(
+    recording: &Recording,
+    settings: &Settings,
+    interrupted: &AtomicBool,
+) -> Result<Vec<Inspection>> {
+    let mut all = Vec::new();
+    if recording.segment.of == 1 {
+        return Ok(all);
+    }
+    for segment in recording.all_segments().take(MOST_SEGMENTS) {
+        if interrupted.load(Ordering::Relaxed) {
+            return Err(Error::Interrupted);
+        }
+        let (track, steps) = Steps::off(Track::of(segment));
+        all.push(Inspection::of(segment, &track, steps, settings));
+    }
+    Ok(all)
 }
 
 /// The energy height and its rate as CSV, smoothed from the samples before and after.
@@ -159,6 +189,8 @@ impl Inspection {
         let mut inspection = Self {
             trace: recording.name.clone(),
             title: recording.title.clone(),
+            segment: recording.segment.if_one_of_several(),
+            segments: Vec::new(),
             static_pressure: channel(static_pa, step_pa),
             gusts: Gusts::of(dynamic_pressure.as_ref(), track),
             dynamic_pressure,

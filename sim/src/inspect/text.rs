@@ -5,19 +5,36 @@ use super::gusts::Gusts;
 use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::{AtRest, Noise};
 use crate::recording::energy_fit::{COVERS_95, EnergyFit, Late};
+use crate::segments::Segment;
 use crate::time::Clock;
 use std::fmt;
 
 impl fmt::Display for Inspection {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.segments.is_empty() {
+            return self.one(f);
+        }
+        for (place, segment) in self.segments.iter().enumerate() {
+            f.write_str(if place > 0 { "\n" } else { "" })?;
+            segment.one(f)?;
+        }
+        let (shown, of) = (self.segments.len(), self.segment.map_or(0, |segment| segment.of));
+        if shown < of {
+            writeln!(f, "\n{} more segments; --segment N shows one of them", of - shown)?;
+        }
+        Ok(())
+    }
+}
+
+impl Inspection {
+    /// This segment.
+    fn one(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let timing = &self.timing;
-        writeln!(
-            f,
-            "{}: {} samples over {}",
-            self.trace,
-            timing.samples,
-            Clock(timing.duration_s)
-        )?;
+        write!(f, "{}", self.trace)?;
+        if let Some(Segment { number, of, .. }) = self.segment {
+            write!(f, ", segment {number} of {of}")?;
+        }
+        writeln!(f, ": {} samples over {}", timing.samples, Clock(timing.duration_s))?;
         writeln!(
             f,
             "  rate          {:.1} a second, interval {:.0} ms ± {:.1} ms, shortest {:.1} ms, \

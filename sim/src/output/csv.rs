@@ -37,6 +37,7 @@
 
 use super::Output;
 use super::place::{Placed, Sealed};
+use super::sizes::Sizes;
 use crate::error::{Error, Result};
 use crate::replay::Row;
 use crate::time::Seconds;
@@ -63,6 +64,9 @@ pub struct CsvOutput {
     has_inertial: bool,
     /// Rows whose inertial reading has no columns.
     left_out: u64,
+    bytes: u64,
+    /// The row being written.
+    line: Vec<u8>,
 }
 
 impl CsvOutput {
@@ -75,25 +79,39 @@ impl CsvOutput {
         let more = if has_inertial { INERTIAL_HEADER } else { "" };
         writeln!(file, "{HEADER}{more}")
             .map_err(|source| Error::io("cannot write", path, source))?;
-        Ok(Self { path: path.to_owned(), file, has_inertial, left_out: 0 })
+        Ok(Self {
+            path: path.to_owned(),
+            file,
+            has_inertial,
+            left_out: 0,
+            bytes: 0,
+            line: Vec::new(),
+        })
     }
 
     fn write_row(&mut self, row: &Row) -> io::Result<()> {
         let reading = &row.readings.left;
-        write_row(&mut self.file, reading, row.sounding.left)?;
+        self.line.clear();
+        write_row(&mut self.line, reading, row.sounding.left)?;
         let aided = reading.values.as_ref().and_then(|values| values.inertial);
         if self.has_inertial {
-            write_inertial(&mut self.file, aided.as_ref())?;
+            write_inertial(&mut self.line, aided.as_ref())?;
         } else {
             self.left_out += u64::from(aided.is_some());
         }
-        writeln!(self.file)
+        self.line.push(b'\n');
+        self.bytes += self.line.len() as u64;
+        self.file.write_all(&self.line)
     }
 }
 
 impl Output for CsvOutput {
     fn row(&mut self, row: &Row) -> Result<()> {
         self.write_row(row).map_err(|source| Error::io("cannot write", &self.path, source))
+    }
+
+    fn bytes(&self) -> Sizes {
+        Sizes { readings: self.bytes, ..Sizes::default() }
     }
 
     fn notes(&self) -> Vec<String> {

@@ -11,6 +11,8 @@ pub struct Files {
     pub plots: Vec<(PathBuf, PlotFormat)>,
     /// The readings.
     pub csv: Option<PathBuf>,
+    /// Whether they may be larger in all than [`super::sizes::MOST_UNASKED`].
+    pub may_be_large: bool,
 }
 
 /// Kinds of picture.

@@ -12,11 +12,13 @@ pub mod picture;
 pub(crate) mod picture_file;
 pub mod place;
 pub(crate) mod plot;
+pub mod sizes;
 pub mod watch;
 pub mod wav;
 
 use crate::error::Result;
 use crate::output::place::Sealed;
+use crate::output::sizes::Sizes;
 use crate::replay::{Row, Stretch};
 
 /// Something that is made while a trace is replayed.
@@ -38,6 +40,11 @@ pub trait Output {
     /// Time zero of the trace is so many seconds after midnight UTC; called once the trace has been
     /// read, if it has a clock.
     fn time_zero_is(&mut self, _utc_s: f64) {}
+
+    /// How much has been written so far; nothing where it cannot be much.
+    fn bytes(&self) -> Sizes {
+        Sizes::default()
+    }
 
     /// Notes on the output.
     fn notes(&self) -> Vec<String> {

@@ -2,6 +2,7 @@
 
 use super::Output;
 use super::place::{Placed, Sealed};
+use super::sizes::Sizes;
 use crate::error::{Error, Result};
 use crate::render::Renderer;
 use crate::replay::{Row, Stretch};
@@ -147,6 +148,10 @@ impl Output for WavOutput {
     fn sound(&mut self, stretch: Stretch<'_>) -> Result<()> {
         let Self { renderer, file } = self;
         renderer.render(stretch, &mut |samples| file.push(samples))
+    }
+
+    fn bytes(&self) -> Sizes {
+        Sizes { sound: self.file.bytes, ..Sizes::default() }
     }
 
     fn finish(self: Box<Self>) -> Result<Vec<Sealed>> {

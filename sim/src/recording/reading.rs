@@ -270,7 +270,9 @@ mod tests {
         assert_eq!((recording.segment.number, recording.segment.of), (2, 3));
         assert_eq!(recording.segment.cuts_before, 2);
         assert_eq!((recording.samples.len(), recording.left_out.alone), (300, 1));
-        assert!(recording.which().is_some_and(|line| line.contains("segment 2 of 3 of log.csv")));
+        assert!(
+            recording.which().is_some_and(|line| line.contains("log.csv: this is segment 2 of 3"))
+        );
         let segments = recording.clone().segments();
         let counts: Vec<_> = segments.iter().map(|one| one.samples.len()).collect();
         // Nine samples pass before the clock counts as set back.

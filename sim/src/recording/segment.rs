@@ -3,7 +3,6 @@
 
 use super::Recording;
 use crate::error::{Error, Result};
-use crate::segments::Segment;
 use chirrup_core::pressure_altitude;
 
 /// A segment whose height changes by less than this is no flight: the pressure of a day in a
@@ -21,6 +20,13 @@ impl Recording {
         all.push(self);
         all.sort_by_key(|recording| recording.segment.number);
         all
+    }
+
+    /// The segments of the trace in order, among them this one.
+    pub fn all_segments(&self) -> impl Iterator<Item = &Self> {
+        let (before, after): (Vec<&Self>, Vec<&Self>) =
+            self.others.iter().partition(|other| other.segment.number < self.segment.number);
+        before.into_iter().chain([self]).chain(after)
     }
 
     /// The segment with the given number, the first being 1, or the longest with a flight.
@@ -41,13 +47,8 @@ impl Recording {
     /// A line for people where there are several segments: which one this is, and how to choose
     /// another.
     pub fn which(&self) -> Option<String> {
-        let Segment { number, of, .. } = self.segment;
-        (of > 1).then(|| {
-            format!(
-                "this is segment {number} of {of} of {}; --segment N chooses another",
-                self.name
-            )
-        })
+        let segment = self.segment.if_one_of_several()?;
+        Some(format!("{}: this is {segment}", self.name))
     }
 
     /// Of the `segments`, of which there is at least one, the longest with a flight, or the longest

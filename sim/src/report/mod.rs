@@ -33,12 +33,17 @@ pub struct Request {
     pub input: Input,
     /// Which columns it is in.
     pub columns: ColumnMap,
+    /// The segment to use where a trace has several, the first being 1; else the longest with a
+    /// flight.
+    pub segment: Option<usize>,
     /// The instrument whose readings are shown.
     pub instrument: Instrument,
     /// The page.
     pub output: PathBuf,
     /// The sound, if any.
     pub wav: Option<PathBuf>,
+    /// Whether it may be large.
+    pub may_be_large: bool,
 }
 
 /// Makes the page, and the sound if requested; returns the files made.
@@ -55,8 +60,8 @@ pub fn report(request: &Request, interrupted: &AtomicBool) -> Result<Vec<PathBuf
 
 /// The page as HTML; the sound is then in its file.
 fn html(request: &Request, interrupted: &AtomicBool) -> Result<String> {
-    let Request { input, columns, instrument, output, wav } = request;
-    let recording = Recording::read(input, columns, interrupted)?;
+    let Request { input, columns, instrument, output, wav, .. } = request;
+    let recording = Recording::read(input, columns, interrupted)?.segment(request.segment)?;
     let (track, steps) = Steps::off(Track::of(&recording));
     let inspection = Inspection::of(&recording, &track, steps, &instrument.settings);
     let instruments = Ears { left: instrument.clone(), right: None };
@@ -67,14 +72,16 @@ fn html(request: &Request, interrupted: &AtomicBool) -> Result<String> {
         columns: columns.clone(),
         from: None,
         to: None,
+        cuts_before: Some(recording.segment.cuts_before),
         instruments,
-        files: Files { wav: wav.clone(), ..Files::default() },
+        files: Files { wav: wav.clone(), may_be_large: request.may_be_large, ..Files::default() },
         sample_rate_hz: SOUND_HZ,
         play: false,
         title: None,
         injections: Vec::new(),
     };
-    let summary = run::replay(&options, interrupted, &mut seen)?;
+    let mut summary = run::replay(&options, interrupted, &mut seen)?;
+    summary.notes.extend(recording.which());
     seen.climbs.end();
     let sound = wav.as_deref().map(|wav| beside(output, wav));
     Ok(page::html(&Parts {

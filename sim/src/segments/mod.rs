@@ -84,6 +84,20 @@ pub struct Segment {
     pub cuts_before: usize,
 }
 
+impl Segment {
+    /// Itself, where the trace has several.
+    pub fn if_one_of_several(self) -> Option<Self> {
+        (self.of > 1).then_some(self)
+    }
+}
+
+impl fmt::Display for Segment {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { number, of, .. } = self;
+        write!(f, "segment {number} of {of} (--segment N chooses another)")
+    }
+}
+
 impl Default for Segment {
     fn default() -> Self {
         Self { number: 1, of: 1, cuts_before: 0 }

@@ -18,7 +18,10 @@ pub(super) fn each<T: Send>(
     interrupted: &AtomicBool,
     of: impl Fn(Recording) -> Result<T> + Sync,
 ) -> Result<Vec<T>> {
-    let read = |input| of(Recording::read_unshown(input, &request.columns, interrupted)?);
+    let read = |input| {
+        let recording = Recording::read_unshown(input, &request.columns, interrupted)?;
+        of(recording.segment(request.segment)?)
+    };
     let mut all = Vec::with_capacity(request.inputs.len());
     for inputs in request.inputs.chunks(TOGETHER) {
         let some: Vec<Result<T>> = inputs.par_iter().map(read).collect();

@@ -14,6 +14,9 @@ pub struct Request {
     pub inputs: Vec<Input>,
     /// Which columns they are in.
     pub columns: ColumnMap,
+    /// The segment to use where a trace has several, the first being 1; else the longest with a
+    /// flight.
+    pub segment: Option<usize>,
     /// The present settings.
     pub base: Instrument,
     /// What the best is.

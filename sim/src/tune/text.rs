@@ -30,7 +30,9 @@ impl fmt::Display for Report {
 
 impl fmt::Display for Tuned {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}: {}, truth {}", self.trace, Clock(self.lasts_s), self.truth)?;
+        write!(f, "{}", self.trace)?;
+        self.segment.iter().try_for_each(|segment| write!(f, ", {segment}"))?;
+        write!(f, ": {}, truth {}", Clock(self.lasts_s), self.truth)?;
         if self.truth == "estimated" {
             write!(f, " to \u{b1} {:.2} m/s", self.truth_deviation_mps)?;
         }

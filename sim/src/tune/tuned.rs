@@ -3,6 +3,7 @@
 use crate::recording::Recording;
 use crate::recording::reference::Agreement;
 use crate::recording::truth::Truth;
+use crate::segments::Segment;
 use serde::Serialize;
 
 /// One recording.
@@ -10,6 +11,9 @@ use serde::Serialize;
 pub struct Tuned {
     /// As the user named it.
     pub trace: String,
+    /// Which segment of it, where it has several.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub segment: Option<Segment>,
     /// How long it is.
     pub lasts_s: f64,
     /// Time from one sample to the next in the mean, s.
@@ -30,6 +34,7 @@ impl Tuned {
     pub fn of(recording: &Recording, truth: &Truth) -> Self {
         Self {
             trace: recording.name.clone(),
+            segment: recording.segment.if_one_of_several(),
             lasts_s: recording.duration_s(),
             interval_s: truth.interval_s,
             truth: truth.from,

@@ -1,5 +1,8 @@
 //! A replay from end to end: the trace, the instruments, the outputs and the summary.
 
+mod size;
+mod span;
+
 use crate::ears::Ears;
 use crate::error::{Complaint, Error, Result};
 use crate::inject::{Chain, Injected, Injection};
@@ -9,6 +12,7 @@ use crate::output::csv::CsvOutput;
 use crate::output::drawn::{Drawing, DrawnOutput};
 use crate::output::files::Files;
 use crate::output::place::place_all;
+use crate::output::sizes::Sizes;
 use crate::output::watch::Watch;
 use crate::output::wav::{self, WavOutput};
 use crate::progress::Progress;
@@ -18,7 +22,9 @@ use crate::summary::Summary;
 use crate::time::Moment;
 use crate::trace::columns::ColumnMap;
 use crate::trace::{self, Item, Trace};
-use chirrup_core::{InertialChoice, Micros};
+use chirrup_core::InertialChoice;
+use size::Rows;
+use span::{Place, Span, resolve};
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -32,6 +38,8 @@ pub struct ReplayOptions {
     pub from: Option<Moment>,
     /// The last moment wanted.
     pub to: Option<Moment>,
+    /// Only the segment with so many cuts before it ([`crate::segments::Segment`]); all where absent.
+    pub cuts_before: Option<usize>,
     /// Faults to put into the trace.
     pub injections: Vec<Injection>,
     /// The instrument, and the one beside it.
@@ -62,12 +70,12 @@ pub fn replay(
     let mut trace = trace::open(&name, opened.reader, &options.columns).map_err(|error| {
         if interrupted.load(Ordering::Relaxed) { Error::Interrupted } else { error }
     })?;
-    check_wav_length(options)?;
+    check_sizes(options)?;
     let mut outputs = create_outputs(options, trace.has_inertial(), interrupted)?;
     let mut summary = Summary::new(name, trace.format(), &options.instruments);
     let mut replay =
         Replay::new(options.instruments.as_ref().map(|instrument| instrument.pipeline.clone()));
-    let mut span = Span::new(options.from, options.to);
+    let mut span = Span::new(options.from, options.to, options.cuts_before);
     let mut chain: Option<Chain> = None;
     while let Some(item) = trace.next() {
         if interrupted.load(Ordering::Relaxed) {
@@ -76,7 +84,7 @@ pub fn replay(
         progress.tick();
         match item? {
             Item::Skipped(skipped) => summary.skip(&skipped),
-            Item::Sample { line, sample } => match span.place(sample.time, trace.as_ref())? {
+            Item::Sample { line, sample } => match span.place(&sample, trace.as_ref())? {
                 Place::Outside => {}
                 Place::Done => break,
                 Place::Inside => {
@@ -91,6 +99,7 @@ pub fn replay(
                         };
                         let row = replay.feed(line, sample, &mut sound)?;
                         outputs.iter_mut().try_for_each(|output| output.row(&row))?;
+                        check_written(options, &outputs)?;
                         summary.values(line, sample);
                         summary.row(&row);
                         summary.truth(&row, &trace.truth());
@@ -178,29 +187,44 @@ pub(crate) fn live_output(
     Err(crate::output::live::refusal())
 }
 
-/// Reads a file once for its length, so that a WAV that cannot be is refused before it is begun.
-fn check_wav_length(options: &ReplayOptions) -> Result<()> {
-    if options.files.wav.is_none() || !options.input.can_be_read_again() {
+/// Reads a file once for the sizes of what would be written, so that what cannot be or is more
+/// than the user may expect is refused before it is begun.
+fn check_sizes(options: &ReplayOptions) -> Result<()> {
+    let ReplayOptions { files, input, .. } = options;
+    if files.wav.is_none() && files.csv.is_none() || !input.can_be_read_again() {
         return Ok(());
     }
-    let name = options.input.name();
-    let mut trace = trace::open(&name, options.input.open()?.reader, &options.columns)?;
-    let mut span = Span::new(options.from, options.to);
-    let mut times: Option<(Micros, Micros)> = None;
+    let mut trace = trace::open(&input.name(), input.open()?.reader, &options.columns)?;
+    let mut span = Span::new(options.from, options.to, options.cuts_before);
+    let mut rows = Rows::default();
     while let Some(item) = trace.next() {
         if let Item::Sample { sample, .. } = item? {
-            match span.place(sample.time, trace.as_ref())? {
+            match span.place(&sample, trace.as_ref())? {
                 Place::Outside => {}
                 Place::Done => break,
-                Place::Inside => {
-                    let (first, last) = times.unwrap_or((sample.time, sample.time));
-                    times = Some((first, last.max(sample.time)));
-                }
+                Place::Inside => rows.take(&sample),
             }
         }
     }
-    let seconds = times.map_or(0.0, |(first, last)| last.since(first).0 as f64 * 1e-6);
-    wav::check_length(&name, seconds, options.sample_rate_hz, options.instruments.count())
+    let (name, rate_hz, ears) = (input.name(), options.sample_rate_hz, options.instruments.count());
+    if files.wav.is_some() {
+        wav::check_length(&name, rows.lasts_s(), rate_hz, ears)?;
+    }
+    let sizes = Sizes {
+        sound: files.wav.as_ref().map_or(0, |_| rows.sound_bytes(rate_hz, ears)),
+        readings: files.csv.as_ref().map_or(0, |_| rows.readings_bytes(trace.has_inertial())),
+    };
+    sizes.check(&name, files.may_be_large)
+}
+
+/// The same for what has been written so far, since a stream cannot be read twice.
+fn check_written(options: &ReplayOptions, outputs: &[Box<dyn Output + '_>]) -> Result<()> {
+    if options.files.may_be_large {
+        return Ok(());
+    }
+    let sizes = outputs.iter().map(|output| output.bytes());
+    let written = sizes.fold(Sizes::default(), Sizes::plus);
+    written.check(&options.input.name(), false)
 }
 
 fn check_something_was_used(summary: &Summary, options: &ReplayOptions) -> Result<()> {
@@ -234,66 +258,4 @@ fn check_something_was_used(summary: &Summary, options: &ReplayOptions) -> Resul
             Some("times count on the trace's own time, or on UTC with a Z (13:05:00Z)".into());
     }
     Err(complaint.into())
-}
-
-/// So many samples beyond the end in a row are the end; fewer may be a wild time stamp.
-const BEYOND_THE_END: u32 = 100;
-
-/// Where a sample lies to the part of the trace that is wanted.
-enum Place {
-    Outside,
-    Inside,
-    /// Outside, and so is all that follows.
-    Done,
-}
-
-/// The part of the trace that is wanted; UTC times become times of the trace when its first sample
-/// is there.
-struct Span {
-    from: Option<Moment>,
-    to: Option<Moment>,
-    resolved: Option<(Option<Micros>, Option<Micros>)>,
-    beyond: u32,
-}
-
-impl Span {
-    fn new(from: Option<Moment>, to: Option<Moment>) -> Self {
-        Self { from, to, resolved: None, beyond: 0 }
-    }
-
-    fn place(&mut self, time: Micros, trace: &dyn Trace) -> Result<Place> {
-        let (from, to) = match self.resolved {
-            Some(known) => known,
-            None => {
-                let known = (resolve(self.from, trace)?, resolve(self.to, trace)?);
-                *self.resolved.insert(known)
-            }
-        };
-        if to.is_some_and(|to| time > to) {
-            self.beyond += 1;
-            return Ok(if self.beyond > BEYOND_THE_END { Place::Done } else { Place::Outside });
-        }
-        self.beyond = 0;
-        Ok(if from.is_some_and(|from| time < from) { Place::Outside } else { Place::Inside })
-    }
-}
-
-fn resolve(moment: Option<Moment>, trace: &dyn Trace) -> Result<Option<Micros>> {
-    let seconds = match moment {
-        None => return Ok(None),
-        Some(Moment::Trace(seconds)) => seconds,
-        Some(Moment::Utc(clock)) => {
-            let zero = trace.utc_start_s().ok_or_else(|| {
-                Error::Usage(
-                    "a UTC time (with a Z) needs a trace that knows the time of day, \
-                    such as an IGC file; use seconds"
-                        .into(),
-                )
-            })?;
-            // A clock more than half a day before the start is the next day's.
-            let since = clock - zero;
-            if since < -43_200.0 { since + 86_400.0 } else { since }
-        }
-    };
-    Ok(Some(Micros((seconds * 1e6).round() as i64)))
 }
