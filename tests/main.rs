@@ -31,6 +31,7 @@ mod real_flights;
 mod real_inertial;
 mod response;
 mod rough_air;
+mod segments;
 mod soak;
 mod sound;
 mod steps;

@@ -10,6 +10,7 @@
 //! samples out of order, and a clock of 32 bits may wrap, which is no cut. A new date is a longer
 //! gap than the longest.
 
+pub mod flown;
 pub mod list;
 
 use chirrup_core::{Micros, Sample};

@@ -5,6 +5,7 @@ use crate::error::{Complaint, Result};
 use crate::inject::catalogue::Kind;
 use crate::inject::{Chain, Injected, Injection};
 use crate::replay::Replay;
+use crate::segments::flown::Flown;
 use crate::sensed::sample_of;
 use crate::trace::columns::ColumnMap;
 use crate::trace::{self, Item};
@@ -45,7 +46,7 @@ impl Fault {
 /// The source of samples.
 pub(super) enum Source {
     Flight { flight: Box<Flight>, begun: bool, fault: Fault },
-    Trace { samples: Vec<Sample>, next: usize },
+    Trace { samples: Vec<Sample>, flown_s: Vec<f64>, next: usize },
 }
 
 impl Source {
@@ -88,7 +89,9 @@ impl Source {
         if skipped > 0 {
             notes.push(format!("{skipped} lines could not be read and were passed over"));
         }
-        Ok((Source::Trace { samples, next: 0 }, notes))
+        let mut flown = Flown::default();
+        let flown_s = samples.iter().map(|sample| flown.take(sample).0 as f64 * 1e-6).collect();
+        Ok((Source::Trace { samples, flown_s, next: 0 }, notes))
     }
 
     pub(super) fn is_trace(&self) -> bool {
@@ -107,7 +110,7 @@ impl Source {
                 let sample = sample_of(&flight.sense(asked.noise_m));
                 fault.pass(controls.fault, &sample)
             }
-            Source::Trace { samples, next } => {
+            Source::Trace { samples, next, .. } => {
                 let sample = samples.get(*next).copied();
                 *next += usize::from(sample.is_some());
                 sample
@@ -119,7 +122,7 @@ impl Source {
     pub(super) fn until_next(&self, replay: &Replay) -> Micros {
         match self {
             Source::Flight { .. } => STEP,
-            Source::Trace { samples, next } => {
+            Source::Trace { samples, next, .. } => {
                 samples.get(*next).map_or(STEP, |sample| replay.time_until(sample))
             }
         }
@@ -127,11 +130,10 @@ impl Source {
 
     /// Moves to the sample `seconds` after the first, less the settling time of the instruments.
     pub(super) fn seek(&mut self, seconds: f64) {
-        if let Source::Trace { samples, next } = self {
-            let start = samples.first().map_or(Micros(0), |sample| sample.time);
-            let wanted = Micros(start.0 + ((seconds - BEFORE_S).max(0.0) * 1e6) as i64);
+        if let Source::Trace { flown_s, next, .. } = self {
+            let wanted_s = (seconds - BEFORE_S).max(0.0);
             *next =
-                samples.iter().position(|sample| sample.time >= wanted).unwrap_or(samples.len());
+                flown_s.iter().position(|flown_s| *flown_s >= wanted_s).unwrap_or(flown_s.len());
         }
     }
 
@@ -139,11 +141,8 @@ impl Source {
     pub(super) fn flown_s(&self) -> f64 {
         match self {
             Source::Flight { flight, .. } => flight.time_us() as f64 * 1e-6,
-            Source::Trace { samples, next } => {
-                let at = |place: usize| {
-                    samples.get(place).map_or(0.0, |sample| sample.time.0 as f64 * 1e-6)
-                };
-                at(next.saturating_sub(1)) - at(0)
+            Source::Trace { flown_s, next, .. } => {
+                flown_s.get(next.saturating_sub(1)).copied().unwrap_or(0.0)
             }
         }
     }
@@ -152,12 +151,7 @@ impl Source {
     pub(super) fn length_s(&self) -> f64 {
         match self {
             Source::Flight { .. } => 0.0,
-            Source::Trace { samples, .. } => {
-                let at = |sample: Option<&Sample>| {
-                    sample.map_or(0.0, |sample| sample.time.0 as f64 * 1e-6)
-                };
-                at(samples.last()) - at(samples.first())
-            }
+            Source::Trace { flown_s, .. } => flown_s.last().copied().unwrap_or(0.0),
         }
     }
 

@@ -327,8 +327,7 @@ impl<'a> Page<'a> {
     }
 
     fn breaks(&mut self) {
-        let layout = &self.layout;
-        let areas: Vec<Area> = layout.panels().into_iter().chain(layout.lanes.clone()).collect();
+        let areas = self.layout.panels();
         self.time.draw_breaks(&mut self.svg, &self.history.breaks, &areas);
     }
 

@@ -5,7 +5,7 @@ use super::history::{Break, History, MOST_BREAKS};
 use super::layout;
 use super::style;
 use super::svg::{Anchor, Area, Svg, text_width};
-use super::time_axis::TimeAxis;
+use super::time_axis::{TimeAxis, TimeTicks};
 
 /// Width of a break.
 const BREAK: f32 = 8.0;
@@ -57,7 +57,21 @@ impl Pieces {
             };
             pieces.iter_mut().for_each(anew);
         }
-        Self { pieces, span_us }
+        let axes: Vec<TimeAxis> = pieces.iter().map(|piece| piece.axis).collect();
+        for piece in &mut pieces {
+            piece.axis = piece.axis.in_style_of(axes.iter().copied());
+        }
+        let all = Self { pieces, span_us };
+        if all.pieces.iter().any(|piece| all.of_piece(piece).unit == "h:mm:ss") {
+            let shown = |piece: Piece| Piece { axis: piece.axis.with_seconds(), ..piece };
+            return Self { pieces: all.pieces.into_iter().map(shown).collect(), span_us };
+        }
+        all
+    }
+
+    fn of_piece(&self, piece: &Piece) -> TimeTicks {
+        let width = self.x(piece.to_us) - self.x(piece.from_us);
+        piece.axis.ticks(width, style::TICK_LABEL.size)
     }
 
     /// The axis of a part of the picture, both ends in microseconds from its start.
@@ -76,7 +90,7 @@ impl Pieces {
         let (mut unit, mut widest, mut end_x) = ("", 0.0, f32::NEG_INFINITY);
         for piece in &self.pieces {
             let (left, right) = (self.x(piece.from_us), self.x(piece.to_us));
-            let found = piece.axis.ticks(right - left, size);
+            let found = self.of_piece(piece);
             if right - left > widest {
                 (unit, widest) = (found.unit, right - left);
             }

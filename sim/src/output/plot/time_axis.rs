@@ -24,6 +24,8 @@ pub struct TimeAxis {
     /// goes by.
     furthest_us: i64,
     clock: Clock,
+    /// Hours have seconds, even where all labels are whole minutes.
+    shows_seconds: bool,
 }
 
 /// What the times of an axis are.
@@ -61,7 +63,7 @@ impl TimeAxis {
         let from_us = if since_start { 0 } else { first_us };
         let furthest_us = from_us.abs().max(from_us.saturating_add(span_us).abs());
         let clock = if since_start { Clock::SinceStart } else { Clock::Trace };
-        Self { from_us, span_us, furthest_us, clock }
+        Self { from_us, span_us, furthest_us, clock, shows_seconds: false }
     }
 
     /// An axis that begins when the time of day is `first_us` after midnight UTC.
@@ -71,12 +73,24 @@ impl TimeAxis {
             span_us,
             furthest_us: DAY_US,
             clock: Clock::Utc,
+            shows_seconds: false,
         }
     }
 
     /// An axis that counts from its left end.
     pub fn since_start(span_us: i64) -> Self {
-        Self { from_us: 0, span_us, furthest_us: span_us, clock: Clock::SinceStart }
+        Self { from_us: 0, clock: Clock::SinceStart, ..Self::new(0, span_us) }
+    }
+
+    /// The same with labels in the style of the longest of `axes`.
+    pub fn in_style_of(self, axes: impl Iterator<Item = Self>) -> Self {
+        let furthest_us = axes.map(|axis| axis.furthest_us).fold(self.furthest_us, i64::max);
+        Self { furthest_us, ..self }
+    }
+
+    /// The same with seconds in every label that has hours.
+    pub fn with_seconds(self) -> Self {
+        Self { shows_seconds: true, ..self }
     }
 
     /// Whether it counts from its left end.
@@ -140,7 +154,7 @@ impl TimeAxis {
             Style::Seconds { decimals }
         } else if self.furthest_us < HOUR_US {
             Style::MinutesSeconds
-        } else if step_us % MINUTE_US == 0 {
+        } else if step_us % MINUTE_US == 0 && !self.shows_seconds {
             Style::HoursMinutes
         } else {
             Style::HoursMinutesSeconds
