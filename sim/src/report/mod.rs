@@ -80,8 +80,7 @@ fn html(request: &Request, interrupted: &AtomicBool) -> Result<String> {
         title: None,
         injections: Vec::new(),
     };
-    let mut summary = run::replay(&options, interrupted, &mut seen)?;
-    summary.notes.extend(recording.which());
+    let summary = run::replay(&options, interrupted, &mut seen)?;
     seen.climbs.end();
     let sound = wav.as_deref().map(|wav| beside(output, wav));
     Ok(page::html(&Parts {

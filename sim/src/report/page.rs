@@ -92,6 +92,9 @@ fn facts(page: &mut String, parts: &Parts<'_>) {
             inspection.timing.rate_hz
         ),
     ));
+    if let Some(segment) = inspection.segment {
+        rows.push(("Part of the file", segment.to_string()));
+    }
     if let Some(take_off_s) = flight.take_off_s {
         rows.push(("Take-off", clock(take_off_s)));
     }

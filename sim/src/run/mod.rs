@@ -38,7 +38,8 @@ pub struct ReplayOptions {
     pub from: Option<Moment>,
     /// The last moment wanted.
     pub to: Option<Moment>,
-    /// Only the segment with so many cuts before it ([`crate::segments::Segment`]); all where absent.
+    /// Only the segment with so many cuts before it ([`crate::segments::Segment`]); all where
+    /// absent.
     pub cuts_before: Option<usize>,
     /// Faults to put into the trace.
     pub injections: Vec<Injection>,
