@@ -14,6 +14,7 @@ mod docs;
 mod energy;
 mod energy_cover;
 mod faults;
+mod flight_account;
 mod fly;
 mod house;
 mod inertial;

@@ -64,6 +64,10 @@ pub struct Recording {
     /// What the recorder's own vario read at each sample, m/s, NaN where it read nothing; empty
     /// where it never did.
     pub recorded_climb_mps: Vec<f64>,
+    /// What the recorder's own vario read without total energy, in the same way.
+    pub recorded_vertical_mps: Vec<f64>,
+    /// Whether an engine runs at each sample; empty where the trace never says.
+    pub engine: Vec<bool>,
     /// Where each sample was taken, one a sample; empty where the trace never says.
     pub positions: Vec<Option<Position>>,
     /// The notes of the reader.

@@ -82,11 +82,24 @@ impl Recording {
     }
 
     /// Takes what the recorder read beside the last sample, if that one was used.
-    fn note_recorded(&mut self, recorded_mps: Option<f32>) {
+    fn note_recorded(&mut self, trace: &dyn Trace) {
         let count = self.samples.len();
-        if let Some(recorded_mps) = recorded_mps.filter(|_| count > 0) {
-            self.recorded_climb_mps.resize(count, f64::NAN);
-            self.recorded_climb_mps[count - 1] = f64::from(recorded_mps);
+        if count == 0 {
+            return;
+        }
+        for (values, recorded_mps) in [
+            (&mut self.recorded_climb_mps, trace.recorded_climb_mps()),
+            (&mut self.recorded_vertical_mps, trace.recorded_vertical_mps()),
+        ] {
+            if let Some(recorded_mps) = recorded_mps {
+                values.resize(count, f64::NAN);
+                values[count - 1] = f64::from(recorded_mps);
+            }
+        }
+        if let Some(runs) = trace.engine() {
+            // Where it says nothing it says so with all else: nothing runs.
+            self.engine.resize(count, false);
+            self.engine[count - 1] = runs;
         }
     }
 
@@ -144,7 +157,7 @@ impl Reader {
         }
         let (count, sample) = (self.now.samples.len(), Sample { time, ..*sample });
         self.now.take(&sample, &mut self.held, trace.truth().climb_mps);
-        self.now.note_recorded(trace.recorded_climb_mps());
+        self.now.note_recorded(trace);
         self.position = self.now.note_position(count, position);
     }
 
@@ -203,6 +216,10 @@ impl Recording {
     fn shrink(&mut self) {
         self.samples.shrink_to_fit();
         self.truth_climb_mps.shrink_to_fit();
+        if !self.engine.is_empty() {
+            self.engine.resize(self.samples.len(), false);
+        }
+        self.engine.shrink_to_fit();
         if !self.positions.is_empty() {
             self.positions.resize(self.samples.len(), None);
         }

@@ -53,6 +53,17 @@ pub trait Trace {
         None
     }
 
+    /// The recorder's own vertical speed without total energy at the last sample, m/s, where the
+    /// trace has it.
+    fn recorded_vertical_mps(&self) -> Option<f32> {
+        None
+    }
+
+    /// Whether an engine runs at the last sample, where the trace says that.
+    fn engine(&self) -> Option<bool> {
+        None
+    }
+
     /// Where the last sample was taken, where the trace knows.
     fn position(&self) -> Option<Position> {
         None

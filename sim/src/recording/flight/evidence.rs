@@ -65,7 +65,7 @@ impl Evidence {
             height_m: height.values,
             air_mps: air,
             ground: Ground::of(recording, track),
-            engine: None,
+            engine: engine(recording, track),
             has_barometer: height_source(recording) != Source::Satellites,
         }
     }
@@ -139,6 +139,19 @@ impl Ground {
             place_m: east.values.into_iter().zip(north.values).map(|(x, y)| [x, y]).collect(),
         })
     }
+}
+
+/// Whether an engine runs, second by second: where the last sample before says so.
+fn engine(recording: &Recording, track: &Track) -> Option<Vec<bool>> {
+    if recording.engine.len() != track.times_s.len() {
+        return None;
+    }
+    let (first_s, last_s) = (track.times_s[0], track.times_s[track.times_s.len() - 1]);
+    let runs = |place: usize| {
+        let after = track.times_s.partition_point(|time| *time <= first_s + place as f64);
+        recording.engine[after.saturating_sub(1)]
+    };
+    Some((0..=(last_s - first_s) as usize).map(runs).collect())
 }
 
 /// The course without jumps; where it hardly moves, that of before.

@@ -1,8 +1,8 @@
 //! A launch behind a tug: a steady climb at tow speed that ends with the release.
 //!
 //! ```text
-//! energy   the rate of energy height (height, without airspeed) over the 20 s after falls below
-//!          that over the 20 s before by 0.75 of the tow's own
+//! energy   the rate of energy height (height, without airspeed) over the 20 s after is less than
+//!          a quarter of the tow's until then
 //! speed    the mean of 3 to 13 s after is less than that of the 15 s before by 9 %; over the
 //!          ground only on the same course
 //! circle   300 degrees within 30 s, or 400 within 50 s, begin within 35 s; tugs turn wider
@@ -105,8 +105,10 @@ struct Tow<'a> {
 /// The signs of a release at a place.
 #[derive(Clone, Copy)]
 struct Signs {
-    /// Fall of the rate of energy, as a share of the tow's.
+    /// How much the rate of energy after it falls short of the tow's, as a share of that.
     energy: f64,
+    /// Fall of the rate of energy there, as a share of the tow's.
+    corner: f64,
     /// Fall of the speed, as a share; `None` where it is not known.
     slower: Option<f64>,
     circles: bool,
@@ -121,7 +123,7 @@ impl Signs {
     }
 
     fn score(&self) -> f64 {
-        self.energy / ENERGY_SHARE + self.slower.unwrap_or(0.0) / SLOWER_SHARE
+        self.corner / ENERGY_SHARE + self.slower.unwrap_or(0.0) / SLOWER_SHARE
     }
 
     fn words(&self) -> String {
@@ -154,7 +156,7 @@ impl Tow<'_> {
         let has_loss = self.evidence.height_m[best] - self.lowest_after(best) > DESCENTS[0].0;
         let (confidence, within) = match (signs.count(), has_loss) {
             (2.., _) => (Confidence::Sure, 6),
-            (_, true) => (Confidence::Likely, 10),
+            (_, true) => (Confidence::Likely, 20),
             _ => (Confidence::Guess, 30),
         };
         let why = signs.words();
@@ -203,10 +205,14 @@ impl Tow<'_> {
         let before = place.saturating_sub(AFTER_S).max(self.from);
         let after = (place + AFTER_S).min(end);
         let tow_mps = rate(self.from, place).max(1.0);
-        let energy = (rate(before, place) - rate(place, after)) / tow_mps;
+        let is_long = after > place + AFTER_S / 2;
+        let share = |before_mps: f64| {
+            if is_long { (before_mps - rate(place, after)) / tow_mps } else { 0.0 }
+        };
         let near = |circle: usize| circle + 5 >= place && circle <= place + CIRCLE_WITHIN_S;
         Signs {
-            energy: if after > place + AFTER_S / 2 { energy } else { 0.0 },
+            energy: share(tow_mps),
+            corner: share(rate(before, place)),
             slower: self.slower(place),
             circles: self.circle.is_some_and(near),
         }

@@ -7,7 +7,7 @@
 //! angle   with an airspeed, or else a speed over the ground: 15 degrees or more, the steepest;
 //!         a tug climbs at less than 12 degrees (6 m/s at 30 m/s)
 //! end     the first second after the steepest in which the climb over 3 s is below a quarter of
-//!         the fastest, and over the next 5 s below an eighth
+//!         the fastest, and over the next 5 s below 0.18 of it
 //! ```
 //!
 //! Winch launches take about 30 s to 300 to 600 m at 10 to 20 m/s, tows climb at 1 to 6 m/s (common
@@ -25,7 +25,7 @@ const BEGINS_MPS: f64 = 2.0;
 const LASTS_S: usize = 90;
 const STEEP_RAD: f64 = 0.262;
 const OVER: f64 = 0.25;
-const STAYS_OVER: f64 = 0.12;
+const STAYS_OVER: f64 = 0.18;
 /// Faster than this no tug climbs, whatever the air does (a guess).
 const NO_TUG_MPS: f64 = 9.0;
 const WITHIN_S: f64 = 4.0;
@@ -53,7 +53,7 @@ pub(super) fn launch(evidence: &Evidence, from: usize, to: usize) -> Option<Ende
     let is_sure = steepest.is_some() || fastest >= NO_TUG_MPS;
     let confidence = if is_sure { Confidence::Sure } else { Confidence::Guess };
     let at_s = evidence.time_s(end);
-    let within_s = WITHIN_S.max(evidence.interval_s);
+    let within_s = WITHIN_S + evidence.interval_s;
     Some(Ended {
         kind: "winch",
         confidence,

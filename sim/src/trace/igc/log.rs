@@ -34,8 +34,7 @@ pub(super) struct Logged {
     fix: Fix,
     speed: Option<Speed>,
     outside_air: Option<Kelvin>,
-    recorded_te_mps: Option<f32>,
-    position: Option<Position>,
+    beside: Beside,
 }
 
 /// What a fix gives beside its sample.
@@ -43,8 +42,30 @@ pub(super) struct Logged {
 pub(super) struct Beside {
     /// The reading of the recorder's own vario, m/s.
     pub recorded_te_mps: Option<f32>,
+    /// Its reading without total energy, m/s.
+    pub recorded_mps: Option<f32>,
+    /// Whether an engine runs.
+    pub engine: Option<bool>,
     /// Where it was taken.
     pub position: Option<Position>,
+}
+
+/// From this share of the full scale on the noise is an engine's: more than 700 of 999 at climb
+/// power (FAI Sporting Code, section 3, Annex C, 11.2, as quoted in a forum in 2020).
+const ENGINE_NOISE: f64 = 0.7;
+/// From this share on another means of propulsion runs (a guess).
+const PROPULSION: f64 = 0.5;
+/// From so many turns on an engine runs, in whatever unit the recorder writes (a guess).
+const ENGINE_TURNS: f64 = 30.0;
+
+/// Whether any engine runs; `None` where the fix does not say.
+fn engine(read: &mut impl FnMut(Quantity) -> Option<f64>) -> Option<bool> {
+    let limits = [
+        (Quantity::EngineNoise, ENGINE_NOISE),
+        (Quantity::Propulsion, PROPULSION),
+        (Quantity::EngineTurns, ENGINE_TURNS),
+    ];
+    limits.into_iter().filter_map(|(what, limit)| Some(read(what)? >= limit)).reduce(|a, b| a || b)
 }
 
 impl Log {
@@ -155,8 +176,12 @@ impl Log {
         });
         let outside_air =
             read(Quantity::OutsideAir).map(|celsius| Kelvin::from_celsius(celsius as f32));
-        let recorded_te_mps = read(Quantity::TotalEnergyVario).map(|speed| speed as f32);
-        let position = record::position(line.text, &fix, &mut read);
+        let beside = Beside {
+            recorded_te_mps: read(Quantity::TotalEnergyVario).map(|speed| speed as f32),
+            recorded_mps: read(Quantity::Vario).map(|speed| speed as f32),
+            engine: engine(&mut read),
+            position: record::position(line.text, &fix, &mut read),
+        };
         let fraction_us =
             read(Quantity::SecondFraction).map_or(0, |seconds| (seconds * 1e6).round() as i64);
         self.altitude.look_at(line.number, &fix);
@@ -165,7 +190,7 @@ impl Log {
         let text = line.text.first_chunk().copied().unwrap_or([b' '; record::LENGTH]);
         self.window.push(
             time_of_day_us,
-            Logged { line: line.number, text, fix, speed, outside_air, recorded_te_mps, position },
+            Logged { line: line.number, text, fix, speed, outside_air, beside },
         );
     }
 
@@ -201,8 +226,7 @@ impl Log {
             outside_air: logged.outside_air,
             ..Sample::of_static(Micros(time_us - zero_us), pressure_at(Metre(altitude as f32)))
         };
-        let Logged { line, recorded_te_mps, position, .. } = logged;
-        Some((Item::Sample { line, sample }, Beside { recorded_te_mps, position }))
+        Some((Item::Sample { line: logged.line, sample }, logged.beside))
     }
 
     /// The notes.
@@ -249,9 +273,8 @@ impl Log {
             },
             count(self.midnights, "UTC midnight passes during the flight"),
         ];
-        // The recorder's own vario is a reference, no input.
-        let used =
-            self.extensions.iter().filter(|(one, _)| one.quantity != Quantity::TotalEnergyVario);
+        // What is only compared with or looked at is no input.
+        let used = self.extensions.iter().filter(|(one, _)| one.quantity.is_input());
         let unreadable = used.filter_map(|(one, tally)| tally.note(one.quantity.code(), "record"));
         notes.into_iter().flatten().chain(unreadable).collect()
     }

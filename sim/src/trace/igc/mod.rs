@@ -123,6 +123,16 @@ impl Trace for IgcTrace {
         self.beside.recorded_te_mps
     }
 
+    /// Of the extension VAR.
+    fn recorded_vertical_mps(&self) -> Option<f32> {
+        self.beside.recorded_mps
+    }
+
+    /// Of the extensions ENL, MOP and RPM.
+    fn engine(&self) -> Option<bool> {
+        self.beside.engine
+    }
+
     /// Of a three-dimensional fix.
     fn position(&self) -> Option<Position> {
         self.beside.position

@@ -141,6 +141,14 @@ pub(super) enum Quantity {
     OutsideAir,
     /// The recorder's own total-energy vertical speed: 0.01 m/s in 4 columns or more, else 0.1 m/s.
     TotalEnergyVario,
+    /// Its own vertical speed without total energy, written in the same way.
+    Vario,
+    /// Noise of the engine, from 0 to 1 of the full scale.
+    EngineNoise,
+    /// What a sensor of another means of propulsion reads, from 0 to 1 of the full scale.
+    Propulsion,
+    /// Turns of the engine: any, since recorders scale them as they like.
+    EngineTurns,
     /// Decimal part of the second of the fix, as many digits as there are columns.
     SecondFraction,
     /// Digits that continue the thousandths of a minute of latitude.
@@ -176,11 +184,28 @@ impl Quantity {
             b"IAS" => Some(Self::IndicatedAirspeed),
             b"OAT" => Some(Self::OutsideAir),
             b"VAT" => Some(Self::TotalEnergyVario),
+            b"VAR" => Some(Self::Vario),
+            b"ENL" => Some(Self::EngineNoise),
+            b"MOP" => Some(Self::Propulsion),
+            b"RPM" => Some(Self::EngineTurns),
             b"TDS" => Some(Self::SecondFraction),
             b"LAD" => Some(Self::FurtherLatitude),
             b"LOD" => Some(Self::FurtherLongitude),
             _ => None,
         }
+    }
+
+    /// Whether a sample takes it: the recorder's own vario is a reference, and the engine is
+    /// looked at only for the launch.
+    pub fn is_input(self) -> bool {
+        !matches!(
+            self,
+            Self::TotalEnergyVario
+                | Self::Vario
+                | Self::EngineNoise
+                | Self::Propulsion
+                | Self::EngineTurns
+        )
     }
 
     /// Whether it continues the digits of a field, so that it has no sign.
@@ -195,6 +220,10 @@ impl Quantity {
             Self::IndicatedAirspeed => "IAS",
             Self::OutsideAir => "OAT",
             Self::TotalEnergyVario => "VAT",
+            Self::Vario => "VAR",
+            Self::EngineNoise => "ENL",
+            Self::Propulsion => "MOP",
+            Self::EngineTurns => "RPM",
             Self::SecondFraction => "TDS",
             Self::FurtherLatitude => "LAD",
             Self::FurtherLongitude => "LOD",
@@ -209,7 +238,9 @@ impl Quantity {
                 tenth_to_the(width.saturating_sub(3)) / 3.6
             }
             Self::OutsideAir => tenth_to_the(usize::from(width > 2)),
-            Self::TotalEnergyVario => tenth_to_the(if width > 3 { 2 } else { 1 }),
+            Self::TotalEnergyVario | Self::Vario => tenth_to_the(if width > 3 { 2 } else { 1 }),
+            Self::EngineNoise | Self::Propulsion => 1.0 / (10_f64.powi(width.min(9) as i32) - 1.0),
+            Self::EngineTurns => 1.0,
             Self::SecondFraction | Self::FurtherLatitude | Self::FurtherLongitude => {
                 tenth_to_the(width)
             }
