@@ -1,10 +1,16 @@
-//! The account of a flight: launch, release, landing, and what a badge could rest on.
+//! The account of a flight: launch, release, landing, climbs, and what a badge could rest on.
+//!
+//! Real flights are held against figures read by hand, our own recordings against their own truth,
+//! and made flights against the simulator's.
 
+mod limits;
 mod made;
+mod own;
 mod plans;
+mod real;
+mod unseen;
 
-use crate::support::{folder, run, write};
-use made::{Made, Writes, written};
+use crate::support::run;
 use serde_json::Value;
 
 /// What `inspect` says of the flight in a file.
@@ -15,67 +21,36 @@ fn flight(path: &str, more: &[&str]) -> Value {
     found[0]["flight"].clone()
 }
 
-fn found(made: &Made, writes: &Writes) -> Value {
-    let folder = folder();
-    let name = if writes.positions { "made.igc" } else { "made.csv" };
-    flight(&write(&folder, name, written(&made.fixes, writes)), &[])
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap_or_else(|| panic!("{value} is no number"))
 }
 
-#[test]
-fn table_of_made_flights() {
-    for (number, plan) in plans::all().iter().enumerate() {
-        for seed in [1, 2] {
-            let made = made::fly(&plan.text, 100 * number as u64 + seed);
-            println!("== {} {seed}: {:?} land {:?}", plan.name, made.launches, made.landings);
-            for (step_s, airspeed, positions) in [
-                (1, true, true),
-                (2, false, true),
-                (5, false, true),
-                (1, true, false),
-                (2, false, false),
-            ] {
-                let engine = plan.kinds[0] == "engine" && positions;
-                let writes = Writes { step_s, airspeed, positions, engine, barometer: true };
-                let found = found(&made, &writes);
-                let event = |name: &str| {
-                    let event = &found[name];
-                    if event.is_null() {
-                        return "-".to_owned();
-                    }
-                    format!(
-                        "{}[{}..{}]{} {}",
-                        event["at_s"],
-                        event["earliest_s"],
-                        event["latest_s"],
-                        event["confidence"],
-                        event["why"]
-                    )
-                };
-                println!(
-                    "  {step_s} s air {airspeed} pos {positions}: off {} | {} {} | rel {} | land {} others {}",
-                    found["take_off_s"],
-                    found["launch"]["kind"],
-                    found["launch"]["gain_m"],
-                    event("release"),
-                    event("landing"),
-                    found["others"]
-                );
-            }
+/// The limits that it says are reached, such as `duration 18000`.
+fn reached(flight: &Value) -> Vec<String> {
+    let list = flight["badges"]["reached"].as_array().expect("a list");
+    let words = |one: &Value| format!("{} {}", one["what"].as_str().expect("text"), one["limit"]);
+    list.iter().map(words).collect()
+}
+
+/// What must hold of every flight, whatever it is.
+fn holds_together(flight: &Value) {
+    let time = |name: &str| flight[name].as_f64();
+    let order: Vec<f64> =
+        ["take_off_s", "release_s", "landing_s"].into_iter().filter_map(time).collect();
+    assert!(order.is_sorted(), "{flight}");
+    for name in ["take_off", "release", "landing"] {
+        let event = &flight[name];
+        if !event.is_null() {
+            let at_s = number(&event["at_s"]);
+            assert!((number(&event["earliest_s"])..=number(&event["latest_s"])).contains(&at_s));
         }
     }
-}
-
-#[test]
-fn dump_one() {
-    let plan = plans::all().into_iter().find(|plan| plan.name == "rough tow").unwrap();
-    let made = made::fly(&plan.text, 702);
-    for fix in made.fixes.iter().filter(|fix| (280.0..420.0).contains(&fix.time_s)) {
-        println!(
-            "{:.0} h {:.1} v {:.1} e {:.1}",
-            fix.time_s,
-            fix.height_m,
-            fix.tas_mps,
-            fix.height_m + fix.tas_mps * fix.tas_mps / 19.6133
-        );
+    assert!(number(&flight["best_gain_m"]) >= 0.0);
+    let mut until_s = time("release_s").unwrap_or(f64::MIN);
+    for climb in flight["climbs"].as_array().expect("a list") {
+        let (from_s, to_s) = (number(&climb["from_s"]), number(&climb["to_s"]));
+        assert!(from_s >= until_s && to_s > from_s, "{climb} after {until_s}");
+        assert!(number(&climb["gain_m"]) > 0.0 && number(&climb["mean_mps"]) > 0.0);
+        until_s = to_s;
     }
 }

@@ -2,8 +2,8 @@
 //!
 //! ```text
 //! energy   the rate of energy height (height, without airspeed) over the 20 s after is less than
-//!          a quarter of the tow's until then
-//! speed    the mean of 3 to 13 s after is less than that of the 15 s before by 9 %; over the
+//!          that over the 20 s before, or than the tow's until then, by 0.75 of the tow's
+//! speed    the mean of 4 to 14 s after is less than that of the 15 s before by 9 %; over the
 //!          ground only on the same course
 //! circle   300 degrees within 30 s, or 400 within 50 s, begin within 35 s; tugs turn wider
 //! descent  50 m lower than the highest before, or 20 m for 40 s
@@ -11,7 +11,8 @@
 //!
 //! The release is the best of the first moments with two signs; of one sign, where it is strong.
 //! It is at latest where the first circle or the first descent begins. What behaves like a tow may
-//! be an engine of the glider's own that the recorder does not hear. The figures are guesses.
+//! be an engine of the glider's own that the recorder does not hear. From the height alone a tow
+//! that ends in a thermal goes on to its top: the release is then a guess. The figures are guesses.
 
 use super::ended::Ended;
 use super::event::{Confidence, Event};
@@ -105,7 +106,8 @@ struct Tow<'a> {
 /// The signs of a release at a place.
 #[derive(Clone, Copy)]
 struct Signs {
-    /// How much the rate of energy after it falls short of the tow's, as a share of that.
+    /// How much the rate of energy after it falls short of that before it or of the whole tow's, as
+    /// a share of the tow's.
     energy: f64,
     /// Fall of the rate of energy there, as a share of the tow's.
     corner: f64,
@@ -123,7 +125,7 @@ impl Signs {
     }
 
     fn score(&self) -> f64 {
-        self.corner / ENERGY_SHARE + self.slower.unwrap_or(0.0) / SLOWER_SHARE
+        self.corner / ENERGY_SHARE + 1.5 * self.slower.unwrap_or(0.0) / SLOWER_SHARE
     }
 
     fn words(&self) -> String {
@@ -155,15 +157,17 @@ impl Tow<'_> {
         let signs = self.signs(best);
         let has_loss = self.evidence.height_m[best] - self.lowest_after(best) > DESCENTS[0].0;
         let (confidence, within) = match (signs.count(), has_loss) {
-            (2.., _) => (Confidence::Sure, 6),
-            (_, true) => (Confidence::Likely, 20),
+            (2.., _) => (Confidence::Sure, 10),
+            (_, true) if signs.slower.is_some() || self.evidence.ground.is_some() => {
+                (Confidence::Likely, 20)
+            }
             _ => (Confidence::Guess, 30),
         };
-        let why = signs.words();
-        Some((
-            best,
-            self.event(best, (best.saturating_sub(within), best + within), confidence, why),
-        ))
+        let (earliest, latest) = match confidence {
+            Confidence::Guess => (self.from + NONE_BEFORE_S, self.until.max(best + within)),
+            _ => (best.saturating_sub(within), best + within),
+        };
+        Some((best, self.event(best, (earliest, latest), confidence, signs.words())))
     }
 
     /// Where nothing but the end of what a tow can be is known.
@@ -211,7 +215,7 @@ impl Tow<'_> {
         };
         let near = |circle: usize| circle + 5 >= place && circle <= place + CIRCLE_WITHIN_S;
         Signs {
-            energy: share(tow_mps),
+            energy: share(tow_mps.max(rate(before, place))),
             corner: share(rate(before, place)),
             slower: self.slower(place),
             circles: self.circle.is_some_and(near),
@@ -221,7 +225,7 @@ impl Tow<'_> {
     fn slower(&self, place: usize) -> Option<f64> {
         let evidence = self.evidence;
         let before = place.saturating_sub(15).max(self.from);
-        let (first, last) = (place + 3, place + 13);
+        let (first, last) = (place + 4, place + 14);
         if last >= evidence.len() {
             return None;
         }

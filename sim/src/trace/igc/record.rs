@@ -418,7 +418,7 @@ mod tests {
 
     #[test]
     fn a_wrong_i_record_is_told_and_its_good_entries_are_used() {
-        let (found, wrong) = extensions(b"I0336x8FXA3941ENL4246TAS");
+        let (found, wrong) = extensions(b"I0336x8FXA3941GSP4246TAS");
         assert_eq!(found, [Extension { quantity: Quantity::TrueAirspeed, columns: 41..46 }]);
         assert_eq!(wrong.as_deref(), Some("entry 1 of the I record is not SSFFCCC: \"36x8FXA\""));
         assert_eq!(
