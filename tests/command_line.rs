@@ -78,7 +78,7 @@ fn what_is_wrong_in_a_trace_is_exit_1_with_its_line() {
     for (name, text, parts) in [
         ("empty.csv", &b""[..], &["TRACE"][..]),
         ("header.csv", b"time_s,static_pa\n", &["TRACE", "no samples"]),
-        ("other.csv", b"t,p\n0,101325\n", &["TRACE:1", "time_s", "static_pa", "--columns"]),
+        ("other.csv", b"x,y\n0,101325\n", &["TRACE:1", "time_s", "static_pa", "--columns"]),
         (
             "words.csv",
             b"time_s,static_pa\n0,high\n1,low\n",

@@ -23,6 +23,7 @@ mod inspect;
 mod inspect_motion;
 mod layers;
 mod listen;
+mod loggers;
 mod netto;
 mod pilots;
 mod properties;

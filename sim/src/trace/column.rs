@@ -1,5 +1,6 @@
 //! One column of a trace.
 
+use super::number::{self, Field, Style};
 use super::unit::{Quantity, Unit};
 use chirrup_core::{Metre, pressure_at};
 
@@ -12,12 +13,14 @@ pub(super) struct Column {
     pub name: String,
     /// Its unit.
     pub unit: &'static Unit,
+    /// How its numbers are written.
+    pub style: Style,
 }
 
 impl Column {
-    /// For a time: how many decimal places there are to the microsecond.
-    pub fn decimal_places(&self) -> u32 {
-        self.unit.decimal_places()
+    /// The number in a trimmed field.
+    pub fn number(&self, text: &[u8]) -> Field {
+        number::field(text, self.style)
     }
 
     /// `value` in the core's unit, an altitude as the standard atmosphere's pressure there; `None`

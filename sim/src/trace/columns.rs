@@ -7,7 +7,7 @@
 //! CHANNEL=COLUMN:UNIT     unit as given
 //!
 //! channel   our names          its own unit   others
-//! time      time_s, time_us    s              ms us
+//! time      time_s, time_us    s              ms us ns days
 //! static    static_pa          Pa             hPa mbar kPa inHg; m ft for a pressure altitude
 //! dynamic   dynamic_pa         Pa             hPa mbar kPa inHg
 //! ias       ias_mps            m/s            kt km/h mph
@@ -24,10 +24,13 @@
 //!
 //! The channels of an inertial sensor and of a satellite receiver are all in `motion`, beside this.
 //!
-//! Case does not matter in names and units. A column whose own name has a colon needs an explicit
-//! unit; one with a comma cannot be named.
+//! Case does not matter in names and units. `#2` is the second column, for one without a name or
+//! with a name that cannot be typed: one with a comma. A column whose own name has a colon needs an
+//! explicit unit.
 
+use super::guess::Origin;
 use super::motion::{self, MotionColumn};
+use super::row::visible;
 use super::unit::{Quantity, Unit};
 use std::slice;
 use std::str::FromStr;
@@ -102,6 +105,33 @@ impl Channel {
             .or_else(|| Unit::all_of(self.quantities()).next())
             .expect("every quantity has a unit")
     }
+
+    /// Where the unit of a column that the user named comes from.
+    fn origin_of(self, column: &str) -> Origin {
+        let is_in_name = Unit::at_end_of(column, self.quantities()).is_some();
+        if is_in_name { Origin::Name } else { Origin::Asked }
+    }
+
+    /// Whether a column's name ends in brackets with something that is no unit of the channel.
+    pub fn has_unknown_unit(self, name: &str) -> bool {
+        Unit::in_brackets(name).is_some() && Unit::at_end_of(name, self.quantities()).is_none()
+    }
+
+    /// Whether `name` is the channel's name and a unit: `static_hPa`.
+    pub fn is_with_unit(self, name: &str) -> bool {
+        Unit::at_end_of(name, self.quantities()).is_some()
+            && Unit::before(name, self.quantities()).eq_ignore_ascii_case(self.name())
+    }
+}
+
+/// `text` as one word of a shell's command line.
+fn quoted(text: &str) -> String {
+    let is_bare = |c: char| c.is_ascii_alphanumeric() || "_./:=,+%@#^-".contains(c);
+    if text.chars().all(is_bare) {
+        text.into()
+    } else {
+        format!("'{}'", text.replace('\'', r"'\''"))
+    }
 }
 
 /// The columns named by the user; empty to use our own names.
@@ -119,6 +149,8 @@ pub(super) struct Named {
     pub column: String,
     /// Its unit.
     pub unit: &'static Unit,
+    /// Where that comes from.
+    pub origin: Origin,
 }
 
 /// Why a text is not a list of columns, in one line.
@@ -135,6 +167,28 @@ impl ColumnMap {
     /// Every column that was named.
     pub(super) fn named_columns(&self) -> &[Named] {
         &self.columns
+    }
+
+    /// The same, with a column named for one channel more or instead.
+    pub(super) fn with(mut self, named: Named) -> Self {
+        self.columns.retain(|before| before.channel != named.channel);
+        self.columns.push(named);
+        self
+    }
+
+    /// The option to type for what was named and for these columns besides, as a shell takes it:
+    /// channel, column, unit.
+    pub(super) fn option(&self, more: &[(Channel, String, Option<&str>)]) -> String {
+        let is_new = |channel| more.iter().any(|(other, ..)| *other == channel);
+        let old = self.columns.iter().filter(|named| !is_new(named.channel)).map(|named| {
+            let unit = (named.origin == Origin::Given).then(|| named.unit.name());
+            (named.channel, named.column.clone(), unit)
+        });
+        let parts = old.chain(more.iter().cloned()).map(|(channel, column, unit)| {
+            let unit = unit.map(|unit| format!(":{unit}")).unwrap_or_default();
+            format!("{}={column}{unit}", channel.name())
+        });
+        format!("--columns {}", quoted(&parts.collect::<Vec<_>>().join(",")))
     }
 
     /// The column that was named for a channel.
@@ -187,16 +241,17 @@ impl FromStr for Named {
                 let known = list(Channel::all().map(Channel::name), "and");
                 ColumnMapError(format!("unknown channel \"{channel}\"; there are {known}"))
             })?;
-        let (column, unit) =
+        let (column, unit, origin) =
             match rest.rsplit_once(':').map(|(column, unit)| (column.trim(), unit.trim())) {
-                None => (rest, channel.unit_of(rest)),
+                None => (rest, channel.unit_of(rest), channel.origin_of(rest)),
                 Some((column, unit)) => (
                     column,
                     Unit::spelled(unit, channel.quantities())
                         .ok_or_else(|| unknown_unit(unit, channel))?,
+                    Origin::Given,
                 ),
             };
-        Ok(Self { channel, column: column.into(), unit })
+        Ok(Self { channel, column: visible(column), unit, origin })
     }
 }
 
@@ -307,5 +362,16 @@ mod tests {
     fn nothing_names_no_column() {
         assert!(map("").is_empty());
         assert!(!map("static=p").is_empty());
+    }
+
+    #[test]
+    fn an_option_to_type_keeps_what_was_named_and_is_one_word_of_a_shell() {
+        let option = |given: &str, column: &str| {
+            map(given).option(&[(Channel::Static, column.into(), Some("Pa"))])
+        };
+        assert_eq!(option("", "p"), "--columns static=p:Pa");
+        assert_eq!(option("time=t:ms,static=x", "#2"), "--columns time=t:ms,static=#2:Pa");
+        assert_eq!(option("ias=v_kt", "a b"), "--columns 'ias=v_kt,static=a b:Pa'");
+        assert_eq!(option("", "pilot's"), r"--columns 'static=pilot'\''s:Pa'");
     }
 }

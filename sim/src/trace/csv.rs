@@ -7,37 +7,48 @@
 //! 0,02;101324,5;27,3
 //! ```
 //!
-//! Fields are separated by commas, semicolons or tabs, whichever is most frequent in the header.
-//! Numbers have a decimal point, or a decimal comma where the comma is not the separator (or in
-//! quotes). A row is a line: a quoted field cannot hold a line end, so that one stray quote costs
-//! one row and not the rest of the file. Columns that no channel needs are ignored. A header may
-//! come again in the middle and may name other columns, as an instrument's log does once it has
-//! found a further sensor: what follows is read by it.
+//! Fields are separated by commas, semicolons, tabs or bars, whichever is most frequent in the
+//! header, or by what a line `sep=;` before it says. Numbers have a decimal point, or a decimal
+//! comma where the comma is not the separator (or in quotes). The first rows are looked at before
+//! any is returned: they show how numbers are written, which unit a column has whose name does not
+//! say it, what kind of clock the time is, and whether rows must be sorted or spread.
+//!
+//! A row is a line: a quoted field cannot hold a line end, so that one stray quote costs one row and
+//! not the rest of the file. Columns that no channel needs are ignored. A header may come again in
+//! the middle and may name other columns, as an instrument's log does once it has found a further
+//! sensor: what follows is read by it.
 //!
 //! An empty field is no new measurement, whatever the column: a row may lack any but its time, and
 //! is skipped only if it has nothing else. A row whose time or static pressure cannot be read is
 //! skipped. An unreadable optional field is counted and reported in the notes.
 
+use super::calendar::{self, SlashOrder};
 use super::column::Column;
 use super::columns::ColumnMap;
-use super::header::{Header, Layout, SpeedForm};
+use super::feed::Feed;
+use super::first::{First, Waiting, is_passed_over};
+use super::header::Header;
+use super::layout::{Layout, SpeedForm};
 use super::lines::{LINE_TOO_LONG, Line, Lines, excerpt};
-use super::number::{self, Field, NoTime};
+use super::number::{self, Field, NoTime, Style};
+use super::order::Order;
+use super::row::{Row, delimiter_of};
+use super::suffice::Suffice;
 use super::unreadable::Unreadable;
 use super::{Item, Position, Skipped, Trace};
 use crate::error::{Complaint, Error, Result};
 use crate::truth::Truth;
 use chirrup_core::{Kelvin, MetrePerSecond, Micros, Pascal, Sample, Speed};
-use csv_core::{ReadRecordResult, Reader, ReaderBuilder, Terminator};
 use std::io::{self, BufRead};
 
 /// A CSV trace that is being read.
 pub struct CsvTrace {
     file: String,
-    lines: Lines,
+    feed: Feed,
     row: Row,
-    columns: ColumnMap,
     layout: Layout,
+    /// The row before, where every row is there twice.
+    twin: Option<Vec<u8>>,
     /// Notes on rows of earlier headers.
     earlier: Vec<String>,
     unreadable: [Unreadable; 3],
@@ -58,27 +69,31 @@ impl CsvTrace {
     /// No header, one without time or static pressure or a column that `columns` names, or bytes
     /// that are not text.
     pub fn open(name: &str, input: Box<dyn BufRead>, columns: &ColumnMap) -> Result<Self> {
-        let mut lines = Lines::new(input);
-        let header = loop {
-            let line = lines.next().map_err(|source| Error::io("cannot read", name, source))?;
-            let line = line.ok_or_else(|| no_header(name))?;
-            refuse_binary(name, &line)?;
-            if !is_passed_over(line.text) {
-                break line;
-            }
+        let cannot = |source| Error::io("cannot read", name, source);
+        let mut lines = Lines::new(input).map_err(cannot)?;
+        let (header, delimiter) = header_line(name, &mut lines)?;
+        let mut row = Row::new(delimiter);
+        row.split(&header.text);
+        let has_names = !is_of_values(&row);
+        let names = match has_names {
+            true => row.names(),
+            false => (1..=row.fields().count()).map(|number| format!("#{number}")).collect(),
         };
-        let mut row = Row::new(delimiter_of(header.text));
-        row.split(header.text);
-        refuse_numbers(name, header.number, &row)?;
-        let names = row.names();
-        let layout = Layout::find(&Header { file: name, line: header.number, names }, columns)
-            .map_err(Error::Data)?;
+        let mut suffice = Suffice::of(&names, columns, delimiter);
+        let before = (!has_names).then(|| header.clone());
+        let first = First::read(&mut lines, delimiter, before, |row| suffice.is_clear(row));
+        let style = first.style();
+        let line = header.number;
+        let header = Header { file: name, line, names, has_names, first: &first, style };
+        let layout = Layout::find(&header, columns).map_err(Error::Data)?;
+        let order = Order::of(&first, &layout, delimiter);
+        let feed = Feed::new(name, (lines, first), &layout, &mut row, order)?;
         Ok(Self {
             file: name.into(),
-            lines,
+            feed,
             row,
-            columns: columns.clone(),
             layout,
+            twin: order.has_twins.then(Vec::new),
             earlier: Vec::new(),
             unreadable: Default::default(),
             truth: Truth::default(),
@@ -88,7 +103,7 @@ impl CsvTrace {
     }
 
     fn read(&mut self) -> io::Result<Option<Item>> {
-        while let Some(line) = self.lines.next()? {
+        while let Some((line, moment_us)) = self.feed.next(&mut self.row, &mut self.layout)? {
             if is_passed_over(line.text) {
                 continue;
             }
@@ -96,17 +111,23 @@ impl CsvTrace {
                 return Ok(Some(skipped(&line, LINE_TOO_LONG.into(), line.text)));
             }
             self.row.split(line.text);
-            if is_header_again(&self.row, &self.layout) {
-                let header =
-                    Header { file: &self.file, line: line.number, names: self.row.names() };
-                if let Ok(layout) = Layout::find(&header, &self.columns) {
-                    self.earlier.extend(self.layout.inertial.notes());
-                    self.earlier.extend(self.layout.position.notes());
-                    self.layout = layout;
-                    continue;
-                }
+            if self.layout.is_header_again(&self.row)
+                && let Some(layout) = layout_again(&self.file, &line, &self.row, &self.layout)
+            {
+                self.earlier.extend(self.layout.inertial.notes());
+                self.earlier.extend(self.layout.position.notes());
+                self.layout = layout;
+                continue;
             }
-            let item = item(&line, &self.row, &mut self.layout, &mut self.unreadable);
+            if let Some(twin) = &mut self.twin {
+                if *twin == line.text {
+                    twin.clear();
+                    return Ok(Some(skipped(&line, "the row before again".into(), line.text)));
+                }
+                line.text.clone_into(twin);
+            }
+            let row = &self.row;
+            let item = item(&line, moment_us, row, &mut self.layout, &mut self.unreadable);
             if item.is_some() {
                 self.truth = truth(&self.row, &self.layout);
                 let row = &self.row;
@@ -116,6 +137,21 @@ impl CsvTrace {
         }
         Ok(None)
     }
+}
+
+/// The layout by a header in the middle of a file; `None` where it cannot be one.
+fn layout_again(file: &str, line: &Line<'_>, row: &Row, before: &Layout) -> Option<Layout> {
+    let header = Header {
+        file,
+        line: line.number,
+        names: row.names(),
+        has_names: true,
+        first: &First::default(),
+        style: before.style,
+    };
+    let mut layout = Layout::find(&header, &before.settled).ok()?;
+    layout.clock = before.clock.clone();
+    Some(layout)
 }
 
 impl Trace for CsvTrace {
@@ -143,7 +179,9 @@ impl Trace for CsvTrace {
         let unreadable = unreadable.filter_map(|(column, tally)| tally.note(&column?.name, "row"));
         let inertial = self.earlier.iter().cloned().chain(self.layout.inertial.notes());
         let motion = inertial.chain(self.layout.position.notes());
-        self.layout.notes().iter().cloned().chain(unreadable).chain(motion).collect()
+        let clock = self.layout.clock.note(&self.layout.time.name);
+        let of_rows = clock.into_iter().chain(self.feed.notes()).chain(unreadable);
+        self.layout.notes().iter().cloned().chain(of_rows).chain(motion).collect()
     }
 
     fn truth(&self) -> Truth {
@@ -154,22 +192,25 @@ impl Trace for CsvTrace {
         self.position
     }
 
+    /// Known once the first sample has been returned.
+    fn utc_start_s(&self) -> Option<f64> {
+        self.layout.clock.utc_start_s()
+    }
+
+    /// Known once the first sample has been returned.
+    fn date(&self) -> Option<String> {
+        self.layout.clock.date()
+    }
+
     fn format(&self) -> &'static str {
         "csv"
     }
 }
 
-/// Whether a row names the time and the static pressure as the header did.
-fn is_header_again(row: &Row, layout: &Layout) -> bool {
-    [&layout.time, &layout.static_pressure].iter().all(|column| {
-        let field = row.field(column.index);
-        field.is_some_and(|field| field.eq_ignore_ascii_case(column.name.as_bytes()))
-    })
-}
-
 /// The content of a row; `None` for an empty one, such as a spreadsheet leaves at the end.
 fn item(
     line: &Line<'_>,
+    moment_us: Option<i64>,
     row: &Row,
     layout: &mut Layout,
     unreadable: &mut [Unreadable; 3],
@@ -182,15 +223,15 @@ fn item(
     if row.fields().skip(layout.width).any(|field| !field.is_empty()) {
         return skip("more fields than the header".into(), line.text);
     }
-    let time = match number::micros(time, layout.time.decimal_places()) {
-        Ok(time) => Micros(time),
+    let time = match moment_us.map_or_else(|| layout.clock.read(time), Ok) {
+        Ok(moment_us) => Micros(layout.clock.on_trace(moment_us)),
         Err(NoTime::OutOfRange) => {
             return skip(format!("{} beyond 1e12 s", layout.time.name), time);
         }
         Err(NoTime::NotANumber) if row.is_empty() => return None,
-        Err(NoTime::NotANumber) => return skip(no_number(&layout.time), time),
+        Err(NoTime::NotANumber) => return skip(layout.no_time(), time),
     };
-    let static_pressure = match number::field(pressure) {
+    let static_pressure = match layout.static_pressure.number(pressure) {
         Field::Absent => None,
         Field::Value(value) => match layout.static_pressure.convert(value) {
             Some(pressure) => Some(Pascal(pressure)),
@@ -200,7 +241,7 @@ fn item(
     };
     let mut optional = |column: &Column, tally: usize| {
         let field = row.field(column.index)?;
-        let value = match number::field(field) {
+        let value = match column.number(field) {
             Field::Absent => return None,
             Field::Value(value) => column.convert(value),
             Field::Unreadable => None,
@@ -247,12 +288,13 @@ fn is_empty(sample: &Sample) -> bool {
 
 /// The true values in the row.
 fn truth(row: &Row, layout: &Layout) -> Truth {
-    let [air_mps, vertical_mps, climb_mps] = layout.truth.map(|index| value(row.field(index?)?));
+    let [air_mps, vertical_mps, climb_mps] =
+        layout.truth.map(|index| value(row.field(index?)?, layout.style));
     Truth { air_mps, vertical_mps, climb_mps }
 }
 
-fn value(field: &[u8]) -> Option<f64> {
-    match number::field(field) {
+fn value(field: &[u8], style: Style) -> Option<f64> {
+    match number::field(field, style) {
         Field::Value(value) => Some(value),
         Field::Absent | Field::Unreadable => None,
     }
@@ -266,104 +308,35 @@ fn skipped(line: &Line<'_>, reason: String, found: &[u8]) -> Item {
     Item::Skipped(Skipped { line: line.number, reason, found: excerpt(found) })
 }
 
-fn is_passed_over(line: &[u8]) -> bool {
-    matches!(line.trim_ascii_start().first(), None | Some(b'#'))
-}
-
-/// The most frequent of the three in the header outside quotes; a comma if none occurs.
-fn delimiter_of(header: &[u8]) -> u8 {
-    let mut is_quoted = false;
-    let outside: Vec<u8> = header
-        .iter()
-        .copied()
-        .filter(|byte| {
-            is_quoted ^= *byte == b'"';
-            !is_quoted
-        })
-        .collect();
-    let count = |delimiter: u8| outside.iter().filter(|byte| **byte == delimiter).count();
-    // The last of equals is the greatest.
-    [b'\t', b';', b','].into_iter().max_by_key(|delimiter| count(*delimiter)).unwrap_or(b',')
-}
-
-/// The fields of one line; where there are quotes, the splitting is csv-core's.
-struct Row {
-    delimiter: u8,
-    splitter: Reader,
-    text: Vec<u8>,
-    ends: Vec<usize>,
-    count: usize,
-}
-
-impl Row {
-    fn new(delimiter: u8) -> Self {
-        let splitter =
-            ReaderBuilder::new().delimiter(delimiter).terminator(Terminator::Any(b'\n')).build();
-        Self { delimiter, splitter, text: vec![0; 1024], ends: vec![0; 64], count: 0 }
-    }
-
-    fn split(&mut self, line: &[u8]) {
-        if line.contains(&b'"') {
-            self.split_quoted(line);
-        } else {
-            self.split_plain(line);
+/// The line with the names of the columns, and what separates them.
+fn header_line(name: &str, lines: &mut Lines) -> Result<(Waiting, u8)> {
+    let mut said = None;
+    loop {
+        let line = lines.next().map_err(|source| Error::io("cannot read", name, source))?;
+        let line = line.ok_or_else(|| no_header(name))?;
+        refuse_binary(name, &line)?;
+        if is_passed_over(line.text) {
+            continue;
         }
-    }
-
-    fn split_plain(&mut self, line: &[u8]) {
-        self.count = 0;
-        if self.text.len() < line.len() {
-            self.text.resize(line.len(), 0);
-        }
-        let mut written = 0;
-        for field in line.split(|byte| *byte == self.delimiter) {
-            self.text[written..written + field.len()].copy_from_slice(field);
-            written += field.len();
-            if self.count == self.ends.len() {
-                self.ends.resize(2 * self.ends.len(), 0);
-            }
-            self.ends[self.count] = written;
-            self.count += 1;
-        }
-    }
-
-    fn split_quoted(&mut self, line: &[u8]) {
-        self.splitter.reset();
-        let (mut rest, mut written) = (line, 0);
-        self.count = 0;
-        loop {
-            let (text, ends) = (&mut self.text[written..], &mut self.ends[self.count..]);
-            let (result, read, wrote, ended) = self.splitter.read_record(rest, text, ends);
-            rest = &rest[read..];
-            written += wrote;
-            self.count += ended;
-            match result {
-                // The line is complete: the empty rest marks its end for the splitter.
-                ReadRecordResult::InputEmpty => {}
-                // No line is longer than the limit, so that these stop growing.
-                ReadRecordResult::OutputFull => self.text.resize(2 * self.text.len(), 0),
-                ReadRecordResult::OutputEndsFull => self.ends.resize(2 * self.ends.len(), 0),
-                ReadRecordResult::Record | ReadRecordResult::End => break,
+        if said.is_none() {
+            said = separator(line.text);
+            if said.is_some() {
+                continue;
             }
         }
+        refuse_other_text(name, &line)?;
+        return Ok((Waiting::of(&line), said.unwrap_or_else(|| delimiter_of(line.text))));
     }
+}
 
-    fn names(&self) -> Vec<String> {
-        self.fields().map(|field| String::from_utf8_lossy(field).into_owned()).collect()
-    }
-
-    fn field(&self, index: usize) -> Option<&[u8]> {
-        let end = *self.ends[..self.count].get(index)?;
-        let start = if index == 0 { 0 } else { self.ends[index - 1] };
-        Some(self.text[start..end].trim_ascii())
-    }
-
-    fn fields(&self) -> impl Iterator<Item = &[u8]> {
-        (0..self.count).filter_map(|index| self.field(index))
-    }
-
-    fn is_empty(&self) -> bool {
-        self.fields().all(<[u8]>::is_empty)
+/// What `sep=;` says, which spreadsheets write and read.
+fn separator(line: &[u8]) -> Option<u8> {
+    let line = line.strip_prefix(b"\"").unwrap_or(line);
+    let (word, rest) = line.split_at_checked(4)?;
+    let rest = rest.strip_suffix(b"\"").unwrap_or(rest);
+    match rest {
+        [separator] if word.eq_ignore_ascii_case(b"sep=") => Some(*separator),
+        _ => None,
     }
 }
 
@@ -378,54 +351,61 @@ fn no_header(file: &str) -> Complaint {
     }
 }
 
+fn refusal(file: &str, line: &Line<'_>, found: &str, hint: &str) -> Result<()> {
+    Err(Error::from(Complaint {
+        file: file.into(),
+        line: Some(line.number),
+        column: None,
+        found: found.into(),
+        expected: "plain text in UTF-8, a row on each line".into(),
+        hint: Some(hint.into()),
+    }))
+}
+
 fn refuse_binary(file: &str, line: &Line<'_>) -> Result<()> {
-    let refusal = |found: &str, hint: &str| {
-        Err(Error::from(Complaint {
-            file: file.into(),
-            line: Some(line.number),
-            column: None,
-            found: found.into(),
-            expected: "plain text in UTF-8, a row on each line".into(),
-            hint: Some(hint.into()),
-        }))
-    };
-    if let Some(complaint) = line.utf16_complaint(file) {
-        return Err(complaint.into());
-    }
-    if line.text.iter().any(|byte| byte.is_ascii_control() && !matches!(byte, b'\t' | b'\r')) {
+    // Escape and bell are what a terminal leaves in copied text.
+    let is_text = |byte: u8| !byte.is_ascii_control() || matches!(byte, b'\t' | b'\r' | 7 | 27);
+    if !line.text.iter().all(|byte| is_text(*byte)) {
         return refusal(
+            file,
+            line,
             "bytes that are not text",
             "export the recording as CSV; an IGC flight log is named .igc",
         );
     }
     if line.text.contains(&b'\r') {
         return refusal(
-            "lines that end in CR alone",
-            "save the file with LF or CR LF at the ends of lines",
+            file,
+            line,
+            "lines of which some end in CR alone",
+            "save the file with one kind of line ends",
         );
     }
     if line.is_cut {
-        return refusal("a line longer than 64 KiB", "check that this is a CSV file");
+        return refusal(file, line, "a line longer than 64 KiB", "check that this is a CSV file");
     }
     Ok(())
 }
 
-fn refuse_numbers(file: &str, line: u64, row: &Row) -> Result<()> {
-    let mut fields = row.fields().filter(|field| !field.is_empty());
-    if row.is_empty() || !fields.all(|field| matches!(number::field(field), Field::Value(_))) {
-        return Ok(());
+/// Refuses text of a kind that has no rows.
+fn refuse_other_text(file: &str, line: &Line<'_>) -> Result<()> {
+    let hint = "export the recording as CSV: a line of names, such as time_s,static_pa, then rows";
+    match line.text.trim_ascii_start().first() {
+        Some(b'<') => refusal(file, line, "a web page or XML", hint),
+        Some(b'{' | b'[') => refusal(file, line, "JSON", hint),
+        _ => Ok(()),
     }
-    Err(Error::from(Complaint {
-        file: file.into(),
-        line: Some(line),
-        column: None,
-        found: "numbers in the first row".into(),
-        expected: "a line with the names of the columns, such as time_s,static_pa".into(),
-        hint: Some(
-            "add a header row; if its names are your own, give --columns time=NAME,static=NAME"
-                .into(),
-        ),
-    }))
+}
+
+/// Whether the first row is none of names: every field is a number or a time.
+fn is_of_values(row: &Row) -> bool {
+    let mut fields = row.fields().filter(|field| !field.is_empty());
+    let is_value = |field: &[u8]| {
+        matches!(number::field(field, Style::default()), Field::Value(_))
+            || calendar::date_and_time(field, SlashOrder::None).is_some()
+            || calendar::time_of_day(field).is_some()
+    };
+    !row.is_empty() && fields.all(is_value)
 }
 
 #[cfg(test)]

@@ -21,7 +21,7 @@
 use super::column::Column;
 use super::columns::Channel;
 use super::motion::{AGE, FORCE, GROUND, MotionColumn, SPREAD, TURN};
-use super::number::{self, Field};
+use super::number::Field;
 use super::unreadable::Unreadable;
 use chirrup_core::{
     Axes, GroundVelocity, Inertial, MetrePerSecond, MetrePerSecond2, Micros, RadianPerSecond,
@@ -77,7 +77,7 @@ impl<const N: usize> Together<N> {
         let (mut read, mut absent, mut wrong) = (0, 0, None);
         for (value, column) in values.iter_mut().zip(&self.columns) {
             let text = field(column.index).unwrap_or_default();
-            match number::field(text) {
+            match column.number(text) {
                 Field::Value(found) if let Some(found) = column.convert(found) => {
                     *value = found;
                     read += 1;

@@ -1,10 +1,9 @@
 //! Lines of bytes from a stream, none longer than a limit, numbered as in the file.
 //!
-//! A line ends in LF or CR LF. Nothing is assumed about the bytes between: a flight log may hold
-//! Latin-1, or worse. A longer line is cut and the rest of it skipped, so that a file without line
-//! ends needs no memory.
+//! A line ends in LF or CR LF, or in CR alone where the first line does. Nothing is assumed about
+//! the bytes between: a flight log may hold Latin-1, or worse. A longer line is cut and the rest of
+//! it skipped, so that a file without line ends needs no memory.
 
-use crate::error::Complaint;
 use std::io::{self, BufRead, Read};
 
 /// Longest line that is read whole, bytes; the rows of any sensible trace are a hundred times
@@ -20,6 +19,8 @@ pub(super) struct Lines {
     input: Box<dyn BufRead>,
     text: Vec<u8>,
     number: u64,
+    /// What ends a line.
+    end: u8,
     /// The rest of the line before is still to be skipped.
     in_long_line: bool,
 }
@@ -37,8 +38,12 @@ pub(super) struct Line<'a> {
 
 impl Lines {
     /// The lines of `input`, from its first.
-    pub fn new(input: Box<dyn BufRead>) -> Self {
-        Self { input, text: Vec::with_capacity(256), number: 0, in_long_line: false }
+    ///
+    /// # Errors
+    /// The beginning cannot be read.
+    pub fn new(mut input: Box<dyn BufRead>) -> io::Result<Self> {
+        let end = end_of_lines(input.fill_buf()?);
+        Ok(Self { input, text: Vec::with_capacity(256), number: 0, end, in_long_line: false })
     }
 
     /// The next line; `None` at the end.
@@ -46,41 +51,40 @@ impl Lines {
         // Only now, so that the beginning of an endless line can be judged without waiting for its
         // end.
         if std::mem::take(&mut self.in_long_line) {
-            self.input.skip_until(b'\n')?;
+            self.input.skip_until(self.end)?;
         }
         self.text.clear();
-        let read =
-            self.input.by_ref().take(LONGEST_LINE as u64 + 1).read_until(b'\n', &mut self.text)?;
+        let read = self
+            .input
+            .by_ref()
+            .take(LONGEST_LINE as u64 + 1)
+            .read_until(self.end, &mut self.text)?;
         if read == 0 {
             return Ok(None);
         }
         self.number += 1;
-        let is_whole = self.text.last() == Some(&b'\n');
+        let is_whole = self.text.last() == Some(&self.end);
         self.in_long_line = !is_whole && read > LONGEST_LINE;
         Ok(Some(Line { number: self.number, text: self.without_ends(), is_cut: self.in_long_line }))
     }
 
     fn without_ends(&self) -> &[u8] {
-        let text = self.text.strip_suffix(b"\n").unwrap_or(&self.text);
-        let text = text.strip_suffix(b"\r").unwrap_or(text);
+        let mut text = self.text.strip_suffix(&[self.end]).unwrap_or(&self.text);
+        while let Some(shorter) = text.strip_suffix(b"\r") {
+            text = shorter;
+        }
         if self.number == 1 { text.strip_prefix(UTF8_MARK).unwrap_or(text) } else { text }
     }
 }
 
-impl Line<'_> {
-    /// What is wrong with a first line in UTF-16, which spreadsheets write as "Unicode text".
-    pub fn utf16_complaint(&self, file: &str) -> Option<Complaint> {
-        let is_utf16 = self.number == 1
-            && (self.text.starts_with(b"\xFF\xFE") || self.text.starts_with(b"\xFE\xFF"));
-        is_utf16.then(|| Complaint {
-            file: file.into(),
-            line: Some(self.number),
-            column: None,
-            found: "text in UTF-16".into(),
-            expected: "plain text in UTF-8".into(),
-            hint: Some("save it again as UTF-8".into()),
-        })
-    }
+/// CR where the first line ends in one that no LF follows, else LF.
+fn end_of_lines(start: &[u8]) -> u8 {
+    let Some(first) = start.iter().position(|byte| matches!(byte, b'\r' | b'\n')) else {
+        return b'\n';
+    };
+    let after = start[first..].iter().find(|byte| **byte != b'\r');
+    let is_cr = start[first] == b'\r' && after.is_some_and(|byte| *byte != b'\n');
+    if is_cr { b'\r' } else { b'\n' }
 }
 
 /// The first characters of `text` for a message: one line, safe for a terminal, three dots where it
@@ -107,7 +111,8 @@ mod tests {
     use std::io::Cursor;
 
     fn read(bytes: &[u8]) -> Vec<(u64, Vec<u8>, bool)> {
-        let mut lines = Lines::new(Box::new(Cursor::new(bytes.to_vec())));
+        let mut lines =
+            Lines::new(Box::new(Cursor::new(bytes.to_vec()))).expect("memory can be read");
         let mut all = Vec::new();
         while let Some(line) = lines.next().expect("memory can be read") {
             all.push((line.number, line.text.to_vec(), line.is_cut));
@@ -124,6 +129,15 @@ mod tests {
     }
 
     #[test]
+    fn lines_may_end_in_cr_alone_or_in_more_than_one() {
+        let lines =
+            |bytes: &[u8]| read(bytes).into_iter().map(|(_, text, _)| text).collect::<Vec<_>>();
+        assert_eq!(lines(b"a\rb\rc"), [b"a", b"b", b"c"]);
+        assert_eq!(lines(b"a\rb\r"), [b"a", b"b"]);
+        assert_eq!(lines(b"a\r\r\nb\r\r\n"), [b"a", b"b"]);
+    }
+
+    #[test]
     fn a_line_of_the_longest_length_is_whole_and_one_byte_more_is_cut() {
         for ending in [&b"\nend\n"[..], b""] {
             let longest = [vec![b'x'; LONGEST_LINE], ending.to_vec()].concat();
@@ -137,7 +151,8 @@ mod tests {
 
     #[test]
     fn an_endless_line_costs_no_memory_and_is_judged_by_its_beginning() {
-        let mut lines = Lines::new(Box::new(io::BufReader::new(io::repeat(b'B'))));
+        let input = Box::new(io::BufReader::new(io::repeat(b'B')));
+        let mut lines = Lines::new(input).expect("it can be read");
         let line = lines.next().expect("it can be read").expect("there is a line");
         assert!(line.is_cut);
         assert!(line.text.len() <= LONGEST_LINE + 1);

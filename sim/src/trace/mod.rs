@@ -2,23 +2,41 @@
 //! used.
 //!
 //! Two formats, told apart by the file's ending or its first line: CSV ([`csv`]) and the FAI's IGC
-//! flight log ([`igc`]). Memory does not grow with the length of a trace, nor with that of a line.
+//! flight log ([`igc`]); both also compressed by gzip and in UTF-16. Memory does not grow with the
+//! length of a trace, nor with that of a line; only rows that are not in the order of time are held
+//! together, and no more than a million of them.
 
+mod calendar;
+mod clock;
 mod column;
 pub mod columns;
 pub mod csv;
+mod feed;
+mod first;
+mod foreign;
+mod guess;
 mod header;
 pub mod igc;
 mod inertial;
 mod item;
+mod layout;
 mod lines;
+mod missing;
 mod motion;
+mod names;
 mod number;
+mod order;
 mod position;
+mod required;
+mod row;
+mod sorted;
+mod spread;
+mod suffice;
 #[cfg(test)]
 pub(crate) mod testing;
 mod unit;
 mod unreadable;
+mod utf16;
 
 pub use item::{Item, Skipped, Trace};
 pub use position::Position;
@@ -29,16 +47,25 @@ use std::io::BufRead;
 /// Opens a trace read from `input`; `name` is the user's name for it, for messages.
 ///
 /// # Errors
-/// A header that cannot be used, an empty trace, or a disk that cannot be read.
+/// A header that cannot be used, an empty trace, another kind of file, or a disk that cannot be
+/// read.
 pub fn open(
     name: &str,
-    mut input: Box<dyn BufRead>,
+    input: Box<dyn BufRead>,
     columns: &columns::ColumnMap,
 ) -> Result<Box<dyn Trace>> {
-    let start = input.fill_buf().map_err(|source| Error::io("cannot read", name, source))?;
+    let cannot = |source| Error::io("cannot read", name, source);
+    let mut input = foreign::unpacked(name, input)?;
+    if let Some(order) = utf16::order_of(input.fill_buf().map_err(cannot)?) {
+        input = Box::new(utf16::Utf16::new(input, order));
+    }
+    let start = input.fill_buf().map_err(cannot)?;
     if igc::looks_like_igc(name, start) {
         Ok(Box::new(igc::IgcTrace::open(name, input)?))
     } else {
         Ok(Box::new(csv::CsvTrace::open(name, input, columns)?))
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,9 +1,15 @@
 //! Numbers as people and spreadsheets write them, from bytes.
 //!
-//! A decimal point or a decimal comma. A comma for thousands is not supported: `1,013` is a little
-//! more than 1.
+//! A decimal point or a decimal comma, and marks between thousands: a comma, a point, a space or an
+//! apostrophe. `1,013` alone is a little more than 1; where the rest of the file shows that its
+//! commas part thousands ([`Style`]), it is 1013.
+
+mod style;
+
+pub(super) use style::Style;
 
 use std::str;
+use style::Plain;
 
 /// Times further than this from zero are rejected: 32 thousand years, 1e12 s.
 const FURTHEST_US: i64 = 1_000_000_000_000_000_000;
@@ -34,8 +40,8 @@ pub(super) enum NoTime {
 }
 
 /// The number in a trimmed field.
-pub(super) fn field(text: &[u8]) -> Field {
-    match float(text) {
+pub(super) fn field(text: &[u8], style: Style) -> Field {
+    match float(text, style) {
         Some(value) if value.is_finite() => Field::Value(value),
         _ if ["", "nan", "na", "null"]
             .iter()
@@ -48,23 +54,30 @@ pub(super) fn field(text: &[u8]) -> Field {
 }
 
 /// The time in a trimmed field whose unit has `decimal_places` before the microsecond: 6 for
-/// seconds.
+/// seconds, -3 for nanoseconds.
 ///
 /// Exact: the text's own digits, rounded half away from zero.
-pub(super) fn micros(text: &[u8], decimal_places: u32) -> Result<i64, NoTime> {
-    match digits(text, decimal_places) {
+pub(super) fn micros(text: &[u8], decimal_places: i32, style: Style) -> Result<i64, NoTime> {
+    let plain = if style.reads_alike(text) { None } else { Plain::of(text, style) };
+    let text = plain.as_ref().map_or(text, Plain::text);
+    let time = digits(text, decimal_places).or_else(|| {
+        let plain = Plain::of(text, style)?;
+        digits(plain.text(), decimal_places)
+    });
+    match time {
         Some(time) => time.filter(|time| time.abs() <= FURTHEST_US).ok_or(NoTime::OutOfRange),
         None => {
             // Rare: an exponent.
-            let value = float(text).filter(|value| value.is_finite()).ok_or(NoTime::NotANumber)?;
-            let time = (value * 10_f64.powi(decimal_places as i32)).round();
+            let value = float(text, style).filter(|value| value.is_finite());
+            let value = value.ok_or(NoTime::NotANumber)?;
+            let time = (value * 10_f64.powi(decimal_places)).round();
             if time.abs() <= FURTHEST_US as f64 { Ok(time as i64) } else { Err(NoTime::OutOfRange) }
         }
     }
 }
 
 /// `Some(None)` where the digits overflow, `None` where the text is not of the form `-12.34`.
-fn digits(text: &[u8], decimal_places: u32) -> Option<Option<i64>> {
+fn digits(text: &[u8], decimal_places: i32) -> Option<Option<i64>> {
     let (is_negative, unsigned) = match text {
         [b'-', rest @ ..] => (true, rest),
         [b'+', rest @ ..] => (false, rest),
@@ -79,12 +92,14 @@ fn digits(text: &[u8], decimal_places: u32) -> Option<Option<i64>> {
     if !is_plain {
         return None;
     }
-    let places = decimal_places as usize;
-    let padded = fraction.iter().copied().chain(std::iter::repeat(b'0')).take(places);
-    let magnitude = whole.iter().copied().chain(padded).try_fold(0_i64, |value, digit| {
+    let Some(taken) = whole.len().checked_add_signed(decimal_places as isize) else {
+        return Some(Some(0));
+    };
+    let mut digits = whole.iter().chain(fraction).copied().chain(std::iter::repeat(b'0'));
+    let magnitude = digits.by_ref().take(taken).try_fold(0_i64, |value, digit| {
         value.checked_mul(10)?.checked_add(i64::from(digit - b'0'))
     });
-    let rounding = i64::from(fraction.get(places).is_some_and(|digit| *digit >= b'5'));
+    let rounding = i64::from(digits.next().is_some_and(|digit| digit >= b'5'));
     Some(
         magnitude
             .and_then(|value| value.checked_add(rounding))
@@ -92,13 +107,20 @@ fn digits(text: &[u8], decimal_places: u32) -> Option<Option<i64>> {
     )
 }
 
-fn float(text: &[u8]) -> Option<f64> {
-    plain(text).or_else(|| parsed(text))
+fn float(text: &[u8], style: Style) -> Option<f64> {
+    if let Some(value) = plain(text, style) {
+        return Some(value);
+    }
+    let unlike = if style.reads_alike(text) { None } else { Plain::of(text, style) };
+    match unlike {
+        Some(unlike) => parsed(unlike.text()),
+        None => parsed(text).or_else(|| parsed(Plain::of(text, style)?.text())),
+    }
 }
 
 /// A number such as `-12.34` of so few digits that they and the power of ten below them are exact:
 /// one division rounds it as it should be.
-fn plain(text: &[u8]) -> Option<f64> {
+fn plain(text: &[u8], style: Style) -> Option<f64> {
     let (is_negative, unsigned) = match text {
         [b'-', rest @ ..] => (true, rest),
         _ => (false, text),
@@ -113,7 +135,8 @@ fn plain(text: &[u8]) -> Option<f64> {
                 digits = 10 * digits + u64::from(byte - b'0');
                 places += usize::from(has_point);
             }
-            b'.' | b',' if !has_point => has_point = true,
+            b'.' if !has_point && !style.points_group => has_point = true,
+            b',' if !has_point && !style.commas_group => has_point = true,
             _ => return None,
         }
     }
@@ -141,6 +164,18 @@ mod tests {
     use crate::trace::testing::seeded;
     use proptest::prelude::*;
 
+    fn field(text: &[u8]) -> Field {
+        super::field(text, Style::default())
+    }
+
+    fn micros(text: &[u8], decimal_places: i32) -> Result<i64, NoTime> {
+        super::micros(text, decimal_places, Style::default())
+    }
+
+    fn float(text: &[u8]) -> Option<f64> {
+        super::float(text, Style::default())
+    }
+
     #[test]
     fn points_commas_and_exponents_are_read() {
         assert_eq!(field(b"101325"), Field::Value(101_325.0));
@@ -154,9 +189,7 @@ mod tests {
         for text in ["", "NaN", "nan", "NA", "null"] {
             assert_eq!(field(text.as_bytes()), Field::Absent, "{text}");
         }
-        for text in
-            ["inf", "-infinity", "abc", "1,234.5", "1,2,3", "12 3", "--1", "1e999", "\u{fffd}"]
-        {
+        for text in ["inf", "-infinity", "abc", "1,2,3", "12 3", "--1", "1e999", "\u{fffd}"] {
             assert_eq!(field(text.as_bytes()), Field::Unreadable, "{text}");
         }
         assert_eq!(field(b"\xff\xfe"), Field::Unreadable);
@@ -172,6 +205,12 @@ mod tests {
         assert_eq!(micros(b"12,5", 3), Ok(12_500));
         assert_eq!(micros(b"7.5", 0), Ok(8));
         assert_eq!(micros(b"1.5e3", 3), Ok(1_500_000));
+        assert_eq!(micros(b"1721044800020000499", -3), Ok(1_721_044_800_020_000));
+        assert_eq!(micros(b"-1721044800020000500.9", -3), Ok(-1_721_044_800_020_001));
+        assert_eq!(
+            [micros(b"499", -3), micros(b"500", -3), micros(b"9", -3)],
+            [Ok(0), Ok(1), Ok(0)]
+        );
     }
 
     #[test]
@@ -215,10 +254,13 @@ mod tests {
         #[test]
         fn no_bytes_at_all_make_it_panic(
             bytes in proptest::collection::vec(any::<u8>(), 0..40),
-            places in 0_u32..7,
+            places in -3_i32..13,
+            marks in any::<[bool; 3]>(),
         ) {
-            let _ = micros(&bytes, places);
-            if let Field::Value(value) = field(&bytes) {
+            let [points_group, commas_group, last_comma_is_decimal] = marks;
+            let style = Style { points_group, commas_group, last_comma_is_decimal };
+            let _ = super::micros(&bytes, places, style);
+            if let Field::Value(value) = super::field(&bytes, style) {
                 prop_assert!(value.is_finite());
             }
         }

@@ -12,7 +12,7 @@
 use super::column::Column;
 use super::columns::Channel;
 use super::motion::{MotionColumn, POSITION};
-use super::number::{self, Field};
+use super::number::Field;
 use super::unreadable::Unreadable;
 
 /// A place over the ground, as a satellite receiver gives it.
@@ -85,7 +85,7 @@ impl PositionColumns {
     ) -> Option<Position> {
         let [latitude, longitude] = self.place.as_ref()?;
         let text = |column: &Column| field(column.index).unwrap_or_default();
-        let value = |column: &Column| match number::field(text(column)) {
+        let value = |column: &Column| match column.number(text(column)) {
             Field::Value(value) => Ok(Some(column.unit.convert(value))),
             Field::Absent => Ok(None),
             Field::Unreadable => Err(text(column)),

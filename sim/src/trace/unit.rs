@@ -7,6 +7,7 @@ const METRES_PER_STATUTE_MILE: f32 = 1609.344;
 /// Metres in one nautical mile, exact.
 const METRES_PER_NAUTICAL_MILE: f32 = 1852.0;
 const SECONDS_PER_HOUR: f32 = 3600.0;
+const SECONDS_PER_DAY: f32 = 86_400.0;
 /// Metres per second in one knot, one nautical mile an hour.
 const MPS_PER_KNOT: f32 = METRES_PER_NAUTICAL_MILE / SECONDS_PER_HOUR;
 const MPS_PER_KILOMETRE_PER_HOUR: f32 = 1.0 / 3.6;
@@ -66,10 +67,12 @@ const fn temperature(spellings: &'static [&'static str], factor: f64, offset: f6
 /// Every unit; the first of a quantity is the default.
 ///
 /// The factors are exact but for their rounding to `f32`: relative error below 6e-8.
-static UNITS: [Unit; 26] = [
-    unit(Quantity::Time, &["s", "sec"], 1e6),
-    unit(Quantity::Time, &["ms"], 1e3),
-    unit(Quantity::Time, &["us", "\u{b5}s", "\u{3bc}s"], 1.0),
+static UNITS: [Unit; 28] = [
+    unit(Quantity::Time, &["s", "sec", "secs", "seconds"], 1e6),
+    unit(Quantity::Time, &["ms", "msec", "millis", "milliseconds"], 1e3),
+    unit(Quantity::Time, &["us", "\u{b5}s", "\u{3bc}s", "usec", "micros", "microseconds"], 1.0),
+    unit(Quantity::Time, &["ns", "nsec", "nanos", "nanoseconds"], 1e-3),
+    unit(Quantity::Time, &["days", "day"], SECONDS_PER_DAY as f64 * 1e6),
     unit(Quantity::Pressure, &["Pa"], 1.0),
     unit(Quantity::Pressure, &["hPa"], PASCALS_PER_HECTOPASCAL as f64),
     unit(Quantity::Pressure, &["mbar", "mb"], PASCALS_PER_HECTOPASCAL as f64),
@@ -111,9 +114,15 @@ impl Unit {
         value * self.factor + self.offset
     }
 
-    /// For a time: how many decimal places there are from this unit to the microsecond.
-    pub fn decimal_places(&self) -> u32 {
-        self.factor.log10().round() as u32
+    /// For a time that is no number of days: how many decimal places there are from this unit to
+    /// the microsecond.
+    pub fn decimal_places(&self) -> i32 {
+        self.factor.log10().round() as i32
+    }
+
+    /// Whether it is the day.
+    pub fn is_days(&self) -> bool {
+        self.name() == "days"
     }
 
     /// The units of `quantities`, the default first.
@@ -128,21 +137,43 @@ impl Unit {
             .find(|unit| unit.spellings.iter().any(|spelling| spelling.to_lowercase() == text))
     }
 
-    /// The unit in which a column's name ends: `p_hpa`, `speed (km/h)`, `t [ms]`. The longest such
-    /// ending counts.
+    /// The unit in which a column's name ends: `p_hpa`, `speed (km/h)`, `t [ms]`, `p/hPa`,
+    /// `millis`. The longest such ending counts.
     pub fn at_end_of(column: &str, quantities: &[Quantity]) -> Option<&'static Unit> {
         let column = column.to_lowercase();
         let ends_in = |spelling: &str| {
             let ending = spelling.to_lowercase();
             let bare = column.strip_suffix([')', ']']).unwrap_or(&column);
-            bare.strip_suffix(ending.as_str())
-                .is_some_and(|rest| rest.ends_with(['_', ' ', '(', '[']))
+            bare.strip_suffix(ending.as_str()).is_some_and(|rest| {
+                rest.ends_with(['_', ' ', '(', '[', '/']) || rest.is_empty() && ending.len() > 1
+            })
         };
         Self::all_of(quantities)
             .flat_map(|unit| unit.spellings.iter().map(move |spelling| (unit, spelling)))
             .filter(|(_, spelling)| ends_in(spelling))
             .max_by_key(|(_, spelling)| spelling.len())
             .map(|(unit, _)| unit)
+    }
+
+    /// A column's name without the unit of `quantities` in which it ends, and without brackets.
+    pub fn before<'a>(column: &'a str, quantities: &[Quantity]) -> &'a str {
+        let bare = column.strip_suffix([')', ']']).unwrap_or(column);
+        let cut = Self::all_of(quantities)
+            .flat_map(|unit| unit.spellings)
+            .filter_map(|ending| {
+                let at = bare.len().checked_sub(ending.len()).filter(|at| *at > 0)?;
+                let (rest, own) = (bare.get(..at)?, bare.get(at..)?);
+                let is_unit = own.to_lowercase() == ending.to_lowercase();
+                (is_unit && rest.ends_with(['_', ' ', '(', '[', '/'])).then_some(rest)
+            })
+            .min_by_key(|rest| rest.len());
+        cut.unwrap_or(column).trim_end_matches(['_', ' ', '(', '[', '/'])
+    }
+
+    /// What stands in brackets at the end of a column's name.
+    pub fn in_brackets(column: &str) -> Option<&str> {
+        let inside = column.trim_end().strip_suffix([')', ']'])?;
+        inside.rfind(['(', '[']).map(|at| inside[at + 1..].trim())
     }
 }
 

@@ -55,6 +55,167 @@ fn commas_semicolons_and_tabs_part_fields_and_decimal_commas_are_read() {
 }
 
 #[test]
+fn bars_and_what_a_spreadsheet_says_separates_fields() {
+    assert_eq!(samples("time_s|static_pa\n0|101325\n0,02|101324.5\n", ""), TWO_ROWS);
+    for line in ["sep=;", "\"sep=;\"", "SEP=;\r"] {
+        let found = samples(format!("{line}\ntime_s;static_pa\n0;101325\n0,02;101324,5\n"), "");
+        let behind: Vec<_> = TWO_ROWS.iter().map(|(line, t, p)| (line + 1, *t, *p)).collect();
+        assert_eq!(found, behind, "{line}");
+    }
+    assert_eq!(samples("sep=^\ntime_s^static_pa\n0^101325\n", ""), [(3, 0, 101_325.0)]);
+}
+
+#[test]
+fn a_file_without_names_is_read_by_its_values_and_columns_can_be_named_by_number() {
+    let rows = "0,00;101325,0\n0,02;101324,5\n";
+    let (items, notes) = read(rows, "");
+    assert_eq!(items.len(), 2);
+    assert_eq!(notes, ["time from #1 (s) and static from #2 (Pa)"]);
+    let moved = "5,0,101325\n6,0.02,101324.5\n";
+    let expected: Vec<_> = TWO_ROWS.iter().map(|(line, t, p)| (line - 1, *t, *p)).collect();
+    assert_eq!(samples(moved, "time=#2:s,static=#3"), expected);
+    assert_eq!(samples("time_s,\x1b[2Jpa\n0,101325\n0.02,101324.5\n", "static=#2"), TWO_ROWS);
+}
+
+#[test]
+fn thousands_are_read_where_marks_part_them() {
+    let expected = [(2, 0, 101_325.0), (3, 1_000_000_000, 101_324.5)];
+    for rows in [
+        "0.0,\"101,325.0\"\n\"1,000.0\",\"101,324.5\"\n",
+        "0.0,\"101,325\"\n\"1,000\",\"101,324.5\"\n",
+        "0,101 325\n1 000,101 324.5\n",
+        "0,101'325.0\n1'000.0,101'324.5\n",
+    ] {
+        assert_eq!(samples(format!("time_s,static_pa\n{rows}"), ""), expected, "{rows}");
+    }
+    let semicolons = "time_s;static_pa\n0,0;101.325,0\n1.000,0;101.324,5\n";
+    assert_eq!(samples(semicolons, ""), expected);
+}
+
+/// Times in seconds of the samples, and the notes.
+fn times(text: &str, columns: &str) -> (Vec<f64>, Vec<String>) {
+    let (items, notes) = read(text, columns);
+    let seconds = items.iter().map(|item| match item {
+        Item::Sample { sample, .. } => sample.time.0 as f64 / 1e6,
+        Item::Skipped(skipped) => panic!("{skipped:?}"),
+    });
+    (seconds.collect(), notes)
+}
+
+fn rows_at(times: &[&str]) -> String {
+    times.iter().map(|time| format!("{time},90000\n")).collect()
+}
+
+#[test]
+fn dates_and_times_of_day_begin_at_zero_and_are_told() {
+    let stamps = ["2024-07-15T12:00:00Z", "2024-07-15T12:00:00.02Z", "2024-07-15T12:00:01.5Z"];
+    let text = format!("time_s,static_pa\n{}", rows_at(&stamps));
+    let (found, notes) = times(&text, "");
+    assert_eq!(found, [0.0, 0.02, 1.5]);
+    assert_eq!(notes, ["time_s holds dates and times; time 0 is 2024-07-15 12:00:00 UTC"]);
+    let mut trace = open(&text, "").expect("the header is good");
+    assert_eq!((trace.date(), trace.utc_start_s()), (None, None));
+    assert!(trace.next().is_some());
+    assert_eq!(trace.date().as_deref(), Some("2024-07-15"));
+    assert_eq!(trace.utc_start_s(), Some(43_200.0));
+
+    let stamps = ["2024-07-15,23:59:59.5", "2024-07-16,00:00:00.0", "2024-07-16,00:00:00.5"];
+    let text = format!("Date,Time,Pressure (Pa)\n{}", rows_at(&stamps));
+    let (found, notes) = times(&text, "");
+    assert_eq!(found, [0.0, 0.5, 1.0]);
+    assert_eq!(
+        notes,
+        [
+            "time from Time and static from Pressure (Pa) (Pa)",
+            "Time holds times of day; time 0 is 2024-07-15 23:59:59; the file does not say of \
+             which zone"
+        ]
+    );
+}
+
+#[test]
+fn a_row_whose_date_cannot_be_read_says_so() {
+    let text = "time_s,static_pa\n2024-07-15T12:00:00,90000\n2024-07-15T12:00:01,90000\n\
+                2024-07-35T12:00:02,90000\n";
+    assert_eq!(
+        skipped(text),
+        [(4, "no date and time in time_s".into(), "2024-07-35T12:00:02".into())]
+    );
+}
+
+#[test]
+fn rows_that_share_a_second_are_spread_over_it() {
+    let rows: String = (0..300).map(|row| format!("{},{}\n", row / 50, 90_000 + row)).collect();
+    let (found, notes) = times(&format!("time_s,static_pa\n{rows}"), "");
+    assert!(found.iter().enumerate().all(|(row, time)| (time - 0.02 * row as f64).abs() < 1e-9));
+    assert_eq!(notes, ["300 rows spread over the second they share"]);
+    // A clock of milliseconds, two rows each.
+    let rows: String =
+        (0..300).map(|row| format!("{},{}\n", row / 2 * 20 + 7, 90_000 + row)).collect();
+    let (found, notes) = times(&format!("time_ms,static_pa\n{rows}"), "");
+    let expected = |row: usize| 0.007 + 0.01 * row as f64;
+    assert!(found.iter().enumerate().all(|(row, time)| (time - expected(row)).abs() < 1e-9));
+    assert_eq!(notes[1], "300 rows spread over the time stamp they share");
+}
+
+#[test]
+fn rows_of_several_sensors_at_one_moment_are_not_spread() {
+    let text = "time_s,static_pa,ias_mps\n0,90000,\n0,,30\n1,90000,\n1,,30\n2,90000,\n2,,30\n";
+    assert_eq!(times(text, "").0, [0.0, 0.0, 1.0, 1.0, 2.0, 2.0]);
+}
+
+#[test]
+fn rows_that_run_backwards_or_anyhow_are_put_in_order() {
+    let row = |place: usize| format!("{:.2},{}\n", 0.02 * place as f64, 90_000 + place);
+    let expected: Vec<f64> = (0..500).map(|place| place as f64 * 0.02).collect();
+    let is_expected = |found: &[f64]| {
+        found.iter().zip(&expected).all(|(found, expected)| (found - expected).abs() < 1e-9)
+    };
+    let backwards: String = (0..500).rev().map(row).collect();
+    let (found, notes) = times(&format!("time_s,static_pa\n{backwards}"), "");
+    assert!(is_expected(&found) && found.len() == 500);
+    assert_eq!(notes, ["the rows run backwards in time; all 500 were put in order"]);
+    let anyhow: String = (0..500).map(|place| row(place * 237 % 500)).collect();
+    let (found, notes) = times(&format!("time_s,static_pa\n{anyhow}"), "");
+    assert!(is_expected(&found) && found.len() == 500);
+    assert_eq!(notes, ["the rows are not in the order of time; all 500 were put in order"]);
+}
+
+#[test]
+fn a_clock_that_is_set_back_once_does_not_sort_the_file() {
+    let rows = rows_at(&["100.5", "100.6", "100.7", "20.1", "20.2", "20.3", "20.4"]);
+    assert_eq!(times(&format!("time_s,static_pa\n{rows}"), "").0[2..4], [100.7, 20.1]);
+}
+
+#[test]
+fn rows_that_are_there_twice_are_used_once_and_counted() {
+    let rows: String =
+        (0..200).map(|row| format!("{:.2},90000\n", 0.02 * f64::from(row / 2))).collect();
+    let (items, _) = read(format!("time_s,static_pa\n{rows}"), "");
+    let used = items.iter().filter(|item| matches!(item, Item::Sample { .. })).count();
+    assert_eq!((used, items.len()), (100, 200));
+    assert!(items.iter().any(|item| matches!(
+        item, Item::Skipped(Skipped { reason, .. }) if reason == "the row before again"
+    )));
+}
+
+#[test]
+fn names_are_compared_without_what_cannot_be_seen_and_may_be_latin1() {
+    assert_eq!(
+        samples("time_s\u{200b},\u{202e}static_pa\n0,101325\n0.02,101324.5\n", ""),
+        TWO_ROWS
+    );
+    let text =
+        [b"time_s,static_pa,temp [\xB0C]\n", &b"0,101325,15\n0.02,101324.5,15\n"[..]].concat();
+    let (items, notes) = read(text, "oat=temp [\u{b0}C]");
+    assert_eq!(notes, ["oat from temp [\u{b0}C] (C)"]);
+    assert!(matches!(
+        items[0],
+        Item::Sample { sample: Sample { outside_air: Some(Kelvin(288.15)), .. }, .. }
+    ));
+}
+
+#[test]
 fn marks_spaces_capitals_quotes_and_line_ends_make_no_difference() {
     assert_eq!(
         samples("\u{feff} Time_S , STATIC_PA \r\n 0 , 101325 \r\n 0.02 ,101324.5", ""),
@@ -317,16 +478,14 @@ fn a_header_that_cannot_be_used_is_answered_with_what_helps() {
     assert_eq!(complaint("", ""), format!("log.csv: found no line of text, {names}"));
     assert_eq!(complaint("# only\n\n", ""), format!("log.csv: found no line of text, {names}"));
     assert_eq!(
-        complaint("# log\n0,101325\n0.1,101324\n", ""),
-        format!(
-            "log.csv:2: found numbers in the first row, {names}; add a header row; if its names \
-             are your own, give --columns time=NAME,static=NAME"
-        )
+        complaint("# log\n0,2000\n0.1,2001\n", ""),
+        "log.csv:2: found 2000 and no unit, expected Pa, hPa, mbar, kPa or inHg; say which, as in \
+         --columns static=#2:Pa"
     );
     assert_eq!(
-        complaint("t_s,p_pa\n", ""),
-        "log.csv:1: found the columns t_s and p_pa, expected time_s and static_pa; say which they \
-         are, as in --columns time=t_s,static=p_pa"
+        complaint("stamp_s,druck_pa\n", ""),
+        "log.csv:1: found the columns stamp_s and druck_pa, expected time_s and static_pa; say \
+         which they are, as in --columns time=stamp_s,static=druck_pa"
     );
     assert_eq!(
         complaint("time_s,static_pa\n", "oat=t"),
@@ -337,25 +496,26 @@ fn a_header_that_cannot_be_used_is_answered_with_what_helps() {
 
 #[test]
 fn bytes_that_are_no_csv_are_refused_in_one_line() {
-    let utf16: Vec<u8> =
-        [0xFF, 0xFE].into_iter().chain("time_s,static_pa\n".bytes().flat_map(|b| [b, 0])).collect();
-    assert_eq!(
-        complaint(utf16, ""),
-        "log.csv:1: found text in UTF-16, expected plain text in UTF-8; save it again as UTF-8"
-    );
     let expected = "expected plain text in UTF-8, a row on each line";
     let export = "export the recording as CSV; an IGC flight log is named .igc";
     assert_eq!(
         complaint(b"RIFF\x24\x00\x00\x00WAVEfmt ", ""),
         format!("log.csv:1: found bytes that are not text, {expected}; {export}")
     );
+    let in_two = Cursor::new("time_s,static_pa\r").chain(Cursor::new("0,101325\r"));
+    let refused = CsvTrace::open("log.csv", Box::new(in_two), &ColumnMap::default());
     assert_eq!(
-        complaint("time_s,static_pa\r0,101325\r", ""),
+        refused.err().expect("it is refused").to_string(),
         format!(
-            "log.csv:1: found lines that end in CR alone, {expected}; save the file with LF or CR \
-             LF at the ends of lines"
+            "log.csv:1: found lines of which some end in CR alone, {expected}; save the file with \
+             one kind of line ends"
         )
     );
+    let export =
+        "export the recording as CSV: a line of names, such as time_s,static_pa, then rows";
+    for (text, kind) in [("<!DOCTYPE html>", "a web page or XML"), ("{\"time_s\":[1]}", "JSON")] {
+        assert_eq!(complaint(text, ""), format!("log.csv:1: found {kind}, {expected}; {export}"));
+    }
     assert_eq!(
         complaint("x".repeat(70_000), ""),
         format!(

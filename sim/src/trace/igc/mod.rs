@@ -20,13 +20,15 @@ use std::io::BufRead;
 ///
 /// A name that ends in `.csv` is never one. `start` may be as much of the file as is at hand.
 pub fn looks_like_igc(name: &str, start: &[u8]) -> bool {
-    let has_ending = |ending: &str| name.to_ascii_lowercase().ends_with(ending);
+    let name = name.to_ascii_lowercase();
+    let has_ending = |ending: &str| name.strip_suffix(".gz").unwrap_or(&name).ends_with(ending);
     let is_igc_line = |line: &[u8]| {
         record::date(line).is_some()
             || (line.first() == Some(&b'B') && record::fix(line.trim_ascii_end()).is_ok())
     };
     has_ending(".igc")
-        || (!has_ending(".csv") && start.split(|byte| *byte == b'\n').any(is_igc_line))
+        || (!has_ending(".csv")
+            && start.split(|byte| matches!(byte, b'\n' | b'\r')).any(is_igc_line))
 }
 
 /// An IGC trace that is being read.
@@ -45,15 +47,13 @@ impl IgcTrace {
     /// Reads the first line.
     ///
     /// # Errors
-    /// An empty file, or one in UTF-16.
+    /// An empty file, or a disk that cannot be read.
     pub fn open(name: &str, input: Box<dyn BufRead>) -> Result<Self> {
-        let mut lines = Lines::new(input);
+        let cannot = |source| Error::io("cannot read", name, source);
+        let mut lines = Lines::new(input).map_err(cannot)?;
         let mut log = Log::new();
-        let line = lines.next().map_err(|source| Error::io("cannot read", name, source))?;
+        let line = lines.next().map_err(cannot)?;
         let line = line.ok_or_else(|| empty(name))?;
-        if let Some(complaint) = line.utf16_complaint(name) {
-            return Err(complaint.into());
-        }
         let first = log.take_in(&line);
         let file = name.into();
         Ok(Self {

@@ -1,0 +1,155 @@
+//! The two columns that every trace has, time and static pressure: by our own names, by the user's,
+//! or by those of other loggers where only one column fits.
+
+use super::calendar::{self, SlashOrder};
+use super::clock::Clock;
+use super::column::Column;
+use super::columns::{Channel, ColumnMap, Named};
+use super::guess::{Found, Origin};
+use super::header::{Header, Place};
+use super::missing;
+use super::names;
+use super::unit::Unit;
+use crate::error::Complaint;
+
+/// What was found, and what to say of it.
+type WithNote<T> = Result<(T, Option<String>), Box<Complaint>>;
+
+/// The column of the time, and its clock.
+pub(super) fn time(
+    header: &Header<'_>,
+    map: &ColumnMap,
+) -> Result<(Column, Clock, Option<String>), Box<Complaint>> {
+    let place = match header.place(Channel::Time, map) {
+        Some(place) => place,
+        None => foreign(header, map, Channel::Time, None)?,
+    };
+    let found = clock_of(header, &place)
+        .ok_or_else(|| missing::unit_of(header, map, Channel::Time, place.index))?;
+    let name = &header.names[place.index];
+    let mut clock = Clock::new(found.form, header.style, names::is_utc(name));
+    clock.begin_on(header.position("date").and_then(|date| first_date(header, date)));
+    let note = (found.is_number() && found.unit != place.unit)
+        .then(|| says_otherwise(header, map, (Channel::Time, &place), found.unit))
+        .flatten();
+    Ok((header.column(place.index, found.unit), clock, note))
+}
+
+/// The column of the static pressure; `time` is the column of the time.
+pub(super) fn static_pressure(
+    header: &Header<'_>,
+    map: &ColumnMap,
+    time: usize,
+) -> WithNote<Column> {
+    let place = match header.place(Channel::Static, map) {
+        Some(place) => place,
+        None => foreign(header, map, Channel::Static, Some(time))?,
+    };
+    let unit = pressure_unit(header, &place)
+        .ok_or_else(|| missing::unit_of(header, map, Channel::Static, place.index))?;
+    let note = (unit != place.unit)
+        .then(|| says_otherwise(header, map, (Channel::Static, &place), unit))
+        .flatten();
+    Ok((header.column(place.index, unit), note))
+}
+
+/// The column of a total-energy probe's pressure, in the unit that its values show.
+pub(super) fn probe_pressure(header: &Header<'_>, map: &ColumnMap) -> Option<Column> {
+    let place = header.place(Channel::Te, map)?;
+    let unit = pressure_unit(header, &place).unwrap_or(place.unit);
+    Some(header.column(place.index, unit))
+}
+
+/// What to look for where a header comes again: what was found, in the units that it had.
+pub(super) fn settled(
+    header: &Header<'_>,
+    map: &ColumnMap,
+    found: &[(Channel, Option<&Column>)],
+) -> ColumnMap {
+    let found = found.iter().filter_map(|(channel, column)| Some((*channel, (*column)?)));
+    found.fold(map.clone(), |map, (channel, column)| {
+        let word = header.word(column.index);
+        map.with(Named { channel, column: word, unit: column.unit, origin: Origin::Given })
+    })
+}
+
+/// The one column with a name of other loggers.
+fn foreign(
+    header: &Header<'_>,
+    map: &ColumnMap,
+    channel: Channel,
+    time: Option<usize>,
+) -> Result<Place, Box<Complaint>> {
+    let place = |index: usize| {
+        let in_name = Unit::at_end_of(&header.names[index], channel.quantities());
+        let unit = in_name.unwrap_or_else(|| channel.unit_of(""));
+        let origin = if in_name.is_some() { Origin::Name } else { Origin::Nobody };
+        Place { index, unit, origin }
+    };
+    let is_it = |index: &usize| {
+        if header.has_names {
+            names::is_of(channel, &header.names[*index])
+        } else {
+            *index == usize::from(channel == Channel::Static)
+        }
+    };
+    let named: Vec<usize> =
+        (0..header.names.len()).filter(is_it).filter(|index| Some(*index) != time).collect();
+    let fits = |index: &&usize| match channel {
+        Channel::Time => clock_of(header, &place(**index)).is_some(),
+        _ => pressure_unit(header, &place(**index)).is_some(),
+    };
+    let fitting: Vec<usize> = named.iter().filter(fits).copied().collect();
+    match (&fitting[..], &named[..]) {
+        ([only], _) => Ok(place(*only)),
+        ([], [only]) => Err(missing::unit_of(header, map, channel, *only)),
+        ([], []) => {
+            let lacks = |channel| {
+                let is_it = |name: &String| header.has_names && names::is_of(channel, name);
+                header.place(channel, map).is_none() && !header.names.iter().any(is_it)
+            };
+            let lacks =
+                [lacks(Channel::Time), channel == Channel::Static || lacks(Channel::Static)];
+            Err(missing::required(header, map, lacks))
+        }
+        ([], all) | (all, _) => Err(missing::several(header, map, channel, all)),
+    }
+}
+
+fn clock_of(header: &Header<'_>, place: &Place) -> Option<Found> {
+    if place.origin == Origin::Nobody && Channel::Time.has_unknown_unit(&header.names[place.index])
+    {
+        return None;
+    }
+    header.with_values(place.index, |values| values.clock(place.unit, place.origin))
+}
+
+fn pressure_unit(header: &Header<'_>, place: &Place) -> Option<&'static Unit> {
+    let is_unknown = Channel::Static.has_unknown_unit(&header.names[place.index]);
+    if is_unknown && matches!(place.origin, Origin::Nobody | Origin::Asked) {
+        return None;
+    }
+    header.with_values(place.index, |values| values.pressure_unit(place.unit, place.origin))
+}
+
+/// That values and not the name gave the unit, and what to type if they are wrong.
+fn says_otherwise(
+    header: &Header<'_>,
+    map: &ColumnMap,
+    (channel, place): (Channel, &Place),
+    unit: &Unit,
+) -> Option<String> {
+    let (line, cell) = header.with_values(place.index, |values| values.first())?;
+    let (name, unit) = (&header.column(place.index, place.unit).name, unit.name());
+    let option = map.option(&[(channel, header.word(place.index), Some(place.unit.name()))]);
+    Some(format!(
+        "{name} looks like {unit} ({cell} at line {line}): read as {unit}; {option} says otherwise"
+    ))
+}
+
+fn first_date(header: &Header<'_>, index: usize) -> Option<i64> {
+    let cells = header.first.column(index);
+    let order = SlashOrder::of(cells.iter().map(|(_, text)| text.as_slice()));
+    let date = calendar::date(&cells.first()?.1, order)?;
+    (order != SlashOrder::Unclear).then_some(date)
+}
