@@ -85,8 +85,8 @@ fn what_is_wrong_in_a_trace_is_exit_1_with_its_line() {
             &["TRACE:2", "no usable sample in 2 lines", "static_pa"],
         ),
         (
-            "hectopascals.csv",
-            b"time_s,static_pa\n0,1013\n1,1013\n",
+            "neither.csv",
+            b"time_s,static_pa\n0,2013\n1,2013\n",
             &["TRACE:2", "bad_pressure", ":hPa"],
         ),
         ("picture.png", b"\x89PNG\r\n\x1a\n\x00\x00", &["TRACE"]),
@@ -253,6 +253,29 @@ fn standard_input_and_output_take_the_place_of_files() {
         wav == fs::read(&file).expect("it is there"),
         "the WAV on standard output is the WAV in the file"
     );
+}
+
+#[test]
+fn an_account_of_a_trace_that_is_mostly_left_out_begins_with_that() {
+    let folder = folder();
+    let mut text = String::from("time_s,static_pa\n");
+    for row in 0..40 {
+        text += &format!("{:.2},90000\n", 0.02 * f64::from(row));
+    }
+    text += &"x,90000\n".repeat(60);
+    let trace = write(&folder, "trace.csv", text);
+    let said = "MOST OF THE TRACE IS LEFT OUT: 60 of 100 rows (60 %)";
+    let replayed = run(&["replay", &trace]);
+    let second = replayed.lines().nth(1).expect("there are lines");
+    let expected =
+        format!("  CAUTION       {said}, mostly: no number in time_s; what follows is of");
+    assert!(second.starts_with(&expected), "{second}");
+    let inspected = run(&["inspect", &trace]);
+    let second = inspected.lines().nth(1).expect("there are lines");
+    assert!(second.starts_with(&format!("  CAUTION       {said}; what")), "{second}");
+    let json: serde_json::Value =
+        serde_json::from_str(&run(&["replay", &trace, "--json"])).expect("JSON");
+    assert!(json["caution"].as_str().is_some_and(|caution| caution.starts_with(said)));
 }
 
 #[test]

@@ -33,6 +33,9 @@ pub struct Summary {
     pub date: Option<String>,
     /// UTC, in seconds after midnight, of the trace's time zero, where it knows.
     pub utc_at_zero_s: Option<f64>,
+    /// That most of the trace is left out, where it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub caution: Option<String>,
     /// Samples that went into the readings.
     pub samples_used: u64,
     /// Samples without a static pressure, whose other values went into the readings after them.
@@ -67,6 +70,9 @@ pub struct Summary {
     interval: Interval,
     #[serde(skip)]
     list: List,
+    /// Samples read, and those of them that no reading took.
+    #[serde(skip)]
+    taken: [u64; 2],
 }
 
 /// How often something happened, and where first.
@@ -89,6 +95,19 @@ fn partial_note(count: u64) -> Option<String> {
         format!(
             "{} without a static pressure: what else they have is used with the next one",
             plural(count, "sample")
+        )
+    })
+}
+
+/// That most of a trace is left out, for the top of an account: more than half of `all` rows,
+/// mostly for `reason`.
+pub fn mostly_left_out(left_out: u64, all: u64, reason: Option<&str>) -> Option<String> {
+    let mostly = reason.map(|reason| format!(", mostly: {reason}")).unwrap_or_default();
+    (2 * left_out > all).then(|| {
+        format!(
+            "MOST OF THE TRACE IS LEFT OUT: {left_out} of {all} rows ({:.0} %){mostly}; what \
+             follows is of the rest alone",
+            (100.0 * left_out as f64 / all as f64).floor()
         )
     })
 }
@@ -175,6 +194,7 @@ impl Summary {
             format,
             date: None,
             utc_at_zero_s: None,
+            caution: None,
             samples_used: 0,
             samples_partial: 0,
             lines_skipped: Vec::new(),
@@ -191,6 +211,7 @@ impl Summary {
             unusable: BTreeMap::new(),
             interval: Interval::default(),
             list: List::default(),
+            taken: [0; 2],
         }
     }
 
@@ -232,6 +253,11 @@ impl Summary {
     pub fn row(&mut self, row: &Row) {
         self.list.row(row);
         let left = &row.readings.left;
+        let is_left_out = matches!(
+            left.status,
+            Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack
+        );
+        self.taken = [self.taken[0] + 1, self.taken[1] + u64::from(is_left_out)];
         if left.status == Status::Partial {
             self.samples_partial += 1;
         } else if !matches!(left.status, Status::Ok | Status::Settling) {
@@ -272,12 +298,22 @@ impl Summary {
         self.notes.extend(self.instruments.iter().filter_map(InstrumentSummary::lacks));
         self.lines_skipped = self.skipped.values().cloned().collect();
         self.lines_skipped.sort_by_key(|skipped| skipped.first_line);
+        self.caution = self.mostly_left_out();
         self.mean_interval_s = (self.interval.count > 0)
             .then(|| rounded(self.interval.total_s / self.interval.count as f64));
         self.outputs = outputs;
         for instrument in &mut self.instruments {
             instrument.against_truth = instrument.comparison.result();
         }
+    }
+
+    /// That more than half of the rows are left out.
+    fn mostly_left_out(&self) -> Option<String> {
+        let [samples, not_taken] = self.taken;
+        let skipped = self.lines_skipped_in_all();
+        let reasons = self.lines_skipped.iter().chain(&self.faults);
+        let reason = reasons.max_by_key(|reason| reason.count).map(|reason| reason.what.as_str());
+        mostly_left_out(skipped + not_taken, skipped + samples, reason)
     }
 
     /// Lines that held no sample.
@@ -480,6 +516,7 @@ impl Summary {
             Some(date) => writeln!(f, ", {date}{}", self.utc_text()),
             None => writeln!(f),
         }?;
+        self.caution.iter().try_for_each(|caution| writeln!(f, "  CAUTION       {caution}"))?;
         if self.segments.is_empty() {
             return Ok(());
         }

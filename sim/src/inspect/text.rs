@@ -6,6 +6,7 @@ use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::{AtRest, Noise};
 use crate::recording::energy_fit::{COVERS_95, EnergyFit, Late};
 use crate::segments::Segment;
+use crate::summary::mostly_left_out;
 use crate::time::Clock;
 use std::fmt;
 
@@ -35,6 +36,11 @@ impl Inspection {
             write!(f, ", segment {number} of {of}")?;
         }
         writeln!(f, ": {} samples over {}", timing.samples, Clock(timing.duration_s))?;
+        let left_out = self.left_out.count();
+        let all = left_out + timing.samples as u64 + self.partial_samples;
+        if let Some(caution) = mostly_left_out(left_out, all, None) {
+            writeln!(f, "  CAUTION       {caution}")?;
+        }
         writeln!(
             f,
             "  rate          {:.1} a second, interval {:.0} ms ± {:.1} ms, shortest {:.1} ms, \

@@ -13,10 +13,10 @@
 //! any is returned: they show how numbers are written, which unit a column has whose name does not
 //! say it, what kind of clock the time is, and whether rows must be sorted or spread.
 //!
-//! A row is a line: a quoted field cannot hold a line end, so that one stray quote costs one row and
-//! not the rest of the file. Columns that no channel needs are ignored. A header may come again in
-//! the middle and may name other columns, as an instrument's log does once it has found a further
-//! sensor: what follows is read by it.
+//! A row is a line: a quoted field cannot hold a line end, so that one stray quote costs one row
+//! and not the rest of the file. Columns that no channel needs are ignored. A header may come again
+//! in the middle and may name other columns, as an instrument's log does once it has found a
+//! further sensor: what follows is read by it.
 //!
 //! An empty field is no new measurement, whatever the column: a row may lack any but its time, and
 //! is skipped only if it has nothing else. A row whose time or static pressure cannot be read is

@@ -52,8 +52,8 @@ pub(super) fn unpacked(name: &str, mut input: Box<dyn BufRead>) -> Result<Box<dy
     if start.starts_with(b"\x1F\x8B") { gzip(name, input) } else { Ok(input) }
 }
 
-/// Whether a MAVLink packet follows a time stamp of eight bytes, the high one first, in microseconds
-/// from 1970 between 2001 and 2106.
+/// Whether a MAVLink packet follows a time stamp of eight bytes, the high one first, in
+/// microseconds from 1970 between 2001 and 2106.
 fn is_telemetry(start: &[u8]) -> bool {
     let Some((stamp, [mark, ..])) = start.split_first_chunk::<8>() else { return false };
     let micros = u64::from_be_bytes(*stamp);
