@@ -24,10 +24,16 @@ use std::io::Cursor;
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target by its name.
-pub const TARGETS: [Target; 6] = [
+pub const TARGETS: [Target; 12] = [
     ("pipeline", pipeline),
     ("csv", csv),
     ("igc", igc),
+    ("open", open),
+    ("times", times),
+    ("numbers", numbers),
+    ("header", header),
+    ("gzip", gzip),
+    ("utf16", utf16),
     ("settings", settings),
     ("words", words),
     ("scenario", scenario),
@@ -70,6 +76,105 @@ pub fn csv(bytes: &[u8]) {
 /// A flight log, likewise.
 pub fn igc(bytes: &[u8]) {
     replay("fuzz.igc", bytes);
+}
+
+/// What users type for columns.
+const COLUMNS: [&str; 8] = [
+    "",
+    "time=#1,static=#2",
+    "time=t",
+    "static=p:hPa",
+    "time=#2:ms,static=#1:kPa",
+    "time=t:days,static=h:ft,te=#3,oat=#4",
+    "ias=v:kt,dynamic=q",
+    "time=#1:ns,static=#9",
+];
+
+/// Any file: the first byte chooses its name and what the user typed.
+pub fn open(bytes: &[u8]) {
+    let Some((choice, file)) = bytes.split_first() else { return };
+    let name = ["fuzz", "fuzz.csv", "fuzz.igc", "fuzz.csv.gz"][usize::from(choice >> 6)];
+    read_all(name, file, COLUMNS[usize::from(choice & 7)]);
+}
+
+/// Lines as the fields of a time column, under a name that the first byte chooses.
+pub fn times(bytes: &[u8]) {
+    let Some((choice, lines)) = bytes.split_first() else { return };
+    let name = ["time_s", "time", "t_ms", "timestamp", "UTC", "time_us", "time (ns)", "t"]
+        [usize::from(choice & 7)];
+    let mut file = format!("{name};pressure_hPa\n").into_bytes();
+    for (row, line) in lines.split(|byte| *byte == b'\n').enumerate() {
+        file.extend(line.iter().filter(|byte| **byte != b';'));
+        file.extend_from_slice(format!(";{}\n", 900 + row % 9).as_bytes());
+    }
+    read_all("fuzz.csv", &file, "");
+}
+
+/// Lines as the fields of a static pressure, under a name that the first byte chooses.
+pub fn numbers(bytes: &[u8]) {
+    let Some((choice, lines)) = bytes.split_first() else { return };
+    let name =
+        ["static_pa", "pressure", "p [hPa]", "baro_inHg", "static_kpa", "p (mm)", "p/Pa", "p"]
+            [usize::from(choice & 7)];
+    let mut file = format!("time_s;{name}\n").into_bytes();
+    for (row, line) in lines.split(|byte| *byte == b'\n').enumerate() {
+        file.extend_from_slice(format!("{}.5;", row).as_bytes());
+        file.extend_from_slice(line);
+        file.push(b'\n');
+    }
+    read_all("fuzz.csv", &file, "");
+}
+
+/// A header above good rows, and what the user typed above both.
+pub fn header(bytes: &[u8]) {
+    let mut parts = bytes.splitn(2, |byte| *byte == b'\n');
+    let typed = String::from_utf8_lossy(parts.next().unwrap_or_default()).into_owned();
+    let mut file = parts.next().unwrap_or_default().to_vec();
+    file.extend_from_slice(b"\n0.00,900.1,30,5\n0.02,900.2,30,5\n0.04,900.3,30,5\n");
+    read_all("fuzz.csv", &file, &typed);
+}
+
+/// Compressed data behind the head of a gzip file.
+pub fn gzip(bytes: &[u8]) {
+    let mut file = b"\x1f\x8b\x08\x00\x00\x00\x00\x00\x00\x03".to_vec();
+    file.extend_from_slice(bytes);
+    read_all("fuzz.csv.gz", &file, "");
+}
+
+/// Units of two bytes behind a mark of their order.
+pub fn utf16(bytes: &[u8]) {
+    let mark: &[u8] = if bytes.len() & 1 == 0 { b"\xFF\xFE" } else { b"\xFE\xFF" };
+    read_all("fuzz.csv", &[mark, bytes].concat(), "");
+}
+
+/// Reads a trace to its end: every value is a number, every message a line, time goes back only
+/// where the file's does.
+fn read_all(name: &str, bytes: &[u8], columns: &str) {
+    let columns = match columns.parse::<ColumnMap>() {
+        Ok(columns) => columns,
+        Err(error) => return check_message(&error.to_string().replace(char::is_control, " ")),
+    };
+    let mut trace = match trace::open(name, Box::new(Cursor::new(bytes.to_vec())), &columns) {
+        Ok(trace) => trace,
+        Err(error) => return check_message(&error.to_string()),
+    };
+    while let Some(item) = trace.next() {
+        match item {
+            Ok(Item::Sample { sample, .. }) => {
+                let pressures = [sample.static_pressure, sample.te_pressure];
+                assert!(pressures.into_iter().flatten().all(|pressure| pressure.0.is_finite()));
+                assert!(sample.outside_air.is_none_or(|air| air.0.is_finite()));
+            }
+            Ok(Item::Skipped(skipped)) => {
+                assert!(!skipped.reason.contains('\n'));
+                assert!(!skipped.found.contains(char::is_control));
+            }
+            Err(error) => return check_message(&error.to_string()),
+        }
+    }
+    trace.notes().iter().for_each(|note| check_message(note));
+    assert!(trace.date().is_none_or(|date| date.len() == 10));
+    assert!(trace.utc_start_s().is_none_or(|start| (0.0..86_400.0).contains(&start)));
 }
 
 /// A settings file; accepted settings are written and read back unchanged.

@@ -8,6 +8,9 @@ use super::lines::excerpt;
 use super::number::Style;
 use super::unit::Unit;
 
+/// No more columns are compared by their values: a header may have tens of thousands.
+pub(super) const MOST_COMPARED: usize = 16;
+
 /// The names of the columns, trimmed, where they stand, and the rows below.
 pub(super) struct Header<'a> {
     /// The file, for messages.

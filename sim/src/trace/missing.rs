@@ -2,7 +2,7 @@
 //! it looks like, and what to type.
 
 use super::columns::{Channel, ColumnMap, Named, list};
-use super::header::Header;
+use super::header::{Header, MOST_COMPARED};
 use super::names;
 use super::unit::{Quantity, Unit};
 use crate::error::Complaint;
@@ -160,7 +160,9 @@ fn likely_pressure(header: &Header<'_>, time: Option<usize>) -> Option<usize> {
     const BEGINNINGS: [&str; 6] = ["static", "p_", "pres", "baro", "p", "alt"];
     let is_other = |index: usize| Some(index) != time;
     let is_pressure = |index: usize| {
-        is_other(index) && header.with_values(index, |values| !values.pressure_units().is_empty())
+        is_other(index)
+            && index < MOST_COMPARED
+            && header.with_values(index, |values| !values.pressure_units().is_empty())
     };
     let has_name = |index: usize| is_other(index) && !header.names[index].is_empty();
     like(header, &BEGINNINGS, is_pressure).or_else(|| like(header, &BEGINNINGS, has_name))

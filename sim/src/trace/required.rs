@@ -6,7 +6,7 @@ use super::clock::Clock;
 use super::column::Column;
 use super::columns::{Channel, ColumnMap, Named};
 use super::guess::{Found, Origin};
-use super::header::{Header, Place};
+use super::header::{Header, MOST_COMPARED, Place};
 use super::missing;
 use super::names;
 use super::unit::Unit;
@@ -93,8 +93,8 @@ fn foreign(
             *index == usize::from(channel == Channel::Static)
         }
     };
-    let named: Vec<usize> =
-        (0..header.names.len()).filter(is_it).filter(|index| Some(*index) != time).collect();
+    let named = (0..header.names.len()).filter(is_it).filter(|index| Some(*index) != time);
+    let named: Vec<usize> = named.take(MOST_COMPARED).collect();
     let fits = |index: &&usize| match channel {
         Channel::Time => clock_of(header, &place(**index)).is_some(),
         _ => pressure_unit(header, &place(**index)).is_some(),

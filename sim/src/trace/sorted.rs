@@ -20,12 +20,22 @@ pub(super) struct Sorted {
     next: usize,
 }
 
+/// A row, in few bytes: there may be a million.
 struct Entry {
     moment_us: i64,
     line: u64,
-    start: usize,
-    length: usize,
-    is_cut: bool,
+    start: u32,
+    /// With its highest bit where the line is cut.
+    length: u32,
+}
+
+const CUT: u32 = 1 << 31;
+
+impl Entry {
+    fn text(&self) -> std::ops::Range<usize> {
+        let start = self.start as usize;
+        start..start + (self.length & !CUT) as usize
+    }
 }
 
 impl Sorted {
@@ -60,10 +70,10 @@ impl Sorted {
         if self.rows.len() >= MOST_ROWS || self.text.len() + line.text.len() > MOST_BYTES {
             return Err(too_many(file, line.number).into());
         }
-        let (start, length) = (self.text.len(), line.text.len());
+        let cut = if line.is_cut { CUT } else { 0 };
+        let (start, length) = (self.text.len() as u32, line.text.len() as u32 | cut);
         self.text.extend_from_slice(line.text);
-        let (line, is_cut) = (line.number, line.is_cut);
-        self.rows.push(Entry { moment_us: 0, line, start, length, is_cut });
+        self.rows.push(Entry { moment_us: 0, line: line.number, start, length });
         Ok(())
     }
 
@@ -71,7 +81,7 @@ impl Sorted {
     fn sort(&mut self, mut clock: Clock, row: &mut Row, time: usize) {
         let mut before = i64::MIN;
         for entry in &mut self.rows {
-            row.split(&self.text[entry.start..entry.start + entry.length]);
+            row.split(&self.text[entry.text()]);
             before = row.field(time).and_then(|text| clock.read(text).ok()).unwrap_or(before);
             entry.moment_us = before;
         }
@@ -85,9 +95,10 @@ impl Sorted {
 
     /// The next row.
     pub fn next(&mut self) -> Option<Line<'_>> {
-        let Entry { line, start, length, is_cut, .. } = *self.rows.get(self.next)?;
+        let entry = self.rows.get(self.next)?;
         self.next += 1;
-        Some(Line { number: line, text: &self.text[start..start + length], is_cut })
+        let is_cut = entry.length & CUT != 0;
+        Some(Line { number: entry.line, text: &self.text[entry.text()], is_cut })
     }
 }
 
