@@ -15,6 +15,7 @@ mod energy;
 mod energy_cover;
 mod faults;
 mod flight_account;
+mod flight_page;
 mod fly;
 mod house;
 mod inertial;

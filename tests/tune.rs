@@ -1,4 +1,4 @@
-//! `chirrup tune`, `compare` and `report`, on flights whose truth is known.
+//! `chirrup tune` and `compare`, on flights whose truth is known.
 
 use crate::inspect::pull_ups;
 use crate::support::{chirrup, complaint, folder, path, run, write};
@@ -105,32 +105,6 @@ fn what_is_recommended_is_no_worse_on_flights_it_never_saw() {
     assert_eq!(worse.status.code(), Some(1));
     let said = String::from_utf8_lossy(&worse.stderr);
     assert!(said.contains("% more than") && said.contains("at most 5.0 % was allowed"), "{said}");
-}
-
-#[test]
-fn a_report_is_one_file_that_fetches_nothing() {
-    let folder = folder();
-    let (page, wav) = (path(&folder, "report.html"), path(&folder, "flight.wav"));
-    let trace = concat!(env!("CARGO_MANIFEST_DIR"), "/../recordings/demo-flight.csv");
-    run(&["report", trace, "-o", &page, "--wav", &wav]);
-    let html = fs::read_to_string(&page).expect("it is there");
-    for part in [
-        "<h1>demo-flight.csv</h1>",
-        "winch",
-        "Climbs of 50 m",
-        "The sensors",
-        "not certified",
-        "src=\"flight.wav\"",
-    ] {
-        assert!(html.contains(part), "{part} is not in the report");
-    }
-    assert_eq!(html.matches("<svg").count(), 2);
-    let fetched = html.replace("http://www.w3.org/2000/svg", "");
-    assert!(
-        !fetched.contains("http://") && !fetched.contains("https://"),
-        "the page fetches something"
-    );
-    assert!(fs::metadata(&wav).expect("it is there").len() > 1_000_000);
 }
 
 #[test]

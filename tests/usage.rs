@@ -24,8 +24,8 @@ fn every_kind_of_wrong_command_line_is_one_line_that_names_what_was_expected() {
         ),
         // A word too many.
         (
-            &["report", "a.csv", "b.csv", "-o", "page.html"],
-            "found b.csv, expected no more words; see `chirrup report --help`",
+            &["report", "a.csv", "b.csv", "c.csv", "-o", "page.html"],
+            "found c.csv, expected no more words; see `chirrup report --help`",
         ),
         // Commands.
         (

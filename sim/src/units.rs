@@ -8,9 +8,9 @@ chirrup_core::setting_words! {
     /// The unit of vertical speeds.
     pub enum ClimbUnit {
         #[default]
-        MetresPerSecond = "m/s", "Metres a second";
-        Knots = "kt", "Knots";
-        FeetPerMinute = "ft/min", "Feet a minute";
+        MetresPerSecond = "m/s", "metres a second";
+        Knots = "kt", "knots";
+        FeetPerMinute = "ft/min", "feet a minute";
     }
 }
 
@@ -18,10 +18,10 @@ chirrup_core::setting_words! {
     /// The unit of airspeeds.
     pub enum SpeedUnit {
         #[default]
-        KilometresPerHour = "km/h", "Kilometres an hour";
-        Knots = "kt", "Knots";
-        MilesPerHour = "mph", "Statute miles an hour";
-        MetresPerSecond = "m/s", "Metres a second";
+        KilometresPerHour = "km/h", "kilometres an hour";
+        Knots = "kt", "knots";
+        MilesPerHour = "mph", "statute miles an hour";
+        MetresPerSecond = "m/s", "metres a second";
     }
 }
 
@@ -29,8 +29,8 @@ chirrup_core::setting_words! {
     /// The unit of heights.
     pub enum LengthUnit {
         #[default]
-        Metres = "m", "Metres";
-        Feet = "ft", "Feet";
+        Metres = "m", "metres";
+        Feet = "ft", "feet";
     }
 }
 
@@ -38,8 +38,8 @@ chirrup_core::setting_group! {
     /// The units of texts, pictures and pages.
     #[derive(Copy)]
     pub struct Units = "units.",
-        "Units of the texts, pictures and pages that the bench makes for people. What programs read \
-        (JSON, CSV) keeps metres and seconds; an instrument ignores them." {
+        "Units of the texts, pictures and pages that the bench makes for people. What programs \
+        read (JSON, CSV) keeps metres and seconds; an instrument ignores them." {
         climb: ClimbUnit = ClimbUnit::default(), "", ClimbUnit::KIND,
             "The unit of vertical speeds.";
         speed: SpeedUnit = SpeedUnit::default(), "", SpeedUnit::KIND,

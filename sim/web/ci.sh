@@ -21,9 +21,14 @@ npm ci --silent --no-audit --no-fund
 
 host="${CARGO_TARGET_DIR:-$PWD/target}"
 cargo fmt --check
-cargo clippy --locked --all-targets -- -D warnings
-cargo test --locked --quiet
-cargo build --locked --example native
+cargo clippy --locked --workspace --all-targets -- -D warnings
+cargo test --locked --workspace --quiet
+cargo build --locked --workspace --examples
+# The program, which carries the built player.
+(cd ../.. && cargo build --locked --release -p chirrup)
 ./build.sh
-CHIRRUP_NATIVE="$host/debug/examples/native" node --test --test-concurrency=1 test/*.test.mjs
+export CHIRRUP_NATIVE="$host/debug/examples/native"
+export CHIRRUP_PLAYER="$host/debug/examples/native-player"
+export CHIRRUP_PROGRAM="${CARGO_TARGET_DIR:-$PWD/../../target}/release/chirrup"
+node --test --test-concurrency=1 test/*.test.mjs
 node test/pace.mjs

@@ -4,7 +4,7 @@ use super::common::{ColumnsArg, LargeArg, OUTPUTS, SegmentArg, SettingsArgs};
 use super::places::{check_places, what_is_read};
 use super::say::say_beside;
 use chirrup::error::Result;
-use chirrup::input::Input;
+use chirrup::input;
 use chirrup::report::{Request, report};
 use clap::Args;
 use std::path::{Path, PathBuf};
@@ -14,13 +14,14 @@ use std::sync::atomic::AtomicBool;
 #[derive(Args, Debug)]
 #[command(after_help = HELP)]
 pub struct ReportArgs {
-    /// The trace: a CSV or IGC file
-    #[arg(value_name = "TRACE")]
-    trace: PathBuf,
+    /// The trace, or two to be put side by side: CSV or IGC files
+    #[arg(value_name = "TRACE", required = true, num_args = 1..=2)]
+    traces: Vec<PathBuf>,
     /// The page to write, one HTML file
     #[arg(long, short, value_name = "FILE", help_heading = OUTPUTS)]
     output: PathBuf,
-    /// Write the sound too, as a WAV file with a link from the page
+    /// Write the sound of the first trace too, as a WAV file with a link from the page; the page
+    /// itself can play without it
     #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
     wav: Option<PathBuf>,
     #[command(flatten)]
@@ -35,7 +36,9 @@ pub struct ReportArgs {
 
 const HELP: &str = "\
 Example:
-  chirrup report flight.igc -o flight.html --wav flight.wav";
+  chirrup report flight.igc -o flight.html
+  chirrup report flight.igc -o flight.html --wav flight.wav
+  chirrup report hers.igc his.igc -o both.html --settings units.climb=kt,units.height=ft";
 
 /// Makes the page and prints which files were written.
 pub fn run(args: &ReportArgs, interrupted: &AtomicBool) -> Result<()> {
@@ -46,12 +49,16 @@ pub fn run(args: &ReportArgs, interrupted: &AtomicBool) -> Result<()> {
 
 /// Checks the arguments.
 fn request(args: &ReportArgs) -> Result<Request> {
-    let input = Input::new(&args.trace).to_be_read_twice()?;
+    let inputs = input::files(&args.traces)?;
     let written: Vec<&Path> =
         [&args.output].into_iter().chain(&args.wav).map(PathBuf::as_path).collect();
-    check_places(&what_is_read([args.trace.as_path()], &args.settings.settings), &written, false)?;
+    check_places(
+        &what_is_read(args.traces.iter().map(PathBuf::as_path), &args.settings.settings),
+        &written,
+        false,
+    )?;
     Ok(Request {
-        input,
+        inputs,
         columns: args.columns.map(),
         segment: args.segment.number,
         instrument: args.settings.load()?,

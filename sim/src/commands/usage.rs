@@ -92,6 +92,10 @@ fn complaint(error: &clap::Error, called: &Called) -> String {
         ErrorKind::InvalidValue => format!("{option} is {value}{}", possible(error)),
         ErrorKind::ValueValidation => invalid(error, &option, &value),
         ErrorKind::ArgumentConflict => conflict(error, &option),
+        // A trace too many, not a value of an option.
+        ErrorKind::TooManyValues if option.starts_with('<') => {
+            format!("found {value}, expected no more words")
+        }
         ErrorKind::TooManyValues => format!("{option} takes no value, found {value}"),
         ErrorKind::TooFewValues | ErrorKind::WrongNumberOfValues | ErrorKind::NoEquals => {
             format!("{option} needs a value")

@@ -1,26 +1,36 @@
-//! A flight as one page to keep, send or print: `chirrup report`.
+//! A flight as one page to keep, send or print, or two flights side by side: `chirrup report`.
+//!
+//! | module | what it is |
+//! |---|---|
+//! | `flown` | a recording, its analysis, its replay |
+//! | `overview`, `together`, `axes` | pictures of a whole flight, and of two |
+//! | `facts`, `view`, `page` | words and tables, as the template in `sim/templates` takes them |
+//! | `player` | samples, settings and the core as WebAssembly, for the sound on the page |
+//! | `link` | the link to a sound file |
+//! | `script/` | what the page runs |
 
-mod climbs;
+mod axes;
+mod facts;
+mod flown;
+mod link;
+mod overview;
 mod page;
+mod player;
+mod together;
+mod view;
 
-use crate::ears::Ears;
 use crate::error::Result;
 use crate::input::Input;
-use crate::inspect::steps::Steps;
-use crate::inspect::{Inspection, picture};
-use crate::output::drawn::Drawing;
-use crate::output::files::Files;
-use crate::output::place::Placed;
-use crate::output::watch::Watch;
+use crate::output::Output;
+use crate::output::place::{Placed, Sealed, place_all};
+use crate::output::sizes::Sizes;
+use crate::output::wav::{self, WavOutput};
 use crate::recording::Recording;
-use crate::recording::track::Track;
-use crate::replay::{Row, Stretch};
-use crate::run::{self, ReplayOptions};
+use crate::replay::Stretch;
 use crate::settings_file::Instrument;
 use crate::trace::columns::ColumnMap;
-use climbs::List;
-use page::Parts;
-use std::path::{Path, PathBuf};
+use flown::Flown;
+use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 
 /// Samples a second of the sound.
@@ -29,94 +39,57 @@ const SOUND_HZ: u32 = 24_000;
 /// The inputs and outputs of the page.
 #[derive(Clone, Debug)]
 pub struct Request {
-    /// The trace, which is read twice.
-    pub input: Input,
-    /// Which columns it is in.
+    /// The traces: one, or two that are put side by side.
+    pub inputs: Vec<Input>,
+    /// Which columns they are in.
     pub columns: ColumnMap,
-    /// The segment to use where a trace has several, the first being 1; else the longest with a
-    /// flight.
+    /// Which of the segments of a trace, the first being 1; the longest flight where absent.
     pub segment: Option<usize>,
     /// The instrument whose readings are shown.
     pub instrument: Instrument,
     /// The page.
     pub output: PathBuf,
-    /// The sound, if any.
+    /// The sound of the first trace, if any.
     pub wav: Option<PathBuf>,
-    /// Whether it may be large.
+    /// Whether the sound may be large.
     pub may_be_large: bool,
 }
 
 /// Makes the page, and the sound if requested; returns the files made.
 ///
 /// # Errors
-/// A trace that cannot be used, or a file that cannot be written; the page is then not there.
+/// A trace that cannot be used, or a file that cannot be written; nothing is then there.
 pub fn report(request: &Request, interrupted: &AtomicBool) -> Result<Vec<PathBuf>> {
     // Before the work, so that a missing folder is reported at once.
     let file = Placed::create(&request.output)?;
-    let page = html(request, interrupted)?;
-    let placed = file.seal_with(page.as_bytes())?.place()?;
-    Ok(placed.into_iter().chain(request.wav.clone()).collect())
-}
-
-/// The page as HTML; the sound is then in its file.
-fn html(request: &Request, interrupted: &AtomicBool) -> Result<String> {
-    let Request { input, columns, instrument, output, wav, .. } = request;
-    let recording = Recording::read(input, columns, interrupted)?.segment(request.segment)?;
-    let (track, steps) = Steps::off(Track::of(&recording));
-    let inspection = Inspection::of(&recording, &track, steps, &instrument.settings);
-    let instruments = Ears { left: instrument.clone(), right: None };
-    let mut seen =
-        Seen { climbs: List::default(), drawing: Drawing::new(input.title(), instruments.clone()) };
-    let options = ReplayOptions {
-        input: input.clone(),
-        columns: columns.clone(),
-        from: None,
-        to: None,
-        cuts_before: Some(recording.segment.cuts_before),
-        instruments,
-        files: Files { wav: wav.clone(), may_be_large: request.may_be_large, ..Files::default() },
-        sample_rate_hz: SOUND_HZ,
-        play: false,
-        title: None,
-        injections: Vec::new(),
-    };
-    let summary = run::replay(&options, interrupted, &mut seen)?;
-    seen.climbs.end();
-    let sound = wav.as_deref().map(|wav| beside(output, wav));
-    Ok(page::html(&Parts {
-        summary: &summary,
-        average_s: instrument.settings.average.span_s,
-        inspection: &inspection,
-        climbs: &seen.climbs.climbs,
-        pictures: [&seen.drawing.into_svg(), &picture::draw(&inspection, &track)],
-        sound: sound.as_deref(),
-    }))
-}
-
-/// What the page shows of the replay.
-struct Seen {
-    climbs: List,
-    drawing: Drawing,
-}
-
-impl Watch for Seen {
-    fn row(&mut self, row: &Row) {
-        self.climbs.row(row);
-        self.drawing.row(row);
+    let wav = request.wav.as_deref().map(|path| WavOutput::create(path, SOUND_HZ, false));
+    let mut wav = wav.transpose()?;
+    let mut flights = Vec::new();
+    for (place, input) in request.inputs.iter().enumerate() {
+        let read = Recording::read(input, &request.columns, interrupted)?;
+        let recording = read.segment(request.segment)?;
+        let mut wav = wav.as_mut().filter(|_| place == 0);
+        if wav.is_some() {
+            check_sound(request, &recording)?;
+        }
+        let mut sound = |stretch: Stretch<'_>| match &mut wav {
+            Some(wav) => wav.sound(stretch),
+            None => Ok(()),
+        };
+        flights.push(Flown::of(request, recording, &mut sound, interrupted)?);
     }
-
-    fn sound(&mut self, stretch: Stretch<'_>) {
-        self.drawing.sound(stretch);
+    let page = page::html(request, &flights)?;
+    let mut sealed: Vec<Sealed> = vec![file.seal_with(page.as_bytes())?];
+    if let Some(wav) = wav {
+        sealed.extend(Box::new(wav).finish()?);
     }
-
-    fn time_zero_is(&mut self, utc_s: f64) {
-        self.drawing.time_zero_is(utc_s);
-    }
+    place_all(sealed)
 }
 
-/// The page's link to the sound: the file name alone if they share a folder.
-fn beside(page: &Path, sound: &Path) -> String {
-    let same = page.parent() == sound.parent();
-    let name = if same { sound.file_name().map(Path::new).unwrap_or(sound) } else { sound };
-    name.to_string_lossy().into_owned()
+/// Refuses a sound that is too long for its file, or large without having been asked for.
+fn check_sound(request: &Request, recording: &Recording) -> Result<()> {
+    let (name, seconds) = (&recording.name, recording.duration_s());
+    wav::check_length(name, seconds, SOUND_HZ, 1)?;
+    let sound = (seconds * f64::from(SOUND_HZ) * 2.0) as u64;
+    Sizes { sound, readings: 0 }.check(name, request.may_be_large)
 }

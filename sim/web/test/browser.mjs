@@ -17,7 +17,11 @@ export const launch = () =>
   chromium.launch({ executablePath, 
     args: ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"] });
 
-export async function open(browser, { width = 1280, height = 800, before, ...options } = {}) {
+export const open = (browser, options) => openFile(browser, page, options);
+
+/** Opens a file as a user does. */
+export async function openFile(browser, file, { width = 1280, height = 800, before, ...options } =
+{}) {
   const context = await browser.newContext({ viewport: { width, height }, offline: true,
     ...options });
   const tab = await context.newPage();
@@ -30,7 +34,7 @@ export async function open(browser, { width = 1280, height = 800, before, ...opt
       complaints.push(`asked the network for ${request.url()}`);
   });
   if (before) await tab.addInitScript(before);
-  await tab.goto(pathToFileURL(page).href);
+  await tab.goto(pathToFileURL(file).href);
   await tab.waitForFunction(() => document.documentElement.dataset.ready === "true");
   return { tab, complaints, close: () => context.close() };
 }

@@ -30,4 +30,4 @@ pub(crate) mod style;
 pub(crate) mod svg;
 #[cfg(test)]
 pub(crate) mod testing;
-pub(super) mod time_axis;
+pub(crate) mod time_axis;

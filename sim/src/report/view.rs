@@ -1,0 +1,165 @@
+//! A flight as its part of the page shows it: words, tables, pictures, and the figures of the
+//! script.
+
+use super::Request;
+use super::facts;
+use super::flown::{Flown, best};
+use super::link::{Link, link};
+use super::overview::Overview;
+use super::player;
+use crate::error::Result;
+use crate::inspect::picture;
+use crate::recording::flight::Climb;
+use crate::units::{Shown, Units};
+use serde::Serialize;
+
+/// A flight on the page.
+pub struct View {
+    /// The file without its folder.
+    pub title: String,
+    /// Which segment of several, in a line.
+    pub which: Option<String>,
+    /// Names and values of the facts.
+    pub facts: Vec<facts::Fact>,
+    /// What a badge would ask for, and what is not known.
+    pub badges: Vec<String>,
+    /// Every climb.
+    pub climbs: Vec<ClimbRow>,
+    /// ` (UTC)` where the times are.
+    pub utc: &'static str,
+    /// Units of the table's columns.
+    pub climb_unit: &'static str,
+    /// Of heights.
+    pub height_unit: &'static str,
+    /// The whole flight, as SVG.
+    pub overview: String,
+    /// The best climb as it was heard, as SVG.
+    pub close_up: Option<String>,
+    /// Intervals and noise, as SVG.
+    pub sensors_picture: String,
+    /// What is to be said of the sensors.
+    pub sensors: Vec<String>,
+    /// The sound beside the page.
+    pub sound: Option<Link>,
+    /// What the script needs, as JSON.
+    pub data: String,
+    /// Settings and samples, packed.
+    pub samples: String,
+}
+
+/// A climb in the table.
+pub struct ClimbRow {
+    /// From 1.
+    pub number: usize,
+    /// When it begins, as a clock.
+    pub from: String,
+    /// When it is highest.
+    pub to: String,
+    /// Plain height gained.
+    pub gain: String,
+    /// Its mean.
+    pub mean: String,
+    /// Best over 30 s.
+    pub best: String,
+    /// Whether it is the best of the flight.
+    pub is_best: bool,
+}
+
+/// What the script needs to draw and to say.
+#[derive(Serialize)]
+struct Data<'a> {
+    title: &'a str,
+    /// Time of the first sample, s.
+    start_s: f64,
+    /// UTC of the recording's time zero, s after midnight.
+    utc_at_zero_s: Option<f64>,
+    climb: UnitData,
+    height: UnitData,
+    climbs: Vec<[f64; 3]>,
+}
+
+/// A unit: what to multiply by, how many digits, what to call it.
+#[derive(Serialize)]
+struct UnitData {
+    factor: f64,
+    decimals: usize,
+    name: &'static str,
+}
+
+impl From<Shown> for UnitData {
+    /// Of the quantity one.
+    fn from(one: Shown) -> Self {
+        Self { factor: one.value, decimals: one.decimals, name: one.unit }
+    }
+}
+
+impl View {
+    /// The flight `place` of the page.
+    ///
+    /// # Errors
+    /// More samples than a page can hold.
+    pub fn of(request: &Request, flown: &Flown, place: usize) -> Result<Self> {
+        let Flown { recording, track, inspection, .. } = flown;
+        let units = request.instrument.units;
+        let flight = &inspection.flight;
+        let clock = |time_s: f64| flown.clock(time_s).to_string();
+        let row = |(place, climb): (usize, &Climb)| ClimbRow {
+            number: place + 1,
+            from: clock(climb.from_s),
+            to: clock(climb.to_s),
+            gain: units.height(climb.gain_m).number(),
+            mean: units.climb(climb.mean_mps).number(),
+            best: climb.best_30_s_mps.map_or_else(String::new, |best| units.climb(best).number()),
+            is_best: best(&flight.climbs) == Some(climb),
+        };
+        let overview = Overview {
+            title: &recording.title,
+            subtitle: &facts::subtitle(flown, units),
+            track,
+            climbs: &flight.climbs,
+            glides: &flight.glides,
+            utc_at_zero_s: recording.utc_at_zero_s,
+            units,
+        };
+        let sound = request.wav.as_deref().filter(|_| place == 0);
+        Ok(Self {
+            title: recording.title.clone(),
+            which: recording.which(),
+            facts: facts::facts(flown, units),
+            badges: facts::badges(flown),
+            climbs: flight.climbs.iter().enumerate().map(row).collect(),
+            utc: if recording.utc_at_zero_s.is_some() { " (UTC)" } else { "" },
+            climb_unit: units.climb.name(),
+            height_unit: units.height.name(),
+            overview: inline(&overview.draw()),
+            close_up: flown.close_up.as_deref().map(inline),
+            sensors_picture: inline(&picture::draw(inspection, track)),
+            sensors: facts::sensors(flown),
+            sound: sound.and_then(|wav| link(&request.output, wav)),
+            data: data(flown, units),
+            samples: player::recording(request, flown)?,
+        })
+    }
+}
+
+fn data(flown: &Flown, units: Units) -> String {
+    let recording = &flown.recording;
+    let climbs = &flown.inspection.flight.climbs;
+    let data = Data {
+        title: &recording.title,
+        start_s: recording.all().first().map_or(0.0, |first| first.time.0 as f64 * 1e-6),
+        utc_at_zero_s: recording.utc_at_zero_s,
+        climb: units.climb(1.0).into(),
+        height: units.height(1.0).into(),
+        climbs: climbs.iter().map(|climb| [climb.from_s, climb.to_s, climb.mean_mps]).collect(),
+    };
+    // Numbers and a title: there is nothing in it that JSON cannot hold.
+    let json = serde_json::to_string(&data).unwrap_or_default();
+    // Inside a script's text, `<` could begin its end.
+    json.replace('<', "\\u003c")
+}
+
+/// Inside a page an SVG has no XML declaration.
+pub fn inline(svg: &str) -> String {
+    svg.find("<svg").map_or(svg, |start| &svg[start..]).to_owned()
+}
