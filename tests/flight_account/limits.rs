@@ -161,7 +161,8 @@ proptest! {
         for name in ["take_off_s", "release_s", "landing_s"] {
             prop_assert_eq!(now[name].is_null(), later[name].is_null());
             if let (Some(now), Some(later)) = (now[name].as_f64(), later[name].as_f64()) {
-                prop_assert!((later - now - late_s as f64).abs() < 1.5, "{} {} {}", name, now, later);
+                let moved_s = later - now;
+                prop_assert!((moved_s - late_s as f64).abs() < 1.5, "{} {} {}", name, now, later);
             }
         }
         let count = |flight: &serde_json::Value| flight["climbs"].as_array().map(Vec::len);

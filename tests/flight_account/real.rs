@@ -73,8 +73,8 @@ fn all() -> Vec<Known> {
         },
         // Leaves 467 m at 294 s. From 525 to 535 s the speed over the ground falls from 44 to
         // 34 m/s on one course, the climb of 3 m/s ends by 540 s. Highest 4422 m, lowest after the
-        // release 1148 m, the release itself, so 3274 m; 5 s of that are 30 m. Over the threshold at
-        // 21514 s, level from then on.
+        // release 1148 m, the release itself, so 3274 m; 5 s of that are 30 m. Over the threshold
+        // at 21514 s, level from then on.
         Known {
             name: "midnight-mixed-rate.igc",
             launch: Some("tow"),

@@ -1,6 +1,6 @@
 //! One recording as its page needs it: what the analysis found, and what the instrument made of it.
 
-use super::Request;
+use super::request::Request;
 use crate::ears::Ears;
 use crate::error::{Error, Result};
 use crate::inspect::Inspection;

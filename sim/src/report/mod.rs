@@ -16,44 +16,25 @@ mod link;
 mod overview;
 mod page;
 mod player;
+mod request;
 mod together;
 mod view;
 
+pub use request::Request;
+
 use crate::error::Result;
-use crate::input::Input;
 use crate::output::Output;
 use crate::output::place::{Placed, Sealed, place_all};
 use crate::output::sizes::Sizes;
 use crate::output::wav::{self, WavOutput};
 use crate::recording::Recording;
 use crate::replay::Stretch;
-use crate::settings_file::Instrument;
-use crate::trace::columns::ColumnMap;
 use flown::Flown;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 
 /// Samples a second of the sound.
 const SOUND_HZ: u32 = 24_000;
-
-/// The inputs and outputs of the page.
-#[derive(Clone, Debug)]
-pub struct Request {
-    /// The traces: one, or two that are put side by side.
-    pub inputs: Vec<Input>,
-    /// Which columns they are in.
-    pub columns: ColumnMap,
-    /// Which of the segments of a trace, the first being 1; the longest flight where absent.
-    pub segment: Option<usize>,
-    /// The instrument whose readings are shown.
-    pub instrument: Instrument,
-    /// The page.
-    pub output: PathBuf,
-    /// The sound of the first trace, if any.
-    pub wav: Option<PathBuf>,
-    /// Whether the sound may be large.
-    pub may_be_large: bool,
-}
 
 /// Makes the page, and the sound if requested; returns the files made.
 ///

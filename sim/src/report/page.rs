@@ -2,9 +2,10 @@
 //! is escaped by the template; what is marked safe is our own.
 
 use super::flown::Flown;
+use super::player;
+use super::request::Request;
 use super::together::{Compared, compared, draw};
 use super::view::{View, inline};
-use super::{Request, player};
 use crate::error::{Error, Result};
 use askama::Template;
 

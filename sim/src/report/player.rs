@@ -1,8 +1,8 @@
 //! What the page needs to sound: the core as WebAssembly, and for each flight the settings and the
 //! samples, packed.
 
-use super::Request;
 use super::flown::Flown;
+use super::request::Request;
 use crate::error::{Error, Result};
 use crate::packed;
 use base64::Engine;

@@ -1,12 +1,12 @@
 //! A flight as its part of the page shows it: words, tables, pictures, and the figures of the
 //! script.
 
-use super::Request;
 use super::facts;
 use super::flown::{Flown, best};
 use super::link::{Link, link};
 use super::overview::Overview;
 use super::player;
+use super::request::Request;
 use crate::error::Result;
 use crate::inspect::picture;
 use crate::recording::flight::Climb;
