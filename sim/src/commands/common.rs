@@ -44,7 +44,9 @@ impl SettingsArgs {
 #[derive(Args, Debug)]
 pub struct ColumnsArg {
     /// Names of a CSV trace's columns where they are not Chirrup's own: CHANNEL=COLUMN[:UNIT],
-    /// separated by commas, as in time=t_ms,static=baro:hPa. Channels are time, static, dynamic,
+    /// separated by commas, as in time=t_ms,static=baro:hPa. A number names a column too: static=#2
+    /// is the second. Without a unit here or in the column's name, the values say which it is, if
+    /// they can only be one. Channels are time, static, dynamic,
     /// ias, tas, te and oat; of an inertial sensor accel_x, accel_y, accel_z, gyro_x, gyro_y and
     /// gyro_z; of a satellite receiver gnss_vn, gnss_ve, gnss_vd, gnss_age, lat, lon and gnss_alt
     #[arg(long, value_name = "MAP", help_heading = TRACE)]

@@ -8,7 +8,7 @@ use std::io::{self, BufRead, BufReader, Cursor, Read};
 const NEEDED: usize = 16;
 /// Where the book says how other logs become a CSV.
 const BOOK: &str = "make a CSV of it first; the book's page \"Logs of other instruments\" has \
-                    the three lines of Python";
+                    the lines of Python";
 const UNPACK: &str = "unpack it first, or compress it with gzip";
 
 /// How a kind of file begins, what it is, and what to do. The beginnings are those of the formats'
@@ -149,7 +149,7 @@ mod tests {
         let tail = [0_u8; 20];
         let of = |begin: &[u8]| complaint(&[begin, &tail].concat());
         let book = "make a CSV of it first; the book's page \"Logs of other instruments\" has \
-                    the three lines of Python";
+                    the lines of Python";
         let expected = "expected a CSV or an IGC flight log";
         assert_eq!(
             of(b"ULog\x01\x12\x35\x01"),
