@@ -22,6 +22,7 @@
 //! | `hearing` | what a pilot remembers of what he heard |
 //! | [`pilot`] | the four pilots, and two that show what correcting is worth |
 //! | `harmonic` | climb against heading over the last turn, by least squares |
+//! | `seen` | the flight as it was, for who judges an analysis of it |
 //! | `trial` | three minutes of one pilot in one thermal |
 //! | `best` | the climb of the best circle |
 //!
@@ -39,6 +40,7 @@ mod hearing;
 mod lead;
 mod motion_sensors;
 pub mod pilot;
+mod seen;
 mod senses;
 pub mod thermal;
 mod trial;
@@ -47,4 +49,5 @@ pub use best::best_circle_mps;
 pub use day::Day;
 pub use ear::{Ear, Moment, STEP_US};
 pub use pilot::Pilot;
+pub use seen::Seen;
 pub use trial::Trial;

@@ -8,6 +8,7 @@ use super::gusts::{Flown, Wandering, wandering};
 use super::lead;
 use super::motion_sensors::{self, MotionSensors};
 use super::pilot::{AtWork, Pilot};
+use super::seen::Seen;
 use super::senses::Senses;
 use super::thermal::{Moving, Thermal, between};
 use crate::sensors::Noise;
@@ -45,13 +46,41 @@ impl Trial {
     /// what the climb was `allowance_s` before: his reaction, the beeps and the reading together, 0
     /// to 5 s.
     pub fn climb_mps(&self, pilot: Pilot, allowance_s: f64, ear: &mut impl Ear) -> f64 {
+        let (mut from_m, mut to_m) = (0.0, 0.0);
+        self.watch(pilot, allowance_s, ear, |step, flight| {
+            to_m = flight.circler.energy_m;
+            if step < LEAD_STEPS {
+                from_m = to_m;
+            }
+        });
+        (to_m - from_m) / (MEASURED_STEPS as f64 * STEP_S)
+    }
+
+    /// The same flight as it was, from the beginning of its first circle to the end of the three
+    /// minutes, in steps of [`super::STEP_US`].
+    pub fn seen(&self, pilot: Pilot, allowance_s: f64, ear: &mut impl Ear) -> Vec<Seen> {
+        let mut all = Vec::new();
+        self.watch(pilot, allowance_s, ear, |step, flight| {
+            all.push(Seen::of(step, &flight.circler, flight.thermal.middle_m(), flight.gust_mps));
+        });
+        all
+    }
+
+    /// Flies it, and calls `look` after each step.
+    fn watch(
+        &self,
+        pilot: Pilot,
+        allowance_s: f64,
+        ear: &mut impl Ear,
+        mut look: impl FnMut(i64, &Flight<'_>),
+    ) {
         let settings = motion_sensors::settings(STEP_S);
         let mut flight = Flight::new(self, &settings, pilot, allowance_s);
         flight.lead_in(self.seed, ear);
-        (0..LEAD_STEPS).for_each(|step| flight.advance(step, false, ear));
-        let from_m = flight.circler.energy_m;
-        (LEAD_STEPS..LEAD_STEPS + MEASURED_STEPS).for_each(|step| flight.advance(step, true, ear));
-        (flight.circler.energy_m - from_m) / (MEASURED_STEPS as f64 * STEP_S)
+        for step in 0..LEAD_STEPS + MEASURED_STEPS {
+            flight.advance(step, step >= LEAD_STEPS, ear);
+            look(step, &flight);
+        }
     }
 }
 
@@ -64,6 +93,8 @@ struct Flight<'a> {
     circle_rad: f64,
     turbulence: Wandering,
     gusts: Wandering,
+    /// The level gust from ahead, now, m/s.
+    gust_mps: f64,
     bank_wrong: Wandering,
     heading_wrong: Wandering,
 }
@@ -94,6 +125,7 @@ impl<'a> Flight<'a> {
             circle_rad,
             turbulence: wandering(seed, 4, Flown::Turbulence),
             gusts: wandering(seed, 5, Flown::Gusts),
+            gust_mps: 0.0,
             bank_wrong: wrong(6),
             heading_wrong: wrong(7),
         }
@@ -114,8 +146,8 @@ impl<'a> Flight<'a> {
     }
 
     fn advance(&mut self, step: i64, corrects: bool, ear: &mut impl Ear) {
-        let gust_mps = self.senses.day.gusts_mps * self.gusts.next();
-        let heard_mps = ear.hear(&self.senses.moment(step, &self.circler, gust_mps));
+        self.gust_mps = self.senses.day.gusts_mps * self.gusts.next();
+        let heard_mps = ear.hear(&self.senses.moment(step, &self.circler, self.gust_mps));
         let wrong_rad = (HEADING_WRONG_DEG * self.heading_wrong.next()).to_radians();
         self.pilot.note(heard_mps, self.circler.heading_rad + wrong_rad);
         let wanted_rad = if corrects { self.pilot.bank_rad() } else { self.circle_rad };
