@@ -5,6 +5,7 @@
 mod abx;
 mod air;
 mod by_ear;
+mod centring;
 mod command_line;
 mod corpus;
 mod crash;

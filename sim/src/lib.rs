@@ -32,6 +32,8 @@
 #[cfg(feature = "program")]
 pub mod abx;
 #[cfg(feature = "program")]
+pub mod circling;
+#[cfg(feature = "program")]
 pub mod climbs;
 #[cfg(feature = "program")]
 pub mod compare;

@@ -1,0 +1,1 @@
+//! A climb's centring in a few lines.
