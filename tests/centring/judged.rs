@@ -7,7 +7,6 @@ use chirrup::circling::{Circles, Circling, ClimbCentring};
 use chirrup::input::Input;
 use chirrup::recording::Recording;
 use chirrup::recording::track::Track;
-use chirrup_flight::centring::Pilot;
 use chirrup_flight::centring::thermal::Shape;
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
@@ -16,8 +15,6 @@ use std::sync::atomic::AtomicBool;
 pub struct Judged {
     /// The thermal's shape.
     pub shape: Shape,
-    /// Who flew.
-    pub pilot: Pilot,
     /// How it was.
     pub truth: Truth,
     /// Where the wind blows to, m/s.
@@ -41,7 +38,6 @@ impl Judged {
         let mean = |sum: f64| sum / made.seen.len() as f64;
         Self {
             shape: made.shape(),
-            pilot: made.pilot,
             truth: Truth::of(made),
             wind_mps: made.wind_mps,
             said: said(&made.igc(logger)),

@@ -21,8 +21,6 @@ const LONGITUDE_DEG: f64 = 9.0;
 
 /// A pilot in a thermal, and what his logger can write.
 pub struct Made {
-    /// Who flies.
-    pub pilot: Pilot,
     /// The thermal.
     pub thermal: Thermal,
     /// How it was.
@@ -62,7 +60,7 @@ impl Made {
         let speed = WIND_MPS.0 + (WIND_MPS.1 - WIND_MPS.0) * noise.uniform();
         let turn = std::f64::consts::TAU * noise.uniform();
         let wind_mps = [speed * turn.sin(), speed * turn.cos()];
-        Self { pilot, thermal: Thermal::of_seed(seed), seen, wind_mps, seed }
+        Self { thermal: Thermal::of_seed(seed), seen, wind_mps, seed }
     }
 
     /// Its shape.

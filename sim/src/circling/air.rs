@@ -110,7 +110,7 @@ impl Piece {
     }
 
     /// The turns that end at each second, where a whole one does.
-    pub fn sliding(&self) -> impl Iterator<Item = Turn> {
+    pub(super) fn sliding(&self) -> impl Iterator<Item = Turn> {
         let turned = turned(&self.headings_rad, self.sense);
         (1..turned.len()).filter_map(move |second| {
             let from = moment_of(&turned, turned[second] - TAU)?;

@@ -6,6 +6,8 @@ use super::bell_fit::Fit;
 
 /// A core whose middle is less certain is none, m.
 const LEAST_CERTAIN_M: f64 = 60.0;
+/// Whether a turn is within 25 m is said only of a core that is more certain, m.
+const CERTAIN_M: f64 = 40.0;
 /// And so is one that is weaker, m/s.
 const WEAKEST_MPS: f64 = 0.7;
 /// Who is no further off is centred, m.
@@ -48,6 +50,22 @@ impl Core {
         Some(core)
     }
 
+    /// Where a place is at a second of the piece, m east and north of the core's middle.
+    pub(super) fn off_middle_m(&self, place_m: [f64; 2], second: f64) -> [f64; 2] {
+        let middle = self.middle_m(second);
+        [place_m[0] - middle[0], place_m[1] - middle[1]]
+    }
+
+    /// Where the glider is at a second of the piece, m east and north of the core's middle.
+    pub(super) fn seen_m(&self, second: f64) -> [f64; 2] {
+        self.off_middle_m(self.piece.place_m(second), second)
+    }
+
+    /// Whether a turn can be said to be within 25 m.
+    pub(super) fn is_certain(&self) -> bool {
+        self.fit.middle_error_m() <= CERTAIN_M
+    }
+
     /// Where the core's middle is at a second of the piece, m.
     pub fn middle_m(&self, second: f64) -> [f64; 2] {
         self.fit.bell.middle_m(second - self.fit.middle_s)
@@ -56,7 +74,8 @@ impl Core {
     /// Seconds of the path at which the first whole turn begins that is centred.
     pub fn centred_from(&self) -> Option<f64> {
         let off = |turn: &super::air::Turn| {
-            distance_m(turn.middle_m, self.middle_m(turn.middle_s())) <= CENTRED_M
+            let [east, north] = self.off_middle_m(turn.middle_m, turn.middle_s());
+            east.hypot(north) <= CENTRED_M
         };
         let turn = self.piece.sliding().find(off)?;
         Some(self.piece.seconds.start as f64 + turn.from)

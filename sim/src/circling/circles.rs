@@ -15,11 +15,15 @@ const WIND_MPS: f64 = 0.4;
 const AIRSPEED: f64 = 0.02;
 const SIDE_DEG: f64 = 22.0;
 const CENTRED_S: f64 = 10.0;
-/// A turn is as long as the heading says, within this, s.
+/// Less is no loss: where the circle is as wide as the core, its middle is not the best place, m/s.
+const NO_LOSS_MPS: f64 = 0.02;
+/// A turn is as long as the heading says, within this, s; by a gyro, with its bias and its gain,
+/// within this share (`tests/centring/gyro`).
 const PERIOD_S: f64 = 0.5;
+const PERIOD_BY_GYRO: f64 = 0.05;
 
 const NO_POSITIONS: Said = Said::absent("no positions");
-const NO_CORE: Said = Said::absent("no single core shows");
+const NO_CORE: Said = Said::absent("no core shows clearly enough");
 const CENTRED: Said = Said::absent("centred already");
 
 /// Which way it circles.
@@ -117,7 +121,10 @@ impl Circles {
             let energy_m = &path.energy_m[stretch.seconds.clone()];
             pairs.take(&headings_rad, energy_m, stretch.sense());
         }
-        Self::of_turns(path, stretches, turns, &pairs)
+        let mut circles = Self::of_turns(path, stretches, turns, &pairs)?;
+        let period_s = circles.period_s.value()?;
+        circles.period_s = Said::measured(period_s, PERIOD_BY_GYRO * period_s);
+        Some(circles)
     }
 
     fn of_turns(
@@ -176,7 +183,7 @@ fn wind(
         error_mps: 0.0,
     };
     let wind = WindFigures {
-        from_deg: mean.from_deg(),
+        from_deg: mean.comes_from_deg(),
         speed_mps: Said::measured(mean.speed_mps(), WIND_MPS),
     };
     let ratio = if recorded_mps > 0.0 {
@@ -194,17 +201,22 @@ fn off(cores: &[Core]) -> (Said, Said) {
     let Some(off_m) = median(offs().map(|off: &Off| off.off_m)) else { return (NO_CORE, NO_CORE) };
     let [error_m, lost_error_mps] = centre::errors(cores);
     let lost = |of: fn(&Off) -> f64| offs().map(of).sum::<f64>() / offs().count() as f64;
-    let lost_mps = match off_m {
-        _ if off_m <= CENTRED_M => CENTRED,
-        _ if off_m <= FAR_M => Said::fitted(lost(|off| off.lost_mps), lost_error_mps),
-        _ => Said::MoreThan { more_than: 0.5 * lost(|off| off.lost_mps) },
+    let lost_mps = lost(|off| off.lost_mps);
+    let lost_mps = if off_m <= CENTRED_M {
+        CENTRED
+    } else if lost_mps < NO_LOSS_MPS {
+        Said::absent("no loss shows")
+    } else if off_m <= FAR_M {
+        Said::fitted(lost_mps, lost_error_mps)
+    } else {
+        Said::MoreThan { more_than: 0.5 * lost_mps }
     };
     (Said::fitted(off_m, error_m), lost_mps)
 }
 
 fn centred_after(path: &Path, from_s: f64, pieces: &[(Piece, Option<Core>)]) -> Said {
     for (_, core) in pieces {
-        let Some(core) = core else { return NO_CORE };
+        let Some(core) = core.as_ref().filter(|core| core.is_certain()) else { return NO_CORE };
         if let Some(second) = core.centred_from() {
             let after_s = path.start_s + second - from_s;
             return Said::measured(after_s.max(0.0), CENTRED_S);

@@ -83,6 +83,15 @@ impl ClimbCentring {
         })
     }
 
+    /// Why there is no picture of it, in words that read well after "climb 3:".
+    pub fn why_no_picture(&self) -> &'static str {
+        match (&self.circles, self.known_from) {
+            (Found::None { absent }, _) => absent,
+            (_, KnownFrom::Positions) => "no core shows clearly enough to draw it",
+            _ => "it has no positions",
+        }
+    }
+
     /// The circles, where there are any.
     pub fn circles(&self) -> Option<&Circles> {
         match &self.circles {

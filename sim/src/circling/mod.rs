@@ -39,8 +39,10 @@ mod gyro;
 mod harmonic;
 mod local_cubic;
 pub mod path;
+pub mod picture;
 mod stretch;
 pub mod technique;
+pub mod text;
 pub mod turns;
 mod wind;
 

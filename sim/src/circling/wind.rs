@@ -59,7 +59,7 @@ impl Wind {
     }
 
     /// Where it comes from, degrees from north over east, 0 to 360.
-    pub fn from_deg(&self) -> f64 {
+    pub fn comes_from_deg(&self) -> f64 {
         (-self.to_mps[0]).atan2(-self.to_mps[1]).to_degrees().rem_euclid(360.0)
     }
 }
@@ -99,7 +99,7 @@ mod tests {
         assert_abs_diff_eq!(wind.to_mps[0], 4.0, epsilon = 1e-6);
         assert_abs_diff_eq!(wind.airspeed_mps, 25.0, epsilon = 1e-6);
         assert_abs_diff_eq!(wind.speed_mps(), 5.0, epsilon = 1e-6);
-        assert_abs_diff_eq!(wind.from_deg(), 306.87, epsilon = 0.01);
+        assert_abs_diff_eq!(wind.comes_from_deg(), 306.87, epsilon = 0.01);
         velocities[3] = [90.0, 90.0];
         let robust = Wind::of(&velocities).expect("it is a circle");
         assert_abs_diff_eq!(robust.to_mps[0], 4.0, epsilon = 0.1);

@@ -21,6 +21,10 @@ pub struct InspectArgs {
     /// Draw height, sample intervals and noise of one trace, as SVG or PNG by the file's ending
     #[arg(long, value_name = "FILE", value_parser = drawing(), help_heading = OUTPUTS)]
     plot: Option<Drawing>,
+    /// Let the plot show how one climb was centred, the first being 1: the path through the air, the
+    /// lift, each turn
+    #[arg(long, value_name = "N", requires = "plot", help_heading = OUTPUTS)]
+    climb: Option<usize>,
     /// Write energy height and energy rate of one trace as CSV, smoothed forward and backward in
     /// time
     #[arg(long, value_name = "FILE", help_heading = OUTPUTS)]
@@ -39,8 +43,9 @@ const HELP: &str = "\
 Settings with the glider's polar make the fit of the compensation a little better. The JSON is a
 list with one entry a trace.
 
-Example:
-  chirrup inspect flight.igc --plot flight.png";
+Examples:
+  chirrup inspect flight.igc --plot flight.png
+  chirrup inspect flight.igc --plot climb.png --climb 3";
 
 /// Inspects the traces and prints what was found.
 pub fn run(args: &InspectArgs, interrupted: &AtomicBool) -> Result<()> {
@@ -75,6 +80,7 @@ fn request(args: &InspectArgs) -> Result<Request> {
         segment: args.segment.number,
         settings: args.settings.load()?.settings,
         plot: args.plot.clone(),
+        climb: args.climb,
         csv: args.csv.clone(),
     })
 }

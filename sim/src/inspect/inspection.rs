@@ -5,6 +5,7 @@ use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::Noise;
 use super::steps::Steps;
 use super::timing::Timing;
+use crate::circling::Circling;
 use crate::felt::FeltSummary;
 use crate::recording::LeftOut;
 use crate::recording::energy_fit::{EnergyFit, NoFit};
@@ -40,6 +41,8 @@ pub struct Inspection {
     pub steps: Steps,
     /// Take-off, launch, landing.
     pub flight: Flight,
+    /// How each climb was centred, in the order of the flight's climbs.
+    pub circling: Circling,
     /// The energy fit from the speed changes, for each available source.
     #[serde(serialize_with = "fits")]
     pub energy: Vec<std::result::Result<EnergyFit, NoFit>>,

@@ -8,6 +8,7 @@
 //! | `rest` | the longest stretch at rest |
 //! | [`steps`] | steps of the height that no glider flies, taken off it first |
 //! | [`flight`](crate::recording::flight) | take-off, launch, landing, gain |
+//! | [`mod@crate::circling`] | how well each climb was centred |
 //! | [`motion`] | an inertial sensor and a satellite receiver |
 //! | [`energy_fit`] | the compensation and the delay that its own speed changes show |
 //! | `findings` | all that in plain words; `text` and the JSON show it |
@@ -25,6 +26,7 @@ pub mod timing;
 
 pub use inspection::Inspection;
 
+use crate::circling::{self, Circling};
 use crate::error::{Error, Result};
 use crate::felt::FeltSummary;
 use crate::input::Input;
@@ -39,6 +41,7 @@ use crate::recording::smoother::Smoothed;
 use crate::recording::track::Track;
 use crate::recording::truth::smoothed_energy;
 use crate::trace::columns::ColumnMap;
+use crate::units::Units;
 use chirrup_core::stages::{Energy, Polar};
 use chirrup_core::{EnergySource, PipelineState, Sample, Settings, Speed};
 use gusts::Gusts;
@@ -65,6 +68,8 @@ pub struct Request {
     pub settings: Settings,
     /// Where the picture of the last trace goes.
     pub plot: Option<(PathBuf, PlotFormat)>,
+    /// The climb that the picture shows, the first being 1, instead of the recording.
+    pub climb: Option<usize>,
     /// Where the smoothed energy height of the last trace goes.
     pub csv: Option<PathBuf>,
 }
@@ -94,7 +99,11 @@ pub fn all(request: &Request, interrupted: &AtomicBool) -> Result<Vec<Inspection
     let mut sealed = Vec::new();
     if let (Some((recording, track)), Some(inspection)) = (last, inspections.last()) {
         if let Some(plot) = plot {
-            sealed.push(plot.write(&picture::draw(inspection, &track))?);
+            let svg = match request.climb {
+                Some(number) => climb_picture(inspection, number)?,
+                None => picture::draw(inspection, &track),
+            };
+            sealed.push(plot.write(&svg)?);
         }
         if let Some(file) = csv {
             sealed.push(file.seal_with(smoothed(&recording, settings)?.as_bytes())?);
@@ -124,6 +133,20 @@ fn of_segments(
     Ok(all)
 }
 
+/// The picture of a climb, the first being 1.
+fn climb_picture(inspection: &Inspection, number: usize) -> Result<String> {
+    let climbs = &inspection.circling.climbs;
+    let Some(climb) = number.checked_sub(1).and_then(|place| climbs.get(place)) else {
+        let count = climbs.len();
+        return Err(Error::Usage(format!(
+            "--climb {number}: {} has {count} climbs after its launch, counted from 1",
+            inspection.trace
+        )));
+    };
+    circling::picture::draw(climb, &Units::default())
+        .ok_or_else(|| Error::Usage(format!("--climb {number}: {}", climb.why_no_picture())))
+}
+
 /// The energy height and its rate as CSV, smoothed from the samples before and after.
 fn smoothed(recording: &Recording, settings: &Settings) -> Result<String> {
     let energy =
@@ -151,6 +174,8 @@ impl Inspection {
         let polar = settings.polar.as_ref().and_then(|polar| Polar::new(polar).ok());
         let timing = Timing::of(&track.times_s);
         let flight = Flight::of(recording, track);
+        let climbs: Vec<(f64, f64)> =
+            flight.climbs.iter().map(|climb| (climb.from_s, climb.to_s)).collect();
         let rest_s = rest::of(track, &flight);
         let channel = |value: fn(&Sample) -> Option<f64>, step: f64| {
             let pairs = track.times_s.iter().zip(recording.samples.iter());
@@ -201,6 +226,7 @@ impl Inspection {
             pascals_per_metre,
             steps,
             flight,
+            circling: Circling::of(recording, track, &climbs),
             inertial: InertialSensor::of(recording.all()),
             felt: felt(recording.all(), settings),
             gnss: SatelliteReceiver::of(recording.all(), track),

@@ -4,10 +4,12 @@ use super::Inspection;
 use super::gusts::Gusts;
 use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::{AtRest, Noise};
+use crate::circling;
 use crate::recording::energy_fit::{COVERS_95, EnergyFit, Late};
 use crate::segments::Segment;
 use crate::summary::mostly_left_out;
 use crate::time::Clock;
+use crate::units::Units;
 use std::fmt;
 
 impl fmt::Display for Inspection {
@@ -62,6 +64,7 @@ impl Inspection {
         }
         self.gusts.iter().try_for_each(|of| gusts(f, of))?;
         self.flight(f)?;
+        self.climbs(f)?;
         self.inertial.iter().try_for_each(|sensor| inertial(f, sensor))?;
         if let Some(felt) = &self.felt {
             writeln!(f, "  instrument    would have it {}", felt.shares())?;
@@ -96,6 +99,28 @@ impl Inspection {
         }
         writeln!(f, ", {}", noise.pace())?;
         noise.at_rest.iter().try_for_each(|rest| at_rest(f, name, rest))
+    }
+
+    /// How the climbs were centred of which more than the height is known.
+    fn climbs(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let numbered = self.circling.climbs.iter().zip(1..);
+        let circled = numbered.filter(|(climb, _)| climb.circles().is_some());
+        for (climb, number) in circled {
+            let units = Units::default();
+            writeln!(
+                f,
+                "  {:<13} at {} for {}, {} at {}",
+                format!("climb {number}"),
+                Clock(climb.from_s),
+                Clock(climb.to_s - climb.from_s),
+                units.height(climb.gain_m),
+                units.climb(climb.mean_climb_mps)
+            )?;
+            for line in circling::text::lines(climb, &units) {
+                writeln!(f, "  {:<13} {line}", "")?;
+            }
+        }
+        Ok(())
     }
 
     fn flight(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
