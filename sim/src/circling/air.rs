@@ -19,7 +19,8 @@ pub struct Piece {
     pub(super) wind: Wind,
     /// 1 where it turns right, -1 left.
     pub(super) sense: f64,
-    /// Where the glider is in the air, m east and north, from where the air is in its middle second.
+    /// Where the glider is in the air, m east and north; the air is where it is in the middle
+    /// second.
     pub(super) places_m: Vec<[f64; 2]>,
     /// Heading through the air, rad from north over east, without jumps.
     pub(super) headings_rad: Vec<f64>,

@@ -11,8 +11,8 @@ const SHARE: f64 = 0.9;
 /// Measured without positions on made thermals: median error, s; 29 % are wrong by more than 10 s.
 const ERROR_S: f64 = 1.0;
 
-/// Seconds from the first of the energy heights, one each second, to the first 40 s whose mean climb
-/// is at least 90 % of the best.
+/// Seconds from the first of the energy heights, one each second, to the first 40 s whose mean
+/// climb is at least 90 % of the best.
 pub(super) fn to_90_percent_s(energy_m: &[f64]) -> Said {
     let gains = || energy_m.windows(OVER + 1).map(|pair| pair[OVER] - pair[0]);
     let best = gains().fold(f64::MIN, f64::max);

@@ -61,8 +61,8 @@ pub enum Found {
 }
 
 impl ClimbCentring {
-    /// Analyses the climb from one time to another of a recording, whose heights are `track`; `None`
-    /// where it has no two samples.
+    /// Analyses the climb from one time to another of a recording, whose heights are `track`;
+    /// `None` where it has no two samples.
     pub fn of(recording: &Recording, track: &Track, range_s: (f64, f64)) -> Option<Self> {
         let path = Path::of(recording, track, range_s)?;
         let (known_from, circles) = circles(&path, recording, track, range_s);

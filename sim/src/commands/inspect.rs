@@ -21,8 +21,8 @@ pub struct InspectArgs {
     /// Draw height, sample intervals and noise of one trace, as SVG or PNG by the file's ending
     #[arg(long, value_name = "FILE", value_parser = drawing(), help_heading = OUTPUTS)]
     plot: Option<Drawing>,
-    /// Let the plot show how one climb was centred, the first being 1: the path through the air, the
-    /// lift, each turn
+    /// Let the plot show how one climb was centred, the first being 1: the path through the air,
+    /// the lift, each turn
     #[arg(long, value_name = "N", requires = "plot", help_heading = OUTPUTS)]
     climb: Option<usize>,
     /// Write energy height and energy rate of one trace as CSV, smoothed forward and backward in

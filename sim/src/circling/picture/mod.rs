@@ -1,6 +1,7 @@
 //! A climb as a picture, 1200 by 800 pixels: the path as the core's air sees it, coloured by climb,
 //! the core, the better side; beside it what is said, and each turn's distance off the middle.
 
+mod layout;
 mod map;
 mod shades;
 mod turns;
@@ -15,14 +16,10 @@ use crate::output::plot::style;
 use crate::output::plot::svg::{Anchor, Area, Svg, Weight, wrapped};
 use crate::time::Clock;
 use crate::units::Units;
+use layout::{BOTTOM, MAP_RIGHT, TOP, WORDS_LEFT};
 use map::Map;
 use shades::Shades;
 
-const TOP: f32 = 84.0;
-const BOTTOM: f32 = 784.0;
-/// Right edge of the map; the words begin so far right of it.
-const MAP_RIGHT: f32 = LEFT + BOTTOM - TOP;
-const WORDS_LEFT: f32 = MAP_RIGHT + 28.0;
 const LINE: f32 = 22.0;
 
 /// The picture of a climb, as SVG; `None` where no core shows, or without positions.

@@ -1,6 +1,6 @@
 //! Each turn's distance off the middle of the lift, as bars.
 
-use super::{BOTTOM, WORDS_LEFT};
+use super::layout::{BOTTOM, WORDS_LEFT};
 use crate::circling::centre::CENTRED_M;
 use crate::circling::circles::Circles;
 use crate::output::plot::chart::{Chart, range_of};
