@@ -133,3 +133,26 @@ fn a_page_is_not_written_over_its_trace_nor_half_of_it_anywhere() {
     let left: Vec<_> = fs::read_dir(folder.path()).expect("a folder").collect();
     assert_eq!(left.len(), 1, "{left:?}");
 }
+
+#[test]
+fn a_replay_and_its_picture_speak_the_pilots_units_and_its_figures_stay_si() {
+    let folder = folder();
+    let (trace, picture) = (recording("aerotow-and-thermal"), path(&folder, "flight.svg"));
+    let units = "units.climb=ft/min,units.height=ft,units.speed=kt";
+    let said = run(&["replay", &trace, "--settings", units, "--plot", &picture]);
+    for there in [" ft\n", " kt\n", " ft/min"] {
+        assert!(said.contains(there), "{there:?} in {said}");
+    }
+    assert!(!said.contains(" m/s") && !said.contains(" m\n"), "{said}");
+    let drawn = fs::read_to_string(&picture).expect("it was written");
+    for there in ["Pressure altitude (ft)", "Vertical speed (ft/min)"] {
+        assert!(drawn.contains(there), "{there}");
+    }
+    let json = |options: &[&str]| {
+        let said = run(&[&["replay", &trace, "--json"], options].concat());
+        let mut figures: serde_json::Value = serde_json::from_str(&said).expect("JSON");
+        figures["instruments"][0]["name"].take();
+        figures
+    };
+    assert_eq!(json(&["--settings", units]), json(&[]));
+}

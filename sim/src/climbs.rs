@@ -1,9 +1,9 @@
 //! The climbs of a flight, counted as they end.
 
 use crate::time::Clock;
+use crate::units::Units;
 use chirrup_core::Climb;
 use serde::Serialize;
-use std::fmt;
 
 /// The number of climbs, their total gain, and the best one.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
@@ -62,15 +62,16 @@ impl Climbs {
     }
 }
 
-impl fmt::Display for Climbs {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl Climbs {
+    /// In words, in the pilot's units.
+    pub fn in_units(&self, units: Units) -> String {
         let Self { count, gain_m, most_m, most_average_mps, most_lasted_s, .. } = self;
-        let most =
-            format!("{most_m:.0} m in {} at {most_average_mps:+.1} m/s", Clock(*most_lasted_s));
+        let (most, average) = (units.height(*most_m), units.climb(*most_average_mps));
+        let most = format!("{most} in {} at {average}", Clock(*most_lasted_s));
         match count {
-            0 => write!(f, "none"),
-            1 => write!(f, "one, {most}"),
-            _ => write!(f, "{count}, {gain_m:.0} m in all; the highest {most}"),
+            0 => "none".into(),
+            1 => format!("one, {most}"),
+            _ => format!("{count}, {} in all; the highest {most}", units.height(*gain_m)),
         }
     }
 }
@@ -93,9 +94,12 @@ mod tests {
         {
             climbs.take(climb);
         }
-        assert_eq!(climbs.to_string(), "one, 100 m in 0:50 at +2.0 m/s");
+        assert_eq!(climbs.in_units(Units::default()), "one, 100 m in 0:50 at +2.0 m/s");
         climbs.finish();
-        assert_eq!(climbs.to_string(), "2, 130 m in all; the highest 100 m in 0:50 at +2.0 m/s");
-        assert_eq!(Climbs::default().to_string(), "none");
+        assert_eq!(
+            climbs.in_units(Units::default()),
+            "2, 130 m in all; the highest 100 m in 0:50 at +2.0 m/s"
+        );
+        assert_eq!(Climbs::default().in_units(Units::default()), "none");
     }
 }

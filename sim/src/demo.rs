@@ -8,9 +8,10 @@ use crate::output::place::write_text;
 use crate::replay::Row;
 use crate::run::{self, ReplayOptions};
 use crate::settings_file;
-use crate::summary::{Summary, signed};
+use crate::summary::Summary;
 use crate::time::Clock;
 use crate::trace::columns::ColumnMap;
+use crate::units::Units;
 use chirrup_core::Settings;
 use std::fmt::{self, Write as _};
 use std::fs;
@@ -168,8 +169,9 @@ impl fmt::Display for Guide<'_> {
             let mut span = String::new();
             write!(span, "{} - {}", Clock(*from_s), Clock(*to_s))?;
             let (reading, bare) = (mean.compensated / count, mean.bare / count);
-            let (reading, bare) = (signed(reading), signed(bare));
-            writeln!(f, "  {span:<13} {title:<32} {reading:>5} m/s ({bare})\n{:17}{listen}", "")?;
+            let units = Units::default();
+            let (reading, bare) = (units.climb(reading).to_string(), units.climb(bare).number());
+            writeln!(f, "  {span:<13} {title:<32} {reading:>9} ({bare})\n{:17}{listen}", "")?;
         }
         let both = self.folder.join("both.wav");
         writeln!(

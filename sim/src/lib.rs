@@ -103,7 +103,6 @@ pub mod trace;
 pub mod truth;
 #[cfg(feature = "program")]
 pub mod tune;
-#[cfg(feature = "program")]
 pub mod units;
 #[cfg(feature = "program")]
 pub mod watch;

@@ -10,6 +10,7 @@ use crate::settings_file::Instrument;
 use crate::time::Clock;
 use crate::trace::{Skipped, Trace};
 use crate::truth::{AgainstTruth, Comparison, Truth};
+use crate::units::Units;
 use chirrup_core::{
     AltimeterSettings, EnergySource, Metre, MetrePerSecond, Micros, Reading, Sample, Settings,
     Sound, Status, Values,
@@ -62,6 +63,8 @@ pub struct Summary {
     pub notes: Vec<String>,
     /// Files made.
     pub outputs: Vec<PathBuf>,
+    #[serde(skip)]
+    units: Units,
     #[serde(skip)]
     skipped: BTreeMap<String, Count>,
     #[serde(skip)]
@@ -131,6 +134,9 @@ pub struct InstrumentSummary {
     /// All its settings.
     #[serde(serialize_with = "crate::settings_file::as_json")]
     pub settings: Settings,
+    /// The units in which it is told to people.
+    #[serde(skip)]
+    pub units: Units,
     /// Uncompensated vertical speed.
     pub vertical_speed_mps: Option<Range>,
     /// Compensated vertical speed.
@@ -207,6 +213,7 @@ impl Summary {
             instruments: instruments.iter().map(InstrumentSummary::new).collect(),
             notes: Vec::new(),
             outputs: Vec::new(),
+            units: instruments.left.units,
             skipped: BTreeMap::new(),
             unusable: BTreeMap::new(),
             interval: Interval::default(),
@@ -364,6 +371,7 @@ impl InstrumentSummary {
             name: instrument.name.clone(),
             energy: EnergySource::None.name(),
             settings: instrument.settings.clone(),
+            units: instrument.units,
             vertical_speed_mps: None,
             te_vertical_speed_mps: None,
             average_mps: None,
@@ -454,19 +462,16 @@ fn whole(value: f64) -> i64 {
     value.round() as i64
 }
 
-/// A speed with its sign and one decimal, zero without a minus.
-pub fn signed(speed_mps: f64) -> String {
-    format!("{:+.1}", (speed_mps * 10.0).round() / 10.0 + 0.0)
-}
-
 impl fmt::Display for Summary {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         self.heading(f)?;
         if let Some(height) = self.altitude_m {
-            writeln!(f, "  height        {} to {} m", whole(height.lowest), whole(height.highest))?;
+            let [lowest, highest] = [height.lowest, height.highest].map(|m| self.units.height(m));
+            writeln!(f, "  height        {} to {highest}", lowest.number())?;
         }
         if let Some(speed) = self.tas_mps {
-            writeln!(f, "  airspeed      {} to {} m/s", whole(speed.lowest), whole(speed.highest))?;
+            let [lowest, highest] = [speed.lowest, speed.highest].map(|mps| self.units.speed(mps));
+            writeln!(f, "  airspeed      {} to {highest}", lowest.number())?;
         }
         for (place, instrument) in self.instruments.iter().enumerate() {
             if self.instruments.len() > 1 {
@@ -569,28 +574,27 @@ impl InstrumentSummary {
 
 impl fmt::Display for InstrumentSummary {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { energy, settings, sound_s, .. } = self;
+        let Self { energy, settings, units, sound_s, .. } = self;
         let (filter, response_s) = (settings.filter.choice.name(), settings.filter.response_s);
         let average_s = settings.average.span_s;
         writeln!(f, "  total energy  {energy}; {filter} filter, response {response_s} s")?;
         if let Some(range) = self.sounded() {
-            write!(f, "  reading       {} to {} m/s", signed(range.lowest), signed(range.highest))?;
+            let [lowest, highest] = [range.lowest, range.highest].map(|mps| units.climb(mps));
+            write!(f, "  reading       {} to {highest}", lowest.number())?;
             match (self.te_vertical_speed_mps, self.vertical_speed_mps) {
                 (Some(_), Some(bare)) => {
-                    writeln!(
-                        f,
-                        " (uncompensated {} to {})",
-                        signed(bare.lowest),
-                        signed(bare.highest)
-                    )?;
+                    let [lowest, highest] =
+                        [bare.lowest, bare.highest].map(|mps| units.climb(mps).number());
+                    writeln!(f, " (uncompensated {lowest} to {highest})")?;
                 }
                 _ => writeln!(f)?,
             }
         }
         if let Some(range) = self.average_mps {
-            writeln!(f, "  average       best {} m/s over {average_s} s", signed(range.highest))?;
+            let best = units.climb(range.highest);
+            writeln!(f, "  average       best {best} over {average_s} s")?;
         }
-        writeln!(f, "  climbs        {}", self.climbs)?;
+        writeln!(f, "  climbs        {}", self.climbs.in_units(*units))?;
         self.altimeter(f)?;
         let SoundTimes { climb, sink, cruise, silent } = *sound_s;
         let total = climb + sink + cruise + silent;
@@ -605,6 +609,6 @@ impl fmt::Display for InstrumentSummary {
             writeln!(f, "  sound         {climb}, {sink}, {in_cruise}{silent}")?;
         }
         write!(f, "{}", self.inertial)?;
-        write!(f, "{}", self.against_truth)
+        self.against_truth.in_units(f, *units)
     }
 }

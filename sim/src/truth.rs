@@ -7,10 +7,11 @@
 
 use crate::false_climb::{Counter, FalseClimb};
 use crate::time::Clock;
+use crate::units::Units;
 use chirrup_core::{Meaning, Reading, Status};
 use serde::Serialize;
 use std::collections::VecDeque;
-use std::fmt;
+use std::fmt::{self, Write};
 
 /// Step of the lags that are tried, s, and their number.
 const LAG_STEP_S: f64 = 0.1;
@@ -84,8 +85,9 @@ impl AgainstTruth {
     }
 }
 
-impl fmt::Display for AgainstTruth {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl AgainstTruth {
+    /// Writes it in words, in the pilot's units.
+    pub(crate) fn in_units(&self, f: &mut impl Write, units: Units) -> fmt::Result {
         let rows = [
             ("reading", self.sounded),
             ("uncompensated", self.uncompensated),
@@ -94,13 +96,12 @@ impl fmt::Display for AgainstTruth {
         let rows = rows.into_iter().filter_map(|(name, error)| Some((name, error?)));
         for (place, (name, error)) in rows.enumerate() {
             let heading = if place == 0 { "truth" } else { "" };
-            let Deviation { rms_mps, bias_mps, worst_mps, worst_at_s, lag_s, .. } = error;
-            write!(
-                f,
-                "  {heading:<13} {name:<13} off by {rms_mps:.2} m/s rms, {bias_mps:+.2} in the \
-                 mean, "
-            )?;
-            write!(f, "at worst {worst_mps:+.1} at {}", Clock(worst_at_s))?;
+            let Deviation { worst_at_s, lag_s, .. } = error;
+            let rms = units.climb(error.rms_mps).unsigned().finer(1);
+            let bias = units.climb(error.bias_mps).finer(1).number();
+            let worst = units.climb(error.worst_mps).number();
+            write!(f, "  {heading:<13} {name:<13} off by {rms} rms, {bias} in the mean, ")?;
+            write!(f, "at worst {worst} at {}", Clock(worst_at_s))?;
             match lag_s {
                 Some(lag_s) => writeln!(f, "; {lag_s:.1} s late")?,
                 None => writeln!(f)?,

@@ -36,7 +36,7 @@ chirrup_core::setting_words! {
 
 chirrup_core::setting_group! {
     /// The units of texts, pictures and pages.
-    #[derive(Copy)]
+    #[derive(Copy, Eq)]
     pub struct Units = "units.",
         "Units of the texts, pictures and pages that the bench makes for people. What programs \
         read (JSON, CSV) keeps metres and seconds; an instrument ignores them." {
@@ -74,6 +74,9 @@ impl Shown {
     /// The number alone.
     pub fn number(&self) -> String {
         let Self { value, decimals, is_signed, .. } = *self;
+        // Rounded first, and zero added: nothing that reads as zero has a minus.
+        let power = 10_f64.powi(decimals as i32);
+        let value = (value * power).round() / power + 0.0;
         if is_signed { format!("{value:+.decimals$}") } else { format!("{value:.decimals$}") }
     }
 

@@ -53,6 +53,7 @@ impl Drawing {
             ),
             left: left.name.clone(),
             right: right.as_ref().map(|right| right.name.clone()),
+            units: left.units,
         }
     }
 }

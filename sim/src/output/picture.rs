@@ -62,6 +62,7 @@ mod tests {
     use super::*;
     use crate::ears::Ears;
     use crate::replay::Replay;
+    use crate::units::Units;
     use chirrup_core::{
         Metre, MetrePerSecond, Micros, Pascal, Sample, Settings, Speed, pressure_at,
     };
@@ -100,6 +101,7 @@ mod tests {
             subtitle: String::from("total energy from airspeed, response 1.0 s"),
             left: String::from("response 1.0 s"),
             right: None,
+            units: Units::default(),
         }
     }
 
@@ -172,6 +174,7 @@ mod tests {
             subtitle: long_words.clone(),
             left: long_words.clone(),
             right: Some(long_words),
+            units: Units::default(),
         };
         let hours = samples(0, 7_200, 5_000_000, |time_s| 1500.0 + 900.0 * (time_s * 0.004).sin());
         vec![

@@ -1,6 +1,6 @@
 //! What has been made, and why, in one line.
 
-use crate::summary::{InstrumentSummary, Summary, signed};
+use crate::summary::{InstrumentSummary, Summary};
 use std::fmt;
 
 /// More changes than this are counted and not listed.
@@ -70,7 +70,9 @@ impl fmt::Display for Made {
 fn figures(instrument: &InstrumentSummary) -> String {
     let mut said = Vec::new();
     if let Some(range) = instrument.sounded() {
-        said.push(format!("reading {} to {} m/s", signed(range.lowest), signed(range.highest)));
+        let [lowest, highest] =
+            [range.lowest, range.highest].map(|mps| instrument.units.climb(mps));
+        said.push(format!("reading {} to {highest}", lowest.number()));
     }
     let sound = instrument.sound_s;
     let total_s = sound.climb + sound.sink + sound.cruise + sound.silent;
@@ -81,7 +83,8 @@ fn figures(instrument: &InstrumentSummary) -> String {
     let truth = &instrument.against_truth;
     if let Some(error) = truth.sounded {
         let late = error.lag_s.map_or_else(String::new, |lag_s| format!(", {lag_s:.1} s late"));
-        said.push(format!("off the truth by {:.2} m/s rms{late}", error.rms_mps));
+        let rms = instrument.units.climb(error.rms_mps).unsigned().finer(1);
+        said.push(format!("off the truth by {rms} rms{late}"));
     }
     if let Some(false_climb) = truth.false_climb {
         said.push(format!("false climb {false_climb}"));

@@ -1,5 +1,7 @@
 //! The words of a replay's picture.
 
+use crate::units::Units;
+
 /// The words of a picture.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct PictureLabels {
@@ -11,4 +13,6 @@ pub struct PictureLabels {
     pub left: String,
     /// What the second instrument is, where there is one.
     pub right: Option<String>,
+    /// The pilot's.
+    pub units: Units,
 }

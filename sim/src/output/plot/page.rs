@@ -15,6 +15,7 @@ use super::pulses::{CloseUp, Kind};
 use super::scale::{Limits, Scale, label};
 use super::style;
 use super::svg::{Anchor, Area, Pen, Svg, fit, text_width};
+use crate::units::Shown;
 use chirrup_core::{Status, TICK};
 
 /// In a trace no longer than this the quickest beep (40 ms) is a pixel wide, and each is drawn.
@@ -184,9 +185,12 @@ impl<'a> Page<'a> {
         let limits =
             if channel.is_empty() { Limits { low: 0.0, high: 1000.0, ..nowhere } } else { nowhere };
         let panel = self.panel(self.layout.height, scale_of(&traces, limits));
-        self.axis(&panel, 5);
-        let keys = self.traces(&panel, &traces, "m");
-        self.finish_panel(&panel, "Pressure altitude (m)", &keys);
+        let units = self.labels.units;
+        let shown = |height_m: f64| units.height(height_m);
+        self.axis_in(&panel, 5, shown(1.0).value);
+        let keys = self.traces(&panel, &traces, &shown);
+        let unit = units.height.name();
+        self.finish_panel(&panel, &format!("Pressure altitude ({unit})"), &keys);
     }
 
     fn speed(&mut self) {
@@ -194,11 +198,14 @@ impl<'a> Page<'a> {
         let limits =
             Limits { low: -2.0, high: 2.0, width: 4.0, ordinary: 20.0, possible: POSSIBLE_MPS };
         let panel = self.panel(self.layout.speed, scale_of(&traces, limits));
-        self.axis(&panel, 7);
+        let units = self.labels.units;
+        let shown = |climb_mps: f64| units.climb(climb_mps).finer(-1);
+        self.axis_in(&panel, 7, shown(1.0).value);
         let zero = panel.y(0.0);
         self.svg.line((panel.area.left, zero), (panel.area.right, zero), style::ZERO);
-        let keys = self.traces(&panel, &traces, "m/s");
-        self.finish_panel(&panel, "Vertical speed (m/s)", &keys);
+        let keys = self.traces(&panel, &traces, &shown);
+        let unit = units.climb.name();
+        self.finish_panel(&panel, &format!("Vertical speed ({unit})"), &keys);
     }
 
     /// The quantities of the panel of vertical speed, from the hindmost to the foremost.
@@ -365,15 +372,21 @@ impl<'a> Page<'a> {
             None => format!("{} beeps", beeps.left),
             Some(right) => format!("{} beeps left, {right} right", beeps.left),
         };
-        let climb = format!("{:+.1}", close_up.climb_mps).replace('-', "\u{2212}");
-        let words = format!("the {seconds} s of the strongest climb, about {climb} m/s: {counted}");
+        let climb = self.labels.units.climb(f64::from(close_up.climb_mps)).to_string();
+        let climb = climb.replace('-', "\u{2212}");
+        let words = format!("the {seconds} s of the strongest climb, about {climb}: {counted}");
         let name = "Close-up (Hz)";
         let x = heading(&mut self.svg, area.top, name, &[]);
         self.svg.text((x, area.top - key::ABOVE), Anchor::Start, style::KEY, &words);
     }
 
     /// Draws the traces of a panel and returns the entries of its key.
-    fn traces(&mut self, panel: &Panel, traces: &[Trace<'_>], unit: &str) -> Vec<Key> {
+    fn traces(
+        &mut self,
+        panel: &Panel,
+        traces: &[Trace<'_>],
+        shown: &dyn Fn(f64) -> Shown,
+    ) -> Vec<Key> {
         let mut keys = Vec::new();
         for trace in traces.iter().filter(|trace| !trace.channel.is_empty()) {
             let mark = self.trace(panel, trace);
@@ -386,7 +399,8 @@ impl<'a> Page<'a> {
         }
         if let Some((arrows, furthest)) = panel.arrows(traces.iter().map(|trace| trace.channel)) {
             self.svg.shape(&arrows, style::FAULT);
-            let words = format!("off the scale: {furthest:.0} {unit}").replace('-', "\u{2212}");
+            let furthest = shown(f64::from(furthest)).unsigned();
+            let words = format!("off the scale: {furthest}").replace('-', "\u{2212}");
             keys.push(Key::new(Mark::Arrow, words));
         }
         keys
@@ -415,11 +429,17 @@ impl<'a> Page<'a> {
 
     /// Lines and labels of a value axis.
     fn axis(&mut self, panel: &Panel, most: usize) {
+        self.axis_in(panel, most, 1.0);
+    }
+
+    /// The same in a unit of which `a_unit` make one of the panel's.
+    fn axis_in(&mut self, panel: &Panel, most: usize, a_unit: f64) {
+        let a_unit = a_unit as f32;
         let Area { left, top, right, bottom } = panel.area;
         let fitting = (panel.area.height() / 20.0) as usize;
-        let ticks = panel.scale.ticks(most.min(fitting).max(2));
+        let ticks = panel.scale.times(a_unit).ticks(most.min(fitting).max(2));
         for &tick in &ticks {
-            let y = panel.y(tick);
+            let y = panel.y(tick / a_unit);
             self.svg.line((left, y), (right, y), style::GRID);
             let at = (left - 8.0, (y + 5.0).clamp(top + 11.0, bottom));
             self.svg.text(at, Anchor::End, style::TICK_LABEL, &label(tick, &ticks));

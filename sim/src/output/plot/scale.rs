@@ -76,6 +76,11 @@ impl Scale {
         Self { low: 0.0, high, law: Law::Root }
     }
 
+    /// The same axis with its values in a unit of which `factor` make one of these.
+    pub fn times(self, factor: f32) -> Self {
+        Self { low: factor * self.low, high: factor * self.high, ..self }
+    }
+
     /// The place of `value`, 0 to 1; what lies beyond an end is put there.
     pub fn place(&self, value: f32) -> f32 {
         let place = match self.law {
