@@ -58,11 +58,9 @@ pub(super) fn field(text: &[u8], style: Style) -> Field {
 ///
 /// Exact: the text's own digits, rounded half away from zero.
 pub(super) fn micros(text: &[u8], decimal_places: i32, style: Style) -> Result<i64, NoTime> {
-    let plain = if style.reads_alike(text) { None } else { Plain::of(text, style) };
-    let text = plain.as_ref().map_or(text, Plain::text);
-    let time = digits(text, decimal_places).or_else(|| {
+    let time = digits(text, decimal_places, style).or_else(|| {
         let plain = Plain::of(text, style)?;
-        digits(plain.text(), decimal_places)
+        digits(plain.text(), decimal_places, Style::default())
     });
     match time {
         Some(time) => time.filter(|time| time.abs() <= FURTHEST_US).ok_or(NoTime::OutOfRange),
@@ -76,8 +74,9 @@ pub(super) fn micros(text: &[u8], decimal_places: i32, style: Style) -> Result<i
     }
 }
 
-/// `Some(None)` where the digits overflow, `None` where the text is not of the form `-12.34`.
-fn digits(text: &[u8], decimal_places: i32) -> Option<Option<i64>> {
+/// `Some(None)` where the digits overflow, `None` where the text is not of the form `-12.34` or its
+/// mark may part thousands.
+fn digits(text: &[u8], decimal_places: i32, style: Style) -> Option<Option<i64>> {
     let (is_negative, unsigned) = match text {
         [b'-', rest @ ..] => (true, rest),
         [b'+', rest @ ..] => (false, rest),
@@ -86,20 +85,29 @@ fn digits(text: &[u8], decimal_places: i32) -> Option<Option<i64>> {
     let point =
         unsigned.iter().position(|byte| matches!(byte, b'.' | b',')).unwrap_or(unsigned.len());
     let (whole, rest) = unsigned.split_at(point);
-    let fraction = rest.get(1..).unwrap_or(&[]);
+    let fraction = match rest.split_first() {
+        Some((b',', _)) if style.commas_group => return None,
+        Some((b'.', _)) if style.points_group => return None,
+        Some((_, fraction)) => fraction,
+        None => &[],
+    };
     let is_plain =
         whole.iter().chain(fraction).all(u8::is_ascii_digit) && whole.len() + fraction.len() > 0;
     if !is_plain {
         return None;
     }
-    let Some(taken) = whole.len().checked_add_signed(decimal_places as isize) else {
+    let places = decimal_places.max(0) as usize;
+    // Of a unit below the microsecond the last digits of the whole number are a fraction.
+    let Some(taken) = whole.len().checked_sub(decimal_places.min(0).unsigned_abs() as usize) else {
         return Some(Some(0));
     };
-    let mut digits = whole.iter().chain(fraction).copied().chain(std::iter::repeat(b'0'));
-    let magnitude = digits.by_ref().take(taken).try_fold(0_i64, |value, digit| {
+    let (whole, below) = whole.split_at(taken);
+    let padded = fraction.iter().copied().chain(std::iter::repeat(b'0')).take(places);
+    let magnitude = whole.iter().copied().chain(padded).try_fold(0_i64, |value, digit| {
         value.checked_mul(10)?.checked_add(i64::from(digit - b'0'))
     });
-    let rounding = i64::from(digits.next().is_some_and(|digit| digit >= b'5'));
+    let next = below.first().or(fraction.get(places));
+    let rounding = i64::from(next.is_some_and(|digit| *digit >= b'5'));
     Some(
         magnitude
             .and_then(|value| value.checked_add(rounding))

@@ -30,7 +30,8 @@ pub(super) fn delimiter_of(header: &[u8]) -> u8 {
 /// The fields of one line; where there are quotes, the splitting is csv-core's.
 pub(super) struct Row {
     delimiter: u8,
-    splitter: Reader,
+    /// Made for the first line with quotes.
+    splitter: Option<Reader>,
     text: Vec<u8>,
     ends: Vec<usize>,
     count: usize,
@@ -38,9 +39,7 @@ pub(super) struct Row {
 
 impl Row {
     pub fn new(delimiter: u8) -> Self {
-        let splitter =
-            ReaderBuilder::new().delimiter(delimiter).terminator(Terminator::Any(b'\n')).build();
-        Self { delimiter, splitter, text: vec![0; 1024], ends: vec![0; 64], count: 0 }
+        Self { delimiter, splitter: None, text: vec![0; 1024], ends: vec![0; 64], count: 0 }
     }
 
     pub fn split(&mut self, line: &[u8]) {
@@ -69,12 +68,16 @@ impl Row {
     }
 
     pub(super) fn split_quoted(&mut self, line: &[u8]) {
-        self.splitter.reset();
+        let delimiter = self.delimiter;
+        let splitter = self.splitter.get_or_insert_with(|| {
+            ReaderBuilder::new().delimiter(delimiter).terminator(Terminator::Any(b'\n')).build()
+        });
+        splitter.reset();
         let (mut rest, mut written) = (line, 0);
         self.count = 0;
         loop {
             let (text, ends) = (&mut self.text[written..], &mut self.ends[self.count..]);
-            let (result, read, wrote, ended) = self.splitter.read_record(rest, text, ends);
+            let (result, read, wrote, ended) = splitter.read_record(rest, text, ends);
             rest = &rest[read..];
             written += wrote;
             self.count += ended;
