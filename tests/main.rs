@@ -26,6 +26,7 @@ mod inspect_motion;
 mod layers;
 mod listen;
 mod loggers;
+mod names;
 mod netto;
 mod pilots;
 mod properties;

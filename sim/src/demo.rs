@@ -12,6 +12,7 @@ use crate::summary::Summary;
 use crate::time::Clock;
 use crate::trace::columns::ColumnMap;
 use crate::units::Units;
+use crate::words::shown_path;
 use chirrup_core::Settings;
 use std::fmt::{self, Write as _};
 use std::fs;
@@ -146,7 +147,7 @@ fn note(means: &mut [Mean], row: &Row) {
 
 /// A path quoted for a shell.
 fn quoted(path: &Path) -> String {
-    let path = path.display().to_string();
+    let path = shown_path(path);
     if path.contains(char::is_whitespace) { format!("\"{path}\"") } else { path }
 }
 

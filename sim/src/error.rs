@@ -1,5 +1,6 @@
 //! Everything that can stop a run, as one line for people and an exit code for programs.
 
+use crate::words::{one_line, shown, shown_path};
 use std::fmt;
 use std::io;
 use std::path::PathBuf;
@@ -20,7 +21,7 @@ pub enum Error {
     #[error("{0}")]
     Data(Box<Complaint>),
     /// The trace or an output could not be read or written; exit code 1.
-    #[error("{action} {}: {why}", path.display())]
+    #[error("{action} {}: {why}", shown_path(path))]
     Io {
         /// What was being done, such as "cannot write".
         action: &'static str,
@@ -51,10 +52,10 @@ impl Error {
         let lost =
             path.parent().filter(|folder| !folder.as_os_str().is_empty() && !folder.exists());
         if let Some(folder) = lost {
-            let folder = folder.display();
             return Error::Refused(format!(
-                "{action} {}: the folder {folder} is not there; make it first",
-                path.display()
+                "{action} {}: the folder {} is not there; make it first",
+                shown_path(&path),
+                shown_path(folder)
             ));
         }
         Error::Io { action, path, why: reason(&source) }
@@ -115,16 +116,17 @@ impl From<Complaint> for Error {
 
 impl fmt::Display for Complaint {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.file)?;
+        write!(f, "{}", shown(&self.file))?;
         if let Some(line) = self.line {
             write!(f, ":{line}")?;
         }
         if let Some(column) = &self.column {
-            write!(f, ": column {column}")?;
+            write!(f, ": column {}", shown(column))?;
         }
-        write!(f, ": found {}, expected {}", self.found, self.expected)?;
+        let (found, expected) = (one_line(&self.found), one_line(&self.expected));
+        write!(f, ": found {found}, expected {expected}")?;
         if let Some(hint) = &self.hint {
-            write!(f, "; {hint}")?;
+            write!(f, "; {}", one_line(hint))?;
         }
         Ok(())
     }

@@ -1,6 +1,7 @@
 //! Where a trace comes from: a file, standard input, or the trace inside this program.
 
 use crate::error::{Error, Result};
+use crate::words::{shown, shown_path};
 use std::cell::Cell;
 use std::fs::File;
 use std::io::{self, BufRead, BufReader, Cursor, Read};
@@ -47,10 +48,10 @@ impl Input {
         }
     }
 
-    /// What to call it in messages.
+    /// What to call it in messages; what is not seen in a file's name is written out.
     pub fn name(&self) -> String {
         match self {
-            Input::File(path) | Input::Stream(Some(path)) => path.display().to_string(),
+            Input::File(path) | Input::Stream(Some(path)) => shown_path(path),
             Input::Stream(None) => "standard input".into(),
             Input::Embedded { name, .. } => (*name).into(),
         }
@@ -60,7 +61,7 @@ impl Input {
     pub fn title(&self) -> String {
         match self {
             Input::File(path) => {
-                path.file_name().map_or_else(|| self.name(), |name| name.to_string_lossy().into())
+                path.file_name().map_or_else(|| self.name(), |name| shown(&name.to_string_lossy()))
             }
             _ => self.name(),
         }

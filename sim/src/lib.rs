@@ -93,6 +93,8 @@ pub mod session;
 pub mod settings_file;
 #[cfg(feature = "program")]
 pub mod summary;
+#[cfg(feature = "program")]
+pub mod text_file;
 pub mod text_table;
 #[cfg(feature = "program")]
 pub mod then_and_now;
@@ -106,5 +108,4 @@ pub mod tune;
 pub mod units;
 #[cfg(feature = "program")]
 pub mod watch;
-#[cfg(feature = "program")]
 pub mod words;

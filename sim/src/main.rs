@@ -3,6 +3,8 @@
 mod commands;
 
 use chirrup::error::Error;
+use chirrup::output::leftover::swept;
+use chirrup::words::{one_line, shown_path};
 use clap::Parser;
 use commands::{Cli, usage};
 use std::io::{Write, stderr};
@@ -15,12 +17,17 @@ fn main() -> ExitCode {
         Ok(cli) => cli,
         Err(error) => return usage::answer(&error),
     };
-    match cli.run(&stop_on_ctrl_c()) {
+    let ended = cli.run(&stop_on_ctrl_c());
+    for left in swept() {
+        let path = shown_path(&left);
+        let _ = writeln!(stderr(), "note: removed {path}, which a run that was killed had left");
+    }
+    match ended {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
             if !matches!(error, Error::ReaderGone) {
                 // If standard error is closed too, nobody can read it.
-                let _ = writeln!(stderr(), "chirrup: {error}");
+                let _ = writeln!(stderr(), "chirrup: {}", one_line(&error.to_string()));
             }
             ExitCode::from(error.exit_code())
         }

@@ -11,6 +11,7 @@ use crate::time::Clock;
 use crate::trace::{Skipped, Trace};
 use crate::truth::{AgainstTruth, Comparison, Truth};
 use crate::units::Units;
+use crate::words::{one_line, shown, shown_path};
 use chirrup_core::{
     AltimeterSettings, EnergySource, Metre, MetrePerSecond, Micros, Reading, Sample, Settings,
     Sound, Status, Values,
@@ -490,7 +491,8 @@ impl fmt::Display for Summary {
         }
         for skipped in &self.lines_skipped {
             let Count { what, count, first_line, found } = skipped;
-            let found = found.as_deref().map_or_else(String::new, |found| format!(": \"{found}\""));
+            let found = found.as_deref().map(|found| format!(": \"{}\"", shown(found)));
+            let (what, found) = (one_line(what), found.unwrap_or_default());
             writeln!(
                 f,
                 "  not used      {}: {what}, first at line {first_line}{found}",
@@ -498,10 +500,10 @@ impl fmt::Display for Summary {
             )?;
         }
         for note in &self.notes {
-            writeln!(f, "  note          {note}")?;
+            writeln!(f, "  note          {}", one_line(note))?;
         }
         for output in &self.outputs {
-            writeln!(f, "  written       {}", output.display())?;
+            writeln!(f, "  written       {}", shown_path(output))?;
         }
         Ok(())
     }

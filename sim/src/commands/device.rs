@@ -3,6 +3,7 @@
 use super::say::{say, say_beside};
 use chirrup::device;
 use chirrup::error::Result;
+use chirrup::words::shown_path;
 use clap::{Args, Subcommand};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
@@ -74,7 +75,7 @@ fn settings(port: &Path, action: &SettingsAction, interrupted: &AtomicBool) -> R
             }
             say(&format!(
                 "in use; `chirrup device {} settings save` keeps them for the next start\n",
-                port.display()
+                shown_path(port)
             ))
         }
         SettingsAction::Save => {

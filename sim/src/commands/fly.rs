@@ -8,6 +8,8 @@ use chirrup::error::{Error, Result};
 use chirrup::fly::fly;
 use chirrup::fly::list::List;
 use chirrup::fly::request::{Request, make_ideal};
+use chirrup::text_file;
+use chirrup::words::{shown, shown_path};
 use chirrup_flight::plan::{builtin, check};
 use clap::Args;
 use std::io::ErrorKind;
@@ -106,7 +108,7 @@ fn output(args: &FlyArgs, file: &str) -> Result<PathBuf> {
         )));
     };
     if builtin::find(file).is_none() && place_of(Path::new(file)) == place_of(&output) {
-        let output = output.display();
+        let output = shown_path(&output);
         return Err(Error::Usage(format!(
             "the output {output} is the scenario itself; give it another name"
         )));
@@ -130,8 +132,13 @@ fn source(typed: Option<&str>) -> Result<(String, String)> {
     if let Some(found) = builtin::find(typed) {
         return Ok((typed.to_owned(), found.text.to_owned()));
     }
-    match std::fs::read_to_string(typed) {
+    let read = text_file::read(Path::new(typed));
+    let typed = &*shown(typed);
+    match read {
         Ok(text) => Ok((typed.to_owned(), text)),
+        Err(error) if error.kind() == ErrorKind::FileTooLarge => Err(Error::Settings(format!(
+            "{typed}: found more than 1 MB, expected a scenario in TOML"
+        ))),
         Err(error) if error.kind() == ErrorKind::InvalidData => Err(Error::Settings(format!(
             "{typed}: found bytes that are not text, expected a scenario in TOML"
         ))),

@@ -1,6 +1,7 @@
 //! Checks of output paths: none may overwrite an input or another output.
 
 use chirrup::error::{Error, Result};
+use chirrup::words::shown_path;
 use std::path::{Path, PathBuf};
 
 /// Traces and settings as files that must not be overwritten; standard input cannot be.
@@ -37,7 +38,7 @@ pub fn check_places(read: &[(&str, &Path)], written: &[&Path], json: bool) -> Re
     places.sort_unstable();
     for pair in places.windows(2) {
         if pair[0] == pair[1] {
-            let place = pair[0].display();
+            let place = shown_path(&pair[0]);
             return Err(Error::Usage(format!(
                 "two outputs would be written to {place}; give each its own file"
             )));
@@ -46,7 +47,7 @@ pub fn check_places(read: &[(&str, &Path)], written: &[&Path], json: bool) -> Re
     for place in places {
         let read = read.iter().find(|(_, path)| place_of(path) == place);
         if let Some((what, _)) = read {
-            let place = place.display();
+            let place = shown_path(&place);
             return Err(Error::Usage(format!(
                 "the output {place} is the {what} itself; give it another name"
             )));

@@ -6,6 +6,7 @@ use super::say::say_beside;
 use chirrup::error::Result;
 use chirrup::input;
 use chirrup::report::{Request, report};
+use chirrup::words::shown_path;
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
@@ -43,7 +44,7 @@ Example:
 /// Makes the page and prints which files were written.
 pub fn run(args: &ReportArgs, interrupted: &AtomicBool) -> Result<()> {
     let made = report(&request(args)?, interrupted)?;
-    let said: String = made.iter().map(|path| format!("written  {}\n", path.display())).collect();
+    let said: String = made.iter().map(|path| format!("written  {}\n", shown_path(path))).collect();
     say_beside(&said, args.output == Path::new("-"))
 }
 

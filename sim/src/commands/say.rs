@@ -1,6 +1,7 @@
 //! Printing the output of a command.
 
 use chirrup::error::{Error, Result};
+use chirrup::words::{printed, printed_json};
 use serde::Serialize;
 use std::io::{Write, stderr, stdout};
 
@@ -10,7 +11,7 @@ use std::io::{Write, stderr, stdout};
 /// Standard output cannot be written.
 pub fn say(text: &str) -> Result<()> {
     let mut out = stdout().lock();
-    out.write_all(text.as_bytes())
+    out.write_all(printed(text).as_bytes())
         .and_then(|()| out.flush())
         .map_err(|source| Error::io("cannot write", "standard output", source))
 }
@@ -23,7 +24,7 @@ pub fn say(text: &str) -> Result<()> {
 pub fn say_beside(text: &str, output_is_taken: bool) -> Result<()> {
     if output_is_taken {
         stderr()
-            .write_all(text.as_bytes())
+            .write_all(printed(text).as_bytes())
             .map_err(|source| Error::io("cannot write", "standard error", source))
     } else {
         say(text)
@@ -37,5 +38,5 @@ pub fn say_beside(text: &str, output_is_taken: bool) -> Result<()> {
 pub fn say_json(result: &(impl Serialize + ?Sized)) -> Result<()> {
     let text =
         serde_json::to_string_pretty(result).map_err(|error| Error::Refused(error.to_string()))?;
-    say(&(text + "\n"))
+    say(&(printed_json(&text).into_owned() + "\n"))
 }

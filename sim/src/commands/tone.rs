@@ -10,6 +10,7 @@ use chirrup::tone;
 use chirrup::tone::check::GUIDE;
 use chirrup::tone::request::{Request, sounder};
 use chirrup::tone::sweep::{Sweep, What};
+use chirrup::words::shown_path;
 use chirrup_core::Speaker;
 use clap::Args;
 use clap::builder::PossibleValuesParser;
@@ -102,7 +103,7 @@ pub fn run(args: &ToneArgs, interrupted: &AtomicBool) -> Result<()> {
     }
     let told = if args.check { GUIDE.to_owned() } else { law.to_string() };
     let written: String =
-        places.iter().map(|place| format!("written   {}\n", place.display())).collect();
+        places.iter().map(|place| format!("written   {}\n", shown_path(place))).collect();
     say_beside(&format!("{told}{written}"), request.files.use_standard_output())
 }
 

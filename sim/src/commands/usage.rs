@@ -3,6 +3,7 @@
 
 use super::Cli;
 use super::values::Expected;
+use chirrup::words::one_line;
 use clap::CommandFactory;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use std::error::Error as _;
@@ -176,9 +177,4 @@ fn option(error: &clap::Error, kind: ContextKind) -> String {
 
 fn first_word(usage: &str) -> String {
     usage.split(' ').next().unwrap_or(usage).to_owned()
-}
-
-/// Removes control characters: what was typed must not control the terminal.
-fn one_line(text: &str) -> String {
-    text.replace(char::is_control, " ").split_whitespace().collect::<Vec<_>>().join(" ")
 }

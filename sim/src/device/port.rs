@@ -2,6 +2,7 @@
 //! moment.
 
 use crate::error::{Error, Result};
+use crate::words::shown_path;
 use serial2::SerialPort;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -114,7 +115,7 @@ impl Port {
 }
 
 fn cannot_open(path: &Path, source: &io::Error) -> String {
-    let path = path.display();
+    let path = shown_path(path);
     let why = match source.kind() {
         io::ErrorKind::NotFound => "there is no such port".to_owned(),
         io::ErrorKind::PermissionDenied if cfg!(target_os = "linux") => {
@@ -130,7 +131,7 @@ fn cannot_open(path: &Path, source: &io::Error) -> String {
         _ => source.to_string(),
     };
     let ports = SerialPort::available_ports().unwrap_or_default();
-    let ports: Vec<String> = ports.iter().map(|port| port.display().to_string()).collect();
+    let ports: Vec<String> = ports.iter().map(|port| shown_path(port)).collect();
     let there = if ports.is_empty() {
         "no serial port is here".to_owned()
     } else {

@@ -16,6 +16,7 @@ use super::port::{Heard, Port};
 use super::talk;
 use crate::error::{Error, Result};
 use crate::output::place::Placed;
+use crate::words::shown_path;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::{IsTerminal, Write, stderr};
 use std::path::{Path, PathBuf};
@@ -55,7 +56,7 @@ impl std::fmt::Display for Recorded {
             write!(f, ", {}", count(self.reconnections.into(), "interruption", "interruptions"))?;
         }
         if let Some(file) = &self.file {
-            write!(f, ", in {}", file.display())?;
+            write!(f, ", in {}", shown_path(file))?;
         }
         Ok(())
     }
@@ -219,7 +220,7 @@ impl File {
         self.bar.set_message(format!(
             "{} rows; {} is gone, waiting for it; Ctrl-C ends",
             self.rows,
-            path.display()
+            shown_path(path)
         ));
         self.bar.tick();
     }

@@ -3,6 +3,7 @@
 use super::port::Port;
 use super::talk;
 use crate::error::{Error, Result};
+use crate::words::shown_path;
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
@@ -29,7 +30,7 @@ pub fn report(path: &Path, interrupted: &AtomicBool) -> Result<(String, Result<(
             let verdict = if result == "passed" {
                 Ok(())
             } else {
-                Err(Error::Refused(format!("{}: the self-test {result}", path.display())))
+                Err(Error::Refused(format!("{}: the self-test {result}", shown_path(path))))
             };
             return Ok((lines.join("\n") + "\n", verdict));
         }

@@ -5,6 +5,7 @@ use super::port::Port;
 use super::talk;
 use crate::error::{Error, Result};
 use crate::settings_file::{self, Instrument};
+use crate::words::shown_path;
 use chirrup_core::Settings;
 use chirrup_core::rows::{Groups, Kind, Row, Setting, Value};
 use std::path::Path;
@@ -40,7 +41,7 @@ pub fn load(path: &Path, file: &str, interrupted: &AtomicBool) -> Result<Vec<Str
             talk::demand(&mut port, "cancel", interrupted)?;
             return Err(Error::Refused(format!(
                 "{}: {reason}; nothing was changed",
-                path.display()
+                shown_path(path)
             )));
         }
     }

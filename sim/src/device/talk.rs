@@ -2,6 +2,7 @@
 
 use super::port::{Heard, Port};
 use crate::error::{Error, Result};
+use crate::words::shown_path;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
@@ -35,11 +36,14 @@ pub fn ask(port: &mut Port, line: &str, interrupted: &AtomicBool) -> Result<Answ
             },
             Heard::Nothing => {}
             Heard::Gone => {
-                return Err(Error::Refused(format!("{}: the port is gone", port.path().display())));
+                return Err(Error::Refused(format!(
+                    "{}: the port is gone",
+                    shown_path(port.path())
+                )));
             }
         }
     }
-    let path = port.path().display();
+    let path = shown_path(port.path());
     Err(Error::Refused(format!(
         "{path}: nothing answered \"{line}\" in 5 s; is a Chirrup instrument there?"
     )))
@@ -51,7 +55,7 @@ pub fn ask(port: &mut Port, line: &str, interrupted: &AtomicBool) -> Result<Answ
 /// As [`ask`], or the instrument's own reason.
 pub fn demand(port: &mut Port, line: &str, interrupted: &AtomicBool) -> Result<Vec<String>> {
     ask(port, line, interrupted)?
-        .map_err(|reason| Error::Refused(format!("{}: {reason}", port.path().display())))
+        .map_err(|reason| Error::Refused(format!("{}: {reason}", shown_path(port.path()))))
 }
 
 /// Starts the conversation: discards anything half typed, half sent or half changed before.
@@ -71,6 +75,6 @@ pub fn greet(port: &mut Port, interrupted: &AtomicBool) -> Result<()> {
     }
     Err(Error::Refused(format!(
         "{}: what answers there is not a Chirrup instrument",
-        port.path().display()
+        shown_path(port.path())
     )))
 }

@@ -2,6 +2,7 @@
 
 use super::request::Request;
 use crate::time::Clock;
+use crate::words::shown_path;
 use chirrup_flight::physics::moment::Moment;
 use serde::Serialize;
 use std::fmt;
@@ -154,7 +155,7 @@ impl fmt::Display for Report {
             writeln!(f, "  note     {note}")?;
         }
         for output in &self.outputs {
-            writeln!(f, "  written  {}", output.display())?;
+            writeln!(f, "  written  {}", shown_path(output))?;
         }
         Ok(())
     }

@@ -10,6 +10,7 @@ use crate::segments::Segment;
 use crate::summary::mostly_left_out;
 use crate::time::Clock;
 use crate::units::Units;
+use crate::words::one_line;
 use std::fmt;
 
 impl fmt::Display for Inspection {
@@ -74,7 +75,7 @@ impl Inspection {
             energy(f, fit)?;
         }
         for finding in &self.findings {
-            writeln!(f, "  note          {finding}")?;
+            writeln!(f, "  note          {}", one_line(finding))?;
         }
         Ok(())
     }

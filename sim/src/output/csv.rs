@@ -41,6 +41,7 @@ use super::sizes::Sizes;
 use crate::error::{Error, Result};
 use crate::replay::Row;
 use crate::time::Seconds;
+use crate::words::shown_path;
 use chirrup_core::{Aided, MetrePerSecond, Reading, Sound, Values};
 use std::fmt;
 use std::io::{self, Write};
@@ -118,7 +119,7 @@ impl Output for CsvOutput {
         let note = format!(
             "{}: the trace's first header has no inertial sensor, so there are no columns for its \
              readings, which come in {} rows",
-            self.path.display(),
+            shown_path(&self.path),
             self.left_out
         );
         if self.left_out > 0 { vec![note] } else { Vec::new() }

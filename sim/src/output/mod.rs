@@ -1,8 +1,10 @@
 //! Outputs: each takes rows and sound as they come; its file appears only when it is complete.
 
+mod beside;
 pub mod csv;
 pub mod drawn;
 pub mod files;
+pub mod leftover;
 #[cfg(feature = "play")]
 pub mod live;
 #[cfg(not(feature = "play"))]

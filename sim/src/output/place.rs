@@ -11,6 +11,8 @@
 //! `-` is standard output. An existing path that is not a regular file (a device, a pipe) is
 //! written to directly, never replaced.
 
+use super::beside::{Beside, folder_of};
+use super::leftover::sweep;
 use crate::error::{Error, Result};
 use std::fs::{File, OpenOptions};
 use std::io::{self, BufWriter, Seek, Write};
@@ -21,15 +23,16 @@ use tempfile::NamedTempFile;
 const BUFFER: usize = 1 << 18;
 
 /// A file on its way to its place; dropped unfinished, it leaves nothing. (Killed, the program
-/// leaves the unfinished one, named `.chirrup-*.part`, which may be deleted.)
+/// leaves the unfinished one, named `.chirrup-*.part`, which the next run that writes into the
+/// folder removes.)
 pub struct Placed {
     path: PathBuf,
     target: Target,
 }
 
 enum Target {
-    /// A temporary file beside the place.
-    Beside(BufWriter<NamedTempFile>),
+    /// A temporary file beside the place, and the name that it will get.
+    Beside(BufWriter<NamedTempFile>, PathBuf),
     /// Standard output or something that cannot be renamed over, and no need to go back in it.
     Stream(BufWriter<Box<dyn Write>>),
     /// The same, for a writer that must go back: kept in a temporary file and copied at the end.
@@ -61,8 +64,7 @@ impl Placed {
     ) -> Result<Self> {
         let target = match special_file(path) {
             Some(stream) => stream.and_then(special),
-            None => temporary_beside(path)
-                .map(|file| Target::Beside(BufWriter::with_capacity(BUFFER, file))),
+            None => beside(path),
         };
         match target {
             Ok(target) => Ok(Self { path: path.to_owned(), target }),
@@ -78,7 +80,7 @@ impl Placed {
     pub fn seal(self) -> Result<Sealed> {
         let Self { path, target } = self;
         let sealed = match target {
-            Target::Beside(buffer) => synced(buffer).map(Some),
+            Target::Beside(buffer, name) => synced(buffer).map(|file| Some(Beside { file, name })),
             Target::Stream(mut stream) => stream.flush().map(|()| None),
             Target::Spooled(buffer, mut stream) => copy(buffer, &mut stream).map(|()| None),
         };
@@ -117,7 +119,7 @@ impl Placed {
 pub struct Sealed {
     path: PathBuf,
     /// `None` for what was a stream.
-    file: Option<NamedTempFile>,
+    file: Option<Beside>,
 }
 
 impl Sealed {
@@ -127,8 +129,8 @@ impl Sealed {
     /// When the file cannot be renamed; the old file is then still there.
     pub fn place(self) -> Result<Option<PathBuf>> {
         let Self { path, file } = self;
-        if let Some(file) = file {
-            file.persist(&path)
+        if let Some(Beside { file, name }) = file {
+            file.persist(&name)
                 .map_err(|failure| Error::io("cannot write", &path, failure.error))?;
         }
         Ok((path != Path::new("-")).then_some(path))
@@ -155,7 +157,7 @@ pub fn place_all(sealed: Vec<Sealed>) -> Result<Vec<PathBuf>> {
 impl Write for Placed {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         match &mut self.target {
-            Target::Beside(file) => file.write(bytes),
+            Target::Beside(file, _) => file.write(bytes),
             Target::Stream(stream) => stream.write(bytes),
             Target::Spooled(file, _) => file.write(bytes),
         }
@@ -163,7 +165,7 @@ impl Write for Placed {
 
     fn flush(&mut self) -> io::Result<()> {
         match &mut self.target {
-            Target::Beside(file) => file.flush(),
+            Target::Beside(file, _) => file.flush(),
             Target::Stream(stream) => stream.flush(),
             Target::Spooled(file, _) => file.flush(),
         }
@@ -173,7 +175,7 @@ impl Write for Placed {
 impl Seek for Placed {
     fn seek(&mut self, position: io::SeekFrom) -> io::Result<u64> {
         match &mut self.target {
-            Target::Beside(file) => file.seek(position),
+            Target::Beside(file, _) => file.seek(position),
             Target::Spooled(file, _) => file.seek(position),
             Target::Stream(_) => Err(io::Error::from(io::ErrorKind::NotSeekable)),
         }
@@ -191,27 +193,10 @@ fn special_file(path: &Path) -> Option<io::Result<Box<dyn Write>>> {
     })
 }
 
-fn temporary_beside(path: &Path) -> io::Result<NamedTempFile> {
-    if path.is_dir() {
-        return Err(io::Error::from(io::ErrorKind::IsADirectory));
-    }
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".chirrup-").suffix(".part");
-    #[cfg(unix)]
-    {
-        // What the umask leaves of this, as for any new file; a temporary file's own is for the
-        // owner alone.
-        use std::os::unix::fs::PermissionsExt;
-        builder.permissions(std::fs::Permissions::from_mode(0o666));
-    }
-    builder.tempfile_in(folder_of(path))
-}
-
-fn folder_of(path: &Path) -> &Path {
-    match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    }
+fn beside(path: &Path) -> io::Result<Target> {
+    let Beside { file, name } = Beside::create(path)?;
+    sweep(folder_of(&name));
+    Ok(Target::Beside(BufWriter::with_capacity(BUFFER, file), name))
 }
 
 fn synced(buffer: BufWriter<NamedTempFile>) -> io::Result<NamedTempFile> {

@@ -6,6 +6,7 @@ use super::sizes::Sizes;
 use crate::error::{Error, Result};
 use crate::render::Renderer;
 use crate::replay::{Row, Stretch};
+use crate::words::shown_path;
 use hound::{SampleFormat, WavSpec, WavWriter};
 use std::cell::RefCell;
 use std::io::{self, Seek, Write};
@@ -136,7 +137,7 @@ fn write_samples(writer: &mut WavWriter<Shared>, samples: &[i16]) -> hound::Resu
 fn wav_error(path: &Path, error: hound::Error) -> Error {
     match error {
         hound::Error::IoError(source) => Error::io("cannot write", path, source),
-        other => Error::Refused(format!("cannot write {}: {other}", path.display())),
+        other => Error::Refused(format!("cannot write {}: {other}", shown_path(path))),
     }
 }
 

@@ -28,9 +28,10 @@ pub use table::table;
 pub use write::{bare, value, with_comments};
 
 use crate::error::{Error, Result};
+use crate::text_file;
 use crate::units::Units;
+use crate::words::shown;
 use chirrup_core::{Pipeline, Settings};
-use std::fs;
 use std::path::Path;
 
 /// Settings and the instrument they make.
@@ -119,7 +120,12 @@ pub fn build(name: &str, settings: Settings) -> Result<Instrument> {
 /// # Errors
 /// One line that names the file: it is not there, cannot be read, or is not text.
 pub fn text_of(path: &str) -> Result<String> {
-    fs::read_to_string(path).map_err(|source| match source.kind() {
+    let read = text_file::read(Path::new(path));
+    let path = &*shown(path);
+    read.map_err(|source| match source.kind() {
+        std::io::ErrorKind::FileTooLarge => Error::Settings(format!(
+            "{path}: found more than 1 MB, expected a settings file in TOML"
+        )),
         std::io::ErrorKind::InvalidData => Error::Settings(format!(
             "{path}: found bytes that are not text, expected a settings file in TOML"
         )),
@@ -141,6 +147,7 @@ pub fn from_text(path: &str, text: &str) -> Result<Instrument> {
 
 /// As [`from_text`], but settings not in the text are those of `base`.
 fn from_text_over(path: &str, text: &str, base: &All) -> Result<Instrument> {
+    let path = &*shown(path);
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let line_at = |offset| line_at(text, offset);
     let mut all = base.clone();
@@ -172,7 +179,7 @@ pub fn from_words(text: &str, base: &Settings) -> Result<Instrument> {
 }
 
 fn words_over(text: &str, base: &All) -> Result<Instrument> {
-    let shown = wrong::wrong(0, text).what;
+    let shown = shown(&wrong::wrong(0, text).what);
     let mut all = base.clone();
     words::apply(text, &mut all)
         .map_err(|wrong| Error::Usage(format!("{shown}: {}", wrong::wrong(0, &wrong).what)))?;

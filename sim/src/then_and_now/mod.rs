@@ -12,6 +12,7 @@ use crate::error::{Error, Result};
 use crate::output::files::PlotFormat;
 use crate::output::picture_file::PictureFile;
 use crate::output::place::write_text;
+use crate::words::shown_path;
 use heard::Heard;
 use std::fs;
 use std::path::Path;
@@ -32,7 +33,7 @@ pub fn draw(table: &Path, png: &Path) -> Result<()> {
     let picture = PictureFile::create(&(png.to_owned(), PlotFormat::Png))?;
     let text =
         fs::read_to_string(table).map_err(|source| Error::io("cannot read", table, source))?;
-    let then = Heard::read(&table.display().to_string(), &text)?;
+    let then = Heard::read(&shown_path(table), &text)?;
     picture.write(&picture::draw(picture::THEN_AND_NOW, &then, &heard::present()?))?.place()?;
     Ok(())
 }

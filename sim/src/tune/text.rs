@@ -5,6 +5,7 @@ use super::tuned::Tuned;
 use super::verdict::Decision;
 use crate::text_table::{Column, Table};
 use crate::time::Clock;
+use crate::words::{one_line, shown_path};
 use std::fmt;
 
 impl fmt::Display for Report {
@@ -19,10 +20,10 @@ impl fmt::Display for Report {
         }
         writeln!(f, "Recommended   {}", self.sentence())?;
         for note in &self.notes {
-            writeln!(f, "Note          {note}")?;
+            writeln!(f, "Note          {}", one_line(note))?;
         }
         for output in &self.outputs {
-            writeln!(f, "Written       {}", output.display())?;
+            writeln!(f, "Written       {}", shown_path(output))?;
         }
         Ok(())
     }

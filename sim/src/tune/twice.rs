@@ -3,6 +3,7 @@
 
 use crate::error::{Error, Result};
 use crate::input::Input;
+use crate::words::shown_path;
 use std::fs::{self, File};
 use std::io::{BufReader, Read};
 
@@ -31,7 +32,7 @@ pub fn once_each(inputs: &[Input]) -> Result<(Vec<&Input>, Vec<String>)> {
 fn are_the_same(a: &Input, b: &Input) -> Result<bool> {
     let (Input::File(a), Input::File(b)) = (a, b) else { return Ok(false) };
     let failed = |path: &std::path::Path| {
-        let name = path.display().to_string();
+        let name = shown_path(path);
         move |source| Error::io("cannot read", &name, source)
     };
     let length = |path: &std::path::Path| fs::metadata(path).map(|found| found.len());

@@ -6,6 +6,7 @@ use crate::error::{Error, Result};
 use crate::replay::Row;
 use crate::run;
 use crate::settings_file::{self, Instrument};
+use crate::words::shown_path;
 use chirrup_core::Settings;
 use std::fs;
 use std::path::Path;
@@ -92,10 +93,7 @@ impl Bench {
     /// The name of a file that is not there.
     fn gone(&self) -> Option<String> {
         let Request { settings, trace, .. } = &self.request;
-        [Path::new(settings), trace]
-            .iter()
-            .find(|file| !file.exists())
-            .map(|file| file.display().to_string())
+        [Path::new(settings), trace].iter().find(|file| !file.exists()).map(|file| shown_path(file))
     }
 
     /// Makes the outputs, unless those that are there are the same.

@@ -1,6 +1,7 @@
 //! What has been made, and why, in one line.
 
 use crate::summary::{InstrumentSummary, Summary};
+use crate::words::shown_path;
 use std::fmt;
 
 /// More changes than this are counted and not listed.
@@ -57,8 +58,7 @@ impl fmt::Display for Made {
             write!(f, " | {}", figures(instrument))?;
         }
         if *why == Why::First && !summary.outputs.is_empty() {
-            let names: Vec<String> =
-                summary.outputs.iter().map(|path| path.display().to_string()).collect();
+            let names: Vec<String> = summary.outputs.iter().map(|path| shown_path(path)).collect();
             write!(f, " | written {}", names.join(", "))?;
         }
         Ok(())

@@ -5,8 +5,10 @@ use chirrup::error::{Complaint, Error, Result};
 use chirrup::input::Input;
 use chirrup::output::place::{Placed, Sealed, place_all};
 use chirrup::output::wav::WavFile;
+use chirrup::text_file;
+use chirrup::words::shown_path;
 use std::fs;
-use std::io::BufRead;
+use std::io::{BufRead, Read};
 use std::path::Path;
 
 /// The name of the key.
@@ -49,7 +51,7 @@ fn wav(path: &Path, samples: &[i16], sample_rate_hz: u32) -> Result<Sealed> {
 }
 
 fn sheet(request: &Request, test: &Test, folder: &Path) -> String {
-    let (folder, rounds, seed) = (folder.display(), test.rounds.len(), request.seed);
+    let (folder, rounds, seed) = (shown_path(folder), test.rounds.len(), request.seed);
     format!(
         "{rounds} rounds in {folder}; the files of the first are round-01-a.wav, round-01-b.wav \
          and round-01-x.wav.\nListen as often as you wish, and write for each round, on a line of \
@@ -66,7 +68,9 @@ fn sheet(request: &Request, test: &Test, folder: &Path) -> String {
 pub fn read(path: &Path, most: usize) -> Result<Vec<Side>> {
     let input = Input::new(path);
     let mut answers = Vec::new();
-    for (line, text) in (1..).zip(input.open()?.reader.lines()) {
+    // Answers are short; a file without an end is none.
+    let reader = input.open()?.reader.take(text_file::MOST_BYTES);
+    for (line, text) in (1..).zip(reader.lines()) {
         let text = text.map_err(|source| Error::io("cannot read", path, source))?;
         let text = text.trim();
         match Side::read(text) {

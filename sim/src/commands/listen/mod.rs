@@ -17,6 +17,7 @@ use chirrup::error::{Error, Result};
 use chirrup::output::live::Speaker;
 use chirrup::output::wav::WavFile;
 use chirrup::session::Session;
+use chirrup::words::shown_path;
 use clap::Args;
 use history::History;
 use keys::Wish;
@@ -148,7 +149,7 @@ impl<'a> Ear<'a> {
         };
         let recording = wav
             .as_ref()
-            .map_or_else(String::new, |(_, path)| format!("recording {}; ", path.display()));
+            .map_or_else(String::new, |(_, path)| format!("recording {}; ", shown_path(path)));
         // The first half says what is wrong, the second what to do instead.
         let heard = why.as_ref().map_or("heard", |why| why.split(';').next().unwrap_or(why));
         let told = format!("{recording}{heard}");
@@ -190,7 +191,7 @@ impl<'a> Ear<'a> {
             None => Ok(String::new()),
             Some((wav, path)) => {
                 wav.finish()?;
-                Ok(format!("written   {}\n", path.display()))
+                Ok(format!("written   {}\n", shown_path(&path)))
             }
         }
     }

@@ -3,6 +3,7 @@
 //! Written here and not with the library plotters, whose SVG has every point at a whole pixel: that
 //! is 0.15 m/s in a panel of vertical speed, which makes stairs of a slow change.
 
+use crate::words::is_unseen;
 use std::fmt::Write;
 
 /// Tried in this order; the first is the font that the PNG is made with.
@@ -207,6 +208,7 @@ pub(crate) fn escaped(words: &str) -> String {
             '"' => escaped.push_str("&quot;"),
             '\t' | '\n' | '\r' => escaped.push(' '),
             '\0'..='\x1f' | '\u{fffe}' | '\u{ffff}' => escaped.push(char::REPLACEMENT_CHARACTER),
+            unseen if is_unseen(unseen) => escaped.extend(unseen.escape_unicode()),
             other => escaped.push(other),
         }
     }
