@@ -187,7 +187,9 @@ fn what_a_killed_run_has_left_is_removed_and_told_by_the_next() {
         .expect("it can be started");
     let input = killed.stdin.take();
     fs::write(outputs.join("mine.part"), "not ours").expect("the folder is ours");
-    std::io::Write::write_all(&mut input.as_ref().expect("it has one"), b"time_s,static_pa\n")
+    // Units and clock are found from the first rows, before any file is begun.
+    let rows = trace_of(20.0, 200.0, |_| 1_000.0);
+    std::io::Write::write_all(&mut input.as_ref().expect("it has one"), rows.as_bytes())
         .expect("it reads");
     let parts = || {
         let names = fs::read_dir(&outputs).expect("it is there").flatten();

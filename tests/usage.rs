@@ -113,7 +113,7 @@ fn every_kind_of_wrong_command_line_is_one_line_that_names_what_was_expected() {
         // Control characters in what was typed must not reach the terminal.
         (
             &["tone", "--p\u{1b}[2J\nlay"],
-            "there is no option --p [2J lay; see `chirrup tone --help`",
+            "there is no option --p\\u{1b}[2J\\u{a}lay; see `chirrup tone --help`",
         ),
     ] {
         assert_eq!(complaint(args, 2), format!("chirrup: {line}"), "{args:?}");
