@@ -102,11 +102,12 @@ rewrite-docs:
 rewrite-recordings:
     CHIRRUP_REWRITE_RECORDINGS=1 cargo test -p chirrup --test suites -- fly::recordings
 
-# Draw the pictures again: gusts with a former filter and the present one, without and with an inertial sensor; the tone law and a softer one.
+# Draw the pictures again: gusts with a former filter and the present one, without and with an inertial sensor; the tone law and a softer one; a climb and how it was centred.
 rewrite-picture:
     cargo run -p chirrup --example then_and_now -- docs/src/gusts-before.csv docs/src/gusts.png
     cargo run -p chirrup --example then_and_now -- --inertial docs/src/inertial-gusts.png
     cargo run -p chirrup -- tone --plot docs/src/law.png
+    cargo run -p chirrup -- inspect recordings/aerotow-and-thermal.csv --plot docs/src/centring.png --climb 1
     cargo run -p chirrup -- tone --settings docs/src/soft-law.toml --plot docs/src/law-soft.png
 
 # Measure what the core costs on the small processors and write the table in the book again.

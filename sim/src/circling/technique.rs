@@ -11,6 +11,8 @@ const HALF: usize = 2;
 const REACTION: usize = 1;
 /// Correlations nearer to 0 say nothing.
 const LEAST: f64 = 0.15;
+/// And so do those nearer to it than so many times their error by chance.
+const BEYOND: f64 = 1.5;
 /// So many seconds say as much as one: what is compared overlaps.
 const ALIKE: f64 = 6.0;
 /// Fewer say nothing: three turns.
@@ -74,7 +76,7 @@ impl Pairs {
         let scale = (sum(0, 0) * sum(1, 1)).sqrt();
         let correlation = if scale > 0.0 { sum(0, 1) / scale } else { 0.0 };
         let error = (ALIKE / self.0.len() as f64).sqrt();
-        let shows = LEAST.max(error);
+        let shows = LEAST.max(BEYOND * error);
         let while_improving = if correlation < -shows {
             Correction::Flattened
         } else if correlation > shows {

@@ -38,5 +38,8 @@ pub fn make_ideal(scenario: &mut Scenario) {
     if let Some(gnss) = &mut sensors.gnss {
         (gnss.delay_s, gnss.noise_mps) = (0.0, 0.0);
     }
+    if let Some(positions) = &mut sensors.positions {
+        positions.error_m = 0.0;
+    }
     scenario.fault.clear();
 }

@@ -8,6 +8,8 @@
 //! | | before, as `replay` reads it; where the scenario has one |
 //! | `gnss_vn_mps` to `gnss_vd_mps`, `gnss_age_s` | the velocity that the satellite receiver has |
 //! | | given since the row before; where the scenario has one |
+//! | `lat_deg`, `lon_deg`, `gnss_alt_m` | the position that the satellite receiver has given since |
+//! | | the row before; where the scenario has one |
 //! | `truth_air_mps` | vertical speed of the air at the glider, now, with turbulence |
 //! | `truth_vertical_mps` | vertical speed of the glider over the ground, now |
 //! | `truth_climb_mps` | rate of the glider's energy per weight, height + v^2 / (2 g), v its |
@@ -38,11 +40,14 @@ use std::path::{Path, PathBuf};
 const FINE: usize = 4;
 /// Decimals of forces in m/s2 and turn rates in rad/s: finer than the steps of any sensor.
 const MOTION_DECIMALS: usize = 5;
+/// Decimals of degrees: a centimetre.
+const DEGREE_DECIMALS: usize = 7;
 const INERTIAL: &str = ",accel_x_mps2,accel_y_mps2,accel_z_mps2,gyro_x_radps,gyro_y_radps,\
                         gyro_z_radps,accel_largest_mps2,accel_deviation_mps2,\
                         gyro_largest_radps,gyro_deviation_radps";
 const GNSS: &str = ",gnss_vn_mps,gnss_ve_mps,gnss_vd_mps";
 const GNSS_AGE: &str = ",gnss_age_s";
+const POSITION: &str = ",lat_deg,lon_deg,gnss_alt_m";
 const ATTITUDE: &str = ",truth_roll_rad,truth_pitch_rad";
 const TRUTH: &str =
     ",truth_air_mps,truth_vertical_mps,truth_climb_mps,truth_altitude_m,truth_phase";
@@ -54,6 +59,7 @@ pub struct Table {
     decimals: [usize; 3],
     has_inertial: bool,
     gnss: Option<GnssSettings>,
+    has_positions: bool,
     truth: bool,
     before: Option<(f64, f64)>,
 }
@@ -75,6 +81,7 @@ impl Table {
             (sensors.inertial.is_some(), INERTIAL),
             (gnss.is_some(), GNSS),
             (gnss.is_some_and(|gnss| gnss.says_age), GNSS_AGE),
+            (sensors.positions.is_some(), POSITION),
             (request.truth, TRUTH),
             (request.truth && sensors.inertial.is_some(), ATTITUDE),
         ];
@@ -94,6 +101,7 @@ impl Table {
             decimals,
             has_inertial: sensors.inertial.is_some(),
             gnss: sensors.gnss.clone(),
+            has_positions: sensors.positions.is_some(),
             truth: *has_truth,
             before: None,
         };
@@ -146,6 +154,11 @@ impl Table {
             write!(line, ",{}", Decimal(value, decimals))?;
         }
         self.write_motion(line, sensed)?;
+        if self.has_positions {
+            let degrees = sensed.fix.map(|fix| [fix.latitude_deg, fix.longitude_deg]);
+            write_cells(line, degrees, DEGREE_DECIMALS)?;
+            write_cells(line, sensed.fix.map(|fix| [fix.altitude_m]), 1)?;
+        }
         if self.truth {
             self.write_truth(line, moment)?;
         }
@@ -225,7 +238,7 @@ struct Decimal(f64, usize);
 
 impl fmt::Display for Decimal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        const SCALES: [f64; 6] = [1.0, 10.0, 100.0, 1e3, 1e4, 1e5];
+        const SCALES: [f64; 8] = [1.0, 10.0, 100.0, 1e3, 1e4, 1e5, 1e6, 1e7];
         let Self(value, decimals) = *self;
         let scale = SCALES[decimals];
         let scaled = libm::round(value * scale) as i64;

@@ -31,6 +31,7 @@ impl Sensing {
             oat_c: None,
             felt: None,
             over_ground: None,
+            fix: None,
         }
     }
 }

@@ -5,7 +5,7 @@
 //!          q = rho V^2 / 2, q_c of a pitot, C -1 for a good probe
 //! tube     first-order lag; blocked, or with water in it, during a fault
 //! sensor   (pitot minus static for `dynamic`) delay, warm-up, white noise, steps, spikes
-//! motion   inertial sensor, satellite receiver
+//! motion   inertial sensor, satellite receiver with velocities or positions
 //! ```
 //!
 //! Tubes are solved exactly for a pressure that is linear in time over a tick. Every sensor has its
@@ -16,6 +16,7 @@ mod inertial;
 pub mod inertial_settings;
 mod noise;
 mod ports;
+pub mod positions;
 mod sensor;
 pub mod settings;
 mod tube;
@@ -26,6 +27,7 @@ use sensor::{Sensor, Thermometer};
 
 use gnss::Gnss;
 use inertial::Inertial;
+use positions::{Fix, Positions};
 
 pub use gnss::OverGround;
 pub use inertial::Felt;
@@ -53,6 +55,8 @@ pub struct Sensed {
     pub felt: Option<Felt>,
     /// The velocity over the ground that has arrived since the sample before.
     pub over_ground: Option<OverGround>,
+    /// The position that has come since the sample before.
+    pub fix: Option<Fix>,
 }
 
 /// Every sensor of the instrument.
@@ -68,6 +72,7 @@ pub struct Sensors<'a> {
     thermometer: Option<Thermometer<'a>>,
     inertial: Option<Inertial<'a>>,
     gnss: Option<Gnss<'a>>,
+    positions: Option<Positions<'a>>,
     clock: Noise,
     samples: u64,
     last_stamp_us: i64,
@@ -92,6 +97,7 @@ impl<'a> Sensors<'a> {
                 .map(|it| Thermometer::new(it, Noise::new(seed, 4))),
             inertial: settings.inertial.as_ref().map(|it| Inertial::new(it, seed)),
             gnss: settings.gnss.as_ref().map(|it| Gnss::new(it, seed)),
+            positions: settings.positions.as_ref().map(|it| Positions::new(it, seed)),
             clock: Noise::new(seed, 5),
             samples: 0,
             last_stamp_us: i64::MIN,
@@ -127,6 +133,7 @@ impl<'a> Sensors<'a> {
                 oat_c: self.thermometer.as_mut().map(Thermometer::read),
                 felt: self.inertial.as_mut().and_then(Inertial::read),
                 over_ground: self.gnss.as_mut().and_then(|gnss| gnss.read(moment.time_s)),
+                fix: self.positions.as_mut().and_then(Positions::read),
             };
         let is_lost = self
             .faults
@@ -165,6 +172,9 @@ impl<'a> Sensors<'a> {
         }
         if let Some(gnss) = &mut self.gnss {
             gnss.take(moment);
+        }
+        if let Some(positions) = &mut self.positions {
+            positions.take(moment);
         }
     }
 

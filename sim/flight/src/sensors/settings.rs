@@ -1,6 +1,7 @@
 //! The sensors and their faults as written in a scenario, with units in the names.
 
 use super::inertial_settings::{GnssSettings, InertialSettings};
+use super::positions::PositionSettings;
 use serde::Deserialize;
 
 /// The sensors.
@@ -24,6 +25,8 @@ pub struct SensorSettings {
     pub inertial: Option<InertialSettings>,
     /// A satellite receiver that measures its velocity.
     pub gnss: Option<GnssSettings>,
+    /// A satellite receiver that gives its position.
+    pub positions: Option<PositionSettings>,
 }
 
 impl Default for SensorSettings {
@@ -37,6 +40,7 @@ impl Default for SensorSettings {
             thermometer: None,
             inertial: None,
             gnss: None,
+            positions: None,
         }
     }
 }

@@ -96,6 +96,15 @@ impl Page<'_> {
             ];
             self.ranges(Place::table("sensors.gnss"), &values)?;
         }
+        if let Some(positions) = &sensors.positions {
+            let values = [
+                ("rate_hz", positions.rate_hz, 0.1, 50.0),
+                ("error_m", positions.error_m, 0.0, 100.0),
+                ("latitude_deg", positions.latitude_deg, -80.0, 80.0),
+                ("longitude_deg", positions.longitude_deg, -180.0, 180.0),
+            ];
+            self.ranges(Place::table("sensors.positions"), &values)?;
+        }
         Ok(())
     }
 
