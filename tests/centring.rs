@@ -9,6 +9,7 @@ mod by_height;
 mod gyro;
 mod judged;
 mod made;
+mod own;
 mod real;
 mod table;
 mod technique;
