@@ -87,7 +87,7 @@ pub struct LeftOut {
     pub bad_pressure: u64,
     /// Samples whose time is not after the one before.
     pub out_of_order: u64,
-    /// Samples that stand alone between two cuts.
+    /// Samples between two cuts that are too few or too far apart to be a segment.
     #[serde(skip_serializing_if = "is_none")]
     pub alone: u64,
 }

@@ -14,6 +14,9 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Fewer samples are no segment: nothing can be said of one.
 const FEWEST: usize = 2;
+/// Samples that are further apart in the mean are no recording (a guess: the slowest flight logs
+/// have one in 20 s). It also bounds what grids over a segment need by its samples.
+const SPARSEST_US: i64 = 60_000_000;
 
 impl Recording {
     /// Reads all of `input`; of several segments the longest with a flight, which knows the
@@ -173,7 +176,7 @@ impl Reader {
         };
         let mut done = std::mem::replace(&mut self.now, next);
         self.now.segment.cuts_before = self.cuts;
-        if done.samples.len() >= FEWEST {
+        if done.is_dense() {
             done.shrink();
             self.done.push(done);
         } else {
@@ -189,13 +192,13 @@ impl Reader {
         let name = self.now.name.clone();
         self.now.shrink();
         match self.done.last_mut() {
-            Some(last) if self.now.samples.len() < FEWEST => {
+            Some(last) if !self.now.is_dense() => {
                 last.left_out.add(&self.now.left_out);
                 last.left_out.alone += self.now.samples.len() as u64;
             }
             _ => self.done.push(self.now),
         }
-        self.done.retain(|one| one.samples.len() >= FEWEST);
+        self.done.retain(Recording::is_dense);
         let all =
             Recording::of_segments(self.done.into_iter().map(|one| noted(one, trace)).collect());
         all.ok_or_else(|| too_few(name, usable, alone))
@@ -213,6 +216,12 @@ fn noted(segment: Recording, trace: &dyn Trace) -> Recording {
 }
 
 impl Recording {
+    /// Whether there are enough samples to look at, and not too far apart.
+    fn is_dense(&self) -> bool {
+        let count = self.samples.len();
+        count >= FEWEST && self.duration_us() <= SPARSEST_US.saturating_mul(count as i64)
+    }
+
     fn shrink(&mut self) {
         self.samples.shrink_to_fit();
         self.truth_climb_mps.shrink_to_fit();
@@ -229,6 +238,9 @@ impl Recording {
 
 fn too_few(file: String, usable: usize, alone: usize) -> Error {
     let found = match alone {
+        0 if usable >= FEWEST => {
+            format!("{usable} usable samples, in the mean more than a minute apart")
+        }
         0 => format!("{usable} usable samples"),
         _ => format!(
             "{} usable samples, each more than {} minutes from the next",
@@ -305,6 +317,17 @@ mod tests {
         let error = read("time_s,static_pa\n0,90000\n1000,90000\n2000,90000\n".into());
         let error = error.expect_err("there is nothing to look at").to_string();
         assert!(error.contains("3 usable samples, each more than 10 minutes from"), "{error}");
+    }
+
+    #[test]
+    fn samples_that_are_minutes_apart_are_no_recording() {
+        let read_slow = |gap_s: i64| {
+            let row = |row| format!("{},90000\n", gap_s * row);
+            read("time_s,static_pa\n".to_owned() + &(0..100).map(row).collect::<String>())
+        };
+        assert_eq!(read_slow(60).expect("it is slow enough").samples.len(), 100);
+        let error = read_slow(300).expect_err("it is too slow").to_string();
+        assert!(error.contains("100 usable samples, in the mean more than a minute"), "{error}");
     }
 
     #[test]

@@ -84,7 +84,7 @@ impl Recording {
         highest - lowest >= LEAST_FLIGHT_M
     }
 
-    fn duration_us(&self) -> i64 {
+    pub(super) fn duration_us(&self) -> i64 {
         let first = self.samples.first();
         first.zip(self.samples.last()).map_or(0, |(first, last)| last.time.since(first.time).0)
     }

@@ -197,7 +197,8 @@ impl Svg {
     }
 }
 
-/// Text as XML and HTML hold it; what XML cannot hold at all becomes the replacement character.
+/// Text as XML and HTML hold it; what XML cannot hold at all, and what is not seen or turns the
+/// writing round, becomes the replacement character.
 pub(crate) fn escaped(words: &str) -> String {
     let mut escaped = String::with_capacity(words.len());
     for character in words.chars() {
@@ -208,7 +209,7 @@ pub(crate) fn escaped(words: &str) -> String {
             '"' => escaped.push_str("&quot;"),
             '\t' | '\n' | '\r' => escaped.push(' '),
             '\0'..='\x1f' | '\u{fffe}' | '\u{ffff}' => escaped.push(char::REPLACEMENT_CHARACTER),
-            unseen if is_unseen(unseen) => escaped.extend(unseen.escape_unicode()),
+            unseen if is_unseen(unseen) => escaped.push(char::REPLACEMENT_CHARACTER),
             other => escaped.push(other),
         }
     }
