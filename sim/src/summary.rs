@@ -4,6 +4,7 @@ use crate::climbs::Climbs;
 use crate::ears::Ears;
 use crate::felt::FeltSummary;
 use crate::range::{Range, rounded, widen};
+use crate::recording::contents::Contents;
 use crate::replay::Row;
 use crate::segments::list::{List, Listed};
 use crate::settings_file::Instrument;
@@ -11,7 +12,7 @@ use crate::time::Clock;
 use crate::trace::{Skipped, Trace};
 use crate::truth::{AgainstTruth, Comparison, Truth};
 use crate::units::Units;
-use crate::words::{one_line, shown, shown_path};
+use crate::words::{one_line, plural, shown, shown_path};
 use chirrup_core::{
     AltimeterSettings, EnergySource, Metre, MetrePerSecond, Micros, Reading, Sample, Settings,
     Sound, Status, Values,
@@ -64,6 +65,11 @@ pub struct Summary {
     pub notes: Vec<String>,
     /// Files made.
     pub outputs: Vec<PathBuf>,
+    /// Whether nothing in the trace tells a pull of the stick from lift: neither an airspeed nor a
+    /// total-energy probe.
+    pub follows_the_stick: bool,
+    #[serde(skip)]
+    contents: Contents,
     #[serde(skip)]
     units: Units,
     #[serde(skip)]
@@ -215,6 +221,8 @@ impl Summary {
             notes: Vec::new(),
             outputs: Vec::new(),
             units: instruments.left.units,
+            follows_the_stick: false,
+            contents: Contents::default(),
             skipped: BTreeMap::new(),
             unusable: BTreeMap::new(),
             interval: Interval::default(),
@@ -233,6 +241,7 @@ impl Summary {
 
     /// Counts impossible values of a sample, such as an airspeed of a kilometre a second.
     pub fn values(&mut self, line: u64, sample: &Sample) {
+        self.contents.take(sample);
         let unusable = [
             ("airspeed", sample.speed.is_some() && sample.usable_speed().is_none()),
             (
@@ -302,6 +311,8 @@ impl Summary {
                  used there"
             )
         }));
+        self.follows_the_stick = self.contents.follows_the_stick();
+        self.notes.extend(self.contents.words());
         self.notes.extend(partial_note(self.samples_partial));
         self.notes.extend(self.instruments.iter().filter_map(InstrumentSummary::lacks));
         self.lines_skipped = self.skipped.values().cloned().collect();
@@ -451,11 +462,6 @@ fn widen_some(range: &mut Option<Range>, value: Option<MetrePerSecond>) {
     if let Some(value) = value {
         widen(range, value.0);
     }
-}
-
-/// `1 sample`, `2 samples`.
-fn plural(count: u64, what: &str) -> String {
-    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
 }
 
 /// A whole number, zero without a sign.

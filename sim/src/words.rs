@@ -126,6 +126,11 @@ pub fn wrapped(text: &str, width: usize) -> Vec<String> {
     lines
 }
 
+/// `1 sample`, `2 samples`.
+pub fn plural(count: u64, what: &str) -> String {
+    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

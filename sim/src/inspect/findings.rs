@@ -4,10 +4,13 @@ use super::Inspection;
 use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::{Noise, Repeats};
 use super::steps::{Step, Steps};
+use crate::recording::contents::FOLLOWS_THE_STICK;
 use crate::recording::energy_fit::{
     COVERS_95, EnergyFit, Late, MOST_DELAY_MS, NoFit, WhyNot, too_late,
 };
+use crate::recording::height_source::Source;
 use crate::time::Clock;
+use crate::words::plural;
 
 /// With more white noise than this a barometer is worse than usual (MS5611 data sheet: 1.2 Pa
 /// typical, from memory).
@@ -32,9 +35,16 @@ const OFF_GRAVITY_MPS2: f64 = 0.4;
 /// A velocity later than this is worth a word, s (a guess).
 const LATE_S: f64 = 0.5;
 
+/// What it means that the heights are a satellite receiver's.
+const COPY: &str = "the pressure altitude is a copy of the altitude from satellites: there is no \
+                    barometer; climbs are rougher and later, and no height counts for a badge";
+
 /// The sentences.
 pub(super) fn of(inspection: &Inspection) -> Vec<String> {
-    let mut said = Vec::new();
+    let mut said = inspection.contents.clone();
+    if inspection.heights == Source::Satellites {
+        said.push(COPY.into());
+    }
     timing(inspection, &mut said);
     if let Some(noise) = &inspection.static_pressure {
         pressure(inspection, noise, &mut said);
@@ -43,6 +53,7 @@ pub(super) fn of(inspection: &Inspection) -> Vec<String> {
     for fit in &inspection.energy {
         match fit {
             Ok(fit) => energy(fit, &mut said),
+            Err(NoFit::NoSource) if said.iter().any(|one| one == FOLLOWS_THE_STICK) => {}
             Err(why) => said.push(no_energy(*why)),
         }
     }
@@ -51,8 +62,8 @@ pub(super) fn of(inspection: &Inspection) -> Vec<String> {
     }
     if inspection.partial_samples > 0 {
         said.push(format!(
-            "{} samples have no static pressure: what else they have is used with the next one",
-            inspection.partial_samples
+            "{} without a static pressure: what else is there is used with the next one",
+            plural(inspection.partial_samples, "sample")
         ));
     }
     if let Some(sensor) = &inspection.inertial {
@@ -67,10 +78,10 @@ pub(super) fn of(inspection: &Inspection) -> Vec<String> {
     let left_out = inspection.left_out;
     if left_out.count() > 0 {
         said.push(format!(
-            "{} samples were left out: {} lines without one, {} with a pressure that is not the \
-             atmosphere's, {} not later than the one before",
-            left_out.count(),
-            left_out.unreadable_lines,
+            "{} left out: {} without one, {} with a pressure that is not the atmosphere's, {} not \
+             later than the one before",
+            plural(left_out.count(), "sample"),
+            plural(left_out.unreadable_lines, "line"),
             left_out.bad_pressure,
             left_out.out_of_order
         ));
@@ -89,9 +100,10 @@ fn inertial(sensor: &InertialSensor, said: &mut Vec<String>) {
     said.push(shaken(sensor.vibration_mps2));
     if sensor.clipped_samples > 0 {
         said.push(format!(
-            "the force ends at {:.1} m/s2 in {} samples, the end of the sensor's range: set a \
-             wider range, or mount it softer; what is clipped is missing in the climb",
-            sensor.largest_mps2, sensor.clipped_samples
+            "the force ends at {:.1} m/s2 in {}, the end of the sensor's range: set a wider range, \
+             or mount it softer; what is clipped is missing in the climb",
+            sensor.largest_mps2,
+            plural(sensor.clipped_samples as u64, "sample")
         ));
     }
     if sensor.down != "z" {
@@ -176,8 +188,9 @@ fn timing(inspection: &Inspection, said: &mut Vec<String>) {
     if let Some(gap) = timing.first_gaps.first() {
         let (count, longest) = (timing.gaps, timing.longest_s);
         said.push(format!(
-            "{count} gaps, the longest of {longest:.1} s, the first at {:.1} s; the reading starts \
-             again after a long gap",
+            "{}, the longest of {longest:.1} s, the first at {:.1} s; the reading starts again \
+             after a long gap",
+            plural(count as u64, "gap"),
             gap.at_s
         ));
     }

@@ -3,6 +3,7 @@
 use super::gusts::Gusts;
 use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::Noise;
+use super::recorder::RecorderVario;
 use super::steps::Steps;
 use super::timing::Timing;
 use crate::circling::Circling;
@@ -10,6 +11,7 @@ use crate::felt::FeltSummary;
 use crate::recording::LeftOut;
 use crate::recording::energy_fit::{EnergyFit, NoFit};
 use crate::recording::flight::Flight;
+use crate::recording::height_source::Source;
 use crate::segments::Segment;
 use serde::{Serialize, Serializer};
 
@@ -43,6 +45,14 @@ pub struct Inspection {
     pub flight: Flight,
     /// How each climb was centred, in the order of the flight's climbs.
     pub circling: Circling,
+    /// What the heights are from.
+    pub heights: Source,
+    /// What the samples lack, in words; also the first of the findings.
+    #[serde(skip)]
+    pub contents: Vec<String>,
+    /// What the recorder's own vario read beside ours.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub recorder: Vec<RecorderVario>,
     /// The energy fit from the speed changes, for each available source.
     #[serde(serialize_with = "fits")]
     pub energy: Vec<std::result::Result<EnergyFit, NoFit>>,

@@ -11,14 +11,17 @@
 //! | [`mod@crate::circling`] | how well each climb was centred |
 //! | [`motion`] | an inertial sensor and a satellite receiver |
 //! | [`energy_fit`] | the compensation and the delay that its own speed changes show |
+//! | [`recorder`] | what the recorder's own vario read beside ours |
 //! | `findings` | all that in plain words; `text` and the JSON show it |
 
 mod findings;
+mod flight_text;
 pub mod gusts;
 mod inspection;
 pub mod motion;
 pub mod noise;
 pub(crate) mod picture;
+pub mod recorder;
 mod rest;
 pub mod steps;
 mod text;
@@ -34,8 +37,10 @@ use crate::output::files::PlotFormat;
 use crate::output::picture_file::PictureFile;
 use crate::output::place::{Placed, place_all};
 use crate::recording::Recording;
+use crate::recording::contents::Contents;
 use crate::recording::energy_fit::{self, NoFit};
 use crate::recording::flight::Flight;
+use crate::recording::height_source::height_source;
 use crate::recording::samples::Samples;
 use crate::recording::smoother::Smoothed;
 use crate::recording::track::Track;
@@ -177,6 +182,8 @@ impl Inspection {
         let climbs: Vec<(f64, f64)> =
             flight.climbs.iter().map(|climb| (climb.from_s, climb.to_s)).collect();
         let rest_s = rest::of(track, &flight);
+        let mut contents = Contents::default();
+        recording.all().iter().for_each(|sample| contents.take(&sample));
         let channel = |value: fn(&Sample) -> Option<f64>, step: f64| {
             let pairs = track.times_s.iter().zip(recording.samples.iter());
             let (times_s, values): (Vec<f64>, Vec<f64>) =
@@ -231,6 +238,9 @@ impl Inspection {
             felt: felt(recording.all(), settings),
             gnss: SatelliteReceiver::of(recording.all(), track),
             timing,
+            heights: height_source(recording),
+            contents: contents.words(),
+            recorder: recorder::of(recording, &settings.energy),
             energy,
             partial_samples: recording.partial,
             left_out: recording.left_out,

@@ -1,6 +1,7 @@
 //! An inspection as text.
 
 use super::Inspection;
+use super::flight_text;
 use super::gusts::Gusts;
 use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::{AtRest, Noise};
@@ -64,7 +65,10 @@ impl Inspection {
             }
         }
         self.gusts.iter().try_for_each(|of| gusts(f, of))?;
-        self.flight(f)?;
+        flight_text::write(f, &self.flight)?;
+        for recorder in &self.recorder {
+            writeln!(f, "  recorder      {recorder}")?;
+        }
         self.climbs(f)?;
         self.inertial.iter().try_for_each(|sensor| inertial(f, sensor))?;
         if let Some(felt) = &self.felt {
@@ -120,33 +124,6 @@ impl Inspection {
             for line in circling::text::lines(climb, &units) {
                 writeln!(f, "  {:<13} {line}", "")?;
             }
-        }
-        Ok(())
-    }
-
-    fn flight(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let flight = &self.flight;
-        writeln!(
-            f,
-            "  height        {:.0} to {:.0} m, best gain after the launch {:.0} m",
-            flight.lowest_m, flight.highest_m, flight.best_gain_m
-        )?;
-        if let Some(take_off_s) = flight.take_off_s {
-            write!(f, "  take-off      at {}", Clock(take_off_s))?;
-            match &flight.launch {
-                Some(launch) => writeln!(
-                    f,
-                    ", {}: {:.0} m in {}, best {:.1} m/s over 10 s",
-                    launch.kind,
-                    launch.gain_m,
-                    Clock(launch.lasts_s),
-                    launch.best_climb_mps
-                )?,
-                None => writeln!(f, ", launch type unknown")?,
-            }
-        }
-        if let Some(landing_s) = flight.landing_s {
-            writeln!(f, "  landing       at {}", Clock(landing_s))?;
         }
         Ok(())
     }

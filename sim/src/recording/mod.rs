@@ -9,6 +9,7 @@
 //! | [`samples`] | the samples, packed: 25 MB for five hours at 50 Hz |
 //! | [`track`] | heights and airspeed over time |
 //! | [`series`] | values on an even grid: resampled, smoothed, differentiated |
+//! | [`contents`] | what its samples hold and lack |
 //! | [`flight`] | take-off, launch, release, landing, climbs, figures for badges |
 //! | [`mod@height_source`] | whether the heights are a barometer's |
 //! | [`energy_fit`] | the compensation and the delay that the recording's own speed changes show |
@@ -16,6 +17,7 @@
 //! | [`mod@reference`] | how that agrees with the recorder's own vario |
 //! | [`truth`] | what the reading should have been |
 
+pub mod contents;
 pub mod energy_fit;
 pub mod flight;
 pub mod height_source;

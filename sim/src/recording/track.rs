@@ -1,6 +1,7 @@
 //! A recording as heights over time: altitude, kinetic height, the height of the probe's line.
 
 use super::Recording;
+use super::contents::Contents;
 use chirrup_core::pressure_altitude;
 use chirrup_core::stages::{AirData, kinetic_height};
 
@@ -11,7 +12,8 @@ pub struct Track {
     pub times_s: Vec<f64>,
     /// Pressure altitude of the standard atmosphere.
     pub altitude_m: Vec<f64>,
-    /// True airspeed in m/s; empty unless nearly every sample has one.
+    /// True airspeed in m/s; empty unless nearly every sample has one that is a measurement
+    /// ([`Contents::has_airspeed`]).
     pub speed_mps: Vec<f64>,
     /// Kinetic height in the standard atmosphere's metres; as long as the airspeed.
     pub kinetic_m: Vec<f64>,
@@ -34,8 +36,10 @@ impl Track {
             density_ratio: Vec::with_capacity(count),
             ..Self::default()
         };
+        let mut contents = Contents::default();
         let [mut speed, mut kinetic, mut probe] = [(); 3].map(|()| Filled::default());
         for sample in recording.samples.iter() {
+            contents.take(&sample);
             let Some(air) = AirData::of(&sample) else { continue };
             track.altitude_m.push(f64::from(air.altitude.0));
             track.density_ratio.push(f64::from(air.density_ratio));
@@ -46,7 +50,9 @@ impl Track {
             let probe_m = |pressure| f64::from(pressure_altitude(pressure).0);
             probe.take(sample.usable_te_pressure().map(probe_m), count);
         }
-        (track.speed_mps, track.kinetic_m) = (speed.finish(), kinetic.finish());
+        if contents.has_airspeed() {
+            (track.speed_mps, track.kinetic_m) = (speed.finish(), kinetic.finish());
+        }
         track.probe_m = probe.finish();
         track
     }

@@ -1,0 +1,221 @@
+//! What the samples of a trace hold and lack, for those who would trust it: taken as they come.
+//!
+//! ```text
+//! no airspeed       none in the samples; or one that never changes, or stays below 8 m/s, while
+//!                   the height changes by 50 m in a minute or more: not a measurement
+//! no probe          none in the samples
+//! dead pressure     the same from the first sample on for 10 s and 10 samples or more, and then,
+//!                   if it ever changes, in steps finer than 2 Pa and hardly ever the same twice
+//! ```
+//!
+//! The figures are guesses.
+
+use chirrup_core::stages::{AirData, NO_SPEED};
+use chirrup_core::{Micros, Sample, Speed};
+
+const CHANGES_M: f32 = 50.0;
+const LASTS: Micros = Micros(60_000_000);
+/// Values that differ by less are the same number, written in another way.
+const SAME: f32 = 1e-4;
+const REPEATS_FOR: Micros = Micros(10_000_000);
+const REPEATS: u32 = 10;
+/// A sensor that repeats itself more often comes in coarse steps.
+const COARSE_SHARE: f64 = 0.2;
+/// A recorder of whole metres stands still on the ground: 1 m is 12 Pa there.
+const COARSE_PA: f32 = 2.0;
+
+/// What the samples hold so far.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Contents {
+    from: Option<Micros>,
+    to: Micros,
+    height_m: Option<Span>,
+    /// As it is written, in its own unit.
+    speed: Option<Span>,
+    fastest_mps: f32,
+    has_probe: bool,
+    pressure: Pressure,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Span {
+    low: f32,
+    high: f32,
+}
+
+impl Span {
+    fn with(span: Option<Self>, value: f32) -> Option<Self> {
+        let Self { low, high } = span.unwrap_or(Self { low: value, high: value });
+        Some(Self { low: low.min(value), high: high.max(value) })
+    }
+
+    fn is_one_value(self) -> bool {
+        self.high - self.low <= SAME * self.high.abs().max(self.low.abs())
+    }
+}
+
+/// The run of one pressure from the first sample on, and how often it repeats after.
+#[derive(Clone, Copy, Debug, Default)]
+struct Pressure {
+    first_pa: f32,
+    last_pa: f32,
+    count: u32,
+    run: u32,
+    run_until: Micros,
+    is_over: bool,
+    after: u64,
+    repeats: u64,
+    /// The least change; none where it is 0.
+    step_pa: f32,
+}
+
+impl Contents {
+    /// Takes a sample, used or not.
+    pub fn take(&mut self, sample: &Sample) {
+        let Some(air) = AirData::of(sample) else { return };
+        self.from.get_or_insert(sample.time);
+        self.to = sample.time;
+        self.height_m = Span::with(self.height_m, air.altitude.0);
+        if let (Some(speed), Some(tas)) = (sample.usable_speed(), air.true_airspeed) {
+            let written = match speed {
+                Speed::Dynamic(pressure) => pressure.0,
+                Speed::True(speed) | Speed::Calibrated(speed) => speed.0,
+            };
+            self.speed = Span::with(self.speed, written);
+            self.fastest_mps = self.fastest_mps.max(tas.0);
+        }
+        self.has_probe |= sample.usable_te_pressure().is_some();
+        if let Some(pressure) = sample.usable_static_pressure() {
+            self.pressure.take(pressure.0, sample.time);
+        }
+    }
+
+    /// Whether there is an airspeed that is a measurement.
+    pub fn has_airspeed(&self) -> bool {
+        self.speed.is_some() && !self.has_dead_airspeed()
+    }
+
+    /// Whether there is an airspeed that cannot be a measurement.
+    pub fn has_dead_airspeed(&self) -> bool {
+        let Some((speed, height_m)) = self.speed.zip(self.height_m) else { return false };
+        let is_flight = height_m.high - height_m.low > CHANGES_M && self.lasts().0 >= LASTS.0;
+        is_flight && (speed.is_one_value() || self.fastest_mps < NO_SPEED.0)
+    }
+
+    /// Whether nothing tells a pull of the stick from lift.
+    pub fn follows_the_stick(&self) -> bool {
+        self.height_m.is_some() && !self.has_airspeed() && !self.has_probe
+    }
+
+    fn lasts(&self) -> Micros {
+        self.to.since(self.from.unwrap_or(self.to))
+    }
+
+    /// What a person should know, in sentences without a full stop.
+    pub fn words(&self) -> Vec<String> {
+        let mut words = Vec::new();
+        if self.has_dead_airspeed() {
+            let how = match self.speed {
+                Some(speed) if speed.is_one_value() => "never changes".to_owned(),
+                _ => format!("is never above {:.0} m/s", NO_SPEED.0),
+            };
+            words.push(format!("the airspeed {how} in all of the flight: it is no airspeed"));
+        }
+        if self.follows_the_stick() {
+            words.push(FOLLOWS_THE_STICK.into());
+        }
+        words.extend(self.pressure.words(self.from.unwrap_or_default()));
+        words
+    }
+}
+
+/// What it means that there is neither an airspeed nor a probe.
+pub const FOLLOWS_THE_STICK: &str = "there is neither an airspeed nor a total-energy probe: the \
+                                     reading cannot be compensated; it follows the stick, and a \
+                                     pull sounds like lift";
+
+impl Pressure {
+    fn take(&mut self, pa: f32, time: Micros) {
+        if self.count == 0 {
+            (self.first_pa, self.last_pa) = (pa, pa);
+        }
+        self.count = self.count.saturating_add(1);
+        if !self.is_over && pa == self.first_pa {
+            (self.run, self.run_until) = (self.run.saturating_add(1), time);
+        } else {
+            self.is_over = true;
+            self.after += 1;
+            self.repeats += u64::from(pa == self.last_pa);
+            let change_pa = (pa - self.last_pa).abs();
+            if change_pa > 0.0 && (self.step_pa == 0.0 || change_pa < self.step_pa) {
+                self.step_pa = change_pa;
+            }
+        }
+        self.last_pa = pa;
+    }
+
+    fn words(&self, from: Micros) -> Option<String> {
+        let for_s = self.run_until.since(from).0 as f64 * 1e-6;
+        if self.run < REPEATS || self.run_until.since(from).0 < REPEATS_FOR.0 {
+            return None;
+        }
+        if !self.is_over {
+            return Some(format!(
+                "the static pressure is {} Pa in all {} samples: the sensor is dead",
+                self.first_pa, self.count
+            ));
+        }
+        let is_coarse =
+            self.step_pa > COARSE_PA || self.repeats as f64 > COARSE_SHARE * self.after as f64;
+        (!is_coarse).then(|| {
+            format!(
+                "the static pressure repeats for the first {for_s:.0} s, as no working sensor \
+                 does; what is read there is not the air's"
+            )
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use chirrup_core::{MetrePerSecond, Pascal};
+
+    fn contents(seconds: i64, of: impl Fn(i64) -> (f32, Option<f32>)) -> Contents {
+        let mut contents = Contents::default();
+        for second in 0..seconds {
+            let (pa, mps) = of(second);
+            let sample = Sample::of_static(Micros(second * 1_000_000), Pascal(pa));
+            let speed = mps.map(|mps| Speed::True(MetrePerSecond(mps)));
+            contents.take(&Sample { speed, ..sample });
+        }
+        contents
+    }
+
+    #[test]
+    fn an_airspeed_that_never_changes_in_flight_is_none() {
+        let climbs = |second: i64| 95_000.0 - 30.0 * second as f32;
+        for (mps, is_dead) in [(0.0, true), (31.0, true), (5.0, true)] {
+            let found = contents(120, |second| (climbs(second), Some(mps)));
+            assert_eq!((found.has_dead_airspeed(), found.has_airspeed()), (is_dead, !is_dead));
+            assert!(found.follows_the_stick() && found.words().len() == 2, "{:?}", found.words());
+        }
+        let flown = contents(120, |second| (climbs(second), Some(28.0 + (second % 7) as f32)));
+        assert!(flown.has_airspeed() && flown.words().is_empty(), "{:?}", flown.words());
+        // On the ground an airspeed of nothing is right.
+        let stands = contents(120, |second| (95_000.0 + (second % 3) as f32, Some(0.0)));
+        assert!(stands.has_airspeed() && stands.words().is_empty());
+        assert_eq!(contents(120, |second| (climbs(second), None)).words(), [FOLLOWS_THE_STICK]);
+    }
+
+    #[test]
+    fn a_pressure_that_repeats_from_the_first_sample_on_is_dead_and_one_in_steps_is_not() {
+        let words = |of: &dyn Fn(i64) -> f32| contents(200, |s| (of(s), Some(20.0))).words();
+        assert!(words(&|_| 95_000.0)[0].ends_with("in all 200 samples: the sensor is dead"));
+        let late = |second: i64| 95_000.0 - (second - 60).max(0) as f32;
+        assert!(words(&late)[0].contains("for the first 60 s"), "{:?}", words(&late));
+        // Steps of a metre on the ground, as flight recorders write them.
+        assert!(words(&|second| 95_000.0 - 12.0 * (second / 40) as f32).is_empty());
+        assert!(words(&|second| 95_000.0 + (second % 5) as f32).is_empty());
+    }
+}
