@@ -114,8 +114,9 @@ fn the_summary_reads_well() {
       total energy  none; adaptive filter, response 1 s
       reading       +2.0 to +2.0 m/s
       average       best +2.0 m/s over 20 s
-      climbs        one, 15 m in 0:07 at +2.0 m/s
+      climbs        one, 15 m of height in 0:07 at +2.0 m/s
       sound         climb 0:08 (84 %), sink 0:00 (0 %), silent 0:02 (16 %)
+      note          there is neither an airspeed nor a total-energy probe: the reading cannot be compensated; it follows the stick, and a pull sounds like lift
     ");
 }
 

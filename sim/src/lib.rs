@@ -92,6 +92,8 @@ pub mod session;
 #[cfg(feature = "program")]
 pub mod settings_file;
 #[cfg(feature = "program")]
+pub mod so_far;
+#[cfg(feature = "program")]
 pub mod summary;
 #[cfg(feature = "program")]
 pub mod text_file;

@@ -8,6 +8,7 @@ use crate::recording::contents::Contents;
 use crate::replay::Row;
 use crate::segments::list::{List, Listed};
 use crate::settings_file::Instrument;
+use crate::so_far::{Flown, Moment, SoFar};
 use crate::time::Clock;
 use crate::trace::{Skipped, Trace};
 use crate::truth::{AgainstTruth, Comparison, Truth};
@@ -72,6 +73,8 @@ pub struct Summary {
     contents: Contents,
     #[serde(skip)]
     units: Units,
+    #[serde(skip)]
+    so_far: SoFar,
     #[serde(skip)]
     skipped: BTreeMap<String, Count>,
     #[serde(skip)]
@@ -223,6 +226,7 @@ impl Summary {
             units: instruments.left.units,
             follows_the_stick: false,
             contents: Contents::default(),
+            so_far: SoFar::default(),
             skipped: BTreeMap::new(),
             unusable: BTreeMap::new(),
             interval: Interval::default(),
@@ -266,10 +270,19 @@ impl Summary {
         }
     }
 
-    /// Takes a row into account.
-    pub fn row(&mut self, row: &Row) {
+    /// Takes a row into account, and what the trace says beside it.
+    pub fn row(&mut self, row: &Row, trace: &dyn Trace) {
         self.list.row(row);
         let left = &row.readings.left;
+        if let Some(values) = left.values.as_ref().filter(|_| left.status.is_good()) {
+            self.so_far.take(Moment {
+                time_s: left.time.0 as f64 * 1e-6,
+                altitude_m: f64::from(values.altitude.0),
+                tas_mps: values.true_airspeed.map(|speed| f64::from(speed.0)),
+                position: trace.position(),
+                engine: trace.engine(),
+            });
+        }
         let is_left_out = matches!(
             left.status,
             Status::BadPressure | Status::RepeatedTime | Status::TimeWentBack
@@ -302,7 +315,8 @@ impl Summary {
         self.list.end();
         self.segments = self.list.listed();
         self.notes = notes;
-        self.instruments.iter_mut().for_each(InstrumentSummary::finish);
+        let flown = self.so_far.finish();
+        self.instruments.iter_mut().for_each(|instrument| instrument.finish(&flown));
         self.notes
             .extend(self.unusable.values().map(|Count { what, count, first_line, .. }| {
             let samples = plural(*count, "sample");
@@ -413,7 +427,7 @@ impl InstrumentSummary {
             Sound::Fault { .. } => self.sound_s.silent += lasted,
         }
         self.last = values.sound;
-        self.climbs.take(values.climb);
+        self.climbs.take(values.climb, reading.time.0 as f64 * 1e-6);
         self.inertial.take(reading);
         if reading.status != Status::Suspect {
             widen(&mut self.altimeter_m, values.altimeter.0);
@@ -426,8 +440,8 @@ impl InstrumentSummary {
         }
     }
 
-    fn finish(&mut self) {
-        self.climbs.finish();
+    fn finish(&mut self, flown: &[Flown]) {
+        self.climbs.finish(flown);
         self.inertial.finish();
     }
 

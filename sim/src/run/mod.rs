@@ -102,7 +102,7 @@ pub fn replay(
                         outputs.iter_mut().try_for_each(|output| output.row(&row))?;
                         check_written(options, &outputs)?;
                         summary.values(line, sample);
-                        summary.row(&row);
+                        summary.row(&row, trace.as_ref());
                         summary.truth(&row, &trace.truth());
                         watcher.row(&row);
                     }

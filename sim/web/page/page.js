@@ -199,6 +199,7 @@ function tellEar(side, ear) {
   by(`tone-${side}`).textContent = TONES[ear.meaning](ear);
 }
 
+const FOLLOWS_THE_STICK = "no airspeed: follows the stick";
 const ENERGY_NAMES = ["not compensated", "compensated", "compensated by a probe"];
 
 function tell(report) {
@@ -206,7 +207,9 @@ function tell(report) {
   tellEar("left", report.left);
   if (two) tellEar("right", report.right);
   by("ear-right").hidden = !two;
-  const energy = ENERGY_NAMES[report.controls[CONTROLS.indexOf("energy")]];
+  const isBare = choices.statuses[report.left.status] === "no_compensation";
+  const energy = isBare ? FOLLOWS_THE_STICK
+    : ENERGY_NAMES[report.controls[CONTROLS.indexOf("energy")]];
   by("name-left").textContent = `${two ? "Left ear" : "Both ears"}: ${energy}`;
   by("height").textContent = `${report.height.toFixed(0)} m`;
   by("airspeed").textContent =
