@@ -3,7 +3,6 @@
 
 use crate::recording::Recording;
 use crate::recording::flight::Flight;
-use crate::recording::series::Even;
 use crate::recording::track::Track;
 use crate::segments::LONGEST_GAP;
 use crate::trace::Position;
@@ -40,7 +39,8 @@ pub struct SoFar {
 /// The heights of a segment and the end of its launch.
 #[derive(Clone, Debug)]
 pub struct Flown {
-    heights_m: Even,
+    times_s: Vec<f64>,
+    heights_m: Vec<f64>,
     /// When the launch begins and ends: no end where it is not known.
     launch: Option<(f64, Option<f64>)>,
 }
@@ -99,15 +99,26 @@ impl Flown {
         }
         let flight = Flight::of(&recording, &track);
         Self {
-            heights_m: Even::of(&track.times_s, &track.altitude_m, 1.0),
             launch: flight.launch.and(flight.take_off_s).map(|from_s| (from_s, flight.release_s)),
+            times_s: track.times_s,
+            heights_m: track.altitude_m,
         }
     }
 
     /// Whether it has the time.
     pub fn has(&self, time_s: f64) -> bool {
-        let Even { start_s, step_s, values } = &self.heights_m;
-        time_s >= start_s - step_s && time_s <= start_s + step_s * values.len() as f64
+        let last_s = self.times_s[self.times_s.len() - 1];
+        (self.times_s[0]..=last_s).contains(&time_s)
+    }
+
+    /// The height at `time_s`, interpolated; at the ends that of the end.
+    fn height_m(&self, time_s: f64) -> f64 {
+        let last = self.times_s.len() - 1;
+        let after = self.times_s.partition_point(|time| *time < time_s).clamp(1, last);
+        let (from_s, to_s) = (self.times_s[after - 1], self.times_s[after]);
+        let share = ((time_s - from_s) / (to_s - from_s)).clamp(0.0, 1.0);
+        let (from_m, to_m) = (self.heights_m[after - 1], self.heights_m[after]);
+        from_m + share * (to_m - from_m)
     }
 
     /// When a climb from `from_s` to `to_s` begins after the launch, and what height it gains from
@@ -118,7 +129,7 @@ impl Flown {
             Some((launch_s, Some(release_s))) if to_s > launch_s => from_s.max(release_s),
             _ => from_s,
         };
-        let gain_m = self.heights_m.at(to_s) - self.heights_m.at(from_s);
+        let gain_m = self.height_m(to_s) - self.height_m(from_s);
         (to_s > from_s && gain_m > 0.0).then_some((from_s, gain_m))
     }
 }
