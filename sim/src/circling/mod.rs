@@ -70,3 +70,100 @@ impl Circling {
         Self { climbs: climbs.iter().filter_map(of).collect() }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trace::Position;
+    use crate::trace::testing::seeded;
+    use chirrup_core::{Metre, Micros, Sample, pressure_at};
+    use proptest::prelude::*;
+
+    /// A recording of a sample a second, with heights and positions.
+    fn recording(heights_m: &[f32], positions: Vec<Option<Position>>) -> Recording {
+        let mut recording = Recording::default();
+        recording.positions = positions;
+        for (second, height) in heights_m.iter().enumerate() {
+            let time = Micros(second as i64 * 1_000_000);
+            recording.samples.push(Sample::of_static(time, pressure_at(Metre(*height))));
+        }
+        recording
+    }
+
+    fn said(recording: &Recording) -> ClimbCentring {
+        let climbs = [(0.0, f64::from(u32::MAX))];
+        Circling::of(recording, &Track::of(recording), &climbs).climbs.remove(0)
+    }
+
+    /// Circles of 25 s in a climb that is the same everywhere.
+    fn even_climb(jumps: &[(usize, f64)]) -> ClimbCentring {
+        let heights: Vec<f32> = (0..240).map(|second| 1_000.0 + 2.0 * second as f32).collect();
+        let position = |second: usize| {
+            let (sine, cosine) = (0.25 * second as f64).sin_cos();
+            let jump = jumps.iter().find(|(at, _)| *at == second).map_or(0.0, |(_, jump)| *jump);
+            Some(Position {
+                latitude_deg: 48.0 + 1e-3 * cosine + jump,
+                longitude_deg: 9.0 + 1.5e-3 * sine,
+                gnss_altitude_m: None,
+            })
+        };
+        said(&recording(&heights, (0..240).map(position).collect()))
+    }
+
+    #[test]
+    fn where_the_climb_is_the_same_everywhere_nothing_is_said_to_be_lost() {
+        let said = even_climb(&[]);
+        let circles = said.circles().expect("it circles");
+        assert_eq!(circles.turns.len(), 9);
+        assert!(circles.lost_mps.value().is_none(), "{:?}", circles.lost_mps);
+        assert!(circles.better_side_deg.value().is_none());
+        let swing = circles.turns.iter().map(|turn| turn.swing_mps).fold(0.0, f64::max);
+        assert!(swing < 0.1, "{swing}");
+    }
+
+    #[test]
+    fn without_positions_and_without_a_climb_there_are_reasons() {
+        let nowhere = said(&recording(&[1_000.0; 100], Vec::new()));
+        assert!(nowhere.circles().is_none());
+        assert_eq!(nowhere.why_no_picture(), "the trace has no positions");
+        assert_eq!(nowhere.to_90_percent_s, Said::absent("no 40 s of climb"));
+        assert_eq!(picture::draw(&nowhere, &Default::default()), None);
+        let none: [(f64, f64); 2] = [(5.0, 5.5), (900.0, 950.0)];
+        let recording = recording(&[1_000.0; 100], Vec::new());
+        assert!(Circling::of(&recording, &Track::of(&recording), &none).climbs.is_empty());
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 96, ..seeded() })]
+
+        #[test]
+        fn no_positions_at_all_make_it_panic(
+            rows in proptest::collection::vec(
+                (0.0_f32..9_000.0, proptest::option::of((-90.0_f64..90.0, -180.0_f64..180.0))),
+                2..150,
+            ),
+        ) {
+            let heights: Vec<f32> = rows.iter().map(|(height, _)| *height).collect();
+            let position = |place: (f64, f64)| Position {
+                latitude_deg: place.0,
+                longitude_deg: place.1,
+                gnss_altitude_m: None,
+            };
+            let positions = rows.iter().map(|(_, place)| place.map(position)).collect();
+            let said = said(&recording(&heights, positions));
+            text::lines(&said, &Default::default());
+            picture::draw(&said, &Default::default());
+        }
+
+        #[test]
+        fn wild_positions_among_good_ones_do_no_harm(
+            jumps in proptest::collection::vec((0_usize..240, -40.0_f64..40.0), 0..8),
+        ) {
+            let said = even_climb(&jumps);
+            text::lines(&said, &Default::default());
+            if let Some(svg) = picture::draw(&said, &Default::default()) {
+                prop_assert!(!svg.contains("NaN") && !svg.contains("inf"), "{svg}");
+            }
+        }
+    }
+}

@@ -74,11 +74,13 @@ fn request(args: &InspectArgs) -> Result<Request> {
     let written: Vec<&Path> = args.written().collect();
     let read = what_is_read(args.traces.iter().map(PathBuf::as_path), &args.settings.settings);
     check_places(&read, &written, args.json.json)?;
+    let instrument = args.settings.load()?;
     Ok(Request {
         inputs: args.traces.iter().map(|path| Input::new(path)).collect(),
         columns: args.columns.map(),
         segment: args.segment.number,
-        settings: args.settings.load()?.settings,
+        settings: instrument.settings,
+        units: instrument.units,
         plot: args.plot.clone(),
         climb: args.climb,
         csv: args.csv.clone(),

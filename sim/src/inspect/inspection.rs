@@ -13,6 +13,7 @@ use crate::recording::energy_fit::{EnergyFit, NoFit};
 use crate::recording::flight::Flight;
 use crate::recording::height_source::Source;
 use crate::segments::Segment;
+use crate::units::Units;
 use serde::{Serialize, Serializer};
 
 /// The result of an inspection, in the shape of its JSON.
@@ -73,6 +74,9 @@ pub struct Inspection {
     /// longest with a flight, is among them.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub segments: Vec<Inspection>,
+    /// The units in which people are told.
+    #[serde(skip)]
+    pub units: Units,
     /// In plain words.
     pub findings: Vec<String>,
 }

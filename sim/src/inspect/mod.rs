@@ -71,6 +71,8 @@ pub struct Request {
     pub segment: Option<usize>,
     /// Checked settings; their polar, if any, makes the energy fit a little better.
     pub settings: Settings,
+    /// The units in which people are told.
+    pub units: Units,
     /// Where the picture of the last trace goes.
     pub plot: Option<(PathBuf, PlotFormat)>,
     /// The climb that the picture shows, the first being 1, instead of the recording.
@@ -95,8 +97,10 @@ pub fn all(request: &Request, interrupted: &AtomicBool) -> Result<Vec<Inspection
         let recording = recording.segment(request.segment)?;
         let (track, steps) = Steps::off(Track::of(&recording));
         let mut inspection = Inspection::of(&recording, &track, steps, settings);
+        inspection.units = request.units;
         if request.segment.is_none() {
             inspection.segments = of_segments(&recording, settings, interrupted)?;
+            inspection.segments.iter_mut().for_each(|one| one.units = request.units);
         }
         inspections.push(inspection);
         last = Some((recording, track));
@@ -148,7 +152,7 @@ fn climb_picture(inspection: &Inspection, number: usize) -> Result<String> {
             inspection.trace
         )));
     };
-    circling::picture::draw(climb, &Units::default())
+    circling::picture::draw(climb, &inspection.units)
         .ok_or_else(|| Error::Usage(format!("--climb {number}: {}", climb.why_no_picture())))
 }
 
@@ -244,6 +248,7 @@ impl Inspection {
             energy,
             partial_samples: recording.partial,
             left_out: recording.left_out,
+            units: Units::default(),
             findings: Vec::new(),
         };
         inspection.findings = findings::of(&inspection);

@@ -10,7 +10,6 @@ use crate::recording::energy_fit::{COVERS_95, EnergyFit, Late};
 use crate::segments::Segment;
 use crate::summary::mostly_left_out;
 use crate::time::Clock;
-use crate::units::Units;
 use crate::words::one_line;
 use std::fmt;
 
@@ -110,8 +109,8 @@ impl Inspection {
     fn climbs(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let numbered = self.circling.climbs.iter().zip(1..);
         let circled = numbered.filter(|(climb, _)| climb.circles().is_some());
+        let units = &self.units;
         for (climb, number) in circled {
-            let units = Units::default();
             writeln!(
                 f,
                 "  {:<13} at {} for {}, {} at {}",
@@ -121,7 +120,7 @@ impl Inspection {
                 units.height(climb.gain_m),
                 units.climb(climb.mean_climb_mps)
             )?;
-            for line in circling::text::lines(climb, &units) {
+            for line in circling::text::lines(climb, units) {
                 writeln!(f, "  {:<13} {line}", "")?;
             }
         }
