@@ -7,11 +7,16 @@ use super::link::{Link, link};
 use super::overview::Overview;
 use super::player;
 use super::request::Request;
+use crate::circling::climb::KnownFrom;
+use crate::circling::{self, ClimbCentring, text};
 use crate::error::Result;
 use crate::inspect::picture;
 use crate::recording::flight::Climb;
 use crate::units::{Shown, Units};
 use serde::Serialize;
+
+/// The analysis of circles begins a climb on a whole second.
+const SAME_S: f64 = 1.5;
 
 /// A flight on the page.
 pub struct View {
@@ -25,6 +30,8 @@ pub struct View {
     pub badges: Vec<String>,
     /// Every climb.
     pub climbs: Vec<ClimbRow>,
+    /// How each was centred, where something can be said.
+    pub centring: Vec<Centring>,
     /// ` (UTC)` where the times are.
     pub utc: &'static str,
     /// Units of the table's columns.
@@ -61,6 +68,18 @@ pub struct ClimbRow {
     pub mean: String,
     /// Best over 30 s.
     pub best: String,
+    /// Whether it is the best of the flight.
+    pub is_best: bool,
+}
+
+/// How a climb was centred.
+pub struct Centring {
+    /// The number of the climb, from 1.
+    pub number: usize,
+    /// Its account, a thought each.
+    pub lines: Vec<String>,
+    /// Path and core in the air's frame, as SVG.
+    pub picture: Option<String>,
     /// Whether it is the best of the flight.
     pub is_best: bool,
 }
@@ -128,6 +147,7 @@ impl View {
             facts: facts::facts(flown, units),
             badges: facts::badges(flown),
             climbs: flight.climbs.iter().enumerate().map(row).collect(),
+            centring: centring(flown, units),
             utc: if recording.utc_at_zero_s.is_some() { " (UTC)" } else { "" },
             climb_unit: units.climb.name(),
             height_unit: units.height.name(),
@@ -140,6 +160,22 @@ impl View {
             samples: player::recording(request, flown)?,
         })
     }
+}
+
+/// Of every climb of which something can be said; where there are positions, of those with circles.
+fn centring(flown: &Flown, units: Units) -> Vec<Centring> {
+    let climbs = &flown.inspection.flight.climbs;
+    let best_of_all = best(climbs);
+    let of = |(place, climb): (usize, &Climb)| {
+        let is_it = |found: &&ClimbCentring| (found.from_s - climb.from_s).abs() < SAME_S;
+        let centred = flown.inspection.circling.climbs.iter().find(is_it)?;
+        let has_nothing = centred.known_from == KnownFrom::Positions && centred.circles().is_none();
+        let lines = if has_nothing { Vec::new() } else { text::lines(centred, &units) };
+        let picture = circling::picture::draw(centred, &units).map(|svg| inline(&svg));
+        let is_best = best_of_all == Some(climb);
+        (!lines.is_empty()).then_some(Centring { number: place + 1, lines, picture, is_best })
+    };
+    climbs.iter().enumerate().filter_map(of).collect()
 }
 
 fn data(flown: &Flown, units: Units) -> String {
