@@ -111,6 +111,11 @@ rewrite-picture:
     cargo run -p chirrup -- tone --settings docs/src/soft-law.toml --plot docs/src/law-soft.png
 
 # Measure what the core costs on the small processors and write the table in the book again.
+# The instrument in the page of a flight, after a change of the core or of the renderer.
+rewrite-player:
+    sim/web/build.sh
+    gzip -9nc sim/web/dist/player.wasm > sim/src/report/script/player.wasm.gz
+
 rewrite-cost:
     firmware/cost.sh --write
 
