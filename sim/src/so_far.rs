@@ -12,6 +12,9 @@ const STEP_S: f64 = 0.95;
 /// A speed missing in more than this share of the samples counts as absent.
 const MISSING: f64 = 0.02;
 
+/// A climb that ends so soon after the release is the launch's, s: speed becomes height (a guess).
+const ENDS_WITHIN_S: f64 = 20.0;
+
 /// A moment of a replay.
 #[derive(Clone, Copy, Debug)]
 pub struct Moment {
@@ -126,7 +129,12 @@ impl Flown {
     pub fn gain(&self, from_s: f64, to_s: f64) -> Option<(f64, f64)> {
         let from_s = match self.launch {
             Some((launch_s, None)) if to_s > launch_s => return None,
-            Some((launch_s, Some(release_s))) if to_s > launch_s => from_s.max(release_s),
+            Some((launch_s, Some(release_s))) if to_s > launch_s && from_s < release_s => {
+                if to_s < release_s + ENDS_WITHIN_S {
+                    return None;
+                }
+                release_s
+            }
             _ => from_s,
         };
         let gain_m = self.height_m(to_s) - self.height_m(from_s);
@@ -171,6 +179,7 @@ mod tests {
     fn a_climb_counts_from_the_release_in_plain_height() {
         let flown = &flown((0..6_000).map(|step| 0.05 * f64::from(step)))[0];
         assert_eq!(flown.gain(58.0, 88.0), None, "of the launch");
+        assert_eq!(flown.gain(58.0, 96.0), None, "of the launch and what follows it");
         let (from_s, gain_m) = flown.gain(58.0, 210.0).expect("it goes on after the launch");
         assert!((88.0..95.0).contains(&from_s), "{from_s}");
         assert_abs_diff_eq!(gain_m, 120.0, epsilon = 5.0);
