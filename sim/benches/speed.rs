@@ -85,8 +85,16 @@ fn fly_an_hour_at_50_hz(bencher: Bencher<'_, '_>) {
     );
     let (scenario, glider) = check::read("weak-blue-day", &text).expect("it is good");
     let (seed, output) = (scenario.seed, folder.path().join("trace.csv"));
-    let mut request =
-        Request { file: "weak-blue-day".into(), text, scenario, glider, seed, truth: true, output };
+    let mut request = Request {
+        file: "weak-blue-day".into(),
+        text,
+        scenario,
+        glider,
+        seed,
+        truth: true,
+        output,
+        may_be_large: false,
+    };
     request.scenario.sensors.rate_hz = 50.0;
     let never = AtomicBool::new(false);
     bencher.counter(ItemsCount::new(3_600_usize)).bench(|| {

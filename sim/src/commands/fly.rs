@@ -49,6 +49,9 @@ pub struct FlyArgs {
     /// Write only what the sensors say, without the truth
     #[arg(long)]
     sensors_only: bool,
+    /// Write the trace even if it is more than 1 GB
+    #[arg(long)]
+    yes: bool,
     #[command(flatten)]
     json: JsonArg,
 }
@@ -97,7 +100,8 @@ fn request(args: &FlyArgs) -> Result<Request> {
         scenario.turbulence = None;
     }
     let seed = args.seed.unwrap_or(scenario.seed);
-    Ok(Request { file, text, scenario, glider, seed, truth: !args.sensors_only, output })
+    let (truth, may_be_large) = (!args.sensors_only, args.yes);
+    Ok(Request { file, text, scenario, glider, seed, truth, output, may_be_large })
 }
 
 /// Where the trace of the scenario `file` goes.

@@ -23,6 +23,8 @@ pub struct Request {
     pub truth: bool,
     /// Where the trace goes.
     pub output: PathBuf,
+    /// Whether the trace may be larger than [`crate::output::sizes::MOST_UNASKED`].
+    pub may_be_large: bool,
 }
 
 /// Removes every imperfection of the sensors; only their rate stays.

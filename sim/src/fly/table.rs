@@ -26,7 +26,9 @@
 use super::request::Request;
 use crate::error::{Error, Result};
 use crate::output::place::Placed;
+use crate::output::sizes::MOST_UNASKED;
 use crate::time::Seconds;
+use crate::words::shown;
 use chirrup_core::Micros;
 use chirrup_flight::physics::moment::Moment;
 use chirrup_flight::sensors::Sensed;
@@ -62,6 +64,8 @@ pub struct Table {
     has_positions: bool,
     truth: bool,
     before: Option<(f64, f64)>,
+    bytes: u64,
+    may_be_large: bool,
 }
 
 impl Table {
@@ -104,13 +108,16 @@ impl Table {
             has_positions: sensors.positions.is_some(),
             truth: *has_truth,
             before: None,
+            bytes: 0,
+            may_be_large: request.may_be_large || path == Path::new("-"),
         };
         let name = &request.scenario.name;
         table.say(&format!(
-            "# {name}: made by chirrup fly from the scenario {}, seed {seed}. \
+            "# {}: made by chirrup fly from the scenario {}, seed {seed}. \
              Glider, place and day are invented.\n\
              time_s,static_pa{columns}\n",
-            Path::new(file).file_name().map_or(file.into(), |name| name.to_string_lossy())
+            shown(name),
+            shown(&Path::new(file).file_name().map_or(file.into(), |name| name.to_string_lossy()))
         ))?;
         Ok(table)
     }
@@ -204,6 +211,14 @@ impl Table {
     }
 
     fn say(&mut self, text: &str) -> Result<()> {
+        self.bytes += text.len() as u64;
+        if self.bytes > MOST_UNASKED && !self.may_be_large {
+            return Err(Error::Usage(
+                "the trace is more than 1 GB; --yes writes it all, or fly it with a lower \
+                 --sensor-rate"
+                    .into(),
+            ));
+        }
         let written = self.file.write_all(text.as_bytes());
         written.map_err(|source| Error::io("cannot write", self.file.path(), source))
     }
@@ -254,6 +269,7 @@ impl fmt::Display for Decimal {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use chirrup_flight::plan::{builtin, check};
 
     #[test]
     fn numbers_have_their_decimals_and_zero_has_no_sign() {
@@ -273,5 +289,23 @@ mod tests {
         let of =
             |step_pa| decimals(Some(&ChannelSettings { step_pa, ..ChannelSettings::default() }));
         assert_eq!([of(0.0), of(1.0), of(0.1), of(0.25), of(0.3333)], [4, 0, 1, 2, 4]);
+    }
+
+    #[test]
+    fn a_trace_above_a_gigabyte_is_asked_for_first_and_leaves_nothing() {
+        let folder = tempfile::tempdir().expect("there is room");
+        let text = builtin::find("pull-ups").expect("it is built in").text.to_owned();
+        let (scenario, glider) = check::read("pull-ups", &text).expect("it is good");
+        let output = folder.path().join("trace.csv");
+        let (file, truth, may_be_large) = ("pull-ups".into(), true, false);
+        let request =
+            Request { file, text, scenario, glider, seed: 1, truth, output, may_be_large };
+        for may_be_large in [false, true] {
+            let request = Request { may_be_large, ..request.clone() };
+            let mut table = Table::create(&request.output, &request).expect("the folder is ours");
+            table.bytes = MOST_UNASKED;
+            assert_eq!(table.say("one more").is_ok(), may_be_large);
+        }
+        assert_eq!(std::fs::read_dir(folder.path()).expect("it is there").count(), 0);
     }
 }

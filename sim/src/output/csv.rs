@@ -112,7 +112,9 @@ impl Output for CsvOutput {
     }
 
     fn bytes(&self) -> Sizes {
-        Sizes { readings: self.bytes, ..Sizes::default() }
+        // What goes to standard output is on nobody's disk yet.
+        let is_stream = self.path == Path::new("-");
+        Sizes { readings: if is_stream { 0 } else { self.bytes }, ..Sizes::default() }
     }
 
     fn notes(&self) -> Vec<String> {

@@ -25,7 +25,7 @@ use crate::trace::{self, Item, Trace};
 use chirrup_core::InertialChoice;
 use size::Rows;
 use span::{Place, Span, resolve};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Everything a replay needs to know.
@@ -213,7 +213,11 @@ fn check_sizes(options: &ReplayOptions) -> Result<()> {
     }
     let sizes = Sizes {
         sound: files.wav.as_ref().map_or(0, |_| rows.sound_bytes(rate_hz, ears)),
-        readings: files.csv.as_ref().map_or(0, |_| rows.readings_bytes(trace.has_inertial())),
+        readings: files
+            .csv
+            .as_ref()
+            .filter(|path| path.as_path() != Path::new("-"))
+            .map_or(0, |_| rows.readings_bytes(trace.has_inertial())),
     };
     sizes.check(&name, files.may_be_large)
 }
