@@ -68,10 +68,10 @@ impl Feed {
                 if self.order.is_reversed { "run backwards in" } else { "are not in the order of" };
             format!("the rows {how} time; all {} were put in order", sorted.len())
         });
-        let spread = self.spread.as_ref().map(|spread| spread.spread).filter(|count| *count > 0);
-        let spread = spread.map(|count| {
-            let share = if self.order.is_of_seconds { "the second" } else { "the time stamp" };
-            format!("{count} rows spread over {share} they share")
+        let spread = self.spread.as_ref().filter(|spread| spread.spread > 0);
+        let spread = spread.map(|spread| {
+            let share = if spread.is_over_seconds() { "the second" } else { "the time stamp" };
+            format!("{} rows spread over {share} they share", spread.spread)
         });
         sorted.into_iter().chain(spread)
     }

@@ -42,6 +42,8 @@ const BETWEEN_ROWS_S: [f64; 2] = [0.002, 12.0];
 pub(super) struct Values<'a> {
     cells: &'a [(u64, Vec<u8>)],
     numbers: Vec<f64>,
+    /// Place of the first number among the cells.
+    first: usize,
 }
 
 impl<'a> Values<'a> {
@@ -51,12 +53,13 @@ impl<'a> Values<'a> {
             Field::Value(value) => Some(value),
             _ => None,
         };
-        Self { cells, numbers: cells.iter().filter_map(number).collect() }
+        let first = cells.iter().position(|cell| number(cell).is_some()).unwrap_or(0);
+        Self { cells, numbers: cells.iter().filter_map(number).collect(), first }
     }
 
-    /// The first, as it stands, with its line.
+    /// The first number, or the first cell of all, as it stands, with its line.
     pub fn first(&self) -> Option<(u64, String)> {
-        self.cells.first().map(|(line, text)| (*line, excerpt(text)))
+        self.cells.get(self.first).map(|(line, text)| (*line, excerpt(text)))
     }
 
     fn are_within(&self, [low, high]: [f64; 2], unit: f64) -> bool {
@@ -65,7 +68,7 @@ impl<'a> Values<'a> {
     }
 
     /// The middle one of the steps from row to row, without those that do not move.
-    fn step(&self) -> Option<f64> {
+    pub fn step(&self) -> Option<f64> {
         let mut steps: Vec<f64> =
             self.numbers.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
         steps.retain(|step| *step > 0.0);

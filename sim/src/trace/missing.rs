@@ -87,14 +87,12 @@ pub(super) fn unit_of(
     index: usize,
 ) -> Box<Complaint> {
     let name = &header.names[index];
-    let (first, fitting) = header.with_values(index, |values| {
-        let fitting = match channel {
-            Channel::Time => values.time_units(),
-            _ => values.pressure_units(),
-        };
-        (values.first(), fitting)
+    let (first, fitting, step) = header.with_values(index, |values| match channel {
+        Channel::Time => (values.first(), values.time_units(), values.step()),
+        _ => (values.first(), values.pressure_units(), None),
     });
     let (line, cell) = first.unwrap_or((header.line, "nothing".into()));
+    let cell = step.map_or(cell, |step| format!("steps of {}", (step * 1e6).round() / 1e6));
     let said = match Unit::in_brackets(name).filter(|_| channel.has_unknown_unit(name)) {
         Some(unit) => format!("{cell} in \"{unit}\""),
         None => format!("{cell} and no unit"),

@@ -117,11 +117,11 @@ fn foreign(
 }
 
 fn clock_of(header: &Header<'_>, place: &Place) -> Option<Found> {
-    if place.origin == Origin::Nobody && Channel::Time.has_unknown_unit(&header.names[place.index])
-    {
-        return None;
-    }
-    header.with_values(place.index, |values| values.clock(place.unit, place.origin))
+    let found = header.with_values(place.index, |values| values.clock(place.unit, place.origin))?;
+    let is_unknown = place.origin == Origin::Nobody
+        && found.is_number()
+        && Channel::Time.has_unknown_unit(&header.names[place.index]);
+    (!is_unknown).then_some(found)
 }
 
 fn pressure_unit(header: &Header<'_>, place: &Place) -> Option<&'static Unit> {

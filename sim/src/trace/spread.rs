@@ -90,6 +90,11 @@ impl Spread {
         }
     }
 
+    /// Whether rows were spread over whole seconds.
+    pub fn is_over_seconds(&self) -> bool {
+        self.step_us.unwrap_or(SECOND_US).min(self.furthest_us) == SECOND_US
+    }
+
     /// The next row that has its place.
     pub fn pop(&mut self) -> Option<Timed> {
         self.ready.pop_front()

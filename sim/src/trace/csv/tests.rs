@@ -120,6 +120,10 @@ fn dates_and_times_of_day_begin_at_zero_and_are_told() {
     assert_eq!(trace.utc_start_s(), Some(43_200.0));
 
     let stamps = ["2024-07-15,23:59:59.5", "2024-07-16,00:00:00.0", "2024-07-16,00:00:00.5"];
+    let text = format!("Date,Time (UTC),Pressure (Pa)\n{}", rows_at(&stamps));
+    let (found, notes) = times(&text, "");
+    assert_eq!(found, [0.0, 0.5, 1.0]);
+    assert!(notes[1].ends_with("time 0 is 2024-07-15 23:59:59 UTC"), "{notes:?}");
     let text = format!("Date,Time,Pressure (Pa)\n{}", rows_at(&stamps));
     let (found, notes) = times(&text, "");
     assert_eq!(found, [0.0, 0.5, 1.0]);
