@@ -71,23 +71,23 @@ fn other(name: &str, found: &str, hint: &str) -> Error {
     })
 }
 
-#[cfg(feature = "program")]
+#[cfg(feature = "gzip")]
 fn gzip(_name: &str, input: Box<dyn BufRead>) -> Result<Box<dyn BufRead>> {
     let unpacked = Unpacked(flate2::bufread::MultiGzDecoder::new(input));
     Ok(Box::new(BufReader::with_capacity(1 << 16, unpacked)))
 }
 
 /// The page has no use for it and stays small.
-#[cfg(not(feature = "program"))]
+#[cfg(not(feature = "gzip"))]
 fn gzip(name: &str, _input: Box<dyn BufRead>) -> Result<Box<dyn BufRead>> {
     Err(other(name, "a file compressed by gzip", "unpack it first"))
 }
 
 /// Damage in plain words.
-#[cfg(feature = "program")]
+#[cfg(feature = "gzip")]
 struct Unpacked<R>(R);
 
-#[cfg(feature = "program")]
+#[cfg(feature = "gzip")]
 impl<R: Read> Read for Unpacked<R> {
     fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
         self.0.read(buffer).map_err(|source| match source.kind() {
@@ -101,7 +101,7 @@ impl<R: Read> Read for Unpacked<R> {
     }
 }
 
-#[cfg(all(test, feature = "program"))]
+#[cfg(all(test, feature = "gzip"))]
 mod tests {
     use super::*;
     use flate2::Compression;
