@@ -214,8 +214,8 @@ fn what_cannot_be_decided_names_the_cell_and_what_to_type() {
     );
     assert_eq!(
         complaint("t,p", "0,900\n5,900\n10,900\n"),
-        "log.csv:2: column t: found steps of 5 and no unit, expected s, ms, us, ns or days; it looks like s \
-         or ms: say which, as in --columns time=t:s"
+        "log.csv:2: column t: found steps of 5 and no unit, expected s, ms, us, ns or days; it \
+         looks like s or ms: say which, as in --columns time=t:s"
     );
     assert_eq!(
         complaint("time_s,altitude", "0.00,90000.00\n0.02,90000.10\n"),
