@@ -2,19 +2,18 @@
 
 use crate::recording::flight::{Badges, Climb, Confidence, Event, Flight, Launch};
 use crate::time::Clock;
+use crate::units::Units;
 use std::fmt;
 
 /// Writes all that is known of `flight`.
-pub(super) fn write(f: &mut fmt::Formatter<'_>, flight: &Flight) -> fmt::Result {
-    writeln!(
-        f,
-        "  height        {:.0} to {:.0} m, best gain after the launch {:.0} m",
-        flight.lowest_m, flight.highest_m, flight.best_gain_m
-    )?;
+pub(super) fn write(f: &mut fmt::Formatter<'_>, flight: &Flight, units: Units) -> fmt::Result {
+    let lowest = units.height(flight.lowest_m).number();
+    let [highest, gain] = [flight.highest_m, flight.best_gain_m].map(|m| units.height(m));
+    writeln!(f, "  height        {lowest} to {highest}, best gain after the launch {gain}")?;
     if let Some(take_off) = &flight.take_off {
         write!(f, "  take-off      at {}", Clock(take_off.at_s))?;
         match &flight.launch {
-            Some(launch) => write!(f, ", {}", launched(launch))?,
+            Some(launch) => write!(f, ", {}", launched(launch, units))?,
             None => write!(f, ", launch type unknown")?,
         }
         writeln!(f)?;
@@ -22,13 +21,13 @@ pub(super) fn write(f: &mut fmt::Formatter<'_>, flight: &Flight) -> fmt::Result 
         writeln!(f, "  take-off      not in the recording, which begins in the air")?;
     }
     if let Some(release) = &flight.release {
-        writeln!(f, "  release       {}", event(release))?;
+        writeln!(f, "  release       {}", event(release, units))?;
     }
     if let Some(landing) = &flight.landing {
-        writeln!(f, "  landing       {}", event(landing))?;
+        writeln!(f, "  landing       {}", event(landing, units))?;
     }
     if !flight.climbs.is_empty() {
-        writeln!(f, "  climbs        {}", climbs(&flight.climbs))?;
+        writeln!(f, "  climbs        {}", climbs(&flight.climbs, units))?;
     }
     for other in &flight.others {
         let at = |time_s: Option<f64>| time_s.map_or("?".to_owned(), |s| Clock(s).to_string());
@@ -36,11 +35,11 @@ pub(super) fn write(f: &mut fmt::Formatter<'_>, flight: &Flight) -> fmt::Result 
         let (from, to) = (at(other.take_off_s), at(other.landing_s));
         writeln!(f, "  also flown    from {from} to {to}, {launch}")?;
     }
-    badges(f, &flight.badges)
+    badges(f, &flight.badges, units)
 }
 
 /// The kind of a launch, its height, its time and how sure it is.
-fn launched(launch: &Launch) -> String {
+fn launched(launch: &Launch, units: Units) -> String {
     let kind = match launch.kind {
         "engine" => "own engine",
         kind => kind,
@@ -50,49 +49,49 @@ fn launched(launch: &Launch) -> String {
         Confidence::Sure => String::new(),
         _ => format!(" ({confidence}: {why})"),
     };
-    format!(
-        "{kind}: {gain_m:.0} m in {}, best {best_climb_mps:.1} m/s over 10 s{doubt}",
-        Clock(*lasts_s)
-    )
+    let (gain, best) = (units.height(*gain_m), units.climb(*best_climb_mps).unsigned());
+    format!("{kind}: {gain} in {}, best {best} over 10 s{doubt}", Clock(*lasts_s))
 }
 
 /// A moment with its error and its confidence.
-fn event(event: &Event) -> String {
+fn event(event: &Event, units: Units) -> String {
     let Event { at_s, earliest_s, latest_s, height_m, confidence, why } = event;
     format!(
-        "at {} (-{:.0} to +{:.0} s), {height_m:.0} m; {confidence}: {why}",
+        "at {} (-{:.0} to +{:.0} s), {}; {confidence}: {why}",
         Clock(*at_s),
         at_s - earliest_s,
-        latest_s - at_s
+        latest_s - at_s,
+        units.height(*height_m)
     )
 }
 
-fn climbs(climbs: &[Climb]) -> String {
+fn climbs(climbs: &[Climb], units: Units) -> String {
     let total_m: f64 = climbs.iter().map(|climb| climb.gain_m).sum();
     let best = climbs.iter().max_by(|a, b| a.gain_m.total_cmp(&b.gain_m));
     let highest = best.map_or_else(String::new, |climb| {
-        let Climb { from_s, to_s, gain_m, mean_mps, .. } = climb;
-        format!("{gain_m:.0} m in {} at {mean_mps:+.1} m/s", Clock(to_s - from_s))
+        let Climb { from_s, to_s, gain_m, mean_mps, .. } = *climb;
+        let (gain, mean) = (units.height(gain_m), units.climb(mean_mps));
+        format!("{gain} in {} at {mean}", Clock(to_s - from_s))
     });
+    let least = units.height(40.0);
     match climbs.len() {
-        1 => format!("one of 40 m or more, {highest}"),
+        1 => format!("one of {least} or more, {highest}"),
         count => {
-            format!(
-                "{count} of 40 m or more, {total_m:.0} m of height in all; the highest {highest}"
-            )
+            let total = units.height(total_m);
+            format!("{count} of {least} or more, {total} of height in all; the highest {highest}")
         }
     }
 }
 
 /// Never more than figures: what is said needs a recorder and an observer to be evidence.
-fn badges(f: &mut fmt::Formatter<'_>, badges: &Badges) -> fmt::Result {
+fn badges(f: &mut fmt::Formatter<'_>, badges: &Badges, units: Units) -> fmt::Result {
     if let (Some(duration_s), Some(loss_m)) = (badges.duration_s, badges.loss_m) {
         let at_least = Clock(badges.duration_at_least_s.unwrap_or(0.0));
         writeln!(
             f,
-            "  duration      {} from release to landing, at least {at_least}; loss of height \
-             {loss_m:.0} m",
-            Clock(duration_s)
+            "  duration      {} from release to landing, at least {at_least}; loss of height {}",
+            Clock(duration_s),
+            units.height(loss_m)
         )?;
     }
     for reached in &badges.reached {

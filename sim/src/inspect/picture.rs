@@ -10,6 +10,7 @@ use crate::output::plot::scale::Scale;
 use crate::output::plot::style;
 use crate::output::plot::svg::{Area, Pen, Svg};
 use crate::recording::track::Track;
+use crate::units::Units;
 
 const UPPER: (f32, f32) = (96.0, 340.0);
 const LOWER: (f32, f32) = (440.0, 730.0);
@@ -33,29 +34,30 @@ pub(crate) fn draw(inspection: &Inspection, track: &Track) -> String {
     });
     let subtitle = format!("{} samples, {:.1} a second{white}", timing.samples, timing.rate_hz);
     let mut svg = sheet(&inspection.title, &subtitle);
-    height(&mut svg, track);
+    height(&mut svg, track, inspection.units);
     intervals(&mut svg, inspection);
     noise(&mut svg, inspection);
     svg.finish()
 }
 
-fn height(svg: &mut Svg, track: &Track) {
+fn height(svg: &mut Svg, track: &Track, units: Units) {
+    let shown = |height_m: &f64| units.height(*height_m).value;
     let stride = track.times_s.len().div_ceil(POINTS).max(1);
     let (first, last) = (track.times_s[0], track.times_s[track.times_s.len() - 1]);
-    let (low, high) = range_of(track.altitude_m.iter().copied());
+    let (low, high) = range_of(track.altitude_m.iter().map(shown));
     let margin = (0.05 * (high - low)).max(1.0);
     let chart = Chart {
         area: Area { left: LEFT, top: UPPER.0, right: RIGHT, bottom: UPPER.1 },
         across: Scale::between((first / 60.0) as f32, (last / 60.0) as f32),
         up: Scale::between((low - margin) as f32, (high + margin) as f32),
     };
-    chart.ground(svg, "Height (m)", "minutes");
+    chart.ground(svg, &format!("Height ({})", units.height.name()), "minutes");
     let points = track
         .times_s
         .iter()
         .zip(&track.altitude_m)
         .step_by(stride)
-        .map(|(time, height)| (time / 60.0, *height));
+        .map(|(time, height)| (time / 60.0, shown(height)));
     svg.path(&chart.line(points), style::HEIGHT);
     chart.frame(svg);
 }

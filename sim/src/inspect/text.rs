@@ -64,7 +64,7 @@ impl Inspection {
             }
         }
         self.gusts.iter().try_for_each(|of| gusts(f, of))?;
-        flight_text::write(f, &self.flight)?;
+        flight_text::write(f, &self.flight, self.units)?;
         for recorder in &self.recorder {
             writeln!(f, "  recorder      {recorder}")?;
         }

@@ -49,7 +49,8 @@ impl Flown {
     ) -> Result<Self> {
         let (track, steps) = Steps::off(Track::of(&recording));
         let settings = &request.instrument.settings;
-        let inspection = Inspection::of(&recording, &track, steps, settings);
+        let mut inspection = Inspection::of(&recording, &track, steps, settings);
+        inspection.units = request.instrument.units;
         let mut heard = Heard::new(request, &recording, &inspection);
         let pipeline = request.instrument.pipeline.clone();
         let mut replay = Replay::new(Ears { left: pipeline, right: None });
