@@ -163,10 +163,8 @@ fn an_inspection_speaks_the_pilots_units_and_its_figures_stay_si() {
     let units = "units.climb=kt,units.height=ft,units.speed=kt";
     let said = run(&["inspect", &trace, "--settings", units]);
     let of_flight = ["  height ", "  take-off", "  release", "  climbs", "  climb 1", "  duration"];
-    let lines: Vec<&str> = said
-        .lines()
-        .filter(|line| of_flight.iter().any(|start| line.starts_with(start)))
-        .collect();
+    let lines: Vec<&str> =
+        said.lines().filter(|line| of_flight.iter().any(|start| line.starts_with(start))).collect();
     assert!(lines.len() >= 4, "{said}");
     for line in lines {
         assert!(line.contains(" ft"), "{line}");

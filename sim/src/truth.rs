@@ -87,7 +87,10 @@ impl AgainstTruth {
 
 impl AgainstTruth {
     /// Writes it in words, in the pilot's units.
-    pub(crate) fn in_units(&self, f: &mut impl Write, units: Units) -> fmt::Result {
+    ///
+    /// # Errors
+    /// Those of `f`.
+    pub fn in_units(&self, f: &mut impl Write, units: Units) -> fmt::Result {
         let rows = [
             ("reading", self.sounded),
             ("uncompensated", self.uncompensated),

@@ -93,6 +93,7 @@ impl Default for Stick {
 
 impl Stick {
     /// Load factor of the lift.
+    #[cfg(feature = "plan")]
     pub fn load_factor(&self) -> f64 {
         self.lift_mps2 / GRAVITY_MPS2
     }

@@ -2,7 +2,9 @@
 //! another kind, which is answered with what to do.
 
 use crate::error::{Complaint, Error, Result};
-use std::io::{self, BufRead, BufReader, Cursor, Read};
+#[cfg(feature = "gzip")]
+use std::io;
+use std::io::{BufRead, BufReader, Cursor, Read};
 
 /// The kinds are told apart by so many bytes.
 const NEEDED: usize = 16;
