@@ -44,6 +44,47 @@ impl fmt::Display for Clock {
     }
 }
 
+/// What the clock shows at a time of a recording: the time of day where the recording knows it,
+/// else its own time; after its start where its own counts from elsewhere, such as 1970.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct LocalClock {
+    /// UTC, in seconds after midnight, of the recording's time zero.
+    pub utc_at_zero_s: Option<f64>,
+    /// The recording's first time.
+    pub first_s: f64,
+}
+
+/// A clock further from zero than this, eleven days, counts from elsewhere.
+const FAR_S: f64 = 1e6;
+
+impl LocalClock {
+    /// The clock at `time_s` of the recording.
+    pub fn at(&self, time_s: f64) -> String {
+        match self.utc_at_zero_s {
+            Some(zero_s) => time_of_day_at(time_s + zero_s),
+            None if self.first_s.abs() > FAR_S => Clock(time_s - self.first_s).to_string(),
+            None => Clock(time_s).to_string(),
+        }
+    }
+
+    /// What follows a time, with a space before it; nothing for the recording's own.
+    pub fn kind(&self) -> &'static str {
+        match self.utc_at_zero_s {
+            Some(_) => " UTC",
+            None if self.first_s.abs() > FAR_S => " after the start",
+            None => "",
+        }
+    }
+}
+
+/// `0:09:59`: with its hours, so that nobody reads minutes as hours.
+fn time_of_day_at(seconds: f64) -> String {
+    let whole = seconds.round() as i64;
+    let (hours, minutes, seconds) = (whole.div_euclid(3600), whole.div_euclid(60), whole);
+    let within = |number: i64, most: i64| number.rem_euclid(most);
+    format!("{}:{:02}:{:02}", within(hours, 24), within(minutes, 60), within(seconds, 60))
+}
+
 /// A point in a trace as it was typed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Moment {
@@ -102,6 +143,15 @@ fn seconds_of(text: &str) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_flight_is_told_by_the_clock_on_the_wall_where_there_is_one() {
+        let of = |utc_at_zero_s, first_s| LocalClock { utc_at_zero_s, first_s };
+        let said = |clock: LocalClock, at_s| format!("{}{}", clock.at(at_s), clock.kind());
+        assert_eq!(said(of(Some(86_000.0), 0.0), 1_000.0), "0:10:00 UTC");
+        assert_eq!(said(of(None, 5.0), 65.0), "1:05");
+        assert_eq!(said(of(None, 1.72e9), 1.72e9 + 65.0), "1:05 after the start");
+    }
 
     #[test]
     fn seconds_keep_every_microsecond_and_no_idle_zero() {

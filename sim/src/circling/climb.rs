@@ -8,6 +8,7 @@ use super::path::Path;
 use super::stretch;
 use crate::recording::Recording;
 use crate::recording::track::Track;
+use crate::time::LocalClock;
 use serde::Serialize;
 
 /// A shorter climb has no three turns, s.
@@ -42,6 +43,9 @@ pub struct ClimbCentring {
     pub known_from: KnownFrom,
     /// The circles, or why there are none.
     pub circles: Found,
+    /// What the clock shows.
+    #[serde(skip)]
+    pub clock: LocalClock,
     /// The climb each second, for the picture.
     #[serde(skip)]
     pub(super) path: Path,
@@ -79,6 +83,7 @@ impl ClimbCentring {
                 |absent| Found::None { absent },
                 |circles| Found::Circles(Box::new(circles)),
             ),
+            clock: recording.clock(),
             path,
         })
     }

@@ -1,17 +1,27 @@
 //! The flight of a recording as lines of text. Heights are plain pressure heights.
 
 use crate::recording::flight::{Badges, Climb, Confidence, Event, Flight, Launch};
-use crate::time::Clock;
+use crate::time::{Clock, LocalClock};
 use crate::units::Units;
 use std::fmt;
 
+/// How it is told.
+#[derive(Clone, Copy)]
+pub(super) struct Told {
+    /// The pilot's units.
+    pub units: Units,
+    /// What the clock shows.
+    pub clock: LocalClock,
+}
+
 /// Writes all that is known of `flight`.
-pub(super) fn write(f: &mut fmt::Formatter<'_>, flight: &Flight, units: Units) -> fmt::Result {
+pub(super) fn write(f: &mut fmt::Formatter<'_>, flight: &Flight, told: &Told) -> fmt::Result {
+    let Told { units, clock } = *told;
     let lowest = units.height(flight.lowest_m).number();
     let [highest, gain] = [flight.highest_m, flight.best_gain_m].map(|m| units.height(m));
     writeln!(f, "  height        {lowest} to {highest}, best gain after the launch {gain}")?;
     if let Some(take_off) = &flight.take_off {
-        write!(f, "  take-off      at {}", Clock(take_off.at_s))?;
+        write!(f, "  take-off      at {}{}", clock.at(take_off.at_s), clock.kind())?;
         match &flight.launch {
             Some(launch) => write!(f, ", {}", launched(launch, units))?,
             None => write!(f, ", launch type unknown")?,
@@ -21,16 +31,16 @@ pub(super) fn write(f: &mut fmt::Formatter<'_>, flight: &Flight, units: Units) -
         writeln!(f, "  take-off      not in the recording, which begins in the air")?;
     }
     if let Some(release) = &flight.release {
-        writeln!(f, "  release       {}", event(release, units))?;
+        writeln!(f, "  release       {}", event(release, told))?;
     }
     if let Some(landing) = &flight.landing {
-        writeln!(f, "  landing       {}", event(landing, units))?;
+        writeln!(f, "  landing       {}", event(landing, told))?;
     }
     if !flight.climbs.is_empty() {
         writeln!(f, "  climbs        {}", climbs(&flight.climbs, units))?;
     }
     for other in &flight.others {
-        let at = |time_s: Option<f64>| time_s.map_or("?".to_owned(), |s| Clock(s).to_string());
+        let at = |time_s: Option<f64>| time_s.map_or("?".to_owned(), |s| clock.at(s));
         let launch = other.launch.unwrap_or("launch type unknown");
         let (from, to) = (at(other.take_off_s), at(other.landing_s));
         writeln!(f, "  also flown    from {from} to {to}, {launch}")?;
@@ -54,14 +64,15 @@ fn launched(launch: &Launch, units: Units) -> String {
 }
 
 /// A moment with its error and its confidence.
-fn event(event: &Event, units: Units) -> String {
+fn event(event: &Event, told: &Told) -> String {
     let Event { at_s, earliest_s, latest_s, height_m, confidence, why } = event;
     format!(
-        "at {} (-{:.0} to +{:.0} s), {}; {confidence}: {why}",
-        Clock(*at_s),
+        "at {}{} (-{:.0} to +{:.0} s), {}; {confidence}: {why}",
+        told.clock.at(*at_s),
+        told.clock.kind(),
         at_s - earliest_s,
         latest_s - at_s,
-        units.height(*height_m)
+        told.units.height(*height_m)
     )
 }
 

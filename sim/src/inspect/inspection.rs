@@ -13,6 +13,7 @@ use crate::recording::energy_fit::{EnergyFit, NoFit};
 use crate::recording::flight::Flight;
 use crate::recording::height_source::Source;
 use crate::segments::Segment;
+use crate::time::LocalClock;
 use crate::units::Units;
 use serde::{Serialize, Serializer};
 
@@ -77,6 +78,9 @@ pub struct Inspection {
     /// The units in which people are told.
     #[serde(skip)]
     pub units: Units,
+    /// What the clock shows.
+    #[serde(skip)]
+    pub clock: LocalClock,
     /// In plain words.
     pub findings: Vec<String>,
 }

@@ -249,6 +249,7 @@ impl Inspection {
             partial_samples: recording.partial,
             left_out: recording.left_out,
             units: Units::default(),
+            clock: recording.clock(),
             findings: Vec::new(),
         };
         inspection.findings = findings::of(&inspection);

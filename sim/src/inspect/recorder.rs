@@ -63,12 +63,13 @@ impl fmt::Display for RecorderVario {
         let Agreement { correlation, slope, rms_mps, delay_s, time_constant_s } = self.agreement;
         let what = self.what.replace('_', " ");
         let ours = if self.compensated { "ours" } else { "ours without compensation" };
+        // Zero added: what rounds to zero has no minus.
+        let mean_mps = (self.mean_difference_mps * 100.0).round() / 100.0 + 0.0;
         write!(
             f,
             "its own {what} against {ours}: correlation {correlation:.3}, {slope:.2} of it, \
-             {:+.2} m/s on average, {rms_mps:.2} m/s rms apart, {delay_s:.1} s later and a time \
-             constant of {time_constant_s:.1} s more",
-            self.mean_difference_mps
+             {mean_mps:+.2} m/s on average, {rms_mps:.2} m/s rms apart, {delay_s:.1} s later and \
+             a time constant of {time_constant_s:.1} s more"
         )
     }
 }

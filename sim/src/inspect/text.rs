@@ -1,7 +1,7 @@
 //! An inspection as text.
 
 use super::Inspection;
-use super::flight_text;
+use super::flight_text::{self, Told};
 use super::gusts::Gusts;
 use super::motion::{InertialSensor, SatelliteReceiver};
 use super::noise::{AtRest, Noise};
@@ -64,7 +64,7 @@ impl Inspection {
             }
         }
         self.gusts.iter().try_for_each(|of| gusts(f, of))?;
-        flight_text::write(f, &self.flight, self.units)?;
+        flight_text::write(f, &self.flight, &Told { units: self.units, clock: self.clock })?;
         for recorder in &self.recorder {
             writeln!(f, "  recorder      {recorder}")?;
         }
@@ -113,9 +113,10 @@ impl Inspection {
         for (climb, number) in circled {
             writeln!(
                 f,
-                "  {:<13} at {} for {}, {} at {}",
+                "  {:<13} at {}{} for {}, {} at {}",
                 format!("climb {number}"),
-                Clock(climb.from_s),
+                climb.clock.at(climb.from_s),
+                climb.clock.kind(),
                 Clock(climb.to_s - climb.from_s),
                 units.height(climb.gain_m),
                 units.climb(climb.mean_climb_mps)

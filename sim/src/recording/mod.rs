@@ -31,6 +31,7 @@ pub mod track;
 pub mod truth;
 
 use crate::segments::Segment;
+use crate::time::LocalClock;
 use crate::trace::Position;
 use samples::Samples;
 use std::iter;
@@ -52,7 +53,7 @@ pub struct Recording {
     /// UTC in seconds after midnight of time zero, where the trace knows.
     pub utc_at_zero_s: Option<f64>,
     /// Samples with a usable static pressure, each later than the one before, with what came
-    /// without one since ([`Held`]).
+    /// without one since ([`chirrup_core::stages::Held`]).
     pub samples: Samples,
     /// Samples without a static pressure.
     pub partial: u64,
@@ -137,6 +138,12 @@ impl Recording {
         });
         let backwards: Vec<f64> = filled.collect();
         Some(backwards.into_iter().rev().collect())
+    }
+
+    /// What the clock shows during it.
+    pub fn clock(&self) -> LocalClock {
+        let first = self.samples.first().map_or(0, |first| first.time.0);
+        LocalClock { utc_at_zero_s: self.utc_at_zero_s, first_s: first as f64 * 1e-6 }
     }
 
     /// Times in seconds of the trace.

@@ -25,7 +25,7 @@ fn fact(name: &'static str, value: String) -> Fact {
 pub fn facts(flown: &Flown, units: Units) -> Vec<Fact> {
     let Flown { recording, inspection, .. } = flown;
     let flight = &inspection.flight;
-    let utc = if recording.utc_at_zero_s.is_some() { " UTC" } else { "" };
+    let utc = recording.clock().kind();
     let mut facts = Vec::new();
     facts.extend(recording.date.clone().map(|date| fact("Date", date)));
     let (samples, lasts) = (inspection.timing.samples, Clock(inspection.timing.duration_s));

@@ -11,7 +11,6 @@ use crate::recording::Recording;
 use crate::recording::flight::Climb;
 use crate::recording::track::Track;
 use crate::replay::{Replay, Row, Stretch};
-use crate::time::Clock;
 use chirrup_core::{EnergySource, Micros, Status};
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -73,11 +72,8 @@ impl Flown {
 
 impl Flown {
     /// A time of the flight in seconds, as UTC where that is known, else as the trace's own clock.
-    pub fn clock(&self, time_s: f64) -> Clock {
-        match self.recording.utc_at_zero_s {
-            Some(zero_s) => Clock((time_s + zero_s).rem_euclid(86_400.0)),
-            None => Clock(time_s),
-        }
+    pub fn clock(&self, time_s: f64) -> String {
+        self.recording.clock().at(time_s)
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::axes;
 use super::flown::Flown;
+use crate::circling::{Circles, ClimbCentring, Said};
 use crate::output::plot::chart::{Chart, range_of, sheet_of};
 use crate::output::plot::key::{self, Key, Mark};
 use crate::output::plot::layout::{LEFT, RIGHT};
@@ -23,7 +24,7 @@ pub struct Compared {
 /// The table of `flights`.
 pub fn compared(flights: &[Flown], units: Units) -> Vec<Compared> {
     type Figure = fn(&Flown, Units) -> Option<String>;
-    let rows: [(&'static str, Figure); 9] = [
+    let rows: [(&'static str, Figure); 11] = [
         ("launch", |flown, _| Some(flown.inspection.flight.launch.as_ref()?.kind.into())),
         ("height at release", |flown, units| {
             Some(units.height(flown.inspection.flight.release.as_ref()?.height_m).to_string())
@@ -43,6 +44,12 @@ pub fn compared(flights: &[Flown], units: Units) -> Vec<Compared> {
             let (gain_m, time_s) = in_climbs(flown);
             (time_s > 0.0).then(|| units.climb(gain_m / time_s).to_string())
         }),
+        ("off the core, in the middle one of the climbs", |flown, units| {
+            Some(units.height(median(flown, |circles| circles.off_centre_m)?).to_string())
+        }),
+        ("time of a circle", |flown, _| {
+            Some(format!("{:.0} s", median(flown, |circles| circles.period_s)?))
+        }),
         ("sink of the glides", |flown, units| {
             let glides = &flown.inspection.flight.glides;
             let lasts_s: f64 = glides.iter().map(|glide| glide.to_s - glide.from_s).sum();
@@ -55,6 +62,15 @@ pub fn compared(flights: &[Flown], units: Units) -> Vec<Compared> {
         flights.iter().map(value).collect()
     };
     rows.into_iter().map(|(name, figure)| Compared { name, values: values(figure) }).collect()
+}
+
+/// The middle one of a figure of the centred climbs.
+fn median(flown: &Flown, figure: fn(&Circles) -> Said) -> Option<f64> {
+    let climbs = flown.inspection.circling.climbs.iter();
+    let circles = climbs.filter_map(ClimbCentring::circles);
+    let mut values: Vec<f64> = circles.filter_map(|circles| figure(circles).value()).collect();
+    values.sort_by(f64::total_cmp);
+    values.get(values.len() / 2).copied()
 }
 
 /// Height gained and time spent in the climbs of a flight.

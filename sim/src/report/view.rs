@@ -32,7 +32,7 @@ pub struct View {
     pub climbs: Vec<ClimbRow>,
     /// How each was centred, where something can be said.
     pub centring: Vec<Centring>,
-    /// ` (UTC)` where the times are.
+    /// What follows a time: ` UTC`.
     pub utc: &'static str,
     /// Units of the table's columns.
     pub climb_unit: &'static str,
@@ -121,7 +121,7 @@ impl View {
         let Flown { recording, track, inspection, .. } = flown;
         let units = request.instrument.units;
         let flight = &inspection.flight;
-        let clock = |time_s: f64| flown.clock(time_s).to_string();
+        let clock = |time_s: f64| flown.clock(time_s);
         let row = |(place, climb): (usize, &Climb)| ClimbRow {
             number: place + 1,
             from: clock(climb.from_s),
@@ -148,7 +148,7 @@ impl View {
             badges: facts::badges(flown),
             climbs: flight.climbs.iter().enumerate().map(row).collect(),
             centring: centring(flown, units),
-            utc: if recording.utc_at_zero_s.is_some() { " (UTC)" } else { "" },
+            utc: recording.clock().kind(),
             climb_unit: units.climb.name(),
             height_unit: units.height.name(),
             overview: inline(&overview.draw()),

@@ -40,8 +40,9 @@ pub fn draw(climb: &ClimbCentring, units: &Units) -> Option<String> {
 
 fn title(climb: &ClimbCentring, units: &Units) -> String {
     format!(
-        "The climb at {}: {} in {}",
-        Clock(climb.from_s),
+        "The climb at {}{}: {} in {}",
+        climb.clock.at(climb.from_s),
+        climb.clock.kind(),
         units.height(climb.gain_m),
         Clock(climb.to_s - climb.from_s)
     )
@@ -51,7 +52,7 @@ fn subtitle(climb: &ClimbCentring, circles: &Circles, core: &Core) -> String {
     let (from_s, lasts_s) =
         (climb.path.time_s(core.piece.seconds.start), core.piece.seconds.len() as f64);
     let part = if lasts_s + 1.0 < circles.to_s - circles.from_s {
-        format!(", {} from {}", Clock(lasts_s), Clock(from_s))
+        format!(", {} from {}", Clock(lasts_s), climb.clock.at(from_s))
     } else {
         String::new()
     };

@@ -6,7 +6,7 @@
 //! | `evidence` | height, speed, course and engine on a grid of a second |
 //! | `ground` | stays in the air between stretches on the ground |
 //! | `ends` | take-off and landing |
-//! | `launch` | the kind of launch: [`mod@winch`], [`mod@tow`], [`mod@engine`] |
+//! | `launch` | the kind of launch: `winch`, `tow`, `engine` |
 //! | `climbs` | climbs after the release, glides between |
 //! | `badge` | duration, gain and loss of height |
 //!
