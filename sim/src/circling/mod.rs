@@ -23,8 +23,8 @@
 //! | [`turns`], [`circles`] | the figures of the turns, and of all of them |
 //! | [`climb`] | all figures of a climb; [`text`] prints them, [`picture`] draws them |
 //!
-//! How good the figures are was measured on made thermals whose truth is known, `tests/centring`; the
-//! page `centring` of the book.
+//! How good the figures are was measured on made thermals whose truth is known (`tests/centring`);
+//! the page `centring` of the book has the tables.
 
 mod air;
 mod bell;
