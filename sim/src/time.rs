@@ -60,10 +60,20 @@ const FAR_S: f64 = 1e6;
 impl LocalClock {
     /// The clock at `time_s` of the recording.
     pub fn at(&self, time_s: f64) -> String {
+        let seconds = self.seconds_at(time_s);
         match self.utc_at_zero_s {
-            Some(zero_s) => time_of_day_at(time_s + zero_s),
-            None if self.first_s.abs() > FAR_S => Clock(time_s - self.first_s).to_string(),
-            None => Clock(time_s).to_string(),
+            Some(_) => time_of_day_at(seconds),
+            None => Clock(seconds).to_string(),
+        }
+    }
+
+    /// The seconds that the clock shows at `time_s` of the recording; a time of day may go on
+    /// beyond midnight.
+    pub fn seconds_at(&self, time_s: f64) -> f64 {
+        match self.utc_at_zero_s {
+            Some(zero_s) => time_s + zero_s,
+            None if self.first_s.abs() > FAR_S => time_s - self.first_s,
+            None => time_s,
         }
     }
 

@@ -48,16 +48,20 @@ fn height(svg: &mut Svg, track: &Track, units: Units) {
     let margin = (0.05 * (high - low)).max(1.0);
     let chart = Chart {
         area: Area { left: LEFT, top: UPPER.0, right: RIGHT, bottom: UPPER.1 },
-        across: Scale::between((first / 60.0) as f32, (last / 60.0) as f32),
+        across: Scale::between(0.0, ((last - first) / 60.0) as f32),
         up: Scale::between((low - margin) as f32, (high + margin) as f32),
     };
-    chart.ground(svg, &format!("Height ({})", units.height.name()), "minutes");
+    chart.ground(
+        svg,
+        &format!("Height ({})", units.height.name()),
+        "minutes from the first sample",
+    );
     let points = track
         .times_s
         .iter()
         .zip(&track.altitude_m)
         .step_by(stride)
-        .map(|(time, height)| (time / 60.0, shown(height)));
+        .map(|(time, height)| ((time - first) / 60.0, shown(height)));
     svg.path(&chart.line(points), style::HEIGHT);
     chart.frame(svg);
 }

@@ -34,7 +34,13 @@ pub fn facts(flown: &Flown, units: Units) -> Vec<Fact> {
     facts.push(fact("Recording", value));
     let event = |name: &'static str, event: &Event| Fact {
         name,
-        value: format!("{}{utc}, at {}", flown.clock(event.at_s), units.height(event.height_m)),
+        value: format!(
+            "{}{utc} (-{:.0} to +{:.0} s), at {}",
+            flown.clock(event.at_s),
+            event.at_s - event.earliest_s,
+            event.latest_s - event.at_s,
+            units.height(event.height_m)
+        ),
         why: format!("{}: {}", event.confidence, event.why),
     };
     facts.extend(flight.take_off.as_ref().map(|found| event("Take-off", found)));
@@ -53,6 +59,7 @@ pub fn facts(flown: &Flown, units: Units) -> Vec<Fact> {
     facts.extend(flight.landing.as_ref().map(|found| event("Landing", found)));
     let air_s = flight.take_off_s.zip(flight.landing_s).map(|(from, to)| to - from);
     facts.extend(air_s.map(|air_s| fact("Time in the air", Clock(air_s).to_string())));
+    facts.extend(duration(flown, units));
     let (lowest, highest) = (units.height(flight.lowest_m), units.height(flight.highest_m));
     let value = format!("{} to {highest}, pressure altitude", lowest.number());
     facts.push(fact("Height", value));
@@ -91,6 +98,21 @@ fn gain(flown: &Flown, units: Units) -> Option<Fact> {
             flown.clock(gain.to_s)
         ),
         why: "from a low point after release to a later high point; plain pressure height".into(),
+    })
+}
+
+/// From release to landing, and the height lost between them.
+fn duration(flown: &Flown, units: Units) -> Option<Fact> {
+    let badges = &flown.inspection.flight.badges;
+    let at_least_s = badges.duration_at_least_s.unwrap_or(0.0);
+    Some(Fact {
+        name: "Free flight",
+        value: format!(
+            "{} from release to landing, at least {}",
+            Clock(badges.duration_s?),
+            Clock(at_least_s)
+        ),
+        why: format!("loss of height between them {}", units.height(badges.loss_m?)),
     })
 }
 

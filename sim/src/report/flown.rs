@@ -99,10 +99,13 @@ impl Heard {
         });
         let (from_s, to_s) = best.map_or((0.0, 0.0), |climb| (climb.from_s, climb.to_s));
         let us = |seconds: f64| Micros((seconds * 1e6) as i64);
-        let to_s = (to_s + AROUND_S).min(from_s - AROUND_S + MOST_S);
+        // The launch before it would be louder.
+        let free_s = inspection.flight.release_s.unwrap_or(f64::MIN);
+        let from_s = (from_s - AROUND_S).max(free_s.min(from_s));
+        let to_s = (to_s + AROUND_S).min(from_s + MOST_S);
         Self {
             drawing,
-            from: us(from_s - AROUND_S),
+            from: us(from_s),
             to: us(to_s),
             is_within: false,
             faults: Vec::new(),

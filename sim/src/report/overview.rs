@@ -45,11 +45,23 @@ impl Overview<'_> {
     /// The picture as SVG, 1200 pixels wide.
     pub fn draw(&self) -> String {
         let mut svg = sheet_of(HEIGHT, self.title, self.subtitle);
-        let times = &self.track.times_s;
-        let (first, last) = (times[0], times[times.len() - 1].max(times[0] + 1.0));
-        self.height(&mut svg, (first, last));
-        self.rates(&mut svg, (first, last));
+        // From the first sample on: a picture's places are too coarse for seconds since 1970.
+        let span =
+            (0.0, (self.track.times_s[self.track.times_s.len() - 1] - self.first_s()).max(1.0));
+        self.height(&mut svg, span);
+        self.rates(&mut svg, span);
         svg.finish()
+    }
+
+    fn first_s(&self) -> f64 {
+        self.track.times_s[0]
+    }
+
+    /// The left and right edge of a stretch of time of the recording.
+    fn bar(&self, chart: &Chart, from_s: f64, to_s: f64) -> (f32, f32) {
+        let x = |time_s: f64| chart.at(time_s - self.first_s(), 0.0).0;
+        let left = x(from_s);
+        (left, x(to_s).max(left + LEAST_BAR))
     }
 
     fn chart(&self, (top, bottom): (f32, f32), times: (f64, f64), up: Scale) -> Chart {
@@ -65,12 +77,13 @@ impl Overview<'_> {
         let chart = self.chart(UPPER, times, up);
         axes::values(svg, &chart, 5);
         for (place, climb) in self.climbs.iter().enumerate() {
-            let bar = bar(&chart, climb.from_s, climb.to_s);
+            let bar = self.bar(&chart, climb.from_s, climb.to_s);
             svg.rectangle(Area { left: bar.0, right: bar.1, ..chart.area }, style::MARKER);
             self.name(svg, &chart, bar, place);
         }
         let heights = thinned(self.track, times, chart.area.width() / STEP);
-        let points = heights.into_iter().map(|(time, height)| (time, shown(height)));
+        let first_s = self.first_s();
+        let points = heights.into_iter().map(|(time, height)| (time - first_s, shown(height)));
         svg.path(&chart.line(points), style::HEIGHT);
         chart.frame(svg);
         let keys = [
@@ -86,7 +99,8 @@ impl Overview<'_> {
     fn name(&self, svg: &mut Svg, chart: &Chart, (left, right): (f32, f32), place: usize) {
         let (words, kind) = ((place + 1).to_string(), style::POINT_LABEL);
         let middle = 0.5 * (left + right);
-        let next = self.climbs.get(place + 1).map(|climb| bar(chart, climb.from_s, climb.to_s));
+        let next = self.climbs.get(place + 1);
+        let next = next.map(|climb| self.bar(chart, climb.from_s, climb.to_s));
         let room = next.map_or(f32::MAX, |next| 0.5 * (next.0 + next.1) - middle);
         if text_width(&words, kind.size, kind.weight) + 2.0 < room {
             svg.text((middle, chart.area.top - 3.0), Anchor::Middle, kind, &words);
@@ -127,21 +141,15 @@ impl Overview<'_> {
     }
 
     fn block(&self, chart: &Chart, (from_s, to_s): (f64, f64), value: f64) -> Area {
-        let (left, right) = bar(chart, from_s, to_s);
-        let (one, other) = (chart.at(from_s, 0.0).1, chart.at(from_s, value).1);
+        let (left, right) = self.bar(chart, from_s, to_s);
+        let (one, other) = (chart.at(0.0, 0.0).1, chart.at(0.0, value).1);
         Area { left, right, top: one.min(other), bottom: one.max(other) }
     }
 
     fn clock(&self, times: (f64, f64)) -> TimeAxis {
-        axes::clock(times, self.utc_at_zero_s)
+        let first_s = self.first_s();
+        axes::clock((times.0 + first_s, times.1 + first_s), self.utc_at_zero_s)
     }
-}
-
-/// The left and right edge of a stretch of time.
-fn bar(chart: &Chart, from_s: f64, to_s: f64) -> (f32, f32) {
-    let (left, right) = (chart.at(from_s, 0.0).0, chart.at(to_s, 0.0).0);
-    let right = right.max(left + LEAST_BAR);
-    (left, right)
 }
 
 /// The value of each bar above it and its neighbours, where there is room beside the label before.
@@ -163,8 +171,8 @@ fn labels(svg: &mut Svg, blocks: &[Area], words: impl Iterator<Item = String>) {
 }
 
 /// The lowest and the highest height of each of `columns` stretches of time, in order.
-fn thinned(track: &Track, (first, last): (f64, f64), columns: f32) -> Vec<(f64, f64)> {
-    let width_s = (last - first) / f64::from(columns);
+fn thinned(track: &Track, (from, to): (f64, f64), columns: f32) -> Vec<(f64, f64)> {
+    let (width_s, first) = ((to - from) / f64::from(columns), track.times_s[0]);
     let column_of = |time: f64| ((time - first) / width_s) as usize;
     let mut points: Vec<(f64, f64)> = Vec::new();
     let all: Vec<(f64, f64)> =
@@ -218,6 +226,31 @@ mod tests {
             units,
         };
         assert_readable_within(HEIGHT as f32, name, &overview.draw());
+    }
+
+    #[test]
+    fn seconds_since_1970_do_not_make_stairs_of_the_height() {
+        let times_s: Vec<f64> = (0..240).map(|second| 1.72e9 + f64::from(second)).collect();
+        let altitude_m: Vec<f64> = (0..240).map(f64::from).collect();
+        let track = Track { times_s, altitude_m, ..Track::default() };
+        let overview = Overview {
+            title: "",
+            subtitle: "",
+            track: &track,
+            climbs: &[],
+            glides: &[],
+            utc_at_zero_s: None,
+            units: Units::default(),
+        };
+        let svg = overview.draw();
+        let line = svg.split("d=\"").map(|rest| rest.split('"').next().unwrap_or_default());
+        let longest = line.max_by_key(|data| data.len()).expect("a line");
+        let places: Vec<f32> = longest
+            .split(['M', 'L'])
+            .filter_map(|point| point.split(',').next()?.parse().ok())
+            .collect();
+        assert!(places.len() > 200, "{longest}");
+        assert!(places.windows(2).all(|pair| pair[1] - pair[0] < 6.0), "{places:?}");
     }
 
     #[test]

@@ -32,6 +32,8 @@ pub struct View {
     pub climbs: Vec<ClimbRow>,
     /// How each was centred, where something can be said.
     pub centring: Vec<Centring>,
+    /// Whether the recording has positions.
+    pub has_path: bool,
     /// What follows a time: ` UTC`.
     pub utc: &'static str,
     /// Units of the table's columns.
@@ -90,8 +92,10 @@ struct Data<'a> {
     title: &'a str,
     /// Time of the first sample, s.
     start_s: f64,
-    /// UTC of the recording's time zero, s after midnight.
-    utc_at_zero_s: Option<f64>,
+    /// What the clock shows then, s.
+    clock_s: f64,
+    /// Whether that is a time of day.
+    is_utc: bool,
     climb: UnitData,
     height: UnitData,
     climbs: Vec<[f64; 3]>,
@@ -148,6 +152,7 @@ impl View {
             badges: facts::badges(flown),
             climbs: flight.climbs.iter().enumerate().map(row).collect(),
             centring: centring(flown, units),
+            has_path: !recording.positions.is_empty(),
             utc: recording.clock().kind(),
             climb_unit: units.climb.name(),
             height_unit: units.height.name(),
@@ -181,10 +186,12 @@ fn centring(flown: &Flown, units: Units) -> Vec<Centring> {
 fn data(flown: &Flown, units: Units) -> String {
     let recording = &flown.recording;
     let climbs = &flown.inspection.flight.climbs;
+    let start_s = recording.all().first().map_or(0.0, |first| first.time.0 as f64 * 1e-6);
     let data = Data {
         title: &recording.title,
-        start_s: recording.all().first().map_or(0.0, |first| first.time.0 as f64 * 1e-6),
-        utc_at_zero_s: recording.utc_at_zero_s,
+        start_s,
+        is_utc: recording.utc_at_zero_s.is_some(),
+        clock_s: recording.clock().seconds_at(start_s),
         climb: units.climb(1.0).into(),
         height: units.height(1.0).into(),
         climbs: climbs.iter().map(|climb| [climb.from_s, climb.to_s, climb.mean_mps]).collect(),

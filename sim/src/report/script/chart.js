@@ -33,7 +33,7 @@ class Chart {
   show(from, to) {
     const span = Math.min(Math.max(to - from, Math.min(LEAST_S, this.length)), this.length);
     const start = Math.min(Math.max(from, 0), this.length - span);
-    Object.assign(this, { from: start, to: start + span });
+    Object.assign(this, { from: start, to: start + span, base: null });
     this.draw();
   }
 
@@ -56,25 +56,52 @@ class Chart {
     return Math.min(Math.max(this.from + share * (this.to - this.from), 0), this.length);
   }
 
+  /** The picture, from what was drawn of this stretch before, and the cursor. */
   draw() {
     const { canvas } = this;
     const [width, height] = [canvas.clientWidth, canvas.clientHeight];
     if (!width) return;
     const scale = devicePixelRatio || 1;
-    Object.assign(canvas, { width: Math.round(width * scale), height: Math.round(height * scale) });
+    const size = { width: Math.round(width * scale), height: Math.round(height * scale) };
+    if (canvas.width !== size.width || canvas.height !== size.height) {
+      Object.assign(canvas, size);
+      this.base = null;
+    }
+    this.base ??= this.drawn(size, { width, height, scale });
     const pen = canvas.getContext("2d");
+    pen.clearRect(0, 0, size.width, size.height);
+    pen.drawImage(this.base, 0, 0);
+    pen.fillStyle = colour("now");
+    const x = LEFT + (this.now - this.from) / (this.to - this.from) * (width - LEFT - RIGHT);
+    pen.fillRect((x - 1) * scale, 34 * scale, 2 * scale, (height - 60) * scale);
+  }
+
+  /** All but the cursor. */
+  drawn(size, { width, height, scale }) {
+    const base = Object.assign(document.createElement("canvas"), size);
+    const pen = base.getContext("2d");
     pen.scale(scale, scale);
     pen.font = "14px system-ui, sans-serif";
     const x = (time) => LEFT + (time - this.from) / (this.to - this.from) * (width - LEFT - RIGHT);
-    const upper = { top: 20, bottom: 0.54 * height };
-    const lower = { top: 0.6 * height, bottom: height - 26 };
+    const upper = { top: 34, bottom: 0.54 * height };
+    const lower = { top: 0.54 * height + 30, bottom: height - 26 };
     this.columns = this.reduced(Math.max(Math.floor(width - LEFT - RIGHT), 10));
     this.climbs(pen, x, upper, lower);
-    this.heights(pen, x, upper);
-    this.speeds(pen, x, lower);
+    this.within(pen, upper, () => this.heights(pen, x, upper));
+    this.within(pen, lower, () => this.speeds(pen, x, lower));
     this.times(pen, x, lower);
-    pen.fillStyle = colour("now");
-    pen.fillRect(x(this.now) - 1, upper.top, 2, lower.bottom - upper.top);
+    return base;
+  }
+
+  /** Draws nothing beside a panel but its labels. */
+  within(pen, { top, bottom }, draw) {
+    pen.save();
+    const lines = draw();
+    pen.beginPath();
+    pen.rect(LEFT, top, this.canvas.clientWidth - LEFT - RIGHT, bottom - top);
+    pen.clip();
+    lines?.();
+    pen.restore();
   }
 
   /** The lowest, highest and last values of each column of pixels. */
@@ -82,9 +109,12 @@ class Chart {
     const columns = [];
     const { points } = this;
     const span = this.to - this.from;
-    const last = Math.min(this.placeOf(this.to) + 1, this.count - 1);
-    for (let place = this.placeOf(this.from); place <= last; place += 1) {
-      const [time, height, climb, average] = points.subarray(STRIDE * place, STRIDE * place + 4);
+    const last = STRIDE * Math.min(this.placeOf(this.to) + 1, this.count - 1);
+    for (let place = STRIDE * this.placeOf(this.from); place <= last; place += STRIDE) {
+      const time = points[place + TIME];
+      const height = points[place + HEIGHT];
+      const climb = points[place + CLIMB];
+      const average = points[place + AVERAGE];
       const number = Math.floor((time - this.from) / span * count);
       let column = columns[columns.length - 1];
       if (!column || column.number !== number) {
@@ -92,6 +122,7 @@ class Chart {
         columns.push(column);
       }
       column.height = height;
+      column.climb = climb;
       column.average = average;
       if (height < column.low) column.low = height;
       if (height > column.high) column.high = height;
@@ -113,7 +144,7 @@ class Chart {
       const middle = 0.5 * (seen + end);
       if (middle - 9 < free) return;
       pen.fillStyle = colour("ink");
-      pen.fillText(String(place + 1), middle, 14);
+      pen.fillText(String(place + 1), middle, 30);
       free = middle + 9;
     });
   }
@@ -133,7 +164,7 @@ class Chart {
     }
     pen.textAlign = "left";
     pen.fillStyle = colour("ink");
-    pen.fillText(`${heading} (${name})`, LEFT + 4, top + 13);
+    pen.fillText(`${heading} (${name})`, LEFT, top - (top < 40 ? 21 : 8));
     return y;
   }
 
@@ -144,7 +175,8 @@ class Chart {
     if (!columns.length) return;
     const margin = Math.max(0.08 * (high - low), 5);
     const y = this.axis(pen, [low - margin, high + margin], panel, this.data.height, "Height");
-    line(pen, columns.map(({ time, height }) => [x(time), y(height)]), colour("ink"), 2);
+    return () =>
+      line(pen, columns.map(({ time, height }) => [x(time), y(height)]), colour("ink"), 2);
   }
 
   speeds(pen, x, panel) {
@@ -154,19 +186,33 @@ class Chart {
     const high = Math.max(2, ...columns.map((column) => column.most));
     const bounds = [Math.max(low, -15), Math.min(high, 15)];
     const y = this.axis(pen, bounds, panel, this.data.climb, "Vertical speed");
-    pen.save();
-    pen.beginPath();
-    pen.rect(LEFT, panel.top, this.canvas.clientWidth - LEFT - RIGHT, panel.bottom - panel.top);
-    pen.clip();
-    pen.fillStyle = colour("band");
-    for (const { time, least, most } of columns) {
-      pen.fillRect(x(time), y(most) - 0.75, 1.4, y(least) - y(most) + 1.5);
+    this.speedKey(pen, panel.top - 8);
+    return () => {
+      pen.fillStyle = colour("soft");
+      pen.fillRect(LEFT, y(0), this.canvas.clientWidth - LEFT - RIGHT, 1);
+      const averages = columns.filter(({ average }) => Number.isFinite(average));
+      line(pen, averages.map(({ time, average }) => [x(time), y(average)]), colour("mean"), 5);
+      pen.fillStyle = colour("band");
+      for (const { time, least, most } of columns) {
+        pen.fillRect(x(time) - 0.7, y(most), 1.4, y(least) - y(most));
+      }
+      const heard = columns.filter(({ climb }) => Number.isFinite(climb));
+      line(pen, heard.map(({ time, climb }) => [x(time), y(climb)]), colour("band"), 1.4);
+    };
+  }
+
+  /** What the two lines are, on the right above their panel. */
+  speedKey(pen, bottom) {
+    let right = this.canvas.clientWidth - RIGHT;
+    pen.textAlign = "right";
+    for (const [words, name, width] of [["average", "mean", 5], ["heard", "band", 2]]) {
+      pen.fillStyle = colour("ink");
+      pen.fillText(words, right, bottom);
+      right -= pen.measureText(words).width + 6;
+      pen.fillStyle = colour(name);
+      pen.fillRect(right - 22, bottom - 5 - 0.5 * width, 22, width);
+      right -= 38;
     }
-    const averages = columns.filter(({ average }) => Number.isFinite(average));
-    line(pen, averages.map(({ time, average }) => [x(time), y(average)]), colour("average"), 2);
-    pen.restore();
-    pen.fillStyle = colour("soft");
-    pen.fillRect(LEFT, y(0), this.canvas.clientWidth - LEFT - RIGHT, 1);
   }
 
   times(pen, x, { bottom }) {
@@ -177,14 +223,19 @@ class Chart {
     pen.textAlign = "center";
     pen.fillStyle = colour("soft");
     for (let tick = Math.ceil((this.from + zero) / step) * step; tick - zero <= this.to; tick += step) {
-      pen.fillText(clock(tick, step < 60), x(tick - zero), bottom + 18);
+      pen.fillText(this.clock(tick - zero, step < 60), x(tick - zero), bottom + 18);
     }
   }
 
-  /** What the clock shows at the first sample. */
+  /** What the clock shows so many seconds after the first sample. */
+  clock(time, withSeconds = true) {
+    const seconds = time + this.zero();
+    return this.data.is_utc ? timeOfDay(seconds, withSeconds) : elapsed(seconds);
+  }
+
+  /** What it shows at the first sample. */
   zero() {
-    const { start_s: start, utc_at_zero_s: utc } = this.data;
-    return utc === null ? start : start + utc;
+    return this.data.clock_s;
   }
 }
 
@@ -200,9 +251,19 @@ function roundStep(least) {
   return [1, 2, 5, 10].map((digit) => digit * power).find((step) => step >= least);
 }
 
-function clock(seconds, withSeconds = true) {
+const two = (number) => String(number).padStart(2, "0");
+
+/** `h:mm:ss` or `h:mm`, anew after midnight. */
+function timeOfDay(seconds, withSeconds) {
   const whole = Math.floor(((seconds % 86_400) + 86_400) % 86_400);
-  const two = (number) => String(number).padStart(2, "0");
   const [hours, minutes] = [Math.floor(whole / 3600), Math.floor(whole / 60) % 60];
   return `${hours}:${two(minutes)}${withSeconds ? `:${two(whole % 60)}` : ""}`;
+}
+
+/** `m:ss`, or `h:mm:ss` from an hour on. */
+function elapsed(seconds) {
+  const whole = Math.floor(Math.abs(seconds));
+  const [hours, minutes] = [Math.floor(whole / 3600), Math.floor(whole / 60) % 60];
+  const rest = `${hours ? `${hours}:${two(minutes)}` : minutes}:${two(whole % 60)}`;
+  return seconds < 0 ? `-${rest}` : rest;
 }

@@ -15,6 +15,7 @@ class Flight {
     this.recording = await recordingOf(this.find("samples"));
     const points = await pointsOf(this.recording);
     this.find("player").hidden = false;
+    this.find("before").hidden = this.find("after").hidden = this.data.climbs.length === 0;
     this.chart = new Chart(this.find("chart"), points, this.data);
     this.find("seek").max = this.chart.length;
     this.article.querySelectorAll(".hear").forEach((button) => { button.hidden = false; });
@@ -121,8 +122,14 @@ class Flight {
   take(data) {
     if (data.samples) window.chirrupTest?.samples(data.samples);
     if (data.time === undefined || !this.plays) return;
-    this.tell(data.time);
     if (data.ended) this.play(false);
+    // As often as the screen shows, however often the sound reports.
+    const isDue = this.told === undefined;
+    this.told = data.time;
+    if (isDue) requestAnimationFrame(() => {
+      this.tell(this.told);
+      this.told = undefined;
+    });
   }
 
   seek(time) {
@@ -137,10 +144,11 @@ class Flight {
     const [, height, climb] = this.chart.at(time);
     const shown = (value, { factor, decimals, name }, sign) => {
       if (!Number.isFinite(value)) return "no reading";
-      const number = (value * factor).toFixed(decimals);
-      return `${sign && value >= 0 ? "+" : ""}${number} ${name}`;
+      // Zero added: what rounds to zero has no minus.
+      const number = Number((value * factor).toFixed(decimals)) + 0;
+      return `${sign && number >= 0 ? "+" : ""}${number.toFixed(decimals)} ${name}`;
     };
-    const words = `${clock(time + this.chart.zero())}, ${shown(height, this.data.height, false)}, ` +
+    const words = `${this.chart.clock(time)}, ${shown(height, this.data.height, false)}, ` +
       shown(climb, this.data.climb, true);
     this.find("now").textContent = words;
     this.find("seek").setAttribute("aria-valuetext", words);
