@@ -165,6 +165,9 @@ pub struct InstrumentSummary {
     /// Its error against the truth, where the trace has it.
     #[serde(skip_serializing_if = "AgainstTruth::is_empty")]
     pub against_truth: AgainstTruth,
+    /// Whether the trace has nothing that could compensate it.
+    #[serde(skip)]
+    follows_the_stick: bool,
     #[serde(skip)]
     comparison: Comparison,
     #[serde(skip)]
@@ -326,6 +329,9 @@ impl Summary {
             )
         }));
         self.follows_the_stick = self.contents.follows_the_stick();
+        for instrument in &mut self.instruments {
+            instrument.follows_the_stick = self.follows_the_stick;
+        }
         self.notes.extend(self.contents.words());
         self.notes.extend(partial_note(self.samples_partial));
         self.notes.extend(self.instruments.iter().filter_map(InstrumentSummary::lacks));
@@ -406,6 +412,7 @@ impl InstrumentSummary {
             sound_s: SoundTimes::default(),
             inertial: FeltSummary::default(),
             against_truth: AgainstTruth::default(),
+            follows_the_stick: false,
             comparison: Comparison::default(),
             last: Sound::Silent,
             compensated: false,
@@ -599,6 +606,12 @@ impl fmt::Display for InstrumentSummary {
         let Self { energy, settings, units, sound_s, .. } = self;
         let (filter, response_s) = (settings.filter.choice.name(), settings.filter.response_s);
         let average_s = settings.average.span_s;
+        let energy = match *energy {
+            "electronic" if self.follows_the_stick => {
+                "electronic, of an airspeed that is none: it follows the stick"
+            }
+            energy => energy,
+        };
         writeln!(f, "  total energy  {energy}; {filter} filter, response {response_s} s")?;
         if let Some(range) = self.sounded() {
             let [lowest, highest] = [range.lowest, range.highest].map(|mps| units.climb(mps));
