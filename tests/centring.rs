@@ -6,11 +6,13 @@
 
 mod books;
 mod by_height;
+mod even;
 mod gyro;
 mod judged;
 mod made;
 mod own;
 mod real;
+mod swapped;
 mod table;
 mod technique;
 mod truth;

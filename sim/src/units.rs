@@ -86,9 +86,11 @@ impl Shown {
         Self { is_signed: false, ..self }
     }
 
-    /// With another number of digits more (or fewer) than is usual.
+    /// With so many digits more (or fewer) than is usual; feet a minute are fine enough and get none.
     #[must_use]
     pub fn finer(self, by: i32) -> Self {
+        let is_fine = self.unit == ClimbUnit::FeetPerMinute.name();
+        let by = if is_fine { by.min(0) } else { by };
         let decimals = self.decimals.saturating_add_signed(by as isize);
         Self { decimals, ..self }
     }
@@ -153,6 +155,7 @@ mod tests {
         assert_eq!(feet.climb(-1.0).to_string(), "-197 ft/min");
         assert_eq!(feet.speed(20.0).to_string(), "45 mph");
         assert_eq!(feet.height(1000.0).to_string(), "3281 ft");
+        assert_eq!(feet.climb(0.177).unsigned().finer(1).to_string(), "35 ft/min");
         let knots = Units { climb: ClimbUnit::Knots, speed: SpeedUnit::Knots, ..metric };
         // 1 m/s is 1.944 kt.
         assert_eq!(knots.climb(1.0).to_string(), "+1.9 kt");

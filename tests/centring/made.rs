@@ -119,7 +119,7 @@ impl Made {
 ///
 /// Lengths of a degree by the usual series for WGS 84 (from memory): 111132.954 - 559.822 cos 2x +
 /// 1.175 cos 4x and 111412.84 cos x - 93.5 cos 3x + 0.118 cos 5x metres.
-fn fix([east_m, north_m]: [f64; 2]) -> String {
+pub fn fix([east_m, north_m]: [f64; 2]) -> String {
     let x = LATITUDE_DEG.to_radians();
     let north = 111_132.954 - 559.822 * (2.0 * x).cos() + 1.175 * (4.0 * x).cos();
     let east = 111_412.84 * x.cos() - 93.5 * (3.0 * x).cos() + 0.118 * (5.0 * x).cos();

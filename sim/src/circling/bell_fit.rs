@@ -10,6 +10,7 @@
 use super::air::Piece;
 use super::bell::{AROUND, Bell, COUNT, Covariance, DRIFT_EAST, EAST, LOG_RADIUS, NORTH, Numbers};
 use super::bell::{DRIFT_NORTH, STRENGTH};
+use nalgebra::{Matrix2, Vector2};
 
 /// The gain is over so many seconds.
 const OVER: usize = 3;
@@ -34,6 +35,8 @@ const MIDDLE_M: f64 = 150.0;
 const GUESS_M: f64 = 50.0;
 const GUESSES: u32 = 3;
 const MOST_STEPS: u32 = 60;
+/// Passes of the robust line.
+const EVEN_PASSES: usize = 12;
 
 /// A fitted bell.
 #[derive(Clone, Debug)]
@@ -43,6 +46,9 @@ pub(super) struct Fit {
     pub covariance: Covariance,
     /// Seconds after the piece's first at which its middle is where it says.
     pub middle_s: f64,
+    /// By how much the bell explains the gains better than a climb that is the same everywhere and
+    /// changes evenly with time: the difference of chi-square, without the priors.
+    pub better_than_even: f64,
 }
 
 /// What is to be explained, and what is known beforehand.
@@ -73,7 +79,8 @@ impl Fit {
         let (rough, _) = solved.min_by(|a, b| a.1.cost.total_cmp(&b.1.cost))?;
         problem.deviation_mps = problem.deviation(&rough);
         let (bell, sum) = problem.solve(rough)?;
-        Some(Self { bell, covariance: sum.curvature.try_inverse()?, middle_s })
+        let better_than_even = problem.even()? - problem.unexplained(&bell);
+        Some(Self { bell, covariance: sum.curvature.try_inverse()?, middle_s, better_than_even })
     }
 
     /// Deviation of the middle, m, the root of the sum of its squares in both axes.
@@ -92,6 +99,11 @@ impl Fit {
         };
         (0..COUNT).flat_map(pair).collect()
     }
+}
+
+/// The share of a gain in chi-square: a square near 0, a straight line far out.
+fn cost(far: f64) -> f64 {
+    2.0 * ORDINARY.powi(2) * (far - 1.0) / ALIKE
 }
 
 fn guesses_round(middle_m: [f64; 2]) -> impl Iterator<Item = [f64; 2]> {
@@ -164,13 +176,41 @@ impl Problem {
         };
         let scale = (self.deviation_mps.powi(2) * ALIKE).recip();
         for (error, slopes) in self.errors(bell) {
-            // Pseudo-Huber: a square near 0, a straight line far out.
-            let far = (1.0 + (error / (ORDINARY * self.deviation_mps)).powi(2)).sqrt();
-            sum.cost += 2.0 * ORDINARY.powi(2) * (far - 1.0) / ALIKE;
+            let far = self.far(error);
+            sum.cost += cost(far);
             sum.slopes += slopes * (scale / far * error);
             sum.curvature += slopes * slopes.transpose() * (scale / far);
         }
         sum
+    }
+
+    /// Pseudo-Huber: 1 for a small error, and its share of the ordinary far out.
+    fn far(&self, error: f64) -> f64 {
+        (1.0 + (error / (ORDINARY * self.deviation_mps)).powi(2)).sqrt()
+    }
+
+    /// What a bell leaves of the gains, as chi-square without the priors.
+    fn unexplained(&self, bell: &Bell) -> f64 {
+        self.errors(bell).iter().map(|(error, _)| cost(self.far(*error))).sum()
+    }
+
+    /// The same of a climb that is the same everywhere and changes evenly with time.
+    fn even(&self) -> Option<f64> {
+        let middle = 0.5 * self.gains_mps.len() as f64;
+        let row = |second: usize| Vector2::new(1.0, (second as f64 - middle) / middle);
+        let mut line = Vector2::zeros();
+        let left = |line: &Vector2<f64>, at: usize| self.gains_mps[at] - row(at).dot(line);
+        for _ in 0..EVEN_PASSES {
+            let (mut normal, mut right) = (Matrix2::zeros(), Vector2::zeros());
+            for second in 0..self.gains_mps.len() {
+                let (row, error) = (row(second), left(&line, second));
+                let weight = self.far(error).recip();
+                normal += weight * row * row.transpose();
+                right += weight * error * row;
+            }
+            line += normal.cholesky()?.solve(&right);
+        }
+        Some((0..self.gains_mps.len()).map(|at| cost(self.far(left(&line, at)))).sum())
     }
 
     fn solve(&self, mut bell: Bell) -> Option<(Bell, Sum)> {

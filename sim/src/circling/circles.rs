@@ -22,8 +22,13 @@ const NO_LOSS_MPS: f64 = 0.02;
 const PERIOD_S: f64 = 0.5;
 const PERIOD_BY_GYRO: f64 = 0.05;
 
+/// Where the circles' airspeed is further from the recorded one, as a share, the positions or that
+/// are wrong: latitude and longitude in each other's place make a quarter in the middle of Europe.
+const CONTRADICTS: f64 = 0.15;
+
 const NO_POSITIONS: Said = Said::absent("no positions");
 const NO_CORE: Said = Said::absent("no core shows clearly enough");
+const EVEN: Said = Said::absent("the climb does not show where the middle of the lift is");
 const CENTRED: Said = Said::absent("centred already");
 
 /// Which way it circles.
@@ -41,10 +46,17 @@ pub enum Way {
 /// The wind during the circles.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct WindFigures {
-    /// Where it comes from, degrees from north.
+    /// Where it comes from, degrees from north; by chance where it hardly blows.
     pub from_deg: f64,
     /// Its speed, m/s.
     pub speed_mps: Said,
+}
+
+impl WindFigures {
+    /// Whether it blows by more than twice the error of its speed: else its direction is by chance.
+    pub fn has_direction(&self) -> bool {
+        matches!(self.speed_mps, Said::Known { value, error, .. } if value > 2.0 * error)
+    }
 }
 
 /// The circles of a climb in figures.
@@ -85,12 +97,13 @@ impl Circles {
     /// From positions; `None` where no stretch has a whole turn.
     pub(super) fn of_positions(path: &Path, stretches: &[Stretch]) -> Option<Self> {
         let pieces = stretches.iter().flat_map(|stretch| air::pieces(path, stretch));
-        let pieces: Vec<(Piece, Option<Core>)> = pieces
+        let mut pieces: Vec<(Piece, Option<Core>)> = pieces
             .map(|piece| {
                 let core = Core::of(&piece, &path.energy_m);
                 (piece, core)
             })
             .collect();
+        let nothing = without_even(&mut pieces);
         let (mut turns, mut pairs) = (Vec::new(), Pairs::default());
         for (piece, core) in &pieces {
             turns.extend(turns::of_piece(path, piece, core.as_ref()));
@@ -99,12 +112,17 @@ impl Circles {
         }
         let mut circles = Self::of_turns(path, stretches, turns, &pairs)?;
         (circles.wind, circles.airspeed_mps, circles.airspeed_ratio) = wind(path, &pieces)?;
-        circles.centred_after_s = centred_after(path, circles.from_s, &pieces);
+        circles.centred_after_s = centred_after(path, circles.from_s, &pieces, nothing);
         let cores: Vec<Core> = pieces.iter().filter_map(|(_, core)| core.clone()).collect();
-        (circles.off_centre_m, circles.lost_mps) = off(&cores);
+        (circles.off_centre_m, circles.lost_mps) = off(&cores, nothing);
         circles.better_side_deg = better_side(&circles);
         circles.pieces = pieces;
         Some(circles)
+    }
+
+    /// Whether the positions give another airspeed than was recorded.
+    pub(super) fn contradicts_airspeed(&self) -> bool {
+        self.airspeed_ratio.value().is_some_and(|ratio| (ratio - 1.0).abs() > CONTRADICTS)
     }
 
     /// From the relative headings of a gyro, one each second of the path.
@@ -195,10 +213,24 @@ fn wind(
     Some((Some(wind), airspeed, ratio))
 }
 
-/// Distance off centre and climb lost.
-fn off(cores: &[Core]) -> (Said, Said) {
+/// Takes the cores away where none of them explains the climb better than lift that is the same
+/// everywhere: their middles would be where the fit expects them beforehand. One that does shows
+/// that the lift has a middle, and its even pieces were flown round it. Returns what is said
+/// without a core.
+fn without_even(pieces: &mut [(Piece, Option<Core>)]) -> Said {
+    let cores = || pieces.iter().filter_map(|(_, core)| core.as_ref());
+    let (has_cores, shows) = (cores().count() > 0, cores().any(Core::is_uneven));
+    if has_cores && !shows {
+        pieces.iter_mut().for_each(|(_, core)| *core = None);
+        return EVEN;
+    }
+    NO_CORE
+}
+
+/// Distance off centre and climb lost, or `nothing` without a core.
+fn off(cores: &[Core], nothing: Said) -> (Said, Said) {
     let offs = || cores.iter().flat_map(|core| &core.off);
-    let Some(off_m) = median(offs().map(|off: &Off| off.off_m)) else { return (NO_CORE, NO_CORE) };
+    let Some(off_m) = median(offs().map(|off: &Off| off.off_m)) else { return (nothing, nothing) };
     let [error_m, lost_error_mps] = centre::errors(cores);
     let lost = |of: fn(&Off) -> f64| offs().map(of).sum::<f64>() / offs().count() as f64;
     let lost_mps = lost(|off| off.lost_mps);
@@ -214,9 +246,14 @@ fn off(cores: &[Core]) -> (Said, Said) {
     (Said::fitted(off_m, error_m), lost_mps)
 }
 
-fn centred_after(path: &Path, from_s: f64, pieces: &[(Piece, Option<Core>)]) -> Said {
+fn centred_after(
+    path: &Path,
+    from_s: f64,
+    pieces: &[(Piece, Option<Core>)],
+    nothing: Said,
+) -> Said {
     for (_, core) in pieces {
-        let Some(core) = core.as_ref().filter(|core| core.is_certain()) else { return NO_CORE };
+        let Some(core) = core.as_ref().filter(|core| core.is_certain()) else { return nothing };
         if let Some(second) = core.centred_from() {
             let after_s = path.start_s + second - from_s;
             return Said::measured(after_s.max(0.0), CENTRED_S);

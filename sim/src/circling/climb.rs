@@ -114,11 +114,16 @@ fn circles(
     (from_s, to_s): (f64, f64),
 ) -> (KnownFrom, Result<Circles, &'static str>) {
     const NO_CIRCLES: &str = "no circling of three turns or more";
+    const CONTRADICTS: &str = "the positions give another airspeed than was recorded";
     let short = if path.len() < SHORTEST_S { Err("the climb is too short") } else { Ok(()) };
     if !path.ground.is_empty() {
         let directions: Vec<Option<f64>> =
             path.ground.iter().map(|at| at.map(|[_, v]| v[0].atan2(v[1]))).collect();
         let found = Circles::of_positions(path, &stretch::all(&directions)).ok_or(NO_CIRCLES);
+        let found = found.and_then(|circles| match circles.contradicts_airspeed() {
+            true => Err(CONTRADICTS),
+            false => Ok(circles),
+        });
         return (KnownFrom::Positions, short.and(found));
     }
     let from = track.times_s.partition_point(|time| *time < from_s);

@@ -116,6 +116,10 @@ mod tests {
         let circles = said.circles().expect("it circles");
         assert_eq!(circles.turns.len(), 9);
         assert!(circles.lost_mps.value().is_none(), "{:?}", circles.lost_mps);
+        assert!(circles.off_centre_m.value().is_none(), "{:?}", circles.off_centre_m);
+        assert!(circles.centred_after_s.value().is_none(), "{:?}", circles.centred_after_s);
+        assert!(text::lines(&said, &Default::default())[0].starts_with("9 turns to the"));
+        assert_eq!(picture::draw(&said, &Default::default()), None);
         assert!(circles.better_side_deg.value().is_none());
         let swing = circles.turns.iter().map(|turn| turn.swing_mps).fold(0.0, f64::max);
         assert!(swing < 0.1, "{swing}");

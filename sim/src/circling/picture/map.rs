@@ -13,8 +13,10 @@ use crate::units::Units;
 const MARGIN: f64 = 0.06;
 /// The map shows at least so far from the middle of the lift, m.
 const LEAST_M: f64 = 120.0;
-/// Lengths of the scale bar, m: the longest that is at most a third of the map.
-const BARS_M: [f64; 7] = [500.0, 300.0, 200.0, 100.0, 50.0, 20.0, 10.0];
+/// Lengths of the scale bar in the pilot's unit: the longest that is at most a third of the map.
+const BARS: [f64; 9] = [2000.0, 1000.0, 500.0, 300.0, 200.0, 100.0, 50.0, 20.0, 10.0];
+/// Points of a circle that is cut at the map's edge.
+const POINTS: u32 = 240;
 const ARROW: Pen = Pen::solid(style::INK, 2.4);
 const BETTER: Pen = Pen::solid(style::BEST, 3.0);
 const MIDDLES: Pen = Pen::solid(style::SOFT_INK, 1.2);
@@ -70,7 +72,7 @@ impl<'a> Map<'a> {
         let middle = self.at([0.0; 2]);
         // At ln 2 of the square of the radius the bell is at a half.
         for (share, colour) in [(1.0, style::CONE), (2.0_f64.ln().sqrt(), style::MARKER)] {
-            svg.veil(&circle(middle, pixels(share * radius_m)), colour);
+            svg.veil(&within(self.area, middle, pixels(share * radius_m)), colour);
         }
     }
 
@@ -157,7 +159,9 @@ impl<'a> Map<'a> {
 
     fn wind(&self, svg: &mut Svg, circles: &Circles, units: &Units) {
         let Some(wind) = &circles.wind else { return };
-        let Some(speed_mps) = wind.speed_mps.value() else { return };
+        let Some(speed_mps) = wind.speed_mps.value().filter(|_| wind.has_direction()) else {
+            return;
+        };
         let (sine, cosine) = wind.from_deg.to_radians().sin_cos();
         let middle = (self.area.right - 44.0, self.area.top + 44.0);
         let end = |way: f64| (middle.0 + (way * sine) as f32, middle.1 - (way * cosine) as f32);
@@ -168,7 +172,9 @@ impl<'a> Map<'a> {
 
     fn bar(&self, svg: &mut Svg, units: &Units) {
         let third_m = f64::from(self.area.width()) / 3.0 / self.scale;
-        let length_m = BARS_M.into_iter().find(|bar| *bar <= third_m).unwrap_or(10.0);
+        let metres = BARS.map(|bar| bar / units.height(1.0).value);
+        let length_m =
+            metres.into_iter().find(|bar| *bar <= third_m).unwrap_or(metres[BARS.len() - 1]);
         let (x, y) = (self.area.left + 14.0, self.area.bottom - 14.0);
         let end = x + (self.scale * length_m) as f32;
         svg.line((x, y), (end, y), ARROW);
@@ -177,6 +183,22 @@ impl<'a> Map<'a> {
         let words = units.height(length_m).to_string();
         svg.text((end + 8.0, y + 5.0), Anchor::Start, style::POINT_LABEL, &words);
     }
+}
+
+/// A circle, cut at the edges of an area in which its middle is.
+fn within(area: Area, (x, y): (f32, f32), radius: f32) -> String {
+    let room = [x - area.left, area.right - x, y - area.top, area.bottom - y];
+    if room.into_iter().all(|room| radius <= room) {
+        return circle((x, y), radius);
+    }
+    let mut data = String::new();
+    for point in 0..POINTS {
+        let (sine, cosine) = (std::f32::consts::TAU * point as f32 / POINTS as f32).sin_cos();
+        let x = (x + radius * sine).clamp(area.left, area.right);
+        let y = (y + radius * cosine).clamp(area.top, area.bottom);
+        data += &format!("{}{x:.1},{y:.1}", if point == 0 { 'M' } else { 'L' });
+    }
+    data + "Z"
 }
 
 /// From the second of four points to the third, rounded by the others (Catmull and Rom's curve).
@@ -194,4 +216,30 @@ fn arrow(svg: &mut Svg, from: (f32, f32), to: (f32, f32), pen: Pen) {
     let (x, y) = (10.0 * x / length, 10.0 * y / length);
     svg.line(to, (to.0 - x - 0.6 * y, to.1 - y + 0.6 * x), pen);
     svg.line(to, (to.0 - x + 0.6 * y, to.1 - y - 0.6 * x), pen);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_wide_circle_ends_at_the_map() {
+        let area = Area { left: 10.0, top: 20.0, right: 110.0, bottom: 120.0 };
+        let middle = (60.0, 70.0);
+        assert_eq!(within(area, middle, 49.0), circle(middle, 49.0));
+        let data = within(area, middle, 60.0);
+        let points = data.trim_matches(['M', 'Z']).split('L').map(|point| {
+            let (x, y) = point.split_once(',').expect("two numbers");
+            (x.parse::<f32>().expect("a number"), y.parse::<f32>().expect("a number"))
+        });
+        let (mut at_an_edge, mut round) = (0, 0);
+        for (x, y) in points {
+            assert!((10.0..=110.0).contains(&x) && (20.0..=120.0).contains(&y), "{x} {y}");
+            match ((x - 60.0).hypot(y - 70.0) - 60.0).abs() < 0.2 {
+                true => round += 1,
+                false => at_an_edge += 1,
+            }
+        }
+        assert!(at_an_edge > 80 && round > 60, "{at_an_edge} {round}");
+    }
 }

@@ -22,14 +22,16 @@ use shades::Shades;
 
 const LINE: f32 = 22.0;
 
-/// The picture of a climb, as SVG; `None` where no core shows, or without positions.
+/// The picture of a climb, or of the piece of it that shows its core best, as SVG; `None` where no
+/// core shows, or without positions.
 pub fn draw(climb: &ClimbCentring, units: &Units) -> Option<String> {
     let circles = climb.circles()?;
-    let core = circles.pieces.iter().find_map(|(_, core)| core.as_ref())?;
+    let cores = circles.pieces.iter().filter_map(|(_, core)| core.as_ref());
+    let core = cores.max_by(|one, other| one.clarity().total_cmp(&other.clarity()))?;
     let mut svg = sheet(&title(climb, units), &subtitle(climb, circles, core));
     let area = Area { left: LEFT, top: TOP, right: MAP_RIGHT, bottom: BOTTOM };
     let climbs_mps = climbs_mps(climb, core);
-    let shades = Shades::of(&climbs_mps);
+    let shades = Shades::of(&climbs_mps, units);
     Map::of(core, area).draw(&mut svg, circles, (&climbs_mps, &shades), units);
     let y = shades.legend(&mut svg, (WORDS_LEFT, TOP + 16.0), units);
     let y = Map::legend(&mut svg, (WORDS_LEFT, y + 28.0), circles, units);
@@ -52,7 +54,7 @@ fn subtitle(climb: &ClimbCentring, circles: &Circles, core: &Core) -> String {
     let (from_s, lasts_s) =
         (climb.path.time_s(core.piece.seconds.start), core.piece.seconds.len() as f64);
     let part = if lasts_s + 1.0 < circles.to_s - circles.from_s {
-        format!(", {} from {}", Clock(lasts_s), climb.clock.at(from_s))
+        format!(", {lasts_s:.0} s from {}", climb.clock.at(from_s))
     } else {
         String::new()
     };

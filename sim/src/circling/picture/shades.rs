@@ -3,7 +3,7 @@
 
 use crate::output::plot::style;
 use crate::output::plot::svg::{Anchor, Pen, Svg};
-use crate::units::Units;
+use crate::units::{ClimbUnit, Units};
 
 /// From sink to the best climb.
 const PENS: [Pen; 5] = [
@@ -13,8 +13,11 @@ const PENS: [Pen; 5] = [
     Pen::solid("#1f66a8", 4.8),
     Pen::solid("#0b2f52", 6.2),
 ];
-/// Widths of a class of climb, m/s: the least that puts one in ten into the highest class.
+/// Widths of a class of climb in m/s, knots and ft/min: the least that puts one in ten into the
+/// highest class.
 const WIDTHS_MPS: [f64; 6] = [0.25, 0.5, 1.0, 1.5, 2.0, 3.0];
+const WIDTHS_KT: [f64; 6] = [0.5, 1.0, 2.0, 3.0, 4.0, 6.0];
+const WIDTHS_FT_MIN: [f64; 6] = [50.0, 100.0, 200.0, 300.0, 400.0, 600.0];
 const HIGHEST: f64 = 3.0;
 const LINE: f32 = 20.0;
 const LENGTH: f32 = 40.0;
@@ -26,13 +29,19 @@ pub(super) struct Shades {
 }
 
 impl Shades {
-    /// For some climbs, m/s.
-    pub fn of(climbs_mps: &[f64]) -> Self {
+    /// For some climbs, m/s; its borders are round in the pilot's unit.
+    pub fn of(climbs_mps: &[f64], units: &Units) -> Self {
         let mut sorted = climbs_mps.to_vec();
         sorted.sort_by(f64::total_cmp);
         let high = sorted.get(9 * sorted.len() / 10).copied().unwrap_or_default();
-        let fits = WIDTHS_MPS.into_iter().find(|width| HIGHEST * width >= high);
-        Self { width_mps: fits.unwrap_or(WIDTHS_MPS[WIDTHS_MPS.len() - 1]) }
+        let widths = match units.climb {
+            ClimbUnit::MetresPerSecond => WIDTHS_MPS,
+            ClimbUnit::Knots => WIDTHS_KT,
+            ClimbUnit::FeetPerMinute => WIDTHS_FT_MIN,
+        };
+        let widths_mps = widths.map(|width| width / units.climb(1.0).value);
+        let fits = widths_mps.into_iter().find(|width| HIGHEST * width >= high);
+        Self { width_mps: fits.unwrap_or(widths_mps[widths_mps.len() - 1]) }
     }
 
     /// The class of a climb: 0 is sink.
@@ -50,7 +59,10 @@ impl Shades {
 
     /// Writes what the shades mean, from the best down; returns where the next line would be.
     pub fn legend(&self, svg: &mut Svg, (x, mut y): (f32, f32), units: &Units) -> f32 {
-        let edge = |class: usize| units.climb(self.width_mps * (class - 1) as f64).unsigned();
+        // A quarter of a metre a second has two decimals.
+        let finer = i32::from(self.width_mps == WIDTHS_MPS[0]);
+        let edge =
+            |class: usize| units.climb(self.width_mps * (class - 1) as f64).unsigned().finer(finer);
         svg.text((x, y), Anchor::Start, style::HEADING, &format!("Climb ({})", edge(1).unit));
         for class in (0..PENS.len()).rev() {
             y += LINE;
@@ -70,13 +82,30 @@ impl Shades {
 mod tests {
     use super::*;
 
+    fn of(climbs_mps: &[f64]) -> Shades {
+        Shades::of(climbs_mps, &Units::default())
+    }
+
     #[test]
     fn the_classes_span_what_was_climbed() {
-        let shades = Shades::of(&[-1.0, 0.0, 0.4, 1.0, 1.6, 2.2, 2.4, 2.6, 2.8, 2.9]);
+        let shades = of(&[-1.0, 0.0, 0.4, 1.0, 1.6, 2.2, 2.4, 2.6, 2.8, 2.9]);
         assert_eq!(shades.width_mps, 1.0);
         let classes = [-0.1, 0.0, 0.99, 1.0, 2.5, 3.0, 99.0].map(|climb| shades.class(climb));
         assert_eq!(classes, [0, 1, 1, 2, 3, 4, 4]);
-        assert_eq!(Shades::of(&[]).width_mps, 0.25);
-        assert_eq!(Shades::of(&[50.0]).width_mps, 3.0);
+        assert_eq!(of(&[]).width_mps, 0.25);
+        assert_eq!(of(&[50.0]).width_mps, 3.0);
+    }
+
+    #[test]
+    fn the_borders_are_round_in_every_unit() {
+        let legend = |climb: ClimbUnit| {
+            let units = Units { climb, ..Units::default() };
+            let mut svg = Svg::new(100, 100, "", "");
+            Shades::of(&[2.5; 10], &units).legend(&mut svg, (0.0, 0.0), &units);
+            svg.finish()
+        };
+        assert!(legend(ClimbUnit::MetresPerSecond).contains(">1.0 to 2.0<"));
+        assert!(legend(ClimbUnit::Knots).contains(">2.0 to 4.0<"));
+        assert!(legend(ClimbUnit::FeetPerMinute).contains(">200 to 400<"));
     }
 }
