@@ -86,7 +86,7 @@ impl Shown {
         Self { is_signed: false, ..self }
     }
 
-    /// With so many digits more (or fewer) than is usual; feet a minute are fine enough and get none.
+    /// With so many digits more (or fewer) than is usual; feet a minute are fine enough, no more.
     #[must_use]
     pub fn finer(self, by: i32) -> Self {
         let is_fine = self.unit == ClimbUnit::FeetPerMinute.name();

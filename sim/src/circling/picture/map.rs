@@ -240,6 +240,7 @@ mod tests {
                 false => at_an_edge += 1,
             }
         }
-        assert!(at_an_edge > 80 && round > 60, "{at_an_edge} {round}");
+        // Of the circle 4 acos(5/6) / pi lies outside, 179 of 240 points.
+        assert!((176..=184).contains(&at_an_edge) && round >= 56, "{at_an_edge} {round}");
     }
 }
