@@ -8,6 +8,7 @@ mod made;
 mod own;
 mod plans;
 mod real;
+mod tempting;
 mod unseen;
 
 use crate::support::run;

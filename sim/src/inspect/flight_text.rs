@@ -108,6 +108,9 @@ fn badges(f: &mut fmt::Formatter<'_>, badges: &Badges, units: Units) -> fmt::Res
     for reached in &badges.reached {
         writeln!(f, "  badges        {}", reached.words)?;
     }
+    for why in &badges.not_known {
+        writeln!(f, "  badges        nothing is said: {why}")?;
+    }
     if !badges.reached.is_empty() {
         writeln!(
             f,

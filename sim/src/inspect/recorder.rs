@@ -9,6 +9,9 @@ use chirrup_core::{EnergyChoice, EnergySettings};
 use serde::Serialize;
 use std::fmt;
 
+/// What goes less with ours has nothing to do with it: a broken log (a guess).
+const LEAST_CORRELATION: f64 = 0.3;
+
 /// A reading of the recorder's, beside ours.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct RecorderVario {
@@ -45,6 +48,9 @@ fn beside(
     let ours = Even { values: smoothed.speed_mps, ..heights };
     let times_s = recording.times_s();
     let agreement = agreement(&times_s, theirs_mps, &ours)?;
+    if agreement.correlation < LEAST_CORRELATION {
+        return None;
+    }
     let apart = times_s.iter().zip(theirs_mps).filter(|(_, theirs)| theirs.is_finite());
     let apart = apart.map(|(time, theirs)| theirs - ours.at(time - agreement.delay_s));
     let (sum, count) = apart.fold((0.0, 0.0), |(sum, count), apart| (sum + apart, count + 1.0));

@@ -2,10 +2,11 @@
 //!
 //! ```text
 //! duration   from release to landing; for a claim from the latest that the release, to the
-//!            earliest that the landing can be
+//!            earliest that the landing can be, less the time that is missing in gaps
 //! gain       pressure height from a low point to a later high point; for a claim from a low point
 //!            after it surely flies free, both held for 10 s, less 10 m and 1 %, since the
-//!            barometer is not calibrated
+//!            barometer is not calibrated; altitudes from satellites, where there are any, must
+//!            show it as well, within 30 m
 //! loss       pressure height of the release less that of the landing
 //! ```
 //!
@@ -16,9 +17,12 @@
 //! 1000 m. That a loss of more than 1000 m spoils a duration too, and the national badges of 2 h,
 //! are from memory. The allowances are guesses.
 
+use super::doubts;
 use super::engine;
 use super::event::{Confidence, Event};
-use super::evidence::{Evidence, extremes};
+use super::evidence::{Evidence, extremes, mean};
+use super::free::Free;
+use crate::time::Clock;
 use serde::Serialize;
 
 /// Where the limits are from.
@@ -32,10 +36,8 @@ const MOST_LOSS_M: f64 = 1000.0;
 const HELD_S: usize = 10;
 const ALLOWANCE_M: f64 = 10.0;
 const ALLOWANCE_SHARE: f64 = 0.01;
-/// After this loss of height it flies free, whatever the launch was.
-const FREE_AFTER_M: f64 = 100.0;
-/// In a longer gap it may have landed.
-const MOST_GAP_S: f64 = 300.0;
+/// The gain by satellites may be less by this: a cold day, and their error.
+const SATELLITES_M: f64 = 30.0;
 
 /// A gain of height.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -85,8 +87,35 @@ pub struct Badges {
 /// What is known of a flight.
 pub(super) struct Known<'a> {
     pub evidence: &'a Evidence,
+    pub take_off: Option<&'a Event>,
     pub release: Option<&'a Event>,
     pub landing: Option<&'a Event>,
+    /// Where it leaves the ground, or the recording begins.
+    pub begin: usize,
+    /// From where on it surely flies free.
+    pub free: Option<Free>,
+}
+
+impl Known<'_> {
+    /// What a claim adds where nothing listens to an engine.
+    fn unheard(&self) -> &'static str {
+        if self.evidence.engine.is_some() {
+            ""
+        } else {
+            ", if no engine ran (this recorder does not hear one)"
+        }
+    }
+
+    /// From the latest that the release, to the earliest that the landing can be, less what is
+    /// missing between, s.
+    fn duration_at_least_s(&self) -> Option<f64> {
+        let (release, landing) = (self.release?, self.landing?);
+        let latest_s = match self.free {
+            Some(free) if free.is_towed_on => self.evidence.time_s(free.place),
+            _ => release.latest_s,
+        };
+        Some((landing.earliest_s - latest_s - doubts::lost_s(self)).max(0.0))
+    }
 }
 
 impl Badges {
@@ -95,35 +124,44 @@ impl Badges {
         let evidence = known.evidence;
         let mut badges = Self {
             gain: known.release.and_then(|_| gain(evidence, after, end)),
+            duration_at_least_s: known.duration_at_least_s(),
             ..Self::default()
         };
         if let (Some(release), Some(landing)) = (known.release, known.landing) {
             badges.duration_s = Some(landing.at_s - release.at_s);
-            badges.duration_at_least_s = Some((landing.earliest_s - release.latest_s).max(0.0));
             badges.loss_m = Some(release.height_m - landing.height_m);
         }
-        badges.not_known = doubts(known, after, end);
+        badges.not_known = doubts::of(known, after, end);
         if badges.not_known.is_empty() {
-            badges.gain_at_least_m =
-                known.release.and_then(|release| sure_gain(evidence, release, after, end));
-            badges.reach_gain();
+            let sure = known.free.and_then(|free| sure_gain(evidence, free.place, end));
+            badges.gain_at_least_m = sure.as_ref().map(|gain| gain.at_least_m);
+            if let Some(sure) = sure {
+                badges.reach_gain(known, &sure);
+            }
             badges.reach_duration(known);
         }
         badges
     }
 
-    fn reach_gain(&mut self) {
-        let Some(at_least) = self.gain_at_least_m else { return };
-        let reached = GAINS.iter().rev().find(|(_, limit)| at_least >= *limit);
-        self.reached.extend(reached.map(|(badge, limit)| Reached {
-            what: "gain",
-            limit: *limit,
-            at_least,
-            words: format!(
-                "a gain of height of {at_least:.0} m or more after the release: as much as the \
-                 {badge} badge asks for ({limit:.0} m; {SOURCE})"
-            ),
-        }));
+    fn reach_gain(&mut self, known: &Known<'_>, sure: &SureGain) {
+        let at_least = sure.at_least_m;
+        for (badge, limit) in GAINS.iter().rev().filter(|(_, limit)| at_least >= *limit) {
+            if sure.satellites_m.is_some_and(|gain_m| gain_m < limit - SATELLITES_M) {
+                self.not_known.push(format!(
+                    "the altitudes from satellites do not show the gain of {limit:.0} m that the \
+                     barometer shows"
+                ));
+                continue;
+            }
+            let words = format!(
+                "a gain of height of {:.0} m or more after the release{}: as much as the {badge} \
+                 badge asks for ({limit:.0} m; {SOURCE})",
+                at_least.floor(),
+                known.unheard()
+            );
+            self.reached.push(Reached { what: "gain", limit: *limit, at_least, words });
+            return;
+        }
     }
 
     fn reach_duration(&mut self, known: &Known<'_>) {
@@ -135,16 +173,17 @@ impl Badges {
             return;
         }
         let Some(at_least) = self.duration_at_least_s else { return };
-        let hours = at_least / 3600.0;
+        let lasts = Clock(at_least.floor());
+        let unheard = known.unheard();
         let words = if at_least >= HOURS_5_S {
             format!(
-                "{hours:.2} h or more from release to landing: as much as the Silver and Gold \
+                "{lasts} or more from release to landing{unheard}: as much as the Silver and Gold \
                  badges ask for (5 h; {SOURCE})"
             )
         } else if at_least >= HOURS_2_S {
             format!(
-                "{hours:.2} h or more from release to landing: 2 h, as some national badges ask \
-                 for (from memory)"
+                "{lasts} or more from release to landing{unheard}: 2 h, as some national badges \
+                 ask for (from memory)"
             )
         } else {
             return;
@@ -162,9 +201,13 @@ impl Badges {
     }
 }
 
-/// The most height gained from a low point to a later high point.
+/// The most height gained from a low point to a later high point without an engine that runs.
 pub(super) fn gain(evidence: &Evidence, from: usize, to: usize) -> Option<Gain> {
-    let (low, high) = widest(&evidence.height_m, &evidence.height_m, from, to)?;
+    let heights = &evidence.height_m;
+    let quiet = engine::quiet(evidence, from, to).into_iter();
+    let (low, high) = quiet
+        .filter_map(|(from, to)| widest(heights, heights, from, to))
+        .max_by(|a, b| (heights[a.1] - heights[a.0]).total_cmp(&(heights[b.1] - heights[b.0])))?;
     let from_m = evidence.height_m[low];
     Some(Gain {
         from_s: evidence.time_s(low),
@@ -190,10 +233,16 @@ fn widest(lows: &[f64], highs: &[f64], from: usize, to: usize) -> Option<(usize,
     best.filter(|(low, high)| high > low)
 }
 
+/// A gain that is certain by the barometer.
+struct SureGain {
+    at_least_m: f64,
+    /// Gained between the same moments by the altitudes from satellites, m.
+    satellites_m: Option<f64>,
+}
+
 /// What is gained for certain: both ends held for some time, from a low point in free flight.
-fn sure_gain(evidence: &Evidence, release: &Event, after: usize, end: usize) -> Option<f64> {
-    let from = free(evidence, release, after, end)?;
-    let heights = &evidence.height_m[from..=end];
+fn sure_gain(evidence: &Evidence, from: usize, end: usize) -> Option<SureGain> {
+    let heights = evidence.height_m.get(from..=end)?;
     let held = |most: bool| -> Vec<f64> {
         let value = |some: &[f64]| if most { extremes(some).1 } else { extremes(some).0 };
         heights.windows(HELD_S).map(value).collect()
@@ -202,41 +251,12 @@ fn sure_gain(evidence: &Evidence, release: &Event, after: usize, end: usize) -> 
     let last = lows.len().checked_sub(1)?;
     let (low, high) = widest(&lows, &highs, 0, last)?;
     let gain_m = highs[high] - lows[low];
-    Some((gain_m * (1.0 - ALLOWANCE_SHARE) - ALLOWANCE_M).max(0.0))
-}
-
-/// From where on it surely flies free.
-fn free(evidence: &Evidence, release: &Event, after: usize, end: usize) -> Option<usize> {
-    if release.confidence == Confidence::Sure {
-        let latest = (release.latest_s - evidence.start_s).ceil().max(0.0) as usize;
-        return (latest <= end).then_some(latest);
-    }
-    let mut highest_m = f64::MIN;
-    (after..=end).find(|&place| {
-        highest_m = highest_m.max(evidence.height_m[place]);
-        evidence.height_m[place] < highest_m - FREE_AFTER_M
+    let by_satellites = |altitudes: &Vec<f64>| {
+        let about = |place: usize| mean(altitudes, from + place, from + place + HELD_S - 1);
+        about(high) - about(low)
+    };
+    Some(SureGain {
+        at_least_m: (gain_m * (1.0 - ALLOWANCE_SHARE) - ALLOWANCE_M).max(0.0),
+        satellites_m: evidence.satellites_m.as_ref().map(by_satellites),
     })
-}
-
-/// Why neither duration nor gain is said to reach anything.
-fn doubts(known: &Known<'_>, after: usize, end: usize) -> Vec<String> {
-    let evidence = known.evidence;
-    let mut doubts = Vec::new();
-    match known.release {
-        None => doubts.push("the release is not in the recording, or not known".to_owned()),
-        Some(release) if release.confidence == Confidence::Guess => {
-            doubts.push("the release is a guess".to_owned());
-        }
-        Some(_) => {}
-    }
-    if !evidence.has_barometer {
-        doubts.push("the heights are a satellite receiver's, not a barometer's".to_owned());
-    }
-    if engine::runs_after(evidence, after, end) {
-        doubts.push("the engine runs after the launch".to_owned());
-    }
-    if evidence.longest_gap_s > MOST_GAP_S {
-        doubts.push(format!("there is a gap of {:.0} s", evidence.longest_gap_s));
-    }
-    doubts
 }

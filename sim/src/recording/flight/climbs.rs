@@ -3,12 +3,14 @@
 //! ```text
 //! climb     from a low point to a later high point that is followed by 30 m of loss or by 60 s
 //!           without a higher one; 40 m and 20 s at least; where there is an airspeed, at least
-//!           half of the gain is energy (a pull-up is no climb)
+//!           half of the gain is energy (a pull-up is no climb); 15 m/s on average at most; no
+//!           engine that runs for 10 s
 //! glide     from the end of a climb, or the release, to the start of the next, or the landing
 //! ```
 //!
 //! The figures are guesses.
 
+use super::engine;
 use super::evidence::Evidence;
 use serde::Serialize;
 
@@ -16,6 +18,8 @@ const LOST_M: f64 = 30.0;
 const PAUSE_S: usize = 60;
 const LEAST_M: f64 = 40.0;
 const LEAST_S: usize = 20;
+/// Faster than this no air climbs.
+const MOST_MPS: f64 = 15.0;
 const BEST_OVER_S: usize = 30;
 /// The climb begins at the last point as low as the lowest.
 const AS_LOW_M: f64 = 1.0;
@@ -89,7 +93,11 @@ fn next_climb(evidence: &Evidence, begin: usize, to: usize) -> Option<(usize, us
 fn is_climb(evidence: &Evidence, low: usize, high: usize) -> bool {
     let gain_m = evidence.height_m[high] - evidence.height_m[low];
     let energy_m = evidence.energy_m(high) - evidence.energy_m(low);
-    gain_m >= LEAST_M && high >= low + LEAST_S && energy_m >= 0.5 * gain_m
+    let is_possible = high >= low + LEAST_S && gain_m <= MOST_MPS * (high - low) as f64;
+    gain_m >= LEAST_M
+        && is_possible
+        && energy_m >= 0.5 * gain_m
+        && !engine::runs_within(evidence, low, high)
 }
 
 fn climb(evidence: &Evidence, low: usize, high: usize) -> Climb {

@@ -46,8 +46,32 @@ pub(super) fn launch(evidence: &Evidence, from: usize, to: usize) -> Option<Ende
 
 /// Whether the engine runs for some time after `from`.
 pub(super) fn runs_after(evidence: &Evidence, from: usize, to: usize) -> bool {
+    runs_within(evidence, (from + PAUSE_S).min(to), to)
+}
+
+/// Whether the engine runs for some time between `from` and `to`.
+pub(super) fn runs_within(evidence: &Evidence, from: usize, to: usize) -> bool {
     evidence.engine.as_ref().is_some_and(|runs| {
-        let from = (from + PAUSE_S).min(to);
         runs[from..=to].windows(RUNS_FOR_S / 2).any(|some| some.iter().all(|runs| *runs))
     })
+}
+
+/// The stretches between `from` and `to` in which the engine does not run for some time.
+pub(super) fn quiet(evidence: &Evidence, from: usize, to: usize) -> Vec<(usize, usize)> {
+    let mut quiet = Vec::new();
+    let (mut begin, mut place) = (from, from);
+    while place <= to {
+        let until = (place + RUNS_FOR_S / 2 - 1).min(to);
+        if runs_within(evidence, place, until) {
+            quiet.push((begin, place));
+            let runs = |place: &usize| evidence.engine.as_ref().is_some_and(|runs| runs[*place]);
+            place = (place..=to).find(|place| !runs(place)).unwrap_or(to + 1);
+            begin = place;
+        } else {
+            place += 1;
+        }
+    }
+    quiet.push((begin, to));
+    quiet.retain(|(from, to)| from < to);
+    quiet
 }

@@ -1,9 +1,11 @@
 //! What a flight is read from: height, speed, course and engine, one value a second.
 
+use super::gaps::{self, Gap};
 use crate::recording::Recording;
 use crate::recording::height_source::{Source, height_source};
 use crate::recording::series::Even;
 use crate::recording::track::Track;
+use crate::time::LocalClock;
 use crate::trace::Position;
 use std::f64::consts::{PI, TAU};
 
@@ -28,6 +30,12 @@ pub(super) struct Evidence {
     pub interval_s: f64,
     /// The longest time between two, s.
     pub longest_gap_s: f64,
+    /// Intervals without samples.
+    pub gaps: Vec<Gap>,
+    /// What the clock shows.
+    pub clock: LocalClock,
+    /// Altitude from satellites, m, where there is one beside a barometer.
+    pub satellites_m: Option<Vec<f64>>,
     /// Pressure height of the standard atmosphere, m.
     pub height_m: Vec<f64>,
     /// True airspeed, m/s, where the recording has it.
@@ -57,16 +65,20 @@ impl Evidence {
         let air = (!track.speed_mps.is_empty())
             .then(|| Even::of(&track.times_s, &track.speed_mps, 1.0).values);
         let last = track.times_s.len() - 1;
-        let gaps = track.times_s.windows(2).map(|pair| pair[1] - pair[0]);
+        let has_barometer = height_source(recording) != Source::Satellites;
+        let intervals_s = track.times_s.windows(2).map(|pair| pair[1] - pair[0]);
         Self {
             start_s: height.start_s,
             interval_s: (track.times_s[last] - track.times_s[0]) / last.max(1) as f64,
-            longest_gap_s: gaps.fold(0.0, f64::max),
+            longest_gap_s: intervals_s.fold(0.0, f64::max),
+            gaps: gaps::of(&track.times_s),
+            clock: recording.clock(),
+            satellites_m: satellites_m(recording, track).filter(|_| has_barometer),
             height_m: height.values,
             air_mps: air,
             ground: Ground::of(recording, track),
             engine: engine(recording, track),
-            has_barometer: height_source(recording) != Source::Satellites,
+            has_barometer,
         }
     }
 
@@ -78,6 +90,18 @@ impl Evidence {
     /// Time of value `place`.
     pub fn time_s(&self, place: usize) -> f64 {
         self.start_s + place as f64
+    }
+
+    /// Whether each place is in a gap of which nothing is known.
+    pub fn in_gaps(&self) -> Vec<bool> {
+        let mut in_gaps = vec![false; self.len()];
+        for gap in self.gaps.iter().filter(|gap| gap.is_blind()) {
+            let place = |time_s: f64| (time_s - self.start_s).max(0.0);
+            let from = place(gap.from_s).floor() as usize + 1;
+            let to = (place(gap.to_s).ceil() as usize).min(self.len());
+            in_gaps[from.min(to)..to].fill(true);
+        }
+        in_gaps
     }
 
     /// Mean climb from `from` to `to`, m/s.
@@ -139,6 +163,21 @@ impl Ground {
             place_m: east.values.into_iter().zip(north.values).map(|(x, y)| [x, y]).collect(),
         })
     }
+}
+
+/// The altitude from satellites on the grid of the heights; `None` where it is in too few samples.
+fn satellites_m(recording: &Recording, track: &Track) -> Option<Vec<f64>> {
+    let altitude =
+        |(time, position): (&f64, &Option<Position>)| Some((*time, (*position)?.gnss_altitude_m?));
+    let pairs = track.times_s.iter().zip(&recording.positions);
+    let (times_s, altitudes_m): (Vec<f64>, Vec<f64>) = pairs.filter_map(altitude).unzip();
+    let is_there =
+        times_s.len() >= 2 && times_s.len() as f64 >= LEAST_SHARE * track.times_s.len() as f64;
+    is_there.then(|| {
+        let even = Even::of(&times_s, &altitudes_m, 1.0).smoothed(SMOOTHED_S);
+        let (first_s, last_s) = (track.times_s[0], track.times_s[track.times_s.len() - 1]);
+        (0..=(last_s - first_s) as usize).map(|place| even.at(first_s + place as f64)).collect()
+    })
 }
 
 /// Whether an engine runs, second by second: where the last sample before says so.

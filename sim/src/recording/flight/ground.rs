@@ -3,15 +3,20 @@
 //! ```text
 //! on the ground   a stretch in which the height stays within 2.5 m (8 m where it is a satellite
 //!                 receiver's) and the speed is below flying speed: for 10 s with an airspeed or
-//!                 positions, for 30 s without; at the ends of a recording for 8 s
-//! and             no height of the two minutes before and after is lower by more than 8 m
+//!                 positions; at the ends of a recording for 8 s. Without a speed for 30 s, there
+//!                 as well, and without a trend of 0.05 m/s or more
+//! and             no height of the two minutes before and after is lower by more than 8 m, unless
+//!                 it stands below 2 m/s for a minute: a field on a hill
+//! and             no second of it is in a gap of more than 10 s
 //! flying speed    14 m/s, or half of the fastest 5 s of a slower aircraft, and at least 8 m/s
 //! in the air      between two such stretches, with a rise of 15 m or flying speed for 5 s
 //! ```
 //!
 //! A glider in the air always sinks or rises; one on the ground cannot. The figures are guesses.
 
-use super::evidence::{Evidence, extremes};
+use super::evidence::{Evidence, extremes, mean};
+use super::flown::{self, Flown};
+use super::stands;
 use chirrup_core::stages::{FLYING_SPEED, NO_SPEED};
 
 const STAYS_M: f64 = 2.5;
@@ -19,10 +24,14 @@ const STAYS_BY_SATELLITES_M: f64 = 8.0;
 const STAYS_FOR_S: usize = 10;
 const STAYS_UNSEEN_S: usize = 30;
 const STAYS_AT_ENDS_S: usize = 8;
+/// A slower trend than this of the height is no climb or sink, m/s.
+const NO_TREND_MPS: f64 = 0.05;
 const LOWER_M: f64 = 8.0;
 const LOWER_WITHIN_S: usize = 120;
 const RISE_M: f64 = 15.0;
 pub(super) const FLYING_FOR_S: usize = 5;
+/// No road climbs so high.
+const NO_ROAD_M: f64 = 2000.0;
 /// Between two flights it stands for longer than an airspeed or height can deceive.
 const BETWEEN_S: usize = 20;
 const BETWEEN_UNSEEN_S: usize = 60;
@@ -79,7 +88,8 @@ fn grounds(evidence: &Evidence) -> Vec<(usize, usize)> {
     let between = if evidence.speed_mps().is_some() { BETWEEN_S } else { BETWEEN_UNSEEN_S };
     found.retain(|&(begin, end)| {
         let is_at_an_end = begin == 0 || end == last;
-        (is_at_an_end || end - begin >= between) && is_lowest(evidence, begin, end)
+        (is_at_an_end || end - begin >= between)
+            && (is_lowest(evidence, begin, end) || stands::surely(evidence, begin, end))
     });
     found
 }
@@ -96,20 +106,30 @@ fn still(evidence: &Evidence) -> Vec<bool> {
     };
     let long = if speeds.is_some() { STAYS_FOR_S } else { STAYS_UNSEEN_S };
     let mut still = vec![false; heights.len()];
+    let gaps = evidence.in_gaps();
     let mut mark = |from: usize, to: usize| {
         let (low, high) = extremes(&heights[from..=to]);
-        if high - low <= tolerance_m && is_slow(from, to) {
+        let is_seen = gaps[from..=to].iter().all(|in_gap| !in_gap);
+        let stays = high - low <= tolerance_m && is_slow(from, to);
+        if is_seen && stays && (speeds.is_some() || has_no_trend(heights, from, to)) {
             still[from..=to].fill(true);
         }
     };
     (0..=last.saturating_sub(long)).filter(|from| from + long <= last).for_each(|from| {
         mark(from, from + long);
     });
-    if last >= STAYS_AT_ENDS_S {
+    if last >= STAYS_AT_ENDS_S && speeds.is_some() {
         mark(0, STAYS_AT_ENDS_S);
         mark(last - STAYS_AT_ENDS_S, last);
     }
     still
+}
+
+/// Whether the height neither rises nor falls, by the means of the first and last third.
+fn has_no_trend(heights: &[f64], from: usize, to: usize) -> bool {
+    let third = (to - from) / 3;
+    let (first, last) = (mean(heights, from, from + third), mean(heights, to - third, to));
+    (last - first).abs() < NO_TREND_MPS * (to - from - third) as f64
 }
 
 /// Nothing flies below the ground.
@@ -123,6 +143,17 @@ fn is_lowest(evidence: &Evidence, begin: usize, end: usize) -> bool {
 
 fn flies(evidence: &Evidence, stay: &Stay) -> bool {
     let (low, high) = extremes(&evidence.height_m[stay.from..=stay.to]);
+    // From the ground to the ground on the way that positions show: a car does that too.
+    let may_drive = evidence.air_mps.is_none()
+        && evidence.ground.is_some()
+        && stay.still_before_s > 0
+        && stay.still_after_s > 0;
+    if may_drive
+        && high - low < NO_ROAD_M
+        && flown::of(evidence, stay.from, stay.to) == Flown::Perhaps
+    {
+        return false;
+    }
     if high - low > RISE_M {
         return true;
     }

@@ -3,6 +3,7 @@
 use super::ended::Ended;
 use super::event::Confidence;
 use super::evidence::Evidence;
+use super::winch::NO_TUG_MPS;
 use super::{engine, tow, winch};
 use serde::Serialize;
 
@@ -30,18 +31,27 @@ pub struct Launch {
 pub(super) fn of(evidence: &Evidence, from: usize, to: usize) -> Option<(Launch, Ended)> {
     let ended = engine::launch(evidence, from, to)
         .or_else(|| winch::launch(evidence, from, to))
-        .or_else(|| tow::launch(evidence, from, to))?;
+        .or_else(|| tow::launch(evidence, from, to).filter(|tow| is_slow(evidence, from, tow)))?;
     let end = ended.place;
-    let best = (from..=end.saturating_sub(BEST_OVER_S).max(from))
-        .map(|place| evidence.climb_mps(place, (place + BEST_OVER_S).min(evidence.len() - 1)))
-        .fold(0.0, f64::max);
     let launch = Launch {
         kind: ended.kind,
         gain_m: evidence.height_m[end] - evidence.height_m[from],
         lasts_s: (end - from) as f64,
-        best_climb_mps: best,
+        best_climb_mps: best_mps(evidence, from, end),
         confidence: ended.confidence,
         why: ended.why.clone(),
     };
     Some((launch, ended))
+}
+
+/// The fastest climb over 10 s.
+fn best_mps(evidence: &Evidence, from: usize, end: usize) -> f64 {
+    (from..=end.saturating_sub(BEST_OVER_S).max(from))
+        .map(|place| evidence.climb_mps(place, (place + BEST_OVER_S).min(evidence.len() - 1)))
+        .fold(0.0, f64::max)
+}
+
+/// Whether a tug can climb like that.
+fn is_slow(evidence: &Evidence, from: usize, tow: &Ended) -> bool {
+    best_mps(evidence, from, tow.place) <= NO_TUG_MPS
 }

@@ -9,19 +9,25 @@
 //! | `launch` | the kind of launch: `winch`, `tow`, `engine` |
 //! | `climbs` | climbs after the release, glides between |
 //! | `badge` | duration, gain and loss of height |
+//! | `doubts` | why nothing is said of them: `flown`, `gaps`, `stands` |
 //!
 //! Every moment has its confidence in a word, the time within which it is known, and what it was
 //! read from. What is not known is absent.
 
 mod badge;
 mod climbs;
+mod doubts;
 mod ended;
 mod ends;
 mod engine;
 mod event;
 mod evidence;
+mod flown;
+mod free;
+mod gaps;
 mod ground;
 mod launch;
+mod stands;
 mod tow;
 mod winch;
 
@@ -87,7 +93,12 @@ impl Flight {
     pub fn of(recording: &Recording, track: &Track) -> Self {
         let evidence = Evidence::of(recording, track);
         let stays = ground::stays(&evidence);
-        let Some(longest) = stays.iter().max_by_key(|stay| stay.to - stay.from) else {
+        // The longest of those that no car can be.
+        let weight = |stay: &&Stay| {
+            let flown = flown::of(&evidence, stay.from, stay.to);
+            (flown == flown::Flown::Surely, stay.to - stay.from)
+        };
+        let Some(longest) = stays.iter().max_by_key(weight) else {
             return Self::none(&evidence);
         };
         let others = stays.iter().filter(|stay| *stay != longest);
@@ -102,11 +113,19 @@ impl Flight {
         let (take_off, landing) = (take_off.map(|found| found.1), landing.map(|found| found.1));
         let launched = take_off.as_ref().and_then(|_| launch::of(evidence, begin, end));
         let after = launched.as_ref().map_or(begin, |(_, ended)| ended.place);
-        let (launch, release) =
+        let (launch, mut release) =
             launched.map_or((None, None), |(launch, ended)| (Some(launch), ended.release));
         let (climbs, glides) = climbs::of(evidence, after, end);
         let (lowest_m, highest_m) = extremes(&evidence.height_m);
-        let known = badge::Known { evidence, release: release.as_ref(), landing: landing.as_ref() };
+        let free = free::of(evidence, launch.as_ref(), release.as_mut(), (after, end));
+        let known = badge::Known {
+            evidence,
+            take_off: take_off.as_ref(),
+            release: release.as_ref(),
+            landing: landing.as_ref(),
+            begin,
+            free,
+        };
         Self {
             take_off_s: take_off.as_ref().map(|event| event.at_s),
             release_s: release.as_ref().map(|event| event.at_s),

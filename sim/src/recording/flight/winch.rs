@@ -7,7 +7,8 @@
 //! angle   with an airspeed, or else a speed over the ground: 15 degrees or more, the steepest;
 //!         a tug climbs at less than 12 degrees (6 m/s at 30 m/s)
 //! end     the first second after the steepest in which the climb over 3 s is below a quarter of
-//!         the fastest, and over the next 5 s below 0.18 of it
+//!         the fastest, and over the next 5 s below 0.18 of it; where lift follows at once, and no
+//!         tug climbs so fast, the first from which on it stays below half of the fastest for 10 s
 //! ```
 //!
 //! Winch launches take about 30 s to 300 to 600 m at 10 to 20 m/s, tows climb at 1 to 6 m/s (common
@@ -27,8 +28,12 @@ const STEEP_RAD: f64 = 0.262;
 const OVER: f64 = 0.25;
 const STAYS_OVER: f64 = 0.18;
 /// Faster than this no tug climbs, whatever the air does (a guess).
-const NO_TUG_MPS: f64 = 9.0;
+pub(super) const NO_TUG_MPS: f64 = 9.0;
+const HALF: f64 = 0.5;
+const HALF_FOR_S: usize = 10;
 const WITHIN_S: f64 = 4.0;
+/// The end is less sharp where lift follows.
+const WITHIN_LIFT_S: f64 = 8.0;
 
 /// The launch from `from` on; `None` where it is no winch's.
 pub(super) fn launch(evidence: &Evidence, from: usize, to: usize) -> Option<Ended> {
@@ -41,7 +46,15 @@ pub(super) fn launch(evidence: &Evidence, from: usize, to: usize) -> Option<Ende
     let now = |place: usize| evidence.climb_mps(place.saturating_sub(1), place + 1);
     let is_over =
         |place: &usize| now(*place) < OVER * fastest && climb(*place) < STAYS_OVER * fastest;
-    let end = (peak..=longest).find(is_over)?;
+    let stays_half =
+        |place: &usize| (*place..=place + HALF_FOR_S).all(|place| now(place) < HALF * fastest);
+    let found = (peak..=longest).find(is_over);
+    let into_lift = || {
+        let is_winch = found.is_none() && fastest >= NO_TUG_MPS;
+        is_winch.then(|| (peak..=longest).find(stays_half)).flatten()
+    };
+    let end = found.or_else(into_lift)?;
+    let within_s = if found.is_some() { WITHIN_S } else { WITHIN_LIFT_S };
     let begin = (from..=steep).find(|place| now(*place) >= BEGINS_MPS).unwrap_or(from);
     if evidence.climb_mps(begin, end) < MEAN_MPS {
         return None;
@@ -53,7 +66,7 @@ pub(super) fn launch(evidence: &Evidence, from: usize, to: usize) -> Option<Ende
     let is_sure = steepest.is_some() || fastest >= NO_TUG_MPS;
     let confidence = if is_sure { Confidence::Sure } else { Confidence::Guess };
     let at_s = evidence.time_s(end);
-    let within_s = WITHIN_S + evidence.interval_s;
+    let within_s = within_s + evidence.interval_s;
     Some(Ended {
         kind: "winch",
         confidence,
