@@ -151,7 +151,7 @@ fn time_that_the_clock_jumps_over_is_not_flown() {
     let flown = [towed(), soars(86), glide(570), vec![STANDS]].concat();
     let truly_s = (lasts(&flown) - 2 * 200 - 252) as f64;
     assert!(truly_s < 18_000.0);
-    let once = |t: usize| if t > 8_450 { 240 } else { 0 };
+    let once = |t: usize| 240 * usize::from(t > 8_450);
     let often = |t: usize| 120 * [8_450, 8_500, 8_550].iter().filter(|at| t > **at).count();
     for clock_s in [&once as &dyn Fn(usize) -> usize, &often] {
         let found = of(&flown, &Recorder { clock_s, ..PLAIN });
