@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! winch      after the latest that its release can be, where that is sure
-//! tow        the same, unless it climbs on like a tow (over 30 s half as fast as the tow and more)
+//! tow        the same, unless it climbs on like a tow (half as fast for 90 s, 0.8 of it for 45 s)
 //!            before it circles or loses 100 m: then after the first of the two
 //! else       after a loss of 100 m
 //! ```
@@ -16,8 +16,8 @@ use super::launch::Launch;
 
 /// After this loss of height it flies free, whatever the launch was.
 const FREE_AFTER_M: f64 = 100.0;
-const CLIMBS_ON_S: usize = 30;
-const CLIMBS_ON_SHARE: f64 = 0.5;
+/// For how long, and how fast as a share of the tow.
+const CLIMBS_ON: [(usize, f64); 2] = [(90, 0.5), (45, 0.8)];
 
 /// Where it surely flies free.
 #[derive(Clone, Copy, Debug)]
@@ -62,8 +62,10 @@ pub(super) fn of(
 
 /// Whether it climbs on between the places as a tow would.
 fn climbs_on(evidence: &Evidence, from: usize, to: usize, tow_mps: f64) -> bool {
-    (from..=to.saturating_sub(CLIMBS_ON_S))
-        .any(|place| evidence.climb_mps(place, place + CLIMBS_ON_S) >= CLIMBS_ON_SHARE * tow_mps)
+    CLIMBS_ON.iter().any(|&(for_s, share)| {
+        (from..=to.saturating_sub(for_s))
+            .any(|place| evidence.climb_mps(place, place + for_s) >= share * tow_mps)
+    })
 }
 
 /// The first place that is 100 m below a higher one.

@@ -1,15 +1,15 @@
 //! Where samples are missing, or the clock jumps: time that nothing shows was flown.
 //!
 //! ```text
-//! gap   an interval between two samples that is longer than three of the usual, the median of
-//!       the 21 about it, and longer than a second
+//! gap   an interval between two samples that is longer than three of the usual, the longer of
+//!       the medians of the ten before and of the ten after, and longer than 6 s
 //! ```
 //!
 //! The figures are guesses.
 
 const USUAL: f64 = 3.0;
 const ABOUT: usize = 10;
-const LEAST_S: f64 = 1.0;
+const LEAST_S: f64 = 6.0;
 /// Over a longer gap the heights and speeds between are not known.
 const BLIND_S: f64 = 10.0;
 /// In a longer gap it may have landed and been launched again.
@@ -47,11 +47,16 @@ impl Gap {
 /// The gaps between `times_s`.
 pub(super) fn of(times_s: &[f64]) -> Vec<Gap> {
     let lasts_s: Vec<f64> = times_s.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    let median = |some: &[f64]| {
+        let mut some = some.to_vec();
+        some.sort_unstable_by(f64::total_cmp);
+        some.get(some.len() / 2).copied()
+    };
+    // Before and after: a recorder may change its rate.
     let usual_s = |place: usize| {
-        let mut about =
-            lasts_s[place.saturating_sub(ABOUT)..(place + ABOUT + 1).min(lasts_s.len())].to_vec();
-        about.sort_unstable_by(f64::total_cmp);
-        about[about.len() / 2]
+        let before = median(&lasts_s[place.saturating_sub(ABOUT)..place]);
+        let after = median(&lasts_s[place + 1..(place + 1 + ABOUT).min(lasts_s.len())]);
+        before.into_iter().chain(after).fold(0.0, f64::max)
     };
     let gap = |(place, lasts_s): (usize, &f64)| {
         let usual_s = (*lasts_s > LEAST_S).then(|| usual_s(place))?;
