@@ -21,7 +21,7 @@ use super::doubts;
 use super::engine;
 use super::event::{Confidence, Event};
 use super::evidence::{Evidence, extremes, mean};
-use super::free::Free;
+use super::known::Known;
 use crate::time::Clock;
 use serde::Serialize;
 
@@ -84,47 +84,13 @@ pub struct Badges {
     pub not_known: Vec<String>,
 }
 
-/// What is known of a flight.
-pub(super) struct Known<'a> {
-    pub evidence: &'a Evidence,
-    pub take_off: Option<&'a Event>,
-    pub release: Option<&'a Event>,
-    pub landing: Option<&'a Event>,
-    /// Where it leaves the ground, or the recording begins.
-    pub begin: usize,
-    /// From where on it surely flies free.
-    pub free: Option<Free>,
-}
-
-impl Known<'_> {
-    /// What a claim adds where nothing listens to an engine.
-    fn unheard(&self) -> &'static str {
-        if self.evidence.engine.is_some() {
-            ""
-        } else {
-            ", if no engine ran (this recorder does not hear one)"
-        }
-    }
-
-    /// From the latest that the release, to the earliest that the landing can be, less what is
-    /// missing between, s.
-    fn duration_at_least_s(&self) -> Option<f64> {
-        let (release, landing) = (self.release?, self.landing?);
-        let latest_s = match self.free {
-            Some(free) if free.is_towed_on => self.evidence.time_s(free.place),
-            _ => release.latest_s,
-        };
-        Some((landing.earliest_s - latest_s - doubts::lost_s(self)).max(0.0))
-    }
-}
-
 impl Badges {
     /// The figures between the places `after` and `end`.
     pub(super) fn of(known: &Known<'_>, after: usize, end: usize) -> Self {
         let evidence = known.evidence;
         let mut badges = Self {
             gain: known.release.and_then(|_| gain(evidence, after, end)),
-            duration_at_least_s: known.duration_at_least_s(),
+            duration_at_least_s: duration_at_least_s(known),
             ..Self::default()
         };
         if let (Some(release), Some(landing)) = (known.release, known.landing) {
@@ -199,6 +165,17 @@ impl Badges {
         let limit = if at_least >= HOURS_5_S { HOURS_5_S } else { HOURS_2_S };
         self.reached.push(Reached { what: "duration", limit, at_least, words });
     }
+}
+
+/// From the latest that the release, to the earliest that the landing can be, less what is
+/// missing between, s.
+fn duration_at_least_s(known: &Known<'_>) -> Option<f64> {
+    let (release, landing) = (known.release?, known.landing?);
+    let latest_s = match known.free {
+        Some(free) if free.is_towed_on => known.evidence.time_s(free.place),
+        _ => release.latest_s,
+    };
+    Some((landing.earliest_s - latest_s - doubts::lost_s(known)).max(0.0))
 }
 
 /// The most height gained from a low point to a later high point without an engine that runs.

@@ -1,11 +1,11 @@
 //! Why nothing is said of a flight's duration and gain.
 
-use super::badge::Known;
 use super::engine;
 use super::event::{Confidence, Event};
 use super::evidence::{Evidence, extremes};
 use super::flown::{self, Flown, is_straight};
 use super::gaps::Gap;
+use super::known::Known;
 use super::stands;
 
 /// In longer gaps, together or one, it may have landed.

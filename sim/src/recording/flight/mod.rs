@@ -26,6 +26,7 @@ mod flown;
 mod free;
 mod gaps;
 mod ground;
+mod known;
 mod launch;
 mod stands;
 mod tow;
@@ -118,7 +119,7 @@ impl Flight {
         let (climbs, glides) = climbs::of(evidence, after, end);
         let (lowest_m, highest_m) = extremes(&evidence.height_m);
         let free = free::of(evidence, launch.as_ref(), release.as_mut(), (after, end));
-        let known = badge::Known {
+        let known = known::Known {
             evidence,
             take_off: take_off.as_ref(),
             release: release.as_ref(),
