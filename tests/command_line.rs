@@ -282,6 +282,36 @@ fn an_account_of_a_trace_that_is_mostly_left_out_begins_with_that() {
 }
 
 #[test]
+fn what_was_taken_for_what_is_told_wherever_a_trace_is_judged() {
+    let folder = folder();
+    let mut text = String::from("t,Baro\n");
+    for row in 0..400 {
+        text += &format!("{:.2},{:.3}\n", 0.1 * f64::from(row), 900.0 + 0.02 * f64::from(row));
+    }
+    text += &"x,900\n".repeat(401);
+    let trace = write(&folder, "trace.csv", text);
+    let taken = "Baro looks like hPa (900.000 at line 2): read as hPa; --columns static=Baro:Pa";
+    let left_out = "MOST OF THE TRACE IS LEFT OUT: 401 of 801 rows (50 %)";
+    let json: serde_json::Value =
+        serde_json::from_str(&run(&["inspect", &trace, "--json"])).expect("JSON");
+    let findings = json[0]["findings"].as_array().or(json["findings"].as_array());
+    let findings: Vec<_> =
+        findings.expect("a list").iter().filter_map(|finding| finding.as_str()).collect();
+    assert!(findings[0].starts_with(left_out), "{findings:?}");
+    assert!(findings.iter().any(|finding| finding.starts_with(taken)), "{findings:?}");
+    let [a, b] = [1.0, 2.0].map(|response_s| {
+        write(&folder, &format!("{response_s}.toml"), format!("response_s = {response_s:.1}\n"))
+    });
+    let compared = ["compare", &a, &b, &trace];
+    for args in [&["inspect", trace.as_str()][..], &["tune", &trace], &compared] {
+        let text = run(args);
+        assert!(text.contains(taken), "{text}");
+        assert_eq!(text.matches(left_out).count(), 1, "{text}");
+        assert!(text.contains("CAUTION"), "{text}");
+    }
+}
+
+#[test]
 fn the_table_has_its_columns_in_their_order_and_absent_values_empty() {
     let folder = folder();
     let trace = write(&folder, "trace.csv", climb());

@@ -13,7 +13,7 @@ use crate::time::Clock;
 use crate::trace::{Skipped, Trace};
 use crate::truth::{AgainstTruth, Comparison, Truth};
 use crate::units::Units;
-use crate::words::{one_line, plural, shown, shown_path};
+use crate::words::{mostly_left_out, one_line, plural, shown, shown_path};
 use chirrup_core::{
     AltimeterSettings, EnergySource, Metre, MetrePerSecond, Micros, Reading, Sample, Settings,
     Sound, Status, Values,
@@ -108,19 +108,6 @@ fn partial_note(count: u64) -> Option<String> {
         format!(
             "{} without a static pressure: what else they have is used with the next one",
             plural(count, "sample")
-        )
-    })
-}
-
-/// That most of a trace is left out, for the top of an account: more than half of `all` rows,
-/// mostly for `reason`.
-pub fn mostly_left_out(left_out: u64, all: u64, reason: Option<&str>) -> Option<String> {
-    let mostly = reason.map(|reason| format!(", mostly: {reason}")).unwrap_or_default();
-    (2 * left_out > all).then(|| {
-        format!(
-            "MOST OF THE TRACE IS LEFT OUT: {left_out} of {all} rows ({:.0} %){mostly}; what \
-             follows is of the rest alone",
-            (100.0 * left_out as f64 / all as f64).floor()
         )
     })
 }

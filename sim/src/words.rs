@@ -131,6 +131,20 @@ pub fn plural(count: u64, what: &str) -> String {
     if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
 }
 
+/// That half of a trace or more is left out, for the top of an account: `left_out` of `all` rows,
+/// mostly for `reason`.
+pub fn mostly_left_out(left_out: u64, all: u64, reason: Option<&str>) -> Option<String> {
+    let mostly = reason.map(|reason| format!(", mostly: {reason}")).unwrap_or_default();
+    let share = if 2 * left_out == all { "HALF" } else { "MOST" };
+    (left_out > 0 && 2 * left_out >= all).then(|| {
+        format!(
+            "{share} OF THE TRACE IS LEFT OUT: {left_out} of {all} rows ({:.0} %){mostly}; what \
+             follows is of the rest alone",
+            (100.0 * left_out as f64 / all as f64).floor()
+        )
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

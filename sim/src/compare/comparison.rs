@@ -15,6 +15,9 @@ pub struct Pair {
     pub segment: Option<Segment>,
     /// Where the truth is from: `recorded`, `estimated`, `smoothed` or `both`.
     pub truth: &'static str,
+    /// How it was read: what was taken for what, and whether most of it is left out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub remarks: Vec<String>,
     /// The first settings.
     pub a: Score,
     /// The second.

@@ -86,6 +86,7 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
         judged.push(Tuned::of(&recording, &truth));
         recordings.push(Pair {
             segment: recording.segment.if_one_of_several(),
+            remarks: recording.remarks(),
             trace: recording.name,
             truth: truth.from,
             a: a.score(&weights),
@@ -98,6 +99,7 @@ pub fn compare(request: &Request, interrupted: &AtomicBool) -> Result<Comparison
         trace: "all".into(),
         segment: None,
         truth,
+        remarks: Vec::new(),
         a: all_a.score(&weights),
         b: all_b.score(&weights),
     };

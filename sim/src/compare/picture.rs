@@ -145,6 +145,7 @@ mod tests {
             segment: None,
             trace: trace.into(),
             truth: "recorded",
+            remarks: Vec::new(),
             a: score(0.5),
             b: score(0.4),
         };

@@ -4,6 +4,7 @@ use super::comparison::{Comparison, Pair};
 use super::parts::parts;
 use crate::text_table::{Column, Table};
 use crate::tune::score::Score;
+use crate::words::one_line;
 use std::fmt;
 
 /// Differences smaller than this share count as equal.
@@ -17,6 +18,7 @@ impl fmt::Display for Comparison {
             write!(f, "\n{}", pair.trace)?;
             pair.segment.iter().try_for_each(|segment| write!(f, ", {segment}"))?;
             writeln!(f, ", truth {}", pair.truth)?;
+            pair.remarks.iter().try_for_each(|remark| writeln!(f, "  {}", one_line(remark)))?;
             write!(f, "{}", table(pair))?;
         }
         if let Some(reason) = &self.cannot_tell {
@@ -83,8 +85,15 @@ mod tests {
     fn the_table_says_what_the_cost_is_made_of() {
         let score = |missed_share| Score { missed_share, ..Score::default() };
         let (a, b) = (score(0.2), score(0.1));
-        let text =
-            table(&Pair { trace: "it".into(), segment: None, truth: "recorded", a, b }).to_string();
+        let text = table(&Pair {
+            trace: "it".into(),
+            segment: None,
+            truth: "recorded",
+            remarks: Vec::new(),
+            a,
+            b,
+        })
+        .to_string();
         let line = |name: &str| {
             let line = text.lines().find(|line| line.contains(name)).expect("it is there");
             line.split_whitespace().map(str::to_owned).collect::<Vec<_>>().join(" ")

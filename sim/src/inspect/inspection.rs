@@ -81,7 +81,10 @@ pub struct Inspection {
     /// What the clock shows.
     #[serde(skip)]
     pub clock: LocalClock,
-    /// In plain words.
+    /// That half of the trace or more is left out; also the first of the findings.
+    #[serde(skip)]
+    pub caution: Option<String>,
+    /// In plain words; the notes of the reader are the last.
     pub findings: Vec<String>,
 }
 

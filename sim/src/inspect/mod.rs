@@ -250,9 +250,12 @@ impl Inspection {
             left_out: recording.left_out,
             units: Units::default(),
             clock: recording.clock(),
+            caution: recording.caution(),
             findings: Vec::new(),
         };
-        inspection.findings = findings::of(&inspection);
+        let notes = recording.notes.iter().cloned();
+        let told = inspection.caution.clone().into_iter().chain(findings::of(&inspection));
+        inspection.findings = told.chain(notes).collect();
         inspection
     }
 }

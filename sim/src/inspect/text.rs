@@ -8,7 +8,6 @@ use super::noise::{AtRest, Noise};
 use crate::circling;
 use crate::recording::energy_fit::{COVERS_95, EnergyFit, Late};
 use crate::segments::Segment;
-use crate::summary::mostly_left_out;
 use crate::time::Clock;
 use crate::words::one_line;
 use std::fmt;
@@ -39,9 +38,7 @@ impl Inspection {
             write!(f, ", segment {number} of {of}")?;
         }
         writeln!(f, ": {} samples over {}", timing.samples, Clock(timing.duration_s))?;
-        let left_out = self.left_out.count();
-        let all = left_out + timing.samples as u64 + self.partial_samples;
-        if let Some(caution) = mostly_left_out(left_out, all, None) {
+        if let Some(caution) = &self.caution {
             writeln!(f, "  CAUTION       {caution}")?;
         }
         writeln!(
@@ -77,7 +74,8 @@ impl Inspection {
         for fit in self.energy.iter().flatten() {
             energy(f, fit)?;
         }
-        for finding in &self.findings {
+        let is_said = |finding: &&String| Some(*finding) == self.caution.as_ref();
+        for finding in self.findings.iter().filter(|finding| !is_said(finding)) {
             writeln!(f, "  note          {}", one_line(finding))?;
         }
         Ok(())

@@ -33,6 +33,7 @@ pub mod truth;
 use crate::segments::Segment;
 use crate::time::LocalClock;
 use crate::trace::Position;
+use crate::words::mostly_left_out;
 use samples::Samples;
 use std::iter;
 
@@ -138,6 +139,18 @@ impl Recording {
         });
         let backwards: Vec<f64> = filled.collect();
         Some(backwards.into_iter().rev().collect())
+    }
+
+    /// That half of it or more is left out.
+    pub fn caution(&self) -> Option<String> {
+        let left_out = self.left_out.count();
+        mostly_left_out(left_out, left_out + self.samples.len() as u64 + self.partial, None)
+    }
+
+    /// How it was read, for the head of an account: the caution, then the notes of the reader.
+    pub fn remarks(&self) -> Vec<String> {
+        let caution = self.caution().map(|caution| format!("CAUTION: {caution}"));
+        caution.into_iter().chain(self.notes.iter().cloned()).collect()
     }
 
     /// What the clock shows during it.

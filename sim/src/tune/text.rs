@@ -46,7 +46,7 @@ impl fmt::Display for Tuned {
                 reference.rms_mps
             )?;
         }
-        Ok(())
+        self.remarks.iter().try_for_each(|remark| write!(f, "\n  {}", one_line(remark)))
     }
 }
 

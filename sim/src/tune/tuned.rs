@@ -27,6 +27,9 @@ pub struct Tuned {
     /// How the truth agrees with the recorder's own vario, where that is in the recording.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub reference: Option<Agreement>,
+    /// How it was read: what was taken for what, and whether most of it is left out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub remarks: Vec<String>,
 }
 
 impl Tuned {
@@ -41,6 +44,7 @@ impl Tuned {
             truth_deviation_mps: truth.deviation_mps,
             climb_spread_mps: truth.spread_mps(),
             reference: truth.reference,
+            remarks: recording.remarks(),
         }
     }
 }

@@ -18,7 +18,8 @@ use std::io::BufRead;
 
 /// Whether this is an IGC file: by the ending of its name, else by its first lines.
 ///
-/// A name that ends in `.csv` is never one. `start` may be as much of the file as is at hand.
+/// One that is named `.csv` is told by its first line, the recorder's, and a later one. `start` may
+/// be as much of the file as is at hand.
 pub fn looks_like_igc(name: &str, start: &[u8]) -> bool {
     let name = name.to_ascii_lowercase();
     let has_ending = |ending: &str| name.strip_suffix(".gz").unwrap_or(&name).ends_with(ending);
@@ -26,9 +27,14 @@ pub fn looks_like_igc(name: &str, start: &[u8]) -> bool {
         record::date(line).is_some()
             || (line.first() == Some(&b'B') && record::fix(line.trim_ascii_end()).is_ok())
     };
+    let is_recorder = |line: &[u8]| {
+        let is_free = |byte: &u8| !matches!(byte, b',' | b';' | b'\t' | b'|');
+        line.len() >= 4 && line[0] == b'A' && line.iter().all(is_free)
+    };
+    let mut lines = start.split(|byte| matches!(byte, b'\n' | b'\r'));
     has_ending(".igc")
-        || (!has_ending(".csv")
-            && start.split(|byte| matches!(byte, b'\n' | b'\r')).any(is_igc_line))
+        || (!has_ending(".csv") || lines.clone().next().is_some_and(is_recorder))
+            && lines.any(is_igc_line)
 }
 
 /// An IGC trace that is being read.

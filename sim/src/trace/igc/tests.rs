@@ -256,7 +256,10 @@ fn a_file_is_known_by_its_name_or_its_first_lines() {
     assert!(looks_like_igc("FLIGHT.IGC", b""));
     assert!(looks_like_igc("standard input", flight([]).as_bytes()));
     assert!(looks_like_igc("log.txt", format!("odd\n{}\r\n", b_record(0, 1, 1)).as_bytes()));
-    assert!(!looks_like_igc("log.csv", flight([]).as_bytes()));
+    // A name ending in .csv decides nothing where the first line is a recorder's.
+    assert!(looks_like_igc("log.csv", flight([]).as_bytes()));
+    assert!(!looks_like_igc("log.csv", b"Altitude\nB1000014800000N00900000EA0100001100\n"));
+    assert!(!looks_like_igc("log.csv", b"AXXX,time\nHFDTE040723\n"));
     assert!(!looks_like_igc("standard input", b"time_s,static_pa\n0,101325\n"));
     assert!(!looks_like_igc("standard input", b"Baro,Date\n1,2\n"));
     assert!(!looks_like_igc("standard input", b""));
