@@ -6,6 +6,7 @@
 //! 15.07.2024 12:00:00        day first, where there are points
 //! 07/15/2024 12:00:00 PM     month first, or day first, as the file's first dates show
 //! 12:00:00.020, 12:00        times of day
+//! 59:59.5, 59:59             minutes and seconds, where there is a fraction or rows step so
 //! ```
 //!
 //! Source: ISO 8601-1:2019, the forms of date, time of day and offset from UTC (from memory); the
@@ -17,6 +18,8 @@ use time::{Date, Month};
 const SECOND_US: i64 = 1_000_000;
 const MINUTE_US: i64 = 60 * SECOND_US;
 const HOUR_US: i64 = 60 * MINUTE_US;
+/// One hour, us.
+pub(super) const FULL_HOUR_US: i64 = HOUR_US;
 /// One day, us.
 pub(super) const DAY_US: i64 = 24 * HOUR_US;
 /// The Julian day that begins at noon of 1970-01-01, as `time` counts.
@@ -85,6 +88,24 @@ pub(super) fn time_of_day(text: &[u8]) -> Option<Stamp> {
     let has_colon = text.contains(&b':');
     (has_colon && rest.is_empty())
         .then_some(Stamp { micros: (time_us - offset.0).rem_euclid(DAY_US), is_utc: offset.1 })
+}
+
+/// Minutes and seconds, in microseconds after the full hour, and whether there is a fraction.
+pub(super) fn minutes_and_seconds(text: &[u8]) -> Option<(i64, bool)> {
+    let mut rest = Text(text);
+    let minutes = rest.number(1, 2)?;
+    let seconds = rest.take(b':').then(|| rest.number(2, 2))??;
+    let has_fraction = rest.take(b'.') || rest.take(b',');
+    let fraction_us = if has_fraction { rest.fraction()? } else { 0 };
+    let micros = i64::from(minutes) * MINUTE_US + i64::from(seconds) * SECOND_US + fraction_us;
+    (minutes < 60 && seconds <= 60 && rest.is_empty()).then_some((micros, has_fraction))
+}
+
+/// Whether these are minutes and seconds and not hours and minutes: one has a fraction, or no more
+/// than three rows share one, which would be more than 15 s from row to row (a guess).
+pub(super) fn are_of_the_hour(read: &[(i64, bool)]) -> bool {
+    let steps = read.windows(2).filter(|pair| pair[0].0 != pair[1].0).count();
+    read.iter().any(|(_, has_fraction)| *has_fraction) || steps > 0 && 4 * steps >= read.len()
 }
 
 /// The date alone, as microseconds after 1970-01-01.

@@ -4,7 +4,7 @@
 //! A plain count (seconds, milliseconds ..) is the trace's own time. A count from 1970, a date, a
 //! time of day or a spreadsheet's number of days begins at time 0 with the first row.
 
-use super::calendar::{self, DAY_US, SlashOrder, Stamp};
+use super::calendar::{self, DAY_US, FULL_HOUR_US, SlashOrder, Stamp};
 use super::number::{self, NoTime, Style};
 use super::unit::Unit;
 
@@ -27,6 +27,10 @@ pub(super) enum Form {
     Calendar(SlashOrder),
     /// Times of day.
     OfDay,
+    /// Minutes and seconds, which begin again every hour.
+    OfHour,
+    /// Numbers of a unit that is so many seconds, from any beginning.
+    Multiple(i64),
 }
 
 /// A clock that is being read.
@@ -50,7 +54,11 @@ impl Clock {
 
     /// Numbers in this unit.
     pub fn of_unit(unit: &Unit, style: Style) -> Self {
-        let form = if unit.is_days() { Form::Days } else { Form::Count(unit.decimal_places()) };
+        let form = match unit {
+            _ if unit.is_days() => Form::Days,
+            _ if unit.is_decimal() => Form::Count(unit.decimal_places()),
+            _ => Form::Multiple((unit.convert(1.0) * 1e-6) as i64),
+        };
         Self::new(form, style, false)
     }
 
@@ -69,6 +77,16 @@ impl Clock {
         match self.form {
             Form::Count(places) | Form::Epoch(places) => number::micros(text, places, self.style),
             Form::Days => days(text, self.style),
+            Form::Multiple(seconds) => {
+                let parts = i128::from(number::micros(text, PLACES_OF_DAYS, self.style)?);
+                Ok((parts * i128::from(seconds) + 500_000).div_euclid(1_000_000) as i64)
+            }
+            Form::OfHour => {
+                let (micros, _) = calendar::minutes_and_seconds(text).ok_or(NoTime::NotANumber)?;
+                let moment = self.nearest(micros, FULL_HOUR_US);
+                self.last_us = Some(moment);
+                Ok(moment)
+            }
             Form::Calendar(order) => {
                 let stamp = calendar::date_and_time(text, order).ok_or(NoTime::NotANumber)?;
                 Ok(self.note_zone(stamp).micros)
@@ -85,21 +103,25 @@ impl Clock {
     /// except for a plain count.
     pub fn on_trace(&mut self, moment_us: i64) -> i64 {
         match self.form {
-            Form::Count(_) => moment_us,
+            Form::Count(_) | Form::Multiple(_) => moment_us,
             _ => moment_us.saturating_sub(*self.zero_us.get_or_insert(moment_us)),
         }
     }
 
     /// Seconds after UTC midnight of time zero.
     pub fn utc_start_s(&self) -> Option<f64> {
-        let zero_us = self.zero_us.filter(|_| self.is_utc)?;
+        let is_known = self.is_utc && self.form != Form::OfHour;
+        let zero_us = self.zero_us.filter(|_| is_known)?;
         Some(zero_us.rem_euclid(DAY_US) as f64 / 1e6)
     }
 
     /// `YYYY-MM-DD` of time zero.
     pub fn date(&self) -> Option<String> {
         match self.form {
-            Form::Count(_) | Form::Calendar(SlashOrder::Unclear) => None,
+            Form::Count(_)
+            | Form::Multiple(_)
+            | Form::OfHour
+            | Form::Calendar(SlashOrder::Unclear) => None,
             Form::OfDay => calendar::name_of_day(self.midnight_us?),
             _ => calendar::name_of_day(self.zero_us?),
         }
@@ -117,7 +139,12 @@ impl Clock {
     /// The note on the column `name`, once a row has been read.
     pub fn note(&self, name: &str) -> Option<String> {
         let what = match self.form {
-            Form::Count(_) => return None,
+            Form::Count(_) | Form::Multiple(_) => return None,
+            Form::OfHour => {
+                return Some(format!(
+                    "{name} holds minutes and seconds, which begin again every hour"
+                ));
+            }
             Form::Epoch(6) => "counts seconds from 1970",
             Form::Epoch(3) => "counts milliseconds from 1970",
             Form::Epoch(0) => "counts microseconds from 1970",
@@ -140,11 +167,15 @@ impl Clock {
 
     /// The time of day on the day that brings it nearest to the row before.
     fn on_its_day(&mut self, time_of_day_us: i64) -> i64 {
-        let last = self.last_us.unwrap_or(time_of_day_us);
-        let days = (last - time_of_day_us + DAY_US / 2).div_euclid(DAY_US).max(0);
-        let moment = time_of_day_us + days * DAY_US;
+        let moment = self.nearest(time_of_day_us, DAY_US);
         self.last_us = Some(moment);
         moment
+    }
+
+    /// `micros` and as many whole periods as bring it nearest to the row before.
+    fn nearest(&self, micros: i64, period_us: i64) -> i64 {
+        let last = self.last_us.unwrap_or(micros);
+        micros + (last - micros + period_us / 2).div_euclid(period_us).max(0) * period_us
     }
 }
 
@@ -203,6 +234,23 @@ mod tests {
         let texts = ["20:00:00", "02:00:00", "08:00:00", "14:00:00", "20:00:00", "02:00:00"];
         let expected: Vec<i64> = (0..6).map(|quarter| quarter * DAY_US / 4).collect();
         assert_eq!(read(&mut many, &texts), expected);
+    }
+
+    #[test]
+    fn minutes_and_seconds_run_on_over_the_full_hour() {
+        let mut of_hour = clock(Form::OfHour);
+        let read = read(&mut of_hour, &["59:59.0", "59:59.5", "00:00.0", "01:30.0"]);
+        assert_eq!(read, [0, 500_000, 1_000_000, 91_000_000]);
+        assert_eq!((of_hour.date(), of_hour.utc_start_s()), (None, None));
+    }
+
+    #[test]
+    fn minutes_and_hours_are_multiples_of_the_second() {
+        assert_eq!(
+            read(&mut clock(Form::Multiple(60)), &["1", "1.00833"]),
+            [60_000_000, 60_499_800]
+        );
+        assert_eq!(read(&mut clock(Form::Multiple(3600)), &["0,5"]), [1_800_000_000]);
     }
 
     #[test]

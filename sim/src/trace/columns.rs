@@ -7,19 +7,20 @@
 //! CHANNEL=COLUMN:UNIT     unit as given
 //!
 //! channel   our names          its own unit   others
-//! time      time_s, time_us    s              ms us ns days
-//! static    static_pa          Pa             hPa mbar kPa inHg; m ft for a pressure altitude
-//! dynamic   dynamic_pa         Pa             hPa mbar kPa inHg
+//! time      time_s, time_us    s              ms us ns min h days
+//! static    static_pa          Pa             hPa mbar kPa inHg mmHg psi bar atm; m ft cm for a
+//!                                             pressure altitude
+//! dynamic   dynamic_pa         Pa             as the static pressure
 //! ias       ias_mps            m/s            kt km/h mph
 //! tas       tas_mps            m/s            kt km/h mph
-//! te        te_pa              Pa             hPa mbar kPa inHg; m ft for a pressure altitude
+//! te        te_pa              Pa             as the static pressure, or a pressure altitude
 //! oat       oat_c              C              K F
 //! accel_x   accel_x_mps2       m/s2           g mg
 //! gyro_x    gyro_x_radps       rad/s          deg/s
 //! gnss_vn   gnss_vn_mps        m/s            kt km/h mph
 //! gnss_age  gnss_age_s         s              ms us
 //! lat       lat_deg            deg            rad
-//! gnss_alt  gnss_alt_m         m              ft
+//! gnss_alt  gnss_alt_m         m              ft cm
 //! ```
 //!
 //! The channels of an inertial sensor and of a satellite receiver are all in `motion`, beside this.
@@ -339,9 +340,9 @@ mod tests {
              gnss_alt"
         );
         assert_eq!(
-            refusal("static=p:bar"),
-            "unknown unit \"bar\" for static; there are Pa, hPa, mbar, kPa and inHg, or m and ft \
-             for a pressure altitude"
+            refusal("static=p:furlong"),
+            "unknown unit \"furlong\" for static; there are Pa, hPa, mbar, kPa, inHg, mmHg, psi, \
+             bar and atm, or m, ft and cm for a pressure altitude"
         );
         assert_eq!(
             refusal("ias=v:ft"),

@@ -25,10 +25,14 @@ const PRESSURES: [(&str, f64, f64); 4] = [
     ("Pa", 25_000.0, 110_000.0),
     ("hPa", 300.0, 1_100.0),
     ("kPa", 30.0, 110.0),
-    ("inHg", 9.0, 32.5),
+    ("inHg", 15.0, 32.5),
 ];
+/// Those that are told without being asked, Pa.
+const FLOWN_PA: [f64; 2] = [25_000.0, 110_000.0];
 /// Pressures that an instrument takes, Pa.
 const USABLE_PA: [f64; 2] = [5_000.0, 115_000.0];
+/// Heights in metres; above are pressures in pascals.
+const HEIGHTS_M: [f64; 2] = [-1_000.0, 25_000.0];
 /// From 2001-09-09 to 2099, in seconds after 1970.
 const EPOCH_S: [f64; 2] = [1e9, 4.1e9];
 /// From 1954 to 2119, in days of a spreadsheet.
@@ -76,6 +80,16 @@ impl<'a> Values<'a> {
         steps.get(steps.len() / 2).copied()
     }
 
+    /// Whether each is more than the one before; so are dates and no values at all.
+    pub fn are_increasing(&self) -> bool {
+        self.numbers.windows(2).all(|pair| pair[1] > pair[0])
+    }
+
+    /// Whether all can be heights in metres.
+    pub fn are_heights(&self) -> bool {
+        self.numbers.iter().all(|value| (HEIGHTS_M[0]..HEIGHTS_M[1]).contains(value))
+    }
+
     fn has_decimals(&self) -> bool {
         self.numbers.iter().any(|value| value.fract() != 0.0)
     }
@@ -92,11 +106,14 @@ impl<'a> Values<'a> {
             return Some(unit);
         }
         let is_usable = |value: &f64| (USABLE_PA[0]..=USABLE_PA[1]).contains(&unit.convert(*value));
-        if origin == Origin::Name && self.numbers.iter().any(is_usable) {
+        let is_flown = |value: &f64| (FLOWN_PA[0]..=FLOWN_PA[1]).contains(&unit.convert(*value));
+        if origin == Origin::Name && self.numbers.iter().any(is_flown) {
             return Some(unit);
         }
         match (&self.pressure_units()[..], origin) {
             ([only], _) => Some(only),
+            // It could be meant, but nobody flies there.
+            ([], Origin::Name) if self.numbers.iter().any(is_usable) => None,
             (_, Origin::Nobody) => None,
             _ => Some(unit),
         }
@@ -104,7 +121,7 @@ impl<'a> Values<'a> {
 
     /// The units of time in which these steps are those of a flight.
     pub fn time_units(&self) -> Vec<&'static Unit> {
-        let units = Unit::all_of(&[Quantity::Time]).filter(|unit| !unit.is_days());
+        let units = Unit::all_of(&[Quantity::Time]).filter(|unit| unit.is_decimal());
         let Some(step) = self.step() else { return units.take(1).collect() };
         let fits = units.filter(|unit| {
             let seconds = unit.convert(step) * 1e-6;
@@ -151,12 +168,16 @@ impl<'a> Values<'a> {
         if is_most(dates.count()) {
             return Some(Form::Calendar(order));
         }
+        let of_hour: Vec<_> = texts().filter_map(calendar::minutes_and_seconds).collect();
+        if is_most(of_hour.len()) && calendar::are_of_the_hour(&of_hour) {
+            return Some(Form::OfHour);
+        }
         let of_day = texts().filter(|text| calendar::time_of_day(text).is_some());
         is_most(of_day.count()).then_some(Form::OfDay)
     }
 
     fn epoch_form(&self, unit: &'static Unit) -> Form {
-        if !unit.is_days() && self.are_within(EPOCH_S, 1e6 / unit.convert(1.0)) {
+        if unit.is_decimal() && self.are_within(EPOCH_S, 1e6 / unit.convert(1.0)) {
             Form::Epoch(unit.decimal_places())
         } else {
             form_of(unit)
@@ -166,7 +187,7 @@ impl<'a> Values<'a> {
     /// The unit in which they all count from 1970: the one that the name says, or a smaller one
     /// where theirs would be beyond this century.
     fn epoch_unit(&self, unit: &'static Unit, origin: Origin) -> Option<&'static Unit> {
-        let units = Unit::all_of(&[Quantity::Time]).filter(|unit| !unit.is_days());
+        let units = Unit::all_of(&[Quantity::Time]).filter(|unit| unit.is_decimal());
         let mut fits = units.filter(|unit| self.are_within(EPOCH_S, 1e6 / unit.convert(1.0)));
         let found = fits.next()?;
         let is_named = !matches!(origin, Origin::Nobody | Origin::Asked);
@@ -195,7 +216,7 @@ pub(super) struct Found {
 impl Found {
     /// Whether its fields are numbers.
     pub fn is_number(&self) -> bool {
-        !matches!(self.form, Form::Calendar(_) | Form::OfDay)
+        !matches!(self.form, Form::Calendar(_) | Form::OfDay | Form::OfHour)
     }
 }
 

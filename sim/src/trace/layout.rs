@@ -3,9 +3,11 @@
 use super::clock::{Clock, Form};
 use super::column::Column;
 use super::columns::{Channel, ColumnMap, list};
+use super::guess::Origin;
 use super::header::Header;
 use super::inertial::InertialColumns;
 use super::missing;
+use super::names;
 use super::number::Style;
 use super::position::PositionColumns;
 use super::required;
@@ -66,12 +68,19 @@ impl Layout {
     /// name; then an impact pressure before a true airspeed before an indicated one.
     pub fn find(header: &Header<'_>, map: &ColumnMap) -> Result<Self, Box<Complaint>> {
         for named in map.named_columns() {
-            if header.position(&named.column).is_none() {
+            let Some(index) = header.position(&named.column) else {
                 return Err(missing::named(header, named));
+            };
+            if matches!(named.channel, Channel::Ias | Channel::Tas)
+                && named.origin == Origin::Asked
+                && !named.channel.is_own(&header.names[index])
+            {
+                return Err(missing::speed_unit(header, map, named.channel, index));
             }
         }
         let (time, clock, time_note) = required::time(header, map)?;
-        let (static_pressure, unit_note) = required::static_pressure(header, map, time.index)?;
+        let (static_pressure, unit_note) =
+            required::static_pressure(header, map, (time.index, &clock))?;
         let find = |channel| match channel {
             Channel::Te => required::probe_pressure(header, map),
             _ => header.find(channel, map),
@@ -89,7 +98,8 @@ impl Layout {
         let position = PositionColumns::find(find);
         let used: Vec<_> = used.chain(inertial.used()).chain(position.used()).collect();
         let columns = notes(header, &used, &speeds, clock.form());
-        let notes = columns.into_iter().chain(time_note).chain(unit_note).collect();
+        let unused = without_unit(header, map, !speeds.is_empty(), te_pressure.is_some());
+        let notes = columns.into_iter().chain(time_note).chain(unit_note).chain(unused).collect();
         let truth = Truth::COLUMNS.map(|name| header.position(name));
 
         let speed = speeds.into_iter().next().map(|(channel, column)| match channel {
@@ -133,6 +143,7 @@ impl Layout {
         let what = match self.clock.form() {
             Form::Calendar(_) => "date and time",
             Form::OfDay => "time of day",
+            Form::OfHour => "minutes and seconds",
             _ => "number",
         };
         format!("no {what} in {}", self.time.name)
@@ -144,6 +155,31 @@ impl Layout {
     }
 }
 
+/// What to type for an airspeed or a probe that no column was found for, since its name says no
+/// unit.
+fn without_unit(
+    header: &Header<'_>,
+    map: &ColumnMap,
+    has_speed: bool,
+    has_probe: bool,
+) -> Vec<String> {
+    let note = |(index, name): (usize, &String)| {
+        let channel = names::without_unit(name)?;
+        let is_there = if channel == Channel::Te { has_probe } else { has_speed };
+        let is_named =
+            map.named_columns().iter().any(|named| header.position(&named.column) == Some(index));
+        let (first, others) = match channel {
+            Channel::Ias | Channel::Tas => ("kt", "km/h, m/s"),
+            _ => ("Pa", "hPa"),
+        };
+        let option = map.option(&[(channel, header.word(index), Some(first))]);
+        let name = header.column(index, channel.unit_of("")).name;
+        (!is_there && !is_named)
+            .then(|| format!("{name} is not used: it says no unit; {option} (or {others}) uses it"))
+    };
+    header.names.iter().enumerate().filter_map(note).collect()
+}
+
 /// What to say about the columns.
 fn notes(
     header: &Header<'_>,
@@ -152,7 +188,7 @@ fn notes(
     form: Form,
 ) -> Vec<String> {
     let taken = |(channel, column): &(Channel, &Column)| {
-        if *channel == Channel::Time && !matches!(form, Form::Count(_)) {
+        if *channel == Channel::Time && !matches!(form, Form::Count(_) | Form::Multiple(_)) {
             return format!("time from {}", column.name);
         }
         format!("{} from {} ({})", channel.name(), column.name, column.unit.name())

@@ -79,6 +79,51 @@ pub(super) fn several(
     })
 }
 
+/// An airspeed that the user named says no unit.
+pub(super) fn speed_unit(
+    header: &Header<'_>,
+    map: &ColumnMap,
+    channel: Channel,
+    index: usize,
+) -> Box<Complaint> {
+    let option = map.option(&[(channel, header.word(index), Some("kt"))]);
+    let known = list(Unit::all_of(channel.quantities()).map(Unit::name), "or");
+    Box::new(Complaint {
+        file: header.file.into(),
+        line: Some(header.line),
+        column: Some(super::lines::excerpt(header.names[index].as_bytes())),
+        found: "an airspeed without a unit".into(),
+        expected: known,
+        hint: Some(format!("say which, as in {option}")),
+    })
+}
+
+/// What may be hectopascals would climb or sink as no glider does.
+pub(super) fn too_fast(
+    header: &Header<'_>,
+    map: &ColumnMap,
+    index: usize,
+    rate_mps: f64,
+) -> Box<Complaint> {
+    let (line, cell) = header
+        .with_values(index, |values| values.first())
+        .unwrap_or((header.line, "nothing".into()));
+    let known = Unit::all_of(Channel::Static.quantities()).map(Unit::name);
+    let as_unit = |unit: &str| map.option(&[(Channel::Static, header.word(index), Some(unit))]);
+    Box::new(Complaint {
+        file: header.file.into(),
+        line: Some(line),
+        column: header.has_names.then(|| super::lines::excerpt(header.names[index].as_bytes())),
+        found: format!("{cell} and no unit, which in hPa would change by {rate_mps:.0} m/s"),
+        expected: list(known, "or"),
+        hint: Some(format!(
+            "a height in metres is {}; if it is in hPa, {}, and look at the unit of the time",
+            as_unit("m"),
+            as_unit("hPa")
+        )),
+    })
+}
+
 /// The unit of a column is nowhere said and its values leave it open.
 pub(super) fn unit_of(
     header: &Header<'_>,
@@ -98,13 +143,22 @@ pub(super) fn unit_of(
         None => format!("{cell} and no unit"),
     };
     let known = Unit::all_of(&channel.quantities()[..1]).map(Unit::name);
+    // Numbers in a unit that nobody here knows look like many; only pascals are too large for others.
+    let is_unknown = channel.has_unknown_unit(name);
+    let mut fitting = fitting;
+    fitting.retain(|unit| !is_unknown || unit.name() == "Pa");
     let looks = match &fitting[..] {
         [] => String::new(),
         units => format!("it looks like {}: ", list(units.iter().map(|unit| unit.name()), "or")),
     };
     let example = fitting.first().map_or(channel.unit_of("").name(), |unit| unit.name());
+    let example = if is_unknown && fitting.is_empty() { "UNIT" } else { example };
     let option = map.option(&[(channel, header.word(index), Some(example))]);
-    let verb = if fitting.len() == 1 { "type" } else { "say which, as in" };
+    let verb = match fitting.len() {
+        0 if is_unknown => "say which of them for UNIT, or convert it, and type",
+        1 => "type",
+        _ => "say which, as in",
+    };
     Box::new(Complaint {
         file: header.file.into(),
         line: Some(line),
@@ -119,14 +173,20 @@ pub(super) fn unit_of(
 fn unit(header: &Header<'_>, index: usize) -> Option<&'static str> {
     let name = &header.names[index];
     let all = [Quantity::Pressure, Quantity::Altitude];
-    if Unit::at_end_of(name, &all).is_some() && header.word(index) == *name {
-        return None;
+    if let Some(own) = Unit::at_end_of(name, &all) {
+        return (header.word(index) != *name).then_some(own.name());
+    }
+    if is_height(header, index) {
+        return Some("m");
     }
     let fitting = header.with_values(index, |values| values.pressure_units());
-    match fitting.first() {
-        Some(unit) => Some(unit.name()),
-        None => names::is_height(name).then_some("m"),
-    }
+    fitting.first().map(|unit| unit.name())
+}
+
+/// Whether a column is a height by its name, and can be one.
+fn is_height(header: &Header<'_>, index: usize) -> bool {
+    names::is_height(&header.names[index])
+        && header.with_values(index, |values| values.are_heights())
 }
 
 fn time_unit(header: &Header<'_>, index: usize) -> Option<&'static str> {
@@ -149,7 +209,11 @@ fn like(header: &Header<'_>, beginnings: &[&str], fits: impl Fn(usize) -> bool) 
 }
 
 fn likely_time(header: &Header<'_>) -> Option<usize> {
-    let has_name = |index: usize| !header.names[index].is_empty();
+    let is_time = |index: usize| {
+        !names::is_bare_t(&header.names[index])
+            || header.with_values(index, |values| values.are_increasing())
+    };
+    let has_name = |index: usize| !header.names[index].is_empty() && is_time(index);
     like(header, &["time", "t_", "t ", "sec", "milli", "micro", "t"], has_name)
 }
 
@@ -160,6 +224,7 @@ fn likely_pressure(header: &Header<'_>, time: Option<usize>) -> Option<usize> {
     let is_pressure = |index: usize| {
         is_other(index)
             && index < MOST_COMPARED
+            && !is_height(header, index)
             && header.with_values(index, |values| !values.pressure_units().is_empty())
     };
     let has_name = |index: usize| is_other(index) && !header.names[index].is_empty();

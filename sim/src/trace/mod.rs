@@ -34,6 +34,7 @@ mod spread;
 mod suffice;
 #[cfg(test)]
 pub(crate) mod testing;
+mod too_fast;
 mod unit;
 mod unreadable;
 mod utf16;

@@ -3,7 +3,7 @@
 use super::columns::Channel;
 use super::unit::{Quantity, Unit};
 
-const TIME: [&str; 24] = [
+const TIME: [&str; 32] = [
     "time",
     "timestamp",
     "time_stamp",
@@ -28,6 +28,14 @@ const TIME: [&str; 24] = [
     "micros",
     "milliseconds",
     "microseconds",
+    "sec",
+    "secs",
+    "s",
+    "ms",
+    "us",
+    "zeit",
+    "tick",
+    "ticks",
 ];
 
 const STATIC: [&str; 22] = [
@@ -68,6 +76,22 @@ pub(super) fn is_of(channel: Channel, name: &str) -> bool {
     };
     let bare = bare.to_lowercase().replace([' ', '-', '.', '/'], "_");
     names.contains(&bare.as_str())
+}
+
+/// The channel of a column whose name is like it and says no unit.
+pub(super) fn without_unit(name: &str) -> Option<Channel> {
+    match name.to_lowercase().replace([' ', '-', '.'], "_").as_str() {
+        "ias" | "airspeed" | "air_speed" | "indicated_airspeed" => Some(Channel::Ias),
+        "tas" | "true_airspeed" => Some(Channel::Tas),
+        "dynamic" | "dynamic_pressure" | "pitot" | "pitot_pressure" => Some(Channel::Dynamic),
+        "te" | "te_pressure" => Some(Channel::Te),
+        _ => None,
+    }
+}
+
+/// Whether a column's name is the letter that stands for a time and for a temperature.
+pub(super) fn is_bare_t(name: &str) -> bool {
+    name.eq_ignore_ascii_case("t")
 }
 
 /// Whether a column's name promises UTC.

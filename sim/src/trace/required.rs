@@ -9,8 +9,12 @@ use super::guess::{Found, Origin};
 use super::header::{Header, MOST_COMPARED, Place};
 use super::missing;
 use super::names;
+use super::too_fast;
 use super::unit::Unit;
 use crate::error::Complaint;
+
+/// Seconds between rows of which a note is made (flight recorders write every 1 to 12 s).
+const MOST_BETWEEN_ROWS_S: f64 = 12.0;
 
 /// What was found, and what to say of it.
 type WithNote<T> = Result<(T, Option<String>), Box<Complaint>>;
@@ -27,19 +31,22 @@ pub(super) fn time(
     let found = clock_of(header, &place)
         .ok_or_else(|| missing::unit_of(header, map, Channel::Time, place.index))?;
     let name = &header.names[place.index];
-    let mut clock = Clock::new(found.form, header.style, names::is_utc(name));
-    clock.begin_on(header.position("date").and_then(|date| first_date(header, date)));
+    let date = date_beside(header, place.index);
+    let is_utc = names::is_utc(name) || date.is_some_and(|at| names::is_utc(&header.names[at]));
+    let mut clock = Clock::new(found.form, header.style, is_utc);
+    clock.begin_on(date.and_then(|date| first_date(header, date)));
     let note = (found.is_number() && found.unit != place.unit)
         .then(|| says_otherwise(header, map, (Channel::Time, &place), found.unit))
         .flatten();
+    let note = note.or_else(|| sparse(header, &place, found));
     Ok((header.column(place.index, found.unit), clock, note))
 }
 
-/// The column of the static pressure; `time` is the column of the time.
+/// The column of the static pressure; `time` is the column of the time, with its clock.
 pub(super) fn static_pressure(
     header: &Header<'_>,
     map: &ColumnMap,
-    time: usize,
+    (time, clock): (usize, &Clock),
 ) -> WithNote<Column> {
     let place = match header.place(Channel::Static, map) {
         Some(place) => place,
@@ -47,6 +54,12 @@ pub(super) fn static_pressure(
     };
     let unit = pressure_unit(header, &place)
         .ok_or_else(|| missing::unit_of(header, map, Channel::Static, place.index))?;
+    if place.origin == Origin::Nobody
+        && unit.name() == "hPa"
+        && let Some(rate_mps) = too_fast::rate_mps(header, place.index, (time, clock))
+    {
+        return Err(missing::too_fast(header, map, place.index, rate_mps));
+    }
     let note = (unit != place.unit)
         .then(|| says_otherwise(header, map, (Channel::Static, &place), unit))
         .flatten();
@@ -95,6 +108,7 @@ fn foreign(
     };
     let named = (0..header.names.len()).filter(is_it).filter(|index| Some(*index) != time);
     let named: Vec<usize> = named.take(MOST_COMPARED).collect();
+    let named = if channel == Channel::Time { without_temperatures(header, named) } else { named };
     let fits = |index: &&usize| match channel {
         Channel::Time => clock_of(header, &place(**index)).is_some(),
         _ => pressure_unit(header, &place(**index)).is_some(),
@@ -108,12 +122,23 @@ fn foreign(
                 let is_it = |name: &String| header.has_names && names::is_of(channel, name);
                 header.place(channel, map).is_none() && !header.names.iter().any(is_it)
             };
-            let lacks =
-                [lacks(Channel::Time), channel == Channel::Static || lacks(Channel::Static)];
+            let lacks = [Channel::Time, Channel::Static].map(|of| of == channel || lacks(of));
             Err(missing::required(header, map, lacks))
         }
         ([], all) | (all, _) => Err(missing::several(header, map, channel, all)),
     }
+}
+
+/// Without a T that may be a temperature: where another column is the time, or where it is not the
+/// first and does not increase.
+fn without_temperatures(header: &Header<'_>, mut named: Vec<usize>) -> Vec<usize> {
+    let is_bare = |index: &usize| names::is_bare_t(&header.names[*index]);
+    let has_other = named.iter().any(|index| !is_bare(index));
+    named.retain(|index| {
+        let increases = || header.with_values(*index, |values| values.are_increasing());
+        !is_bare(index) || !has_other && (*index == 0 || increases())
+    });
+    named
 }
 
 fn clock_of(header: &Header<'_>, place: &Place) -> Option<Found> {
@@ -145,6 +170,26 @@ fn says_otherwise(
     Some(format!(
         "{name} looks like {unit} ({cell} at line {line}): read as {unit}; {option} says otherwise"
     ))
+}
+
+/// That rows are further apart than a recorder writes them, where the name alone gave the unit.
+fn sparse(header: &Header<'_>, place: &Place, found: Found) -> Option<String> {
+    let step = header.with_values(place.index, |values| values.step())?;
+    let step_s = found.unit.convert(step) * 1e-6;
+    let name = &header.column(place.index, found.unit).name;
+    let is_asked = place.origin == Origin::Name && found.unit.name() == "s" && found.is_number();
+    (is_asked && step_s > MOST_BETWEEN_ROWS_S)
+        .then(|| format!("one row every {step_s} s: is {name} in ms?"))
+}
+
+/// The column of dates beside that of the time: `date`, `Date (UTC)`.
+fn date_beside(header: &Header<'_>, time: usize) -> Option<usize> {
+    let is_date = |name: &String| {
+        let name = name.to_lowercase();
+        let rest = name.strip_prefix("date").map(|rest| rest.trim_matches([' ', '_', '(', ')']));
+        matches!(rest, Some("" | "utc" | "gmt"))
+    };
+    header.names.iter().position(is_date).filter(|index| *index != time)
 }
 
 fn first_date(header: &Header<'_>, index: usize) -> Option<i64> {

@@ -15,6 +15,12 @@ const MPS_PER_KILOMETRE_PER_HOUR: f32 = 1.0 / 3.6;
 const PASCALS_PER_HECTOPASCAL: f32 = 100.0;
 /// Pascals in one inch of mercury, conventional value.
 const PASCALS_PER_INCH_OF_MERCURY: f32 = 3386.389;
+/// Pascals in one conventional millimetre of mercury; one torr is the same to 2e-7 (from memory).
+const PASCALS_PER_MILLIMETRE_OF_MERCURY: f64 = 133.322_387;
+/// Pascals in one pound-force on a square inch (from memory).
+const PASCALS_PER_PSI: f64 = 6_894.757_293;
+/// Pascals in one standard atmosphere, exact.
+const PASCALS_PER_ATMOSPHERE: f64 = 101_325.0;
 /// The ice point in kelvin: 0 degrees Celsius, exact.
 const KELVIN_AT_ZERO_CELSIUS: f32 = 273.15;
 
@@ -67,19 +73,26 @@ const fn temperature(spellings: &'static [&'static str], factor: f64, offset: f6
 /// Every unit; the first of a quantity is the default.
 ///
 /// The factors are exact but for their rounding to `f32`: relative error below 6e-8.
-static UNITS: [Unit; 28] = [
+static UNITS: [Unit; 36] = [
     unit(Quantity::Time, &["s", "sec", "secs", "seconds"], 1e6),
     unit(Quantity::Time, &["ms", "msec", "millis", "milliseconds"], 1e3),
     unit(Quantity::Time, &["us", "\u{b5}s", "\u{3bc}s", "usec", "micros", "microseconds"], 1.0),
     unit(Quantity::Time, &["ns", "nsec", "nanos", "nanoseconds"], 1e-3),
+    unit(Quantity::Time, &["min", "mins", "minute", "minutes"], 60e6),
+    unit(Quantity::Time, &["h", "hr", "hrs", "hour", "hours"], SECONDS_PER_HOUR as f64 * 1e6),
     unit(Quantity::Time, &["days", "day"], SECONDS_PER_DAY as f64 * 1e6),
     unit(Quantity::Pressure, &["Pa"], 1.0),
     unit(Quantity::Pressure, &["hPa"], PASCALS_PER_HECTOPASCAL as f64),
     unit(Quantity::Pressure, &["mbar", "mb"], PASCALS_PER_HECTOPASCAL as f64),
     unit(Quantity::Pressure, &["kPa"], 1000.0),
     unit(Quantity::Pressure, &["inHg"], PASCALS_PER_INCH_OF_MERCURY as f64),
+    unit(Quantity::Pressure, &["mmHg", "Torr"], PASCALS_PER_MILLIMETRE_OF_MERCURY),
+    unit(Quantity::Pressure, &["psi"], PASCALS_PER_PSI),
+    unit(Quantity::Pressure, &["bar"], 1e5),
+    unit(Quantity::Pressure, &["atm"], PASCALS_PER_ATMOSPHERE),
     unit(Quantity::Altitude, &["m"], 1.0),
     unit(Quantity::Altitude, &["ft"], METRES_PER_FOOT as f64),
+    unit(Quantity::Altitude, &["cm"], 0.01),
     unit(Quantity::Speed, &["m/s", "mps", "ms", "m_s"], 1.0),
     unit(Quantity::Speed, &["kt", "kts", "kn"], MPS_PER_KNOT as f64),
     unit(Quantity::Speed, &["km/h", "kmh", "kph", "km_h"], MPS_PER_KILOMETRE_PER_HOUR as f64),
@@ -101,6 +114,7 @@ static UNITS: [Unit; 28] = [
     unit(Quantity::Angle, &["rad"], 180.0 / std::f64::consts::PI),
     unit(Quantity::Height, &["m"], 1.0),
     unit(Quantity::Height, &["ft"], METRES_PER_FOOT as f64),
+    unit(Quantity::Height, &["cm"], 0.01),
 ];
 
 impl Unit {
@@ -118,6 +132,12 @@ impl Unit {
     /// the microsecond.
     pub fn decimal_places(&self) -> i32 {
         self.factor.log10().round() as i32
+    }
+
+    /// Whether it is a power of ten of the core's unit, as the second is and the minute is not.
+    pub fn is_decimal(&self) -> bool {
+        let places = self.factor.log10();
+        (places - places.round()).abs() < 1e-9
     }
 
     /// Whether it is the day.
@@ -196,6 +216,13 @@ mod tests {
         assert_relative_eq!(convert(Pressure, "mbar", 1013.25), 101_325.0, max_relative = 1e-7);
         assert_relative_eq!(convert(Pressure, "kPa", 101.325), 101_325.0, max_relative = 1e-7);
         assert_relative_eq!(convert(Pressure, "inhg", 29.9213), 101_325.0, max_relative = 2e-6);
+        // 760 mmHg and 14.695949 psi are the standard atmosphere.
+        assert_relative_eq!(convert(Pressure, "mmHg", 760.0), 101_325.0, max_relative = 1e-6);
+        assert_relative_eq!(convert(Pressure, "torr", 760.0), 101_325.0, max_relative = 1e-6);
+        assert_relative_eq!(convert(Pressure, "psi", 14.695_949), 101_325.0, max_relative = 2e-6);
+        assert_relative_eq!(convert(Pressure, "bar", 1.01325), 101_325.0, max_relative = 1e-7);
+        assert_relative_eq!(convert(Pressure, "atm", 1.0), 101_325.0, max_relative = 1e-7);
+        assert_relative_eq!(convert(Altitude, "cm", 250.0), 2.5, max_relative = 1e-7);
         assert_relative_eq!(convert(Altitude, "ft", 10_000.0), 3048.0, max_relative = 1e-7);
         assert_relative_eq!(convert(Speed, "kt", 100.0), 51.444_444, max_relative = 1e-7);
         assert_relative_eq!(convert(Speed, "KM/H", 90.0), 25.0, max_relative = 1e-7);

@@ -483,8 +483,8 @@ fn a_header_that_cannot_be_used_is_answered_with_what_helps() {
     assert_eq!(complaint("# only\n\n", ""), format!("log.csv: found no line of text, {names}"));
     assert_eq!(
         complaint("# log\n0,2000\n0.1,2001\n", ""),
-        "log.csv:2: found 2000 and no unit, expected Pa, hPa, mbar, kPa or inHg; say which, as in \
-         --columns static=#2:Pa"
+        "log.csv:2: found 2000 and no unit, expected Pa, hPa, mbar, kPa, inHg, mmHg, psi, bar or \
+         atm; say which, as in --columns static=#2:Pa"
     );
     assert_eq!(
         complaint("stamp_s,druck_pa\n", ""),

@@ -29,7 +29,10 @@ pub fn looks_like_igc(name: &str, start: &[u8]) -> bool {
     };
     let is_recorder = |line: &[u8]| {
         let is_free = |byte: &u8| !matches!(byte, b',' | b';' | b'\t' | b'|');
-        line.len() >= 4 && line[0] == b'A' && line.iter().all(is_free)
+        let is_code = |byte: &u8| byte.is_ascii_uppercase() || byte.is_ascii_digit();
+        line.first() == Some(&b'A')
+            && line.get(1..4).is_some_and(|maker| maker.iter().all(is_code))
+            && line.iter().all(is_free)
     };
     let mut lines = start.split(|byte| matches!(byte, b'\n' | b'\r'));
     has_ending(".igc")

@@ -92,7 +92,7 @@ fn one_airspeed_is_used_and_the_others_are_said_to_be_not() {
         (SpeedForm::Dynamic, "tas_mps and ias_mps not used: dynamic_pa comes first".into())
     );
     assert_eq!(
-        speed("ias=x"),
+        speed("ias=x:m/s"),
         (SpeedForm::Calibrated, "dynamic_pa and tas_mps not used: x comes first".into())
     );
 }
@@ -205,17 +205,17 @@ fn what_cannot_be_decided_names_the_cell_and_what_to_type() {
     assert_eq!(
         complaint("time (s),pressure [furlong]", "0.00,90000.00\n0.02,90000.10\n"),
         "log.csv:2: column pressure [furlong]: found 90000.00 in \"furlong\", expected Pa, hPa, \
-         mbar, kPa or inHg; it looks like Pa: type --columns 'static=pressure [furlong]:Pa'"
+         mbar, kPa, inHg, mmHg, psi, bar or atm; it looks like Pa: type --columns 'static=pressure [furlong]:Pa'"
     );
     assert_eq!(
         complaint("t,p", "0,31\n1,31\n"),
-        "log.csv:2: column p: found 31 and no unit, expected Pa, hPa, mbar, kPa or inHg; it looks \
-         like kPa or inHg: say which, as in --columns static=p:kPa"
+        "log.csv:2: column p: found 31 and no unit, expected Pa, hPa, mbar, kPa, inHg, mmHg, psi, \
+         bar or atm; it looks like kPa or inHg: say which, as in --columns static=p:kPa"
     );
     assert_eq!(
         complaint("t,p", "0,900\n5,900\n10,900\n"),
-        "log.csv:2: column t: found steps of 5 and no unit, expected s, ms, us, ns or days; it \
-         looks like s or ms: say which, as in --columns time=t:s"
+        "log.csv:2: column t: found steps of 5 and no unit, expected s, ms, us, ns, min, h or \
+         days; it looks like s or ms: say which, as in --columns time=t:s"
     );
     assert_eq!(
         complaint("time_s,altitude", "0.00,90000.00\n0.02,90000.10\n"),
@@ -253,4 +253,103 @@ fn a_count_from_1970_and_a_spreadsheets_days_are_known_by_their_values() {
     assert_eq!(form("time_s,static_pa", ["0.5", "1721044800.02"]).0, Form::Count(6));
     // An autopilot's microseconds since it was switched on.
     assert_eq!(form("timestamp,static_pa", ["1721044800", "1721064800"]).0, Form::Count(0));
+}
+
+#[test]
+fn a_height_is_offered_as_a_height_and_not_as_a_pressure() {
+    let rows = "0.0,988.0\n0.5,989.4\n1.0,990.7\n1.5,992.0\n2.0,993.2\n";
+    let said = |names: &str| find_in("", names, rows).expect_err("it is asked for").to_string();
+    for (names, typed) in [
+        ("time_s,baro_alt", "static=baro_alt:m"),
+        ("time_s,alt_ft", "static=alt_ft"),
+        ("time_s,baroAlt (cm)", "'static=baroAlt (cm)'"),
+    ] {
+        assert!(said(names).ends_with(&format!("as in --columns {typed}")), "{}", said(names));
+    }
+    // A name that leaves it open, and a sink of 20 m/s in hectopascals.
+    let said = said("time_s,baro");
+    assert!(said.contains("found 988.0 and no unit, which in hPa would change by -2"), "{said}");
+    assert!(said.contains("a height in metres is --columns static=baro:m;"), "{said}");
+    let layout = find_in("static=baro:m", "time_s,baro", rows).expect("what was printed is read");
+    assert!(layout.static_pressure.is_altitude());
+}
+
+#[test]
+fn a_unit_in_a_name_is_the_columns_or_is_asked_for() {
+    let unit = |names: &str, rows: &str| {
+        let layout = find_in("", names, rows).expect("it is read");
+        (layout.time.unit.name(), layout.static_pressure.unit.name())
+    };
+    let of = |value: &str| format!("0.0,{value}\n0.5,{value}\n");
+    assert_eq!(unit("time_s,pressure_mmHg", &of("675.1")).1, "mmHg");
+    assert_eq!(unit("time_s,p_torr", &of("675.1")).1, "mmHg");
+    assert_eq!(unit("time_s,pressure [psi]", &of("13.05")).1, "psi");
+    assert_eq!(unit("time_s,pressure_atm", &of("0.888")).1, "atm");
+    assert_eq!(unit("time_min,p_hpa", "0.00000,900.05\n0.00833,899.91\n").0, "min");
+    assert_eq!(unit("time (h),p_hpa", "0.0000,900.05\n0.0002,899.91\n").0, "h");
+    let said = |names: &str, rows: &str| {
+        find_in("", names, rows).expect_err("it is asked for").to_string()
+    };
+    let psi = said("time_s,pressure", &of("13.05"));
+    assert!(psi.contains("found 13.05 and no unit") && !psi.contains("looks like"), "{psi}");
+    let unknown = said("time_s,pressure (furlong)", &of("900.1"));
+    assert!(!unknown.contains("looks like") && unknown.contains(":UNIT"), "{unknown}");
+    // Pascals by the name, at 17 km: nobody flies there without being asked.
+    assert!(said("time_s,static_pa", &of("9000.5")).contains("9000.5"));
+    let layout = find_in("static=static_pa:Pa", "time_s,static_pa", &of("9000.5"));
+    assert_eq!(layout.expect("it is obeyed").static_pressure.unit.name(), "Pa");
+}
+
+#[test]
+fn a_temperature_is_no_time() {
+    let time = |names: &str, rows: &str| find_in("", names, rows).map(|found| found.time.index);
+    let rows = "0.0,900.05,22.50\n0.5,899.91,22.51\n1.0,899.80,22.52\n";
+    assert_eq!(time("sec,P,T", rows).expect("it is known"), 0);
+    assert_eq!(time("tick,P,T", rows).expect("it is known"), 0);
+    assert_eq!(time("T,P,millis", "22.5,90005,0\n22.5,90001,500\n").expect("it is known"), 2);
+    let constant = "0.0,900.05,22.50\n0.5,899.91,22.50\n";
+    let said = time("count,P,T", constant).expect_err("it is asked for").to_string();
+    assert!(said.contains("expected time_s;") && !said.contains("time=T"), "{said}");
+    assert_eq!(time("P,T", "90000,0.0\n90000,0.5\n").expect("it increases"), 1);
+}
+
+#[test]
+fn minutes_and_seconds_are_no_hours_and_minutes() {
+    let form = |rows: &str| find_in("", "time,static_pa", rows).expect("it is read").clock.form();
+    assert_eq!(form("00:00.0,90000\n00:00.5,90001\n01:30.0,90002\n"), Form::OfHour);
+    assert_eq!(form("00:00,90000\n00:00,90001\n00:01,90002\n00:01,90002\n"), Form::OfHour);
+    assert_eq!(form("12:00:00,90000\n12:00:01,90001\n"), Form::OfDay);
+    let minutes: String = (0..10).map(|row| format!("12:0{},90000\n", row / 5)).collect();
+    assert_eq!(form(&minutes), Form::OfDay);
+}
+
+#[test]
+fn the_name_of_a_column_of_dates_may_promise_utc() {
+    let rows = "2024-07-15,12:00:00,90000\n2024-07-15,12:00:01,90001\n";
+    let mut layout = find_in("", "Date (UTC),Time,static_pa", rows).expect("it is read");
+    let moment = layout.clock.read(b"12:00:00").expect("it is a time");
+    layout.clock.on_trace(moment);
+    assert_eq!(layout.clock.date().as_deref(), Some("2024-07-15"));
+    assert_eq!(layout.clock.utc_start_s(), Some(43_200.0));
+}
+
+#[test]
+fn an_airspeed_without_a_unit_is_told_and_not_guessed() {
+    let rows = "0.0,90000,55\n0.5,89990,56\n";
+    let layout = find_in("", "time_s,static_pa,IAS", rows).expect("it is read");
+    let said = "IAS is not used: it says no unit; --columns ias=IAS:kt (or km/h, m/s) uses it";
+    assert_eq!(layout.notes, [said]);
+    let layout = find_in("ias=IAS:kt", "time_s,static_pa,IAS", rows).expect("it is read");
+    assert_eq!(layout.speed.expect("it has one").1.unit.name(), "kt");
+    assert_eq!(
+        complaint("ias=IAS", "time_s,static_pa,IAS"),
+        "log.csv:1: column IAS: found an airspeed without a unit, expected m/s, kt, km/h or mph; \
+         say which, as in --columns ias=IAS:kt"
+    );
+}
+
+#[test]
+fn rows_that_are_minutes_apart_by_the_name_of_the_time_are_asked_about() {
+    let layout = find_in("", "time_s,static_pa", "0,90000\n500,90001\n1000,90002\n");
+    assert_eq!(layout.expect("it is read").notes, ["one row every 500 s: is time_s in ms?"]);
 }

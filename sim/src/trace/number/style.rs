@@ -18,14 +18,15 @@ impl Style {
     /// What the numbers among `cells` show.
     ///
     /// A comma before a point parts thousands, and so does one that comes twice. Where numbers have
-    /// decimal points and no comma is followed by anything but three digits, commas part thousands.
+    /// decimal points and no comma is followed by anything but three digits, commas part thousands;
+    /// and so do points where numbers have decimal commas.
     pub fn of<'a>(cells: impl Iterator<Item = &'a [u8]>) -> Self {
         let mut seen = Seen::default();
         cells.filter_map(Marked::of).for_each(|cell| seen.add(&cell));
         let last_comma_is_decimal = seen.twofold_comma;
         let inferred = seen.decimal_point && !seen.decimal_comma;
         Self {
-            points_group: seen.grouping_point,
+            points_group: seen.grouping_point || seen.decimal_comma && !seen.surely_decimal_point,
             commas_group: (seen.grouping_comma || inferred) && !last_comma_is_decimal,
             last_comma_is_decimal,
         }
@@ -41,6 +42,8 @@ impl Style {
 #[derive(Default)]
 struct Seen {
     decimal_point: bool,
+    /// One that no three digits follow, or that follows a zero.
+    surely_decimal_point: bool,
     decimal_comma: bool,
     grouping_point: bool,
     grouping_comma: bool,
@@ -52,10 +55,14 @@ impl Seen {
         let (points, commas) = (cell.count(b'.'), cell.count(b','));
         let digits_after = |mark: u8| cell.last(mark).map(|at| cell.body().len() - at - 1);
         match (points, commas) {
-            (1, 0) => self.decimal_point = true,
+            (1, 0) => {
+                self.decimal_point = true;
+                self.surely_decimal_point |= digits_after(b'.') != Some(3) || cell.is_below_one();
+            }
             (0, 1) => self.decimal_comma |= digits_after(b',') != Some(3) || cell.is_below_one(),
             (1, 1..) if cell.last(b'.') > cell.last(b',') => {
                 (self.decimal_point, self.grouping_comma) = (true, true);
+                self.surely_decimal_point = true;
             }
             (1.., 1) if cell.last(b',') > cell.last(b'.') => {
                 (self.decimal_comma, self.grouping_point) = (true, true);
@@ -228,6 +235,8 @@ mod tests {
         assert_eq!(read("90.125", &["90.125", "90.126,5"]), Field::Value(90_125.0));
         assert_eq!(read("0,020", &["0,020", "15.5"]), Field::Value(0.02));
         assert_eq!(read("90.12", &["90.125", "90.126,5"]), Field::Value(90.12));
+        assert_eq!(read("900.000", &["900.000", "90005,46"]), Field::Value(900_000.0));
+        assert_eq!(read("12.500", &["0.000", "12.500", "90005,46"]), Field::Value(12.5));
         assert_eq!(micros(b"1,000", 3, style(&["0.5", "1,000"])), Ok(1_000_000));
     }
 
