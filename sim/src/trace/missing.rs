@@ -143,7 +143,7 @@ pub(super) fn unit_of(
         None => format!("{cell} and no unit"),
     };
     let known = Unit::all_of(&channel.quantities()[..1]).map(Unit::name);
-    // Numbers in a unit that nobody here knows look like many; only pascals are too large for others.
+    // Numbers of an unknown unit look like many known ones; only pascals are too large for that.
     let is_unknown = channel.has_unknown_unit(name);
     let mut fitting = fitting;
     fitting.retain(|unit| !is_unknown || unit.name() == "Pa");

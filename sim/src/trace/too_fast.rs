@@ -5,8 +5,9 @@ use super::clock::Clock;
 use super::header::Header;
 use super::number::{self, Field};
 
-/// Nobody climbs or sinks so fast for most of the first rows (a guess).
-const MOST_MPS: f64 = 15.0;
+/// Nobody climbs or sinks so fast for most of the first rows (a guess). A climb of 2 m/s in metres,
+/// read as hectopascals, is a sink of 15 to 16 m/s near 1000.
+const MOST_MPS: f64 = 12.0;
 /// Rates are those over this time, s, so that noise does not count; over half of the first rows
 /// where they are shorter.
 const OVER_S: f64 = 1.0;
