@@ -205,7 +205,8 @@ fn what_cannot_be_decided_names_the_cell_and_what_to_type() {
     assert_eq!(
         complaint("time (s),pressure [furlong]", "0.00,90000.00\n0.02,90000.10\n"),
         "log.csv:2: column pressure [furlong]: found 90000.00 in \"furlong\", expected Pa, hPa, \
-         mbar, kPa, inHg, mmHg, psi, bar or atm; it looks like Pa: type --columns 'static=pressure [furlong]:Pa'"
+         mbar, kPa, inHg, mmHg, psi, bar or atm; it looks like Pa: type --columns \
+         'static=pressure [furlong]:Pa'"
     );
     assert_eq!(
         complaint("t,p", "0,31\n1,31\n"),
