@@ -3,14 +3,12 @@
 
 use crate::recording::Recording;
 use crate::recording::flight::Flight;
-use crate::recording::track::Track;
+use crate::recording::track::{Filled, Track};
 use crate::segments::LONGEST_GAP;
 use crate::trace::Position;
 
 /// Samples closer than this are passed over, s.
 const STEP_S: f64 = 0.95;
-/// A speed missing in more than this share of the samples counts as absent.
-const MISSING: f64 = 0.02;
 
 /// A climb that ends so soon after the release is the launch's, s: speed becomes height (a guess).
 const ENDS_WITHIN_S: f64 = 20.0;
@@ -88,10 +86,12 @@ impl SoFar {
 impl Flown {
     fn of(moments: &[Moment]) -> Self {
         let of = |value: fn(&Moment) -> f64| moments.iter().map(value).collect();
+        let mut speeds = Filled::default();
+        moments.iter().for_each(|moment| speeds.take(moment.tas_mps, moments.len()));
         let track = Track {
             times_s: of(|moment| moment.time_s),
             altitude_m: of(|moment| moment.altitude_m),
-            speed_mps: speeds(moments),
+            speed_mps: speeds.finish(),
             ..Track::default()
         };
         let mut recording = Recording::default();
@@ -140,20 +140,6 @@ impl Flown {
         let gain_m = self.height_m(to_s) - self.height_m(from_s);
         (to_s > from_s && gain_m > 0.0).then_some((from_s, gain_m))
     }
-}
-
-/// One speed a moment, the few that are missing as the one before; none where many are.
-fn speeds(moments: &[Moment]) -> Vec<f64> {
-    let missing = moments.iter().filter(|moment| moment.tas_mps.is_none()).count();
-    if missing as f64 > MISSING * moments.len() as f64 {
-        return Vec::new();
-    }
-    let mut last = moments.iter().find_map(|moment| moment.tas_mps).unwrap_or(0.0);
-    let next = |moment: &Moment| {
-        last = moment.tas_mps.unwrap_or(last);
-        last
-    };
-    moments.iter().map(next).collect()
 }
 
 #[cfg(test)]

@@ -152,9 +152,6 @@ pub struct InstrumentSummary {
     /// Its error against the truth, where the trace has it.
     #[serde(skip_serializing_if = "AgainstTruth::is_empty")]
     pub against_truth: AgainstTruth,
-    /// Whether the trace has nothing that could compensate it.
-    #[serde(skip)]
-    follows_the_stick: bool,
     #[serde(skip)]
     comparison: Comparison,
     #[serde(skip)]
@@ -316,9 +313,6 @@ impl Summary {
             )
         }));
         self.follows_the_stick = self.contents.follows_the_stick();
-        for instrument in &mut self.instruments {
-            instrument.follows_the_stick = self.follows_the_stick;
-        }
         self.notes.extend(self.contents.words());
         self.notes.extend(partial_note(self.samples_partial));
         self.notes.extend(self.instruments.iter().filter_map(InstrumentSummary::lacks));
@@ -399,7 +393,6 @@ impl InstrumentSummary {
             sound_s: SoundTimes::default(),
             inertial: FeltSummary::default(),
             against_truth: AgainstTruth::default(),
-            follows_the_stick: false,
             comparison: Comparison::default(),
             last: Sound::Silent,
             compensated: false,
@@ -497,7 +490,7 @@ impl fmt::Display for Summary {
                     instrument.name
                 )?;
             }
-            write!(f, "{instrument}")?;
+            instrument.write(f, self.follows_the_stick)?;
         }
         for fault in &self.faults {
             let Count { what, count, first_line, .. } = fault;
@@ -588,13 +581,14 @@ impl InstrumentSummary {
     }
 }
 
-impl fmt::Display for InstrumentSummary {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl InstrumentSummary {
+    /// Writes it in words; `follows_the_stick` where the trace has nothing that compensates it.
+    fn write(&self, f: &mut fmt::Formatter<'_>, follows_the_stick: bool) -> fmt::Result {
         let Self { energy, settings, units, sound_s, .. } = self;
         let (filter, response_s) = (settings.filter.choice.name(), settings.filter.response_s);
         let average_s = settings.average.span_s;
         let energy = match *energy {
-            "electronic" if self.follows_the_stick => {
+            "electronic" if follows_the_stick => {
                 "electronic, of an airspeed that is none: it follows the stick"
             }
             energy => energy,

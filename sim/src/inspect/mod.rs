@@ -37,7 +37,6 @@ use crate::output::files::PlotFormat;
 use crate::output::picture_file::PictureFile;
 use crate::output::place::{Placed, place_all};
 use crate::recording::Recording;
-use crate::recording::contents::Contents;
 use crate::recording::energy_fit::{self, NoFit};
 use crate::recording::flight::Flight;
 use crate::recording::height_source::height_source;
@@ -145,8 +144,8 @@ fn of_segments(
 /// The picture of a climb, the first being 1.
 fn climb_picture(inspection: &Inspection, number: usize) -> Result<String> {
     let climbs = &inspection.circling.climbs;
-    let Some(climb) = number.checked_sub(1).and_then(|place| climbs.get(place)) else {
-        let count = climbs.len();
+    let Some(climb) = climbs.iter().find(|climb| climb.number == number) else {
+        let count = inspection.flight.climbs.len();
         return Err(Error::Usage(format!(
             "--climb {number}: {} has {count} climbs after its launch, counted from 1",
             inspection.trace
@@ -186,8 +185,6 @@ impl Inspection {
         let climbs: Vec<(f64, f64)> =
             flight.climbs.iter().map(|climb| (climb.from_s, climb.to_s)).collect();
         let rest_s = rest::of(track, &flight);
-        let mut contents = Contents::default();
-        recording.all().iter().for_each(|sample| contents.take(&sample));
         let channel = |value: fn(&Sample) -> Option<f64>, step: f64| {
             let pairs = track.times_s.iter().zip(recording.samples.iter());
             let (times_s, values): (Vec<f64>, Vec<f64>) =
@@ -243,7 +240,7 @@ impl Inspection {
             gnss: SatelliteReceiver::of(recording.all(), track),
             timing,
             heights: height_source(recording),
-            contents: contents.words(),
+            contents: track.contents.words(),
             recorder: recorder::of(recording, &settings.energy),
             energy,
             partial_samples: recording.partial,

@@ -10,7 +10,7 @@
 //!
 //! The figures are guesses.
 
-use chirrup_core::stages::{AirData, NO_SPEED};
+use chirrup_core::stages::{AirData, Held, NO_SPEED};
 use chirrup_core::{Micros, Sample, Speed};
 
 const CHANGES_M: f32 = 50.0;
@@ -35,6 +35,8 @@ pub struct Contents {
     fastest_mps: f32,
     has_probe: bool,
     pressure: Pressure,
+    /// What came without a static pressure belongs to the next sample that has one.
+    held: Held,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -72,6 +74,7 @@ struct Pressure {
 impl Contents {
     /// Takes a sample, used or not.
     pub fn take(&mut self, sample: &Sample) {
+        let sample = &self.held.fill(sample);
         let Some(air) = AirData::of(sample) else { return };
         self.from.get_or_insert(sample.time);
         self.to = sample.time;
@@ -206,6 +209,19 @@ mod tests {
         let stands = contents(120, |second| (95_000.0 + (second % 3) as f32, Some(0.0)));
         assert!(stands.has_airspeed() && stands.words().is_empty());
         assert_eq!(contents(120, |second| (climbs(second), None)).words(), [FOLLOWS_THE_STICK]);
+    }
+
+    #[test]
+    fn an_airspeed_in_rows_of_its_own_counts_for_the_pressures_between_them() {
+        let mut contents = Contents::default();
+        for step in 0..1_200 {
+            let (time, pa) = (Micros(step * 50_000), 95_000.0 - step as f32);
+            let of_pressure = Sample::of_static(time, Pascal(pa));
+            let speed = Some(Speed::Dynamic(Pascal(500.0 + (step % 40) as f32)));
+            let of_speed = Sample { static_pressure: None, speed, ..of_pressure };
+            contents.take(if step % 2 == 0 { &of_pressure } else { &of_speed });
+        }
+        assert!(contents.has_airspeed() && contents.words().is_empty(), "{:?}", contents.words());
     }
 
     #[test]

@@ -21,6 +21,8 @@ pub struct Track {
     pub probe_m: Vec<f64>,
     /// sqrt(rho0 / rho).
     pub density_ratio: Vec<f64>,
+    /// What the recording holds and what it lacks.
+    pub contents: Contents,
 }
 
 /// A channel missing in more than this share of the samples counts as absent.
@@ -36,10 +38,9 @@ impl Track {
             density_ratio: Vec::with_capacity(count),
             ..Self::default()
         };
-        let mut contents = Contents::default();
         let [mut speed, mut kinetic, mut probe] = [(); 3].map(|()| Filled::default());
         for sample in recording.samples.iter() {
-            contents.take(&sample);
+            track.contents.take(&sample);
             let Some(air) = AirData::of(&sample) else { continue };
             track.altitude_m.push(f64::from(air.altitude.0));
             track.density_ratio.push(f64::from(air.density_ratio));
@@ -50,7 +51,7 @@ impl Track {
             let probe_m = |pressure| f64::from(pressure_altitude(pressure).0);
             probe.take(sample.usable_te_pressure().map(probe_m), count);
         }
-        if contents.has_airspeed() {
+        if track.contents.has_airspeed() {
             (track.speed_mps, track.kinetic_m) = (speed.finish(), kinetic.finish());
         }
         track.probe_m = probe.finish();
@@ -61,7 +62,7 @@ impl Track {
 /// A channel's values as they come, the few that are missing taken from the one before, or from the
 /// first. A channel that never comes needs no memory.
 #[derive(Default)]
-struct Filled {
+pub(crate) struct Filled {
     values: Vec<f64>,
     taken: usize,
     missing: usize,
@@ -69,7 +70,7 @@ struct Filled {
 
 impl Filled {
     /// Takes the next value of about `count`.
-    fn take(&mut self, value: Option<f64>, count: usize) {
+    pub fn take(&mut self, value: Option<f64>, count: usize) {
         if value.is_none() {
             self.missing += 1;
         }
@@ -84,7 +85,7 @@ impl Filled {
     }
 
     /// All of them; none where more are missing than may be.
-    fn finish(self) -> Vec<f64> {
+    pub fn finish(self) -> Vec<f64> {
         let is_absent = self.missing as f64 > MISSING * self.taken as f64;
         if is_absent { Vec::new() } else { self.values }
     }

@@ -118,10 +118,13 @@ fn duration(flown: &Flown, units: Units) -> Option<Fact> {
 
 /// What the sound follows.
 fn energy(flown: &Flown) -> &'static str {
+    if flown.track.contents.follows_the_stick() {
+        return "none: no airspeed and no probe, so the sound follows the stick (a pull-up sounds \
+                as climb)";
+    }
     match flown.source {
         EnergySource::None => {
-            "none: no airspeed and no probe, so the sound follows the stick (a pull-up sounds as \
-             climb)"
+            "none is used: the sound follows the stick (a pull-up sounds as climb)"
         }
         EnergySource::Electronic => "from the airspeed",
         EnergySource::Probe => "from a probe",
