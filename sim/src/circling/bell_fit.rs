@@ -10,6 +10,7 @@
 use super::air::Piece;
 use super::bell::{AROUND, Bell, COUNT, Covariance, DRIFT_EAST, EAST, LOG_RADIUS, NORTH, Numbers};
 use super::bell::{DRIFT_NORTH, STRENGTH};
+use crate::recording::series::median;
 use nalgebra::{Matrix2, Vector2};
 
 /// The gain is over so many seconds.
@@ -238,9 +239,8 @@ impl Problem {
 
     /// Deviation of the gains from the bell's, m/s, by their median.
     fn deviation(&self, bell: &Bell) -> f64 {
-        let mut sizes: Vec<f64> = self.errors(bell).iter().map(|(error, _)| error.abs()).collect();
-        sizes.sort_by(f64::total_cmp);
-        let median = sizes.get(sizes.len() / 2).copied().unwrap_or(DEVIATION_MPS);
+        let sizes: Vec<f64> = self.errors(bell).iter().map(|(error, _)| error.abs()).collect();
+        let median = median(&sizes).unwrap_or(DEVIATION_MPS);
         // Of a normal distribution half lies within 0.6745 deviations.
         (median / 0.6745).clamp(DEVIATIONS_MPS.0, DEVIATIONS_MPS.1)
     }

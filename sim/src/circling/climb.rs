@@ -29,6 +29,9 @@ pub enum KnownFrom {
 /// How a climb was centred, in the shape of its JSON.
 #[derive(Clone, Debug, Serialize)]
 pub struct ClimbCentring {
+    /// Its number among the climbs that were given, the first being 1.
+    #[serde(skip)]
+    pub number: usize,
     /// Where the climb begins, s of the trace.
     pub from_s: f64,
     /// Where it ends.
@@ -65,14 +68,19 @@ pub enum Found {
 }
 
 impl ClimbCentring {
-    /// Analyses the climb from one time to another of a recording, whose heights are `track`;
-    /// `None` where it has no two samples.
-    pub fn of(recording: &Recording, track: &Track, range_s: (f64, f64)) -> Option<Self> {
+    /// Analyses the climb `number` from one time to another of a recording, whose heights are
+    /// `track`; `None` where it has no two samples.
+    pub fn of(
+        recording: &Recording,
+        track: &Track,
+        (number, range_s): (usize, (f64, f64)),
+    ) -> Option<Self> {
         let path = Path::of(recording, track, range_s)?;
         let (known_from, circles) = circles(&path, recording, track, range_s);
         let (first, last) = (path.height_m[0], path.height_m[path.len() - 1]);
         let lasts_s = (path.len() - 1).max(1) as f64;
         Some(Self {
+            number,
             from_s: path.start_s,
             to_s: path.time_s(path.len() - 1),
             gain_m: last - first,

@@ -66,8 +66,9 @@ impl Circling {
     /// Analyses the climbs `from_s` to `to_s` of a recording, whose heights are `track`; climbs
     /// without two samples are left out.
     pub fn of(recording: &Recording, track: &Track, climbs: &[(f64, f64)]) -> Self {
-        let of = |climb: &(f64, f64)| ClimbCentring::of(recording, track, *climb);
-        Self { climbs: climbs.iter().filter_map(of).collect() }
+        let numbered = (1..).zip(climbs.iter().copied());
+        let of = |climb| ClimbCentring::of(recording, track, climb);
+        Self { climbs: numbered.filter_map(of).collect() }
     }
 }
 

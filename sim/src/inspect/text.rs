@@ -105,14 +105,13 @@ impl Inspection {
 
     /// How the climbs were centred of which more than the height is known.
     fn climbs(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let numbered = self.circling.climbs.iter().zip(1..);
-        let circled = numbered.filter(|(climb, _)| climb.circles().is_some());
+        let circled = self.circling.climbs.iter().filter(|climb| climb.circles().is_some());
         let units = &self.units;
-        for (climb, number) in circled {
+        for climb in circled {
             writeln!(
                 f,
                 "  {:<13} at {}{} for {}, {} at {}",
-                format!("climb {number}"),
+                format!("climb {}", climb.number),
                 climb.clock.at(climb.from_s),
                 climb.clock.kind(),
                 Clock(climb.to_s - climb.from_s),

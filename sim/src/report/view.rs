@@ -15,9 +15,6 @@ use crate::recording::flight::Climb;
 use crate::units::{Shown, Units};
 use serde::Serialize;
 
-/// The analysis of circles begins a climb on a whole second.
-const SAME_S: f64 = 1.5;
-
 /// A flight on the page.
 pub struct View {
     /// The file without its folder.
@@ -126,6 +123,7 @@ impl View {
         let units = request.instrument.units;
         let flight = &inspection.flight;
         let clock = |time_s: f64| flown.clock(time_s);
+        let best = best_number(flown);
         let row = |(place, climb): (usize, &Climb)| ClimbRow {
             number: place + 1,
             from: clock(climb.from_s),
@@ -133,7 +131,7 @@ impl View {
             gain: units.height(climb.gain_m).number(),
             mean: units.climb(climb.mean_mps).number(),
             best: climb.best_30_s_mps.map_or_else(String::new, |best| units.climb(best).number()),
-            is_best: best(&flight.climbs) == Some(climb),
+            is_best: best == Some(place + 1),
         };
         let overview = Overview {
             title: &recording.title,
@@ -167,20 +165,24 @@ impl View {
     }
 }
 
+/// The number of the best climb, the first being 1.
+fn best_number(flown: &Flown) -> Option<usize> {
+    let climbs = &flown.inspection.flight.climbs;
+    let best = best(climbs)?;
+    Some(1 + climbs.iter().position(|climb| climb == best)?)
+}
+
 /// Of every climb of which something can be said; where there are positions, of those with circles.
 fn centring(flown: &Flown, units: Units) -> Vec<Centring> {
-    let climbs = &flown.inspection.flight.climbs;
-    let best_of_all = best(climbs);
-    let of = |(place, climb): (usize, &Climb)| {
-        let is_it = |found: &&ClimbCentring| (found.from_s - climb.from_s).abs() < SAME_S;
-        let centred = flown.inspection.circling.climbs.iter().find(is_it)?;
+    let best = best_number(flown);
+    let of = |centred: &ClimbCentring| {
         let has_nothing = centred.known_from == KnownFrom::Positions && centred.circles().is_none();
         let lines = if has_nothing { Vec::new() } else { text::lines(centred, &units) };
         let picture = circling::picture::draw(centred, &units).map(|svg| inline(&svg));
-        let is_best = best_of_all == Some(climb);
-        (!lines.is_empty()).then_some(Centring { number: place + 1, lines, picture, is_best })
+        let (number, is_best) = (centred.number, best == Some(centred.number));
+        (!lines.is_empty()).then_some(Centring { number, lines, picture, is_best })
     };
-    climbs.iter().enumerate().filter_map(of).collect()
+    flown.inspection.circling.climbs.iter().filter_map(of).collect()
 }
 
 fn data(flown: &Flown, units: Units) -> String {
