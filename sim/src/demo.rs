@@ -112,7 +112,6 @@ fn options(files: Files) -> Result<ReplayOptions> {
         columns: ColumnMap::default(),
         from: None,
         to: None,
-        cuts_before: None,
         injections: Vec::new(),
         instruments: Ears {
             left: settings_file::build("defaults", Settings::default())?,

@@ -71,7 +71,6 @@ fn replay(request: &Request, interrupted: &AtomicBool, watcher: &mut dyn Watch) 
         columns: request.columns.clone(),
         from: request.from,
         to: request.to,
-        cuts_before: None,
         injections: Vec::new(),
         instruments: Ears { left: request.a.clone(), right: Some(request.b.clone()) },
         files: Files::default(),

@@ -125,7 +125,6 @@ fn options(args: &ReplayArgs) -> Result<ReplayOptions> {
         columns: args.columns.map(),
         from: args.span.from,
         to: args.span.to,
-        cuts_before: None,
         injections: args.inject.iter().map(|typed| injection(typed)).collect::<Result<_>>()?,
         instruments: instruments(args)?,
         files,

@@ -81,7 +81,6 @@ fn request(args: &WatchArgs) -> Result<Request> {
         columns: args.columns.map(),
         from: args.span.from,
         to: args.span.to,
-        cuts_before: None,
         injections: Vec::new(),
         // In its place comes the instrument of the settings file.
         instruments: Ears {

@@ -38,9 +38,6 @@ pub struct ReplayOptions {
     pub from: Option<Moment>,
     /// The last moment wanted.
     pub to: Option<Moment>,
-    /// Only the segment with so many cuts before it ([`crate::segments::Segment`]); all where
-    /// absent.
-    pub cuts_before: Option<usize>,
     /// Faults to put into the trace.
     pub injections: Vec<Injection>,
     /// The instrument, and the one beside it.
@@ -76,7 +73,7 @@ pub fn replay(
     let mut summary = Summary::new(name, trace.format(), &options.instruments);
     let mut replay =
         Replay::new(options.instruments.as_ref().map(|instrument| instrument.pipeline.clone()));
-    let mut span = Span::new(options.from, options.to, options.cuts_before);
+    let mut span = Span::new(options.from, options.to);
     let mut chain: Option<Chain> = None;
     while let Some(item) = trace.next() {
         if interrupted.load(Ordering::Relaxed) {
@@ -85,7 +82,7 @@ pub fn replay(
         progress.tick();
         match item? {
             Item::Skipped(skipped) => summary.skip(&skipped),
-            Item::Sample { line, sample } => match span.place(&sample, trace.as_ref())? {
+            Item::Sample { line, sample } => match span.place(sample.time, trace.as_ref())? {
                 Place::Outside => {}
                 Place::Done => break,
                 Place::Inside => {
@@ -196,11 +193,11 @@ fn check_sizes(options: &ReplayOptions) -> Result<()> {
         return Ok(());
     }
     let mut trace = trace::open(&input.name(), input.open()?.reader, &options.columns)?;
-    let mut span = Span::new(options.from, options.to, options.cuts_before);
+    let mut span = Span::new(options.from, options.to);
     let mut rows = Rows::default();
     while let Some(item) = trace.next() {
         if let Item::Sample { sample, .. } = item? {
-            match span.place(&sample, trace.as_ref())? {
+            match span.place(sample.time, trace.as_ref())? {
                 Place::Outside => {}
                 Place::Done => break,
                 Place::Inside => rows.take(&sample),

@@ -1,5 +1,6 @@
 //! What a replay would write, worked out from the samples before it begins.
 
+use crate::output::sizes::Sizes;
 use crate::segments::flown::Flown;
 use chirrup_core::Sample;
 
@@ -27,7 +28,7 @@ impl Rows {
     }
 
     pub(super) fn sound_bytes(&self, rate_hz: u32, channels: u16) -> u64 {
-        (self.lasts_s() * f64::from(rate_hz) * f64::from(channels) * 2.0) as u64
+        Sizes::of_sound(self.lasts_s(), rate_hz, channels)
     }
 
     pub(super) fn readings_bytes(&self, has_inertial: bool) -> u64 {

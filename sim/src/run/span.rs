@@ -1,10 +1,9 @@
 //! The part of a trace that a replay is asked for: by its times, or one segment of it.
 
 use crate::error::{Error, Result};
-use crate::segments::{Clock, Cut};
 use crate::time::Moment;
 use crate::trace::Trace;
-use chirrup_core::{Micros, Sample};
+use chirrup_core::Micros;
 
 /// So many samples beyond the end in a row are the end; fewer may be a wild time stamp.
 const BEYOND_THE_END: u32 = 100;
@@ -24,43 +23,21 @@ pub(super) struct Span {
     to: Option<Moment>,
     resolved: Option<(Option<Micros>, Option<Micros>)>,
     beyond: u32,
-    /// Cuts before the segment that is wanted, if it is only one.
-    cuts_before: Option<usize>,
-    clock: Clock,
-    cuts: usize,
 }
 
 impl Span {
-    pub(super) fn new(
-        from: Option<Moment>,
-        to: Option<Moment>,
-        cuts_before: Option<usize>,
-    ) -> Self {
-        let clock = Clock::default();
-        Self { from, to, resolved: None, beyond: 0, cuts_before, clock, cuts: 0 }
+    pub(super) fn new(from: Option<Moment>, to: Option<Moment>) -> Self {
+        Self { from, to, resolved: None, beyond: 0 }
     }
 
-    pub(super) fn place(&mut self, sample: &Sample, trace: &dyn Trace) -> Result<Place> {
-        self.count_cuts(sample);
-        match self.cuts_before {
-            Some(wanted) if self.cuts < wanted => return Ok(Place::Outside),
-            Some(wanted) if self.cuts > wanted => return Ok(Place::Done),
-            _ => {}
-        }
-        let (time, (from, to)) = (sample.time, self.ends(trace)?);
+    pub(super) fn place(&mut self, time: Micros, trace: &dyn Trace) -> Result<Place> {
+        let (from, to) = self.ends(trace)?;
         if to.is_some_and(|to| time > to) {
             self.beyond += 1;
             return Ok(if self.beyond > BEYOND_THE_END { Place::Done } else { Place::Outside });
         }
         self.beyond = 0;
         Ok(if from.is_some_and(|from| time < from) { Place::Outside } else { Place::Inside })
-    }
-
-    fn count_cuts(&mut self, sample: &Sample) -> Option<Cut> {
-        let counts = sample.static_pressure.is_none() || sample.has_usable_pressure();
-        let cut = counts.then(|| self.clock.step(sample).1).flatten();
-        self.cuts += usize::from(cut.is_some());
-        cut
     }
 
     fn ends(&mut self, trace: &dyn Trace) -> Result<(Option<Micros>, Option<Micros>)> {

@@ -145,7 +145,6 @@ mod tests {
             columns: Default::default(),
             from: None,
             to: None,
-            cuts_before: None,
             injections: Vec::new(),
             instruments: Ears { left, right: None },
             files: Files::default(),
