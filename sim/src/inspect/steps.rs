@@ -19,7 +19,7 @@
 //! guesses. A dive of up to 80 m/s is flyable once it is in the line. A step goes off the heights
 //! after it: which side of it was right, the pressure alone does not show.
 
-use super::timing::median;
+use crate::recording::series::median;
 use crate::recording::track::Track;
 use serde::Serialize;
 
@@ -116,7 +116,7 @@ impl<'a> Heights<'a> {
             .map(|of| (of[2] - 2.0 * of[1] + of[0]).abs())
             .filter(|bend| *bend > 0.0)
             .collect();
-        let usual_m = if bends.len() < FEW_BENDS { 0.0 } else { median(&bends) };
+        let usual_m = if bends.len() < FEW_BENDS { 0.0 } else { median(&bends).unwrap_or(0.0) };
         Self { times_s, measured_m, noise_m: NOISE_M.max(NOISE_BENDS * usual_m) }
     }
 

@@ -1,5 +1,6 @@
 //! How regularly the samples come.
 
+use crate::recording::series::median;
 use serde::Serialize;
 
 /// The histogram goes from zero to this many times the median; longer intervals count in the last
@@ -50,7 +51,7 @@ impl Timing {
     /// Analyses increasing `times_s`, two at least.
     pub fn of(times_s: &[f64]) -> Self {
         let intervals: Vec<f64> = times_s.windows(2).map(|pair| pair[1] - pair[0]).collect();
-        let median_s = median(&intervals);
+        let median_s = median(&intervals).unwrap_or(0.0);
         let is_gap = |interval: &f64| *interval > GAP_MEDIANS * median_s;
         let regular: Vec<f64> =
             intervals.iter().copied().filter(|interval| !is_gap(interval)).collect();
@@ -89,16 +90,6 @@ fn histogram(intervals: &[f64], width_s: f64) -> Vec<usize> {
         counts[((interval / width_s).round() as usize).min(BINS - 1)] += 1;
     }
     counts
-}
-
-/// The value that half of `values` exceed; zero where there are none.
-pub fn median(values: &[f64]) -> f64 {
-    let mut sorted = values.to_vec();
-    if sorted.is_empty() {
-        return 0.0;
-    }
-    let middle = sorted.len() / 2;
-    *sorted.select_nth_unstable_by(middle, f64::total_cmp).1
 }
 
 #[cfg(test)]

@@ -17,6 +17,11 @@ pub struct Sizes {
 }
 
 impl Sizes {
+    /// The bytes of so many seconds of sound.
+    pub fn of_sound(seconds: f64, rate_hz: u32, channels: u16) -> u64 {
+        (seconds * f64::from(rate_hz) * f64::from(channels) * 2.0) as u64
+    }
+
     /// Those of both.
     pub fn plus(self, other: Self) -> Self {
         Self {

@@ -129,6 +129,14 @@ fn running_mean(values: &[f64], half: usize) -> Vec<f64> {
         .collect()
 }
 
+/// The value that half of `values` exceed, of an even number of them the larger of the two in the
+/// middle; `None` where there are none.
+pub fn median(values: &[f64]) -> Option<f64> {
+    let mut values = values.to_vec();
+    let middle = values.len() / 2;
+    (!values.is_empty()).then(|| *values.select_nth_unstable_by(middle, f64::total_cmp).1)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

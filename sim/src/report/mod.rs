@@ -71,6 +71,6 @@ pub fn report(request: &Request, interrupted: &AtomicBool) -> Result<Vec<PathBuf
 fn check_sound(request: &Request, recording: &Recording) -> Result<()> {
     let (name, seconds) = (&recording.name, recording.duration_s());
     wav::check_length(name, seconds, SOUND_HZ, 1)?;
-    let sound = (seconds * f64::from(SOUND_HZ) * 2.0) as u64;
+    let sound = Sizes::of_sound(seconds, SOUND_HZ, 1);
     Sizes { sound, readings: 0 }.check(name, request.may_be_large)
 }

@@ -10,6 +10,7 @@ use crate::output::plot::scale::Scale;
 use crate::output::plot::style;
 use crate::output::plot::svg::{Area, Pen};
 use crate::recording::flight::Glide;
+use crate::recording::series;
 use crate::time::Clock;
 use crate::units::Units;
 
@@ -68,9 +69,8 @@ pub fn compared(flights: &[Flown], units: Units) -> Vec<Compared> {
 fn median(flown: &Flown, figure: fn(&Circles) -> Said) -> Option<f64> {
     let climbs = flown.inspection.circling.climbs.iter();
     let circles = climbs.filter_map(ClimbCentring::circles);
-    let mut values: Vec<f64> = circles.filter_map(|circles| figure(circles).value()).collect();
-    values.sort_by(f64::total_cmp);
-    values.get(values.len() / 2).copied()
+    let values: Vec<f64> = circles.filter_map(|circles| figure(circles).value()).collect();
+    series::median(&values)
 }
 
 /// Height gained and time spent in the climbs of a flight.

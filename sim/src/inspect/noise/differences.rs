@@ -18,7 +18,7 @@
 //! normal distribution (any table), so that spikes and pull-ups do not count; where steps make the
 //! magnitudes few, from the mean of the smaller 98 % of the squares, 0.8736 of the variance.
 
-use crate::inspect::timing::median;
+use crate::recording::series::median;
 
 const LAGS: [usize; 3] = [1, 2, 4];
 const LONGEST_LAG_S: f64 = 0.1;
@@ -66,7 +66,7 @@ fn variance(values: &[f64], lag: usize, quantum: f64) -> f64 {
         .windows(3 * lag + 1)
         .map(|of| (of[3 * lag] - 3.0 * of[2 * lag] + 3.0 * of[lag] - of[0]).abs())
         .collect();
-    let of_median = median(&thirds) / MEDIAN_OF_NORMAL;
+    let of_median = median(&thirds).unwrap_or(0.0) / MEDIAN_OF_NORMAL;
     if quantum > COARSE * of_median / 20.0_f64.sqrt() {
         let mut squares: Vec<f64> = thirds.iter().map(|third| third * third).collect();
         squares.sort_unstable_by(f64::total_cmp);

@@ -21,6 +21,9 @@ const MOVES_MPS: f64 = 3.0;
 const LEAST_SHARE: f64 = 0.5;
 /// Standard gravity, m/s2.
 const GRAVITY_MPS2: f64 = 9.806_65;
+/// Heights within this are one height; the second is for a satellite receiver's.
+const STAYS_M: f64 = 2.5;
+const STAYS_BY_SATELLITES_M: f64 = 8.0;
 
 /// A recording on a grid of one second.
 pub(super) struct Evidence {
@@ -102,6 +105,14 @@ impl Evidence {
             in_gaps[from.min(to)..to].fill(true);
         }
         in_gaps
+    }
+
+    /// Whether the height stays from one place to another, and no second of it is in one of the
+    /// gaps `in_gaps` ([`Self::in_gaps`]).
+    pub fn is_level(&self, in_gaps: &[bool], from: usize, to: usize) -> bool {
+        let tolerance_m = if self.has_barometer { STAYS_M } else { STAYS_BY_SATELLITES_M };
+        let (low, high) = extremes(&self.height_m[from..=to]);
+        high - low <= tolerance_m && in_gaps[from..=to].iter().all(|in_gap| !in_gap)
     }
 
     /// Mean climb from `from` to `to`, m/s.

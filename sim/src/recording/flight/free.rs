@@ -40,24 +40,20 @@ pub(super) fn of(
     if latest > end {
         return None;
     }
-    let is_sure = release.confidence == Confidence::Sure;
     let loss = loss(evidence, after, end);
-    let freely = |place: usize, is_towed_on: bool| Free { place, is_towed_on };
-    if launch.kind != "tow" {
-        let place = if is_sure { Some(latest) } else { loss };
-        return place.map(|place| freely(place, false));
+    if launch.kind == "tow" {
+        let circle = circled(evidence, latest, end, GLIDER_MPS);
+        let shown = loss.into_iter().chain(circle).min();
+        let until = shown.map_or(end, |place| place.saturating_sub(CIRCLE_WITHIN_S)).max(latest);
+        let tow_mps = launch.gain_m / launch.lasts_s.max(1.0);
+        if climbs_on(evidence, latest, until, tow_mps) {
+            release.confidence = release.confidence.min(Confidence::Likely);
+            // Where it never shows, it may have been towed to the end.
+            return Some(Free { place: shown.unwrap_or(end), is_towed_on: true });
+        }
     }
-    let circle = circled(evidence, latest, end, GLIDER_MPS);
-    let shown = loss.into_iter().chain(circle).min();
-    let until = shown.map_or(end, |place| place.saturating_sub(CIRCLE_WITHIN_S)).max(latest);
-    let tow_mps = launch.gain_m / launch.lasts_s.max(1.0);
-    if !climbs_on(evidence, latest, until, tow_mps) {
-        let place = if is_sure { Some(latest) } else { loss };
-        return place.map(|place| freely(place, false));
-    }
-    release.confidence = release.confidence.min(Confidence::Likely);
-    // Where it never shows, it may have been towed to the end.
-    Some(freely(shown.unwrap_or(end), true))
+    let place = if release.confidence == Confidence::Sure { Some(latest) } else { loss };
+    place.map(|place| Free { place, is_towed_on: false })
 }
 
 /// Whether it climbs on between the places as a tow would.

@@ -7,6 +7,8 @@
 //!
 //! The figures are guesses.
 
+use crate::recording::series::median;
+
 const USUAL: f64 = 3.0;
 const ABOUT: usize = 10;
 const LEAST_S: f64 = 6.0;
@@ -47,11 +49,6 @@ impl Gap {
 /// The gaps between `times_s`.
 pub(super) fn of(times_s: &[f64]) -> Vec<Gap> {
     let lasts_s: Vec<f64> = times_s.windows(2).map(|pair| pair[1] - pair[0]).collect();
-    let median = |some: &[f64]| {
-        let mut some = some.to_vec();
-        some.sort_unstable_by(f64::total_cmp);
-        some.get(some.len() / 2).copied()
-    };
     // Before and after: a recorder may change its rate.
     let usual_s = |place: usize| {
         let before = median(&lasts_s[place.saturating_sub(ABOUT)..place]);

@@ -19,8 +19,6 @@ use super::flown::{self, Flown};
 use super::stands;
 use chirrup_core::stages::{FLYING_SPEED, NO_SPEED};
 
-const STAYS_M: f64 = 2.5;
-const STAYS_BY_SATELLITES_M: f64 = 8.0;
 const STAYS_FOR_S: usize = 10;
 const STAYS_UNSEEN_S: usize = 30;
 const STAYS_AT_ENDS_S: usize = 8;
@@ -98,7 +96,6 @@ fn grounds(evidence: &Evidence) -> Vec<(usize, usize)> {
 fn still(evidence: &Evidence) -> Vec<bool> {
     let heights = &evidence.height_m;
     let last = heights.len() - 1;
-    let tolerance_m = if evidence.has_barometer { STAYS_M } else { STAYS_BY_SATELLITES_M };
     let speeds = evidence.speed_mps();
     let flying = speeds.map_or(f64::MAX, flying_mps);
     let is_slow = |from: usize, to: usize| {
@@ -108,10 +105,8 @@ fn still(evidence: &Evidence) -> Vec<bool> {
     let mut still = vec![false; heights.len()];
     let gaps = evidence.in_gaps();
     let mut mark = |from: usize, to: usize| {
-        let (low, high) = extremes(&heights[from..=to]);
-        let is_seen = gaps[from..=to].iter().all(|in_gap| !in_gap);
-        let stays = high - low <= tolerance_m && is_slow(from, to);
-        if is_seen && stays && (speeds.is_some() || has_no_trend(heights, from, to)) {
+        let stays = evidence.is_level(&gaps, from, to) && is_slow(from, to);
+        if stays && (speeds.is_some() || has_no_trend(heights, from, to)) {
             still[from..=to].fill(true);
         }
     };

@@ -9,7 +9,7 @@
 //!
 //! The figures are guesses.
 
-use super::evidence::{Evidence, extremes};
+use super::evidence::Evidence;
 
 const STANDS_MPS: f64 = 2.0;
 const STANDS_FOR_S: usize = 60;
@@ -19,8 +19,6 @@ const MAY_STAND_UNSEEN_S: usize = 60;
 const ROLLS_MPS: f64 = 8.0;
 const ROLLS_FOR_S: usize = 5;
 const NEAR_GROUND_M: f64 = 30.0;
-const STAYS_M: f64 = 2.5;
-const STAYS_BY_SATELLITES_M: f64 = 8.0;
 
 /// Whether it surely stands for a minute between the places `from` and `to`.
 pub(super) fn surely(evidence: &Evidence, from: usize, to: usize) -> bool {
@@ -40,11 +38,7 @@ pub(super) fn perhaps(
     grounds_m: &[f64],
 ) -> Option<usize> {
     let gaps = evidence.in_gaps();
-    let tolerance_m = if evidence.has_barometer { STAYS_M } else { STAYS_BY_SATELLITES_M };
-    let is_level = |place: usize, for_s: usize| {
-        let (low, high) = extremes(&evidence.height_m[place..=place + for_s]);
-        high - low <= tolerance_m && gaps[place..=place + for_s].iter().all(|in_gap| !in_gap)
-    };
+    let is_level = |place: usize, for_s: usize| evidence.is_level(&gaps, place, place + for_s);
     let is_slow = |place: usize, mps: f64, for_s: usize| {
         let slow = |speed: &f64| *speed < mps;
         speeds(evidence).any(|speeds| speeds[place..=place + for_s].iter().all(slow))
