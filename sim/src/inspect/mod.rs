@@ -46,6 +46,7 @@ use crate::recording::track::Track;
 use crate::recording::truth::smoothed_energy;
 use crate::trace::columns::ColumnMap;
 use crate::units::Units;
+use crate::words::plural;
 use chirrup_core::stages::{Energy, Polar};
 use chirrup_core::{EnergySource, PipelineState, Sample, Settings, Speed};
 use gusts::Gusts;
@@ -145,9 +146,9 @@ fn of_segments(
 fn climb_picture(inspection: &Inspection, number: usize) -> Result<String> {
     let climbs = &inspection.circling.climbs;
     let Some(climb) = climbs.iter().find(|climb| climb.number == number) else {
-        let count = inspection.flight.climbs.len();
+        let count = plural(inspection.flight.climbs.len() as u64, "climb");
         return Err(Error::Usage(format!(
-            "--climb {number}: {} has {count} climbs after its launch, counted from 1",
+            "--climb {number}: {} has {count} after its launch, counted from 1",
             inspection.trace
         )));
     };
