@@ -9,11 +9,11 @@ use chirrup_firmware::command::{self, Command};
 use chirrup_firmware::console::Console;
 use chirrup_firmware::gnss::receiver::Receiver;
 use chirrup_firmware::inertial::average::Averager;
-use chirrup_firmware::inertial::driver::Imu;
-use chirrup_firmware::inertial::{icm42688, lsm6dso};
 use chirrup_firmware::keys;
-use chirrup_firmware::sensor::{Driver, Outcome, Wanted};
 use chirrup_firmware::store::{self, BUFFER};
+use chirrup_sensors::inertial::driver::Imu;
+use chirrup_sensors::inertial::{icm42688, lsm6dso};
+use chirrup_sensors::sensor::{Driver, Outcome, Wanted};
 
 /// The name of a target and what it does.
 pub type Target = (&'static str, fn(&[u8]));

@@ -3,10 +3,10 @@
 
 use crate::support::{chirrup, complaint, folder, path, run, write};
 use chirrup_core::{Metre, Micros, Settings, pressure_at};
-use chirrup_firmware::bus::BusStep;
-use chirrup_firmware::fakes::{FakeBus, Trouble};
 use chirrup_firmware::instrument::{Boot, Instrument, Port, ResetCause};
 use chirrup_firmware::store::{Loaded, Origin};
+use chirrup_sensors::bus::BusStep;
+use chirrup_sensors::fakes::{FakeBus, Trouble};
 use rustix::fs::{OFlags, fcntl_setfl};
 use rustix::io::{FdFlags, fcntl_setfd};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};

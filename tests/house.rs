@@ -108,6 +108,8 @@ fn the_core_and_the_bench_forbid_unsafe_code_and_the_core_has_no_std() {
         ("sim/src/lib.rs", "#![forbid(unsafe_code)]"),
         ("sim/flight/src/lib.rs", "#![forbid(unsafe_code)]"),
         ("firmware/src/lib.rs", "#![no_std]"),
+        ("firmware/sensors/src/lib.rs", "#![no_std]"),
+        ("firmware/sensors/src/lib.rs", "#![forbid(unsafe_code)]"),
     ] {
         let source = fs::read_to_string(root().join(file)).expect("the file is there");
         assert!(source.lines().any(|found| found == line), "{file} lacks {line}");

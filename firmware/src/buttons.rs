@@ -9,8 +9,8 @@
 //!
 //! The times are guesses; a worn button bounces for 5 to 10 ms (common practice, no source).
 
-use crate::sensor::after;
 use chirrup_core::Micros;
+use chirrup_sensors::sensor::after;
 
 const SETTLED: Micros = Micros(20_000);
 const HOLD: Micros = Micros(700_000);

@@ -1,35 +1,22 @@
-//! 6-axis inertial sensors: three accelerometers and three gyros in one package.
+//! What the instrument makes of a 6-axis inertial sensor's readings, and which sensors it looks
+//! for.
 //!
 //! ```text
-//! sensor's memory, 200 or 208 readings a second
-//!   -> driver    empties it once a frame             chip: lsm6dso, icm42688
-//!   -> Batch     sums of what it read, in counts     sums
+//! chirrup_sensors::inertial: Batch, sums of what a frame's readings counted
 //!   -> Averager  mean and spread since the sample before, in fixed decimals  average
+//!   -> figures, shaking: what the console reports
 //! ```
 //!
-//! The sensor low-passes what it measures and stores every reading, so that nothing is lost between
-//! two frames and nothing above half its rate is taken for something slow. Averaged are all
-//! readings, not one picked: with vibration, picked readings gave three times the error.
-//!
-//! Neither of two crates for these sensors serves here. `lsm6dso` 0.2 does not read the sensor's
-//! memory; `icm426xx` 0.4 reads it, but owns the bus and waits for it, and an instrument whose
-//! barometers must convert on time cannot wait. So these drivers are ours, and one state machine
-//! serves both sensors: they differ in tables and in the bytes of a reading.
+//! Averaged are all readings, not one picked: with vibration, picked readings gave three times the
+//! error.
 
 pub mod average;
-pub mod batch;
 pub mod candidate;
-pub mod chip;
 #[cfg(test)]
 mod coning;
-pub mod driver;
 pub mod figures;
-pub mod icm42688;
-pub mod lsm6dso;
 pub mod shaking;
-pub mod sums;
 #[cfg(test)]
 mod tests;
 
-pub use batch::{Batch, Scale, SelfTest};
 pub use candidate::InertialCandidate;

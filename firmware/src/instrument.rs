@@ -35,7 +35,6 @@ mod tests;
 
 use crate::audition::Audition;
 use crate::battery::Battery;
-use crate::bus::{BusFault, BusStep, Reply};
 use crate::buttons::{Button, Press};
 use crate::console::Console;
 use crate::gnss::receiver::{Message, Receiver};
@@ -52,6 +51,7 @@ use chirrup_core::{
     Micros, Pipeline, PipelineState, Reading, Settings, SettingsError, SoundMode, ToneSettings,
     Voice,
 };
+use chirrup_sensors::bus::{BusFault, BusStep, Reply};
 use health::Health;
 
 /// How long a board may wait between two calls of [`Instrument::tick`]; it is the core's control

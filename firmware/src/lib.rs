@@ -5,7 +5,7 @@
 //! what to do next. The way of the data, and the modules on it:
 //!
 //! ```text
-//! board: I2C    <->  bus  <->  sampler: ms5611, bmp390, ms4525, inertial  ->  core's pipeline
+//! board: I2C    <->  sampler: the drivers of `chirrup-sensors`  ->  core's pipeline
 //!                                                               ->  speaker  ->  board: PWM
 //! board: UART    <->  gnss: velocity over the ground            ->  core's pipeline
 //! board: pins    ->  buttons, battery  ->  instrument  ->  led, watchdog  ->  board: pins
@@ -18,7 +18,7 @@
 //!
 //! | a board does | with |
 //! |---|---|
-//! | carry out bus transactions | [`instrument::Instrument::bus_step`], [`instrument::Instrument::bus_done`], [`bus`], [`recovery`] |
+//! | carry out bus transactions | [`instrument::Instrument::bus_step`], [`instrument::Instrument::bus_done`], [`chirrup_sensors::bus`], [`chirrup_sensors::recovery`] |
 //! | sound, every 2 ms | [`instrument::Instrument::tick`], [`speaker`] |
 //! | report buttons and battery | [`instrument::Instrument::buttons`], [`instrument::Instrument::battery`] |
 //! | light the LED, feed the watchdog | [`instrument::Instrument::led`], [`instrument::Instrument::may_feed_watchdog`] |
@@ -49,27 +49,20 @@ extern crate std;
 
 pub mod audition;
 pub mod battery;
-pub mod bmp390;
-pub mod bus;
 pub mod buttons;
 pub mod command;
 pub mod console;
-#[cfg(any(test, feature = "fakes"))]
-pub mod fakes;
 pub mod gnss;
 pub mod inertial;
 pub mod instrument;
 pub mod keys;
 pub mod led;
 pub mod log;
-pub mod ms4525;
-pub mod ms5611;
+pub mod meter;
 pub mod notice;
 pub mod panic_record;
 pub mod quality;
-pub mod recovery;
 pub mod sampler;
-pub mod sensor;
 pub mod slot;
 pub mod speaker;
 pub mod store;

@@ -9,8 +9,9 @@
 //! climb, so the figure is valid in flight too; an acceleration of 1 m/s2 adds 0.005 Pa at 50 Hz.
 //! In integers, over windows of five seconds.
 
-use crate::sensor::{FRAME, Measurement, Meter};
+use crate::meter::Meter;
 use chirrup_core::Micros;
+use chirrup_sensors::sensor::{FRAME, Measurement};
 
 /// Measurements in a window.
 const WINDOW: u32 = 250;

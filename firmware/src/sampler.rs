@@ -15,15 +15,15 @@
 //! A bus that hangs twice in a row is clocked free. An inertial sensor is looked for in the first
 //! second; where there is none, the bus is left to the others.
 
-use crate::bus::{BusFault, BusStep, Reply};
 use crate::gnss::receiver::Ground;
 use crate::inertial::InertialCandidate;
 use crate::inertial::average::{Averaged, Averager};
-use crate::ms4525::Scale;
-use crate::sensor::{FRAME, Wanted, after, frame_of};
 use crate::slot::{Candidate, Condition, Slot};
 use chirrup_core::{DeviceSettings, SecondBarometer};
 use chirrup_core::{Micros, Pascal, Sample, Speed};
+use chirrup_sensors::bus::{BusFault, BusStep, Reply};
+use chirrup_sensors::ms4525::Scale;
+use chirrup_sensors::sensor::{FRAME, Wanted, after, frame_of};
 
 /// Time in a frame after which a sample no longer waits for sensors.
 const LATEST: Micros = Micros(16_000);

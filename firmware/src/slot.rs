@@ -12,15 +12,16 @@
 //!
 //! A fault ends with the first good measurement.
 
-use crate::bmp390::driver::Bmp390;
-use crate::bus::BusFault;
-use crate::ms4525::driver::Ms4525;
-use crate::ms5611::driver::Ms5611;
+use crate::meter::Meter;
 use crate::quality::QualityMeter;
-use crate::sensor::{
-    Driver, Fault, Measured, Measurement, Meter, Outcome, Wanted, after, frame_of,
-};
 use chirrup_core::Micros;
+use chirrup_sensors::bmp390::driver::Bmp390;
+use chirrup_sensors::bus::BusFault;
+use chirrup_sensors::ms4525::driver::Ms4525;
+use chirrup_sensors::ms5611::driver::Ms5611;
+use chirrup_sensors::sensor::{
+    Driver, Fault, Measured, Measurement, Outcome, Wanted, after, frame_of,
+};
 
 /// Failures in a row after which a sensor is lost.
 const LOST_AFTER: u8 = 10;
@@ -56,7 +57,7 @@ pub enum Candidate {
     /// BMP390 at this address.
     Bmp390(u8),
     /// MS4525DO.
-    Ms4525(crate::ms4525::Scale),
+    Ms4525(chirrup_sensors::ms4525::Scale),
 }
 
 /// The driver of any of them.

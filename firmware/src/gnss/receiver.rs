@@ -13,8 +13,8 @@
 use super::frame::{Frames, LONGEST};
 use super::messages::{self, COUNT};
 use super::pvt::{Pvt, Utc, Velocity};
-use crate::sensor::after;
 use chirrup_core::{GroundVelocity, MetrePerSecond, Micros};
+use chirrup_sensors::sensor::after;
 
 /// Rates that receivers have from the factory, the one that they are told to use first.
 const BITS_PER_SECOND: [u32; 3] = [messages::BITS_PER_SECOND, 9_600, 115_200];

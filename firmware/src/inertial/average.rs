@@ -14,11 +14,11 @@
 //! degrees a second and 0.0015 m/s2 in what a glider does (a test has the closed forms). The
 //! sensor's own errors are 0.3 degrees a second and 0.15 m/s2, so nothing is corrected.
 
-use super::batch::{Batch, Scale};
-use super::sums::{PART, Sums};
-use crate::sensor::FRAME;
 use chirrup_core::Micros;
 use chirrup_core::{Axes, Inertial, MetrePerSecond2, RadianPerSecond, Spread};
+use chirrup_sensors::inertial::batch::{Batch, Scale};
+use chirrup_sensors::inertial::sums::{PART, Sums};
+use chirrup_sensors::sensor::FRAME;
 
 /// Steps of specific force in 1 m/s2.
 pub const FORCE_STEPS: i32 = 10_000;

@@ -1,11 +1,11 @@
 //! The inertial sensors that the instrument looks for, and where.
 
-use super::batch::Batch;
-use super::driver::Imu;
 use super::figures::InertialMeter;
-use super::{icm42688, lsm6dso};
-use crate::sensor::Driver;
 use crate::slot::Sought;
+use chirrup_sensors::inertial::batch::Batch;
+use chirrup_sensors::inertial::driver::Imu;
+use chirrup_sensors::inertial::{icm42688, lsm6dso};
+use chirrup_sensors::sensor::Driver;
 
 /// An inertial sensor at an address.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

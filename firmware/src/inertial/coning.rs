@@ -11,9 +11,9 @@
 //! J1 by its integral, Abramowitz and Stegun 9.1.20 (from memory).
 
 use super::average::Averaged;
-use super::batch::Scale;
-use super::icm42688;
-use super::sums::Sums;
+use chirrup_sensors::inertial::batch::Scale;
+use chirrup_sensors::inertial::icm42688;
+use chirrup_sensors::inertial::sums::Sums;
 use core::f64::consts::TAU;
 use std::vec::Vec;
 

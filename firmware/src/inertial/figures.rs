@@ -3,11 +3,11 @@
 //! In integers, over windows of five seconds.
 
 use super::average::Averaged;
-use super::batch::Batch;
-use super::sums::Sums;
-use crate::sensor::FRAME;
-use crate::sensor::Meter;
+use crate::meter::Meter;
 use chirrup_core::Micros;
+use chirrup_sensors::inertial::batch::Batch;
+use chirrup_sensors::inertial::sums::Sums;
+use chirrup_sensors::sensor::FRAME;
 
 /// Frames in a window.
 const WINDOW: u32 = 250;

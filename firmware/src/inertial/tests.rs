@@ -1,12 +1,13 @@
 //! The drivers on fake sensors, in simulated time.
 
 use super::*;
-use crate::bus::{Transaction, run_blocking};
-use crate::fakes::{Air, FakeBus, FakeImu, FakeImuKind, Trouble};
 use crate::inertial::average::{Averaged, Averager};
-use crate::sensor::{FRAME, Fault, Wanted, after, frame_of};
 use crate::slot::{Condition, Slot};
 use chirrup_core::Micros;
+use chirrup_sensors::bus::{Transaction, run_blocking};
+use chirrup_sensors::fakes::{Air, FakeBus, FakeImu, FakeImuKind, Trouble};
+use chirrup_sensors::inertial::{Batch, SelfTest, chip, icm42688, lsm6dso};
+use chirrup_sensors::sensor::{FRAME, Fault, Wanted, after, frame_of};
 use std::vec::Vec;
 
 const BOTH: [(FakeImuKind, u8); 2] = [(FakeImuKind::Lsm6dso, 0x6A), (FakeImuKind::Icm42688, 0x69)];
@@ -240,7 +241,7 @@ fn a_bus_that_hangs_between_count_and_reading_costs_a_frame() {
                 let is_broken = transaction.read > 2 && frame_of(bench.now) % 10 == 0;
                 failed += u32::from(is_broken);
                 let result = match is_broken {
-                    true => Err(crate::bus::BusFault::Broken),
+                    true => Err(chirrup_sensors::bus::BusFault::Broken),
                     false => bench.bus.run(bench.now, &transaction),
                 };
                 let answer = result.as_deref().map_err(|fault| *fault);

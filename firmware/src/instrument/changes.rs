@@ -13,10 +13,10 @@ use super::{Instrument, Port, Save, Zeroing};
 use crate::console::Answer;
 use crate::keys::{self, KeyError};
 use crate::sampler::{Sampled, Sampler};
-use crate::sensor::after;
 use crate::store::{Origin, SaveError};
 use chirrup_core::stages::level_of_volume;
 use chirrup_core::{Micros, Settings, SettingsError};
+use chirrup_sensors::sensor::after;
 use core::fmt;
 
 /// The dynamic pressure is averaged for this time.

@@ -1,8 +1,8 @@
 //! The instrument's health: whether it has a reading, what was reported, and what is due.
 
-use crate::sensor::after;
 use crate::slot::Condition;
 use chirrup_core::{Micros, Status};
+use chirrup_sensors::sensor::after;
 
 const START_WITHIN: Micros = Micros(3_000_000);
 pub(super) const READ_WITHIN: Micros = Micros(2_000_000);

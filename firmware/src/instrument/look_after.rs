@@ -15,9 +15,9 @@ use super::Instrument;
 use super::health::READ_WITHIN;
 use crate::notice::Notice;
 use crate::sampler::Role;
-use crate::sensor::after;
 use crate::slot::Condition;
 use chirrup_core::{Micros, Status};
+use chirrup_sensors::sensor::after;
 use core::fmt::Write;
 
 /// Time between two checks.

@@ -1,13 +1,13 @@
 //! The whole instrument on fake sensors, over minutes of simulated time.
 
 use super::*;
-use crate::fakes::{
-    Air, Connected, FakeBus, FakeImu, FakeImuKind, FakeMs4525, FakeMs5611, Trouble,
-};
 use crate::gnss::pvt::Velocity;
 use crate::log::HEADER;
 use chirrup_core::DeviceSettings;
 use chirrup_core::{Metre, pressure_at};
+use chirrup_sensors::fakes::{
+    Air, Connected, FakeBus, FakeImu, FakeImuKind, FakeMs4525, FakeMs5611, Trouble,
+};
 use proptest::prelude::*;
 use std::format;
 use std::string::{String, ToString};

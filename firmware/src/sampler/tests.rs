@@ -1,15 +1,15 @@
 //! The sampler on fake sensors, in simulated time.
 
 use super::*;
-use crate::fakes::{
+use crate::log::{self, Columns};
+use chirrup_sensors::fakes::{
     Air, Connected, FakeBmp390, FakeBus, FakeImu, FakeImuKind, FakeMs4525, FakeMs5611, Trouble,
 };
-use crate::log::{self, Columns};
-use crate::sensor::Fault;
+use chirrup_sensors::sensor::Fault;
 use std::vec::Vec;
 
 /// A transaction of so many bytes at 400 kHz, with the address and some delay of the board.
-fn time_on_the_bus(step: &crate::bus::Transaction) -> i64 {
+fn time_on_the_bus(step: &chirrup_sensors::bus::Transaction) -> i64 {
     100 + 23 * (2 + step.send.len() + step.read) as i64
 }
 

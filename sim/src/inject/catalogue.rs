@@ -876,7 +876,7 @@ pub const CATALOGUE: &[Entry] = &[
         recovers: "looked for again every half second",
         tests: &[
             "firmware/src/sampler/tests.rs::a_bad_calibration_and_a_wrong_identity_are_named",
-            "firmware/src/ms5611/prom.rs::a_line_held_low_or_high_gives_no_calibration",
+            "firmware/sensors/src/ms5611/prom.rs::a_line_held_low_or_high_gives_no_calibration",
         ],
         ..BOARD
     },

@@ -1,8 +1,8 @@
 //! The sensors' bus: carries out the instrument's transactions.
 
 use crate::shared::{Shared, now};
-use chirrup_firmware::bus::{BusFault, BusStep, run_async};
-use chirrup_firmware::recovery::{BusLines, free_bus};
+use chirrup_sensors::bus::{BusFault, BusStep, run_async};
+use chirrup_sensors::recovery::{BusLines, free_bus};
 use embassy_rp::gpio::{Level, OutputOpenDrain};
 use embassy_rp::i2c::{self, I2c};
 use embassy_rp::peripherals::{I2C0, PIN_4, PIN_5};

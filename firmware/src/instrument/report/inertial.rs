@@ -1,9 +1,10 @@
 //! The inertial sensor in the self-test.
 
 use crate::console::Line;
+use crate::inertial::InertialCandidate;
 use crate::inertial::average::Averaged;
-use crate::inertial::{InertialCandidate, SelfTest};
 use crate::slot::Slot;
+use chirrup_sensors::inertial::SelfTest;
 use core::fmt::{self, Write};
 
 /// Of the two sensors the slower one makes 200 readings a second, by a clock that may be 3 % slow

@@ -51,17 +51,6 @@ impl Measured for Measurement {
     }
 }
 
-/// Gathers a sensor's figures while it runs.
-pub trait Meter<M>: Default {
-    /// The figures of one window.
-    type Figures;
-
-    /// Takes the next measurement.
-    fn step(&mut self, measurement: M);
-    /// The last whole window's figures.
-    fn latest(&self) -> Option<Self::Figures>;
-}
-
 /// What is wrong with a sensor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Fault {
@@ -138,29 +127,29 @@ pub trait Driver<M = Measurement> {
 }
 
 /// The first frame that begins after `time`.
-pub(crate) fn next_frame(time: Micros) -> Micros {
+pub fn next_frame(time: Micros) -> Micros {
     Micros(time.0.div_euclid(FRAME.0).saturating_add(1).saturating_mul(FRAME.0))
 }
 
 /// Whether a pressure may still be converted in the frame that `time` is in: only near its
 /// beginning, so that sensors stay in step and two conversions of one sensor never overlap.
-pub(crate) fn is_near_its_beginning(time: Micros) -> bool {
+pub fn is_near_its_beginning(time: Micros) -> bool {
     time.0.rem_euclid(FRAME.0) < FRAME.0 / 4
 }
 
 /// The frame that `time` is in.
-pub(crate) fn frame_of(time: Micros) -> i64 {
+pub fn frame_of(time: Micros) -> i64 {
     time.0.div_euclid(FRAME.0)
 }
 
 /// `time` and `later` after it.
-pub(crate) fn after(time: Micros, later: Micros) -> Micros {
+pub fn after(time: Micros, later: Micros) -> Micros {
     Micros(time.0.saturating_add(later.0))
 }
 
 /// The bytes of an answer as a number, the most significant first; `None` for an answer of another
 /// length.
-pub(crate) fn big_endian<const N: usize>(bytes: &[u8]) -> Option<u32> {
+pub fn big_endian<const N: usize>(bytes: &[u8]) -> Option<u32> {
     let bytes: [u8; N] = bytes.try_into().ok()?;
     Some(bytes.into_iter().fold(0, |number, byte| number << 8 | u32::from(byte)))
 }
