@@ -11,8 +11,8 @@
 //! ```
 //!
 //! So several sensors share a bus and convert at the same time, and a blocking and an async board
-//! use the same drivers ([`bus::run_blocking`], [`bus::run_async`]). [`recovery`] frees a bus that a
-//! device holds, with two plain pins.
+//! use the same drivers ([`bus::run_blocking`], [`bus::run_async`]). [`recovery`] frees a bus that
+//! a device holds, with two plain pins.
 //!
 //! A hobby project: not certified, never the primary reference of a flight.
 
