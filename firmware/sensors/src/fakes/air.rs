@@ -42,3 +42,22 @@ pub enum Trouble {
     /// Its results are zero.
     Silent,
 }
+
+/// Which port a barometer is connected to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Connected {
+    /// The static port.
+    Static,
+    /// The probe or the pitot.
+    Second,
+}
+
+impl Connected {
+    /// The pressure at this port in 1/64 Pa.
+    pub(super) fn pressure_64ths_pa(self, air: &impl Air, time: Micros) -> i32 {
+        match self {
+            Connected::Static => air.static_64ths_pa(time),
+            Connected::Second => air.second_64ths_pa(time),
+        }
+    }
+}
