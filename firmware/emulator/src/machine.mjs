@@ -4,6 +4,8 @@
 // `attach(machine)`, called again at each start, so that a power cut or a watchdog leaves the
 // outside as it was.
 import { RP2040, LogLevel } from 'rp2040js';
+import { FlashCache } from './cache.mjs';
+import { FlashChip } from './flash.mjs';
 import { load } from './image.mjs';
 import { mend } from './mends.mjs';
 import { installRom } from './rom.mjs';
@@ -19,10 +21,14 @@ export class Machine {
    * @param options parts: what is around the chip; startUs: what the chip's clock says at power-on,
    *   to be near its wrap;
    *   boot: 'direct', or 'loader' to go through the second-stage loader as the real ROM does, its
-   *   checksum included
+   *   checksum included; flash: how long the flash takes, a name of TIMES in src/flash.mjs;
+   *   cache: whether execution waits for flash that is not in the cache, which makes the emulator
+   *   slower and needs the loader
    */
-  constructor(image, { parts = [], startUs = 0, boot = 'direct' } = {}) {
-    Object.assign(this, { image, parts, startUs, boot });
+  constructor(image, { parts = [], startUs = 0, boot = 'direct', flash = 'typical', cache = false } = {}) {
+    Object.assign(this, { image, parts, startUs, boot: cache ? 'loader' : boot });
+    this.flash = new FlashChip(flash);
+    this.cache = cache ? new FlashCache() : null;
     this.instructions = 0;
     this.cycles = 0;
     this.idleNs = 0;
@@ -63,8 +69,10 @@ export class Machine {
   start() {
     const { rp } = this;
     rp.logger = strict(rp);
-    mend(rp);
-    const rom = installRom(rp, { flashBusy: (what, at, count) => this.onFlash?.(what, at, count) });
+    mend(rp, () => this.cache?.flush());
+    this.cache?.flush();
+    this.flash.attach(this);
+    const rom = installRom(rp, this.flash);
     rp.onBreak = (code) => {
       if (rom(code) || this.onBreakpoint(code, rp)) return;
       throw new Error(`a breakpoint or an undefined instruction (${code}) at ${hex(rp.core.PC)}, ${this.us} us`);
@@ -108,7 +116,8 @@ export class Machine {
         continue;
       }
       if (rp.clkSys !== clk) { clk = rp.clkSys; cycleNs = 1e9 / clk; } // the program set up its clocks
-      const took = core.executeInstruction();
+      let took = core.executeInstruction();
+      if (this.cache) took += this.cache.takeStall();
       this.instructions++;
       this.cycles += took;
       // The clock's own tick() looks for an alarm each time; most instructions meet none.

@@ -5,11 +5,11 @@ import { BasePeripheral } from 'rp2040js';
 const UART_CHARACTER_BITS = 10; // start, eight, stop
 const UART_FIFO = 32;
 
-/** Applies all of them. */
-export function mend(rp) {
+/** Applies all of them; `flush` empties the cache before the flash. */
+export function mend(rp, flush) {
   wakeWithoutTheException(rp);
   carryIntoTheSign(rp);
-  answerForTheFlashCache(rp);
+  answerForTheFlashCache(rp, flush);
   rp.i2c.forEach((bus) => interruptsByLevel(bus));
   rp.i2c.forEach((bus) => resetWhenDisabled(bus));
   rp.uart.forEach((uart) => paceTransmission(rp, uart));
@@ -44,10 +44,10 @@ function carryIntoTheSign(rp) {
 }
 
 // XIP_CTRL (0x14000000) is not there: code that flushes the cache waits for its status for ever.
-function answerForTheFlashCache(rp) {
+function answerForTheFlashCache(rp, flush) {
   class FlashCache extends BasePeripheral {
     readUint32(offset) { return offset === 8 ? 0b11 : 0; } // STAT: FIFO empty, flush ready
-    writeUint32() {}
+    writeUint32(offset) { if (offset === 4) flush(); } // FLUSH
   }
   rp.peripherals[0x14000] = new FlashCache(rp, 'XIP_CTRL');
 }

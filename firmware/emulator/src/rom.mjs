@@ -15,9 +15,10 @@ const FIRST_BREAKPOINT = 0xe0;
 const LOOK_UP_CODE = [0x8802, 0x2a00, 0xd005, 0x428a, 0xd001, 0x3004, 0xe7f8, 0x8840, 0x4770, 0x2000, 0x4770];
 
 /**
- * Puts the ROM in place; returns `(breakpoint) => true` where the breakpoint was one of the ROM's.
+ * Puts the ROM in place; `chip` is the flash of src/flash.mjs. Returns `(breakpoint) => true` where
+ * the breakpoint was one of the ROM's.
  */
-export function installRom(rp, { flashBusy = () => {} } = {}) {
+export function installRom(rp, chip) {
   const { core } = rp;
   const r = core.registers;
   const half = (at, value) => {
@@ -27,18 +28,12 @@ export function installRom(rp, { flashBusy = () => {} } = {}) {
   const inFlash = (address) => address & 0xffffff;
   const copy = () => { for (let i = 0; i < r[2]; i++) rp.writeUint8(r[0] + i, rp.readUint8(r[1] + i)); };
   const fill = () => { for (let i = 0; i < r[2]; i++) rp.writeUint8(r[0] + i, r[1] & 0xff); };
-  const erase = () => {
-    flashBusy('erase', inFlash(r[0]), r[1]);
-    rp.flash.fill(0xff, inFlash(r[0]), inFlash(r[0]) + r[1]);
-  };
-  // NOR flash: programming only clears bits.
-  const program = () => {
-    for (let i = 0; i < r[2]; i++) {
-      flashBusy('program', inFlash(r[0]) + i, 1);
-      rp.flash[inFlash(r[0]) + i] &= rp.readUint8(r[1] + i);
-    }
-  };
-  const functions = functionsOf({ r, copy, fill, erase, program });
+  const erase = () => chip.erase(inFlash(r[0]), r[1]);
+  const program = () => chip.program(inFlash(r[0]), Uint8Array.from({ length: r[2] }, (_, i) => rp.readUint8(r[1] + i)));
+  const exit = () => chip.readable(false);
+  const enter = () => chip.readable(true);
+  const flush = () => chip.machine.cache?.flush();
+  const functions = functionsOf({ r, copy, fill, erase, program, exit, enter, flush });
   LOOK_UP_CODE.forEach((code, i) => half(LOOK_UP + 2 * i, code));
   let at = TABLE;
   functions.forEach(([name], i) => {
@@ -58,12 +53,12 @@ export function installRom(rp, { flashBusy = () => {} } = {}) {
   };
 }
 
-function functionsOf({ r, copy, fill, erase, program }) {
+function functionsOf({ r, copy, fill, erase, program, exit, enter, flush }) {
   return [
     ['IF', () => {}], // connect_internal_flash
-    ['EX', () => {}], // flash_exit_xip
-    ['FC', () => {}], // flash_flush_cache
-    ['CX', () => {}], // flash_enter_cmd_xip
+    ['EX', exit], // flash_exit_xip
+    ['FC', flush], // flash_flush_cache
+    ['CX', enter], // flash_enter_cmd_xip
     ['RE', erase], // flash_range_erase
     ['RP', program], // flash_range_program
     ['MC', copy], ['C4', copy], // memcpy, memcpy44

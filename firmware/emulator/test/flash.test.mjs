@@ -1,0 +1,62 @@
+// The flash chip takes its time, cannot be read meanwhile, and execution waits for what the cache
+// does not have.
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { Bench } from '../src/bench.mjs';
+import { missCycles } from '../src/cache.mjs';
+import { busyShare } from '../src/machine.mjs';
+import { fromHeights } from '../src/trace.mjs';
+
+const STILL = fromHeights([[0, 500], [60, 500]]);
+const CLIMB = fromHeights([[0, 500], [2, 500], [60, 732]]);
+
+test('a page takes 0.4 ms on a good chip and 3 ms on the worst, and the clock runs on', () => {
+  for (const [flash, us] of [['typical', 400], ['worst', 3_000]]) {
+    const bench = new Bench(STILL, { flash });
+    bench.machine.run(500_000);
+    bench.machine.flash.work.length = 0;
+    bench.uart.ask('save', 500_000);
+    const { work } = bench.machine.flash;
+    assert.ok(work.length >= 3, `${work.length} orders`);
+    for (const [i, { what, us: at, tookUs }] of work.entries()) {
+      assert.equal(what, 'program');
+      assert.ok(tookUs >= us && tookUs < us + 200, `${tookUs} us`);
+      if (i > 0) assert.ok(at - work[i - 1].us >= tookUs, 'one after the other');
+    }
+  }
+});
+
+test('the timer plays its tone on while the processor waits for the chip', () => {
+  const bench = new Bench(fromHeights([[0, 500], [2, 500], [60, 326]]), { flash: 'worst' });
+  bench.machine.run(8e6);
+  bench.machine.flash.work.length = 0;
+  bench.uart.ask('save', 500_000);
+  const [{ us, tookUs }] = bench.machine.flash.work;
+  const edges = bench.speaker.edges.filter((edge) => edge.us > us && edge.us < us + tookUs);
+  // A steady tone of some 400 Hz while it sinks.
+  assert.ok(edges.length >= 2, `${edges.length} edges in ${tookUs} us`);
+});
+
+test('whoever reads flash while it cannot be read ends the run', () => {
+  const bench = new Bench(STILL);
+  bench.machine.run(500_000);
+  const { rp } = bench.machine;
+  bench.machine.onFlash = () => rp.readUint32(0x10000100);
+  assert.throws(() => bench.uart.ask('save', 500_000), /0x10000100 was read while the flash cannot be/);
+});
+
+test('the loader reads four bits a clock, and waiting for flash is a share of the time', () => {
+  const shares = [false, true].map((cache) => {
+    const bench = new Bench(CLIMB, { cache });
+    bench.machine.run(4e6);
+    const busy = busyShare(bench.machine, () => bench.machine.run(4e6));
+    return { bench, busy };
+  });
+  const [none, waits] = shares;
+  const { machine } = waits.bench;
+  // Address and mode bits, four waits, data, at half the system's clock, and the way to the chip.
+  assert.equal(missCycles(machine.rp.peripherals[0x18000]), (8 + 4 + 8) * 2 + 12);
+  assert.ok(machine.cache.misses > 10_000 && machine.cache.hits > 5 * machine.cache.misses);
+  assert.ok(waits.busy > 1.2 * none.busy, `${waits.busy} and ${none.busy}`);
+  assert.ok(waits.busy < 0.3, `awake ${waits.busy} of the time`);
+});
