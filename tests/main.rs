@@ -34,6 +34,7 @@ mod published;
 mod quickness;
 mod real_flights;
 mod real_inertial;
+mod recorder;
 mod response;
 mod rough_air;
 mod segments;

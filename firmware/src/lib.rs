@@ -62,6 +62,7 @@ pub mod meter;
 pub mod notice;
 pub mod panic_record;
 pub mod quality;
+pub mod recorder;
 pub mod sampler;
 pub mod slot;
 pub mod speaker;
