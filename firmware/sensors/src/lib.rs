@@ -35,11 +35,14 @@
 extern crate std;
 
 pub mod bmp390;
+pub mod bmp581;
 pub mod bus;
+pub mod dps310;
 #[cfg(any(test, feature = "fakes"))]
 pub mod fakes;
 pub mod inertial;
 pub mod ms4525;
 pub mod ms5611;
 pub mod recovery;
+pub mod sdp3x;
 pub mod sensor;

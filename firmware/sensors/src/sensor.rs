@@ -72,6 +72,8 @@ pub enum Fault {
     Frozen,
     /// It measured more than its memory holds, or than can be read in time.
     Overrun,
+    /// The pressure is beyond what it can measure.
+    BeyondRange,
 }
 
 impl Fault {
@@ -97,6 +99,7 @@ impl fmt::Display for Fault {
             Fault::SaysFaulty => f.write_str("reports a fault of its own"),
             Fault::Frozen => f.write_str("repeats one value"),
             Fault::Overrun => f.write_str("measures more than is read"),
+            Fault::BeyondRange => f.write_str("pressure is beyond its range"),
         }
     }
 }
