@@ -24,7 +24,10 @@ use chirrup_core::{Micros, Pascal, Sample, Speed};
 use chirrup_sensors::bus::{BusFault, BusStep, Reply};
 use chirrup_sensors::ms4525::Scale;
 use chirrup_sensors::sensor::{FRAME, Wanted, after, frame_of};
+use chirrup_sensors::{bmp581, sdp3x};
 
+/// Kinds of barometers, each of which may be at either of two addresses.
+const KINDS_OF_BAROMETER: usize = 4;
 /// Time in a frame after which a sample no longer waits for sensors.
 const LATEST: Micros = Micros(16_000);
 /// Hung transactions in a row after which the bus is clocked free.
@@ -129,21 +132,26 @@ impl Sampler {
         let scale = Scale::new(device.differential_range_pa, device.differential_output);
         let barometer =
             |first, others: &[Candidate]| Slot::new(first, others, BAROMETER_FROZEN_AFTER);
-        let at_77 = [Candidate::Bmp390(0x77), Candidate::Ms5611(0x77)];
-        let at_76 = [Candidate::Bmp390(0x76), Candidate::Ms5611(0x76)];
-        let [bmp_77, ms_77] = at_77;
-        let [bmp_76, ms_76] = at_76;
+        let [first, others @ ..] = barometers(Pin::High);
         let (static_barometer, second) = match device.second_barometer {
-            SecondBarometer::None => (barometer(bmp_77, &[ms_77, bmp_76, ms_76]), None),
+            SecondBarometer::None => {
+                let [a, b, c] = others;
+                let [d, e, f, g] = barometers(Pin::Low);
+                (barometer(first, &[a, b, c, d, e, f, g]), None)
+            }
             SecondBarometer::Probe | SecondBarometer::Pitot => {
-                (barometer(bmp_77, &[ms_77]), Some(barometer(bmp_76, &[ms_76])))
+                let [low, low_others @ ..] = barometers(Pin::Low);
+                (barometer(first, &others), Some(barometer(low, &low_others)))
             }
         };
+        let [sdp_1, sdp_2, sdp_3] = sdp3x::driver::ADDRESSES.map(Candidate::Sdp3x);
+        let differential =
+            Slot::new(Candidate::Ms4525(scale), &[sdp_1, sdp_2, sdp_3], DIFFERENTIAL_FROZEN_AFTER);
         Self {
             static_barometer,
             second,
             second_is: device.second_barometer,
-            differential: Slot::new(Candidate::Ms4525(scale), &[], DIFFERENTIAL_FROZEN_AFTER),
+            differential,
             inertial: inertial_slot(),
             averager: Averager::default(),
             dynamic_zero_64ths_pa: (device.dynamic_zero_pa * 64.0) as i32,
@@ -294,11 +302,15 @@ impl Sampler {
     }
 
     fn raw_dynamic(&self, frame: i64) -> Option<i32> {
+        let static_pressure = self.static_barometer.measured_in(frame)?.pressure_64ths_pa;
         if let Some(difference) = self.differential.measured_in(frame) {
-            return Some(difference.pressure_64ths_pa);
+            let read = difference.pressure_64ths_pa;
+            return Some(match self.differential.measures_a_flow() {
+                true => sdp3x::at_static_64ths_pa(read, static_pressure),
+                false => read,
+            });
         }
         let pitot = self.second.as_ref().filter(|_| self.second_is == SecondBarometer::Pitot)?;
-        let static_pressure = self.static_barometer.measured_in(frame)?.pressure_64ths_pa;
         Some(pitot.measured_in(frame)?.pressure_64ths_pa.saturating_sub(static_pressure))
     }
 
@@ -317,6 +329,29 @@ impl Sampler {
             _ => self.slot(role).map(Slot::identity),
         }
     }
+}
+
+/// How the pin that chooses between two addresses is wired: the static barometer's high, where
+/// there are two.
+enum Pin {
+    High,
+    Low,
+}
+
+/// All barometers at one wiring of that pin. Those with an identity come first, and the MS5611,
+/// which has none, last; and the DPS310 before the BMP390, whose identity is asked for where a
+/// DPS310 has a pressure.
+fn barometers(pin: Pin) -> [Candidate; KINDS_OF_BAROMETER] {
+    let (most, bmp581) = match pin {
+        Pin::High => (0x77, bmp581::driver::ADDRESS_SDO_HIGH),
+        Pin::Low => (0x76, bmp581::driver::ADDRESS_SDO_LOW),
+    };
+    [
+        Candidate::Bmp581(bmp581),
+        Candidate::Dps310(most),
+        Candidate::Bmp390(most),
+        Candidate::Ms5611(most),
+    ]
 }
 
 fn inertial_slot() -> Slot<InertialCandidate> {

@@ -16,13 +16,18 @@ use crate::meter::Meter;
 use crate::quality::QualityMeter;
 use chirrup_core::Micros;
 use chirrup_sensors::bmp390::driver::Bmp390;
+use chirrup_sensors::bmp581::driver::Bmp581;
 use chirrup_sensors::bus::BusFault;
+use chirrup_sensors::dps310::driver::Dps310;
 use chirrup_sensors::ms4525::driver::Ms4525;
 use chirrup_sensors::ms5611::driver::Ms5611;
+use chirrup_sensors::sdp3x::driver::Sdp3x;
 use chirrup_sensors::sensor::{
     Driver, Fault, Measured, Measurement, Outcome, Wanted, after, frame_of,
 };
 
+/// Sensors that a place can look for.
+pub const MOST_CANDIDATES: usize = 8;
 /// Failures in a row after which a sensor is lost.
 const LOST_AFTER: u8 = 10;
 /// Between two searches of all candidates.
@@ -56,8 +61,14 @@ pub enum Candidate {
     Ms5611(u8),
     /// BMP390 at this address.
     Bmp390(u8),
+    /// BMP581, BMP580 or BMP585 at this address.
+    Bmp581(u8),
+    /// DPS310 or SPL06 at this address.
+    Dps310(u8),
     /// MS4525DO.
     Ms4525(chirrup_sensors::ms4525::Scale),
+    /// SDP31, SDP32 or SDP33 at this address.
+    Sdp3x(u8),
 }
 
 /// The driver of any of them.
@@ -67,8 +78,14 @@ pub enum Device {
     Ms5611(Ms5611),
     /// Of a BMP390.
     Bmp390(Bmp390),
+    /// Of a BMP581.
+    Bmp581(Bmp581),
+    /// Of a DPS310.
+    Dps310(Dps310),
     /// Of an MS4525DO.
     Ms4525(Ms4525),
+    /// Of an SDP31, SDP32 or SDP33.
+    Sdp3x(Sdp3x),
 }
 
 /// The condition of a sensor.
@@ -87,7 +104,7 @@ pub enum Condition {
 /// A place for one sensor.
 #[derive(Clone, Debug)]
 pub struct Slot<C: Sought = Candidate> {
-    candidates: heapless::Vec<C, 4>,
+    candidates: heapless::Vec<C, MOST_CANDIDATES>,
     place: usize,
     device: C::Device,
     is_ready: bool,
@@ -117,7 +134,10 @@ impl Sought for Candidate {
         match self {
             Candidate::Ms5611(address) => Device::Ms5611(Ms5611::new(address)),
             Candidate::Bmp390(address) => Device::Bmp390(Bmp390::new(address)),
+            Candidate::Bmp581(address) => Device::Bmp581(Bmp581::new(address)),
+            Candidate::Dps310(address) => Device::Dps310(Dps310::new(address)),
             Candidate::Ms4525(scale) => Device::Ms4525(Ms4525::new(scale)),
+            Candidate::Sdp3x(address) => Device::Sdp3x(Sdp3x::new(address)),
         }
     }
 
@@ -125,7 +145,10 @@ impl Sought for Candidate {
         match device {
             Device::Ms5611(driver) => driver,
             Device::Bmp390(driver) => driver,
+            Device::Bmp581(driver) => driver,
+            Device::Dps310(driver) => driver,
             Device::Ms4525(driver) => driver,
+            Device::Sdp3x(driver) => driver,
         }
     }
 
@@ -133,16 +156,28 @@ impl Sought for Candidate {
         match device {
             Device::Ms5611(driver) => driver,
             Device::Bmp390(driver) => driver,
+            Device::Bmp581(driver) => driver,
+            Device::Dps310(driver) => driver,
             Device::Ms4525(driver) => driver,
+            Device::Sdp3x(driver) => driver,
         }
     }
 }
 
+impl Slot {
+    /// Whether its readings must be corrected by the static pressure, as those of a flow; see
+    /// [`chirrup_sensors::sdp3x`].
+    pub fn measures_a_flow(&self) -> bool {
+        matches!(self.device, Device::Sdp3x(_))
+    }
+}
+
 impl<C: Sought> Slot<C> {
-    /// A place for the first of `first` and `others` that is found, which counts as frozen after
-    /// this many equal values.
+    /// A place for the first of `first` and `others` that is found, [`MOST_CANDIDATES`] in all,
+    /// which counts as frozen after this many equal values.
     pub fn new(first: C, others: &[C], frozen_after: u16) -> Self {
-        let candidates = core::iter::once(first).chain(others.iter().copied()).take(4).collect();
+        let all = core::iter::once(first).chain(others.iter().copied());
+        let candidates = all.take(MOST_CANDIDATES).collect();
         Self {
             candidates,
             place: 0,
@@ -276,7 +311,7 @@ impl<C: Sought> Slot<C> {
             }
             return;
         }
-        if how_telling(fault) > how_telling(self.search) {
+        if how_telling(fault) >= how_telling(self.search) {
             self.search = fault;
         }
         self.place += 1;
@@ -312,14 +347,14 @@ impl<C: Sought> Slot<C> {
 }
 
 /// Of several candidates' faults, the one to report: a device's own report is worth more than
-/// silence.
+/// silence, and of equals the later, since what answers at another kind's identity may be anything.
 fn how_telling(fault: Fault) -> u8 {
     match fault {
         Fault::NoAnswer => 0,
         // An MS5611 answers this when asked for an identity, which it does not have.
         Fault::WrongIdentity(0x00 | 0xFF) => 1,
         Fault::Broken | Fault::NoResult | Fault::Frozen | Fault::Overrun => 2,
-        Fault::BusStuck | Fault::SaysFaulty => 3,
+        Fault::BusStuck | Fault::SaysFaulty | Fault::BeyondRange => 3,
         // A device of another kind has no valid calibration either.
         Fault::BadCalibration => 4,
         Fault::WrongIdentity(_) => 5,

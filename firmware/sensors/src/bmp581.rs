@@ -63,7 +63,8 @@ impl Reading {
         let pressure_64ths_pa = u32::from_le_bytes([p0, p1, p2, 0]);
         // The sign is in the highest of three bytes.
         let temperature_65536ths = i32::from_le_bytes([0, t0, t1, t2]) >> 8;
-        (pressure_64ths_pa != NOTHING_YET).then_some(Self { pressure_64ths_pa, temperature_65536ths })
+        (pressure_64ths_pa != NOTHING_YET)
+            .then_some(Self { pressure_64ths_pa, temperature_65536ths })
     }
 
     /// Temperature of the sensor in 0.01 degrees Celsius, rounded down.
@@ -108,10 +109,10 @@ mod tests {
             let warm = [bytes[0], bytes[1], bytes[2] & 0x3F, bytes[3], bytes[4], bytes[5]];
             prop_assume!(warm[3..] != [0x7F; 3]);
             let mut bus = Mock::new(&[
-                Transaction::write_read(0x47, vec![0x1D], warm[..3].to_vec()),
-                Transaction::write_read(0x47, vec![0x20], vec![warm[3]]),
-                Transaction::write_read(0x47, vec![0x21], vec![warm[4]]),
-                Transaction::write_read(0x47, vec![0x22], vec![warm[5]]),
+                Transaction::write_read(0x46, vec![0x1D], warm[..3].to_vec()),
+                Transaction::write_read(0x46, vec![0x20], vec![warm[3]]),
+                Transaction::write_read(0x46, vec![0x21], vec![warm[4]]),
+                Transaction::write_read(0x46, vec![0x22], vec![warm[5]]),
             ]);
             let mut theirs = ::bmp581::Bmp581::new_i2c(&mut bus, ::bmp581::I2cAddr::Default);
             let celsius = theirs.read_temperature().map_err(|_| TestCaseError::fail("celsius"))?;

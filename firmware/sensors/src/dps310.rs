@@ -122,8 +122,7 @@ impl Calibration {
         let celsius = f64::from(self.c0) / 2.0 + f64::from(self.c1) * t;
         let [c00, c10, c20, c30] = [self.c00, self.c10, self.c20, self.c30].map(f64::from);
         let [c01, c11, c21] = [self.c01, self.c11, self.c21].map(f64::from);
-        let pascals =
-            c00 + p * (c10 + p * (c20 + p * c30)) + t * (c01 + p * (c11 + p * c21));
+        let pascals = c00 + p * (c10 + p * (c20 + p * c30)) + t * (c01 + p * (c11 + p * c21));
         Compensated {
             pressure_64ths_pa: rounded(pascals * 64.0),
             temperature_centicelsius: rounded(celsius * 100.0),

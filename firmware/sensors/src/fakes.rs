@@ -1,5 +1,5 @@
-//! Simulated sensors: the bus answers of an MS5611, a BMP390, an MS4525DO and of inertial sensors,
-//! for tests and for trying things out.
+//! Simulated sensors: the bus answers of each barometer, of the differential and of the inertial
+//! sensors, for tests and for trying things out.
 //!
 //! [`FakeBus`] carries out [`Transaction`]s in a time that the caller keeps; the pressures come
 //! from an [`Air`], taken at the middle of each conversion. Each device can be removed, broken or
@@ -7,16 +7,22 @@
 
 mod air;
 mod bmp390;
+mod bmp581;
+mod dps310;
 mod inertial;
 mod ms4525;
 mod ms5611;
+mod sdp3x;
 mod search;
 
 pub use air::{Air, Connected, Trouble};
 pub use bmp390::{BMP390_REGISTERS, BMP390_TEMPERATURE_COUNTS, FakeBmp390};
+pub use bmp581::FakeBmp581;
+pub use dps310::{DPS310_REGISTERS, FakeDps310};
 pub use inertial::{FakeImu, FakeImuKind};
 pub use ms4525::FakeMs4525;
 pub use ms5611::{FakeMs5611, SHEET_PROM, SHEET_TEMPERATURE_COUNTS, counts_for, counts_of};
+pub use sdp3x::FakeSdp3x;
 
 use crate::bus::{BusFault, Reply, Transaction};
 use chirrup_core::Micros;
@@ -30,6 +36,12 @@ pub struct FakeBus<A> {
     pub ms5611: [Option<FakeMs5611>; 2],
     /// A BMP390.
     pub bmp390: Option<FakeBmp390>,
+    /// BMP581s, one at each address at most.
+    pub bmp581: [Option<FakeBmp581>; 2],
+    /// DPS310s or SPL06s, one at each address at most.
+    pub dps310: [Option<FakeDps310>; 2],
+    /// An SDP31, SDP32 or SDP33.
+    pub sdp3x: Option<FakeSdp3x>,
     /// An MS4525DO.
     pub ms4525: Option<FakeMs4525>,
     /// An inertial sensor.
@@ -47,6 +59,9 @@ impl<A: Air> FakeBus<A> {
             air,
             ms5611: [Some(FakeMs5611::new(0x77, Connected::Static)), None],
             bmp390: None,
+            bmp581: [None, None],
+            dps310: [None, None],
+            sdp3x: None,
             ms4525: None,
             imu: None,
             is_stuck: false,
@@ -85,6 +100,21 @@ impl<A: Air> FakeBus<A> {
             self.bmp390.as_mut().filter(|device| is_there(device.address, device.trouble))
         {
             return Ok(device.answer(now, transaction, &self.air));
+        }
+        for device in self.bmp581.iter_mut().flatten() {
+            if is_there(device.address, device.trouble) {
+                return Ok(device.answer(now, transaction, &self.air));
+            }
+        }
+        for device in self.dps310.iter_mut().flatten() {
+            if is_there(device.address, device.trouble) {
+                return Ok(device.answer(now, transaction, &self.air));
+            }
+        }
+        if let Some(device) =
+            self.sdp3x.as_mut().filter(|device| is_there(device.address, device.trouble))
+        {
+            return device.answer(now, transaction, &self.air);
         }
         if let Some(device) = self.ms4525.as_mut().filter(|device| is_there(0x28, device.trouble)) {
             return Ok(device.answer(now, &self.air));

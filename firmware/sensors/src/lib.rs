@@ -46,3 +46,5 @@ pub mod ms5611;
 pub mod recovery;
 pub mod sdp3x;
 pub mod sensor;
+#[cfg(test)]
+mod strangers;

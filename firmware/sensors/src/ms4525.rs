@@ -19,7 +19,7 @@ pub mod driver;
 use chirrup_core::DifferentialOutput;
 
 /// All counts of the pressure, 14 bits.
-const FULL_COUNTS: i64 = 16_383;
+const FULL_COUNTS: i32 = 16_383;
 
 /// The meaning of the two status bits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,9 +46,9 @@ pub struct Reading {
 /// Conversion from counts to pascals.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Scale {
-    range_64ths_pa: i64,
+    range_64ths_pa: i32,
     /// Counts at the lower end of the range, in twentieths of a count: `20 a 16383`.
-    low_20ths: i64,
+    low_20ths: i32,
 }
 
 impl Reading {
@@ -80,18 +80,19 @@ impl Scale {
             DifferentialOutput::A => 2,
             DifferentialOutput::B => 1,
         };
-        Self { range_64ths_pa: (range_pa * 64.0) as i64, low_20ths: twentieths * FULL_COUNTS }
+        Self { range_64ths_pa: (range_pa * 64.0) as i32, low_20ths: twentieths * FULL_COUNTS }
     }
 
     /// The mean pressure of `readings` readings whose counts sum to `counts`, in 1/64 Pa, rounded;
     /// `None` for none.
     pub fn mean_64ths_pa(&self, counts: u32, readings: u32) -> Option<i32> {
+        let [range, low, full] = [self.range_64ths_pa, self.low_20ths, FULL_COUNTS].map(i64::from);
         let readings = i64::from(readings);
         // All in twentieths of a count, times the number of readings.
-        let above = 20 * i64::from(counts) - self.low_20ths * readings;
-        let span = (20 * FULL_COUNTS - 2 * self.low_20ths) * readings;
-        let numerator = 2 * self.range_64ths_pa * above + span / 2;
-        Some((numerator.checked_div_euclid(span)? - self.range_64ths_pa) as i32)
+        let above = 20 * i64::from(counts) - low * readings;
+        let span = (20 * full - 2 * low) * readings;
+        let numerator = 2 * range * above + span / 2;
+        Some((numerator.checked_div_euclid(span)? - range) as i32)
     }
 }
 

@@ -23,8 +23,8 @@
 //!
 //! # It measures a flow
 //!
-//! The sensor lets a little air through from one port to the other and measures what that cools. Its
-//! counts are a pressure where the air is as dense as at its calibration, at 966 hPa; elsewhere
+//! The sensor lets a little air through from one port to the other and measures what that cools.
+//! Its counts are a pressure where the air is as dense as at its calibration, at 966 hPa; elsewhere
 //!
 //! ```text
 //! P = P_read 96600 / P_static

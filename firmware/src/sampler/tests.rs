@@ -116,10 +116,10 @@ fn temperature_is_converted_twice_a_second_and_costs_no_sample() {
     bench.run(1_000, true);
     bench.bus.transactions = 0;
     assert_eq!(bench.samples_of(10_000).len(), 500);
-    // Without the search for others: two for each conversion, and a look for the differential
-    // sensor twice a second.
+    // Without the search for others: two for each conversion, and a look for the four differential
+    // sensors twice a second.
     let conversions = 500 + 20;
-    assert_eq!(bench.bus.transactions, 2 * conversions + 20);
+    assert_eq!(bench.bus.transactions, 2 * conversions + 4 * 20);
 }
 
 #[test]
@@ -435,3 +435,5 @@ fn what_the_log_says_of_a_sample_is_what_the_core_was_given_to_the_bit() {
         assert_eq!(sample_in(&row), sampled.sample(), "{row}");
     }
 }
+
+mod found;

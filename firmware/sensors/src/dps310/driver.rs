@@ -275,7 +275,13 @@ impl Dps310 {
         Outcome::Going
     }
 
-    fn result(&mut self, now: Micros, bytes: &[u8], quantity: Quantity, started: Micros) -> Outcome {
+    fn result(
+        &mut self,
+        now: Micros,
+        bytes: &[u8],
+        quantity: Quantity,
+        started: Micros,
+    ) -> Outcome {
         let Some(counts) = big_endian::<3>(bytes) else { return self.fail(now, Fault::Broken) };
         // The sign is in the highest of three bytes.
         let signed = (counts << 8) as i32 >> 8;

@@ -126,18 +126,14 @@ mod other_project {
         }
     }
 
-    pub(super) fn pascals(
-        bytes: &[u8; CALIBRATION_BYTES],
-        pressure: i32,
-        temperature: i32,
-    ) -> f32 {
+    pub(super) fn pascals(bytes: &[u8; CALIBRATION_BYTES], pressure: i32, temperature: i32) -> f32 {
         let mut registers = [0; 0x30];
         registers[0..3].copy_from_slice(&pressure.to_be_bytes()[1..]);
         registers[3..6].copy_from_slice(&temperature.to_be_bytes()[1..]);
         registers[0x10..0x10 + CALIBRATION_BYTES].copy_from_slice(bytes);
         let mut config = Config::new();
         config.pres_res(PressureResolution::_4_SAMPLES);
-        config.temp_res(TemperatureResolution::_1_SAMPLE);
+        config.temp_res(TemperatureResolution::_1_SAMPLES);
         let mut sensor = DPS310::new(Registers(registers), 0x77, &config).unwrap();
         sensor.read_calibration_coefficients().unwrap();
         sensor.read_pressure_calibrated().unwrap()

@@ -23,7 +23,7 @@ pub struct Batch {
     pub self_test: SelfTest,
 }
 
-/// The meaning of counts, in the steps of [`average`](super::average) times 2^26, so that no
+/// The meaning of counts, in the steps of the instrument's means times 2^26, so that no
 /// division by a power of ten is needed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Scale {

@@ -65,7 +65,10 @@ enum Phase {
     FirstResult(Micros),
     /// A mean begins at or after this time.
     Waiting(Micros),
-    Averaging { since: Micros, until: Micros },
+    Averaging {
+        since: Micros,
+        until: Micros,
+    },
 }
 
 impl Sdp3x {

@@ -45,9 +45,8 @@ fn the_scale_says_which_sensor_it_is_and_what_a_count_is() {
 
 #[test]
 fn a_count_of_an_sdp31_is_rounded_to_the_nearest_sixty_fourth() {
-    let at = |counts| {
-        Reading { counts, temperature_200ths: 0, model: Model::Sdp31 }.pressure_64ths_pa()
-    };
+    let at =
+        |counts| Reading { counts, temperature_200ths: 0, model: Model::Sdp31 }.pressure_64ths_pa();
     // 1/60 Pa is 1.067 of them.
     assert_eq!([at(1), at(-1), at(8), at(-8)], [Some(1), Some(-1), Some(9), Some(-9)]);
 }
