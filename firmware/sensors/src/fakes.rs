@@ -8,6 +8,7 @@
 mod air;
 mod bmp390;
 mod bmp581;
+mod die;
 mod dps310;
 mod inertial;
 mod ms4525;
@@ -18,6 +19,7 @@ mod search;
 pub use air::{Air, Connected, Trouble};
 pub use bmp390::{BMP390_REGISTERS, BMP390_TEMPERATURE_COUNTS, FakeBmp390};
 pub use bmp581::FakeBmp581;
+pub use die::{Die, DieKind};
 pub use dps310::{DPS310_REGISTERS, FakeDps310};
 pub use inertial::{FakeImu, FakeImuKind};
 pub use ms4525::FakeMs4525;

@@ -14,6 +14,10 @@ pub trait Air {
     fn dynamic_64ths_pa(&self, _time: Micros) -> i32 {
         0
     }
+    /// Temperature around the sensors, in degrees Celsius.
+    fn celsius(&self, _time: Micros) -> f64 {
+        20.08
+    }
     /// Specific force in m/s2 and turn rate in rad/s, along the inertial sensor's axes.
     fn felt(&self, _time: Micros) -> ([f64; 3], [f64; 3]) {
         ([0.0, 0.0, 9.806_65], [0.0; 3])
