@@ -31,6 +31,8 @@ mod health;
 mod look_after;
 mod report;
 #[cfg(test)]
+mod still_air;
+#[cfg(test)]
 mod tests;
 
 use crate::audition::Audition;

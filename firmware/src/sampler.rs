@@ -2,11 +2,11 @@
 //! sample.
 //!
 //! ```text
-//! frame          0 ms                    9.2 ms  9.8 ms                             20 ms
-//! static         convert ............... read   (temperature now and then)          convert ..
-//! second          convert ............... read                                       convert ..
+//! frame          0 ms                    9.2 ms  9.8 ms           14 ms             20 ms
+//! static         convert ............... read    temperature .... read              convert ..
+//! second          convert ............... read    temperature .... read              convert ..
 //! differential      read  read  read  read
-//! inertial                                     read its memory (or: found and started)
+//! inertial                                      read its memory (or: found and started)
 //! sample          once every live sensor has measured; at 16 ms without the late one
 //! ```
 //!

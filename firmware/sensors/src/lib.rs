@@ -48,3 +48,4 @@ pub mod sdp3x;
 pub mod sensor;
 #[cfg(test)]
 mod strangers;
+pub mod temperature;

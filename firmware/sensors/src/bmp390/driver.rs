@@ -1,23 +1,27 @@
-//! The BMP390 on its bus: identity, reset, calibration, then a forced conversion in every frame,
-//! with temperature in every tenth.
+//! The BMP390 on its bus: identity, reset, calibration, then a forced conversion of temperature and
+//! pressure in every frame.
 //!
 //! ```text
 //! IDENTITY --0x60--> RESET --3 ms--> CALIBRATION --> OVERSAMPLING --> FILTER OFF --> IDLE
-//! IDLE --frame begins--> CONVERTING --9.9 or 12.3 ms--> read status and data --> IDLE
+//! IDLE --frame begins--> CONVERTING --14.7 ms--> read status and data --> IDLE
 //! ```
 //!
 //! Forced conversions instead of the sensor's own timing, so that the time of each is known, and
 //! the sensor's filter is off, since the core's filter must see the raw noise.
 //!
+//! Temperature is converted twice: of a single one the converter's step is 0.0044 degrees, which is
+//! 0.9 Pa, and twice leaves half of it.
+//!
 //! Source, from memory: BMP390 data sheet, "memory map" for the registers; conversion time
-//! 234 us + 392 us + 2020 us times the oversampling of pressure (+ 163 us + 2020 us times that of
-//! temperature), typical; a tenth more is allowed here (a guess).
+//! 234 us + 392 us + 2020 us times the oversampling of pressure + 163 us + 2020 us times that of
+//! temperature, typical; a tenth more is allowed here (a guess).
 
 use super::{CALIBRATION_BYTES, Calibration};
 use crate::bus::{BusFault, Transaction};
 use crate::sensor::{
     Driver, Fault, Measurement, Outcome, Wanted, after, frame_of, is_near_its_beginning, next_frame,
 };
+use crate::temperature::LatestTemperature;
 use chirrup_core::Micros;
 
 /// The address with pin SDO high.
@@ -35,20 +39,17 @@ const CALIBRATION: u8 = 0x31;
 const COMMAND: u8 = 0x7E;
 const SOFT_RESET: u8 = 0xB6;
 
-/// Pressure 4 times, temperature once.
-const PRESSURE_4X: u8 = 0b000_010;
-/// Forced mode with pressure, and with both.
-const FORCE_PRESSURE: u8 = 0b01_0001;
-const FORCE_BOTH: u8 = 0b01_0011;
+/// Pressure 4 times, temperature twice.
+const PRESSURE_4X_TEMPERATURE_2X: u8 = 0b001_010;
+/// Forced mode with pressure and temperature.
+const FORCE: u8 = 0b01_0011;
 const PRESSURE_READY: u8 = 0x20;
 const TEMPERATURE_READY: u8 = 0x40;
 
 const RESTART: Micros = Micros(3_000);
-const PRESSURE_CONVERSION: Micros = Micros(234 + 392 + 4 * 2_020);
-const TEMPERATURE_CONVERSION: Micros = Micros(163 + 2_020);
-/// The die follows the air temperature over tens of seconds, so five times a second is often enough
-/// (a guess).
-const FRAMES_PER_TEMPERATURE: u8 = 10;
+/// The typical time of a conversion, and the time after which it is over.
+const CONVERSION: Micros = Micros(234 + 392 + 4 * 2_020 + 163 + 2 * 2_020);
+const LONGEST: Micros = Micros(CONVERSION.0 + CONVERSION.0 / 10 + 500);
 
 /// One BMP390.
 #[derive(Clone, Debug)]
@@ -56,8 +57,7 @@ pub struct Bmp390 {
     address: u8,
     calibration: Option<Calibration>,
     phase: Phase,
-    temperature_counts: Option<u32>,
-    frames_since_temperature: u8,
+    temperature: LatestTemperature,
     last_frame: i64,
 }
 
@@ -70,8 +70,8 @@ enum Phase {
     Oversampling,
     FilterOff,
     Idle(Micros),
-    Starting { with_temperature: bool },
-    Converting { started: Micros, with_temperature: bool },
+    Starting,
+    Converting(Micros),
 }
 
 impl Bmp390 {
@@ -81,40 +81,30 @@ impl Bmp390 {
             address,
             calibration: None,
             phase: Phase::Identity,
-            temperature_counts: None,
-            frames_since_temperature: 0,
+            temperature: LatestTemperature::default(),
             last_frame: i64::MIN,
         }
     }
 
-    fn result(
-        &mut self,
-        now: Micros,
-        started: Micros,
-        with_temperature: bool,
-        bytes: &[u8],
-    ) -> Outcome {
+    fn result(&mut self, now: Micros, started: Micros, bytes: &[u8]) -> Outcome {
         let Ok([status, p0, p1, p2, t0, t1, t2]) = <[u8; 7]>::try_from(bytes) else {
             return self.fail(now, Fault::Broken);
         };
-        let wanted =
-            if with_temperature { PRESSURE_READY | TEMPERATURE_READY } else { PRESSURE_READY };
-        if status & wanted != wanted {
+        if status & PRESSURE_READY == 0 {
             return self.fail(now, Fault::NoResult);
         }
-        if with_temperature {
-            self.temperature_counts = Some(u32::from_le_bytes([t0, t1, t2, 0]));
-            self.frames_since_temperature = 0;
+        if status & TEMPERATURE_READY != 0 {
+            self.temperature.take(u32::from_le_bytes([t0, t1, t2, 0]));
         }
         self.phase = Phase::Idle(Micros(i64::MIN));
-        let (Some(calibration), Some(temperature)) = (self.calibration, self.temperature_counts)
-        else {
+        let temperature = self.temperature.for_a_pressure();
+        let (Some(calibration), Some(temperature)) = (self.calibration, temperature) else {
             return self.fail(now, Fault::NoResult);
         };
         let counts = u32::from_le_bytes([p0, p1, p2, 0]);
         let compensated = calibration.compensate(counts, temperature);
         Outcome::Measured(Measurement {
-            time: after(started, Micros(conversion(with_temperature).0 / 2)),
+            time: after(started, Micros(CONVERSION.0 / 2)),
             counts,
             pressure_64ths_pa: compensated.pressure_64ths_pa,
             temperature_centicelsius: compensated.temperature_centicelsius,
@@ -135,15 +125,12 @@ impl Bmp390 {
             self.phase = Phase::Idle(until);
             return Wanted::Nothing(until);
         }
-        let is_due = self.frames_since_temperature >= FRAMES_PER_TEMPERATURE;
-        let with_temperature = is_due || self.temperature_counts.is_none();
-        self.phase = Phase::Starting { with_temperature };
-        self.start(with_temperature)
+        self.phase = Phase::Starting;
+        self.start()
     }
 
-    fn start(&self, with_temperature: bool) -> Wanted {
-        let power = if with_temperature { FORCE_BOTH } else { FORCE_PRESSURE };
-        Wanted::Transact(Transaction::write(self.address, [POWER, power]))
+    fn start(&self) -> Wanted {
+        Wanted::Transact(Transaction::write(self.address, [POWER, FORCE]))
     }
 }
 
@@ -163,22 +150,21 @@ impl Driver for Bmp390 {
                 read(CALIBRATION, CALIBRATION_BYTES)
             }
             Phase::Calibration => read(CALIBRATION, CALIBRATION_BYTES),
-            Phase::Oversampling => write(OVERSAMPLING, PRESSURE_4X),
+            Phase::Oversampling => write(OVERSAMPLING, PRESSURE_4X_TEMPERATURE_2X),
             Phase::FilterOff => write(CONFIG, 0),
             Phase::Idle(_) => self.idle(now),
-            Phase::Starting { with_temperature } => self.start(with_temperature),
-            Phase::Converting { started, with_temperature } => {
-                let until = after(started, longest(with_temperature));
+            Phase::Starting => self.start(),
+            Phase::Converting(started) => {
+                let until = after(started, LONGEST);
                 if now < until { Wanted::Nothing(until) } else { read(STATUS, 7) }
             }
         }
     }
 
     fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome {
-        if let Phase::Starting { .. } = self.phase {
+        if self.phase == Phase::Starting {
             // Even if it failed: the next try is in the next frame.
             self.last_frame = frame_of(now);
-            self.frames_since_temperature = self.frames_since_temperature.saturating_add(1);
         }
         let bytes = match answer {
             Ok(bytes) => bytes,
@@ -203,12 +189,8 @@ impl Driver for Bmp390 {
                 self.phase = Phase::Idle(Micros(i64::MIN));
                 return Outcome::Ready;
             }
-            Phase::Starting { with_temperature } => {
-                self.phase = Phase::Converting { started: now, with_temperature };
-            }
-            Phase::Converting { started, with_temperature } => {
-                return self.result(now, started, with_temperature, bytes);
-            }
+            Phase::Starting => self.phase = Phase::Converting(now),
+            Phase::Converting(started) => return self.result(now, started, bytes),
             Phase::Restarting(_) | Phase::Idle(_) => {}
         }
         Outcome::Going
@@ -221,19 +203,4 @@ impl Driver for Bmp390 {
     fn address(&self) -> u8 {
         self.address
     }
-}
-
-/// The typical time of a conversion.
-fn conversion(with_temperature: bool) -> Micros {
-    if with_temperature {
-        after(PRESSURE_CONVERSION, TEMPERATURE_CONVERSION)
-    } else {
-        PRESSURE_CONVERSION
-    }
-}
-
-/// The time after which a conversion is done.
-fn longest(with_temperature: bool) -> Micros {
-    let typical = conversion(with_temperature);
-    after(typical, Micros(typical.0 / 10 + 500))
 }

@@ -38,6 +38,8 @@ pub struct Die {
     kind: Option<DieKind>,
     /// Pressure noise in units of what the data sheet says.
     pub noise_gain: f64,
+    /// The same of the temperature.
+    pub temperature_gain: f64,
     celsius: Option<f64>,
     since: Micros,
     pressure: Flicker,
@@ -58,6 +60,7 @@ impl Die {
         Self {
             kind: None,
             noise_gain: 1.0,
+            temperature_gain: 1.0,
             celsius: None,
             since: Micros(0),
             pressure: Flicker::default(),
@@ -106,7 +109,7 @@ impl Die {
     pub fn temperature_noise(&mut self, time: Micros, rms: f64) -> f64 {
         let Some(kind) = self.kind else { return 0.0 };
         let flicker = self.temperature.at(time, &mut self.random);
-        rms * (gaussian(&mut self.random) + flicker * flicker_gain(kind))
+        self.temperature_gain * rms * (gaussian(&mut self.random) + flicker * flicker_gain(kind))
     }
 }
 

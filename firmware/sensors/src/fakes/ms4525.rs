@@ -1,4 +1,5 @@
-//! A simulated MS4525DO of type A and 1 psi: it measures by itself, and a read gives the last value.
+//! A simulated MS4525DO of type A and 1 psi: it measures by itself, and a read gives the last
+//! value.
 
 use super::air::{Air, Trouble};
 use super::die::gaussian;
@@ -9,8 +10,9 @@ use chirrup_core::Micros;
 const UPDATE_US: i64 = 500;
 /// Noise of a value in counts rms: a guess, since the sheet only gives the total error band.
 const NOISE_COUNTS: f64 = 1.5;
-/// Drift of the zero: a guess, 0.02 % of the span for each degree.
-const DRIFT_PA_PER_KELVIN: f64 = 2.8;
+/// Drift of the zero: the sheet's total error band, 1 % of the span, spread over -10 to 85 degrees
+/// (a guess: the sheet does not say how much of it is temperature).
+const DRIFT_PA_PER_KELVIN: f64 = 1.45;
 
 /// An MS4525DO.
 #[derive(Clone, Debug, Default)]

@@ -1,25 +1,29 @@
-//! The MS5611 on its bus: reset, calibration, then a pressure in every frame and a temperature in
-//! every 25th.
+//! The MS5611 on its bus: reset, calibration, then a pressure and a temperature in every frame.
 //!
 //! ```text
 //! RESET --3 ms--> PROM word 0 .. 7 --checksum right--> IDLE, temperature wanted
 //!
 //! IDLE --frame begins--> CONVERTING pressure (temperature at first) --9.1 ms--> read --> IDLE
 //!   ^                                                                                |
-//!   +- read <--9.1 ms-- CONVERTING temperature, in second half of every 25th frame <-+
+//!   +------------------ read <--4.6 ms-- CONVERTING temperature <--------------------+
 //! ```
 //!
+//! A pressure is compensated with the temperature before it, 13 ms older: where the die warms by 3
+//! degrees a minute that is 0.1 Pa, always the same. A temperature that fails is left out.
+//!
 //! A result of zero means that it had not finished or never began (its supply failed). Times:
-//! MS5611-01BA03 data sheet, conversion at oversampling 4096 typically 8.22 ms and at most 9.04 ms,
-//! reload after reset 2.8 ms (from memory).
+//! MS5611-01BA03 data sheet, "ADC conversion time": at oversampling 4096 typically 8.22 ms and at
+//! most 9.04 ms, at 2048 typically 4.13 ms and at most 4.54 ms; reload after reset 2.8 ms (from
+//! memory).
 
 use super::Calibration;
 use super::prom::{self, WORDS};
 use crate::bus::{BusFault, Transaction};
 use crate::sensor::{
-    Driver, Fault, Measurement, Outcome, Wanted, after, big_endian, frame_of,
+    Driver, FRAME, Fault, Measurement, Outcome, Wanted, after, big_endian, frame_of,
     is_near_its_beginning, next_frame,
 };
+use crate::temperature::LatestTemperature;
 use chirrup_core::Micros;
 
 /// The address with pin CSB low.
@@ -32,16 +36,19 @@ const READ_PROM: u8 = 0xA0;
 const READ_RESULT: u8 = 0x00;
 /// Pressure, oversampling 4096.
 const CONVERT_PRESSURE: u8 = 0x48;
-/// Temperature, oversampling 4096.
-const CONVERT_TEMPERATURE: u8 = 0x58;
+/// Temperature, oversampling 2048: the longest that ends well before the next frame, after a
+/// pressure and with other sensors on the bus.
+const CONVERT_TEMPERATURE: u8 = 0x56;
 
 const RELOAD: Micros = Micros(3_000);
-const LONGEST_CONVERSION: Micros = Micros(9_100);
-/// Half the typical conversion.
+/// After so long a conversion is over, with a little more than the sheet's.
+const LONGEST_PRESSURE: Micros = Micros(9_100);
+const LONGEST_TEMPERATURE: Micros = Micros(4_600);
+/// Half the typical conversion of a pressure.
 const TO_MIDDLE: Micros = Micros(4_110);
-/// The die follows the air temperature over tens of seconds, so twice a second is often enough (a
-/// guess).
-const FRAMES_PER_TEMPERATURE: u8 = 25;
+/// A temperature is converted only before this time of the frame, so that it is read before the
+/// next pressure is due.
+const LAST_TEMPERATURE: Micros = Micros(14_000);
 
 /// One MS5611.
 #[derive(Clone, Debug)]
@@ -50,8 +57,8 @@ pub struct Ms5611 {
     words: [u16; WORDS],
     calibration: Option<Calibration>,
     phase: Phase,
-    temperature_counts: Option<u32>,
-    frames_since_temperature: u8,
+    temperature: LatestTemperature,
+    temperature_is_due: bool,
     last_frame: i64,
 }
 
@@ -79,43 +86,42 @@ impl Ms5611 {
             words: [0; WORDS],
             calibration: None,
             phase: Phase::Reset,
-            temperature_counts: None,
-            frames_since_temperature: 0,
+            temperature: LatestTemperature::default(),
+            temperature_is_due: true,
             last_frame: i64::MIN,
         }
     }
 
     /// What to convert now, or when the next conversion may start.
     fn next_conversion(&self, now: Micros) -> Result<Quantity, Micros> {
-        let pressure_is_over = frame_of(now) == self.last_frame || !is_near_its_beginning(now);
-        match self.temperature_counts {
-            None => Ok(Quantity::Temperature),
-            Some(_) if !pressure_is_over => Ok(Quantity::Pressure),
-            Some(_) if self.frames_since_temperature >= FRAMES_PER_TEMPERATURE => {
-                Ok(Quantity::Temperature)
-            }
-            Some(_) => Err(next_frame(now)),
+        let frame = frame_of(now);
+        if !self.temperature.is_known() {
+            return Ok(Quantity::Temperature);
         }
+        if frame != self.last_frame && is_near_its_beginning(now) {
+            return Ok(Quantity::Pressure);
+        }
+        let is_in_time = now.0.rem_euclid(FRAME.0) < LAST_TEMPERATURE.0;
+        if self.temperature_is_due && is_in_time {
+            return Ok(Quantity::Temperature);
+        }
+        Err(next_frame(now))
     }
 
-    fn result(&mut self, quantity: Quantity, started: Micros, counts: u32) -> Outcome {
-        match (quantity, self.calibration, self.temperature_counts) {
-            (Quantity::Temperature, ..) => {
-                self.temperature_counts = Some(counts);
-                self.frames_since_temperature = 0;
-                Outcome::Going
-            }
-            (Quantity::Pressure, Some(calibration), Some(temperature)) => {
-                let compensated = calibration.compensate(counts, temperature);
-                Outcome::Measured(Measurement {
-                    time: after(started, TO_MIDDLE),
-                    counts,
-                    pressure_64ths_pa: compensated.pressure_64ths_pa,
-                    temperature_centicelsius: compensated.temperature_centicelsius,
-                })
-            }
-            _ => Outcome::Failed(Fault::BadCalibration),
-        }
+    fn pressure(&mut self, now: Micros, started: Micros, counts: u32) -> Outcome {
+        let Some(temperature) = self.temperature.for_a_pressure() else {
+            return self.fail(now, Fault::NoResult);
+        };
+        let Some(calibration) = self.calibration else {
+            return self.fail(now, Fault::BadCalibration);
+        };
+        let compensated = calibration.compensate(counts, temperature);
+        Outcome::Measured(Measurement {
+            time: after(started, TO_MIDDLE),
+            counts,
+            pressure_64ths_pa: compensated.pressure_64ths_pa,
+            temperature_centicelsius: compensated.temperature_centicelsius,
+        })
     }
 
     fn prom_word(&mut self, now: Micros, place: u8, word: u16) -> Outcome {
@@ -135,10 +141,18 @@ impl Ms5611 {
     }
 
     fn fail(&mut self, now: Micros, fault: Fault) -> Outcome {
+        let is_of_temperature = matches!(
+            self.phase,
+            Phase::Starting(Quantity::Temperature) | Phase::Converting(Quantity::Temperature, _)
+        );
         // A known sensor tries again in the next frame, not at once, so that ten failures take a
         // fifth of a second.
         self.phase =
             if self.calibration.is_some() { Phase::Idle(next_frame(now)) } else { Phase::Reset };
+        if is_of_temperature && self.temperature.is_known() {
+            // The next pressure can do without; if the bus is at fault, that one says so.
+            return Outcome::Going;
+        }
         Outcome::Failed(fault)
     }
 }
@@ -151,10 +165,9 @@ impl Driver for Ms5611 {
         };
         match self.phase {
             Phase::Reset => command(RESET),
-            Phase::Reloading(until) | Phase::Idle(until) | Phase::Converting(_, until)
-                if now < until =>
-            {
-                Wanted::Nothing(until)
+            Phase::Reloading(until) | Phase::Idle(until) if now < until => Wanted::Nothing(until),
+            Phase::Converting(quantity, started) if now < after(started, longest(quantity)) => {
+                Wanted::Nothing(after(started, longest(quantity)))
             }
             Phase::Reloading(_) => {
                 self.phase = Phase::Prom(0);
@@ -177,10 +190,14 @@ impl Driver for Ms5611 {
     }
 
     fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome {
-        if let Phase::Starting(Quantity::Pressure) = self.phase {
-            // Even if it failed: the next try is in the next frame.
-            self.last_frame = frame_of(now);
-            self.frames_since_temperature = self.frames_since_temperature.saturating_add(1);
+        // Even if it failed: the next try is in the next frame.
+        match self.phase {
+            Phase::Starting(Quantity::Pressure) => {
+                self.last_frame = frame_of(now);
+                self.temperature_is_due = true;
+            }
+            Phase::Starting(Quantity::Temperature) => self.temperature_is_due = false,
+            _ => {}
         }
         let bytes = match answer {
             Ok(bytes) => bytes,
@@ -196,15 +213,20 @@ impl Driver for Ms5611 {
                 None => self.fail(now, Fault::Broken),
             },
             Phase::Starting(quantity) => {
-                self.phase = Phase::Converting(quantity, after(now, LONGEST_CONVERSION));
+                self.phase = Phase::Converting(quantity, now);
                 Outcome::Going
             }
-            Phase::Converting(quantity, until) => match big_endian::<3>(bytes) {
-                None => self.fail(now, Fault::Broken),
-                Some(0) => self.fail(now, Fault::NoResult),
-                Some(counts) => {
+            Phase::Converting(quantity, started) => match (big_endian::<3>(bytes), quantity) {
+                (None, _) => self.fail(now, Fault::Broken),
+                (Some(0), _) => self.fail(now, Fault::NoResult),
+                (Some(counts), Quantity::Temperature) => {
                     self.phase = Phase::Idle(Micros(i64::MIN));
-                    self.result(quantity, Micros(until.0 - LONGEST_CONVERSION.0), counts)
+                    self.temperature.take(counts);
+                    Outcome::Going
+                }
+                (Some(counts), Quantity::Pressure) => {
+                    self.phase = Phase::Idle(Micros(i64::MIN));
+                    self.pressure(now, started, counts)
                 }
             },
             Phase::Reloading(_) | Phase::Idle(_) => Outcome::Going,
@@ -224,5 +246,13 @@ fn start_of(quantity: Quantity) -> u8 {
     match quantity {
         Quantity::Pressure => CONVERT_PRESSURE,
         Quantity::Temperature => CONVERT_TEMPERATURE,
+    }
+}
+
+/// The time after which a conversion is over.
+fn longest(quantity: Quantity) -> Micros {
+    match quantity {
+        Quantity::Pressure => LONGEST_PRESSURE,
+        Quantity::Temperature => LONGEST_TEMPERATURE,
     }
 }
