@@ -113,8 +113,9 @@ impl Intake {
         }
         state.running = Micros(state.running.0.saturating_add(elapsed.0));
         let since_last = state.held.since_last(sample.time).unwrap_or(elapsed);
-        let sample = state.held.fill(sample);
-        let air = AirData::at(pressure, &sample);
+        let filled = state.held.filled(sample);
+        let sample = filled.as_ref().unwrap_or(sample);
+        let air = AirData::at(pressure, sample);
         let te_pressure = sample.usable_te_pressure();
         let energy = self.energy.step(&mut state.energy, state.running, &air, te_pressure);
         let due = state.due(elapsed, &air, &energy, te_pressure);
@@ -135,7 +136,7 @@ impl IntakeState {
             return Err(Status::TimeWentBack);
         }
         let since_last = self.held.since_last(sample.time).unwrap_or_default();
-        self.held.fill(sample);
+        self.held.filled(sample);
         Ok(since_last)
     }
 

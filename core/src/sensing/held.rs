@@ -44,19 +44,25 @@ impl Held {
     /// The sample with what is held for it; of one without a static pressure, the values are held
     /// from now on and it is returned as it is.
     pub fn fill(&mut self, sample: &Sample) -> Sample {
+        self.filled(sample).unwrap_or(*sample)
+    }
+
+    /// The same; `None` where it is the sample as it is. A sample is large, and in most streams
+    /// nothing is ever held.
+    pub(crate) fn filled(&mut self, sample: &Sample) -> Option<Sample> {
         let elapsed = self.since_last(sample.time);
         (self.last, self.has_last, self.backward_in_a_row) = (sample.time, true, 0);
         let is_partial = sample.static_pressure.is_none();
         self.is_used |= is_partial;
         if !self.is_used {
-            return *sample;
+            return None;
         }
         // What is held from the time before a clock was set back is of no age that is known.
         let us = elapsed.map_or(u32::MAX, |elapsed| u32::try_from(elapsed.0).unwrap_or(u32::MAX));
         let speed = self.speed.step(us, sample.usable_speed());
         let te_pressure = self.te_pressure.step(us, sample.usable_te_pressure());
         let outside_air = self.outside_air.step(us, sample.usable_outside_air());
-        if is_partial { *sample } else { Sample { speed, te_pressure, outside_air, ..*sample } }
+        (!is_partial).then_some(Sample { speed, te_pressure, outside_air, ..*sample })
     }
 
     /// Whether a sample without a static pressure comes in order of time; those that do not are

@@ -14,7 +14,7 @@
 use crate::error::{Expected, SettingsError};
 use crate::rows::Group;
 use crate::sound::ear::{Asked, raise_of_note};
-use crate::sound::power::power_of_two;
+use crate::sound::power::{power_of_two, two_to};
 use crate::sound::settings::{ClimbPoint, MOST_TONE_ENTRIES, SinkPoint, ToneSettings};
 use crate::units::{Hertz, MetrePerSecond, Micros};
 use heapless::Vec;
@@ -226,7 +226,7 @@ impl Steady {
 }
 
 fn hertz(log2: f32) -> Hertz {
-    Hertz(libm::exp2f(log2))
+    Hertz(two_to(log2))
 }
 
 /// The entries of a table, ready for interpolation.
