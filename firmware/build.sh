@@ -4,7 +4,8 @@
 #   firmware/build.sh pico pico2 qemu
 #
 # `pico` and `pico2` also become UF2 files, to be copied onto the board. `pico-no-usb` is the Pico's
-# program with the console on the UART only; `qemu-m0plus` and `wasm` are for comparing bits.
+# program with the console on the UART only; `qemu`, `qemu-m0plus`, `qemu-m33` and `wasm` are for
+# comparing bits.
 #
 # With rustup this only runs `cargo build --release` in the board's folder; the board's target must
 # be installed (`rustup target add thumbv6m-none-eabi`). Without that target, Debian's own compiler
@@ -22,9 +23,10 @@ place() {
         pico2) echo boards/pico2 thumbv8m.main-none-eabihf ;;
         qemu) echo boards/qemu thumbv7em-none-eabihf ;;
         qemu-m0plus) echo boards/qemu thumbv6m-none-eabi ;;
+        qemu-m33) echo boards/qemu thumbv8m.main-none-eabihf ;;
         wasm) echo boards/wasm wasm32-unknown-unknown ;;
         *)
-            echo "build.sh: no board named '$1'; there are pico, pico2, pico-no-usb, qemu, qemu-m0plus and wasm" >&2
+            echo "build.sh: no board named '$1'; there are pico, pico2, pico-no-usb, qemu, qemu-m0plus, qemu-m33 and wasm" >&2
             return 2
             ;;
     esac
@@ -78,7 +80,7 @@ uf2() {
     echo "${2##*/}: $2.uf2"
 }
 
-[ $# -gt 0 ] || { sed -n '2,15s/^# \{0,1\}//p' "$0"; exit 2; }
+[ $# -gt 0 ] || { sed -n '2,16s/^# \{0,1\}//p' "$0"; exit 2; }
 boards=()
 while [ $# -gt 0 ] && [ "$1" != -- ]; do
     boards+=("$1")

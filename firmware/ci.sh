@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Everything that must hold of the firmware, without a board: the boards build, the core says the
-# same bits on four processors, the emulated instrument does what it should, and nothing costs more
+# same bits on five processors, the emulated instrument does what it should, and nothing costs more
 # than it did. Every command is one you can type.
 #
 # With rustup's targets nothing is installed but QEMU and Node's one package; else Debian's compiler
@@ -29,7 +29,7 @@ fi
 (cd firmware/emulator && npm ci --silent --no-audit --no-fund)
 
 step "boards"
-firmware/build.sh qemu qemu-m0plus wasm pico-no-usb pico pico2
+firmware/build.sh qemu qemu-m0plus qemu-m33 wasm pico-no-usb pico pico2
 
 step "boards: format"
 for board in pico qemu wasm; do

@@ -31,6 +31,8 @@ setting_group! {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct RunningAverage {
     span: Micros,
+    /// Between two points that are kept, divided once: a small processor divides 64 bits slowly.
+    spacing: Micros,
 }
 
 /// Times are kept as wrapping 32-bit numbers: only spans of 300 s and less are needed, and it
@@ -71,7 +73,8 @@ impl RunningAverage {
 
     /// An average over `span_s` seconds; useful from 5 to 300 s, the settings check the range.
     pub(crate) fn new(span_s: f32) -> Self {
-        Self { span: Micros((span_s * 1.0e6) as i64) }
+        let span_us = (span_s * 1.0e6) as i64;
+        Self { span: Micros(span_us), spacing: Micros(span_us / (CAPACITY as i64 - 3)) }
     }
 
     /// Takes the filtered height at `time` and returns the mean vertical speed over the averaging
@@ -108,8 +111,7 @@ impl RunningAverage {
     }
 
     fn keep(&self, state: &mut AverageState, point: Point) {
-        let spacing = Micros(self.span.0 / (CAPACITY as i64 - 3));
-        let due = state.points.back().is_none_or(|last| point.since(*last) >= spacing);
+        let due = state.points.back().is_none_or(|last| point.since(*last) >= self.spacing);
         if due {
             // Never full: the spacing leaves room for the two points beyond the ends.
             let _ = state.points.push_back(point);

@@ -148,7 +148,8 @@ impl Polar {
         density_ratio: f32,
     ) -> Option<MetrePerSecond> {
         let load = smaller(larger(load, LEAST_LOAD), MOST_LOAD);
-        let root = libm::sqrtf(load);
+        // Without an inertial sensor it is always 1, and a root is dear.
+        let root = if load == 1.0 { 1.0 } else { libm::sqrtf(load) };
         let equivalent = speed.0 / (density_ratio * root);
         let (slowest, _) = self.least_sink();
         if equivalent < SLOWEST * slowest.0 {

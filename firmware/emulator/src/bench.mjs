@@ -15,7 +15,7 @@ const PINS = { sda: 4, scl: 5, speaker: 14, led: 25, volume: 10, mute: 11, mode:
 export function built(target, name) {
   const boards = process.env.CHIRRUP_BOARDS_DIR ?? fileURLToPath(new URL('../../../target/boards', import.meta.url));
   const path = `${boards}/${target}/release/${name}`;
-  if (!existsSync(path)) throw new Error(`${name} is not built yet; type: firmware/build.sh ${name === 'pico' ? 'pico' : 'qemu qemu-m0plus wasm'}`);
+  if (!existsSync(path)) throw new Error(`${name} is not built yet; type: firmware/build.sh ${name === 'pico' ? 'pico' : 'qemu qemu-m0plus qemu-m33 wasm'}`);
   return path;
 }
 

@@ -1,4 +1,4 @@
-// The four processors that run the invented flight, and the two whose cost is measured.
+// The five processors that run the invented flight, and the two whose cost is measured.
 import { execFileSync, spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -23,13 +23,18 @@ export function webAssembly(samples) {
 export const hasQemu = () => spawnSync('qemu-system-arm', ['--version']).status === 0;
 
 /** Runs the bench on the Cortex-M4F in QEMU, an instruction a nanosecond. */
-export function m4f(line) {
+export const m4f = (line) => inQemu('mps2-an386', 'thumbv7em-none-eabihf', line);
+
+/** Runs the bench on the Cortex-M33 in QEMU: the processor of a Pico 2. */
+export const m33 = (line) => inQemu('mps2-an505', 'thumbv8m.main-none-eabihf', line);
+
+function inQemu(board, target, line) {
   const folder = mkdtempSync(join(tmpdir(), 'chirrup-'));
   try {
     const said = ['bench', ...line.split(' ')].map((word) => `arg=${word}`).join(',');
     const text = execFileSync('qemu-system-arm', [
-      '-M', 'mps2-an386', '-nographic', '-monitor', 'none', '-serial', 'none', '-icount', 'shift=0',
-      '-semihosting-config', `enable=on,target=native,${said}`, '-kernel', built('thumbv7em-none-eabihf', 'chirrup-bench'),
+      '-M', board, '-nographic', '-monitor', 'none', '-serial', 'none', '-icount', 'shift=0',
+      '-semihosting-config', `enable=on,target=native,${said}`, '-kernel', built(target, 'chirrup-bench'),
     ], { cwd: folder, timeout: 120_000 }).toString();
     const file = (name) => readFileSync(join(folder, name));
     return { text, digests: line.startsWith('parity') ? words(file('digests.bin')) : null };

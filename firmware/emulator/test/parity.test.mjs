@@ -1,7 +1,7 @@
 // The same bits on every processor: see firmware/parity.
 import assert from 'node:assert/strict';
 import { before, test } from 'node:test';
-import { hasQemu, here, m0plus, m4f, shown, webAssembly } from '../src/processors.mjs';
+import { hasQemu, here, m0plus, m33, m4f, shown, webAssembly } from '../src/processors.mjs';
 
 const SAMPLES = 100_000;
 /** The emulated Cortex-M0+ takes 3 ms a sample. */
@@ -24,6 +24,10 @@ test('WebAssembly gives the same result for every sample, to the last bit', () =
 
 test('a Cortex-M4F gives the same result for every sample, to the last bit', needsQemu(), () => {
   same('the Cortex-M4F', m4f(`parity ${SAMPLES}`).digests, SAMPLES);
+});
+
+test('a Cortex-M33, a Pico 2\'s processor, gives the same result, to the last bit', needsQemu(), () => {
+  same('the Cortex-M33', m33(`parity ${SAMPLES}`).digests, SAMPLES);
 });
 
 test('a Cortex-M0+ gives the same result for every sample, to the last bit', () => {

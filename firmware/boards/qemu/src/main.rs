@@ -1,7 +1,8 @@
 //! The Chirrup core on a simulated small processor: checks for equal bits, and measures the cost.
 //!
-//! One program, two machines: a Cortex-M4F in QEMU (`mps2-an386`), and the Cortex-M0+ of an RP2040
-//! in `firmware/emulator`, which answers the same semihosting calls. The command line selects:
+//! One program, three machines: a Cortex-M4F (`mps2-an386`) and a Cortex-M33 (`mps2-an505`), the
+//! processor of a Pico 2, in QEMU; and the Cortex-M0+ of an RP2040 in `firmware/emulator`, which
+//! answers the same semihosting calls. The command line selects:
 //!
 //! ```text
 //! parity SAMPLES     digests of the invented flight into the file digests.bin, four bytes a sample
