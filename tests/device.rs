@@ -1,12 +1,14 @@
 //! The instrument on a serial port, from outside: the program talks with the firmware's own
 //! library, which runs on fake sensors in a thread, through a pseudo-terminal.
 
+mod check;
+
 use crate::support::{chirrup, complaint, folder, path, run, write};
 use chirrup_core::{Metre, Micros, Settings, pressure_at};
 use chirrup_firmware::instrument::{Boot, Instrument, Port, ResetCause};
 use chirrup_firmware::store::{Loaded, Origin};
 use chirrup_sensors::bus::BusStep;
-use chirrup_sensors::fakes::{FakeBus, Trouble};
+use chirrup_sensors::fakes::{Air, FakeBus, Trouble};
 use rustix::fs::{OFlags, fcntl_setfl};
 use rustix::io::{FdFlags, fcntl_setfd};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
@@ -62,6 +64,10 @@ struct Plugged {
 
 impl Plugged {
     fn at(name: &Path) -> Self {
+        Self::with(name, FakeBus::new(air), Settings::default())
+    }
+
+    fn with(name: &Path, bus: FakeBus<impl Air + Send + 'static>, settings: Settings) -> Self {
         let terminal = Terminal::at(name);
         let stop = Arc::new(AtomicBool::new(false));
         let saved = Arc::new(Mutex::new(None));
@@ -69,7 +75,7 @@ impl Plugged {
         let thread = std::thread::spawn({
             let (stop, saved, trouble) =
                 (Arc::clone(&stop), Arc::clone(&saved), Arc::clone(&trouble));
-            move || live(terminal, &stop, &saved, &trouble)
+            move || live(terminal, bus, settings, &stop, &saved, &trouble)
         });
         Self { name: name.to_owned(), stop, saved, trouble, thread: Some(thread) }
     }
@@ -102,15 +108,16 @@ fn air(time: Micros) -> i32 {
 /// The tasks of a board in one loop.
 fn live(
     mut terminal: Terminal,
+    mut bus: FakeBus<impl Air>,
+    settings: Settings,
     stop: &AtomicBool,
     saved: &Mutex<Option<Settings>>,
     trouble: &Mutex<Trouble>,
 ) {
-    let loaded = Loaded::defaults(Origin::FirstStart);
+    let loaded = Loaded { settings, origin: Origin::FirstStart };
     let boot =
         Boot { board: "bench", now: Micros(0), loaded, reset: ResetCause::Power, panic: None };
     let mut instrument = Instrument::new(boot).expect("the defaults are good");
-    let mut bus = FakeBus::new(air);
     let (mut now, mut bus_due, mut unsent) = (0, 0, Vec::new());
     while !stop.load(Ordering::Relaxed) {
         *bus.trouble().expect("there is one") = *trouble.lock().expect("nobody panicked");

@@ -35,8 +35,12 @@ fn every_kind_of_wrong_command_line_is_one_line_that_names_what_was_expected() {
         ),
         (
             &["device", "/dev/x"],
-            "`chirrup device` needs a command, expected settings, selftest or inertial; see \
+            "`chirrup device` needs a command, expected settings, selftest, check or inertial; see \
              `chirrup device --help`",
+        ),
+        (
+            &["device", "/dev/x", "check", "--qnh", "1013"],
+            "missing: --elevation <M>; see `chirrup device check --help`",
         ),
         // Something missing.
         (&["replay"], "missing: <TRACE>; see `chirrup replay --help`"),

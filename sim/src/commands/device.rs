@@ -1,10 +1,13 @@
-//! `chirrup device`: settings, self-test and inertial sensor of an instrument on a serial port.
+//! `chirrup device`: settings, self-test, check and inertial sensor of an instrument on a serial
+//! port.
 
-use super::say::{say, say_beside};
-use chirrup::device;
+use super::common::JsonArg;
+use super::say::{say, say_beside, say_json};
+use super::values::number;
+use chirrup::device::{self, check};
 use chirrup::error::Result;
 use chirrup::words::shown_path;
-use clap::{Args, Subcommand};
+use clap::{Args, Subcommand, ValueEnum};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 
@@ -25,6 +28,7 @@ Examples:
   chirrup device /dev/ttyACM0 settings show
   chirrup device /dev/ttyACM0 settings load my.toml
   chirrup device /dev/ttyACM0 selftest
+  chirrup device /dev/ttyACM0 check --qnh 1018 --elevation 432 --leak
   chirrup device /dev/ttyACM0 inertial";
 
 #[derive(Debug, Subcommand)]
@@ -34,8 +38,53 @@ enum DeviceAction {
     Settings(SettingsAction),
     /// Report the noise, rate and jitter of its sensors; exit code 1 if the self-test fails
     Selftest,
+    /// Check sensors, static pressure and pitot zero on the ground, and lines for leaks; exit code
+    /// 1 if anything failed
+    Check(CheckArgs),
     /// Report whether its inertial sensor is trusted, and why not
     Inertial,
+}
+
+/// Arguments of `device PORT check`.
+#[derive(Args, Debug)]
+#[command(after_help = CHECK_HELP)]
+struct CheckArgs {
+    /// Pressure reduced to sea level (QNH) in hPa, 870 to 1085, to check the static pressure
+    #[arg(long, value_name = "HPA", requires = "elevation", value_parser = number(870.0, 1_085.0),
+          allow_negative_numbers = true)]
+    qnh: Option<f64>,
+    /// Height of the place above the sea in m, -500 to 6000
+    #[arg(long, value_name = "M", requires = "qnh", value_parser = number(-500.0, 6_000.0),
+          allow_negative_numbers = true)]
+    elevation: Option<f64>,
+    /// Test the lines for leaks as well: you hold a pressure for a minute; `--leak=pitot` tests one
+    #[arg(long, value_name = "LINE", num_args = 0..=1, require_equals = true,
+          default_missing_value = "all")]
+    leak: Option<LineArg>,
+    /// How long to wait for a pressure, 5 to 600 s
+    #[arg(long, value_name = "S", default_value_t = 120.0, value_parser = number(5.0, 600.0),
+          allow_negative_numbers = true)]
+    wait: f64,
+    #[command(flatten)]
+    json: JsonArg,
+}
+
+const CHECK_HELP: &str = "\
+Pitot, static and probe lines are work for a licensed person. Never blow into a line.
+
+Example:
+  chirrup device /dev/ttyACM0 check --qnh 1018 --elevation 432 --leak";
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum LineArg {
+    /// Every line that has a sensor
+    All,
+    /// The pitot's
+    Pitot,
+    /// The static line
+    Static,
+    /// A total-energy probe's
+    Probe,
 }
 
 #[derive(Debug, Subcommand)]
@@ -62,8 +111,32 @@ pub fn run(args: &DeviceArgs, interrupted: &AtomicBool) -> Result<()> {
             say(&report)?;
             verdict
         }
+        DeviceAction::Check(args) => check(port, args, interrupted),
         DeviceAction::Inertial => say(&device::inertial(port, interrupted)?),
     }
+}
+
+fn check(port: &Path, args: &CheckArgs, interrupted: &AtomicBool) -> Result<()> {
+    let place = args.qnh.zip(args.elevation);
+    let request = check::Request {
+        place: place.map(|(qnh_hpa, elevation_m)| check::Place { qnh_hpa, elevation_m }),
+        leak: args.leak.is_some(),
+        only: match args.leak {
+            None | Some(LineArg::All) => None,
+            Some(LineArg::Pitot) => Some(check::Line::Pitot),
+            Some(LineArg::Static) => Some(check::Line::Static),
+            Some(LineArg::Probe) => Some(check::Line::Probe),
+        },
+        patience_s: args.wait,
+    };
+    let findings = check::check(port, &request, interrupted)?;
+    let (report, verdict) = check::report(port, &findings);
+    if args.json.json {
+        say_json(&findings)?
+    } else {
+        say(&report)?
+    }
+    verdict
 }
 
 fn settings(port: &Path, action: &SettingsAction, interrupted: &AtomicBool) -> Result<()> {

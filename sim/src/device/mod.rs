@@ -1,8 +1,10 @@
-//! The instrument on a serial port: record its log, show and load its settings, run its self-test.
+//! The instrument on a serial port: record its log, show and load its settings, run its self-test,
+//! check its sensors and lines.
 //!
 //! ```text
 //! port (bytes, with a time limit) -> talk (a line out, the lines of its answer in)
 //!                                 |     -> settings, selftest, inertial
+//!                                 |     -> check (self-test, log and a person at the bench)
 //!                                 -> record (the log's rows, whole, into a file)
 //! ```
 //!
@@ -10,6 +12,7 @@
 //! messages of its own begin with `#! `; all else is the log. `docs/src/serial.md` lists the
 //! commands.
 
+pub mod check;
 pub mod port;
 pub mod record;
 pub mod selftest;

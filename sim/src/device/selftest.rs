@@ -18,22 +18,32 @@ const PATIENCE: Duration = Duration::from_secs(15);
 pub fn report(path: &Path, interrupted: &AtomicBool) -> Result<(String, Result<()>)> {
     let mut port = Port::open(path)?;
     talk::greet(&mut port, interrupted)?;
+    let lines = lines(&mut port, interrupted)?;
+    let result = result(&lines);
+    let verdict = if result == "passed" {
+        Ok(())
+    } else {
+        Err(Error::Refused(format!("{}: the self-test {result}", shown_path(path))))
+    };
+    Ok((lines.join("\n") + "\n", verdict))
+}
+
+/// The lines of the report once the instrument has a verdict, or as they are after a while.
+///
+/// # Errors
+/// As [`talk::demand`].
+pub fn lines(port: &mut Port, interrupted: &AtomicBool) -> Result<Vec<String>> {
     let begun = Instant::now();
     loop {
-        let lines = talk::demand(&mut port, "selftest", interrupted)?;
-        let result = lines
-            .iter()
-            .find_map(|line| line.strip_prefix("result: "))
-            .unwrap_or("missing")
-            .to_owned();
-        if !result.starts_with("not yet") || begun.elapsed() > PATIENCE {
-            let verdict = if result == "passed" {
-                Ok(())
-            } else {
-                Err(Error::Refused(format!("{}: the self-test {result}", shown_path(path))))
-            };
-            return Ok((lines.join("\n") + "\n", verdict));
+        let lines = talk::demand(port, "selftest", interrupted)?;
+        if !result(&lines).starts_with("not yet") || begun.elapsed() > PATIENCE {
+            return Ok(lines);
         }
         std::thread::sleep(Duration::from_millis(300));
     }
+}
+
+/// `passed`, `failed: ..` or `not yet: ..`.
+pub fn result(lines: &[String]) -> &str {
+    lines.iter().find_map(|line| line.strip_prefix("result: ")).unwrap_or("missing")
 }

@@ -1,0 +1,181 @@
+//! The leak tests: what is said before each, the one or two holds, and the finding.
+
+use super::at_rest::Plumbing;
+use super::figures::Figures;
+use super::finding::{Finding, Measured, Verdict};
+use super::guide::{Guide, Held, LEAST_PA, Test};
+use super::leak::{self, Answer, Hold, Leak, Line};
+use super::rows::Row;
+use super::sheets;
+use crate::error::Result;
+use chirrup_core::{Pascal, SecondBarometer, pressure_altitude};
+
+/// What everybody must know before a line is touched.
+pub const CAUTIONS: &str = "\
+Pitot, static and probe lines are work for a licensed person, under your local rules.
+- Never with the mouth, and never with compressed air: a syringe and a hose, slowly. A minute for
+  the whole pressure spares every other variometer on the line; release it as slowly.
+- Pressure on the pitot, suction on static and probe; the other way drives an airspeed indicator
+  backward, which can break it. Know the limits of every instrument on the line.
+- Close drain holes and the other ports for the test, and open them all again after it.
+- Let the instrument run for ten minutes before. Keep sun, hands and draughts off the hoses: a
+  degree is as much as the leak that is allowed.";
+
+/// The lines that can be tested with what was measured at rest.
+pub fn lines(at_rest: &Row) -> Vec<Line> {
+    let has = [
+        (Line::Pitot, at_rest.dynamic_pa.is_some()),
+        (Line::Static, true),
+        (Line::Probe, at_rest.te_pa.is_some()),
+    ];
+    has.into_iter().filter(|(_, has)| *has).map(|(line, _)| line).collect()
+}
+
+/// Highest pressure for a line, Pa: that of the common test, or four fifths of the range of the
+/// differential sensor, which pitot and static both are on.
+fn highest_pa(line: Line, figures: &Figures, plumbing: Plumbing) -> f64 {
+    let sensor = figures.differential.as_ref().filter(|_| line != Line::Probe);
+    let sheet = sensor.and_then(|sensor| sheets::of(&sensor.kind));
+    let range = sheet.and_then(|sheet| sheet.scaled(plumbing.range_pa).range_pa);
+    range.map_or(line.test_pa(), |range| line.test_pa().min(0.8 * range))
+}
+
+/// Tests a line and says what was found.
+///
+/// # Errors
+/// As [`Guide::next`].
+pub fn test(
+    guide: &mut Guide<'_>,
+    line: Line,
+    at_rest: Row,
+    figures: &Figures,
+    plumbing: Plumbing,
+    patience_s: f64,
+) -> Result<Finding> {
+    let highest_pa = highest_pa(line, figures, plumbing);
+    let most_pa = 1.15 * highest_pa;
+    let test = Test { line, at_rest, pressures_pa: (LEAST_PA, most_pa), most_pa, patience_s };
+    guide.say(&first_words(line, highest_pa, plumbing));
+    let first = match guide.hold(&test)? {
+        Held::Yes(first) => first,
+        not => return Ok(not_held(line, &not, patience_s)),
+    };
+    let alone = leak::of_one(line, &first);
+    if alone.answer() == Answer::Tight {
+        return Ok(finding(line, &first, &alone));
+    }
+    if leak::is_beyond_warmth(line, &first) {
+        let known = Leak { warmth_pa_per_min: Some(0.0), ..alone };
+        return Ok(finding(line, &first, &known));
+    }
+    let mean_pa = first.pressure.mean_pa;
+    guide.say(&format!(
+        "  it {} by {:.0} Pa a minute: a leak, or warmth? Let go slowly to about {:.0} Pa, close \
+         it again and hold that",
+        if first.pressure.pa_per_min < 0.0 { "falls" } else { "rises" },
+        first.pressure.pa_per_min.abs(),
+        0.35 * mean_pa
+    ));
+    Ok(match guide.hold(&test.second(mean_pa))? {
+        Held::Yes(second) => finding(line, &first, &leak::of_two(line, &first, &second)),
+        _ => finding(line, &first, &alone),
+    })
+}
+
+fn first_words(line: Line, highest_pa: f64, plumbing: Plumbing) -> String {
+    let what = if line == Line::Pitot { "pressure" } else { "suction" };
+    let speed = if line == Line::Pitot || plumbing.second != SecondBarometer::Pitot {
+        format!(" ({:.0} km/h on an airspeed indicator)", speed_kmh(highest_pa))
+    } else {
+        String::new()
+    };
+    let name = line.name();
+    format!(
+        "\n{name}: put {what} on the {name} line, up to {highest_pa:.0} Pa{speed}, close it, wait"
+    )
+}
+
+/// Airspeed by Bernoulli at sea level, for the eye: 1 % too much at 250 km/h.
+fn speed_kmh(dynamic_pa: f64) -> f64 {
+    3.6 * (2.0 * dynamic_pa.max(0.0) / 1.225).sqrt()
+}
+
+fn not_held(line: Line, held: &Held, patience_s: f64) -> Finding {
+    let (measured, verdict, advice) = if *held == Held::Lost {
+        let advice = "look for a line that is open or off; test it from its end, piece by piece";
+        ("does not hold a pressure until it is steady".to_owned(), Verdict::Failed, advice)
+    } else {
+        let advice = "again with a pressure; if there was one, the hose is on another line, or \
+                      pressure and suction are the wrong way round";
+        (format!("no steady pressure within {patience_s:.0} s"), Verdict::Unclear, advice)
+    };
+    Finding {
+        what: format!("leak of the {} line", line.name()),
+        value: None,
+        measured,
+        expected: format!("a steady pressure of at least {LEAST_PA:.0} Pa"),
+        verdict,
+        advice: advice.into(),
+    }
+}
+
+fn finding(line: Line, first: &Hold, leak: &Leak) -> Finding {
+    let (verdict, advice) = match leak.answer() {
+        Answer::Tight => (Verdict::Passed, ""),
+        Answer::Leaks => (
+            Verdict::Failed,
+            "a licensed person finds it by halving: close the line nearer and nearer to the \
+             instrument; joints, T-pieces and old hose first",
+        ),
+        Answer::Unclear => (
+            Verdict::Unclear,
+            "the temperature of the air in the line may have done it: let all of it come to rest, \
+             and again, with more pressure if it is allowed",
+        ),
+    };
+    let mean_pa = first.pressure.mean_pa;
+    let value = Measured {
+        value: leak.pa_per_min,
+        uncertainty: leak.uncertainty_pa_per_min,
+        unit: "Pa/min",
+    };
+    let warmth = leak.warmth_pa_per_min.filter(|warmth| *warmth != 0.0);
+    let warmth = warmth.map_or(String::new(), |pa| format!("; warmth {pa:+.0} Pa/min"));
+    Finding {
+        what: format!("leak of the {} line", line.name()),
+        value: Some(value),
+        measured: format!(
+            "{:.0} ± {:.0} Pa/min of {mean_pa:.0} Pa ({}){warmth}",
+            whole(value.value),
+            value.uncertainty,
+            in_flight(line, first, leak.pa_per_min)
+        ),
+        expected: format!("at most {:.0} Pa/min, {}", leak.limit_pa_per_min, rule(line)),
+        verdict,
+        advice: advice.into(),
+    }
+}
+
+/// What a fall would show on the instruments.
+fn in_flight(line: Line, hold: &Hold, fall_pa: f64) -> String {
+    let pa = hold.pressure.mean_pa;
+    if line == Line::Pitot {
+        return format!("{:.1} km/h a minute", speed_kmh(pa) - speed_kmh(pa - fall_pa));
+    }
+    let height = |pa: f64| f64::from(pressure_altitude(Pascal(pa as f32)).0);
+    let lost = height(hold.absolute_pa) - height(hold.absolute_pa + fall_pa);
+    format!("{:.0} m a minute", whole(lost))
+}
+
+/// Without a fraction, and without the sign of a zero.
+fn whole(value: f64) -> f64 {
+    value.round() + 0.0
+}
+
+fn rule(line: Line) -> &'static str {
+    match line {
+        Line::Pitot => "as 10 kt of 150 kt (FAA AC 43.13-1B, 12-59)",
+        Line::Static => "as 100 ft at 1 inHg (14 CFR 23.1325, from memory)",
+        Line::Probe => "as for the static line; no rule is known",
+    }
+}

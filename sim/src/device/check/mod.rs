@@ -1,0 +1,149 @@
+//! The check on the ground: what an instrument's sensors and lines do, what they should do, and
+//! what to do about it.
+//!
+//! ```text
+//! selftest -> figures --+-> at_rest (noise, QNH, zero)  ----------------+-> findings
+//! log 50   -> rows -----+-> held (a minute) -> trend -> leak -> lines --+
+//!             guide: leads the person, waits, shows
+//! ```
+
+mod at_rest;
+mod figures;
+mod finding;
+mod guide;
+mod held;
+mod leak;
+mod lines;
+mod rows;
+pub mod sheets;
+#[cfg(test)]
+mod tests;
+mod trend;
+
+pub use at_rest::Place;
+pub use finding::{Finding, Measured, Verdict};
+pub use leak::Line;
+
+use super::port::Port;
+use super::{selftest, talk};
+use crate::error::{Error, Result};
+use crate::words::shown_path;
+use at_rest::{Plumbing, Rest};
+use chirrup_core::{Pascal, SecondBarometer};
+use figures::Figures;
+use guide::Guide;
+use rows::Row;
+use std::path::Path;
+use std::sync::atomic::AtomicBool;
+
+/// Time at rest before anything is done, s.
+const REST_S: f64 = 10.0;
+
+/// What to check.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Request {
+    /// Where it stands, to check the static pressure.
+    pub place: Option<Place>,
+    /// Whether to test lines for leaks.
+    pub leak: bool,
+    /// Only this line.
+    pub only: Option<Line>,
+    /// How long to wait for a pressure, s.
+    pub patience_s: f64,
+}
+
+/// Checks the instrument at `path`, and leads the person through it on standard error.
+///
+/// # Errors
+/// No instrument answers, the log stops, or Ctrl-C.
+pub fn check(path: &Path, request: &Request, interrupted: &AtomicBool) -> Result<Vec<Finding>> {
+    let mut port = Port::open(path)?;
+    talk::greet(&mut port, interrupted)?;
+    let figures = Figures::of(&selftest::lines(&mut port, interrupted)?);
+    let plumbing = plumbing(&mut port, interrupted)?;
+    let measures = figures.static_barometer.as_ref().is_some_and(|own| own.noise_pa.is_some());
+    if !measures {
+        let rest = Rest { rows: &[], figures: &figures, plumbing, place: None };
+        return Ok(rest.findings());
+    }
+    let mut guide = Guide::begin(port, interrupted)?;
+    guide.say("At rest, lines open, out of the wind: ten seconds.");
+    let rows = guide.collect(REST_S)?;
+    let mut findings =
+        Rest { rows: &rows, figures: &figures, plumbing, place: request.place }.findings();
+    if request.leak {
+        findings.extend(leaks(&mut guide, request, mean(&rows), &figures, plumbing)?);
+    }
+    Ok(findings)
+}
+
+fn leaks(
+    guide: &mut Guide<'_>,
+    request: &Request,
+    at_rest: Row,
+    figures: &Figures,
+    plumbing: Plumbing,
+) -> Result<Vec<Finding>> {
+    guide.say(&format!("\n{}", lines::CAUTIONS));
+    let tested = lines::lines(&at_rest);
+    if let Some(only) = request.only.filter(|only| !tested.contains(only)) {
+        let name = only.name();
+        return Err(Error::Refused(format!(
+            "there is no sensor on a {name} line; nothing to test"
+        )));
+    }
+    let tested = tested.into_iter().filter(|line| request.only.is_none_or(|only| only == *line));
+    tested
+        .map(|line| lines::test(guide, line, at_rest, figures, plumbing, request.patience_s))
+        .collect()
+}
+
+/// The report for people, and whether anything failed.
+pub fn report(path: &Path, findings: &[Finding]) -> (String, Result<()>) {
+    let text: String = findings.iter().map(ToString::to_string).collect();
+    let failed = findings.iter().filter(|one| one.verdict == Verdict::Failed);
+    let failed: Vec<&str> = failed.map(|one| one.what.as_str()).collect();
+    let verdict = if failed.is_empty() {
+        Ok(())
+    } else {
+        Err(Error::Refused(format!("{}: failed: {}", shown_path(path), failed.join(", "))))
+    };
+    (text, verdict)
+}
+
+fn plumbing(port: &mut Port, interrupted: &AtomicBool) -> Result<Plumbing> {
+    let text = talk::demand(port, "settings device.", interrupted)?.join("\n");
+    let table: toml::Table = text.parse().map_err(|_| unreadable(port))?;
+    let device = table.get("device").and_then(toml::Value::as_table).ok_or(unreadable(port))?;
+    let number = |name: &str| {
+        let value = device.get(name)?;
+        value.as_float().or(value.as_integer().map(|whole| whole as f64))
+    };
+    Ok(Plumbing {
+        second: match device.get("second_barometer").and_then(toml::Value::as_str) {
+            Some("probe") => SecondBarometer::Probe,
+            Some("pitot") => SecondBarometer::Pitot,
+            _ => SecondBarometer::None,
+        },
+        range_pa: Pascal(number("differential_range_pa").ok_or(unreadable(port))? as f32),
+        zero_pa: number("dynamic_zero_pa").ok_or(unreadable(port))?,
+    })
+}
+
+fn unreadable(port: &Port) -> Error {
+    Error::Refused(format!("{}: its settings cannot be read", shown_path(port.path())))
+}
+
+/// The mean of each column that the last row has.
+fn mean(rows: &[Row]) -> Row {
+    let of = |of: &dyn Fn(&Row) -> Option<f64>| {
+        let values: Vec<f64> = rows.iter().filter_map(of).collect();
+        (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
+    };
+    Row {
+        time_s: rows.last().map_or(0.0, |row| row.time_s),
+        static_pa: of(&|row| Some(row.static_pa)).unwrap_or(0.0),
+        dynamic_pa: of(&|row| row.dynamic_pa),
+        te_pa: of(&|row| row.te_pa),
+    }
+}

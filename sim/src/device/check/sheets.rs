@@ -1,0 +1,91 @@
+//! What the data sheets promise of each kind of sensor, in one table.
+
+use chirrup_core::Pascal;
+
+/// A kind of pressure sensor.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sheet {
+    /// The name by which the instrument's self-test calls it.
+    pub kind: &'static str,
+    /// How the sheet writes it.
+    pub name: &'static str,
+    /// How far its pressure may be from the true one at room temperature, Pa; of a differential
+    /// sensor, how far its zero may be off.
+    pub accuracy_pa: f64,
+    /// Noise of one measurement as the instrument takes it, Pa rms.
+    pub noise_pa: f64,
+    /// Full scale of a differential sensor, Pa, where the kind alone says it.
+    pub range_pa: Option<f64>,
+}
+
+/// Accuracy and noise of each kind. All are typed from memory of the data sheets, except the
+/// BMP581's noise, which is that of its table "oversampling settings".
+pub const SHEETS: &[Sheet] = &[
+    // MS5611-01BA03: accuracy at 25 degrees and 750 mbar; resolution rms at oversampling 4096.
+    barometer("ms5611", "MS5611", 150.0, 1.2),
+    // BMP390: absolute accuracy, typical; noise at oversampling 4 (a guess: the sheet's 0.02 Pa are
+    // those of the slowest setting).
+    barometer("bmp390", "BMP390", 50.0, 1.2),
+    // BMP581: absolute accuracy, typical; noise at oversampling 16.
+    barometer("bmp581", "BMP581", 30.0, 0.21),
+    // DPS310: absolute accuracy; precision at oversampling 16.
+    barometer("dps310", "DPS310", 100.0, 0.35),
+    // SPL06-001: absolute accuracy; its table of precision is the DPS310's.
+    barometer("spl06", "SPL06-001", 100.0, 0.35),
+    // MS4525DO: total error band 1 % of the span of two full scales; noise is about one of its
+    // 14-bit counts. Both for 1 psi; `Sheet::scaled` gives those of other ranges.
+    Sheet {
+        kind: "ms4525do",
+        name: "MS4525DO",
+        accuracy_pa: 138.0,
+        noise_pa: 1.05,
+        range_pa: None,
+    },
+    // SDP31 and SDP33: zero accuracy 0.1 and 0.2 Pa; noise of a 20 ms average (a guess).
+    differential("sdp31", "SDP31", 0.1, 0.1, 500.0),
+    differential("sdp33", "SDP33", 0.2, 0.2, 1_500.0),
+];
+
+/// One psi, the range for which the MS4525DO's row is written.
+const PSI_PA: f64 = 6_895.0;
+
+const fn barometer(
+    kind: &'static str,
+    name: &'static str,
+    accuracy_pa: f64,
+    noise_pa: f64,
+) -> Sheet {
+    Sheet { kind, name, accuracy_pa, noise_pa, range_pa: None }
+}
+
+const fn differential(
+    kind: &'static str,
+    name: &'static str,
+    accuracy_pa: f64,
+    noise_pa: f64,
+    range_pa: f64,
+) -> Sheet {
+    Sheet { kind, name, accuracy_pa, noise_pa, range_pa: Some(range_pa) }
+}
+
+/// The sheet of the kind that the self-test names; `None` for one that is not in the table.
+pub fn of(kind: &str) -> Option<&'static Sheet> {
+    SHEETS.iter().find(|sheet| sheet.kind == kind)
+}
+
+impl Sheet {
+    /// The same of a differential sensor whose full scale is set to `range_pa`; kinds with a scale
+    /// of their own stay as they are.
+    pub fn scaled(&self, range_pa: Pascal) -> Self {
+        let factor = f64::from(range_pa.0) / PSI_PA;
+        match self.range_pa {
+            Some(_) => *self,
+            None => Self {
+                accuracy_pa: self.accuracy_pa * factor,
+                noise_pa: self.noise_pa * factor,
+                range_pa: Some(f64::from(range_pa.0)),
+                ..*self
+            },
+        }
+    }
+}

@@ -1,0 +1,239 @@
+//! `chirrup device PORT check` with an instrument whose lines are pressed, pulled and warmed while
+//! the program asks for it.
+
+use super::{Plugged, air, said, start};
+use crate::support::{complaint, folder, pressure_pa};
+use chirrup_core::{Micros, SecondBarometer, Settings};
+use chirrup_sensors::fakes::{Air, Connected, FakeBus, FakeMs4525, FakeMs5611, Trouble};
+use std::io::{BufRead, BufReader, Read};
+use std::process::Output;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex};
+
+/// Height of the bench, m.
+const HEIGHT_M: f64 = 430.0;
+
+/// A line under a pressure: nothing, the first one, the second.
+#[derive(Clone)]
+struct Pressed {
+    /// How often the program has asked for a pressure.
+    asked: Arc<AtomicUsize>,
+    began: Arc<Mutex<[Option<f64>; 3]>>,
+    gauges_pa: [f64; 3],
+    /// Share of the pressure that leaks in a second, and what warmth adds, Pa a second.
+    leak_per_s: f64,
+    warmth_pa_per_s: f64,
+}
+
+impl Pressed {
+    fn new(first_pa: f64, leak_per_min: f64, warmth_pa_per_min: f64) -> Self {
+        Self {
+            asked: Arc::default(),
+            began: Arc::default(),
+            gauges_pa: [0.0, first_pa, 0.35 * first_pa],
+            leak_per_s: leak_per_min / 60.0,
+            warmth_pa_per_s: warmth_pa_per_min / 60.0,
+        }
+    }
+
+    fn gauge_pa(&self, time: Micros) -> f64 {
+        let asked = self.asked.load(Ordering::Relaxed).min(2);
+        if asked == 0 {
+            return 0.0;
+        }
+        let now_s = time.0 as f64 * 1e-6;
+        let began = &mut self.began.lock().expect("nobody panicked")[asked];
+        let since_s = now_s - *began.get_or_insert(now_s);
+        let [before, after] = [self.gauges_pa[asked - 1], self.gauges_pa[asked]];
+        let moved = (since_s / 10.0).min(1.0);
+        let held_s = (since_s - 10.0).max(0.0);
+        let set = before + moved * (after - before);
+        set * (-self.leak_per_s * held_s).exp() + self.warmth_pa_per_s * held_s
+    }
+}
+
+/// A bench whose pitot or static line is pressed.
+struct Bench {
+    pitot: Option<Pressed>,
+    fixed: Option<Pressed>,
+    zero_pa: f64,
+}
+
+impl Air for Bench {
+    fn static_64ths_pa(&self, time: Micros) -> i32 {
+        let noise = air(time) - air(Micros(0));
+        let climbed = (pressure_pa(800.0 + 2.0 * time.0 as f64 * 1e-6) - pressure_pa(800.0)) * 64.0;
+        let gauge_pa = self.fixed.as_ref().map_or(0.0, |line| line.gauge_pa(time));
+        let still = (pressure_pa(HEIGHT_M) + gauge_pa) * 64.0;
+        (still + f64::from(noise) - climbed) as i32
+    }
+
+    fn second_64ths_pa(&self, time: Micros) -> i32 {
+        let noise = air(Micros(time.0 + 7_919)) - air(time);
+        (pressure_pa(HEIGHT_M) * 64.0) as i32 + noise
+    }
+
+    fn dynamic_64ths_pa(&self, time: Micros) -> i32 {
+        let gauge_pa = self.pitot.as_ref().map_or(0.0, |line| line.gauge_pa(time));
+        ((self.zero_pa + gauge_pa) * 64.0) as i32
+    }
+}
+
+/// A bus with an airspeed sensor.
+fn bus(bench: Bench) -> FakeBus<Bench> {
+    FakeBus { ms4525: Some(FakeMs4525::default()), ..FakeBus::new(bench) }
+}
+
+/// Runs the check and moves the pressure each time the program asks for one.
+fn led(port: &str, args: &[&str], asked: &AtomicUsize) -> (Output, String) {
+    let mut child = start(&[&["device", port, "check"], args].concat());
+    let stderr = child.stderr.take().expect("it is piped");
+    let mut told = String::new();
+    for line in BufReader::new(stderr).lines() {
+        let line = line.expect("it is text");
+        if line.contains(" line, up to ") || line.contains("Let go slowly") {
+            asked.fetch_add(1, Ordering::Relaxed);
+        }
+        told += &(line + "\n");
+    }
+    let mut out = String::new();
+    child.stdout.take().expect("it is piped").read_to_string(&mut out).expect("it is text");
+    let output = child.wait_with_output().expect("it ends");
+    (Output { stdout: out.into_bytes(), ..output }, told)
+}
+
+#[test]
+fn at_rest_it_judges_noise_static_pressure_and_zero_and_says_what_to_do() {
+    let folder = folder();
+    let bench = Bench { pitot: None, fixed: None, zero_pa: 12.0 };
+    let instrument = Plugged::with(&folder.path().join("port"), bus(bench), Settings::default());
+    let args = ["device", instrument.port(), "check", "--qnh", "1013.25", "--elevation", "430"];
+    let output = start(&args).wait_with_output().expect("it ends");
+    let text = said(&output);
+    assert_eq!(output.status.code(), Some(1), "{text}");
+    for part in [
+        "passed   self-test: passed\n",
+        "passed   noise of the static sensor: ",
+        "should be: at most 1.80 Pa rms; typical of the MS5611: 1.20",
+        "passed   static pressure against QNH and elevation: ",
+        "FAILED   pitot zero: +1",
+        "do: at rest and out of the wind, `zero` and then `save` on its console",
+        ": failed: pitot zero",
+    ] {
+        assert!(text.contains(part), "no `{part}` in {text}");
+    }
+    assert_eq!(text.matches("do: ").count(), 1, "advice only where it is needed: {text}");
+    let noise = text.split("static sensor: ").nth(1).and_then(|rest| rest.split(' ').next());
+    let noise_pa: f64 = noise.and_then(|noise| noise.parse().ok()).expect("a number");
+    assert!((0.8..1.2).contains(&noise_pa), "the air's noise is 1 Pa, {noise_pa}");
+    // 10 hPa of QNH are 83 m.
+    let args = [&args[..4], &["1023.25", "--elevation", "430", "--json"]].concat();
+    let output = start(&args).wait_with_output().expect("it ends");
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).expect("it is JSON");
+    let found = json.as_array().expect("it is a list").iter();
+    let mut found = found.filter(|one| one["what"].as_str().expect("it is text").contains("QNH"));
+    let found = found.next().expect("it is there");
+    assert_eq!(found["verdict"], "failed");
+    let off_pa = found["value"]["value"].as_f64().expect("it is a number");
+    // By the ICAO's formula, in which a QNH is a height: 10 hPa at sea level, less higher up.
+    assert!((off_pa + 954.0).abs() < 8.0, "{found}");
+}
+
+#[test]
+fn a_pitot_line_that_leaks_too_much_fails_and_a_tight_one_passes() {
+    for (leak_per_min, passes) in [(0.4, false), (0.02, true)] {
+        let folder = folder();
+        let line = Pressed::new(3_500.0, leak_per_min, 0.0);
+        let asked = Arc::clone(&line.asked);
+        let bench = Bench { pitot: Some(line), fixed: None, zero_pa: 0.0 };
+        let instrument =
+            Plugged::with(&folder.path().join("port"), bus(bench), Settings::default());
+        let (output, told) = led(instrument.port(), &["--leak=pitot"], &asked);
+        let text = said(&output);
+        assert!(told.contains("Never with the mouth") && told.contains("licensed"), "{told}");
+        assert_eq!(output.status.success(), passes, "{text}{told}");
+        let verdict = if passes { "passed " } else { "FAILED " };
+        assert!(text.contains(&format!("{verdict}  leak of the pitot line: ")), "{text}");
+    }
+}
+
+#[test]
+fn a_static_line_that_only_warms_passes_after_a_second_pressure() {
+    let folder = folder();
+    // Suction of 3300 Pa that falls by 450 Pa a minute, since the air warms by 1.4 degrees.
+    let line = Pressed::new(-3_300.0, 0.0, 450.0);
+    let asked = Arc::clone(&line.asked);
+    let bench = Bench { pitot: None, fixed: Some(line), zero_pa: 0.0 };
+    let settings = {
+        let mut settings = Settings::default();
+        settings.device.second_barometer = SecondBarometer::Probe;
+        settings
+    };
+    let mut bus = bus(bench);
+    bus.ms5611[1] = Some(FakeMs5611::new(0x76, Connected::Second));
+    let instrument = Plugged::with(&folder.path().join("port"), bus, settings);
+    let (output, told) = led(instrument.port(), &["--leak=static"], &asked);
+    let text = said(&output);
+    assert!(told.contains("a leak, or warmth?"), "{told}{text}");
+    assert!(output.status.success(), "{text}{told}");
+    assert!(text.contains("passed   leak of the static line: ") && text.contains("; warmth +4"));
+    assert!(text.contains("passed   probe less static, at rest: "), "{text}");
+}
+
+#[test]
+fn without_a_pressure_or_a_sensor_it_ends_by_itself_and_says_why() {
+    let folder = folder();
+    let instrument = Plugged::at(&folder.path().join("port"));
+    let args = ["device", instrument.port(), "check", "--leak", "--wait", "10"];
+    let output = start(&args).wait_with_output().expect("it ends");
+    let text = said(&output);
+    assert!(text.contains("unclear  leak of the static line: no steady pressure within 10 s"));
+    assert!(!text.contains("pitot line"), "there is no airspeed sensor: {text}");
+    assert!(output.status.success(), "{text}");
+    let said = said(&start(&[&args[..3], &["--leak=probe"]].concat()).wait_with_output().unwrap());
+    assert!(said.ends_with("there is no sensor on a probe line; nothing to test\n"), "{said}");
+    *instrument.trouble.lock().expect("nobody panicked") = Trouble::Gone;
+    std::thread::sleep(std::time::Duration::from_millis(200));
+    let said = complaint(&["device", instrument.port(), "check"], 1);
+    assert!(said.ends_with("failed: self-test"), "{said}");
+}
+
+#[test]
+fn a_pressure_the_wrong_way_round_is_warned_of_at_once() {
+    let folder = folder();
+    let line = Pressed::new(-2_000.0, 0.0, 0.0);
+    let asked = Arc::clone(&line.asked);
+    let bench = Bench { pitot: Some(line), fixed: None, zero_pa: 0.0 };
+    let instrument = Plugged::with(&folder.path().join("port"), bus(bench), Settings::default());
+    let (output, told) = led(instrument.port(), &["--leak=pitot", "--wait", "20"], &asked);
+    assert_eq!(told.matches("the wrong way round for this line").count(), 1, "{told}");
+    assert!(said(&output).contains("unclear  leak of the pitot line: no steady pressure"));
+}
+
+#[test]
+fn ctrl_c_ends_a_check_that_waits_for_a_pressure() {
+    let folder = folder();
+    let instrument = Plugged::at(&folder.path().join("port"));
+    let mut child = start(&["device", instrument.port(), "check", "--leak"]);
+    let mut lines = BufReader::new(child.stderr.take().expect("it is piped")).lines();
+    let asks = |line: &Result<String, std::io::Error>| {
+        line.as_ref().expect("it is text").contains(" line, up to ")
+    };
+    assert!(lines.by_ref().any(|line| asks(&line)), "it asks for a pressure");
+    let process = rustix::process::Pid::from_child(&child);
+    rustix::process::kill_process(process, rustix::process::Signal::INT).expect("it runs");
+    assert_eq!(child.wait().expect("it ends").code(), Some(130));
+}
+
+#[test]
+fn every_pressure_sensor_that_the_instrument_knows_has_its_data_sheet_here() {
+    use chirrup_core::DifferentialOutput;
+    use chirrup_firmware::slot::{Candidate, Sought};
+    use chirrup_sensors::ms4525::Scale;
+    let scale = Scale::new(6_895.0, DifferentialOutput::A);
+    for candidate in [Candidate::Ms5611(0x77), Candidate::Bmp390(0x77), Candidate::Ms4525(scale)] {
+        let device = candidate.device();
+        let name = Candidate::driver(&device).name();
+        assert!(chirrup::device::check::sheets::of(name).is_some(), "no sheet of {name}");
+    }
+}
