@@ -107,6 +107,7 @@ fn the_core_and_the_bench_forbid_unsafe_code_and_the_core_has_no_std() {
         ("core/src/lib.rs", "#![forbid(unsafe_code)]"),
         ("sim/src/lib.rs", "#![forbid(unsafe_code)]"),
         ("sim/flight/src/lib.rs", "#![forbid(unsafe_code)]"),
+        ("sim/onboard/src/lib.rs", "#![forbid(unsafe_code)]"),
         ("firmware/src/lib.rs", "#![no_std]"),
         ("firmware/sensors/src/lib.rs", "#![no_std]"),
         ("firmware/sensors/src/lib.rs", "#![forbid(unsafe_code)]"),

@@ -15,6 +15,7 @@ const WITHOUT_CIRCLES: [&str; 12] = [
     "sim/src",
     "sim/flight/src",
     "sim/gusts/src",
+    "sim/onboard/src",
     "sim/web/src",
     "firmware/parity/src",
     "firmware/softfloat/src",
