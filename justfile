@@ -36,9 +36,10 @@ format:
 lint-no-sound:
     cargo clippy --workspace --all-targets -- -D warnings
 
-# Clippy, with and without live sound; on Linux that needs libasound2-dev.
+# Clippy, with and without live sound and an I2C bus; on Linux that needs libasound2-dev.
 lint: lint-no-sound
     cargo clippy -p chirrup --features play --all-targets -- -D warnings
+    cargo clippy -p chirrup --features i2c -- -D warnings
 
 # The API documentation, without a warning.
 doc:

@@ -28,6 +28,7 @@ mod listen;
 mod loggers;
 mod names;
 mod netto;
+mod onboard;
 mod pilots;
 mod properties;
 mod published;

@@ -4,9 +4,9 @@
 use crate::support::{chirrup, complaint, folder, path, run};
 
 /// Every command.
-const COMMANDS: [&str; 16] = [
+const COMMANDS: [&str; 17] = [
     "demo", "replay", "watch", "fly", "inspect", "tune", "report", "compare", "abx", "response",
-    "record", "device", "tone", "listen", "drill", "settings",
+    "record", "device", "live", "tone", "listen", "drill", "settings",
 ];
 
 #[test]
@@ -43,6 +43,7 @@ fn every_kind_of_wrong_command_line_is_one_line_that_names_what_was_expected() {
             "missing: --elevation <M>; see `chirrup device check --help`",
         ),
         // Something missing.
+        (&["live"], "missing: --i2c <BUS>; see `chirrup live --help`"),
         (&["replay"], "missing: <TRACE>; see `chirrup replay --help`"),
         (&["tune"], "missing: <TRACE>...; see `chirrup tune --help`"),
         (&["report", "a.csv"], "missing: --output <FILE>; see `chirrup report --help`"),

@@ -3,8 +3,12 @@
 
 use super::{Plugged, air, said, start};
 use crate::support::{complaint, folder, pressure_pa};
-use chirrup_core::{Micros, SecondBarometer, Settings};
-use chirrup_sensors::fakes::{Air, Connected, FakeBus, FakeMs4525, FakeMs5611, Trouble};
+use chirrup::device::check::sheets;
+use chirrup_core::{DifferentialOutput, Micros, SecondBarometer, Settings};
+use chirrup_firmware::slot::{Candidate, Sought};
+use chirrup_sensors::fakes::{Air, Connected, FakeBus, FakeMs4525, FakeMs5611, FakeSdp3x, Trouble};
+use chirrup_sensors::ms4525::Scale;
+use chirrup_sensors::sdp3x::Model;
 use std::io::{BufRead, BufReader, Read};
 use std::process::Output;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -211,6 +215,17 @@ fn a_pressure_the_wrong_way_round_is_warned_of_at_once() {
 }
 
 #[test]
+fn lines_on_a_sensor_that_lets_air_through_are_not_tested() {
+    let folder = folder();
+    let sdp3x = Some(FakeSdp3x::new(0x21));
+    let bus = FakeBus { sdp3x, ..FakeBus::new(Bench { pitot: None, fixed: None, zero_pa: 0.0 }) };
+    let instrument = Plugged::with(&folder.path().join("port"), bus, Settings::default());
+    let output = start(&["device", instrument.port(), "check", "--leak"]).wait_with_output();
+    let text = said(&output.expect("it ends"));
+    assert_eq!(text.matches("not tested: air flows through the SDP31").count(), 2, "{text}");
+}
+
+#[test]
 fn ctrl_c_ends_a_check_that_waits_for_a_pressure() {
     let folder = folder();
     let instrument = Plugged::at(&folder.path().join("port"));
@@ -227,13 +242,13 @@ fn ctrl_c_ends_a_check_that_waits_for_a_pressure() {
 
 #[test]
 fn every_pressure_sensor_that_the_instrument_knows_has_its_data_sheet_here() {
-    use chirrup_core::DifferentialOutput;
-    use chirrup_firmware::slot::{Candidate, Sought};
-    use chirrup_sensors::ms4525::Scale;
     let scale = Scale::new(6_895.0, DifferentialOutput::A);
-    for candidate in [Candidate::Ms5611(0x77), Candidate::Bmp390(0x77), Candidate::Ms4525(scale)] {
-        let device = candidate.device();
-        let name = Candidate::driver(&device).name();
-        assert!(chirrup::device::check::sheets::of(name).is_some(), "no sheet of {name}");
+    let barometers = [Candidate::Ms5611, Candidate::Bmp390, Candidate::Bmp581, Candidate::Dps310];
+    let drivers = barometers.map(|of| of(0x76)).into_iter().chain([Candidate::Ms4525(scale)]);
+    let names = drivers.map(|candidate| Candidate::driver(&candidate.device()).name());
+    // What these call themselves once they have answered.
+    let models = [Model::Sdp31, Model::Sdp32, Model::Sdp33].map(Model::name);
+    for name in names.chain(models).chain(["bmp585"]) {
+        assert!(sheets::of(name).is_some(), "no sheet of {name}");
     }
 }

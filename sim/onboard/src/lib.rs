@@ -21,7 +21,7 @@ mod lines;
 pub mod linux;
 
 use chirrup_core::{Micros, Settings, SettingsError, Voice};
-use chirrup_firmware::instrument::{Boot, Instrument, Port, ResetCause};
+use chirrup_firmware::instrument::{Boot, Instrument, Port, Pressed, ResetCause};
 use chirrup_firmware::store::{Loaded, Origin, SaveError};
 use chirrup_sensors::bus::{BusFault, BusStep, Reply, Transaction};
 use lines::Lines;
@@ -106,6 +106,15 @@ impl<B: Bus> Onboard<B> {
         self.instrument.receive(PERSON, line.as_bytes());
         self.instrument.receive(PERSON, b"\n");
         self.collect();
+    }
+
+    /// Mutes for five minutes at most, or ends that, as the button does.
+    pub fn mute(&mut self, now: Micros) {
+        let pressed = Pressed { mute: true, ..Pressed::default() };
+        for (after_ms, pressed) in [(0, pressed), (100, pressed), (200, Pressed::default())] {
+            self.instrument.buttons(Micros(now.0 + 1_000 * after_ms), pressed);
+        }
+        self.instrument.buttons(Micros(now.0 + 300_000), Pressed::default());
     }
 
     /// The next whole line of the log: a header, a row, or a message behind `#`.

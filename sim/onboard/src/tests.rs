@@ -66,6 +66,22 @@ fn a_person_gets_answers_without_the_log_and_a_save_says_that_there_is_no_flash(
 }
 
 #[test]
+fn muted_it_is_silent_until_it_is_unmuted() {
+    let mut onboard =
+        Onboard::new(FakeBus::new(climb), Settings::default(), Micros(0)).expect("good settings");
+    let sounds = |voices: &[(i64, Voice)]| voices.iter().skip(500).any(|(_, voice)| voice.gate);
+    run(&mut onboard, 10);
+    onboard.mute(Micros(10_000_000));
+    let muted: Vec<(i64, Voice)> =
+        (0..2_000).map(|tick| (tick, onboard.tick(Micros(10_400_000 + 2_000 * tick)))).collect();
+    assert!(!sounds(&muted));
+    onboard.mute(Micros(15_000_000));
+    let heard: Vec<(i64, Voice)> =
+        (0..2_000).map(|tick| (tick, onboard.tick(Micros(15_400_000 + 2_000 * tick)))).collect();
+    assert!(sounds(&heard));
+}
+
+#[test]
 fn a_bus_with_nothing_on_it_gives_no_reading_and_says_so() {
     let mut onboard =
         Onboard::new(FakeBus::empty(climb), Settings::default(), Micros(0)).expect("good settings");

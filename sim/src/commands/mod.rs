@@ -18,6 +18,7 @@ mod drill;
 mod fly;
 mod inspect;
 mod listen;
+mod live;
 mod places;
 mod raw;
 mod record;
@@ -67,6 +68,7 @@ Examples:
   chirrup response --settings response_s=0.6 --plot response.png
   chirrup record /dev/ttyACM0 -o flight.csv
   chirrup device /dev/ttyACM0 settings load my.toml
+  chirrup live --i2c /dev/i2c-1 -o flight.csv
   chirrup tone --plot tone.png --wav sweep.wav
   chirrup listen --lesson 2
   chirrup drill --cockpit-db -20 --csv answers.csv
@@ -100,6 +102,8 @@ enum Command {
     Record(record::RecordArgs),
     /// Show or change the settings of an instrument on a serial port, or run its self-test
     Device(device::DeviceArgs),
+    /// Be the instrument on a Raspberry Pi: sensors on its I2C bus, sound from its sound card
+    Live(live::LiveArgs),
     /// Show, record or play the sound of each vertical speed, without a flight
     Tone(tone::ToneArgs),
     /// Fly by ear: move the air and the stick with the arrow keys, hear and see the result, take
@@ -131,6 +135,7 @@ impl Cli {
             Command::Response(args) => response::run(args, interrupted),
             Command::Record(args) => record::run(args, interrupted),
             Command::Device(args) => device::run(args, interrupted),
+            Command::Live(args) => live::run(args, interrupted),
             Command::Tone(args) => tone::run(args, interrupted),
             Command::Listen(args) => listen::run(args, interrupted),
             Command::Drill(args) => drill::run(args, interrupted),

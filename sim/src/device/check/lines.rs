@@ -6,7 +6,7 @@ use super::finding::{Finding, Measured, Verdict};
 use super::guide::{Guide, Held, LEAST_PA, Test};
 use super::leak::{self, Answer, Hold, Leak, Line};
 use super::rows::Row;
-use super::sheets;
+use super::sheets::{self, Sheet};
 use crate::error::Result;
 use chirrup_core::{Pascal, SecondBarometer, pressure_altitude};
 
@@ -40,6 +40,24 @@ fn highest_pa(line: Line, figures: &Figures, plumbing: Plumbing) -> f64 {
     range.map_or(line.test_pa(), |range| line.test_pa().min(0.8 * range))
 }
 
+/// The sensor through which air leaves a line, as it is meant to.
+fn lets_through(line: Line, figures: &Figures) -> Option<&'static Sheet> {
+    let sensor = figures.differential.as_ref().filter(|_| line != Line::Probe)?;
+    sheets::of(&sensor.kind).filter(|sheet| sheet.lets_air_through)
+}
+
+fn no_test(line: Line, sensor: &str) -> Finding {
+    Finding {
+        what: format!("leak of the {} line", line.name()),
+        value: None,
+        measured: format!("not tested: air flows through the {sensor}, as it is made"),
+        expected: String::new(),
+        verdict: Verdict::Unclear,
+        advice: "a licensed person closes the line before the sensor and tests it with a gauge"
+            .into(),
+    }
+}
+
 /// Tests a line and says what was found.
 ///
 /// # Errors
@@ -52,6 +70,9 @@ pub fn test(
     plumbing: Plumbing,
     patience_s: f64,
 ) -> Result<Finding> {
+    if let Some(sheet) = lets_through(line, figures) {
+        return Ok(no_test(line, sheet.name));
+    }
     let highest_pa = highest_pa(line, figures, plumbing);
     let most_pa = 1.15 * highest_pa;
     let test = Test { line, at_rest, pressures_pa: (LEAST_PA, most_pa), most_pa, patience_s };

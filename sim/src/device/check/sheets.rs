@@ -16,6 +16,8 @@ pub struct Sheet {
     pub noise_pa: f64,
     /// Full scale of a differential sensor, Pa, where the kind alone says it.
     pub range_pa: Option<f64>,
+    /// Whether air flows through it from pitot to static: lines on it cannot be tested for leaks.
+    pub lets_air_through: bool,
 }
 
 /// Accuracy and noise of each kind. All are typed from memory of the data sheets, except the
@@ -26,12 +28,12 @@ pub const SHEETS: &[Sheet] = &[
     // BMP390: absolute accuracy, typical; noise at oversampling 4 (a guess: the sheet's 0.02 Pa are
     // those of the slowest setting).
     barometer("bmp390", "BMP390", 50.0, 1.2),
-    // BMP581: absolute accuracy, typical; noise at oversampling 16.
-    barometer("bmp581", "BMP581", 30.0, 0.21),
-    // DPS310: absolute accuracy; precision at oversampling 16.
-    barometer("dps310", "DPS310", 100.0, 0.35),
-    // SPL06-001: absolute accuracy; its table of precision is the DPS310's.
-    barometer("spl06", "SPL06-001", 100.0, 0.35),
+    // BMP581 and its kin: absolute accuracy; noise at oversampling 16.
+    barometer("bmp581", "BMP581", 50.0, 0.21),
+    barometer("bmp585", "BMP585", 50.0, 0.21),
+    // DPS310 and SPL06 cannot be told apart. Absolute accuracy; noise at oversampling 4 is 0.5 Pa
+    // of a DPS310, and about 2.4 of an SPL06 (twice its 1.2 at 16): between them.
+    barometer("dps310", "DPS310 or SPL06", 100.0, 1.2),
     // MS4525DO: total error band 1 % of the span of two full scales; noise is about one of its
     // 14-bit counts. Both for 1 psi; `Sheet::scaled` gives those of other ranges.
     Sheet {
@@ -40,10 +42,13 @@ pub const SHEETS: &[Sheet] = &[
         accuracy_pa: 138.0,
         noise_pa: 1.05,
         range_pa: None,
+        lets_air_through: false,
     },
-    // SDP31 and SDP33: zero accuracy 0.1 and 0.2 Pa; noise of a 20 ms average (a guess).
-    differential("sdp31", "SDP31", 0.1, 0.1, 500.0),
-    differential("sdp33", "SDP33", 0.2, 0.2, 1_500.0),
+    // SDP31, SDP32 and SDP33: zero accuracy (0.1 Pa of the SDP31); noise of a 20 ms average (a
+    // guess).
+    flow_sensor("sdp31", "SDP31", 500.0),
+    flow_sensor("sdp32", "SDP32", 125.0),
+    flow_sensor("sdp33", "SDP33", 1_500.0),
 ];
 
 /// One psi, the range for which the MS4525DO's row is written.
@@ -55,17 +60,19 @@ const fn barometer(
     accuracy_pa: f64,
     noise_pa: f64,
 ) -> Sheet {
-    Sheet { kind, name, accuracy_pa, noise_pa, range_pa: None }
+    Sheet { kind, name, accuracy_pa, noise_pa, range_pa: None, lets_air_through: false }
 }
 
-const fn differential(
-    kind: &'static str,
-    name: &'static str,
-    accuracy_pa: f64,
-    noise_pa: f64,
-    range_pa: f64,
-) -> Sheet {
-    Sheet { kind, name, accuracy_pa, noise_pa, range_pa: Some(range_pa) }
+/// A differential sensor that measures the flow which its pressure drives through it.
+const fn flow_sensor(kind: &'static str, name: &'static str, range_pa: f64) -> Sheet {
+    Sheet {
+        kind,
+        name,
+        accuracy_pa: 0.2,
+        noise_pa: 0.2,
+        range_pa: Some(range_pa),
+        lets_air_through: true,
+    }
 }
 
 /// The sheet of the kind that the self-test names; `None` for one that is not in the table.

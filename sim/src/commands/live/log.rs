@@ -1,0 +1,48 @@
+//! The log in a file that takes its name when the flight has ended.
+
+use chirrup::error::{Error, Result};
+use chirrup::output::place::Placed;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// How much of a flight a power failure may take.
+const FLUSH: Duration = Duration::from_secs(1);
+
+/// A log, if one is wanted.
+pub struct Log {
+    file: Option<Placed>,
+    flushed: Instant,
+}
+
+impl Log {
+    /// A log for this path, or none.
+    ///
+    /// # Errors
+    /// The file cannot be written.
+    pub fn create(path: Option<&Path>) -> Result<Self> {
+        Ok(Self { file: path.map(Placed::create).transpose()?, flushed: Instant::now() })
+    }
+
+    /// Writes a line.
+    ///
+    /// # Errors
+    /// The disk is full or gone.
+    pub fn write(&mut self, line: &str) -> Result<()> {
+        let Some(file) = &mut self.file else { return Ok(()) };
+        let mut done = writeln!(file, "{line}");
+        if self.flushed.elapsed() > FLUSH {
+            self.flushed = Instant::now();
+            done = done.and_then(|()| file.flush());
+        }
+        done.map_err(|source| Error::io("cannot write", file.path(), source))
+    }
+
+    /// Gives the file its name.
+    ///
+    /// # Errors
+    /// As [`Log::write`].
+    pub fn finish(self) -> Result<Option<PathBuf>> {
+        self.file.map_or(Ok(None), Placed::finish)
+    }
+}
