@@ -66,6 +66,38 @@ fn a_person_gets_answers_without_the_log_and_a_save_says_that_there_is_no_flash(
 }
 
 #[test]
+fn a_sample_whose_conversion_the_system_interrupted_is_left_out_and_not_misdated() {
+    const PA_PER_S: f64 = 1_000.0;
+    let air = |time: Micros| ((80_000.0 + PA_PER_S * time.0 as f64 * 1e-6) * 64.0) as i32;
+    let mut onboard =
+        Onboard::new(FakeBus::new(air), Settings::default(), Micros(0)).expect("good settings");
+    let (mut now, mut calls) = (0_i64, 0_u32);
+    while now < 20_000_000 {
+        let until = onboard.serve(|| {
+            calls += 1;
+            // One look at the clock in thirty or so comes 30 ms late.
+            let mixed = calls.wrapping_mul(2_654_435_761) >> 20;
+            now += if mixed % 31 == 0 { 30_000 } else { 200 };
+            Micros(now)
+        });
+        now = until.0.max(now + 1);
+    }
+    let rows: Vec<String> = std::iter::from_fn(|| onboard.next_row()).collect();
+    let rows: Vec<(f64, f64)> = rows
+        .iter()
+        .filter_map(|row| {
+            let mut fields = row.split(',').map(|field| field.parse::<f64>());
+            Some((fields.next()?.ok()? * 1e-6, fields.next()?.ok()?))
+        })
+        .collect();
+    assert!(rows.len() > 400, "{} samples in 20 s", rows.len());
+    for (time_s, pressure_pa) in rows {
+        let late_s = (80_000.0 + PA_PER_S * time_s - pressure_pa) / PA_PER_S;
+        assert!(late_s.abs() < 0.007, "at {time_s} s: {late_s} s late");
+    }
+}
+
+#[test]
 fn muted_it_is_silent_until_it_is_unmuted() {
     let mut onboard =
         Onboard::new(FakeBus::new(climb), Settings::default(), Micros(0)).expect("good settings");
