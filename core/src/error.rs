@@ -1,5 +1,6 @@
 //! Errors in settings. The sample loop has no errors: it reports problems in its `Status`.
 
+use crate::decimal::Shortest;
 use core::fmt;
 
 /// A setting that cannot be used: its name, its value, and what is accepted.
@@ -50,14 +51,20 @@ impl fmt::Display for SettingsError {
         }
         match self.expected {
             Expected::Word { found, .. } => write!(f, "{} is {found}", self.parameter)?,
-            _ => write!(f, "{} is {}", self.parameter, self.value)?,
+            _ => write!(f, "{} is {}", self.parameter, Shortest(self.value))?,
         }
         f.write_str(", expected ")?;
         match self.expected {
-            Expected::Range(from, to) => write!(f, "{from} to {to}"),
-            Expected::ZeroOrRange(from, to) => write!(f, "0, or {from} to {to}"),
-            Expected::MoreThanBefore(before) => write!(f, "more than {before}, the entry before"),
-            Expected::LessThanBefore(before) => write!(f, "less than {before}, the entry before"),
+            Expected::Range(from, to) => write!(f, "{} to {}", Shortest(from), Shortest(to)),
+            Expected::ZeroOrRange(from, to) => {
+                write!(f, "0, or {} to {}", Shortest(from), Shortest(to))
+            }
+            Expected::MoreThanBefore(before) => {
+                write!(f, "more than {}, the entry before", Shortest(before))
+            }
+            Expected::LessThanBefore(before) => {
+                write!(f, "less than {}, the entry before", Shortest(before))
+            }
             Expected::AtMost(most, reason) => write!(f, "at most {} ({reason})", rounded(most)),
             Expected::AtLeast(least, reason) => write!(f, "at least {} ({reason})", rounded(least)),
             Expected::Shape(shape) => f.write_str(shape),
@@ -67,8 +74,8 @@ impl fmt::Display for SettingsError {
 }
 
 /// A calculated limit, without the digits that come only from rounding.
-fn rounded(limit: f32) -> f32 {
-    libm::roundf(limit * 1.0e3) / 1.0e3
+fn rounded(limit: f32) -> Shortest {
+    Shortest(libm::roundf(limit * 1.0e3) / 1.0e3)
 }
 
 impl core::error::Error for SettingsError {}

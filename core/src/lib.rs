@@ -63,6 +63,7 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod decimal;
 #[macro_use]
 pub mod rows;
 pub mod stages;

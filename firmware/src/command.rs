@@ -4,6 +4,8 @@
 //! log. A terminal that echoes what it receives sends them back, and answering an echo would cause
 //! another echo.
 
+use chirrup_core::decimal;
+
 /// A command.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Command<'a> {
@@ -112,7 +114,7 @@ fn is_our_own(line: &str) -> bool {
 }
 
 fn tone(rest: &str) -> Result<Command<'_>, NoCommand> {
-    let speed = rest.parse().ok().filter(|speed: &f32| (-60.0..=60.0).contains(speed));
+    let speed = decimal::read(rest).filter(|speed| (-60.0..=60.0).contains(speed));
     speed
         .map(Command::Tone)
         .ok_or(NoCommand("expected a vertical speed in m/s, -60 to 60, such as tone 2.5"))

@@ -3,6 +3,7 @@
 //! Settings are shown as TOML: a settings file with dotted names. A value is typed as in TOML;
 //! words may go without quotes.
 
+use chirrup_core::decimal::{self, Shortest};
 use chirrup_core::rows::{Entry, Field, Group, GroupRows, Groups, Kind, MOST_FIELDS, Row, Value};
 use chirrup_core::rows::{Setting, find};
 use core::fmt::{self, Write};
@@ -115,7 +116,9 @@ fn parse(row: &'static Row, text: &str) -> Result<Value, KeyError> {
             let whole: u8 = text.parse().map_err(|_| kind("a whole number"))?;
             Ok(Value::Number(f32::from(whole)))
         }
-        Kind::Number { .. } => number(text).map(Value::Number).ok_or_else(|| kind("a number")),
+        Kind::Number { .. } => {
+            decimal::read(text).map(Value::Number).ok_or_else(|| kind("a number"))
+        }
         Kind::Flag => text.parse().map(Value::Flag).map_err(|_| kind("true or false")),
         Kind::Word(words) => {
             let place = words.iter().position(|word| word.word == unquoted(text));
@@ -180,7 +183,7 @@ fn show(
         return Ok(false);
     }
     match (setting.value(), row.kind) {
-        (Value::Number(number), _) => write!(out, "{name} = {number}")?,
+        (Value::Number(number), _) => write!(out, "{name} = {}", Shortest(number))?,
         (Value::Flag(flag), _) => write!(out, "{name} = {flag}")?,
         (Value::Word(place), Kind::Word(words)) => {
             write!(out, "{name} = \"{}\"", words.get(place).map_or("", |word| word.word))?;
@@ -206,7 +209,7 @@ fn show_list(
         out.write_str("    {")?;
         for (place, (field, value)) in fields.iter().zip(entry).enumerate() {
             let comma = if place == 0 { "" } else { "," };
-            write!(out, "{comma} {} = {value}", field.name)?;
+            write!(out, "{comma} {} = {}", field.name, Shortest(value))?;
         }
         out.write_str(" },")?;
     }
@@ -251,7 +254,8 @@ fn entry_of(
         let (field, value) = pair.split_once('=').ok_or_else(|| kind("a field = number"))?;
         let known = fields.iter().zip(&mut values).find(|(known, _)| known.name == field.trim());
         let (_, slot) = known.ok_or_else(|| kind("a field of this table"))?;
-        if slot.replace(number(value.trim()).ok_or_else(|| kind("a number"))?).is_some() {
+        let number = decimal::read(value.trim()).ok_or_else(|| kind("a number"))?;
+        if slot.replace(number).is_some() {
             return Err(kind("each field once"));
         }
     }
@@ -260,11 +264,6 @@ fn entry_of(
         *slot = value.ok_or(KeyError::Lacks(name, place, field.name))?;
     }
     Ok(entry)
-}
-
-/// A finite number; TOML's `inf` and `nan` are not accepted.
-fn number(text: &str) -> Option<f32> {
-    text.parse().ok().filter(|value: &f32| value.is_finite())
 }
 
 fn unquoted(text: &str) -> &str {

@@ -11,9 +11,10 @@ const BASE: [&str; 3] = ["units", "error", "rows"];
 
 /// The core, in the order of the data's way. The sound knows nothing of pressure, the estimator
 /// nothing of flight; `pipeline` and `stages` know them all.
-const CORE: [Room; 15] = [
+const CORE: [Room; 16] = [
     ("units", &[]),
-    ("error", &[]),
+    ("decimal", &[]),
+    ("error", &["decimal"]),
     ("rows", &["error"]),
     ("sensing", &["units"]),
     ("air", &["units", "error", "rows", "sensing"]),

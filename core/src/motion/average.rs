@@ -31,8 +31,6 @@ setting_group! {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct RunningAverage {
     span: Micros,
-    /// Between two points that are kept, divided once: a small processor divides 64 bits slowly.
-    spacing: Micros,
 }
 
 /// Times are kept as wrapping 32-bit numbers: only spans of 300 s and less are needed, and it
@@ -73,8 +71,7 @@ impl RunningAverage {
 
     /// An average over `span_s` seconds; useful from 5 to 300 s, the settings check the range.
     pub(crate) fn new(span_s: f32) -> Self {
-        let span_us = (span_s * 1.0e6) as i64;
-        Self { span: Micros(span_us), spacing: Micros(span_us / (CAPACITY as i64 - 3)) }
+        Self { span: Micros((span_s * 1.0e6) as i64) }
     }
 
     /// Takes the filtered height at `time` and returns the mean vertical speed over the averaging
@@ -111,7 +108,10 @@ impl RunningAverage {
     }
 
     fn keep(&self, state: &mut AverageState, point: Point) {
-        let due = state.points.back().is_none_or(|last| point.since(*last) >= self.spacing);
+        // At most 300 s, in 32 bits, which a small processor divides many times as fast as 64.
+        let spacing_us = self.span.0 as u32 / (CAPACITY as u32 - 3);
+        let spacing = Micros(i64::from(spacing_us));
+        let due = state.points.back().is_none_or(|last| point.since(*last) >= spacing);
         if due {
             // Never full: the spacing leaves room for the two points beyond the ends.
             let _ = state.points.push_back(point);

@@ -8,6 +8,7 @@ use crate::console::{Answer, Line};
 use crate::keys::{self, Cursor};
 use chirrup_core::MetrePerSecond;
 use chirrup_core::Settings;
+use chirrup_core::decimal::Rounded;
 
 impl Instrument {
     /// Takes lines and writes answers while there is room.
@@ -167,10 +168,10 @@ impl Instrument {
             None => console.say(format_args!("status {status}")),
             Some(values) => {
                 console.say(format_args!(
-                    "vertical speed {:.2} m/s, total energy {source}, altitude {:.1} m, \
+                    "vertical speed {} m/s, total energy {source}, altitude {} m, \
                      status {status}",
-                    values.sounded().0,
-                    values.altitude.0
+                    Rounded(values.sounded().0, 2),
+                    Rounded(values.altitude.0, 1)
                 ));
             }
         }

@@ -4,6 +4,7 @@ use super::super::{Instrument, rounded};
 use crate::console::Line;
 use crate::sampler::Role;
 use crate::slot::Condition;
+use chirrup_core::decimal::Rounded;
 use chirrup_core::{Aided, InertialChoice, SensorAxis, Trust};
 use core::fmt::{self, Write};
 
@@ -81,14 +82,14 @@ impl Instrument {
 }
 
 fn say_share(aided: &Aided, line: &mut Line) -> fmt::Result {
-    write!(line, "share of what sounds {:.0} %", 100.0 * aided.weight)?;
+    write!(line, "share of what sounds {} %", Rounded(100.0 * aided.weight, 0))?;
     let Some(felt) = aided.felt else { return Ok(()) };
     write!(
         line,
-        "; climb {:.2} m/s known to {:.2} m/s, load {:.2} g, bank {} degrees",
-        felt.climb.0,
-        felt.deviation.0,
-        felt.load_factor,
+        "; climb {} m/s known to {} m/s, load {} g, bank {} degrees",
+        Rounded(felt.climb.0, 2),
+        Rounded(felt.deviation.0, 2),
+        Rounded(felt.load_factor, 2),
         rounded(felt.bank.to_degrees())
     )
 }
