@@ -7,6 +7,7 @@ import { Ms4525 } from './src/ms4525.mjs';
 import { m0plus, m4f } from './src/processors.mjs';
 import { Satellites } from './src/satellites.mjs';
 import { flashBytes, reachable, staticRam } from './src/size.mjs';
+import { symbols } from './src/symbols.mjs';
 import { fromHeights } from './src/trace.mjs';
 
 const PAGE = new URL('../../docs/src/cost.md', import.meta.url);
@@ -129,6 +130,12 @@ function checkSamplePath() {
   return path.length;
 }
 
+/** The board's numbers are written and read by the core's `decimal`: the standard library's way is 20 KB. */
+function checkNoFloatText() {
+  const unwanted = symbols(built('thumbv6m-none-eabi', 'pico')).filter(({ name }) => /dec2flt|flt2dec|float_to_decimal/.test(name));
+  if (unwanted.length) fail(`the board's program has ${unwanted.map(({ name }) => name).join(', ')}: an f32 is formatted or parsed somewhere; see core/src/decimal.rs`);
+}
+
 const shown = ({ value, unit }) => (unit.startsWith('%') ? value.toFixed(2) : String(Math.round(value)));
 
 function table(rows) {
@@ -172,4 +179,5 @@ if (mode === '--write') {
   const { text, from, to } = kept();
   writeFileSync(PAGE, `${text.slice(0, from)}\n${table(rows)}\n${text.slice(to)}`);
 }
+checkNoFloatText();
 console.log(`the sample path reaches ${checkSamplePath()} functions, none of which panics or formats`);

@@ -14,6 +14,7 @@ use crate::console::Answer;
 use crate::keys::{self, KeyError};
 use crate::sampler::{Sampled, Sampler};
 use crate::store::{Origin, SaveError};
+use chirrup_core::decimal::Shortest;
 use chirrup_core::stages::level_of_volume;
 use chirrup_core::{Micros, Settings, SettingsError};
 use chirrup_sensors::sensor::after;
@@ -131,7 +132,7 @@ impl Instrument {
         }
         console.answer = Answer::None;
         if done.is_ok() {
-            console.say(format_args!("device.dynamic_zero_pa = {zero_pa}"));
+            console.say(format_args!("device.dynamic_zero_pa = {}", Shortest(zero_pa)));
         }
         self.finish(zeroing.port, done);
     }
