@@ -5,7 +5,7 @@
 #
 # `pico` and `pico2` also become UF2 files, to be copied onto the board. `pico-no-usb` is the Pico's
 # program with the console on the UART only; `qemu`, `qemu-m0plus`, `qemu-m33` and `wasm` are for
-# comparing bits.
+# comparing bits; `sensors` is the drivers alone, with their example, for the Pico's processor.
 #
 # With rustup this only runs `cargo build --release` in the board's folder; the board's target must
 # be installed (`rustup target add thumbv6m-none-eabi`). Without that target, Debian's own compiler
@@ -25,8 +25,9 @@ place() {
         qemu-m0plus) echo boards/qemu thumbv6m-none-eabi ;;
         qemu-m33) echo boards/qemu thumbv8m.main-none-eabihf ;;
         wasm) echo boards/wasm wasm32-unknown-unknown ;;
+        sensors) echo sensors thumbv6m-none-eabi ;;
         *)
-            echo "build.sh: no board named '$1'; there are pico, pico2, pico-no-usb, qemu, qemu-m0plus, qemu-m33 and wasm" >&2
+            echo "build.sh: no board named '$1'; there are pico, pico2, pico-no-usb, qemu, qemu-m0plus, qemu-m33, wasm and sensors" >&2
             return 2
             ;;
     esac
@@ -56,6 +57,7 @@ build() {
     read -r folder target <<<"$(place "$board")"
     shift
     [ "$board" = pico-no-usb ] && set -- --no-default-features "$@"
+    [ "$board" = sensors ] && set -- --example driver_only "$@"
     (
         cd "$here/$folder"
         export CARGO_TARGET_DIR=$target_dir
@@ -71,6 +73,7 @@ build() {
         pico2) uf2 rp2350 "$programs/pico2" ;;
         pico-no-usb) cp "$programs/pico" "$programs/pico-no-usb" && echo "$board: $programs/pico-no-usb" ;;
         wasm) echo "$board: $programs/chirrup_wasm.wasm" ;;
+        sensors) echo "$board: $programs/examples/libdriver_only.rlib" ;;
         *) echo "$board: $programs/chirrup-bench" ;;
     esac
 }

@@ -34,6 +34,8 @@
 #[cfg(test)]
 extern crate std;
 
+pub use chirrup_core::{DifferentialOutput, Micros};
+
 pub mod bmp390;
 pub mod bmp581;
 pub mod bus;

@@ -2,7 +2,7 @@
 
 use crate::shared::{Shared, now};
 use chirrup_sensors::bus::{BusFault, BusStep, run_async};
-use chirrup_sensors::recovery::{BusLines, free_bus};
+use chirrup_sensors::recovery::free_bus;
 use embassy_rp::gpio::{Level, OutputOpenDrain};
 use embassy_rp::i2c::{self, I2c};
 use embassy_rp::peripherals::{I2C0, PIN_4, PIN_5};
@@ -36,11 +36,9 @@ pub async fn serve(instrument: Shared, mut wires: Wires) {
         config.frequency = BUS_HZ;
         let (bus, scl, sda) = (wires.bus.reborrow(), wires.scl.reborrow(), wires.sda.reborrow());
         serve_until_stuck(instrument, I2c::new_async(bus, scl, sda, Interrupts, config)).await;
-        let mut lines = Lines {
-            scl: OutputOpenDrain::new(wires.scl.reborrow(), Level::High),
-            sda: OutputOpenDrain::new(wires.sda.reborrow(), Level::High),
-        };
-        let freed = free_bus(&mut lines, &mut Delay).is_ok();
+        let mut scl = OutputOpenDrain::new(wires.scl.reborrow(), Level::High);
+        let mut sda = OutputOpenDrain::new(wires.sda.reborrow(), Level::High);
+        let freed = free_bus(&mut scl, &mut sda, &mut Delay).is_ok();
         instrument.borrow_mut().bus_recovered(now(), freed);
     }
 }
@@ -56,24 +54,5 @@ async fn serve_until_stuck(instrument: Shared, mut bus: I2c<'_, I2C0, i2c::Async
             BusStep::Wait(until) => Timer::at(Instant::from_micros(until.0.max(0) as u64)).await,
             BusStep::Recover => return,
         }
-    }
-}
-
-struct Lines<'a> {
-    scl: OutputOpenDrain<'a>,
-    sda: OutputOpenDrain<'a>,
-}
-
-impl BusLines for Lines<'_> {
-    fn set_scl(&mut self, high: bool) {
-        self.scl.set_level(high.into());
-    }
-
-    fn set_sda(&mut self, high: bool) {
-        self.sda.set_level(high.into());
-    }
-
-    fn sda_is_high(&mut self) -> bool {
-        self.sda.is_high()
     }
 }
