@@ -115,10 +115,10 @@ impl Calibration {
         is_sensor.then_some(calibration)
     }
 
-    /// Compensates the raw counts of a pressure and a mean of temperature counts.
-    pub fn compensate(&self, pressure_counts: i32, temperature_counts: f64) -> Compensated {
+    /// Compensates the raw counts of a pressure and a temperature, 24 bits each.
+    pub fn compensate(&self, pressure_counts: i32, temperature_counts: i32) -> Compensated {
         let p = f64::from(pressure_counts) / PRESSURE_SCALE;
-        let t = temperature_counts / TEMPERATURE_SCALE;
+        let t = f64::from(temperature_counts) / TEMPERATURE_SCALE;
         let celsius = f64::from(self.c0) / 2.0 + f64::from(self.c1) * t;
         let [c00, c10, c20, c30] = [self.c00, self.c10, self.c20, self.c30].map(f64::from);
         let [c01, c11, c21] = [self.c01, self.c11, self.c21].map(f64::from);

@@ -6,7 +6,9 @@
 
 use super::*;
 use chirrup_core::DeviceSettings;
-use chirrup_sensors::fakes::{Air, Connected, FakeBmp390, FakeBus, FakeMs4525, FakeMs5611};
+use chirrup_sensors::fakes::{
+    Air, Connected, FakeBmp390, FakeBmp581, FakeBus, FakeDps310, FakeMs4525, FakeMs5611, FakeSdp3x,
+};
 use std::string::String;
 use std::vec::Vec;
 use std::{format, thread};
@@ -20,7 +22,7 @@ struct Barometer {
     plug: fn(&mut FakeBus<StillAir>, u32, f64),
 }
 
-const BAROMETERS: [Barometer; 2] = [
+const BAROMETERS: [Barometer; 4] = [
     Barometer {
         name: "ms5611",
         noise_pa: 1.2,
@@ -37,6 +39,24 @@ const BAROMETERS: [Barometer; 2] = [
             let mut sensor = FakeBmp390::real(0x77, Connected::Static, seed);
             sensor.die.noise_gain = gain;
             bus.bmp390 = Some(sensor);
+        },
+    },
+    Barometer {
+        name: "bmp581",
+        noise_pa: 0.21,
+        plug: |bus, seed, gain| {
+            let mut sensor = FakeBmp581::real(0x47, Connected::Static, seed);
+            sensor.die.noise_gain = gain;
+            bus.bmp581[0] = Some(sensor);
+        },
+    },
+    Barometer {
+        name: "dps310",
+        noise_pa: 0.5,
+        plug: |bus, seed, gain| {
+            let mut sensor = FakeDps310::real(0x77, Connected::Static, seed);
+            sensor.die.noise_gain = gain;
+            bus.dps310[0] = Some(sensor);
         },
     },
 ];
@@ -182,4 +202,15 @@ fn ten_minutes_of_still_air_are_silent_with_every_barometer() {
 fn they_are_with_an_airspeed_sensor_whose_zero_drifts() {
     let failures = failures(&[0.6], |bus| bus.ms4525 = Some(FakeMs4525::real(5)));
     assert!(failures.is_empty(), "{failures}");
+}
+
+#[test]
+fn they_are_with_a_flow_sensor_for_airspeed() {
+    let mut failed = Vec::new();
+    for (barometer, scale) in BAROMETERS.iter().zip([60, 20, 60, 20]) {
+        let mut bus = bus_with(barometer, WARMING, barometer.noise_pa, 7);
+        bus.sdp3x = Some(FakeSdp3x::real(0x21, scale, 9));
+        failed.extend(run_of(barometer, bus, &format!("scale {scale}")));
+    }
+    assert!(failed.is_empty(), "{failed:?}");
 }

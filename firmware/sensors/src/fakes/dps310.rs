@@ -1,9 +1,10 @@
-//! A simulated DPS310 or SPL06: its registers, its two thermometers, its times.
+//! A simulated DPS310 or SPL06: its registers, its two thermometers, its times, its noise by
+//! oversampling; its counts depend on the die's temperature.
 
 use super::air::{Air, Connected, Trouble};
-use super::search::least;
+use super::die::{Die, DieKind, root};
 use crate::bus::{Reply, Transaction};
-use crate::dps310::{CALIBRATION_BYTES, Calibration};
+use crate::dps310::CALIBRATION_BYTES;
 use chirrup_core::Micros;
 
 /// The coefficients of a sensor that its owner published (Infineon/DPS310-Pressure-Sensor, issue
@@ -12,12 +13,25 @@ pub const DPS310_REGISTERS: [u8; CALIBRATION_BYTES] = [
     0x0D, 0xEE, 0xD7, 0x13, 0x7D, 0x8F, 0x24, 0x0C, 0xF7, 0x09, 0x05, 0xA4, 0xDA, 0x1B, 0x00, 0x6F,
     0xFA, 0xF7,
 ];
-/// 25 degrees Celsius by them, in the thermometer in the cell, in counts without oversampling.
-const TEMPERATURE_COUNTS: i32 = 151_814;
-/// The other thermometer reads that much more: by issue 30, where it is 28 degrees off.
-const OTHER_THERMOMETER: i32 = 49_900;
-/// Where the fuses are wrong it reads 35 degrees too much.
-const WRONG_FUSES: i32 = -61_800;
+/// The same as numbers: c0, c1; c00, c10, c20, c30; c01, c11, c21.
+const OF_TEMPERATURE: [f64; 2] = [222.0, -297.0];
+const OF_PRESSURE: [f64; 4] = [79_832.0, -56_308.0, -9_701.0, -1_289.0];
+const OF_BOTH: [f64; 3] = [-2_295.0, 1_444.0, 111.0];
+/// What divides the counts, and the noise in Pa rms, by oversampling; the noise from memory.
+const SCALE: [f64; 4] = [524_288.0, 1_572_864.0, 3_670_016.0, 7_864_320.0];
+const NOISE_PA: [f64; 4] = [2.5, 1.0, 0.5, 0.4];
+/// Noise of one temperature in kelvin rms: a guess, the sheet's last digit.
+const TEMPERATURE_NOISE: f64 = 0.01;
+/// The other thermometer reads that much less, in kelvin: by issue 30.
+const OTHER_THERMOMETER: f64 = -28.0;
+/// Where the fuses are wrong it reads 60 degrees in a room (README of the maker's library).
+const WRONG_FUSES: f64 = 38.0;
+
+/// What a die of this kind is like: guesses but for 0.3 mA at 3.3 V while it converts, from memory
+/// of the sheet.
+const DIE: DieKind =
+    DieKind { lag_s: 1.5, kelvin_per_watt: 200.0, converting_w: 0.001, flicker_corner_hz: 0.1 };
+
 /// After a reset the sensor and its coefficients are ready, by the data sheet.
 const SENSOR_READY_US: i64 = 12_000;
 const COEFFICIENTS_READY_US: i64 = 40_000;
@@ -33,6 +47,12 @@ pub struct FakeDps310 {
     pub trouble: Trouble,
     /// One of those that the maker's five writes mend.
     pub has_wrong_fuses: bool,
+    /// Whether it gives no temperature.
+    pub is_without_temperature: bool,
+    /// Length of its conversions, of the typical one.
+    pub pace: f64,
+    /// Its temperature and noise.
+    pub die: Die,
     reset_at: Micros,
     pressure_set_up: u8,
     temperature_set_up: u8,
@@ -44,13 +64,16 @@ pub struct FakeDps310 {
 }
 
 impl FakeDps310 {
-    /// A healthy one.
+    /// A healthy one without noise.
     pub fn new(address: u8, connected: Connected) -> Self {
         Self {
             address,
             connected,
             trouble: Trouble::None,
             has_wrong_fuses: false,
+            is_without_temperature: false,
+            pace: 1.0,
+            die: Die::quiet(),
             reset_at: Micros(i64::MIN / 2),
             pressure_set_up: 0,
             temperature_set_up: 0,
@@ -60,6 +83,11 @@ impl FakeDps310 {
             pressure: 0,
             temperature: 0,
         }
+    }
+
+    /// One as they are: with noise and heat of its own.
+    pub fn real(address: u8, connected: Connected, seed: u32) -> Self {
+        Self { die: Die::real(DIE, seed), ..Self::new(address, connected) }
     }
 
     pub(super) fn answer(
@@ -119,6 +147,9 @@ impl FakeDps310 {
                 *self = Self {
                     trouble: self.trouble,
                     has_wrong_fuses: self.has_wrong_fuses,
+                    is_without_temperature: self.is_without_temperature,
+                    pace: self.pace,
+                    die: self.die.clone(),
                     reset_at: now,
                     ..Self::new(self.address, self.connected)
                 };
@@ -132,15 +163,28 @@ impl FakeDps310 {
 
     fn convert(&mut self, now: Micros, command: u8, air: &impl Air) {
         let set_up = if command == 1 { self.pressure_set_up } else { self.temperature_set_up };
-        let lasts = 2_000 + (1_600 << (set_up & 7));
-        let counts = match command {
-            1 => self.pressure_counts(Micros(now.0 + lasts / 2), air),
-            2 => self.temperature_counts(),
+        let place = usize::from(set_up & 7);
+        let (Some(scale), Some(noise_pa)) = (SCALE.get(place), NOISE_PA.get(place)) else { return };
+        let lasts = Micros(((2_000 + (1_600 << place)) as f64 * self.pace) as i64);
+        let middle = Micros(now.0 + lasts.0 / 2);
+        let celsius = self.die.celsius(middle, air.celsius(middle));
+        let share = match command {
+            1 => {
+                let pascals = f64::from(self.connected.pressure_64ths_pa(air, middle)) / 64.0;
+                pressure_share(pascals + self.die.pressure_noise(middle, *noise_pa), celsius)
+            }
+            2 if !self.is_without_temperature => {
+                let noise = TEMPERATURE_NOISE / root((1 << place) as f64);
+                let noise = self.die.temperature_noise(middle, noise);
+                temperature_share(celsius + noise + self.wrong_by())
+            }
             _ => return,
         };
+        self.die.converted_for(lasts);
         if self.trouble != Trouble::Silent {
             let ready = if command == 1 { 0x10 } else { 0x20 };
-            self.done = Some((Micros(now.0 + lasts), ready, counts as u32 & 0x00FF_FFFF));
+            let counts = rounded(share * scale) as u32 & 0x00FF_FFFF;
+            self.done = Some((Micros(now.0 + lasts.0), ready, counts));
         }
     }
 
@@ -156,26 +200,33 @@ impl FakeDps310 {
         }
     }
 
-    fn temperature_counts(&self) -> i32 {
-        let other = if self.temperature_set_up & 0x80 == 0 { OTHER_THERMOMETER } else { 0 };
-        let wrong = if self.has_wrong_fuses { WRONG_FUSES } else { 0 };
-        TEMPERATURE_COUNTS + other + wrong
+    /// By how many kelvin the thermometer that is asked for is off.
+    fn wrong_by(&self) -> f64 {
+        let other = if self.temperature_set_up & 0x80 == 0 { OTHER_THERMOMETER } else { 0.0 };
+        other + if self.has_wrong_fuses { WRONG_FUSES } else { 0.0 }
     }
+}
 
-    /// At 4 times oversampling; other set-ups have other scales, and the driver uses none.
-    fn pressure_counts(&self, middle: Micros, air: &impl Air) -> i32 {
-        const LOWEST: i32 = -3_670_016;
-        let wanted = self.connected.pressure_64ths_pa(air, middle);
-        let Some(calibration) = Calibration::from_registers(&DPS310_REGISTERS) else { return 0 };
-        if self.pressure_set_up & 7 != 2 {
-            return 0;
-        }
-        // More counts are less pressure; the die is as warm as it is, whatever it says.
-        let is_enough = |counts: u32| {
-            let counts = counts as i32 + LOWEST;
-            let found = calibration.compensate(counts, f64::from(TEMPERATURE_COUNTS));
-            found.pressure_64ths_pa <= wanted
-        };
-        least((0, 2 * 3_670_016), is_enough) as i32 + LOWEST
-    }
+/// T = c0 / 2 + c1 t, solved for t.
+fn temperature_share(celsius: f64) -> f64 {
+    let [c0, c1] = OF_TEMPERATURE;
+    (celsius - c0 / 2.0) / c1
+}
+
+/// P = c00 + p (c10 + p (c20 + p c30)) + t (c01 + p (c11 + p c21)), solved for p by halves: more
+/// counts are less pressure.
+fn pressure_share(pascals: f64, celsius: f64) -> f64 {
+    let [c00, c10, c20, c30] = OF_PRESSURE;
+    let [c01, c11, c21] = OF_BOTH;
+    let t = temperature_share(celsius);
+    let at = |p: f64| c00 + p * (c10 + p * (c20 + p * c30)) + t * (c01 + p * (c11 + p * c21));
+    let (low, high) = (0..50).fold((-1.0, 1.0), |(low, high), _| {
+        let middle = (low + high) / 2.0;
+        if at(middle) > pascals { (middle, high) } else { (low, middle) }
+    });
+    (low + high) / 2.0
+}
+
+fn rounded(value: f64) -> i32 {
+    (if value < 0.0 { value - 0.5 } else { value + 0.5 }) as i32
 }

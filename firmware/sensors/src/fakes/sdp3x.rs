@@ -1,6 +1,7 @@
 //! A simulated SDP31, SDP32 or SDP33: its commands, its mean until it is read, its flow.
 
 use super::air::{Air, Trouble};
+use super::die::gaussian;
 use crate::bus::{BusFault, Reply, Transaction};
 use chirrup_core::Micros;
 
@@ -22,15 +23,34 @@ pub struct FakeSdp3x {
     pub trouble: Trouble,
     /// Which of the commands for the identity came last.
     identify: u8,
+    /// White noise of a conversion in Pa rms.
+    pub noise_pa: f64,
+    random: u64,
     /// When it began to measure, and its last read.
     measures: Option<(Micros, Micros)>,
     counts: i16,
 }
 
 impl FakeSdp3x {
-    /// A healthy SDP31.
+    /// A healthy SDP31 without noise.
     pub fn new(address: u8) -> Self {
-        Self { address, scale: 60, trouble: Trouble::None, identify: 0, measures: None, counts: 0 }
+        Self {
+            address,
+            scale: 60,
+            trouble: Trouble::None,
+            identify: 0,
+            noise_pa: 0.0,
+            random: 1,
+            measures: None,
+            counts: 0,
+        }
+    }
+
+    /// One as they are, of which an SDP33 has three times the noise: guesses that give the sheet's
+    /// repeatability of the zero, 0.1 Pa, for a mean (from memory).
+    pub fn real(address: u8, scale: i16, seed: u64) -> Self {
+        let noise_pa = if scale == 20 { 1.0 } else { 0.3 };
+        Self { scale, noise_pa, random: seed, ..Self::new(address) }
     }
 
     pub(super) fn answer(
@@ -70,13 +90,14 @@ impl FakeSdp3x {
         Ok(self.words(words).take(length).collect())
     }
 
-    fn mean(&self, from: Micros, to: Micros, air: &impl Air) -> i16 {
+    fn mean(&mut self, from: Micros, to: Micros, air: &impl Air) -> i16 {
         let conversions = ((to.0 - from.0) / CONVERSION_US).clamp(1, 50);
         let sum: f64 = (0..conversions)
             .map(|back| Micros(to.0 - back * CONVERSION_US - CONVERSION_US / 2))
             .map(|time| {
                 let flow = f64::from(air.static_64ths_pa(time)) / 64.0 / CALIBRATED_AT_PA;
-                f64::from(air.dynamic_64ths_pa(time)) / 64.0 * flow
+                let noise = self.noise_pa * gaussian(&mut self.random);
+                f64::from(air.dynamic_64ths_pa(time)) / 64.0 * flow + noise
             })
             .sum();
         let mean = sum / conversions as f64 * f64::from(self.scale);

@@ -236,5 +236,34 @@ fn a_dps310_whose_fuses_are_wrong_is_mended() {
     let mut bench = Bench::new(&DeviceSettings::default(), bus);
     bench.run(START_SOUND_MS, true);
     let latest = bench.sampler.slot(Role::Static).and_then(|slot| slot.latest()).unwrap();
-    assert_eq!(latest.temperature_centicelsius, 2_500);
+    assert_eq!(latest.temperature_centicelsius, 2_008);
+}
+
+#[test]
+fn a_slow_sensor_still_gives_fifty_samples_a_second() {
+    for kind in [Kind::Bmp581, Kind::Dps310] {
+        for pace in [0.9, 1.0, 1.1, 1.15] {
+            let mut bus = FakeBus::empty(lively);
+            kind.join(&mut bus, kind.address(Connected::Static), Connected::Static);
+            bus.bmp581.iter_mut().flatten().for_each(|device| device.pace = pace);
+            bus.dps310.iter_mut().flatten().for_each(|device| device.pace = pace);
+            let mut bench = Bench::new(&DeviceSettings::default(), bus);
+            bench.run(START_SOUND_MS, true);
+            assert_eq!(bench.samples_of(2_000).len(), 100, "{kind:?} {pace}");
+        }
+    }
+}
+
+#[test]
+fn a_dps310_that_gives_no_temperature_any_more_is_lost_after_a_second() {
+    let mut bus = FakeBus::empty(lively);
+    bus.dps310[0] = Some(FakeDps310::new(0x77, Connected::Static));
+    let mut bench = Bench::new(&DeviceSettings::default(), bus);
+    bench.run(START_SOUND_MS, true);
+    bench.bus.dps310[0].as_mut().unwrap().is_without_temperature = true;
+    bench.run(900, true);
+    assert_eq!(bench.sampler.condition(Role::Static), Some(Condition::Live));
+    bench.run(600, true);
+    let condition = bench.sampler.condition(Role::Static);
+    assert_eq!(condition, Some(Condition::Lost(Fault::NoResult)));
 }
