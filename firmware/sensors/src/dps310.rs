@@ -40,7 +40,7 @@
 //! # Accuracy
 //!
 //! 30 to 120 kPa; 100 Pa absolute; 0.5 Pa per degree (Infineon's library, README). An SPL06 is
-//! noisier: 1.2 Pa at 16 times (from memory).
+//! noisier: 1.2 Pa at 16 times (from memory), so about 2 Pa here.
 //!
 //! Sources: DPS310 data sheet 1.2, "how to calculate compensated values" and "calibration
 //! coefficients"; the factors and the packing are also those of crates `dps310` 0.1 and `spl06-007`

@@ -11,10 +11,10 @@
 //! STUCK: a short circuit, or a device that only a power cycle frees
 //! ```
 //!
-//! The pins are any HAL's, by the traits of `embedded-hal`: the clock an [`OutputPin`], the data line
-//! an [`OutputPin`] that is an [`InputPin`] too, both open drain. Most HALs have such a pin; where
-//! one has none, a few lines that switch a pin between "output, low" and "input" are one. A board
-//! gives the two pins to its I2C controller again afterwards.
+//! The pins are any HAL's, by the traits of `embedded-hal`: the clock an [`OutputPin`], the data
+//! line an [`OutputPin`] that is an [`InputPin`] too, both open drain. Most HALs have such a pin;
+//! where one has none, a few lines that switch a pin between "output, low" and "input" are one. A
+//! board gives the two pins to its I2C controller again afterwards.
 //!
 //! Source: I2C-bus specification (UM10204), "bus clear": nine clock pulses, then power or hardware
 //! reset.
