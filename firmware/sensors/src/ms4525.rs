@@ -47,8 +47,7 @@ pub struct Reading {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Scale {
     range_64ths_pa: i32,
-    /// Counts at the lower end of the range, in twentieths of a count: `20 a 16383`.
-    low_20ths: i32,
+    output: DifferentialOutput,
 }
 
 impl Reading {
@@ -76,17 +75,23 @@ impl Reading {
 impl Scale {
     /// For a sensor of full scale `range_pa`, symmetric about zero.
     pub fn new(range_pa: f32, output: DifferentialOutput) -> Self {
-        let twentieths = match output {
-            DifferentialOutput::A => 2,
-            DifferentialOutput::B => 1,
-        };
-        Self { range_64ths_pa: (range_pa * 64.0) as i32, low_20ths: twentieths * FULL_COUNTS }
+        Self { range_64ths_pa: (range_pa * 64.0) as i32, output }
+    }
+
+    /// Counts at the lower end of the range, in twentieths of a count: `20 a 16383`.
+    fn low_20ths(&self) -> i32 {
+        FULL_COUNTS
+            * match self.output {
+                DifferentialOutput::A => 2,
+                DifferentialOutput::B => 1,
+            }
     }
 
     /// The mean pressure of `readings` readings whose counts sum to `counts`, in 1/64 Pa, rounded;
     /// `None` for none.
     pub fn mean_64ths_pa(&self, counts: u32, readings: u32) -> Option<i32> {
-        let [range, low, full] = [self.range_64ths_pa, self.low_20ths, FULL_COUNTS].map(i64::from);
+        let [range, low, full] =
+            [self.range_64ths_pa, self.low_20ths(), FULL_COUNTS].map(i64::from);
         let readings = i64::from(readings);
         // All in twentieths of a count, times the number of readings.
         let above = 20 * i64::from(counts) - low * readings;
