@@ -16,6 +16,8 @@
 
 pub mod driver;
 
+use crate::sensor::rounded;
+
 /// Bytes of calibration, registers 0x31 to 0x45.
 pub const CALIBRATION_BYTES: usize = 21;
 
@@ -114,11 +116,6 @@ impl Calibration {
 /// 2 to the power of `exponent`, exact.
 fn power(exponent: u32) -> f64 {
     (1_u128 << exponent.min(127)) as f64
-}
-
-/// Rounds to the nearest integer, halves away from zero; saturates at the ends of `i32`.
-fn rounded(value: f64) -> i32 {
-    (if value < 0.0 { value - 0.5 } else { value + 0.5 }) as i32
 }
 
 #[cfg(test)]

@@ -52,6 +52,8 @@
 
 pub mod driver;
 
+use crate::sensor::rounded;
+
 /// Bytes of calibration, registers 0x10 to 0x21.
 pub const CALIBRATION_BYTES: usize = 18;
 
@@ -134,11 +136,6 @@ impl Calibration {
 fn signed<const BITS: u32>([high, middle, low]: [u8; 3]) -> i32 {
     let all = i32::from_be_bytes([0, high, middle, low]);
     (all << (32 - BITS)) >> (32 - BITS)
-}
-
-/// Rounds to the nearest integer, halves away from zero; saturates at the ends of `i32`.
-fn rounded(value: f64) -> i32 {
-    (if value < 0.0 { value - 0.5 } else { value + 0.5 }) as i32
 }
 
 #[cfg(test)]

@@ -156,3 +156,8 @@ pub fn big_endian<const N: usize>(bytes: &[u8]) -> Option<u32> {
     let bytes: [u8; N] = bytes.try_into().ok()?;
     Some(bytes.into_iter().fold(0, |number, byte| number << 8 | u32::from(byte)))
 }
+
+/// The nearest integer, halves away from zero; saturates at the ends of `i32`.
+pub fn rounded(value: f64) -> i32 {
+    (if value < 0.0 { value - 0.5 } else { value + 0.5 }) as i32
+}

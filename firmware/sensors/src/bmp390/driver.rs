@@ -6,6 +6,22 @@
 //! IDLE --frame begins--> CONVERTING --14.7 ms--> read status and data --> IDLE
 //! ```
 //!
+//! ```text
+//! time in frame   0 ms       4.2            12.9   14.7            20 ms
+//!                 | T  twice | P  4 times     |    | read          |
+//!                              ^ time of the measurement: the middle of both, 6.5 ms
+//! ```
+//!
+//! | register | name | what is done with it |
+//! |---|---|---|
+//! | 0x00 | CHIP_ID | 0x60 |
+//! | 0x03..0x09 | STATUS, DATA | bits 5 and 6: pressure, temperature is there; then three bytes each |
+//! | 0x1B | PWR_CTRL | 0x13: convert both once |
+//! | 0x1C | OSR | 0x0A: pressure 4 times, temperature twice |
+//! | 0x1F | CONFIG | 0: no filter |
+//! | 0x31..0x45 | NVM | [the calibration](super) |
+//! | 0x7E | CMD | 0xB6: reset |
+//!
 //! Forced conversions instead of the sensor's own timing, so that the time of each is known, and
 //! the sensor's filter is off, since the core's filter must see the raw noise.
 //!

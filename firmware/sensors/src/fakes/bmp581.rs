@@ -3,6 +3,7 @@
 use super::air::{Air, Connected, Trouble};
 use super::die::{Die, DieKind};
 use crate::bus::{Reply, Transaction};
+use crate::sensor::rounded;
 use chirrup_core::Micros;
 
 /// Time of a conversion by oversampling, from memory of the data sheet.
@@ -140,8 +141,4 @@ impl FakeBmp581 {
         let memory = if self.trouble == Trouble::Spoilt { 0x06 } else { 0x02 };
         [started | u8::from(is_done && self.tells_result), memory]
     }
-}
-
-fn rounded(value: f64) -> i32 {
-    (if value < 0.0 { value - 0.5 } else { value + 0.5 }) as i32
 }

@@ -5,6 +5,7 @@ use super::air::{Air, Connected, Trouble};
 use super::die::{Die, DieKind, root};
 use crate::bus::{Reply, Transaction};
 use crate::dps310::CALIBRATION_BYTES;
+use crate::sensor::rounded;
 use chirrup_core::Micros;
 
 /// The coefficients of a sensor that its owner published (Infineon/DPS310-Pressure-Sensor, issue
@@ -225,8 +226,4 @@ fn pressure_share(pascals: f64, celsius: f64) -> f64 {
         if at(middle) > pascals { (middle, high) } else { (low, middle) }
     });
     (low + high) / 2.0
-}
-
-fn rounded(value: f64) -> i32 {
-    (if value < 0.0 { value - 0.5 } else { value + 0.5 }) as i32
 }

@@ -8,6 +8,20 @@
 //!   +------------------ read <--4.6 ms-- CONVERTING temperature <--------------------+
 //! ```
 //!
+//! ```text
+//! time in frame   0 ms       4.1      8.2  9.1             13.7           20 ms
+//!                 |  P  4096 times    | read | T 2048 times | read        |
+//!                            ^ time of the measurement
+//! ```
+//!
+//! | command | what |
+//! |---|---|
+//! | 0x1E | reset, which loads the calibration |
+//! | 0xA0, 0xA2 .. 0xAE | the next read is a word of [the memory](super::prom) |
+//! | 0x48 | convert pressure, oversampling 4096 |
+//! | 0x56 | convert temperature, oversampling 2048 |
+//! | 0x00 | the next read is the result, three bytes |
+//!
 //! A pressure is compensated with the temperature before it, 13 ms older: where the die warms by 3
 //! degrees a minute that is 0.1 Pa, always the same. A temperature that fails is left out.
 //!
