@@ -46,7 +46,7 @@ CHIRRUP_PROGRAMS=${CARGO_TARGET_DIR:-$PWD/target}/release
 export CHIRRUP_PROGRAMS CHIRRUP_REQUIRE_ALL=1
 
 step "the same bits, and the emulated instrument"
-(cd firmware/emulator && node --test --test-reporter=spec test/)
+(cd firmware/emulator && node every.mjs --test-reporter=spec)
 
 step "cost"
 firmware/cost.sh --check

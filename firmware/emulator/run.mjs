@@ -2,10 +2,10 @@
 // Runs the instrument on an emulated board: pressure in, WAV file out, with an optional console.
 import { renameSync, writeFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
+import { barometer } from './src/barometers.mjs';
 import { Bench, picoImage } from './src/bench.mjs';
 import { Lsm6dso } from './src/lsm6dso.mjs';
 import { Ms4525 } from './src/ms4525.mjs';
-import { Ms5611 } from './src/ms5611.mjs';
 import { Recorder } from './src/sound.mjs';
 import { INERTIAL, at, readTrace } from './src/trace.mjs';
 
@@ -64,8 +64,8 @@ function main() {
   const trace = readTrace(wanted.trace).map((point) => ({ ...point, us: point.us - wanted.from * 1e6 }));
   const endUs = wanted.seconds === undefined ? trace.at(-1).us : wanted.seconds * 1e6;
   if (endUs <= 0) throw new Error(`${wanted.trace} ends before ${wanted.from} s`);
-  const barometers = [new Ms5611((us) => at(trace, us))];
-  if (trace[0].tePa !== undefined) barometers.push(new Ms5611((us) => at(trace, us, 'tePa'), { address: 0x76, seed: 2 }));
+  const barometers = [barometer((us) => at(trace, us))];
+  if (trace[0].tePa !== undefined) barometers.push(barometer((us) => at(trace, us, 'tePa'), { address: 0x76, seed: 2 }));
   const sensors = otherSensors(trace);
   const recorder = new Recorder(SPEAKER);
   const { machine, uart } = new Bench(trace, { image: wanted.image ?? picoImage(), barometers, sensors, parts: [recorder] });

@@ -2,9 +2,9 @@
 // names.
 import { existsSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
+import { barometer } from './barometers.mjs';
 import { I2cWires } from './i2c.mjs';
 import { Machine } from './machine.mjs';
-import { Ms5611 } from './ms5611.mjs';
 import { Button, Probe, Supply } from './pins.mjs';
 import { UartCable, UsbComputer } from './serial.mjs';
 import { at } from './trace.mjs';
@@ -31,7 +31,7 @@ export class Bench {
    */
   constructor(trace, { image = picoImage(), usb = false, parts = [], barometers, sensors = [], traceFromUs = 0, volts = 4.0, ...options } = {}) {
     this.trace = trace;
-    this.barometers = barometers ?? [new Ms5611((us) => at(trace, us - traceFromUs))];
+    this.barometers = barometers ?? [barometer((us) => at(trace, us - traceFromUs))];
     this.wires = new I2cWires(0, PINS, [...this.barometers, ...sensors]);
     this.speaker = new Probe(PINS.speaker);
     this.led = new Probe(PINS.led);

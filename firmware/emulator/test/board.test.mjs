@@ -1,6 +1,7 @@
 // Starting: through the loader, from UF2, across the wrap of the clock; and the watchdog.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
+import { KIND } from '../src/barometers.mjs';
 import { Bench, picoImage } from '../src/bench.mjs';
 import { beeps, pitchHz } from '../src/sound.mjs';
 import { fromHeights } from '../src/trace.mjs';
@@ -16,7 +17,7 @@ test('the UF2 file starts through the loader, with its checksum, as the ELF does
   };
   const direct = lines({});
   assert.match(direct, /^#! chirrup .* on pico;/m);
-  assert.match(direct, /static: found ms5611 at 0x77/);
+  assert.match(direct, new RegExp(`static: found ${KIND} at 0x77`));
   assert.equal(lines({ image: `${picoImage()}.uf2`, boot: 'loader' }), direct);
 });
 
