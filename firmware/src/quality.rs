@@ -34,7 +34,8 @@ pub struct Quality {
 pub struct QualityMeter {
     count: u32,
     first: Micros,
-    last: Option<Measurement>,
+    /// Time and pressure in 1/64 Pa of the last measurement.
+    last: Option<(Micros, i32)>,
     difference_64ths: Option<i64>,
     intervals: u64,
     squared_intervals: u64,
@@ -47,15 +48,14 @@ impl Meter<Measurement> for QualityMeter {
     type Figures = Quality;
 
     fn step(&mut self, measurement: Measurement) {
-        if let Some(last) = self.last {
-            self.interval(measurement.time.since(last.time));
-            self.difference(
-                i64::from(measurement.pressure_64ths_pa) - i64::from(last.pressure_64ths_pa),
-            );
+        let Measurement { time, pressure_64ths_pa, .. } = measurement;
+        if let Some((last, pressure)) = self.last {
+            self.interval(time.since(last));
+            self.difference(i64::from(pressure_64ths_pa) - i64::from(pressure));
         } else {
-            self.first = measurement.time;
+            self.first = time;
         }
-        self.last = Some(measurement);
+        self.last = Some((time, pressure_64ths_pa));
         self.count += 1;
         if self.count >= WINDOW {
             self.latest = self.finish();
@@ -84,7 +84,7 @@ impl QualityMeter {
     }
 
     fn finish(&self) -> Option<Quality> {
-        let span_us = u64::try_from(self.last?.time.since(self.first).0).ok()?;
+        let span_us = u64::try_from(self.last?.0.since(self.first).0).ok()?;
         let rate_millihz = (self.intervals * 1_000_000_000).checked_div(span_us)?;
         let jitter_us = self.squared_intervals.checked_div(self.intervals)?.isqrt();
         // To 0.001 Pa: a million times, by 64 squared.

@@ -12,6 +12,7 @@
 //!
 //! The sensors are independent, and in step because each begins with the frame; the time of the
 //! sample is the middle of the static barometer's conversion, the others' are within 0.5 ms of it.
+//! Times are reckoned from when a command was on the wire, not from when a busy program heard of it.
 //! A bus that hangs twice in a row is clocked free. An inertial sensor is looked for in the first
 //! second; where there is none, the bus is left to the others.
 
@@ -30,6 +31,9 @@ use chirrup_sensors::{bmp581, sdp3x};
 const KINDS_OF_BAROMETER: usize = 4;
 /// Time in a frame after which a sample no longer waits for sensors.
 const LATEST: Micros = Micros(16_000);
+/// A board begins a transaction within this time of being given it, and usually knows as soon that
+/// it is over (a guess with room: on the Pico both are some 50 us).
+const BEGUN_WITHIN: Micros = Micros(150);
 /// Hung transactions in a row after which the bus is clocked free.
 const STUCK_AFTER: u8 = 2;
 /// Time between two attempts to clock the bus free.
@@ -107,6 +111,14 @@ impl Sampled {
     }
 }
 
+/// A transaction that the board was given.
+#[derive(Clone, Copy, Debug)]
+struct Awaited {
+    role: Role,
+    /// When it is over on the wire at the latest. A program that is busy learns it later.
+    over: Micros,
+}
+
 /// The sensors and the bus.
 #[derive(Clone, Debug)]
 pub struct Sampler {
@@ -117,7 +129,7 @@ pub struct Sampler {
     inertial: Slot<InertialCandidate>,
     averager: Averager,
     dynamic_zero_64ths_pa: i32,
-    waiting_for: Option<Role>,
+    waiting_for: Option<Awaited>,
     stuck: u8,
     is_stuck: bool,
     next_recovery: Micros,
@@ -175,7 +187,8 @@ impl Sampler {
                 None => {}
                 Some(Wanted::Nothing(later)) => until = until.min(later),
                 Some(Wanted::Transact(transaction)) => {
-                    self.waiting_for = Some(role);
+                    let over = after(after(now, transaction.on_the_wire()), BEGUN_WITHIN);
+                    self.waiting_for = Some(Awaited { role, over });
                     return BusStep::Transact(transaction);
                 }
             }
@@ -191,13 +204,14 @@ impl Sampler {
             self.stuck = 0;
             self.is_stuck = false;
         }
-        let Some(role) = self.waiting_for.take() else { return };
+        let Some(Awaited { role, over }) = self.waiting_for.take() else { return };
+        let ended = if result.is_ok() { now.min(over) } else { now };
         let answer = result.as_deref().map_err(|fault| *fault);
         if role == Role::Inertial {
-            let measured = self.inertial.answer(now, answer);
+            let measured = self.inertial.answer(ended, answer);
             measured.into_iter().for_each(|batch| self.averager.add(&batch));
         } else if let Some(slot) = self.slot_mut(role) {
-            slot.answer(now, answer);
+            slot.answer(ended, answer);
         }
         self.gather(now);
     }

@@ -12,6 +12,9 @@ pub const LONGEST_WRITE: usize = 4;
 /// Longest run of bytes that a driver reads: twelve words of an inertial sensor's memory.
 pub const LONGEST_READ: usize = 84;
 
+/// Clock of the bus. Boards set it, and times of transfers are reckoned with it.
+pub const CLOCK_HZ: u32 = 400_000;
+
 /// A device's answer; empty after a plain write.
 pub type Reply = Vec<u8, LONGEST_READ>;
 
@@ -41,6 +44,15 @@ impl Transaction {
     pub fn write_read<const N: usize>(address: u8, bytes: [u8; N], length: usize) -> Self {
         const { assert!(N <= LONGEST_WRITE) };
         Self { address, send: bytes.into_iter().collect(), read: length.min(LONGEST_READ) }
+    }
+
+    /// Its time on the wire: nine bits for each byte and each address, and some bits for start and
+    /// stop.
+    pub fn on_the_wire(&self) -> Micros {
+        let addresses =
+            usize::from(!self.send.is_empty() || self.read == 0) + usize::from(self.read > 0);
+        let bits = 9 * (addresses + self.send.len() + self.read) + 4;
+        Micros((bits as i64 * 1_000_000).div_euclid(i64::from(CLOCK_HZ)) + 1)
     }
 }
 
@@ -136,6 +148,16 @@ mod tests {
         assert_eq!(run(&mut bus, Transaction::read(0x28, 4)), [1, 2, 3, 4]);
         assert_eq!(run(&mut bus, Transaction::write_read(0x77, [0x00], 3)), [7, 8, 9]);
         bus.done();
+    }
+
+    #[test]
+    fn a_transaction_takes_its_bits_at_400_khz() {
+        // Counted by hand: 2.5 us a bit; address and command; two addresses, a command, three bytes.
+        let command = Transaction::write(0x77, [0x48]).on_the_wire();
+        let read = Transaction::write_read(0x77, [0x00], 3).on_the_wire();
+        assert!((45..60).contains(&command.0), "{command:?}");
+        assert!((135..150).contains(&read.0), "{read:?}");
+        assert!((112..125).contains(&Transaction::read(0x28, 4).on_the_wire().0));
     }
 
     #[test]

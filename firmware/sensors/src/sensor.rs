@@ -121,7 +121,7 @@ pub enum Outcome<M = Measurement> {
 pub trait Driver<M = Measurement> {
     /// Its request for the bus now.
     fn wanted(&mut self, now: Micros) -> Wanted;
-    /// Takes the answer to the last [`Wanted::Transact`], and its time.
+    /// Takes the answer to the last [`Wanted::Transact`], and when it was over on the wire.
     fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome<M>;
     /// Its name, for messages.
     fn name(&self) -> &'static str;

@@ -1,7 +1,7 @@
 //! The sensors' bus: carries out the instrument's transactions.
 
 use crate::shared::{Shared, now};
-use chirrup_sensors::bus::{BusFault, BusStep, run_async};
+use chirrup_sensors::bus::{BusFault, BusStep, CLOCK_HZ, run_async};
 use chirrup_sensors::recovery::free_bus;
 use embassy_rp::gpio::{Level, OutputOpenDrain};
 use embassy_rp::i2c::{self, I2c};
@@ -13,9 +13,7 @@ bind_interrupts!(struct Interrupts {
     I2C0_IRQ => i2c::InterruptHandler<I2C0>;
 });
 
-/// The longest transaction takes 2 ms at this speed.
-const BUS_HZ: u32 = 400_000;
-/// A transaction that takes this long never ends.
+/// The longest transaction takes 2 ms; one that takes this long never ends.
 const LIMIT: Duration = Duration::from_millis(5);
 
 /// The bus and its two lines.
@@ -33,7 +31,7 @@ pub struct Wires {
 pub async fn serve(instrument: Shared, mut wires: Wires) {
     loop {
         let mut config = i2c::Config::default();
-        config.frequency = BUS_HZ;
+        config.frequency = CLOCK_HZ;
         let (bus, scl, sda) = (wires.bus.reborrow(), wires.scl.reborrow(), wires.sda.reborrow());
         serve_until_stuck(instrument, I2c::new_async(bus, scl, sda, Interrupts, config)).await;
         let mut scl = OutputOpenDrain::new(wires.scl.reborrow(), Level::High);
