@@ -29,7 +29,7 @@ export class Bmp390 {
    */
   constructor(pressureAt, { address = 0x77, celsiusAt = warming, noise = 1, pace = 1.05, seed = 1 } = {}) {
     Object.assign(this, { pressureAt, address, noise, pace, absent: false, frozen: false });
-    this.name = 'bmp390';
+    this.stepPa = 1.5; // of the pressure at four times oversampling, and of the temperature at twice
     this.die = new Die(celsiusAt, { ...DIE, seed });
     this.conversions = [];
     this.reset();

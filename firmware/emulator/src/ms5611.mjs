@@ -25,7 +25,7 @@ export class Ms5611 {
    */
   constructor(pressureAt, { address = 0x77, celsiusAt = warming, noise = 1, pace = 1.05, seed = 1 } = {}) {
     Object.assign(this, { pressureAt, address, noise, pace, absent: false, frozen: false });
-    this.name = 'ms5611';
+    this.stepPa = 0.042; // a count of pressure, one of temperature, and 1/64 Pa
     this.die = new Die(celsiusAt, { ...DIE, seed });
     this.prom = withChecksum([0, ...CALIBRATION, 0]);
     this.conversions = [];
