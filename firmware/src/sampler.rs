@@ -12,7 +12,8 @@
 //!
 //! The sensors are independent, and in step because each begins with the frame; the time of the
 //! sample is the middle of the static barometer's conversion, the others' are within 0.5 ms of it.
-//! Times are reckoned from when a command was on the wire, not from when a busy program heard of it.
+//! Times are reckoned from when a command was on the wire, not from when a busy program heard of
+//! it.
 //! A bus that hangs twice in a row is clocked free. An inertial sensor is looked for in the first
 //! second; where there is none, the bus is left to the others.
 

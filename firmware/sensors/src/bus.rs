@@ -152,7 +152,7 @@ mod tests {
 
     #[test]
     fn a_transaction_takes_its_bits_at_400_khz() {
-        // Counted by hand: 2.5 us a bit; address and command; two addresses, a command, three bytes.
+        // Counted by hand, 2.5 us a bit: address and command; two addresses, command, three bytes.
         let command = Transaction::write(0x77, [0x48]).on_the_wire();
         let read = Transaction::write_read(0x77, [0x00], 3).on_the_wire();
         assert!((45..60).contains(&command.0), "{command:?}");
