@@ -359,6 +359,11 @@ impl PipelineState {
         self.sounder.voice()
     }
 
+    /// Whether the glider has been launched and, where the airspeed is known, has not landed since.
+    pub fn is_flying(&self) -> bool {
+        self.launch.is_flying()
+    }
+
     /// Mutes the sound for `time`, [`crate::sound::sounder::LONGEST_MUTE`] at most; zero ends a
     /// mute.
     pub fn mute_for(&mut self, time: Micros) {

@@ -15,7 +15,8 @@
 //! sky     a satellite receiver's line, if the board has one: satellites(now) is its bit rate and
 //!         what to send; bytes in: satellites_say(now, ..)
 //!         a port that is opened: connected(port)
-//! flash   if let Some(settings) = take_save() { saved(store::save(flash, range, ..).await) }
+//! flash   store::load and store::prepare before the first sample; then
+//!         if let Some(settings) = take_save() { saved(store::save(.., may_erase()).await) }
 //! ```
 //!
 //! What sounds; later entries override earlier ones:
@@ -178,6 +179,8 @@ pub struct Instrument {
     /// The settings in flash, as far as known.
     kept: Settings,
     keep_buttons_at: Option<Micros>,
+    /// The buttons' changes wait until flash may be erased.
+    keep_waits: bool,
     zeroing: Option<Zeroing>,
 }
 
@@ -248,6 +251,7 @@ impl Instrument {
             uart: Console::opened(log_hz),
             save: Save::None,
             keep_buttons_at: None,
+            keep_waits: false,
             zeroing: None,
         }
     }
@@ -382,9 +386,14 @@ impl Instrument {
         self.save = Save::None;
         match asked_by {
             Some(port) => self.answer_save(port, result),
-            None if result.is_err() => self.tell(format_args!("saving the volume to flash failed")),
-            None => {}
+            None => self.kept_buttons(result),
         }
+    }
+
+    /// Whether flash may be erased now, which stops everything but the present tone for 45 to
+    /// 400 ms: on the ground, or while the pilot has muted the sound.
+    pub fn may_erase(&self) -> bool {
+        self.is_muted() || !self.state.is_flying()
     }
 
     /// The last reading, for a board with a display.

@@ -10,6 +10,14 @@
 //! ours, and the CRC right, else the defaults are used and the console reports why.
 //! sequential-storage writes a new item before it removes the old one, and marks an item by its own
 //! CRC, so that power lost at any byte leaves the old or the new.
+//!
+//! Erasing stops the processor for 45 to 400 ms. [`prepare`] does it before the first sample, and
+//! [`save`] only where it is allowed to.
+
+mod ahead;
+mod unerased;
+
+pub use ahead::prepare;
 
 use crate::keys;
 use chirrup_core::Settings;
@@ -19,6 +27,7 @@ use crc::{CRC_32_ISO_HDLC, Crc};
 use embedded_storage_async::nor_flash::NorFlash;
 use sequential_storage::cache::Cache;
 use sequential_storage::map::{MapConfig, MapStorage};
+use unerased::Unerased;
 
 /// Raised when the stored bytes change their meaning without a setting changing its name.
 const FORMAT: u16 = 2;
@@ -61,6 +70,8 @@ pub enum SaveError {
     Flash,
     /// There is no room.
     Full,
+    /// A sector would have had to be erased, which was not allowed.
+    NotErased,
 }
 
 impl Loaded {
@@ -88,11 +99,23 @@ pub async fn load<F: NorFlash>(flash: &mut F, range: Range<u32>) -> Loaded {
 }
 
 /// Writes the settings to `range` of `flash`; once this has begun, power lost at any byte leaves
-/// the old or the new.
+/// the old or the new. Unless `may_erase`, it erases nothing.
 ///
 /// # Errors
-/// Writing failed, or the range is too small; the old settings are still there.
+/// Writing failed, the range is too small, or a sector would have had to be erased; the old settings
+/// are still there.
 pub async fn save<F: NorFlash>(
+    flash: &mut F,
+    range: Range<u32>,
+    settings: &Settings,
+    may_erase: bool,
+) -> Result<(), SaveError> {
+    let mut flash = Unerased::new(flash, may_erase);
+    let done = put_or_begin_again(&mut flash, range, settings).await;
+    if flash.refused { done.map_err(|_| SaveError::NotErased) } else { done }
+}
+
+async fn put_or_begin_again<F: NorFlash>(
     flash: &mut F,
     range: Range<u32>,
     settings: &Settings,

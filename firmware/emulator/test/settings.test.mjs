@@ -5,6 +5,7 @@ import { Bench } from '../src/bench.mjs';
 import { fromHeights } from '../src/trace.mjs';
 
 const STILL = fromHeights([[0, 500], [60, 500]]);
+const CLIMB = fromHeights([[0, 500], [2, 500], [200, 1292]]);
 
 const response = (bench) => Number(bench.uart.ask('settings response_s', 200_000).match(/response_s = ([\d.]+)/)[1]);
 
@@ -66,4 +67,34 @@ test('damaged settings give the defaults, and that is reported', () => {
   bench.machine.run(500_000);
   assert.match(bench.uart.textSince(before), /settings: the defaults/);
   assert.equal(response(bench), 1);
+});
+
+test('in flight a save only programs; what needs erasing waits until the sound is off or the next start', () => {
+  const bench = new Bench(CLIMB, { flash: 'slow' });
+  const { flash } = bench.machine;
+  bench.machine.run(9e6); // launched: ten metres up
+  flash.work.length = 0;
+  const save = () => bench.uart.ask('save', 250_000).split('\n').filter((line) => !line.startsWith('#!')).join('\n');
+  let saves = 0;
+  while (save() === '# ok' && saves < 100) saves++;
+  assert.ok(saves > 20, `${saves} saves`);
+  assert.equal(flash.erases, 0);
+  assert.ok(flash.longestUs < 1_000, `${flash.longestUs} us`);
+  assert.match(save(), /error: flash must be erased first/);
+  assert.equal(flash.erases, 0);
+  bench.buttons.mute.press(120_000);
+  assert.match(bench.uart.ask('save', 2e6), /# ok/);
+  assert.ok(flash.erases > 0);
+  // Power comes again: erased before the first sample, and the saves of a day erase nothing.
+  for (let i = 0; i < 20; i++) bench.uart.ask('save', 1e6);
+  flash.work.length = 0;
+  bench.machine.powerOn();
+  bench.machine.run(3e6);
+  const found = bench.uart.lines.findLast(({ text }) => / found ms5611/.test(text)).us;
+  const early = flash.work.filter(({ what, us, tookUs }) => what === 'erase' && us + tookUs < found).length;
+  assert.ok(early >= 1, 'there was something to erase');
+  assert.equal(flash.erases, early);
+  bench.machine.run(6e6);
+  for (let i = 0; i < 20; i++) assert.equal(save(), '# ok');
+  assert.equal(flash.erases, early);
 });

@@ -98,6 +98,10 @@ impl Instrument {
             Err(SaveError::Full) => {
                 console.end(Err(format_args!("no room in flash; the old settings are kept")))
             }
+            Err(SaveError::NotErased) => console.end(Err(format_args!(
+                "flash must be erased first, which stops the reading; save on the ground or while \
+                 muted"
+            ))),
         }
     }
 
@@ -155,13 +159,30 @@ impl Instrument {
     /// Requests a save of the buttons' changes, once the presses have ended.
     pub(super) fn keep_buttons(&mut self) {
         let is_due = self.keep_buttons_at.is_some_and(|at| self.now >= at);
-        if !is_due || self.save != Save::None {
+        if !is_due || self.save != Save::None || (self.keep_waits && !self.may_erase()) {
             return;
         }
         self.keep_buttons_at = None;
+        self.keep_waits = false;
         // Settings of another version may still be needed by the program that wrote them.
         if matches!(self.origin, Origin::Flash | Origin::FirstStart) {
             self.save = Save::Wanted(None);
+        }
+    }
+
+    /// Takes the result of a save of the buttons' changes; one that would have stopped the reading
+    /// is done when it may.
+    pub(super) fn kept_buttons(&mut self, result: Result<(), SaveError>) {
+        match result {
+            Ok(()) => {}
+            Err(SaveError::NotErased) => {
+                self.keep_buttons_at.get_or_insert(self.now);
+                self.keep_waits = true;
+                self.tell(format_args!(
+                    "the volume is saved on the ground or while muted: flash must be erased first"
+                ));
+            }
+            Err(_) => self.tell(format_args!("saving the volume to flash failed")),
         }
     }
 

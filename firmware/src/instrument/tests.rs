@@ -648,6 +648,31 @@ fn a_save_is_answered_when_done_and_a_failure_is_reported() {
 }
 
 #[test]
+fn what_cannot_be_saved_in_flight_is_said_and_saved_while_muted() {
+    let mut bench = Bench::climbing(2.0);
+    assert!(bench.instrument.may_erase(), "not launched yet");
+    bench.run(15.0);
+    assert!(!bench.instrument.may_erase(), "in flight and heard");
+    bench.ask("save");
+    bench.instrument.take_save();
+    bench.instrument.saved(Err(SaveError::NotErased));
+    bench.run(0.1);
+    assert!(core::mem::take(&mut bench.text).contains("save on the ground or while muted"));
+    bench.press(Pressed { volume: true, ..Pressed::default() }, 0.2);
+    bench.run(6.0);
+    assert!(bench.instrument.take_save().is_some());
+    bench.instrument.saved(Err(SaveError::NotErased));
+    bench.run(60.0);
+    assert_eq!(bench.text.matches("the volume is saved on the ground").count(), 1);
+    assert_eq!(bench.instrument.take_save(), None, "it would be refused again");
+    bench.press(Pressed { mute: true, ..Pressed::default() }, 0.2);
+    bench.run(0.5);
+    assert!(bench.instrument.may_erase());
+    let wanted = bench.instrument.take_save().expect("now it may");
+    assert_eq!(wanted.tone.volume, 10.0);
+}
+
+#[test]
 fn changes_by_buttons_are_saved_by_themselves_and_tried_settings_are_not() {
     let mut bench = Bench::climbing(0.0);
     bench.run(3.0);

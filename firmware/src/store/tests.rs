@@ -11,6 +11,9 @@ use std::vec::Vec;
 
 const SECTOR: usize = 4_096;
 const SECTORS: usize = 2;
+/// As many as a board has.
+const BOARD_SECTORS: usize = 4;
+const BOARD: Range<u32> = 0..(SECTOR * BOARD_SECTORS) as u32;
 const RANGE: Range<u32> = 0..(SECTOR * SECTORS) as u32;
 
 /// A NOR flash as a small board has: bytes are written singly and only lose bits, sectors are
@@ -22,6 +25,8 @@ struct Flash {
     power: usize,
     /// Which bits of the byte under way are still changed when the power goes.
     torn: u8,
+    /// Sectors that were erased.
+    erased: usize,
 }
 
 #[derive(Debug)]
@@ -35,7 +40,7 @@ impl NorFlashError for PowerLost {
 
 impl Flash {
     fn new() -> Self {
-        Self { bytes: vec![0xFF; SECTOR * SECTORS], power: usize::MAX, torn: 0 }
+        Self { bytes: vec![0xFF; SECTOR * BOARD_SECTORS], power: usize::MAX, torn: 0, erased: 0 }
     }
 
     fn change(&mut self, place: usize, to: u8) -> Result<(), PowerLost> {
@@ -73,6 +78,7 @@ impl NorFlash for Flash {
     const ERASE_SIZE: usize = SECTOR;
 
     async fn erase(&mut self, from: u32, to: u32) -> Result<(), PowerLost> {
+        self.erased += (to - from) as usize / SECTOR;
         (from as usize..to as usize).try_for_each(|place| self.change(place, 0xFF))
     }
 
@@ -100,7 +106,7 @@ fn load_now(flash: &mut Flash) -> Loaded {
 }
 
 fn save_now(flash: &mut Flash, settings: &Settings) -> Result<(), SaveError> {
-    block_on(save(flash, RANGE, settings))
+    block_on(save(flash, RANGE, settings, true))
 }
 
 #[test]
@@ -222,7 +228,116 @@ fn a_range_too_small_for_a_store_is_rejected() {
     let mut flash = Flash::new();
     assert_eq!(block_on(load(&mut flash, 0..SECTOR as u32)).origin, Origin::Unreadable);
     assert_eq!(
-        block_on(save(&mut flash, 1..SECTOR as u32, &Settings::default())),
+        block_on(save(&mut flash, 1..SECTOR as u32, &Settings::default(), true)),
         Err(SaveError::Full)
     );
+}
+
+/// Saves on a board, in flight, where nothing may be erased.
+fn save_in_flight(flash: &mut Flash, settings: &Settings) -> Result<(), SaveError> {
+    block_on(save(flash, BOARD, settings, false))
+}
+
+/// What a board does when power comes.
+fn start(flash: &mut Flash) -> Result<Loaded, SaveError> {
+    let loaded = block_on(load(flash, BOARD));
+    block_on(prepare(flash, BOARD, &loaded)).map(|()| loaded)
+}
+
+/// Changes of the volume and saves of a long day: a guess.
+const SAVES_OF_A_DAY: u16 = 20;
+
+#[test]
+fn the_saves_of_a_day_after_any_start_erase_nothing() {
+    let mut flash = Flash::new();
+    let (mut number, mut erased_at_starts) = (0, 0);
+    for _ in 0..40 {
+        let before = flash.erased;
+        start(&mut flash).unwrap();
+        erased_at_starts += flash.erased - before;
+        let ready = flash.erased;
+        for _ in 0..SAVES_OF_A_DAY {
+            number += 1;
+            save_in_flight(&mut flash, &numbered(number % 200)).unwrap();
+        }
+        assert_eq!(flash.erased, ready, "save {number}");
+        assert_eq!(block_on(load(&mut flash, BOARD)).settings, numbered(number % 200));
+    }
+    // A sector holds 12 to 16 of these settings: 800 saves fill 50 to 67, and little is wasted.
+    assert!((40..100).contains(&erased_at_starts), "{erased_at_starts} sectors erased");
+}
+
+#[test]
+fn a_save_that_needs_erasing_is_refused_and_done_later_where_it_may() {
+    let mut flash = Flash::new();
+    let mut number = 0;
+    let refused = loop {
+        match save_in_flight(&mut flash, &numbered(number)) {
+            Ok(()) => number += 1,
+            Err(why) => break why,
+        }
+    };
+    assert_eq!((refused, flash.erased), (SaveError::NotErased, 0));
+    assert!(number > SAVES_OF_A_DAY, "{number} saves");
+    // Refused again, and the last one is still there.
+    assert_eq!(save_in_flight(&mut flash, &numbered(251)), Err(SaveError::NotErased));
+    assert_eq!(flash.erased, 0);
+    assert_eq!(block_on(load(&mut flash.clone(), BOARD)).settings, numbered(number - 1));
+    // On the ground, or after the next start, it is saved.
+    let mut landed = flash.clone();
+    block_on(save(&mut landed, BOARD, &numbered(251), true)).unwrap();
+    assert_eq!(block_on(load(&mut landed, BOARD)).settings, numbered(251));
+    assert_eq!(start(&mut flash).unwrap().settings, numbered(number - 1));
+    save_in_flight(&mut flash, &numbered(251)).unwrap();
+    assert_eq!(block_on(load(&mut flash, BOARD)).settings, numbered(251));
+}
+
+#[test]
+fn power_lost_at_any_byte_of_the_erasing_ahead_leaves_the_settings() {
+    let mut cuts = 0;
+    // One old sector, two, and a save that was refused in the middle.
+    for saves in [20, 33, 60] {
+        let mut flash = Flash::new();
+        let mut last = 0;
+        for number in 0..saves {
+            if save_in_flight(&mut flash, &numbered(number)).is_ok() {
+                last = number;
+            }
+        }
+        let cost = {
+            let mut tried = Flash { power: 1 << 20, ..flash.clone() };
+            start(&mut tried).unwrap();
+            (1 << 20) - tried.power
+        };
+        assert!(cost > SECTOR, "{saves} saves: nothing to erase");
+        for cut in (0..cost).filter(|cut| *cut < 400 || cut % 31 == 0 || *cut + 100 > cost) {
+            let torn = [0x00, 0x0F, 0xAA, 0xFF][cut % 4];
+            let mut cut_off = Flash { power: cut, torn, ..flash.clone() };
+            let _ = start(&mut cut_off);
+            cut_off.power = usize::MAX;
+            let found = start(&mut cut_off).unwrap();
+            assert_eq!(found.settings, numbered(last), "{saves} saves, cut at {cut}");
+            let ready = cut_off.erased;
+            (0..SAVES_OF_A_DAY).for_each(|number| {
+                save_in_flight(&mut cut_off, &numbered(number)).unwrap();
+            });
+            assert_eq!(cut_off.erased, ready, "{saves} saves, cut at {cut}");
+            cuts += 1;
+        }
+    }
+    assert!(cuts > 1_500, "{cuts} cuts");
+}
+
+#[test]
+fn settings_of_another_version_are_left_alone_at_the_start() {
+    let mut buffer = [0; BUFFER];
+    let mut other = encode(&numbered(3), &mut buffer).unwrap().to_vec();
+    other[0] ^= 1;
+    let body = other.len() - TAIL;
+    let crc = CRC.checksum(&other[..body]);
+    other[body..].copy_from_slice(&crc.to_le_bytes());
+    let mut flash = with_item(&other);
+    let before = flash.bytes.clone();
+    assert_eq!(start(&mut flash).unwrap(), Loaded::defaults(Origin::OtherVersion));
+    assert!(flash.bytes == before);
 }

@@ -14,8 +14,8 @@ const SIZE: usize = 2 * 1024 * 1024;
 /// Kept free of program by memory.x.
 const SETTINGS: Range<u32> = (SIZE - 4 * ERASE_SIZE) as u32..SIZE as u32;
 
-/// The flash as the store needs it. Reading is quick; writing stops the processor for some
-/// milliseconds at a time, while the timer continues the present tone.
+/// The flash as the store needs it. Reading is quick; programming stops the processor for half a
+/// millisecond at a time and erasing for 45 to 400 ms, while the timer continues the present tone.
 pub type Memory = BlockingAsync<Flash<'static, FLASH, Blocking, SIZE>>;
 
 /// The flash.
@@ -23,9 +23,12 @@ pub fn flash(flash: Peri<'static, FLASH>) -> Memory {
     BlockingAsync::new(Flash::new_blocking(flash))
 }
 
-/// The saved settings.
+/// The saved settings, and flash erased for the saves to come, since nobody flies yet.
 pub async fn load(flash: &mut Memory) -> Loaded {
-    store::load(flash, SETTINGS).await
+    let loaded = store::load(flash, SETTINGS).await;
+    // What could not be erased now will be, where a save may.
+    let _ = store::prepare(flash, SETTINGS, &loaded).await;
+    loaded
 }
 
 /// Saves whenever the instrument requests it.
@@ -34,7 +37,8 @@ pub async fn keep(instrument: Shared, mut flash: Memory) {
     loop {
         let wanted = instrument.borrow_mut().take_save();
         if let Some(settings) = wanted {
-            let result = store::save(&mut flash, SETTINGS, &settings).await;
+            let may_erase = instrument.borrow().may_erase();
+            let result = store::save(&mut flash, SETTINGS, &settings, may_erase).await;
             instrument.borrow_mut().saved(result);
         }
         Timer::after_millis(100).await;
