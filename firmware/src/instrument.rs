@@ -178,9 +178,7 @@ pub struct Instrument {
     save: Save,
     /// The settings in flash, as far as known.
     kept: Settings,
-    keep_buttons_at: Option<Micros>,
-    /// The buttons' changes wait until flash may be erased.
-    keep_waits: bool,
+    keep_buttons: Keep,
     zeroing: Option<Zeroing>,
 }
 
@@ -194,13 +192,23 @@ enum Save {
     Writing(Option<Port>),
 }
 
+/// When the buttons' changes are to be saved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Keep {
+    Nothing,
+    /// At this time.
+    At(Micros),
+    /// When flash may be erased.
+    WhenItMayErase,
+}
+
 /// The dynamic pressure being averaged for a new zero.
 #[derive(Clone, Copy, Debug)]
 struct Zeroing {
     port: Port,
     until: Micros,
     sum_64ths_pa: i64,
-    samples: i64,
+    samples: i32,
 }
 
 impl Instrument {
@@ -250,8 +258,7 @@ impl Instrument {
             usb: Console::opened(log_hz),
             uart: Console::opened(log_hz),
             save: Save::None,
-            keep_buttons_at: None,
-            keep_waits: false,
+            keep_buttons: Keep::Nothing,
             zeroing: None,
         }
     }
@@ -270,10 +277,11 @@ impl Instrument {
         step
     }
 
-    /// Takes the result of the transaction of the last [`Instrument::bus_step`].
-    pub fn bus_done(&mut self, now: Micros, result: Result<Reply, BusFault>) {
-        self.now = now;
-        self.sampler.done(now, result);
+    /// Takes the result of the transaction of the last [`Instrument::bus_step`], and when it ended
+    /// on the wires: the time of a sample is reckoned from that, whatever delayed this call.
+    pub fn bus_done(&mut self, ended: Micros, result: Result<Reply, BusFault>) {
+        self.now = self.now.max(ended);
+        self.sampler.done(ended, result);
     }
 
     /// Takes whether the bus was freed when [`Instrument::bus_step`] requested it.
@@ -345,10 +353,10 @@ impl Instrument {
     /// Takes bytes received at a port.
     pub fn receive(&mut self, port: Port, bytes: &[u8]) {
         self.console(port).receive(bytes);
-        self.serve(port);
     }
 
-    /// Takes bytes to send at a port; 0 when there is nothing.
+    /// Takes bytes to send at a port, after reading a line or writing a line of an answer; 0 when
+    /// there is nothing. A board lets its other tasks run between two calls.
     pub fn transmit(&mut self, port: Port, buffer: &mut [u8]) -> usize {
         self.serve(port);
         self.console(port).transmit(buffer)

@@ -17,8 +17,6 @@
 mod ahead;
 mod unerased;
 
-pub use ahead::prepare;
-
 use crate::keys;
 use chirrup_core::Settings;
 use chirrup_core::rows::{pack, unpack};
@@ -102,8 +100,8 @@ pub async fn load<F: NorFlash>(flash: &mut F, range: Range<u32>) -> Loaded {
 /// the old or the new. Unless `may_erase`, it erases nothing.
 ///
 /// # Errors
-/// Writing failed, the range is too small, or a sector would have had to be erased; the old settings
-/// are still there.
+/// Writing failed, the range is too small, or a sector would have had to be erased; the old
+/// settings are still there.
 pub async fn save<F: NorFlash>(
     flash: &mut F,
     range: Range<u32>,
@@ -113,6 +111,29 @@ pub async fn save<F: NorFlash>(
     let mut flash = Unerased::new(flash, may_erase);
     let done = put_or_begin_again(&mut flash, range, settings).await;
     if flash.refused { done.map_err(|_| SaveError::NotErased) } else { done }
+}
+
+/// Erases what old settings took in `range` of `flash`, if that is needed, where `loaded` is what
+/// [`load`] found there; power lost at any byte leaves the settings. To be called before the first
+/// sample.
+///
+/// # Errors
+/// As [`save`]; the settings are still there.
+pub async fn prepare<F: NorFlash>(
+    flash: &mut F,
+    range: Range<u32>,
+    loaded: &Loaded,
+) -> Result<(), SaveError> {
+    let failed = |_| SaveError::Flash;
+    // What another version saved is not ours to tidy up.
+    if loaded.origin != Origin::Flash
+        || ahead::is_ready(flash, range.clone()).await.map_err(failed)?
+    {
+        return Ok(());
+    }
+    // Then the newest are in the sector in use, wherever the power was lost before.
+    save(flash, range.clone(), &loaded.settings, true).await?;
+    ahead::erase_others(flash, range).await.map_err(failed)
 }
 
 async fn put_or_begin_again<F: NorFlash>(

@@ -27,9 +27,10 @@ export class Bench {
    *   after the last
    * @param options image, startUs and boot as of Machine; usb: whether the cable is in; parts: more
    *   of them;
+   *   volts: the supply; wireless: the board is a Pico W;
    *   barometers: in place of the one at 0x77; sensors: more of them on the same two wires
    */
-  constructor(trace, { image = picoImage(), usb = false, parts = [], barometers, sensors = [], traceFromUs = 0, volts = 4.0, ...options } = {}) {
+  constructor(trace, { image = picoImage(), usb = false, parts = [], barometers, sensors = [], traceFromUs = 0, volts = 4.0, wireless = false, ...options } = {}) {
     this.trace = trace;
     this.barometers = barometers ?? [barometer((us) => at(trace, us - traceFromUs))];
     this.wires = new I2cWires(0, PINS, [...this.barometers, ...sensors]);
@@ -37,7 +38,7 @@ export class Bench {
     this.led = new Probe(PINS.led);
     this.uart = new UartCable();
     this.usb = usb ? new UsbComputer() : null;
-    this.supply = new Supply(volts);
+    this.supply = new Supply(volts, wireless);
     this.buttons = Object.fromEntries(['volume', 'mute', 'mode'].map((name) => [name, new Button(PINS[name])]));
     const all = [
       ...this.barometers, ...sensors, this.wires, this.speaker, this.led, this.uart, this.supply, ...Object.values(this.buttons),

@@ -51,17 +51,28 @@ export class Button {
   }
 }
 
-/** The supply, as the board's divider by three shows it to the converter's channel 3 (GPIO29). */
+/**
+ * The supply, as the board's divider by three shows it to the converter's channel 3 (GPIO29). On a
+ * Pico W that pin is also the clock of the wireless chip: it shows the supply while GPIO25, which
+ * selects that chip, is high, and nothing else while it is low (Pico W data sheet, from memory).
+ */
 export class Supply {
-  constructor(volts) { this.volts = volts; }
+  constructor(volts, wireless = false) { Object.assign(this, { volts, wireless, shown: !wireless }); }
 
   attach(machine) {
     this.machine = machine;
+    this.shown = !this.wireless;
+    if (this.wireless) {
+      machine.rp.gpio[25].addListener((state) => {
+        this.shown = state === GPIOPinState.High;
+        this.set(this.volts);
+      });
+    }
     this.set(this.volts);
   }
 
   set(volts) {
     this.volts = volts;
-    this.machine.rp.adc.channelValues[3] = Math.round(((volts / 3) * 4096) / 3.3);
+    this.machine.rp.adc.channelValues[3] = this.shown ? Math.round(((volts / 3) * 4096) / 3.3) : 0;
   }
 }

@@ -11,22 +11,21 @@ use chirrup_core::Settings;
 use chirrup_core::decimal::Rounded;
 
 impl Instrument {
-    /// Takes lines and writes answers while there is room.
+    /// Takes one line or writes one line of an answer, if there is room: no more, since the sensors
+    /// wait meanwhile.
     pub(super) fn serve(&mut self, port: Port) {
-        loop {
-            let console = self.console(port);
-            if !console.has_room() {
-                return;
-            }
-            match &console.answer {
-                Answer::None => match console.next_line() {
-                    Some(Ok(line)) => self.obey(port, &line),
-                    Some(Err(why)) => console.end(Err(format_args!("{why}"))),
-                    None => return,
-                },
-                Answer::Waiting => return,
-                _ => self.go_on(port),
-            }
+        let console = self.console(port);
+        if !console.has_room() {
+            return;
+        }
+        match &console.answer {
+            Answer::None => match console.next_line() {
+                Some(Ok(line)) => self.obey(port, &line),
+                Some(Err(why)) => console.end(Err(format_args!("{why}"))),
+                None => {}
+            },
+            Answer::Waiting => {}
+            _ => self.go_on(port),
         }
     }
 

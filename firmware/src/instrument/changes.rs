@@ -9,7 +9,7 @@
 //! So a volume set in flight is kept for the next start, and settings that were only tried out are
 //! not.
 
-use super::{Instrument, Port, Save, Zeroing};
+use super::{Instrument, Keep, Port, Save, Zeroing};
 use crate::console::Answer;
 use crate::keys::{self, KeyError};
 use crate::sampler::{Sampled, Sampler};
@@ -120,7 +120,7 @@ impl Instrument {
             return;
         };
         self.zeroing = None;
-        let mean = zeroing.sum_64ths_pa.checked_div(zeroing.samples);
+        let mean = zeroing.sum_64ths_pa.checked_div(i64::from(zeroing.samples));
         let done = match mean {
             None => Err(Refusal::Words("no dynamic pressure is measured")),
             Some(mean) => {
@@ -153,17 +153,20 @@ impl Instrument {
 
     /// A button changed the volume, which must be kept.
     pub(super) fn button_changed_settings(&mut self) {
-        self.keep_buttons_at = Some(after(self.now, KEEP_AFTER));
+        self.keep_buttons = Keep::At(after(self.now, KEEP_AFTER));
     }
 
     /// Requests a save of the buttons' changes, once the presses have ended.
     pub(super) fn keep_buttons(&mut self) {
-        let is_due = self.keep_buttons_at.is_some_and(|at| self.now >= at);
-        if !is_due || self.save != Save::None || (self.keep_waits && !self.may_erase()) {
+        let is_due = match self.keep_buttons {
+            Keep::Nothing => false,
+            Keep::At(time) => self.now >= time,
+            Keep::WhenItMayErase => self.may_erase(),
+        };
+        if !is_due || self.save != Save::None {
             return;
         }
-        self.keep_buttons_at = None;
-        self.keep_waits = false;
+        self.keep_buttons = Keep::Nothing;
         // Settings of another version may still be needed by the program that wrote them.
         if matches!(self.origin, Origin::Flash | Origin::FirstStart) {
             self.save = Save::Wanted(None);
@@ -176,8 +179,7 @@ impl Instrument {
         match result {
             Ok(()) => {}
             Err(SaveError::NotErased) => {
-                self.keep_buttons_at.get_or_insert(self.now);
-                self.keep_waits = true;
+                self.keep_buttons = Keep::WhenItMayErase;
                 self.tell(format_args!(
                     "the volume is saved on the ground or while muted: flash must be erased first"
                 ));

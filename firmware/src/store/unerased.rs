@@ -1,7 +1,8 @@
 //! A flash that is not erased: while it erases a sector, 45 to 400 ms, the processor stands still,
-//! and in flight that would be heard.
+//! and in flight that would be heard. Between any two orders it lets the other tasks run.
 
 use core::fmt;
+use embassy_futures::yield_now;
 use embedded_storage_async::nor_flash::{
     ErrorType, NorFlash, NorFlashError, NorFlashErrorKind, ReadNorFlash,
 };
@@ -47,6 +48,7 @@ impl<F: NorFlash> ReadNorFlash for Unerased<'_, F> {
     const READ_SIZE: usize = F::READ_SIZE;
 
     async fn read(&mut self, offset: u32, bytes: &mut [u8]) -> Result<(), Self::Error> {
+        yield_now().await;
         self.flash.read(offset, bytes).await.map_err(Refusal::Flash)
     }
 
@@ -68,6 +70,7 @@ impl<F: NorFlash> NorFlash for Unerased<'_, F> {
     }
 
     async fn write(&mut self, offset: u32, bytes: &[u8]) -> Result<(), Self::Error> {
+        yield_now().await;
         self.flash.write(offset, bytes).await.map_err(Refusal::Flash)
     }
 }

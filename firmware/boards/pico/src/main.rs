@@ -42,6 +42,8 @@ chirrup_softfloat::routines!();
 
 /// The program's name is the board's.
 const BOARD: &str = env!("CARGO_BIN_NAME");
+/// A board with the wireless chip on the pin of the light.
+const WIRELESS: &str = concat!(env!("CARGO_BIN_NAME"), " w, whose light stays dark");
 
 static INSTRUMENT: StaticCell<RefCell<Instrument>> = StaticCell::new();
 
@@ -56,14 +58,16 @@ async fn main(spawner: Spawner) {
     };
     let mut flash = settings::flash(board.FLASH);
     let loaded = settings::load(&mut flash).await;
-    let boot = Boot { board: BOARD, now: now(), loaded, reset, panic: stop::take_record() };
+    let mut battery = inputs::battery(board.ADC, board.PIN_29);
+    let light = inputs::light(board.PIN_25.into(), &mut battery).await;
+    let name = if light.is_wireless() { WIRELESS } else { BOARD };
+    let boot = Boot { board: name, now: now(), loaded, reset, panic: stop::take_record() };
     let instrument = begin(boot);
     let wires = bus::Wires { bus: board.I2C0, scl: board.PIN_5, sda: board.PIN_4 };
     let buttons = [board.PIN_10.into(), board.PIN_11.into(), board.PIN_12.into()];
-    let battery = inputs::battery(board.ADC, board.PIN_29);
     start(spawner, bus::serve(instrument, wires));
     start(spawner, sound::make(instrument, sound::output(board.PWM_SLICE7, board.PIN_14)));
-    start(spawner, inputs::watch(instrument, buttons, board.PIN_25.into(), battery, watchdog));
+    start(spawner, inputs::watch(instrument, buttons, light, battery, watchdog));
     start(spawner, settings::keep(instrument, flash));
     let sky = satellites::port(board.UART1, board.PIN_8, board.PIN_9);
     start(spawner, satellites::carry(instrument, sky));

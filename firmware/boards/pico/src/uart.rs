@@ -3,6 +3,7 @@
 use crate::shared::Shared;
 use chirrup_firmware::instrument::Port;
 use embassy_futures::join::join;
+use embassy_futures::yield_now;
 use embassy_rp::peripherals::{PIN_0, PIN_1, UART0};
 use embassy_rp::uart::{BufferedInterruptHandler, BufferedUart, Config};
 use embassy_rp::{Peri, bind_interrupts};
@@ -47,6 +48,8 @@ pub async fn carry(instrument: Shared, port: BufferedUart) {
                 // Bytes that cannot be sent are lost; there is nowhere to report it.
                 Some(bytes) => drop(tx.write_all(bytes).await),
             }
+            // The sensors and the sound come first, between any two lines.
+            yield_now().await;
         }
     };
     let receive = async {

@@ -3,6 +3,7 @@
 use crate::shared::Shared;
 use chirrup_firmware::instrument::Port;
 use embassy_futures::join::join3;
+use embassy_futures::yield_now;
 use embassy_rp::peripherals::USB;
 use embassy_rp::usb::{Driver, InterruptHandler};
 use embassy_rp::{Peri, bind_interrupts};
@@ -80,6 +81,8 @@ async fn send(instrument: Shared, port: &mut Sender<'static, Bus>) -> Result<(),
             None | Some([]) => Timer::after_millis(LOOK_EVERY_MS).await,
             Some(bytes) => port.write_packet(bytes).await?,
         }
+        // The sensors and the sound come first, between any two lines.
+        yield_now().await;
     }
 }
 
