@@ -3,12 +3,15 @@
 
 mod check;
 
+use crate::memory_flash::MemoryFlash;
 use crate::support::{chirrup, complaint, folder, path, run, write};
 use chirrup_core::{Metre, Micros, Settings, pressure_at};
 use chirrup_firmware::instrument::{Boot, Instrument, Port, ResetCause};
+use chirrup_firmware::recorder::keeper::Keeper;
 use chirrup_firmware::store::{Loaded, Origin};
 use chirrup_sensors::bus::BusStep;
 use chirrup_sensors::fakes::{Air, FakeBus, Trouble};
+use embassy_futures::block_on;
 use rustix::fs::{OFlags, fcntl_setfl};
 use rustix::io::{FdFlags, fcntl_setfd};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
@@ -24,6 +27,8 @@ use std::time::Duration;
 /// The instrument's clock runs so much faster than the wall's.
 const SPEED: i64 = 20;
 const CLIMB_MPS: f64 = 2.0;
+/// Flash of the recorder.
+const FLASH_BYTES: u32 = 256 * 1_024;
 
 /// A pseudo-terminal with its own name.
 struct Terminal {
@@ -118,13 +123,18 @@ fn live(
     let boot =
         Boot { board: "bench", now: Micros(0), loaded, reset: ResetCause::Power, panic: None };
     let mut instrument = Instrument::new(boot).expect("the defaults are good");
+    let flash = MemoryFlash(vec![0xFF; FLASH_BYTES as usize]);
+    let mut keeper = block_on(Keeper::open(flash, 0..FLASH_BYTES, ResetCause::Power));
     let (mut now, mut bus_due, mut unsent) = (0, 0, Vec::new());
     while !stop.load(Ordering::Relaxed) {
         *bus.trouble().expect("there is one") = *trouble.lock().expect("nobody panicked");
         for _ in 0..10 {
             while bus_due < now + 2_000 {
                 match instrument.bus_step(Micros(bus_due)) {
-                    BusStep::Wait(until) => bus_due = until.0.max(bus_due + 1),
+                    BusStep::Wait(until) => {
+                        block_on(keeper.serve(&mut instrument, Micros(bus_due), until));
+                        bus_due = until.0.max(bus_due + 1);
+                    }
                     BusStep::Transact(transaction) => {
                         let answer = bus.run(Micros(bus_due), &transaction);
                         bus_due += 150;
@@ -134,6 +144,7 @@ fn live(
                 }
             }
             instrument.tick(Micros(now));
+            block_on(keeper.answer(&mut instrument));
             now += 2_000;
         }
         if let Some(settings) = instrument.take_save() {
@@ -356,4 +367,57 @@ fn a_port_that_is_not_there_or_says_nothing_is_told_in_one_line() {
         "{said}"
     );
     assert!(!Path::new(&path(&folder, "trace.csv")).exists());
+}
+
+#[test]
+fn a_fetched_flight_is_the_live_log_byte_for_byte_and_replays() {
+    let folder = folder();
+    let instrument = Plugged::at(&folder.path().join("port"));
+    let device = ["device", instrument.port()];
+    let (live, fetched) = (path(&folder, "live.csv"), path(&folder, "fetched.csv"));
+    assert!(run(&[&device[..], &["clock"]].concat()).starts_with("set to 20"));
+    let utc = run(&[&device[..], &["clock", "--show"]].concat());
+    assert!(utc.starts_with("20") && utc.trim_end().ends_with('Z'), "{utc}");
+    // The climb that it is in already is a flight of its own.
+    for (from, is_logged) in [("off", false), ("power", true), ("off", false)] {
+        let settings = write(&folder, "record.toml", format!("device.record = \"{from}\"\n"));
+        run(&[&device[..], &["settings", "load", &settings]].concat());
+        if is_logged {
+            run(&["record", instrument.port(), "-o", &live, "--seconds", "2"]);
+        }
+    }
+    let list: serde_json::Value =
+        serde_json::from_str(&run(&[&device[..], &["flights", "--json"]].concat()))
+            .expect("it is JSON");
+    let flights = list.as_array().expect("it is a list");
+    let last = flights.last().expect("there is one");
+    assert_eq!(last["state"], "ended", "{list}");
+    assert!(last["utc"].as_str().is_some_and(|utc| utc.starts_with("20")), "{list}");
+    let number = last["flight"].to_string();
+    let said = run(&[&device[..], &["fetch", &number, "-o", &fetched]].concat());
+    assert!(said.contains(" rows, in ") && said.contains("fetched.csv"), "{said}");
+    let [live, fetched_text] =
+        [&live, &fetched].map(|file| std::fs::read_to_string(file).expect("it is there"));
+    let rows = |text: &str| -> Vec<String> {
+        let is_row = |line: &&str| line.starts_with(|first: char| first.is_ascii_digit());
+        text.lines().filter(is_row).map(str::to_owned).collect()
+    };
+    // Rows that the port was too slow for are counted in the log, and only there.
+    let alike = |row: &String| row.rsplit_once(',').map(|(row, _)| row.to_owned());
+    let live: Vec<_> = rows(&live).iter().filter_map(alike).collect();
+    let kept: Vec<_> = rows(&fetched_text).iter().filter_map(alike).collect();
+    assert!(live.len() > 500, "{}", live.len());
+    let mut rest = kept.iter();
+    for row in &live {
+        assert!(rest.any(|kept| kept == row), "not recorded, or out of order: {row}");
+    }
+    assert_eq!(last["rows"], kept.len());
+    let summary: serde_json::Value =
+        serde_json::from_str(&run(&["replay", &fetched, "--json"])).expect("it is JSON");
+    assert_eq!(summary["lines_skipped"].as_array().map(Vec::len), Some(0), "{summary}");
+    // What does not exist leaves no file.
+    let none = path(&folder, "none.csv");
+    let why = complaint(&[&device[..], &["fetch", "77", "-o", &none]].concat(), 2);
+    assert!(why.contains("there is no flight 77"), "{why}");
+    assert!(!Path::new(&none).exists());
 }

@@ -26,6 +26,7 @@ mod inspect_motion;
 mod layers;
 mod listen;
 mod loggers;
+mod memory_flash;
 mod names;
 mod netto;
 mod onboard;

@@ -61,7 +61,6 @@ fn pressures_of_real_barometers_take_the_bits_that_their_noise_has() {
         let (bits, deviation) = (bits_a_row(&rows), deviation(&rows));
         let noise = (deviation * (std::f64::consts::TAU * std::f64::consts::E).sqrt()).log2();
         let most = (noise + 3_f64.log2() + 0.2) / (1.0 - 23.0 / 256.0);
-        println!("{name}: {bits:.2} bits; steps of {deviation:.0} have {noise:.2}; {most:.2}");
         assert!(bits < most, "{name}: {bits:.2} bits, {most:.2} at most");
     }
 }

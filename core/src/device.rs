@@ -23,6 +23,16 @@ setting_words! {
     }
 }
 
+setting_words! {
+    /// When a flight begins that an instrument records.
+    pub enum RecordFrom {
+        Off = "off", "never";
+        #[default]
+        Launch = "launch", "when the glider leaves the ground, with what came just before";
+        Power = "power", "when power comes";
+    }
+}
+
 setting_group! {
     /// What is soldered to an instrument.
     pub struct DeviceSettings = "device.",
@@ -41,5 +51,7 @@ setting_group! {
             "Below this the battery is low; 0 is never. The default is for one lithium cell.";
         log_hz: u8 = 0, "Hz", Kind::whole(0, 50),
             "Rows a second of the log from the start on; 0 is none.";
+        record: RecordFrom = RecordFrom::Launch, "", RecordFrom::KIND,
+            "When an instrument begins to record a flight in its flash.";
     }
 }

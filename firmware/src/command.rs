@@ -4,6 +4,7 @@
 //! log. A terminal that echoes what it receives sends them back, and answering an echo would cause
 //! another echo.
 
+use crate::recorder::utc::Utc;
 use chirrup_core::decimal;
 
 /// A command.
@@ -41,6 +42,12 @@ pub enum Command<'a> {
     Reading,
     /// Report what the inertial sensor does for the reading.
     Inertial,
+    /// List the recorded flights.
+    Flights,
+    /// Send the rows of a recorded flight.
+    Fetch(u16),
+    /// Set UTC, or tell it.
+    Clock(Option<Utc>),
 }
 
 /// Why a line is not a command, in one line.
@@ -64,6 +71,10 @@ pub const HELP: &[&str] = &[
     "inertial             whether the inertial sensor is trusted, and why not; vibration, \
      mounting, satellites",
     "tone V               sounds V m/s for three seconds, such as tone 2.5",
+    "flights              recorded flights: number, UTC and seconds of the beginning, seconds, \
+     rows, bytes",
+    "fetch N              the rows of flight N, as the log has them; the next command ends it",
+    "clock TIME           sets UTC, such as clock 2026-05-01T10:20:30Z; clock alone tells it",
     "log HZ               rows a second of the log, 1 to 50; log on is log 50, log off ends it",
     "zero                 takes what the dynamic pressure reads now as zero: at rest, out of the \
      wind",
@@ -96,7 +107,10 @@ pub fn parse(line: &str) -> Result<Command<'_>, NoCommand> {
         "reading" => Command::Reading,
         "inertial" => Command::Inertial,
         "zero" => Command::Zero,
+        "flights" => Command::Flights,
         "tone" => return tone(rest),
+        "fetch" => return fetch(rest),
+        "clock" => return clock(rest),
         "log" => return log(rest),
         _ => return Err(NoCommand("unknown command; help lists them")),
     };
@@ -118,6 +132,19 @@ fn tone(rest: &str) -> Result<Command<'_>, NoCommand> {
     speed
         .map(Command::Tone)
         .ok_or(NoCommand("expected a vertical speed in m/s, -60 to 60, such as tone 2.5"))
+}
+
+fn fetch(rest: &str) -> Result<Command<'_>, NoCommand> {
+    let number = rest.parse().map(Command::Fetch);
+    number.map_err(|_| NoCommand("expected the number of a flight; flights lists them"))
+}
+
+fn clock(rest: &str) -> Result<Command<'_>, NoCommand> {
+    if rest.is_empty() {
+        return Ok(Command::Clock(None));
+    }
+    let utc = Utc::read(rest).map(|utc| Command::Clock(Some(utc)));
+    utc.ok_or(NoCommand("expected UTC, 2000 to 2099, such as clock 2026-05-01T10:20:30Z"))
 }
 
 fn log(rest: &str) -> Result<Command<'_>, NoCommand> {
@@ -144,6 +171,7 @@ mod tests {
             let typed = match word {
                 "tone" => "tone 2.5",
                 "log" => "log on",
+                "fetch" => "fetch 3",
                 "NAME" => "response_s = 0.6",
                 word => word,
             };

@@ -13,6 +13,8 @@
 
 use crate::keys::Cursor;
 use crate::log::{self, Columns, Log};
+use crate::recorder::request::Request;
+use crate::recorder::row::Row;
 use crate::sampler::Sampled;
 use core::fmt::{self, Write};
 use heapless::{Deque, String, Vec};
@@ -41,6 +43,8 @@ pub enum Answer {
     None,
     /// The answer follows later, when something is done.
     Waiting,
+    /// Whoever has the recorder's flash answers, a line or a row at a time.
+    Recorder(Request),
     /// The help from this line on.
     Help(usize),
     /// Settings whose names begin with this, from a place on.
@@ -67,6 +71,8 @@ pub struct Console {
     /// The log of this port.
     pub log: Log,
     columns: Columns,
+    /// Those of a flight that is being sent.
+    sent_columns: Columns,
 }
 
 /// A line that was read, or why it could not be: too long, too fast, or not text.
@@ -170,27 +176,65 @@ impl Console {
     }
 
     /// Writes a sample into the log, if the log is on and a row is due; a row without room is
-    /// counted.
+    /// counted, and so is one while a flight is being sent.
     pub fn log(&mut self, sampled: &Sampled, vertical_speed_mmps: Option<i32>) {
         if !self.log.takes_next() {
             return;
         }
-        let columns = self.columns.and_of(sampled);
+        let is_free = !matches!(self.answer, Answer::Recorder(_));
         let dropped = self.log.dropped;
+        let columns = is_free
+            .then(|| self.put_row(sampled, vertical_speed_mmps, dropped, self.columns))
+            .flatten();
+        match columns {
+            Some(columns) => self.columns = columns,
+            None => self.log.dropped = self.log.dropped.saturating_add(1),
+        }
+    }
+
+    /// Begins the rows of a flight with their header.
+    pub fn begin_flight(&mut self) {
+        self.sent_columns = Columns::default();
+        self.put_all(&self.sent_columns.header());
+    }
+
+    /// Writes a row of a flight, as the log does; false without room.
+    pub fn send(&mut self, row: &Row) -> bool {
+        match self.put_row(&row.sampled, row.vertical_speed_mmps, 0, self.sent_columns) {
+            Some(columns) => self.sent_columns = columns,
+            None => return false,
+        }
+        true
+    }
+
+    /// Writes a row, and before it a header if it needs more columns; the columns that there are
+    /// then, or `None` without room.
+    fn put_row(
+        &mut self,
+        sampled: &Sampled,
+        vertical_speed_mmps: Option<i32>,
+        dropped: u32,
+        before: Columns,
+    ) -> Option<Columns> {
+        let columns = before.and_of(sampled);
         let mut line = String::<LONGEST_ROW>::new();
-        let is_written =
-            log::row(&mut line, sampled, vertical_speed_mmps, dropped, columns).is_ok();
-        let is_new = columns != self.columns;
+        log::row(&mut line, sampled, vertical_speed_mmps, dropped, columns).ok()?;
+        let is_new = columns != before;
         let header = if is_new { length_of(&columns.header()) + 1 } else { 0 };
-        if !is_written || self.room() < header + line.len() + 1 + FOR_ANSWERS {
-            self.log.dropped = self.log.dropped.saturating_add(1);
-            return;
+        if self.room() < header + line.len() + 1 + FOR_ANSWERS {
+            return None;
         }
         if is_new {
-            self.columns = columns;
-            self.put_header();
+            self.put_all(&columns.header());
         }
         self.put(&line);
+        Some(columns)
+    }
+
+    /// Whether a line that is not empty has come while an answer is being written.
+    pub fn has_line(&self) -> bool {
+        let is_end = |byte: &&u8| matches!(byte, b'\n' | b'\r');
+        self.waiting.iter().skip_while(is_end).any(|byte| is_end(&byte))
     }
 
     /// Somebody opened the port: waiting output is dropped, and a log that is on restarts.

@@ -17,6 +17,7 @@
 //!         a port that is opened: connected(port)
 //! flash   store::load and store::prepare before the first sample; then
 //!         if let Some(settings) = take_save() { saved(store::save(.., may_erase()).await) }
+//! record  a recorder::keeper::Keeper: serve(..) wherever the bus waits, answer(..) now and then
 //! ```
 //!
 //! What sounds; later entries override earlier ones:
@@ -30,6 +31,7 @@ mod answers;
 mod changes;
 mod health;
 mod look_after;
+mod recording;
 mod report;
 #[cfg(test)]
 mod still_air;
@@ -180,6 +182,9 @@ pub struct Instrument {
     kept: Settings,
     keep_buttons: Keep,
     zeroing: Option<Zeroing>,
+    /// UTC less the time of samples, in microseconds, once known.
+    clock_us: Option<i64>,
+    has_recorder: bool,
 }
 
 /// Progress of a save.
@@ -260,6 +265,8 @@ impl Instrument {
             save: Save::None,
             keep_buttons: Keep::Nothing,
             zeroing: None,
+            clock_us: None,
+            has_recorder: false,
         }
     }
 
@@ -423,10 +430,11 @@ impl Instrument {
         let reading = self.pipeline.step(&mut self.state, &sampled.sample());
         self.reading = Some(reading);
         self.health.reading(self.now, reading.status);
-        let mmps = reading.values.map(|values| rounded(values.sounded().0 * 1_000.0));
+        let mmps = mmps(&reading);
         self.usb.log(&sampled, mmps);
         self.uart.log(&sampled, mmps);
         self.zero(&sampled);
+        self.sampler.put_back(sampled);
     }
 
     fn is_muted(&self) -> bool {
@@ -492,6 +500,11 @@ impl Instrument {
             Port::Uart => &mut self.uart,
         }
     }
+}
+
+/// The vertical speed that sounds, as log and recorder have it.
+fn mmps(reading: &Reading) -> Option<i32> {
+    reading.values.map(|values| rounded(values.sounded().0 * 1_000.0))
 }
 
 /// Rounds to the nearest integer, halves away from zero.

@@ -11,6 +11,7 @@
 //! board: pins    ->  buttons, battery  ->  instrument  ->  led, watchdog  ->  board: pins
 //! board: ports  <->  console: line, command, reply, log  (the log is a trace for `chirrup replay`)
 //! board: flash  <->  store: settings, row by row, with version and CRC
+//! board: flash  <->  recorder: every sample, compressed, in pages that power loss cannot reach
 //! ```
 //!
 //! [`instrument`] is the one module that knows all the others, and the only one that a board must
@@ -25,6 +26,7 @@
 //! | carry bytes of the ports | [`instrument::Instrument::receive`], [`instrument::Instrument::transmit`], [`instrument::Instrument::connected`] |
 //! | carry a satellite receiver's line | [`instrument::Instrument::satellites`], [`instrument::Instrument::satellites_say`] |
 //! | keep settings | [`store`], [`instrument::Instrument::take_save`], [`instrument::Instrument::saved`] |
+//! | record flights | [`recorder::keeper::Keeper`], between two transactions of the bus |
 //! | keep the reason of a panic | [`panic_record`] |
 //!
 //! A hobby instrument: not certified, never the primary reference of a flight.

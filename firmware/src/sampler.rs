@@ -137,6 +137,8 @@ pub struct Sampler {
     /// The last frame whose sample was made.
     made: i64,
     ready: Option<Sampled>,
+    /// The one that is ready was worked out, and waits for the recorder.
+    is_worked_out: bool,
 }
 
 impl Sampler {
@@ -174,6 +176,7 @@ impl Sampler {
             next_recovery: Micros(i64::MIN),
             made: i64::MIN,
             ready: None,
+            is_worked_out: false,
         }
     }
 
@@ -238,7 +241,17 @@ impl Sampler {
 
     /// The sample that is ready, if there is one.
     pub fn take(&mut self) -> Option<Sampled> {
-        self.ready.take()
+        self.ready.take_if(|_| !self.is_worked_out)
+    }
+
+    /// Takes back a sample that was worked out, in the one place that there is for samples.
+    pub fn put_back(&mut self, sampled: Sampled) {
+        (self.ready, self.is_worked_out) = (Some(sampled), true);
+    }
+
+    /// The sample that was worked out last, once.
+    pub fn take_worked_out(&mut self) -> Option<Sampled> {
+        self.ready.take_if(|_| self.is_worked_out)
     }
 
     /// The pressure sensor in a role; `None` where the settings have none.
@@ -294,6 +307,7 @@ impl Sampler {
         }
         self.made = frame;
         let probe = self.second.as_ref().filter(|_| self.second_is == SecondBarometer::Probe);
+        self.is_worked_out = false;
         self.ready = Some(Sampled {
             time: measured.time,
             static_64ths_pa: measured.pressure_64ths_pa,

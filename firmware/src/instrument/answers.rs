@@ -6,6 +6,7 @@ use crate::audition::Audition;
 use crate::command::{self, Command, HELP};
 use crate::console::{Answer, Line};
 use crate::keys::{self, Cursor};
+use crate::recorder::request::Request;
 use chirrup_core::MetrePerSecond;
 use chirrup_core::Settings;
 use chirrup_core::decimal::Rounded;
@@ -25,6 +26,11 @@ impl Instrument {
                 None => {}
             },
             Answer::Waiting => {}
+            Answer::Recorder(_) if !console.has_line() => {}
+            Answer::Recorder(_) => {
+                console.answer = Answer::None;
+                console.end(Err(format_args!("ended by the next command")));
+            }
             _ => self.go_on(port),
         }
     }
@@ -39,6 +45,9 @@ impl Instrument {
             Command::Help => return self.console(port).answer = Answer::Help(0),
             Command::SelfTest => return self.console(port).answer = Answer::SelfTest(0),
             Command::Inertial => return self.console(port).answer = Answer::Inertial(0),
+            Command::Flights => return self.ask_recorder(port, Request::Flights),
+            Command::Fetch(number) => return self.ask_recorder(port, Request::Fetch(number)),
+            Command::Clock(utc) => self.clock(port, utc),
             Command::Settings(only) => self.show_settings(port, only),
             Command::Save => return self.ask_for_save(port),
             Command::Zero => return self.begin_zero(port),
@@ -113,7 +122,7 @@ impl Instrument {
     fn next_line(&self, answer: &mut Answer) -> Option<Line> {
         let mut line = Line::new();
         match answer {
-            Answer::None | Answer::Waiting => return None,
+            Answer::None | Answer::Waiting | Answer::Recorder(_) => return None,
             Answer::Help(next) => {
                 line.push_str(HELP.get(*next)?).ok();
                 *next += 1;

@@ -107,6 +107,7 @@ impl Instrument {
         }
         if let Some(utc) = self.receiver.utc().filter(|_| !self.health.is_time_told) {
             self.health.is_time_told = true;
+            self.know_time(&utc);
             self.tell(format_args!("satellites: it was {utc} UTC a moment ago"));
         }
     }

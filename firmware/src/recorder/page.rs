@@ -122,9 +122,9 @@ fn write(bytes: &mut [u8; SIZE], head: &Head) {
 /// The head of a page; `None` for anything else.
 pub fn head(bytes: &[u8; SIZE]) -> Option<Head> {
     let (crc, body) = bytes.split_first_chunk::<4>()?;
-    let is_whole = CRC.checksum(body) == u32::from_le_bytes(*crc);
     let is_ours = body.first().is_some_and(|byte| byte & FORMAT_BITS == FORMAT);
-    (is_whole && is_ours).then(|| read(bytes))
+    let is_whole = is_ours && CRC.checksum(body) == u32::from_le_bytes(*crc);
+    is_whole.then(|| read(bytes))
 }
 
 fn read(bytes: &[u8; SIZE]) -> Head {

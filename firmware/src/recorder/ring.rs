@@ -192,7 +192,14 @@ impl Ring {
 
     async fn head_in<F: NorFlash>(&self, flash: &mut F, place: u32) -> Option<Head> {
         let mut bytes = [0; SIZE];
-        flash.read(self.range.start + place * SIZE as u32, &mut bytes).await.ok()?;
+        let at = self.range.start + place * SIZE as u32;
+        // Most places are erased, and their first bytes say so.
+        let (first, rest) = bytes.split_first_chunk_mut::<16>()?;
+        flash.read(at, first).await.ok()?;
+        if *first == [0xFF; 16] {
+            return None;
+        }
+        flash.read(at + 16, rest).await.ok()?;
         // A page in the place of another was not written by us.
         page::head(&bytes).filter(|head| self.place(head.sequence) == place)
     }

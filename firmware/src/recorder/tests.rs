@@ -1,6 +1,7 @@
 //! Any rows come back to the bit; what fits; and power cut anywhere.
 
-mod flash;
+pub mod flash;
+mod flight;
 mod power;
 mod room;
 mod round_trip;

@@ -1,9 +1,9 @@
 //! `chirrup device`: settings, self-test, check and inertial sensor of an instrument on a serial
 //! port.
 
-use super::common::JsonArg;
+use super::common::{JsonArg, OUTPUTS};
 use super::say::{say, say_beside, say_json};
-use super::values::number;
+use super::values::{number, whole};
 use chirrup::device::{self, check};
 use chirrup::error::Result;
 use chirrup::words::shown_path;
@@ -29,7 +29,11 @@ Examples:
   chirrup device /dev/ttyACM0 settings load my.toml
   chirrup device /dev/ttyACM0 selftest
   chirrup device /dev/ttyACM0 check --qnh 1018 --elevation 432 --leak
-  chirrup device /dev/ttyACM0 inertial";
+  chirrup device /dev/ttyACM0 inertial
+
+  chirrup device /dev/ttyACM0 clock
+  chirrup device /dev/ttyACM0 flights
+  chirrup device /dev/ttyACM0 fetch 3 -o flight.csv";
 
 #[derive(Debug, Subcommand)]
 enum DeviceAction {
@@ -43,6 +47,27 @@ enum DeviceAction {
     Check(CheckArgs),
     /// Report whether its inertial sensor is trusted, and why not
     Inertial,
+    /// List the flights that it recorded in its flash
+    Flights {
+        #[command(flatten)]
+        json: JsonArg,
+    },
+    /// Write a recorded flight as a trace that replays to the bit
+    Fetch {
+        /// The flight's number, 1 to 65535; `flights` lists them
+        #[arg(value_name = "N", value_parser = whole::<u16>(1, 65_535),
+              allow_negative_numbers = true)]
+        number: u16,
+        /// Write the trace here; - is standard output
+        #[arg(short, long, value_name = "FILE", help_heading = OUTPUTS)]
+        output: PathBuf,
+    },
+    /// Set its UTC from this computer, so that recorded flights have a date
+    Clock {
+        /// Print what it takes for UTC instead
+        #[arg(long)]
+        show: bool,
+    },
 }
 
 /// Arguments of `device PORT check`.
@@ -113,6 +138,20 @@ pub fn run(args: &DeviceArgs, interrupted: &AtomicBool) -> Result<()> {
         }
         DeviceAction::Check(args) => check(port, args, interrupted),
         DeviceAction::Inertial => say(&device::inertial(port, interrupted)?),
+        DeviceAction::Flights { json } => {
+            let flights = device::flights::list(port, interrupted)?;
+            if json.json { say_json(&flights) } else { say(&flights.to_string()) }
+        }
+        DeviceAction::Fetch { number, output } => {
+            let fetched = device::flights::fetch(port, *number, output, interrupted)?;
+            say_beside(&format!("{fetched}\n"), output.as_os_str() == "-")
+        }
+        DeviceAction::Clock { show: true } => {
+            say(&(device::clock::show(port, interrupted)? + "\n"))
+        }
+        DeviceAction::Clock { show: false } => {
+            say(&format!("set to {}\n", device::clock::set(port, interrupted)?))
+        }
     }
 }
 

@@ -3,9 +3,10 @@
 //!
 //! ```text
 //! port (bytes, with a time limit) -> talk (a line out, the lines of its answer in)
-//!                                 |     -> settings, selftest, inertial
+//!                                 |     -> settings, selftest, inertial, clock
 //!                                 |     -> check (self-test, log and a person at the bench)
 //!                                 -> record (the log's rows, whole, into a file)
+//!                                 -> flights (a list of what it recorded; one of them into a file)
 //! ```
 //!
 //! What the instrument writes: answers begin with `# ` and end with `# ok` or `# error: ..`;
@@ -13,6 +14,8 @@
 //! commands.
 
 pub mod check;
+pub mod clock;
+pub mod flights;
 pub mod port;
 pub mod record;
 pub mod selftest;

@@ -1,5 +1,6 @@
 //! The sensors' bus: carries out the instrument's transactions.
 
+use crate::recorder::{self, SharedKeeper};
 use crate::shared::{Shared, now};
 use chirrup_core::Micros;
 use chirrup_sensors::bus::{BusFault, BusStep, CLOCK_HZ, run_async};
@@ -52,12 +53,13 @@ pub struct Wires {
 
 /// Serves the instrument's bus forever; the controller is set up again after each recovery.
 #[embassy_executor::task]
-pub async fn serve(instrument: Shared, mut wires: Wires) {
+pub async fn serve(instrument: Shared, keeper: SharedKeeper, mut wires: Wires) {
     loop {
         let mut config = i2c::Config::default();
         config.frequency = CLOCK_HZ;
         let (bus, scl, sda) = (wires.bus.reborrow(), wires.scl.reborrow(), wires.sda.reborrow());
-        serve_until_stuck(instrument, I2c::new_async(bus, scl, sda, Interrupts, config)).await;
+        serve_until_stuck(instrument, keeper, I2c::new_async(bus, scl, sda, Interrupts, config))
+            .await;
         let mut scl = OutputOpenDrain::new(wires.scl.reborrow(), Level::High);
         let mut sda = OutputOpenDrain::new(wires.sda.reborrow(), Level::High);
         let freed = free_bus(&mut scl, &mut sda, &mut Delay).is_ok();
@@ -65,7 +67,11 @@ pub async fn serve(instrument: Shared, mut wires: Wires) {
     }
 }
 
-async fn serve_until_stuck(instrument: Shared, mut bus: I2c<'_, I2C0, i2c::Async>) {
+async fn serve_until_stuck(
+    instrument: Shared,
+    keeper: SharedKeeper,
+    mut bus: I2c<'_, I2C0, i2c::Async>,
+) {
     loop {
         let step = instrument.borrow_mut().bus_step(now());
         match step {
@@ -75,7 +81,10 @@ async fn serve_until_stuck(instrument: Shared, mut bus: I2c<'_, I2C0, i2c::Async
                 let ended = ended_since(begun);
                 instrument.borrow_mut().bus_done(ended, result.unwrap_or(Err(BusFault::Stuck)));
             }
-            BusStep::Wait(until) => Timer::at(Instant::from_micros(until.0.max(0) as u64)).await,
+            BusStep::Wait(until) => {
+                recorder::serve(keeper, instrument, until);
+                Timer::at(Instant::from_micros(until.0.max(0) as u64)).await;
+            }
             BusStep::Recover => return,
         }
     }

@@ -19,7 +19,9 @@
 #![no_main]
 
 mod bus;
+mod flash;
 mod inputs;
+mod recorder;
 mod satellites;
 mod settings;
 mod shared;
@@ -56,19 +58,21 @@ async fn main(spawner: Spawner) {
         Some(ResetReason::TimedOut) => ResetCause::Watchdog,
         Some(ResetReason::Forced) => ResetCause::Software,
     };
-    let mut flash = settings::flash(board.FLASH);
+    let mut flash = flash::open(board.FLASH);
     let loaded = settings::load(&mut flash).await;
     let mut battery = inputs::battery(board.ADC, board.PIN_29);
     let light = inputs::light(board.PIN_25.into(), &mut battery).await;
     let name = if light.is_wireless() { WIRELESS } else { BOARD };
     let boot = Boot { board: name, now: now(), loaded, reset, panic: stop::take_record() };
+    let keeper = recorder::open(flash, reset).await;
     let instrument = begin(boot);
     let wires = bus::Wires { bus: board.I2C0, scl: board.PIN_5, sda: board.PIN_4 };
     let buttons = [board.PIN_10.into(), board.PIN_11.into(), board.PIN_12.into()];
-    start(spawner, bus::serve(instrument, wires));
+    start(spawner, bus::serve(instrument, keeper, wires));
     start(spawner, sound::make(instrument, sound::output(board.PWM_SLICE7, board.PIN_14)));
     start(spawner, inputs::watch(instrument, buttons, light, battery, watchdog));
-    start(spawner, settings::keep(instrument, flash));
+    start(spawner, settings::keep(instrument, keeper));
+    start(spawner, recorder::answer(keeper, instrument));
     let sky = satellites::port(board.UART1, board.PIN_8, board.PIN_9);
     start(spawner, satellites::carry(instrument, sky));
     start(spawner, uart::carry(instrument, uart::port(board.UART0, board.PIN_0, board.PIN_1)));

@@ -1,0 +1,104 @@
+//! Which rows are kept: from launch or from power-on, with what came just before.
+//!
+//! ```text
+//!            launch, or at once        landed, or turned off
+//! WAITING ----------------------> KEEPING ------------------> WAITING
+//!   the last pages stay in RAM      each page goes to flash
+//! ```
+
+use super::motion::Motion;
+use super::page::{FIRST, LAST, Page, SIZE};
+use super::row::Row;
+use chirrup_core::RecordFrom;
+use heapless::Deque;
+
+/// Pages in RAM: of a barometer alone about 50 s, with all sensors 4 s. A launch is noticed within
+/// 2 s (see [`super::motion`]).
+const WAITING: usize = 24;
+/// UTC is in a page that follows a change, and in each so many: what came before a launch is partly
+/// dropped.
+const CLOCK_EVERY: u8 = 16;
+
+/// A full page, and what it is to its flight.
+#[derive(Clone, Debug)]
+pub struct Ready {
+    /// The page.
+    pub bytes: [u8; SIZE],
+    /// [`FIRST`], [`LAST`].
+    pub flags: u8,
+}
+
+/// The rows on their way to flash.
+#[derive(Debug, Default)]
+pub struct Taking {
+    page: Page,
+    ready: Deque<Ready, WAITING>,
+    /// How many of the ready pages are to be kept.
+    due: usize,
+    is_keeping: bool,
+    begins: bool,
+    motion: Motion,
+    clock_us: Option<i64>,
+    since_clock: u8,
+    /// Pages lost because flash did not take them in time.
+    pub lost: u32,
+}
+
+impl Taking {
+    /// Takes a row; `clock_us` is UTC less its time, where that is known.
+    pub fn take(&mut self, row: &Row, from: RecordFrom, clock_us: Option<i64>) {
+        let is_moving = self.motion.step(&row.sampled);
+        let is_wanted = match from {
+            RecordFrom::Off => false,
+            RecordFrom::Launch => is_moving,
+            RecordFrom::Power => true,
+        };
+        if is_wanted && !self.is_keeping {
+            (self.is_keeping, self.begins, self.due) = (true, true, self.ready.len());
+        }
+        if clock_us != self.clock_us {
+            self.turn_page(0);
+            self.clock_us = clock_us;
+            self.page.begin(clock_us);
+        }
+        if !self.page.push(row) {
+            self.turn_page(0);
+            self.page.push(row);
+        }
+        if self.is_keeping && !is_wanted {
+            self.turn_page(LAST);
+            self.is_keeping = false;
+        }
+    }
+
+    /// The next page for flash.
+    pub fn next_page(&mut self) -> Option<Ready> {
+        self.due = self.due.checked_sub(1)?;
+        let mut ready = self.ready.pop_front()?;
+        if core::mem::take(&mut self.begins) {
+            ready.flags |= FIRST;
+        }
+        Some(ready)
+    }
+
+    /// Whether rows are being kept.
+    pub fn is_keeping(&self) -> bool {
+        self.is_keeping
+    }
+
+    fn turn_page(&mut self, flags: u8) {
+        if !self.page.is_empty() {
+            if self.ready.is_full() {
+                self.ready.pop_front();
+                if self.due > 0 {
+                    self.due -= 1;
+                    self.lost = self.lost.saturating_add(1);
+                }
+            }
+            let _ = self.ready.push_back(Ready { bytes: self.page.bytes(), flags });
+            self.due += usize::from(self.is_keeping);
+        }
+        self.since_clock = (self.since_clock + 1) % CLOCK_EVERY;
+        self.page.begin(self.clock_us.filter(|_| self.since_clock == 0));
+    }
+}

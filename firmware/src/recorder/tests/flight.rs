@@ -1,0 +1,194 @@
+//! The whole instrument on fake sensors, with its recorder: what is recorded is the live log byte
+//! for byte, and after any power cut it is there up to the cut.
+
+use super::flash::rand_core::Next;
+use super::flash::{Flash, SECTOR};
+use crate::instrument::{Boot, Instrument, Port, ResetCause};
+use crate::log::HEADER;
+use crate::recorder::keeper::Keeper;
+use crate::store::{Loaded, Origin};
+use chirrup_core::{Metre, Micros, RecordFrom, Settings, pressure_at};
+use chirrup_sensors::bus::BusStep;
+use chirrup_sensors::fakes::FakeBus;
+use embassy_futures::block_on;
+use std::string::String;
+use std::vec::Vec;
+
+const SECTORS: usize = 24;
+/// Time of a transaction.
+const TRANSACTION_US: i64 = 150;
+
+/// On the ground for eight seconds, then up at 3 m/s, with noise.
+fn air(time: Micros) -> i32 {
+    let seconds = time.0 as f64 / 1.0e6;
+    let height = 500.0 + 3.0 * (seconds - 8.0).max(0.0);
+    let noise = 1.2 * 64.0 * Next(time.0 as u64 | 1).normal();
+    (pressure_at(Metre(height as f32)).0 * 64.0) as i32 + noise as i32
+}
+
+struct Bench {
+    instrument: Instrument,
+    bus: FakeBus<fn(Micros) -> i32>,
+    keeper: Keeper<Flash>,
+    now: i64,
+    bus_due: i64,
+    text: String,
+    /// Waits that a page could have been written in, and the shortest before a page was.
+    written: usize,
+}
+
+impl Bench {
+    fn start(flash: Flash, record: RecordFrom) -> Self {
+        let mut settings = Settings::default();
+        settings.device.record = record;
+        settings.device.log_hz = 50;
+        let loaded = Loaded { settings, origin: Origin::Flash };
+        let boot =
+            Boot { board: "bench", now: Micros(0), loaded, reset: ResetCause::Power, panic: None };
+        let range = 0..(SECTOR * SECTORS) as u32;
+        let mut bench = Self {
+            instrument: Instrument::new(boot).unwrap(),
+            bus: FakeBus::new(air as fn(Micros) -> i32),
+            keeper: block_on(Keeper::open(flash, range, ResetCause::Power)),
+            now: 0,
+            bus_due: 0,
+            text: String::new(),
+            written: 0,
+        };
+        bench.instrument.connected(Port::Usb);
+        bench
+    }
+
+    fn run(&mut self, seconds: f64) {
+        let end = self.now + (seconds * 1.0e6) as i64;
+        while self.now < end && self.keeper.flash().power > 0 {
+            while self.bus_due < self.now + 2_000 {
+                let now = Micros(self.bus_due);
+                match self.instrument.bus_step(now) {
+                    BusStep::Wait(until) => {
+                        let before = self.keeper.flash().power;
+                        block_on(self.keeper.serve(&mut self.instrument, now, until));
+                        let used = before - self.keeper.flash().power;
+                        self.written += usize::from(used > 0);
+                        assert!(used <= 256 && (used == 0 || until.0 - now.0 >= 3_500));
+                        self.bus_due = until.0.min(self.now + 2_000).max(self.bus_due + 1);
+                    }
+                    BusStep::Transact(transaction) => {
+                        let answer = self.bus.run(now, &transaction);
+                        self.bus_due += TRANSACTION_US;
+                        self.instrument.bus_done(Micros(self.bus_due), answer);
+                    }
+                    BusStep::Recover => self.instrument.bus_recovered(now, true),
+                }
+            }
+            self.instrument.tick(Micros(self.now));
+            self.now += 2_000;
+            block_on(self.keeper.answer(&mut self.instrument));
+            let mut buffer = [0; 512];
+            let length = self.instrument.transmit(Port::Usb, &mut buffer);
+            self.text.push_str(core::str::from_utf8(&buffer[..length]).unwrap());
+        }
+    }
+
+    /// What is answered.
+    fn ask(&mut self, line: &str) -> String {
+        self.instrument.receive(Port::Usb, b"log off\n");
+        self.run(0.1);
+        self.text.clear();
+        self.instrument.receive(Port::Usb, line.as_bytes());
+        self.instrument.receive(Port::Usb, b"\r\n");
+        while !self.text.lines().any(|line| line == "# ok" || line.starts_with("# error")) {
+            self.run(0.1);
+        }
+        self.text.clone()
+    }
+}
+
+fn rows(text: &str) -> Vec<String> {
+    let is_row = |line: &&str| line.starts_with(|first: char| first.is_ascii_digit());
+    text.lines().filter(is_row).map(String::from).collect()
+}
+
+#[test]
+fn a_recorded_flight_is_the_live_log_byte_for_byte() {
+    let mut bench = Bench::start(Flash::new(SECTORS, 3), RecordFrom::Power);
+    bench.run(120.0);
+    let live = rows(&bench.text);
+    bench.ask("device.record = off");
+    let live = &live[..];
+    let fetched = bench.ask("fetch 1");
+    assert!(fetched.starts_with(&std::format!("{HEADER}\n{}\n", live[0])), "{fetched}");
+    let fetched = rows(&fetched);
+    assert_eq!(&fetched[..live.len()], live);
+    assert!(live.len() > 5_900 && fetched.len() - live.len() < 20, "{}", fetched.len());
+    assert!(bench.written > 40);
+    let flights = bench.ask("flights");
+    assert!(flights.contains("\n# 1,,0.0,120.") && flights.contains(",ended\n"), "{flights}");
+}
+
+#[test]
+fn a_flight_begins_before_its_launch_and_has_utc_that_was_set() {
+    let mut bench = Bench::start(Flash::new(SECTORS, 3), RecordFrom::Launch);
+    bench.run(1.0);
+    assert!(bench.ask("clock").contains("error: UTC is not known"));
+    bench.ask("clock 2026-05-01T10:20:30Z");
+    assert!(bench.ask("clock").contains("2026-05-01T10:20:3"));
+    bench.run(4.0);
+    assert!(!bench.ask("flights").contains("running"));
+    bench.run(20.0);
+    let flights = bench.ask("flights");
+    assert!(
+        flights.contains("\n# 1,2026-05-01T10:20:") && flights.contains(",running\n"),
+        "{flights}"
+    );
+    let fetched = bench.ask("fetch 1");
+    assert!(fetched.starts_with("# time_us 0 is 2026-05-01T10:20:2"), "{fetched}");
+    let first: i64 = rows(&fetched)[0].split(',').next().unwrap().parse().unwrap();
+    assert!(first < 2_000_000, "{first}: the take-off is at 8 s");
+    assert!(bench.ask("fetch 2").contains("error: no such flight"));
+}
+
+#[test]
+fn the_next_command_ends_a_flight_that_is_being_sent() {
+    let mut bench = Bench::start(Flash::new(SECTORS, 3), RecordFrom::Power);
+    bench.run(60.0);
+    bench.ask("device.record = off");
+    bench.text.clear();
+    bench.instrument.receive(Port::Usb, b"fetch 1\n");
+    bench.run(0.02);
+    bench.instrument.receive(Port::Usb, b"version\n");
+    bench.run(0.5);
+    let (sent, rest) = bench.text.split_once("# error: ended").expect("it says so");
+    assert!((1..2_000).contains(&rows(sent).len()));
+    assert!(rows(rest).is_empty() && rest.contains("# chirrup ") && rest.ends_with("# ok\n"));
+}
+
+#[test]
+fn after_two_hundred_power_cuts_all_that_was_kept_is_there() {
+    let (mut flash, mut chance) = (Flash::new(SECTORS, 9), Next(77));
+    let mut lost = 0;
+    for cut in 0..200 {
+        flash.power = 256 + (chance.next() % 4_000) as usize;
+        let mut bench = Bench::start(flash, RecordFrom::Power);
+        bench.run(60.0);
+        let live = rows(&bench.text);
+        flash = bench.keeper.flash().clone();
+        assert_eq!(flash.power, 0, "the power went");
+        if live.is_empty() {
+            continue;
+        }
+        flash.power = usize::MAX;
+        let mut bench = Bench::start(flash, RecordFrom::Off);
+        let flights = bench.ask("flights");
+        let last = flights.lines().rev().nth(1).unwrap_or_default();
+        let number = last.trim_start_matches("# ").split(',').next().unwrap_or_default();
+        let fetched = rows(&bench.ask(&std::format!("fetch {number}")));
+        // Behind the last page that was written: the page that the cut came in, the one that was
+        // being filled, and rows that the port had not sent.
+        assert!(live.starts_with(&fetched) || fetched.starts_with(&live), "cut {cut}, {flights}");
+        let missing = live.len().saturating_sub(fetched.len());
+        lost = lost.max(missing);
+        flash = bench.keeper.flash().clone();
+    }
+    assert!((1..400).contains(&lost), "{lost} rows, of pages that have 100 to 130");
+}
