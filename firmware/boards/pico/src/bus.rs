@@ -21,7 +21,8 @@ bind_interrupts!(struct Interrupts {
 static LAST: AtomicU32 = AtomicU32::new(0);
 
 /// Notes the time of an interrupt, so that a transaction has the time when it ended, and not when
-/// its task was served. The sampler's own bound, which serves boards that cannot know, leaves 150 us.
+/// its task was served. The sampler's own bound, which serves boards that cannot know, leaves 150
+/// us.
 struct Stamp;
 
 impl Handler<I2C0_IRQ> for Stamp {
