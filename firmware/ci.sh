@@ -48,6 +48,9 @@ export CHIRRUP_PROGRAMS CHIRRUP_REQUIRE_ALL=1
 step "the same bits, and the emulated instrument"
 (cd firmware/emulator && node every.mjs --test-reporter=spec)
 
+step "from a program to the first recorded flight, by the commands of the book"
+CHIRRUP=$CHIRRUP_PROGRAMS/chirrup python3 firmware/first-flight.py
+
 step "cost"
 firmware/cost.sh --check
 

@@ -9,7 +9,7 @@ import { Ms4525 } from './src/ms4525.mjs';
 import { Recorder } from './src/sound.mjs';
 import { INERTIAL, at, readTrace } from './src/trace.mjs';
 
-const USAGE = `usage: node run.mjs --trace FLIGHT.csv --wav OUT.wav [options]
+const USAGE = `usage: node run.mjs --trace FLIGHT.csv [--wav OUT.wav | --log OUT.csv | --console] [options]
 
   --trace FILE    what the emulated sensors feel: a CSV trace with time_s and static_pa, and where it
                   has them dynamic_pa, te_pa, and accel_x_mps2 to gyro_z_radps
@@ -18,6 +18,8 @@ const USAGE = `usage: node run.mjs --trace FLIGHT.csv --wav OUT.wav [options]
   --seconds S     stop after S seconds (default: the end of the trace)
   --log FILE      log of the instrument, a trace for 'chirrup replay'
   --type LINE     type a line at its console once it has started; may be given several times
+  --console       its console on stdin and stdout, as its serial port would carry it, until stdin
+                  ends; after the trace the air stands still
   --image FILE    another program than the one firmware/build.sh made (ELF or UF2)
 
 The emulated board is slower than a real one when the air is lively: a minute takes about half a minute.`;
@@ -31,7 +33,7 @@ function options() {
     options: {
       trace: { type: 'string' }, wav: { type: 'string' }, log: { type: 'string' }, image: { type: 'string' },
       from: { type: 'string', default: '0' }, seconds: { type: 'string' },
-      type: { type: 'string', multiple: true, default: [] }, help: { type: 'boolean', short: 'h' },
+      type: { type: 'string', multiple: true, default: [] }, console: { type: 'boolean' }, help: { type: 'boolean', short: 'h' },
     },
   });
   if (values.help) {
@@ -39,7 +41,8 @@ function options() {
     process.exit(0);
   }
   if (!values.trace) throw new Error(`--trace is missing\n${USAGE}`);
-  if (!values.wav && !values.log) throw new Error(`neither --wav nor --log: nothing would be written\n${USAGE}`);
+  if (!values.wav && !values.log && !values.console) throw new Error(`none of --wav, --log and --console: nothing would be written\n${USAGE}`);
+  if (values.console && (values.wav || values.log || values.seconds)) throw new Error('--console goes on until stdin ends, and writes no file: leave out --wav, --log and --seconds');
   const number = (name) => {
     const value = Number(values[name]);
     if (!Number.isFinite(value) || value < 0) throw new Error(`--${name} is '${values[name]}', expected seconds`);
@@ -59,7 +62,19 @@ function otherSensors(trace) {
   return sensors;
 }
 
-function main() {
+/** Carries the console until stdin ends. The board goes on as fast as this computer lets it. */
+async function carry({ machine, uart }) {
+  let open = true;
+  uart.onBytes = (bytes) => process.stdout.write(Buffer.from(bytes));
+  process.stdin.on('data', (bytes) => uart.type(bytes));
+  process.stdin.on('end', () => { open = false; });
+  while (open) {
+    machine.run(20_000);
+    await new Promise(setImmediate);
+  }
+}
+
+async function main() {
   const wanted = options();
   const trace = readTrace(wanted.trace).map((point) => ({ ...point, us: point.us - wanted.from * 1e6 }));
   const endUs = wanted.seconds === undefined ? trace.at(-1).us : wanted.seconds * 1e6;
@@ -67,6 +82,7 @@ function main() {
   const barometers = [barometer((us) => at(trace, us))];
   if (trace[0].tePa !== undefined) barometers.push(barometer((us) => at(trace, us, 'tePa'), { address: 0x76, seed: 2 }));
   const sensors = otherSensors(trace);
+  if (wanted.console) return carry(new Bench(trace, { image: wanted.image ?? picoImage(), barometers, sensors }));
   const recorder = new Recorder(SPEAKER);
   const { machine, uart } = new Bench(trace, { image: wanted.image ?? picoImage(), barometers, sensors, parts: [recorder] });
   const typed = [...wanted.type, ...(wanted.log ? ['log on'] : [])];
@@ -93,9 +109,7 @@ function main() {
   if (wanted.log) write(wanted.log, (path) => writeFileSync(path, `${uart.lines.map(({ text }) => text).join('\n')}\n`));
 }
 
-try {
-  main();
-} catch (error) {
+main().catch((error) => {
   console.error(`run: ${error.message}`);
   process.exit(1);
-}
+});
