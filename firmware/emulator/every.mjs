@@ -11,11 +11,15 @@ const all = readdirSync(folder).filter((name) => name.endsWith('.test.mjs')).map
 const ONCE = ['barometers', 'flash', 'hammer', 'recorder', 'settings', 'sound', 'wireless'].map((name) => `${folder}${name}.test.mjs`);
 const ofTheBoard = all.filter((path) => !ONCE.includes(path)).filter((path) => /from '\.\.\/src\/bench\.mjs'/.test(readFileSync(path, 'utf8')));
 
+const [major, minor] = process.versions.node.split('.').map(Number);
+// Node knows it from 20.10 on.
+const concurrently = major > 20 || (major === 20 && minor >= 10) ? ['--test-concurrency=2'] : [];
+
 const failed = Object.keys(BAROMETERS).filter((kind, i) => {
   console.log(`\n== with the ${kind}`);
   const files = i === 0 ? all : ofTheBoard;
   const env = { ...process.env, CHIRRUP_BAROMETER: kind };
-  return spawnSync(process.execPath, ['--test', '--test-concurrency=2', ...process.argv.slice(2), ...files], { stdio: 'inherit', env }).status !== 0;
+  return spawnSync(process.execPath, ['--test', ...concurrently, ...process.argv.slice(2), ...files], { stdio: 'inherit', env }).status !== 0;
 });
 if (failed.length > 0) {
   console.error(`failed with: ${failed.join(', ')}`);
