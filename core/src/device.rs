@@ -33,10 +33,23 @@ setting_words! {
     }
 }
 
+setting_words! {
+    /// What the speaker's pin puts out.
+    pub enum SpeakerOutput {
+        #[default]
+        Dac = "dac", "the samples that the bench plays, on a carrier of 125 kHz: for an amplifier \
+            behind a low-pass";
+        Pulse = "pulse", "pulses of the tone's pitch, as loud as the pin can: for a bare piezo \
+            disc between the pin and ground";
+    }
+}
+
 setting_group! {
     /// What is soldered to an instrument.
     pub struct DeviceSettings = "device.",
         "What is soldered to an instrument. The bench keeps these and uses none of them." {
+        output: SpeakerOutput = SpeakerOutput::Dac, "", SpeakerOutput::KIND,
+            "What the speaker's pin puts out.";
         second_barometer: SecondBarometer = SecondBarometer::None, "", SecondBarometer::KIND,
             "What a second barometer, at the other address, is plumbed to.";
         differential_range_pa: f32 = 6895.0, "Pa", Kind::number(500.0, 40_000.0),

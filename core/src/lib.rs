@@ -127,7 +127,9 @@ pub use air::energy::{EnergyChoice, EnergySettings, EnergySource};
 /// };
 /// assert!(Settings { device, ..Settings::default() }.build().is_ok());
 /// ```
-pub use device::{DeviceSettings, DifferentialOutput, RecordFrom, SecondBarometer};
+pub use device::{
+    DeviceSettings, DifferentialOutput, RecordFrom, SecondBarometer, SpeakerOutput,
+};
 /// ```
 /// use chirrup_core::{Expected, Settings, SettingsError};
 ///
@@ -279,8 +281,8 @@ pub use sound::beep::{TICK, TICKS_PER_SECOND, Voice};
 /// let Pulse { top, compare } = timer.pulse(voice);
 /// let counts = u32::from(top) + 1;
 /// assert_eq!(125_000_000 / u32::from(timer.divider()) / counts, 1000);
-/// // Full level is a square wave.
-/// assert!((u32::from(compare) * 2).abs_diff(counts) <= 1);
+/// // Full level is a pulse of 0.1 ms.
+/// assert_eq!(compare, (counts / 10) as u16);
 /// ```
 pub use sound::pwm::{Pulse, PwmTimer};
 /// ```

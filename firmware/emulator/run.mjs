@@ -6,7 +6,6 @@ import { barometer } from './src/barometers.mjs';
 import { Bench, picoImage } from './src/bench.mjs';
 import { Lsm6dso } from './src/lsm6dso.mjs';
 import { Ms4525 } from './src/ms4525.mjs';
-import { Recorder } from './src/sound.mjs';
 import { INERTIAL, at, readTrace } from './src/trace.mjs';
 
 const USAGE = `usage: node run.mjs --trace FLIGHT.csv [--wav OUT.wav | --log OUT.csv | --console] [options]
@@ -24,7 +23,6 @@ const USAGE = `usage: node run.mjs --trace FLIGHT.csv [--wav OUT.wav | --log OUT
 
 The emulated board is slower than a real one when the air is lively: a minute takes about half a minute.`;
 
-const SPEAKER = 14;
 /** The instrument is ready: its start-up sound is over. */
 const STARTED_US = 1e6;
 
@@ -83,8 +81,7 @@ async function main() {
   if (trace[0].tePa !== undefined) barometers.push(barometer((us) => at(trace, us, 'tePa'), { address: 0x76, seed: 2 }));
   const sensors = otherSensors(trace);
   if (wanted.console) return carry(new Bench(trace, { image: wanted.image ?? picoImage(), barometers, sensors }));
-  const recorder = new Recorder(SPEAKER);
-  const { machine, uart } = new Bench(trace, { image: wanted.image ?? picoImage(), barometers, sensors, parts: [recorder] });
+  const { machine, speaker, uart } = new Bench(trace, { image: wanted.image ?? picoImage(), barometers, sensors });
   const typed = [...wanted.type, ...(wanted.log ? ['log on'] : [])];
   if (trace[0].tePa !== undefined) typed.unshift('device.second_barometer = "probe"');
   machine.runUntil(Math.min(STARTED_US, endUs));
@@ -105,7 +102,7 @@ async function main() {
     renameSync(`${path}.part`, path);
     console.log(`written  ${path}`);
   };
-  if (wanted.wav) write(wanted.wav, (path) => recorder.write(path));
+  if (wanted.wav) write(wanted.wav, (path) => speaker.write(path));
   if (wanted.log) write(wanted.log, (path) => writeFileSync(path, `${uart.lines.map(({ text }) => text).join('\n')}\n`));
 }
 

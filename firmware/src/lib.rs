@@ -54,6 +54,7 @@ pub mod battery;
 pub mod buttons;
 pub mod command;
 pub mod console;
+pub mod dac;
 pub mod gnss;
 pub mod inertial;
 pub mod instrument;

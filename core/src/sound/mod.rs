@@ -8,6 +8,7 @@ pub(crate) mod power;
 pub(crate) mod pwm;
 pub(crate) mod settings;
 pub(crate) mod shade;
+pub(crate) mod sine;
 pub(crate) mod sounder;
 pub(crate) mod speaker;
 pub(crate) mod timbre;

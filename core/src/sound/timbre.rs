@@ -8,9 +8,6 @@
 
 use crate::units::Hertz;
 
-/// How many harmonics there are, the fundamental among them.
-pub(crate) const HARMONICS: usize = 4;
-
 /// Harmonics at their full share up to here...
 const FULL_UNTIL_HZ: f32 = 2_000.0;
 /// ... and gone from here.

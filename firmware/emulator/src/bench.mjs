@@ -6,6 +6,7 @@ import { barometer } from './barometers.mjs';
 import { I2cWires } from './i2c.mjs';
 import { Machine } from './machine.mjs';
 import { Button, Probe, Supply } from './pins.mjs';
+import { Speaker } from './sound.mjs';
 import { UartCable, UsbComputer } from './serial.mjs';
 import { at } from './trace.mjs';
 
@@ -34,7 +35,7 @@ export class Bench {
     this.trace = trace;
     this.barometers = barometers ?? [barometer((us) => at(trace, us - traceFromUs))];
     this.wires = new I2cWires(0, PINS, [...this.barometers, ...sensors]);
-    this.speaker = new Probe(PINS.speaker);
+    this.speaker = new Speaker(PINS.speaker);
     this.led = new Probe(PINS.led);
     this.uart = new UartCable();
     this.usb = usb ? new UsbComputer() : null;

@@ -1,6 +1,7 @@
 // Fixes for differences between rp2040js 1.4.1 and the chip, applied to each machine without a
 // fork. Each fix names the fault; when a new version no longer has it, the fix can be removed.
 import { BasePeripheral } from 'rp2040js';
+import { abortAtOnce, carrierAsShare, readableEnable, requestByPulse } from './carrier.mjs';
 
 const UART_CHARACTER_BITS = 10; // start, eight, stop
 const UART_FIFO = 32;
@@ -13,6 +14,10 @@ export function mend(rp, flush) {
   rp.i2c.forEach((bus) => interruptsByLevel(bus));
   rp.i2c.forEach((bus) => resetWhenDisabled(bus));
   rp.uart.forEach((uart) => paceTransmission(rp, uart));
+  requestByPulse(rp);
+  abortAtOnce(rp);
+  readableEnable(rp);
+  carrierAsShare(rp);
 }
 
 // WFI that wakes with PRIMASK set must only wake; the exception was taken too.

@@ -64,6 +64,11 @@ impl Digest {
         self.word(u32::from(compare));
     }
 
+    /// Takes samples of the sound.
+    pub fn sound(&mut self, samples: &[i16]) {
+        samples.iter().for_each(|sample| self.word(*sample as u32));
+    }
+
     fn values(&mut self, values: &Values) {
         let Values {
             altitude: Metre(altitude_m),

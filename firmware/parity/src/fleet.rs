@@ -8,7 +8,8 @@ use crate::digest::Digest;
 use chirrup_core::{
     AltimeterSettings, AverageSettings, EnergyChoice, EnergySettings, FilterChoice, FilterSettings,
     Micros, Pipeline, PipelineState, PolarSettings, PwmTimer, Reading, ReadingSettings, Sample,
-    Settings, SettingsError, SoundMode, TICK, ToneSettings, VerticalScale, Voice,
+    Settings, SettingsError, SoundMode, TICK, TICKS_PER_SECOND, ToneSettings, VerticalScale, Voice,
+    Waveform, WaveformState,
 };
 
 /// Samples that one instrument takes before the next has its turn.
@@ -18,6 +19,9 @@ pub const INSTRUMENTS: usize = 5;
 /// The timer of a Pico's speaker.
 const PICO_HZ: u32 = 125_000_000;
 const PICO_DIVIDER: u16 = 255;
+/// Samples a second of the sound that is compared: few, since the small processors are emulated.
+const SOUND_HZ: u32 = 8_000;
+const SOUND_A_TICK: usize = (SOUND_HZ / TICKS_PER_SECOND) as usize;
 /// A gap in the samples is not sounded beyond this; the sound has long ended.
 const MOST_TICKS: i64 = 1_500;
 
@@ -32,6 +36,8 @@ pub struct Instrument {
     timer: Option<PwmTimer>,
     /// The last voice: a timer is set when it changes.
     last: Option<Voice>,
+    waveform: Waveform,
+    wave: WaveformState,
 }
 
 /// The instruments and the digest of all their outputs.
@@ -51,6 +57,8 @@ impl Instrument {
             owed: Micros(0),
             timer: PwmTimer::new(PICO_HZ, PICO_DIVIDER),
             last: None,
+            waveform: Waveform::new(SOUND_HZ),
+            wave: WaveformState::default(),
         })
     }
 
@@ -61,6 +69,9 @@ impl Instrument {
             self.timer.iter().for_each(|timer| digest.pulse(timer.pulse(voice)));
             self.last = Some(voice);
         }
+        let mut samples = [0; SOUND_A_TICK];
+        self.waveform.fill(&mut self.wave, voice, &mut samples);
+        digest.sound(&samples);
     }
 
     /// Runs the sound up to the next sample and takes it.

@@ -5,7 +5,7 @@
 //! |---|---|
 //! | GP4, GP5 | SDA and SCL of the sensors, 400 kHz |
 //! | GP8, GP9 | TX and RX to a satellite receiver |
-//! | GP14 | speaker, by the timer PWM 7 A |
+//! | GP14 | speaker, by the timer PWM 7 A; PWM 5 and 6 and DMA 0 and 1 pace its samples |
 //! | GP25 | LED, on the board |
 //! | GP10, GP11, GP12 | buttons to ground: volume, mute, mode |
 //! | GP29 | a third of the supply VSYS, wired on the board |
@@ -19,6 +19,7 @@
 #![no_main]
 
 mod bus;
+mod dac;
 mod flash;
 mod inputs;
 mod recorder;
@@ -69,7 +70,10 @@ async fn main(spawner: Spawner) {
     let wires = bus::Wires { bus: board.I2C0, scl: board.PIN_5, sda: board.PIN_4 };
     let buttons = [board.PIN_10.into(), board.PIN_11.into(), board.PIN_12.into()];
     start(spawner, bus::serve(instrument, keeper, wires));
-    start(spawner, sound::make(instrument, sound::output(board.PWM_SLICE7, board.PIN_14)));
+    let speaker = sound::output(board.PWM_SLICE7, board.PIN_14);
+    let channels = (board.DMA_CH0, board.DMA_CH1);
+    let pace = dac::Pace::new(board.PWM_SLICE5, board.PWM_SLICE6, channels);
+    start(spawner, sound::make(instrument, speaker, pace));
     start(spawner, inputs::watch(instrument, buttons, light, battery, watchdog));
     start(spawner, settings::keep(instrument, keeper));
     start(spawner, recorder::answer(keeper, instrument));

@@ -1,7 +1,10 @@
-//! The speaker: a square wave of the timer, set every control tick.
+//! The speaker's pin, every control tick: samples through the DAC, or pulses of the timer, as
+//! `device.output` says.
 
+use crate::dac::{self, Pace, Playing, SLICE};
 use crate::shared::{Shared, now};
-use chirrup_core::{Pulse, PwmTimer};
+use chirrup_core::{Pulse, PwmTimer, SpeakerOutput, Voice};
+use chirrup_firmware::dac::Carrier;
 use chirrup_firmware::instrument::TICK;
 use chirrup_firmware::speaker::Speaker;
 use embassy_rp::Peri;
@@ -15,8 +18,6 @@ use embassy_time::{Duration, Ticker};
 /// sound that begins waits for the end of the period, and a pitch of before, or of none, may have a
 /// long one.
 const SILENT_TOP: u16 = 999;
-/// The speaker's slice of the timer.
-const SLICE: usize = 7;
 /// The prescaler's largest whole number.
 const MOST_DIVIDER: u16 = 255;
 
@@ -25,21 +26,61 @@ pub fn output(timer: Peri<'static, PWM_SLICE7>, pin: Peri<'static, PIN_14>) -> P
     Pwm::new_output_a(timer, pin, config(1, Pulse { top: SILENT_TOP, compare: 0 }))
 }
 
-/// Plays forever; the core's arithmetic for the timer has 125 MHz on a Pico and 150 MHz on a Pico 2
-/// to divide, which are enough.
+/// What the pin puts out.
+enum Output {
+    Dac(Playing),
+    Pulse(Speaker),
+}
+
+impl Output {
+    fn begin(wanted: SpeakerOutput, pin: &mut Pwm<'static>, pace: &mut Pace) -> Self {
+        // 125 MHz on a Pico and 150 MHz on a Pico 2 are whole multiples of the carrier, and enough
+        // for the pulses.
+        let clock_hz = clk_sys_freq();
+        let (Some(carrier), Some(timer)) =
+            (Carrier::new(clock_hz), PwmTimer::new(clock_hz, MOST_DIVIDER))
+        else {
+            panic!("no clock for a sound")
+        };
+        match wanted {
+            SpeakerOutput::Dac => Output::Dac(Playing::begin(carrier, pin, pace)),
+            SpeakerOutput::Pulse => {
+                dac::stop();
+                let silent = Pulse { top: SILENT_TOP, compare: 0 };
+                pin.set_config(&config(timer.divider(), silent));
+                Output::Pulse(Speaker::new(timer))
+            }
+        }
+    }
+
+    fn tick(&mut self, voice: Voice) {
+        match self {
+            Output::Dac(playing) => playing.tick(voice),
+            Output::Pulse(speaker) => {
+                if let Some(pulse) = speaker.change(voice) {
+                    set(pulse);
+                }
+            }
+        }
+    }
+}
+
+/// Plays forever.
 #[embassy_executor::task]
-pub async fn make(instrument: Shared, mut output: Pwm<'static>) {
-    let Some(timer) = PwmTimer::new(clk_sys_freq(), MOST_DIVIDER) else {
-        panic!("no clock for a sound")
-    };
-    output.set_config(&config(timer.divider(), Pulse { top: SILENT_TOP, compare: 0 }));
-    let mut speaker = Speaker::new(timer);
+pub async fn make(instrument: Shared, mut pin: Pwm<'static>, mut pace: Pace) {
+    let mut wanted = instrument.borrow().settings().device.output;
+    let mut output = Output::begin(wanted, &mut pin, &mut pace);
     let mut ticker = Ticker::every(Duration::from_micros(TICK.0 as u64));
     loop {
-        let voice = instrument.borrow_mut().tick(now());
-        if let Some(pulse) = speaker.change(voice) {
-            play(pulse);
+        let (voice, setting) = {
+            let mut instrument = instrument.borrow_mut();
+            (instrument.tick(now()), instrument.settings().device.output)
+        };
+        if setting != wanted {
+            wanted = setting;
+            output = Output::begin(wanted, &mut pin, &mut pace);
         }
+        output.tick(voice);
         ticker.next().await;
     }
 }
@@ -47,7 +88,7 @@ pub async fn make(instrument: Shared, mut output: Pwm<'static>) {
 /// Both registers wait for the end of the period, so that no period is cut short; and no interrupt
 /// comes between them, so that no period has one of before and one of after. Nothing else is
 /// written: control and prescaler stay as they are, and writing them now and then lost a pulse.
-fn play(pulse: Pulse) {
+fn set(pulse: Pulse) {
     let channel = pac::PWM.ch(SLICE);
     cortex_m::interrupt::free(|_| {
         channel.cc().write(|register| register.set_a(pulse.compare));

@@ -30,6 +30,7 @@ fn stop(reason: impl Display) -> ! {
     let board = unsafe { Peripherals::steal() };
     // The pin leaves the timer and goes low: the speaker is silent whatever the timer does.
     core::mem::forget(Output::new(board.PIN_14, Level::Low));
+    crate::dac::stop();
     // SAFETY: as above.
     unsafe {
         addr_of_mut!(KEPT).cast::<[u8; SIZE]>().write_volatile(PanicRecord::of(reason).to_bytes())
