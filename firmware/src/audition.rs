@@ -1,16 +1,19 @@
-//! Plays the sound of a given vertical speed, for `tone 2.5`: the core's own sound, for three
-//! seconds.
+//! Sounds that are tried out, all of them the core's own: `tone 2.5` for three seconds, or the
+//! sound check.
 
+use crate::sound_check::SoundCheck;
 use chirrup_core::stages::{Heard, Sounder, SounderState};
-use chirrup_core::{MetrePerSecond, TICKS_PER_SECOND, Voice};
+use chirrup_core::{MetrePerSecond, TICKS_PER_SECOND, ToneSettings, Voice};
 
 const TICKS: u32 = 3 * TICKS_PER_SECOND;
 
 /// A sound being tried out.
 #[derive(Clone, Debug)]
-pub struct Audition {
-    state: SounderState,
-    left: u32,
+pub enum Audition {
+    /// The sound of a vertical speed, and the ticks that are left of it.
+    Tone(SounderState, u32),
+    /// The sound check.
+    Check(SoundCheck),
 }
 
 impl Audition {
@@ -19,12 +22,22 @@ impl Audition {
         let mut state = SounderState::default();
         // Without a netto or a speed to fly, every mode sounds climb.
         sounder.read(&mut state, Heard { climb, ..Heard::default() });
-        Self { state, left: TICKS }
+        Self::Tone(state, TICKS)
     }
 
-    /// What to sound for a tick; `None` at the end.
-    pub fn tick(&mut self, sounder: &Sounder) -> Option<Voice> {
-        self.left = self.left.checked_sub(1)?;
-        Some(sounder.tick(&mut self.state, false))
+    /// The sound check.
+    pub fn check() -> Self {
+        Self::Check(SoundCheck::default())
+    }
+
+    /// What to sound for a tick by the settings of `sounder`; `None` at the end.
+    pub fn tick(&mut self, sounder: &Sounder, tone: &ToneSettings) -> Option<Voice> {
+        match self {
+            Self::Tone(state, left) => {
+                *left = left.checked_sub(1)?;
+                Some(sounder.tick(state, false))
+            }
+            Self::Check(check) => check.tick(sounder, tone),
+        }
     }
 }

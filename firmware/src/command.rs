@@ -34,6 +34,8 @@ pub enum Command<'a> {
     SelfTest,
     /// Play the sound of a vertical speed in m/s.
     Tone(f32),
+    /// Play the sound check.
+    SoundCheck,
     /// Log this many rows a second; `None` logs every sample.
     Log(Option<u8>),
     /// Take the present dynamic pressure as zero.
@@ -75,6 +77,8 @@ pub const HELP: &[&str] = &[
      rows, bytes",
     "fetch N              the rows of flight N, as the log has them; the next command ends it",
     "clock TIME           sets UTC, such as clock 2026-05-01T10:20:30Z; clock alone tells it",
+    "sound check          a minute of the lowest sink, the fault call and the highest beeps; any \
+     button ends it",
     "log HZ               rows a second of the log, 1 to 50; log on is log 50, log off ends it",
     "zero                 takes what the dynamic pressure reads now as zero: at rest, out of the \
      wind",
@@ -108,6 +112,8 @@ pub fn parse(line: &str) -> Result<Command<'_>, NoCommand> {
         "inertial" => Command::Inertial,
         "zero" => Command::Zero,
         "flights" => Command::Flights,
+        "sound" if rest == "check" => return Ok(Command::SoundCheck),
+        "sound" => return Err(NoCommand("expected sound check")),
         "tone" => return tone(rest),
         "fetch" => return fetch(rest),
         "clock" => return clock(rest),
@@ -170,6 +176,7 @@ mod tests {
             let word = line.split_whitespace().next().unwrap();
             let typed = match word {
                 "tone" => "tone 2.5",
+                "sound" => "sound check",
                 "log" => "log on",
                 "fetch" => "fetch 3",
                 "NAME" => "response_s = 0.6",

@@ -65,6 +65,11 @@ pub const TICK: Micros = chirrup_core::TICK;
 
 /// Change of the volume per press: two of the core's steps, 6 dB.
 const VOLUME_STEP: f32 = 2.0;
+/// A save begins this long after it was wanted, 30 ms: the sound has faded by then, 15 ms at most, and what
+/// a board has of it ahead has been played. While flash is written no processor can play on.
+const HUSH_TICKS: u16 = 15;
+/// A save that takes longer than this does not silence the sound any more.
+const LONGEST_HUSH_TICKS: u16 = 500;
 /// The lowest volume that the buttons set; for silence there is mute.
 const QUIETEST: f32 = 2.0;
 
@@ -128,8 +133,8 @@ pub struct Pressed {
     /// Short: louder by 6 dB, and from the loudest back to the quietest. Held: quieter, a step
     /// every half second.
     pub volume: bool,
-    /// Short: mute for five minutes at most, or end the mute. Held: the start-up sound, to test the
-    /// speaker.
+    /// Short: mute for five minutes at most, or end the mute. Held: the sound check, a minute that
+    /// any press ends.
     pub mute: bool,
     /// Short: the next mode, climb, netto or speed. Held: log on or off.
     pub mode: bool,
@@ -178,6 +183,8 @@ pub struct Instrument {
     usb: Console,
     uart: Console,
     save: Save,
+    /// Ticks since a save was wanted.
+    hushed: u16,
     /// The settings in flash, as far as known.
     kept: Settings,
     keep_buttons: Keep,
@@ -263,6 +270,7 @@ impl Instrument {
             usb: Console::opened(log_hz),
             uart: Console::opened(log_hz),
             save: Save::None,
+            hushed: 0,
             keep_buttons: Keep::Nothing,
             zeroing: None,
             clock_us: None,
@@ -305,7 +313,10 @@ impl Instrument {
             self.look_after();
         }
         let mut voice = self.pipeline.tick(&mut self.state);
-        if let Some(tried) = self.audition.as_mut().map(|tried| tried.tick(self.pipeline.sounder()))
+        if let Some(tried) = self
+            .audition
+            .as_mut()
+            .map(|tried| tried.tick(self.pipeline.sounder(), &self.settings.tone))
         {
             match tried {
                 Some(tried) => voice = tried,
@@ -313,27 +324,36 @@ impl Instrument {
             }
         }
         voice = self.player.tick(self.notice_level).unwrap_or(voice);
-        voice.gate &= !self.is_muted();
+        voice.gate &= !self.is_muted() && !self.is_hushed();
         voice
     }
 
     /// Takes which buttons are down; call it every 5 to 20 ms. They need not be debounced.
     pub fn buttons(&mut self, now: Micros, pressed: Pressed) {
         self.now = now;
-        if let Some(press) = self.volume_button.step(now, pressed.volume) {
+        let volume = self.volume_button.step(now, pressed.volume);
+        let mute = self.mute_button.step(now, pressed.mute);
+        let mode = self.mode_button.step(now, pressed.mode);
+        if matches!(self.audition, Some(Audition::Check(_))) {
+            // The press that began it is still held.
+            if volume.or(mode).is_some() || mute == Some(Press::Short) {
+                self.audition = None;
+            }
+            return;
+        }
+        if let Some(press) = volume {
             self.change_volume(press);
         }
-        match self.mute_button.step(now, pressed.mute) {
+        match mute {
             Some(Press::Short) => {
                 self.state.mute_for(if self.is_muted() { Micros(0) } else { LONGEST_MUTE })
             }
             Some(Press::Held) => {
-                self.state.mute_for(Micros(0));
-                self.player.play(Notice::Start);
+                self.check_sound();
             }
             None => {}
         }
-        match self.mode_button.step(now, pressed.mode) {
+        match mode {
             Some(Press::Short) => self.next_mode(),
             Some(Press::Held) => self.turn_log(),
             None => {}
@@ -388,9 +408,13 @@ impl Instrument {
         self.console(port).open();
     }
 
-    /// The settings to save now, if a save is due; call it about every 100 ms.
+    /// The settings to save now, if a save is due; call it about every 100 ms. The sound pauses until
+    /// they are saved.
     pub fn take_save(&mut self) -> Option<Settings> {
         let Save::Wanted(asked_by) = self.save else { return None };
+        if self.hushed < HUSH_TICKS {
+            return None;
+        }
         self.save = Save::Writing(asked_by);
         Some(self.settings_for_flash(asked_by))
     }
@@ -435,6 +459,19 @@ impl Instrument {
         self.uart.log(&sampled, mmps);
         self.zero(&sampled);
         self.sampler.put_back(sampled);
+    }
+
+    /// Begins the sound check, which a mute would hide.
+    fn check_sound(&mut self) {
+        self.state.mute_for(Micros(0));
+        self.audition = Some(Audition::check());
+    }
+
+    /// A save is due or under way, and has not been for long; a tick later each time.
+    fn is_hushed(&mut self) -> bool {
+        let is_saving = self.save != Save::None;
+        self.hushed = if is_saving { self.hushed.saturating_add(1) } else { 0 };
+        is_saving && self.hushed < LONGEST_HUSH_TICKS
     }
 
     fn is_muted(&self) -> bool {

@@ -68,6 +68,7 @@ pub mod quality;
 pub mod recorder;
 pub mod sampler;
 pub mod slot;
+pub mod sound_check;
 pub mod speaker;
 pub mod store;
 pub mod watchdog;

@@ -41,7 +41,7 @@ impl Notice {
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Player {
     playing: Option<Notice>,
-    note: usize,
+    note: u8,
     ticks: u16,
 }
 
@@ -56,7 +56,7 @@ impl Player {
     /// What to sound for a tick, at a level of 0 to 1, if a notice is being played.
     pub fn tick(&mut self, level: f32) -> Option<Voice> {
         let notes = self.playing?.notes();
-        while let Some((pitch, milliseconds)) = notes.get(self.note) {
+        while let Some((pitch, milliseconds)) = notes.get(usize::from(self.note)) {
             if i64::from(self.ticks) * TICK.0 < i64::from(*milliseconds) * 1_000 {
                 self.ticks += 1;
                 return Some(Voice {

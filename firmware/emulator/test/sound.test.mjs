@@ -18,6 +18,7 @@ const END_US = 27e6;
 const RATE_HZ = 25_000;
 /** From a sample's middle of conversion to its sound: measured, and the DAC's 4 ms of it. */
 const [LATE_MS, LATE_WITHIN_MS] = [10, 1.5];
+const median = (values) => values.toSorted((a, b) => a - b)[values.length >> 1];
 const isRow = (line) => /^\d/.test(line);
 
 let pairs;
@@ -52,8 +53,6 @@ function played(speaker, fromUs, untilUs) {
   const samples = speaker.samples(RATE_HZ, from, untilUs);
   return { samples, beeps: sounding(samples, RATE_HZ, median([...samples])) };
 }
-
-const median = (values) => values.toSorted((a, b) => a - b)[values.length >> 1];
 
 test('every beep begins and ends where the bench has it, within 2 ms of the same delay', (context) => {
   context.diagnostic(`the sound comes ${late.toFixed(1)} ms after the bench's`);

@@ -82,6 +82,10 @@ impl Instrument {
                 self.audition = Some(Audition::new(self.pipeline.sounder(), MetrePerSecond(mps)));
                 Ok(())
             }
+            Command::SoundCheck => {
+                self.check_sound();
+                Ok(())
+            }
             Command::Log(rate_hz) => {
                 // Answered first, so that the header stands right above its rows.
                 self.console(port).end(Ok(()));

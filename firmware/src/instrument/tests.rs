@@ -3,7 +3,7 @@
 use super::*;
 use crate::gnss::pvt::Velocity;
 use crate::log::HEADER;
-use chirrup_core::DeviceSettings;
+use chirrup_core::{DeviceSettings, Meaning};
 use chirrup_core::{Metre, pressure_at};
 use chirrup_sensors::fakes::{
     Air, Connected, FakeBus, FakeImu, FakeImuKind, FakeMs4525, FakeMs5611, Trouble,
@@ -364,11 +364,57 @@ fn buttons_change_volume_and_mute_and_a_press_sounds() {
     bench.run(301.0);
     assert!(bench.hear(5.0).0 > 0.3, "a mute that was forgotten ends by itself");
     bench.heard.clear();
-    bench.press(Pressed { mute: true, ..Pressed::default() }, 1.0);
-    assert!(
-        bench.heard.iter().any(|voice| voice.gate && voice.pitch.0 == 784.0),
-        "held: the start sound"
-    );
+}
+
+#[test]
+fn mute_held_begins_the_sound_check_which_ends_by_itself_or_by_any_press() {
+    let meanings = |bench: &mut Bench, seconds| {
+        bench.heard.clear();
+        bench.run(seconds);
+        let mut found: Vec<Meaning> =
+            bench.heard.iter().filter(|voice| voice.gate).map(|voice| voice.meaning).collect();
+        found.dedup();
+        found
+    };
+    let round = [Meaning::Sink, Meaning::Fault, Meaning::Climb];
+    let mute = Pressed { mute: true, ..Pressed::default() };
+    let mut bench = Bench::climbing(0.0);
+    bench.run(15.0);
+    bench.press(mute, 0.2);
+    // Held for longer than it takes to begin: it neither ends nor begins again.
+    bench.press(mute, 2.0);
+    let mut heard = meanings(&mut bench, 60.0);
+    heard.truncate(6);
+    assert_eq!(heard, [round, round].concat());
+    assert_eq!(meanings(&mut bench, 5.0), [], "after a minute it has ended, and no mute is left");
+    for button in [Pressed { volume: true, ..Pressed::default() }, mute] {
+        let volume = bench.instrument.settings().tone.volume;
+        bench.press(mute, 1.0);
+        bench.press(button, 0.2);
+        assert_eq!(meanings(&mut bench, 20.0), [], "a press ends it");
+        assert_eq!(bench.instrument.settings().tone.volume, volume, "and does nothing else");
+    }
+    assert_eq!(bench.ask("sound check"), "# ok\n");
+    assert_eq!(meanings(&mut bench, 14.0), round);
+}
+
+#[test]
+fn the_sound_has_faded_before_a_save_begins_and_is_back_after_it() {
+    let mut bench = Bench::climbing(2.0);
+    bench.run(15.0);
+    bench.instrument.receive(Port::Uart, b"save\n");
+    // Not while it may still sound.
+    assert!(bench.instrument.take_save().is_none());
+    for tick in 1..40 {
+        let voice = bench.instrument.tick(bench.instrument.now);
+        assert!(!voice.gate, "tick {tick}");
+        if bench.instrument.take_save().is_some() {
+            assert!(tick >= 15, "a save after {tick} ticks of silence");
+        }
+    }
+    bench.instrument.saved(Ok(()));
+    let sounds = (0..500).any(|_| bench.instrument.tick(bench.instrument.now).gate);
+    assert!(sounds, "it beeps again");
 }
 
 #[test]
