@@ -65,8 +65,8 @@ pub const TICK: Micros = chirrup_core::TICK;
 
 /// Change of the volume per press: two of the core's steps, 6 dB.
 const VOLUME_STEP: f32 = 2.0;
-/// A save begins this long after it was wanted, 30 ms: the sound has faded by then, 15 ms at most, and what
-/// a board has of it ahead has been played. While flash is written no processor can play on.
+/// A save begins this long after it was wanted, 30 ms: the sound has faded by then, 15 ms at most,
+/// and what a board has of it ahead has been played. While flash is written nothing can play on.
 const HUSH_TICKS: u16 = 15;
 /// A save that takes longer than this does not silence the sound any more.
 const LONGEST_HUSH_TICKS: u16 = 500;
@@ -408,8 +408,8 @@ impl Instrument {
         self.console(port).open();
     }
 
-    /// The settings to save now, if a save is due; call it about every 100 ms. The sound pauses until
-    /// they are saved.
+    /// The settings to save now, if a save is due; call it about every 100 ms. The sound pauses
+    /// until they are saved.
     pub fn take_save(&mut self) -> Option<Settings> {
         let Save::Wanted(asked_by) = self.save else { return None };
         if self.hushed < HUSH_TICKS {

@@ -2,7 +2,7 @@
 //!
 //! ```text
 //!   counts a second = clock / divider      period = counts a second / pitch, rounded
-//!   width of a pulse = 0.1 ms * level      compare = counts a second * width, half a period at most
+//!   width of a pulse = 0.1 ms * level      compare = counts a second * width, to half a period
 //! ```
 //!
 //! One divider serves every pitch, so that the timer's prescaler is set once: the smallest with

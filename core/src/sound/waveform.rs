@@ -1,6 +1,6 @@
 //! The waveform: a phase-continuous tone with soft edges, as 16-bit samples at any rate.
 //!
-//! Integers only, for every sample: some sixty cycles of a Cortex-M0+, so that a board plays the
+//! Integers only, for every sample: some 60 to 100 cycles of a Cortex-M0+, so that a board plays the
 //! same samples as the bench, bit by bit. Floats prepare what a new voice changes, once a control
 //! tick at most.
 //!
@@ -8,8 +8,8 @@
 //! rate`. Pitch, level and harmonics go to those of a new voice in a straight line, in the largest
 //! power of two of samples that a control tick holds, which smooths the 2 ms steps. The gate is
 //! shaped into a raised-cosine edge, `(1 - cos(pi e)) / 2`: 5 ms long, and below 500 Hz two and a
-//! half periods of the tone (15 ms at most), since an edge of 5 ms holds little more than one period
-//! of 220 Hz, which gives a click 36 dB below the tone.
+//! half periods of the tone (15 ms at most), since an edge of 5 ms holds little more than one
+//! period of 220 Hz, which gives a click 36 dB below the tone.
 //!
 //! The sine is a polynomial of the seventh degree in 15 bits ([`sine`]), within 7e-5 of the true
 //! one: every harmonic of a pure tone is 90 dB below it. The edge is a table of 64 steps, filled

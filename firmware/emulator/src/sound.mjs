@@ -33,6 +33,17 @@ export function beeps(edges) {
   return found.map((beep) => ({ ...beep, periods: repeating(beep.periods) }));
 }
 
+/** Where samples cross zero, by the straight line between two: `[{ us, high }]`. */
+export function crossings(samples, usOf) {
+  const found = [];
+  for (let i = 1; i < samples.length; i++) {
+    const [before, now] = [samples[i - 1], samples[i]];
+    if (now > 0 === before > 0) continue;
+    found.push({ us: usOf(i - 1 + before / (before - now)), high: now > 0 });
+  }
+  return found;
+}
+
 /** Times between edges, joined by the fewest after which they repeat. */
 function repeating(times) {
   for (const count of [1, 2, 3, 4]) {

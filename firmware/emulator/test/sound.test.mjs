@@ -16,8 +16,11 @@ const STARTED_US = 2e6;
 const END_US = 27e6;
 /** The samples of the DAC (firmware/src/dac.rs). */
 const RATE_HZ = 25_000;
-/** From a sample's middle of conversion to its sound: measured, and the DAC's 4 ms of it. */
-const [LATE_MS, LATE_WITHIN_MS] = [10, 1.5];
+/**
+ * From the middle of a conversion, which is a sample's time, to its sound: half of the conversion,
+ * the bus, the sample's calculation, up to a tick, and the 4 ms of the DAC.
+ */
+const MOST_LATE_MS = 14;
 const median = (values) => values.toSorted((a, b) => a - b)[values.length >> 1];
 const isRow = (line) => /^\d/.test(line);
 
@@ -56,7 +59,7 @@ function played(speaker, fromUs, untilUs) {
 
 test('every beep begins and ends where the bench has it, within 2 ms of the same delay', (context) => {
   context.diagnostic(`the sound comes ${late.toFixed(1)} ms after the bench's`);
-  assert.ok(Math.abs(late - LATE_MS) < LATE_WITHIN_MS, `${late} ms late`);
+  assert.ok(late > 4 && late < MOST_LATE_MS, `${late} ms late`);
   pairs.forEach(({ beginMs, endMs }, i) => {
     assert.ok(Math.abs(beginMs - late) < 2, `beep ${i} begins ${beginMs - late} ms late`);
     assert.ok(Math.abs(endMs - late) < 2, `beep ${i} ends ${endMs - late} ms late`);
