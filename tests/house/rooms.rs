@@ -137,6 +137,7 @@ const CORE_FILES: [(&str, &[&str]); 5] = [
             "fault",
             "shade",
             "sounder",
+            "sine",
             "waveform",
             "pwm",
         ],

@@ -1,8 +1,8 @@
 //! The waveform: a phase-continuous tone with soft edges, as 16-bit samples at any rate.
 //!
-//! Integers only, for every sample: some 60 to 100 cycles of a Cortex-M0+, so that a board plays the
-//! same samples as the bench, bit by bit. Floats prepare what a new voice changes, once a control
-//! tick at most.
+//! Integers only, for every sample: some 60 to 100 cycles of a Cortex-M0+, so that a board plays
+//! the same samples as the bench, bit by bit. Floats prepare what a new voice changes, once a
+//! control tick at most.
 //!
 //! Phase is a 32-bit binary fraction of a turn and wraps by itself; it advances by `pitch / sample
 //! rate`. Pitch, level and harmonics go to those of a new voice in a straight line, in the largest

@@ -65,7 +65,7 @@ impl Digest {
     }
 
     /// Takes samples of the sound.
-    pub fn sound(&mut self, samples: &[i16]) {
+    pub fn samples(&mut self, samples: &[i16]) {
         samples.iter().for_each(|sample| self.word(*sample as u32));
     }
 

@@ -71,7 +71,7 @@ impl Instrument {
         }
         let mut samples = [0; SOUND_A_TICK];
         self.waveform.fill(&mut self.wave, voice, &mut samples);
-        digest.sound(&samples);
+        digest.samples(&samples);
     }
 
     /// Runs the sound up to the next sample and takes it.
