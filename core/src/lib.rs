@@ -127,9 +127,7 @@ pub use air::energy::{EnergyChoice, EnergySettings, EnergySource};
 /// };
 /// assert!(Settings { device, ..Settings::default() }.build().is_ok());
 /// ```
-pub use device::{
-    DeviceSettings, DifferentialOutput, RecordFrom, SecondBarometer, SpeakerOutput,
-};
+pub use device::{DeviceSettings, DifferentialOutput, RecordFrom, SecondBarometer, SpeakerOutput};
 /// ```
 /// use chirrup_core::{Expected, Settings, SettingsError};
 ///

@@ -324,7 +324,9 @@ impl Instrument {
             }
         }
         voice = self.player.tick(self.notice_level).unwrap_or(voice);
-        voice.gate &= !self.is_muted() && !self.is_hushed();
+        // Counted while muted as well.
+        let is_hushed = self.is_hushed();
+        voice.gate &= !self.is_muted() && !is_hushed;
         voice
     }
 
