@@ -5,11 +5,11 @@
 //! control tick at most.
 //!
 //! Phase is a 32-bit binary fraction of a turn and wraps by itself; it advances by `pitch / sample
-//! rate`. Pitch, level and harmonics go to those of a new voice in a straight line, in the largest
-//! power of two of samples that a control tick holds, which smooths the 2 ms steps. The gate is
-//! shaped into a raised-cosine edge, `(1 - cos(pi e)) / 2`: 5 ms long, and below 500 Hz two and a
-//! half periods of the tone (15 ms at most), since an edge of 5 ms holds little more than one
-//! period of 220 Hz, which gives a click 36 dB below the tone.
+//! rate`. Pitch, level and harmonics go to those of a new voice in a straight line within one
+//! control tick, which smooths the 2 ms steps. The gate is shaped into a raised-cosine edge, `(1 -
+//! cos(pi e)) / 2`: 5 ms long, and below 500 Hz two and a half periods of the tone (15 ms at most),
+//! since an edge of 5 ms holds little more than one period of 220 Hz, which gives a click 36 dB
+//! below the tone.
 //!
 //! The sine is a polynomial of the seventh degree in 15 bits ([`sine`]), within 7e-5 of the true
 //! one: every harmonic of a pure tone is 90 dB below it. The edge is a table of 64 steps, filled
@@ -56,8 +56,10 @@ pub struct Waveform {
     turns_per_hertz: f32,
     /// Edge of a second, in [`OPEN`]s a sample.
     edge_of_second: f32,
-    /// Log2 of the samples in which a new voice is reached.
-    glide_bits: u32,
+    /// Samples in which a new voice is reached: a control tick.
+    glide: u32,
+    /// The share of a glide that is a sample, of 2^32: a product is quicker than a quotient.
+    glide_share: i64,
     edge: [i16; EDGE_STEPS + 1],
 }
 
@@ -95,6 +97,7 @@ impl Waveform {
     /// A synthesiser for `sample_rate_hz` samples a second; useful from 8 000 Hz upward.
     pub fn new(sample_rate_hz: u32) -> Self {
         let rate = if sample_rate_hz == 0 { 1.0 } else { sample_rate_hz as f32 };
+        let glide = (sample_rate_hz / TICKS_PER_SECOND).max(1);
         let mut edge = [0; EDGE_STEPS + 1];
         for (step, share) in edge.iter_mut().enumerate() {
             let angle = PI / EDGE_STEPS as f32 * step as f32 - FRAC_PI_2;
@@ -103,7 +106,8 @@ impl Waveform {
         Self {
             turns_per_hertz: TURN / rate,
             edge_of_second: OPEN as f32 / rate,
-            glide_bits: (sample_rate_hz / TICKS_PER_SECOND).checked_ilog2().unwrap_or(0),
+            glide,
+            glide_share: (1_i64 << 32) / i64::from(glide),
             edge,
         }
     }
@@ -148,8 +152,8 @@ impl Waveform {
             (state.phase, state.now, state.glides) = (0, state.target, 0);
             state.slope = Colour::default();
         } else {
-            state.glides = 1 << self.glide_bits;
-            state.slope = state.now.slope(&state.target, self.glide_bits);
+            state.glides = self.glide;
+            state.slope = state.now.slope(&state.target, self.glide_share);
         }
     }
 
@@ -239,16 +243,16 @@ fn shape(voice: Voice) -> [i32; 5] {
 }
 
 impl Colour {
-    /// What leads to `target` in 2^`bits` samples.
-    fn slope(&self, target: &Colour, bits: u32) -> Self {
+    /// What leads to `target` in samples of which each is `share` of the way, of 2^32.
+    fn slope(&self, target: &Colour, share: i64) -> Self {
+        let of = |way: i32| ((i64::from(way) * share) >> 32) as i32;
         let mut shape = [0; 5];
         for ((slope, from), to) in shape.iter_mut().zip(self.shape).zip(target.shape) {
-            // In steps of some samples, or in one.
-            *slope = (to - from) >> bits.saturating_sub(STEP.ilog2());
+            *slope = of((to - from) * STEP as i32);
         }
         Self {
-            increment: (target.increment - self.increment) >> bits,
-            level: (target.level - self.level) >> bits,
+            increment: of(target.increment - self.increment),
+            level: of(target.level - self.level),
             shape,
         }
     }
@@ -415,11 +419,10 @@ mod tests {
         waveform.fill(&mut state, low, &mut [0; 1000]);
         let mut samples = [0; 48];
         let from = state.now.level;
-        // The largest power of two in 48 is 32, half of which is 16.
-        waveform.fill(&mut state, high, &mut samples[..16]);
+        waveform.fill(&mut state, high, &mut samples[..24]);
         let half = i64::from(from - state.now.level) * 4;
         assert!((half - i64::from(from)).abs() < i64::from(from) / 1_000, "{half} of {from}");
-        waveform.fill(&mut state, high, &mut samples[16..]);
+        waveform.fill(&mut state, high, &mut samples[24..]);
         let mut there = WaveformState::default();
         waveform.fill(&mut there, high, &mut [0; 1000]);
         assert_eq!((state.now.increment, state.now.level), (there.now.increment, there.now.level));
