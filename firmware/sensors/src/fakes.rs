@@ -81,6 +81,14 @@ impl<A: Air> FakeBus<A> {
         self.ms5611.iter_mut().flatten().next().map(|device| &mut device.trouble)
     }
 
+    /// The supply of all barometers dips: each forgets what it was told, and none tells.
+    pub fn dip_supply(&mut self, now: Micros) {
+        self.ms5611.iter_mut().flatten().for_each(FakeMs5611::reset);
+        self.bmp390.iter_mut().for_each(FakeBmp390::reset);
+        self.bmp581.iter_mut().flatten().for_each(|device| device.reset(now));
+        self.dps310.iter_mut().flatten().for_each(|device| device.reset(now));
+    }
+
     /// Carries out a transaction at `now`.
     ///
     /// # Errors
@@ -105,7 +113,7 @@ impl<A: Air> FakeBus<A> {
         }
         for device in self.bmp581.iter_mut().flatten() {
             if is_there(device.address, device.trouble) {
-                return Ok(device.answer(now, transaction, &self.air));
+                return device.answer(now, transaction, &self.air);
             }
         }
         for device in self.dps310.iter_mut().flatten() {

@@ -71,6 +71,12 @@ impl FakeBmp390 {
         Self { die: Die::real(DIE, seed), ..Self::new(address, connected) }
     }
 
+    /// All that was written is gone, as after a dip of its supply.
+    pub(super) fn reset(&mut self) {
+        (self.oversampling, self.status) = (0, 0);
+        (self.pressure_counts, self.temperature_counts) = (0x80_0000, 0x80_0000);
+    }
+
     pub(super) fn answer(
         &mut self,
         now: Micros,

@@ -2,7 +2,7 @@
 
 use super::air::{Air, Connected, Trouble};
 use super::die::{Die, DieKind};
-use crate::bus::{Reply, Transaction};
+use crate::bus::{BusFault, Reply, Transaction};
 use crate::sensor::rounded;
 use chirrup_core::Micros;
 
@@ -36,6 +36,8 @@ pub struct FakeBmp581 {
     pub pace: f64,
     /// Its temperature and noise.
     pub die: Die,
+    /// What the bus says of a reset that is written; the sheet has it not acknowledged.
+    pub answer_to_reset: Result<(), BusFault>,
     deaf_until: Micros,
     has_started: bool,
     tells_result: bool,
@@ -56,6 +58,7 @@ impl FakeBmp581 {
             identity: 0x50,
             pace: 1.0,
             die: Die::quiet(),
+            answer_to_reset: Err(BusFault::Broken),
             deaf_until: Micros(i64::MIN),
             has_started: true,
             tells_result: false,
@@ -71,12 +74,14 @@ impl FakeBmp581 {
         Self { die: Die::real(DIE, seed), ..Self::new(address, connected) }
     }
 
-    fn reset(&mut self, now: Micros) {
+    /// All that was written is gone, as after a reset or a dip of its supply.
+    pub(super) fn reset(&mut self, now: Micros) {
         *self = Self {
             trouble: self.trouble,
             identity: self.identity,
             pace: self.pace,
             die: self.die.clone(),
+            answer_to_reset: self.answer_to_reset,
             deaf_until: Micros(now.0 + RESET_US),
             ..Self::new(self.address, self.connected)
         };
@@ -87,23 +92,25 @@ impl FakeBmp581 {
         now: Micros,
         transaction: &Transaction,
         air: &impl Air,
-    ) -> Reply {
-        let zeros = |length| (0..length).map(|_| 0).collect();
+    ) -> Result<Reply, BusFault> {
         if now < self.deaf_until {
-            return zeros(transaction.read);
+            return Err(BusFault::NoAnswer);
         }
         match (transaction.send.as_slice(), transaction.read) {
-            ([0x7E, 0xB6], 0) => self.reset(now),
+            ([0x7E, 0xB6], 0) => {
+                self.reset(now);
+                self.answer_to_reset?;
+            }
             ([0x15, value], 0) => self.tells_result = value & 1 != 0,
             ([0x31, value], 0) => self.filter = *value,
             ([0x36, value], 0) => self.oversampling = *value,
             ([0x37, value], 0) if value & 3 == 2 => self.convert(now, air),
-            ([0x01], 1) => return Reply::from_iter([self.identity]),
-            ([0x27], length) => return self.status(now).into_iter().take(length).collect(),
-            ([0x1D], 6) => return Reply::from_iter(self.result),
-            (_, length) => return zeros(length),
+            ([0x01], 1) => return Ok(Reply::from_iter([self.identity])),
+            ([0x27], length) => return Ok(self.status(now).into_iter().take(length).collect()),
+            ([0x1D], 6) => return Ok(Reply::from_iter(self.result)),
+            (_, length) => return Ok((0..length).map(|_| 0).collect()),
         }
-        Reply::new()
+        Ok(Reply::new())
     }
 
     fn convert(&mut self, now: Micros, air: &impl Air) {

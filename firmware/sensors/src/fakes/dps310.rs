@@ -91,6 +91,19 @@ impl FakeDps310 {
         Self { die: Die::real(DIE, seed), ..Self::new(address, connected) }
     }
 
+    /// All that was written is gone, as after a reset or a dip of its supply.
+    pub(super) fn reset(&mut self, now: Micros) {
+        *self = Self {
+            trouble: self.trouble,
+            has_wrong_fuses: self.has_wrong_fuses,
+            is_without_temperature: self.is_without_temperature,
+            pace: self.pace,
+            die: self.die.clone(),
+            reset_at: now,
+            ..Self::new(self.address, self.connected)
+        };
+    }
+
     pub(super) fn answer(
         &mut self,
         now: Micros,
@@ -144,17 +157,7 @@ impl FakeDps310 {
             0x06 => self.pressure_set_up = value,
             0x07 => self.temperature_set_up = value,
             0x08 => self.convert(now, value & 7, air),
-            0x0C if value & 0x0F == 0x09 => {
-                *self = Self {
-                    trouble: self.trouble,
-                    has_wrong_fuses: self.has_wrong_fuses,
-                    is_without_temperature: self.is_without_temperature,
-                    pace: self.pace,
-                    die: self.die.clone(),
-                    reset_at: now,
-                    ..Self::new(self.address, self.connected)
-                };
-            }
+            0x0C if value & 0x0F == 0x09 => self.reset(now),
             0x0E => self.unlocked[0] = value,
             0x0F => self.unlocked[1] = value,
             0x62 if self.unlocked == [0xA5, 0x96] && value == 0x02 => self.has_wrong_fuses = false,

@@ -76,6 +76,11 @@ impl FakeMs5611 {
         Self { die: Die::real(DIE, seed), ..Self::new(address, connected) }
     }
 
+    /// A conversion under way is lost, as after a dip of its supply.
+    pub(super) fn reset(&mut self) {
+        self.running = None;
+    }
+
     pub(super) fn answer(
         &mut self,
         now: Micros,

@@ -4,6 +4,7 @@ use super::{Bench, Connected, FakeBus, Flight, Trouble, falling, lively};
 use crate::sampler::Role;
 use crate::slot::Condition;
 use chirrup_core::{DeviceSettings, SecondBarometer};
+use chirrup_sensors::bus::BusFault;
 use chirrup_sensors::fakes::{Air, FakeBmp390, FakeBmp581, FakeDps310, FakeMs5611, FakeSdp3x};
 use chirrup_sensors::sensor::Fault;
 
@@ -240,6 +241,30 @@ fn a_dps310_whose_fuses_are_wrong_is_mended() {
 }
 
 #[test]
+fn after_a_dip_of_the_supply_no_sample_is_wrong_and_all_is_well_within_a_second() {
+    for kind in Kind::ALL {
+        for part_of_a_frame in 0..60 {
+            let mut bus = FakeBus::empty(falling);
+            kind.join(&mut bus, kind.address(Connected::Static), Connected::Static);
+            let mut bench = Bench::new(&DeviceSettings::default(), bus);
+            bench.now.0 += 350 * part_of_a_frame;
+            bench.run(3_000, true);
+            bench.bus.dip_supply(bench.now);
+            let mut samples = bench.samples_of(1_000);
+            let after_a_second = bench.samples_of(1_000);
+            assert_eq!(after_a_second.len(), 50, "{kind:?} {part_of_a_frame}");
+            samples.extend(after_a_second);
+            for sample in samples {
+                let error_pa = (sample.static_64ths_pa - falling(sample.time)).abs() / 64;
+                assert!(error_pa < 5, "{kind:?} {part_of_a_frame}: {error_pa} Pa, {sample:?}");
+            }
+            let condition = bench.sampler.condition(Role::Static);
+            assert_eq!(condition, Some(Condition::Live), "{kind:?} {part_of_a_frame}");
+        }
+    }
+}
+
+#[test]
 fn a_slow_sensor_still_gives_fifty_samples_a_second() {
     for kind in [Kind::Bmp581, Kind::Dps310] {
         for pace in [0.9, 1.0, 1.1, 1.15] {
@@ -266,4 +291,19 @@ fn a_dps310_that_gives_no_temperature_any_more_is_lost_after_a_second() {
     bench.run(600, true);
     let condition = bench.sampler.condition(Role::Static);
     assert_eq!(condition, Some(Condition::Lost(Fault::NoResult)));
+}
+
+#[test]
+fn a_bmp581_is_found_however_the_bus_ends_its_reset() {
+    // Data sheet BST-BMP581-DS004-02, page 66: a reset over I2C is not acknowledged. On a Pi every
+    // refusal looks like no device.
+    for ending in [Ok(()), Err(BusFault::Broken), Err(BusFault::NoAnswer)] {
+        let mut bus = FakeBus::empty(falling);
+        let mut device = FakeBmp581::new(0x47, Connected::Static);
+        device.answer_to_reset = ending;
+        bus.bmp581[0] = Some(device);
+        let mut bench = Bench::new(&DeviceSettings::default(), bus);
+        bench.run(START_SOUND_MS, true);
+        assert!(bench.samples.len() > 40, "{ending:?}");
+    }
 }
