@@ -74,18 +74,21 @@ export class Bmp390 {
     if (this.running) return;
     const settings = this.registers[OVERSAMPLING];
     const [times, warmTimes] = [1 << (settings & 7), 1 << (settings >> 3 & 7)];
-    const typical = 234 + ofPressure * (392 + 2020 * times) + ofTemperature * (163 + 2020 * warmTimes);
-    const lasts = typical * this.pace;
+    // The temperature first, then the pressure.
+    const before = (234 + ofTemperature * (163 + 2020 * warmTimes)) * this.pace;
+    const pressing = ofPressure * (392 + 2020 * times) * this.pace;
+    const lasts = before + pressing;
+    const middle = us + before + pressing / 2;
     const celsius = this.die.converts(us, lasts);
     const warm = celsius + this.die.noise('temperature', NOISE_CELSIUS / Math.sqrt(warmTimes));
     const noise = this.die.noise('pressure', (NOISE_PA * this.noise) / Math.sqrt(times));
-    const pressure = this.pressureAt(us + lasts / 2) + noise;
+    const pressure = this.pressureAt(middle) + noise;
     const status = 0x10 | (ofPressure ? 0x20 : 0) | (ofTemperature ? 0x40 : 0);
     this.running = {
       doneUs: us + lasts, status,
       counts: [stepped(pressureCounts(pressure, celsius), times), stepped(temperatureCounts(warm), warmTimes)],
     };
-    this.conversions.push(us + lasts / 2);
+    this.conversions.push(middle);
   }
 
   finish(us) {

@@ -25,12 +25,13 @@
 //!
 //! ```
 //! use chirrup_sensors::Micros;
+//! use chirrup_sensors::bmp581::driver::{ADDRESS_SDO_HIGH, Bmp581};
 //! use chirrup_sensors::bus::run_blocking;
 //! use chirrup_sensors::sensor::{Driver, Fault, Measurement, Outcome, Wanted};
 //! use embedded_hal::i2c::I2c;
 //!
 //! fn next_measurement(
-//!     driver: &mut impl Driver, // such as Bmp581::new(ADDRESS_SDO_HIGH)
+//!     driver: &mut impl Driver,
 //!     bus: &mut impl I2c,       // of any HAL
 //!     now: impl Fn() -> Micros, // a clock that counts microseconds
 //! ) -> Result<Measurement, Fault> {
@@ -48,9 +49,19 @@
 //!         }
 //!     }
 //! }
+//!
+//! /// Two in a row of a BMP581 at 0x47; the driver is made once and kept.
+//! fn two_measurements(
+//!     bus: &mut impl I2c,
+//!     now: impl Fn() -> Micros,
+//! ) -> Result<[Measurement; 2], Fault> {
+//!     let mut barometer = Bmp581::new(ADDRESS_SDO_HIGH);
+//!     let first = next_measurement(&mut barometer, bus, &now)?;
+//!     Ok([first, next_measurement(&mut barometer, bus, &now)?])
+//! }
 //! ```
 //!
-//! It is `examples/driver_only.rs`, built for a computer and for a Cortex-M0+ by `cargo build -p
+//! The first function is `examples/driver_only.rs`, built for a computer and for a Cortex-M0+ by `cargo build -p
 //! chirrup-sensors --example driver_only` and `firmware/build.sh sensors`.
 //!
 //! # 2. Frames, and the time of a measurement
@@ -72,7 +83,9 @@
 //! ```
 //!
 //! `P` pressure, `T` temperature, `r` read. A measurement carries the time of the middle of its
-//! pressure's conversion; a difference of two sensors, or of two frames, is then a difference of
+//! pressure's conversion: 4.1 ms (MS5611), 4.2 (DPS310), 5 (SDP3x), 6.2 (BMP581) or 8.7 (BMP390)
+//! into the frame. Two sensors of a kind are in step; kinds are at most 5 ms apart, and the times
+//! say so. Of those in step a difference of two sensors, or of two frames of one, is a difference of
 //! pressure and not of timing. A bus that is late moves a conversion within its frame, and the time
 //! says so; later than a quarter of the frame there is none.
 //!
@@ -82,7 +95,7 @@
 //!
 //! | sensor | address | known by | noise, Pa | step, Pa | longest start, ms |
 //! |---|---|---|---|---|---|
-//! | [BMP581, BMP580, BMP585](bmp581) | 0x47, 0x46 | identity 0x50 or 0x51, its check of itself | 0.21 | 0.016 | 5 |
+//! | [BMP581, BMP580, BMP585](bmp581) | 0x47, 0x46 | identity 0x50 or 0x51, its check of itself | 0.21 | 0.016 | 8 |
 //! | [DPS310, SPL06-001, SPL06-007](dps310) | 0x77, 0x76 | identity 0x10, set-up read back, coefficients | 0.5 (SPL06: about 2) | 0.016 | 110 |
 //! | [BMP390](bmp390) | 0x77, 0x76 | identity 0x60 | 0.65 | 0.016 | 5 |
 //! | [MS5611](ms5611) | 0x77, 0x76 | the checksum of its memory | 1.2 | 0.016 | 5 |
@@ -95,6 +108,9 @@
 //! a second. Noise is of one measurement as the driver takes it; where a page says so, it is from
 //! memory of a sheet, or a guess. A pascal is 8 cm near the ground.
 //!
+//! **An SDP3x measures a flow.** Its `pressure_64ths_pa` is a pressure only at 966 hPa: give it and
+//! the static pressure to [`sdp3x::at_static_64ths_pa`] before it is used as one.
+//!
 //! Three kinds share the addresses 0x76 and 0x77. `strangers` in the tests lets every driver look
 //! at every device there: none takes another for its own, and none sends an MS5611, which has no
 //! identity and takes every byte for a command, a command that it knows. Look for the MS5611 last.
@@ -102,9 +118,13 @@
 //! # 4. When it goes wrong
 //!
 //! A [`Fault`](sensor::Fault) is what is wrong in words. A driver that was ready tries again with
-//! the next frame by itself; one that was not begins at its identity. A bus that a device holds
-//! down is [freed](recovery) with two pins of any HAL. What gives up, and when, is its user's: the
-//! instrument (`chirrup-firmware`, `slot`) does so after ten failures in a row.
+//! the next frame by itself, but does not set the sensor up again; one that was not begins at its
+//! identity. So after ten failures in a row make a new driver, which finds a sensor that was
+//! unplugged or whose supply dipped. A DPS310 alone sets itself up again after such a dip, since
+//! it would give wrong pressures instead of failures; a BMP390 does not notice one, and goes on
+//! with right but noisier pressures. A bus that a device holds down is [freed](recovery) with two
+//! pins of any HAL. What gives up, and when, is its user's: the instrument (`chirrup-firmware`,
+//! `slot`) does so after ten failures in a row.
 //!
 //! # 5. Another sensor
 //!

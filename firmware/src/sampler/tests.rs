@@ -129,14 +129,15 @@ fn bus_of(name: &str) -> FakeBus<fn(Micros) -> i32> {
 
 #[test]
 fn temperature_is_converted_in_every_frame_and_costs_no_sample() {
-    // Each conversion is started and read; a BMP390's is one of both. A look for the four
-    // differential sensors comes twice a second.
+    // Each conversion is started and read; a BMP390's is one of both. A look for the
+    // differential sensors comes twice a second: an MS4525DO is read, and each of three SDP3x is told
+    // to stop and asked what it is.
     for (name, conversions) in [("ms5611", 2), ("bmp390", 1)] {
         let mut bench = Bench::new(&DeviceSettings::default(), bus_of(name));
         bench.run(1_000, true);
         bench.bus.transactions = 0;
         assert_eq!(bench.samples_of(10_000).len(), 500, "{name}");
-        assert_eq!(bench.bus.transactions, 500 * 2 * conversions + 4 * 20, "{name}");
+        assert_eq!(bench.bus.transactions, 500 * 2 * conversions + 7 * 20, "{name}");
     }
 }
 

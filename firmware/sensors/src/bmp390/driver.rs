@@ -9,7 +9,7 @@
 //! ```text
 //! time in frame   0 ms       4.2            12.9   14.7            20 ms
 //!                 | T  twice | P  4 times     |    | read          |
-//!                              ^ time of the measurement: the middle of both, 6.5 ms
+//!                                   ^ time of the measurement: the middle of P, 8.7 ms
 //! ```
 //!
 //! | register | name | what is done with it |
@@ -30,7 +30,8 @@
 //!
 //! Source, from memory: BMP390 data sheet, "memory map" for the registers; conversion time
 //! 234 us + 392 us + 2020 us times the oversampling of pressure + 163 us + 2020 us times that of
-//! temperature, typical; a tenth more is allowed here (a guess).
+//! temperature, typical; a tenth more is allowed here (a guess). That temperature comes first is a
+//! guess too, after the BMP581.
 
 use super::{CALIBRATION_BYTES, Calibration};
 use crate::bus::{BusFault, Transaction};
@@ -65,6 +66,8 @@ const TEMPERATURE_READY: u8 = 0x40;
 const RESTART: Micros = Micros(3_000);
 /// The typical time of a conversion, and the time after which it is over.
 const CONVERSION: Micros = Micros(234 + 392 + 4 * 2_020 + 163 + 2 * 2_020);
+/// The middle of the pressure's conversion, which comes after the temperature's.
+const TO_MIDDLE: Micros = Micros(234 + 163 + 2 * 2_020 + (392 + 4 * 2_020) / 2);
 const LONGEST: Micros = Micros(CONVERSION.0 + CONVERSION.0 / 10 + 500);
 
 /// One BMP390.
@@ -120,7 +123,7 @@ impl Bmp390 {
         let counts = u32::from_le_bytes([p0, p1, p2, 0]);
         let compensated = calibration.compensate(counts, temperature);
         Outcome::Measured(Measurement {
-            time: after(started, Micros(CONVERSION.0 / 2)),
+            time: after(started, TO_MIDDLE),
             counts,
             pressure_64ths_pa: compensated.pressure_64ths_pa,
             temperature_centicelsius: compensated.temperature_centicelsius,

@@ -2,19 +2,19 @@
 //! conversion of temperature and pressure in every frame.
 //!
 //! ```text
-//! IDENTITY --0x50, 0x51--> RESET --2.5 ms--> SELF-CHECK --started, memory good--> SET UP 1 .. 3
-//!                                                                                    |
-//!   +------------------------------------ IDLE <-------------------------------------+
+//! IDENTITY --0x50, 0x51--> RESET --2.5 ms--> SELF-CHECK --started, memory good--> STANDBY
+//!                                                                                    | 2.5 ms
+//!   +------------------------------------ IDLE <----------- SET UP 1 .. 3 <----------+
 //!   | frame begins                         ^
 //!   v                                      |
 //! CONVERTING --12.6 ms--> DONE? --yes--> READING (6 bytes in one transfer: they cannot tear)
 //!                          | ^
-//!                          +-+ 0.5 ms later, five times; then it does not convert
+//!                          +-+ 0.5 ms later, up to 17.5 ms; then it does not convert
 //! ```
 //!
 //! ```text
-//! time in frame   0 ms   1.0              6.2                 11.4     12.6   16    20 ms
-//!                 |  T  |        P  16 times                  |  margin | read |     |
+//! time in frame   0 ms   1.0              6.2                 11.4     12.6    17.5 20 ms
+//!                 |  T  |        P  16 times                  |  margin | looks  |   |
 //!                                          ^ time of the measurement
 //! ```
 //!
@@ -27,12 +27,20 @@
 //! | 0x28 | STATUS | bit 1: memory is loaded; bit 2: it is damaged |
 //! | 0x31 | DSP_IIR | 0: no filter, since the core's must see the raw noise |
 //! | 0x36 | OSR_CONFIG | 0x60: pressure on, 16 times; temperature once |
-//! | 0x37 | ODR_CONFIG | 0x82: convert once, and no deep standby, out of which it would be late |
+//! | 0x37 | ODR_CONFIG | 0x80: standby, not a deep one, out of which it would be late; 0x82: convert once |
 //! | 0x7E | CMD | 0xB6: reset, which the sensor does not acknowledge (page 66) |
 //!
 //! Forced conversions instead of the sensor's own rate: so the time of each is known, and sensors
 //! stay in step. Found at 0x47 (pin SDO high, as on most modules) or 0x46, which no other sensor of
 //! this crate has.
+//!
+//! # When a conversion starts is not known
+//!
+//! It is taken to be when the command is over on the wire. The sheet does not say how much later it
+//! is; Linux's driver allows 4 ms for the change of mode, and 15.97 ms in all. So the result is
+//! looked for up to 17.5 ms, and the time of a measurement may be late by what a sensor takes: 4 ms
+//! are 0.2 Pa where the pressure changes by 50 Pa/s, and always the same, so that a vario does not
+//! see them. A second barometer that is later than 16 ms is not in the sample, which is made then.
 //!
 //! Sources: BMP581 data sheet 1.2, "memory map"; registers and the order of the checks also in the
 //! maker's library BMP5_SensorAPI 1.1.1, reset 2 ms there. From memory: the times of a conversion,
@@ -59,6 +67,8 @@ const COMMAND: u8 = 0x7E;
 const SOFT_RESET: u8 = 0xB6;
 const CONVERT_ONCE: u8 = 0x82;
 
+/// Out of deep standby, in which the sensor is after a reset.
+const STANDBY: u8 = 0x80;
 /// Registers and their values, in this order: the bit for a result, no filter, oversampling.
 const SET_UP: [[u8; 2]; 3] = [[0x15, 0x01], [0x31, 0x00], [0x36, 0x60]];
 
@@ -68,12 +78,15 @@ const MEMORY_LOADED: u8 = 0x02;
 const MEMORY_DAMAGED: u8 = 0x04;
 
 const RESTART: Micros = Micros(2_500);
+const TO_STANDBY: Micros = Micros(2_500);
 const TEMPERATURE_CONVERSION: i64 = 1_000;
 const PRESSURE_CONVERSION: i64 = 10_400;
 const LONGEST_CONVERSION: Micros = Micros((TEMPERATURE_CONVERSION + PRESSURE_CONVERSION) * 11 / 10);
 const TO_MIDDLE: Micros = Micros(TEMPERATURE_CONVERSION + PRESSURE_CONVERSION / 2);
 const BETWEEN_LOOKS: Micros = Micros(500);
-const LOOKS: u8 = 5;
+/// After this time from its command a conversion is not looked for any more, which with the way to
+/// the sensor is 17.5 ms of the frame.
+const LAST_LOOK: Micros = Micros(17_200);
 
 /// One BMP581, BMP580 or BMP585.
 #[derive(Clone, Debug)]
@@ -91,10 +104,12 @@ enum Phase {
     Reset,
     Restarting(Micros),
     SelfCheck,
+    Standby,
+    StandingBy(Micros),
     SetUp(usize),
     Idle(Micros),
     Starting,
-    Converting { started: Micros, next_look: Micros, looks: u8 },
+    Converting { started: Micros, next_look: Micros },
     Reading { started: Micros },
 }
 
@@ -153,8 +168,17 @@ impl Bmp581 {
         if !is_good {
             return self.fail(now, Fault::SaysFaulty);
         }
-        self.phase = Phase::SetUp(0);
+        self.phase = Phase::Standby;
         Outcome::Going
+    }
+
+    fn begin_set_up(&mut self) -> Wanted {
+        self.phase = Phase::SetUp(0);
+        self.wanted_set_up(0)
+    }
+
+    fn wanted_set_up(&self, step: usize) -> Wanted {
+        self.write(SET_UP.get(step).copied().unwrap_or_default())
     }
 
     fn set_up(&mut self, done: usize) -> Outcome {
@@ -167,17 +191,17 @@ impl Bmp581 {
         Outcome::Ready
     }
 
-    fn look(&mut self, now: Micros, bytes: &[u8], started: Micros, looks: u8) -> Outcome {
+    fn look(&mut self, now: Micros, bytes: &[u8], started: Micros) -> Outcome {
         let [status] = *bytes else { return self.fail(now, Fault::Broken) };
         if status & HAS_RESULT != 0 {
             self.phase = Phase::Reading { started };
             return Outcome::Going;
         }
-        if looks + 1 >= LOOKS {
+        let next_look = after(now, BETWEEN_LOOKS);
+        if next_look > after(started, LAST_LOOK) {
             return self.fail(now, Fault::NoResult);
         }
-        let next_look = after(now, BETWEEN_LOOKS);
-        self.phase = Phase::Converting { started, next_look, looks: looks + 1 };
+        self.phase = Phase::Converting { started, next_look };
         Outcome::Going
     }
 
@@ -204,6 +228,7 @@ impl Driver for Bmp581 {
             Phase::Identity => self.read(CHIP_ID, 1),
             Phase::Reset => self.write([COMMAND, SOFT_RESET]),
             Phase::Restarting(until)
+            | Phase::StandingBy(until)
             | Phase::Idle(until)
             | Phase::Converting { next_look: until, .. }
                 if now < until =>
@@ -215,7 +240,9 @@ impl Driver for Bmp581 {
                 self.read(INT_STATUS, 2)
             }
             Phase::SelfCheck => self.read(INT_STATUS, 2),
-            Phase::SetUp(step) => self.write(SET_UP.get(step).copied().unwrap_or_default()),
+            Phase::Standby => self.write([ODR_CONFIG, STANDBY]),
+            Phase::StandingBy(_) => self.begin_set_up(),
+            Phase::SetUp(step) => self.wanted_set_up(step),
             Phase::Idle(_) => self.idle(now),
             Phase::Starting => self.write([ODR_CONFIG, CONVERT_ONCE]),
             Phase::Converting { .. } => self.read(INT_STATUS, 1),
@@ -238,16 +265,17 @@ impl Driver for Bmp581 {
             Phase::Identity => return self.identity(now, bytes),
             Phase::Reset => self.phase = Phase::Restarting(after(now, RESTART)),
             Phase::SelfCheck => return self.self_check(now, bytes),
+            Phase::Standby => self.phase = Phase::StandingBy(after(now, TO_STANDBY)),
             Phase::SetUp(step) => return self.set_up(step),
             Phase::Starting => {
                 let next_look = after(now, LONGEST_CONVERSION);
-                self.phase = Phase::Converting { started: now, next_look, looks: 0 };
+                self.phase = Phase::Converting { started: now, next_look };
             }
-            Phase::Converting { started, looks, .. } => {
-                return self.look(now, bytes, started, looks);
+            Phase::Converting { started, .. } => {
+                return self.look(now, bytes, started);
             }
             Phase::Reading { started } => return self.result(now, bytes, started),
-            Phase::Restarting(_) | Phase::Idle(_) => {}
+            Phase::Restarting(_) | Phase::StandingBy(_) | Phase::Idle(_) => {}
         }
         Outcome::Going
     }
@@ -258,5 +286,21 @@ impl Driver for Bmp581 {
 
     fn address(&self) -> u8 {
         self.address
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn it_is_taken_out_of_deep_standby_before_it_is_set_up() {
+        let mut driver = Bmp581::new(ADDRESS_SDO_HIGH);
+        driver.phase = Phase::SelfCheck;
+        assert_eq!(driver.answer(Micros(0), Ok(&[0x10, 0x02])), Outcome::Going);
+        assert_eq!(driver.wanted(Micros(0)), driver.write([0x37, 0x80]));
+        assert_eq!(driver.answer(Micros(0), Ok(&[])), Outcome::Going);
+        assert_eq!(driver.wanted(Micros(0)), Wanted::Nothing(Micros(2_500)));
+        assert_eq!(driver.wanted(Micros(2_500)), driver.write([0x15, 0x01]));
     }
 }

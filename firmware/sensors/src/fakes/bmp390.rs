@@ -115,9 +115,10 @@ impl FakeBmp390 {
         let of_pressure = 1_i64 << (self.oversampling & 7);
         let of_temperature = 1_i64 << (self.oversampling >> 3 & 7);
         let warm_us = if with_temperature { 163 + 2_020 * of_temperature } else { 0 };
-        let lasts_us = ((234 + 392 + 2_020 * of_pressure + warm_us) as f64 * self.pace) as i64;
-        // The middle of the whole, since the sheet does not say which comes first.
-        let middle = Micros(now.0 + lasts_us / 2);
+        let pressure_us = 392 + 2_020 * of_pressure;
+        let paced = |us: i64| (us as f64 * self.pace) as i64;
+        let lasts_us = paced(234 + warm_us + pressure_us);
+        let middle = Micros(now.0 + paced(234 + warm_us + pressure_us / 2));
         let celsius = self.die.celsius(middle, air.celsius(middle));
         let warm_noise = TEMPERATURE_NOISE / root(of_temperature as f64);
         let pressure_noise = PRESSURE_NOISE_PA / root(of_pressure as f64);

@@ -21,6 +21,10 @@ pub struct FakeSdp3x {
     pub scale: i16,
     /// Its fault; spoilt means wrong checksums.
     pub trouble: Trouble,
+    /// What the bus says of a stop while it does not measure.
+    pub answer_to_stop_at_rest: Result<(), BusFault>,
+    /// The upper half of its product number.
+    pub product: u16,
     /// Which of the commands for the identity came last.
     identify: u8,
     /// White noise of a conversion in Pa rms.
@@ -38,6 +42,8 @@ impl FakeSdp3x {
             address,
             scale: 60,
             trouble: Trouble::None,
+            answer_to_stop_at_rest: Ok(()),
+            product: 0x0301,
             identify: 0,
             noise_pa: 0.0,
             random: 1,
@@ -60,6 +66,7 @@ impl FakeSdp3x {
         air: &impl Air,
     ) -> Result<Reply, BusFault> {
         match (transaction.send.as_slice(), transaction.read) {
+            ([0x3F, 0xF9], 0) if self.measures.is_none() => self.answer_to_stop_at_rest?,
             ([0x3F, 0xF9], 0) => self.measures = None,
             // While it measures it takes no other command.
             (_, 0) if self.measures.is_some() => return Err(BusFault::Broken),
@@ -67,7 +74,7 @@ impl FakeSdp3x {
             ([0xE1, 0x02], 0) => self.identify = if self.identify == 1 { 2 } else { 0 },
             ([0x36, 0x15], 0) => self.measures = Some((now, now)),
             ([], length) if core::mem::take(&mut self.identify) == 2 => {
-                return Ok(self.words([0x0301, 0x0101]).take(length).collect());
+                return Ok(self.words([self.product, 0x0101]).take(length).collect());
             }
             ([], length) => return self.result(now, length, air),
             _ => return Err(BusFault::Broken),

@@ -1,7 +1,7 @@
 //! An SDP31, SDP32 or SDP33 on its bus: it measures continuously and averages until it is read.
 //!
 //! ```text
-//! STOP --2 ms--> IDENTITY (two commands, then a read) --0x0301....--> START --10 ms--> READY
+//! STOP --2 ms--> IDENTITY (two commands, then a read) --0x03......--> START --10 ms--> READY
 //! READY, in every frame: read at 1 ms, which begins a mean; read at 9 ms, which ends it
 //! ```
 //!
@@ -14,7 +14,7 @@
 //! | command | what |
 //! |---|---|
 //! | 0x3FF9 | stop: while it measures it takes no other command, and it may measure from before a restart |
-//! | 0x367C, 0xE102 | the next read is the product number: 0x03 01, model, revision; then a serial number |
+//! | 0x367C, 0xE102 | the next read is the product number: 0x03 and not 0x02, which is an SDP8xx, model, revision; then a serial number |
 //! | 0x3615 | measure continuously, as differential pressure, mean until read (0x3603 would be mass flow) |
 //!
 //! A conversion takes 0.5 ms, the first result 8 ms. A read gives [nine bytes](super). Three
@@ -39,8 +39,10 @@ const IDENTIFY_FIRST: [u8; 2] = [0x36, 0x7C];
 const IDENTIFY: [[u8; 2]; 2] = [IDENTIFY_FIRST, [0xE1, 0x02]];
 const START: [u8; 2] = [0x36, 0x15];
 const IDENTITY_BYTES: usize = 6;
-/// The upper half of the family's product numbers.
-const FAMILY: u16 = 0x0301;
+/// The upper byte of the product numbers of the family and its relatives.
+const FAMILY: u8 = 0x03;
+/// The upper half of an SDP8xx's product numbers, whose ranges are others.
+const SDP8XX: u16 = 0x0302;
 
 const TO_STOP: Micros = Micros(2_000);
 const TO_START: Micros = Micros(10_000);
@@ -91,7 +93,7 @@ impl Sdp3x {
             return self.fail(now, Fault::Broken);
         };
         match (word([f1, f0, f]), word([m, r, c])) {
-            (Some(FAMILY), Some(_)) => self.phase = Phase::Start,
+            (Some(product), Some(_)) if is_of_the_family(product) => self.phase = Phase::Start,
             (Some(other), Some(_)) => {
                 return self.fail(now, Fault::WrongIdentity(other.to_be_bytes()[1]));
             }
@@ -176,8 +178,9 @@ impl Driver for Sdp3x {
     fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome {
         let bytes = match (answer, self.phase) {
             (Ok(bytes), _) => bytes,
-            // One that does not measure may refuse to stop.
-            (Err(BusFault::Broken), Phase::Stop) => &[],
+            // One that does not measure may refuse to stop, which some boards, such as a Raspberry
+            // Pi, cannot tell from no answer; the identity decides.
+            (Err(BusFault::Broken | BusFault::NoAnswer), Phase::Stop) => &[],
             (Err(fault), _) => return self.fail(now, Fault::of_bus(fault)),
         };
         match self.phase {
@@ -203,6 +206,12 @@ impl Driver for Sdp3x {
     fn address(&self) -> u8 {
         self.address
     }
+}
+
+/// Whether it may be an SDP3x, by the upper half of its product number; its scale then says which.
+fn is_of_the_family(product: u16) -> bool {
+    let [upper, _] = product.to_be_bytes();
+    upper == FAMILY && product != SDP8XX
 }
 
 /// When the next mean begins: in the frame after the one that `now` is in.

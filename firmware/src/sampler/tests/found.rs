@@ -91,10 +91,10 @@ fn any_two_barometers_are_a_static_and_a_second_one() {
             assert_eq!(samples.len(), 100, "{first:?} {second:?}");
             for sample in samples {
                 let te = sample.te_64ths_pa.expect("the probe is there");
-                // Their conversions are up to 2.5 ms apart, in which the pressure falls by 0.25 Pa
+                // Their conversions are up to 4.6 ms apart, in which the pressure falls by 0.46 Pa
                 // and may change by 1.5 Pa, the liveliness of this air.
                 let apart = te - (sample.static_64ths_pa - 64 * 500);
-                assert!(apart.abs() <= 2 + 96 + 16, "{first:?} {second:?}: {apart}");
+                assert!(apart.abs() <= 2 + 96 + 30, "{first:?} {second:?}: {apart}");
             }
             let name = bench.sampler.identity(Role::Second).map(|(name, _)| name);
             assert_eq!(name, Some(second.name()));
@@ -219,6 +219,36 @@ fn an_sdp3x_that_measures_from_before_a_restart_is_found() {
 }
 
 #[test]
+fn an_sdp3x_that_refuses_to_stop_is_found_however_the_board_says_so() {
+    for refusal in [BusFault::Broken, BusFault::NoAnswer] {
+        let mut bus = FakeBus::new(Level(101_325, 100));
+        let mut device = FakeSdp3x::new(0x21);
+        device.answer_to_stop_at_rest = Err(refusal);
+        bus.sdp3x = Some(device);
+        let mut bench = Bench::new(&DeviceSettings::default(), bus);
+        bench.run(START_SOUND_MS, true);
+        let condition = bench.sampler.condition(Role::Differential);
+        assert_eq!(condition, Some(Condition::Live), "{refusal:?}");
+    }
+}
+
+#[test]
+fn an_sdp3x_of_any_product_is_told_by_its_scale_but_an_sdp8xx_is_refused() {
+    for (product, is_found) in
+        [(0x0301, true), (0x0303, true), (0x0311, true), (0x0302, false), (0x0401, false)]
+    {
+        let mut bus = FakeBus::new(Level(101_325, 100));
+        let mut device = FakeSdp3x::new(0x21);
+        device.product = product;
+        bus.sdp3x = Some(device);
+        let mut bench = Bench::new(&DeviceSettings::default(), bus);
+        bench.run(START_SOUND_MS, true);
+        let condition = bench.sampler.condition(Role::Differential);
+        assert_eq!(condition == Some(Condition::Live), is_found, "{product:#06x}: {condition:?}");
+    }
+}
+
+#[test]
 fn an_sdp3x_with_wrong_checksums_gives_no_pressure() {
     let mut bench = with_sdp3x(Level(101_325, 100), 0x21, 60);
     bench.bus.sdp3x.as_mut().unwrap().trouble = Trouble::Spoilt;
@@ -266,8 +296,11 @@ fn after_a_dip_of_the_supply_no_sample_is_wrong_and_all_is_well_within_a_second(
 
 #[test]
 fn a_slow_sensor_still_gives_fifty_samples_a_second() {
-    for kind in [Kind::Bmp581, Kind::Dps310] {
-        for pace in [0.9, 1.0, 1.1, 1.15] {
+    // Linux's driver allows a BMP581 15.97 ms, which are 1.4 of a typical conversion.
+    for (kind, paces) in
+        [(Kind::Bmp581, &[0.9, 1.0, 1.1, 1.15, 1.4][..]), (Kind::Dps310, &[0.9, 1.0, 1.1, 1.15])]
+    {
+        for &pace in paces {
             let mut bus = FakeBus::empty(lively);
             kind.join(&mut bus, kind.address(Connected::Static), Connected::Static);
             bus.bmp581.iter_mut().flatten().for_each(|device| device.pace = pace);
