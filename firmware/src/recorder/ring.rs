@@ -26,6 +26,10 @@ pub struct Ring {
     next: u32,
     /// The flight of the newest page; 0 where there is none.
     flight: u16,
+    /// The number of that flight's first page.
+    first: u32,
+    /// All places before that number are known to be erased, from the next one on.
+    erased_to: u32,
 }
 
 /// A page could not be kept.
@@ -40,7 +44,7 @@ pub enum KeepError {
 impl Ring {
     /// Finds the newest page in `range` of `flash`, whole erase sectors, which may hold anything.
     pub async fn open<F: NorFlash>(flash: &mut F, range: Range<u32>) -> Self {
-        let mut ring = Self { range, next: 0, flight: 0 };
+        let mut ring = Self { range, next: 0, flight: 0, first: 0, erased_to: 0 };
         let mut newest = None;
         for sector in 0..ring.places() / in_sector::<F>() {
             let Some(sequence) = ring.first_in(flash, sector).await else { continue };
@@ -50,8 +54,30 @@ impl Ring {
         }
         if let Some((_, sector)) = newest {
             ring.go_behind(flash, sector).await;
+            ring.find_first(flash).await;
         }
         ring
+    }
+
+    /// Looks back for the first page of the newest flight, sector by sector.
+    async fn find_first<F: NorFlash>(&mut self, flash: &mut F) {
+        self.first = self.next;
+        let mut begin = self.sector_of::<F>(self.next.saturating_sub(1));
+        loop {
+            let mut is_older = false;
+            for sequence in begin..begin.saturating_add(in_sector::<F>()) {
+                let Some((head, _)) = self.page(flash, sequence).await else { continue };
+                if head.flight == self.flight {
+                    self.first = sequence;
+                    break;
+                }
+                is_older = true;
+            }
+            if is_older || begin <= self.oldest() {
+                return;
+            }
+            begin = begin.saturating_sub(in_sector::<F>());
+        }
     }
 
     /// The number of the first page of a sector that can be read: it says how new the sector is.
@@ -104,38 +130,56 @@ impl Ring {
         self.flight
     }
 
+    /// The number of the first page of that flight, as far as it is there.
+    pub fn first(&self) -> u32 {
+        self.first
+    }
+
     /// Erased places from the next one on, up to `most`; in the sector under way, which cannot be
     /// erased, those that are not count too.
-    pub async fn erased<F: NorFlash>(&self, flash: &mut F, most: u32) -> u32 {
+    pub async fn erased<F: NorFlash>(&mut self, flash: &mut F, most: u32) -> u32 {
         let most = most.min(self.places());
-        let under_way = self.left_in_sector::<F>();
-        for ahead in under_way.min(most)..most {
-            let mut bytes = [0; 16];
-            let is_read = flash.read(self.address(self.next.wrapping_add(ahead)), &mut bytes).await;
+        let known = self.erased_to.saturating_sub(self.next).max(self.left_in_sector::<F>());
+        for ahead in known.min(most)..most {
+            let (at, mut bytes) = (self.next.wrapping_add(ahead), [0; 16]);
+            let is_read = flash.read(self.address(at), &mut bytes).await;
             // The first bytes are enough: where they deceive, the place is skipped later.
             if is_read.is_err() || bytes != [0xFF; 16] {
                 return ahead;
             }
+            self.erased_to = at.wrapping_add(1);
         }
         most
     }
 
-    /// Erases the first sector ahead that is not erased; the oldest pages are in it.
+    /// Erases the first sector ahead that is not erased; the oldest pages are in it. A sector that
+    /// has a page of the newest flight is left: nobody may have fetched it.
     ///
     /// # Errors
-    /// All are, or the flash refuses.
-    pub async fn erase_ahead<F: NorFlash>(&self, flash: &mut F) -> Result<(), KeepError> {
-        let in_sector = in_sector::<F>();
-        // One sector less than all: the newest pages are in the one under way.
-        let most = self.places().saturating_sub(in_sector);
+    /// All are that may be, or the flash refuses.
+    pub async fn erase_ahead<F: NorFlash>(&mut self, flash: &mut F) -> Result<(), KeepError> {
+        let most = self.erasable::<F>();
         let ahead = self.erased(flash, most).await;
         if ahead >= most {
             return Err(KeepError::Full);
         }
-        let sector = self.place(self.next.wrapping_add(ahead)) / in_sector;
+        let sector = self.place(self.next.wrapping_add(ahead)) / in_sector::<F>();
         let start = self.range.start + sector * F::ERASE_SIZE as u32;
         let erased = flash.erase(start, start + F::ERASE_SIZE as u32).await;
         erased.map_err(|_| KeepError::Flash)
+    }
+
+    /// Places ahead that may be erased.
+    fn erasable<F: NorFlash>(&self) -> u32 {
+        // One sector less than all: the newest pages are in the one under way.
+        let most = self.places().saturating_sub(in_sector::<F>());
+        let kept = self.next.saturating_sub(self.sector_of::<F>(self.first));
+        self.places().saturating_sub(kept).min(most)
+    }
+
+    /// The number of the first page of the sector that a page is in.
+    fn sector_of<F: NorFlash>(&self, sequence: u32) -> u32 {
+        sequence.saturating_sub(self.place(sequence) % in_sector::<F>())
     }
 
     /// Places of the sector under way that are still to come; 0 at a sector's beginning.
@@ -166,7 +210,9 @@ impl Ring {
                 flash.write(at, bytes).await.map_err(|_| KeepError::Flash)?;
                 flash.read(at, &mut found).await.map_err(|_| KeepError::Flash)?;
                 if found == *bytes {
-                    self.flight = flight;
+                    if flight != self.flight {
+                        (self.flight, self.first) = (flight, sequence);
+                    }
                     return Ok(sequence);
                 }
             } else if page::head(&found).is_some() {

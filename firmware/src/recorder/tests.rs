@@ -2,6 +2,7 @@
 
 pub mod flash;
 mod flight;
+mod long_flight;
 mod power;
 mod room;
 mod round_trip;
