@@ -13,7 +13,7 @@
 
 use crate::keys::Cursor;
 use crate::log::{self, Columns, Log};
-use crate::recorder::request::Request;
+use crate::recorder::request::Asked;
 use crate::recorder::row::Row;
 use crate::sampler::Sampled;
 use core::fmt::{self, Write};
@@ -44,7 +44,7 @@ pub enum Answer {
     /// The answer follows later, when something is done.
     Waiting,
     /// Whoever has the recorder's flash answers, a line or a row at a time.
-    Recorder(Request),
+    Recorder(Asked),
     /// The help from this line on.
     Help(usize),
     /// Settings whose names begin with this, from a place on.

@@ -192,6 +192,8 @@ pub struct Instrument {
     /// UTC less the time of samples, in microseconds, once known.
     clock_us: Option<i64>,
     has_recorder: bool,
+    /// Requests so far.
+    asked_of_recorder: u32,
 }
 
 /// Progress of a save.
@@ -275,6 +277,7 @@ impl Instrument {
             zeroing: None,
             clock_us: None,
             has_recorder: false,
+            asked_of_recorder: 0,
         }
     }
 

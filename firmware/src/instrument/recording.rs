@@ -4,7 +4,7 @@ use super::changes::Refusal;
 use super::{Instrument, Port, mmps};
 use crate::console::Answer;
 use crate::gnss::pvt;
-use crate::recorder::request::Request;
+use crate::recorder::request::{Asked, Request};
 use crate::recorder::row::Row;
 use crate::recorder::utc::Utc;
 use chirrup_core::RecordFrom;
@@ -29,13 +29,14 @@ impl Instrument {
         self.clock_us
     }
 
-    /// What a port wants of the recorder now, one port at a time.
-    pub fn wanted_of_recorder(&self) -> Option<(Port, Request)> {
+    /// What a port wants of the recorder now; of two ports the one that asked first, to its end.
+    pub fn wanted_of_recorder(&self) -> Option<(Port, Asked)> {
         let wanted = [(Port::Usb, &self.usb), (Port::Uart, &self.uart)];
-        wanted.into_iter().find_map(|(port, console)| match console.answer {
-            Answer::Recorder(request) => Some((port, request)),
+        let wanted = wanted.into_iter().filter_map(|(port, console)| match console.answer {
+            Answer::Recorder(asked) => Some((port, asked)),
             _ => None,
-        })
+        });
+        wanted.min_by_key(|(_, asked)| asked.turn)
     }
 
     /// Whether the port takes another line.
@@ -80,13 +81,12 @@ impl Instrument {
     }
 
     pub(super) fn ask_recorder(&mut self, port: Port, request: Request) {
-        let has_recorder = self.has_recorder;
-        let console = self.console(port);
-        if has_recorder {
-            console.answer = Answer::Recorder(request);
-        } else {
-            console.end(Err(format_args!("this board has no recorder")));
+        if !self.has_recorder {
+            return self.console(port).end(Err(format_args!("this board has no recorder")));
         }
+        self.asked_of_recorder = self.asked_of_recorder.wrapping_add(1);
+        let turn = self.asked_of_recorder;
+        self.console(port).answer = Answer::Recorder(Asked { turn, request });
     }
 
     /// Sets UTC, or tells it.

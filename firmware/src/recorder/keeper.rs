@@ -3,7 +3,7 @@
 
 use super::flights::{Flight, Reading, Step, Survey};
 use super::page::{FIRST, LAST};
-use super::request::Request;
+use super::request::{Asked, Request};
 use super::ring::Ring;
 use super::row::Row;
 use super::taking::Taking;
@@ -30,16 +30,16 @@ pub struct Keeper<F> {
     taking: Taking,
     /// Why nothing is kept any more.
     is_full: bool,
-    sending: Option<Sending>,
+    sending: Option<(Asked, Sending)>,
 }
 
 /// An answer under way.
 #[expect(clippy::large_enum_variant, reason = "there is one, and no heap")]
 enum Sending {
-    Flights(Port, Survey),
-    Search(Port, u16, Survey),
+    Flights(Survey),
+    Search(u16, Survey),
     /// A row that found no room comes again.
-    Rows(Port, Reading, Option<Row>),
+    Rows(Reading, Option<Row>),
 }
 
 impl<F: NorFlash> Keeper<F> {
@@ -94,23 +94,30 @@ impl<F: NorFlash> Keeper<F> {
 
     /// Goes on with what a port wants; whether there is more to do at once.
     pub async fn answer(&mut self, instrument: &mut Instrument) -> bool {
-        let wanted = instrument.wanted_of_recorder();
-        let Some((port, request)) = wanted else {
+        let Some((port, asked)) = instrument.wanted_of_recorder() else {
             self.sending = None;
             return false;
         };
-        let sending = self.sending.take().filter(|sending| sending.port() == port);
+        // What is left of an answer that the next command ended is not the answer to that.
+        let sending = self.sending.take().filter(|(before, _)| *before == asked);
+        let sending = sending.map(|(_, sending)| sending);
         let sending =
-            sending.unwrap_or_else(|| Sending::begin(port, request, &self.ring, instrument));
-        self.sending = self.go_on(sending, instrument).await;
+            sending.unwrap_or_else(|| Sending::begin(port, asked.request, &self.ring, instrument));
+        let sending = self.go_on(port, sending, instrument).await;
+        self.sending = sending.map(|sending| (asked, sending));
         self.sending.is_some()
     }
 
-    async fn go_on(&mut self, sending: Sending, instrument: &mut Instrument) -> Option<Sending> {
+    async fn go_on(
+        &mut self,
+        port: Port,
+        sending: Sending,
+        instrument: &mut Instrument,
+    ) -> Option<Sending> {
         match sending {
-            Sending::Flights(port, mut survey) => {
+            Sending::Flights(mut survey) => {
                 if !instrument.has_room(port) {
-                    return Some(Sending::Flights(port, survey));
+                    return Some(Sending::Flights(survey));
                 }
                 match survey.step(&mut self.flash, &self.ring).await {
                     Step::More => {}
@@ -120,14 +127,14 @@ impl<F: NorFlash> Keeper<F> {
                         return None;
                     }
                 }
-                Some(Sending::Flights(port, survey))
+                Some(Sending::Flights(survey))
             }
-            Sending::Search(port, number, mut survey) => {
+            Sending::Search(number, mut survey) => {
                 match survey.step(&mut self.flash, &self.ring).await {
                     Step::Flight(flight) if flight.number == number => {
                         let reading = Reading::of(&flight);
                         instrument.begin_rows(port, flight.clock_us);
-                        return Some(Sending::Rows(port, reading, None));
+                        return Some(Sending::Rows(reading, None));
                     }
                     Step::End => {
                         instrument.end_request(port, Err("no such flight; flights lists them"));
@@ -135,9 +142,9 @@ impl<F: NorFlash> Keeper<F> {
                     }
                     _ => {}
                 }
-                Some(Sending::Search(port, number, survey))
+                Some(Sending::Search(number, survey))
             }
-            Sending::Rows(port, mut reading, mut row) => {
+            Sending::Rows(mut reading, mut row) => {
                 for _ in 0..AT_ONCE {
                     if row.is_none() {
                         row = reading.next(&mut self.flash, &self.ring).await;
@@ -151,7 +158,7 @@ impl<F: NorFlash> Keeper<F> {
                     }
                     row = None;
                 }
-                Some(Sending::Rows(port, reading, row))
+                Some(Sending::Rows(reading, row))
             }
         }
     }
@@ -188,15 +195,9 @@ impl Sending {
                 let mut header = Line::new();
                 let _ = header.push_str("flight,utc,begin_s,seconds,rows,bytes,state");
                 instrument.say_line(port, &header);
-                Self::Flights(port, Survey::of(ring))
+                Self::Flights(Survey::of(ring))
             }
-            Request::Fetch(number) => Self::Search(port, number, Survey::of(ring)),
-        }
-    }
-
-    fn port(&self) -> Port {
-        match self {
-            Self::Flights(port, _) | Self::Search(port, ..) | Self::Rows(port, ..) => *port,
+            Request::Fetch(number) => Self::Search(number, Survey::of(ring)),
         }
     }
 }

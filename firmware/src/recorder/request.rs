@@ -8,3 +8,12 @@ pub enum Request {
     /// The rows of the flight of this number.
     Fetch(u16),
 }
+
+/// A request as it was made once.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Asked {
+    /// Counts the requests of all ports, so that the same one made again is another.
+    pub turn: u32,
+    /// What for.
+    pub request: Request,
+}

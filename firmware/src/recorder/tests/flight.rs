@@ -17,6 +17,8 @@ use std::vec::Vec;
 const SECTORS: usize = 24;
 /// Time of a transaction.
 const TRANSACTION_US: i64 = 150;
+/// The recorder's turn comes more rarely than the console's: several lines may be read before it.
+const ANSWERS_US: i64 = 20_000;
 
 /// On the ground for eight seconds, then up at 3 m/s, with noise.
 fn air(time: Micros) -> i32 {
@@ -33,6 +35,8 @@ struct Bench {
     now: i64,
     bus_due: i64,
     text: String,
+    /// What the UART sent.
+    uart: String,
     /// Waits that a page could have been written in, and the shortest before a page was.
     written: usize,
 }
@@ -53,6 +57,7 @@ impl Bench {
             now: 0,
             bus_due: 0,
             text: String::new(),
+            uart: String::new(),
             written: 0,
         };
         bench.instrument.connected(Port::Usb);
@@ -83,10 +88,16 @@ impl Bench {
             }
             self.instrument.tick(Micros(self.now));
             self.now += 2_000;
-            block_on(self.keeper.answer(&mut self.instrument));
+            if self.now % ANSWERS_US == 0 {
+                (0..10).for_each(|_| {
+                    block_on(self.keeper.answer(&mut self.instrument));
+                });
+            }
             let mut buffer = [0; 512];
             let length = self.instrument.transmit(Port::Usb, &mut buffer);
             self.text.push_str(core::str::from_utf8(&buffer[..length]).unwrap());
+            let length = self.instrument.transmit(Port::Uart, &mut buffer);
+            self.uart.push_str(core::str::from_utf8(&buffer[..length]).unwrap());
         }
     }
 
@@ -161,6 +172,53 @@ fn the_next_command_ends_a_flight_that_is_being_sent() {
     let (sent, rest) = bench.text.split_once("# error: ended").expect("it says so");
     assert!((1..2_000).contains(&rows(sent).len()));
     assert!(rows(rest).is_empty() && rest.contains("# chirrup ") && rest.ends_with("# ok\n"));
+}
+
+/// A line is typed at a port.
+fn type_at(bench: &mut Bench, port: Port, line: &str) {
+    bench.instrument.receive(port, line.as_bytes());
+    bench.instrument.receive(port, b"\n");
+}
+
+#[test]
+fn a_request_that_ends_another_gets_its_own_answer() {
+    let mut bench = Bench::start(Flash::new(SECTORS, 3), RecordFrom::Power);
+    bench.run(60.0);
+    bench.ask("device.record = off");
+    let whole = bench.ask("fetch 1");
+    for line in ["flights", "fetch 999", "fetch 1"] {
+        let alone = bench.ask(line);
+        type_at(&mut bench, Port::Usb, "fetch 1");
+        bench.run(0.05);
+        type_at(&mut bench, Port::Usb, line);
+        bench.run(20.0);
+        let (before, answer) =
+            bench.text.split_once("# error: ended by the next command\n").unwrap();
+        let sent = rows(before.rsplit_once("# ok\n").unwrap_or(("", before)).1).len();
+        assert!((1..rows(&whole).len()).contains(&sent), "{line}: {sent} rows before");
+        assert_eq!(answer, alone, "{line}");
+    }
+}
+
+#[test]
+fn of_two_ports_the_one_that_asked_first_is_answered_to_its_end() {
+    for ports in [[Port::Uart, Port::Usb], [Port::Usb, Port::Uart]] {
+        let mut bench = Bench::start(Flash::new(SECTORS, 3), RecordFrom::Power);
+        bench.instrument.connected(Port::Uart);
+        bench.run(60.0);
+        type_at(&mut bench, Port::Uart, "log off");
+        bench.ask("device.record = off");
+        let whole = rows(&bench.ask("fetch 1"));
+        bench.text.clear();
+        bench.uart.clear();
+        type_at(&mut bench, ports[0], "fetch 1");
+        bench.run(0.05);
+        type_at(&mut bench, ports[1], "fetch 1");
+        bench.run(40.0);
+        for text in [&bench.text, &bench.uart] {
+            assert!(rows(text) == whole && text.ends_with("# ok\n"), "{}", rows(text).len());
+        }
+    }
 }
 
 #[test]
