@@ -2,6 +2,7 @@
 //! library, which runs on fake sensors in a thread, through a pseudo-terminal.
 
 mod check;
+mod interrupted;
 
 use crate::memory_flash::MemoryFlash;
 use crate::support::{chirrup, complaint, folder, path, run, write};

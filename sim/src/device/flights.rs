@@ -101,6 +101,7 @@ fn receive(
     interrupted: &AtomicBool,
 ) -> Result<u64> {
     let mut rows = 0;
+    let mut time_us = i64::MIN;
     let mut fields = None;
     let mut heard = Instant::now();
     loop {
@@ -133,7 +134,15 @@ fn receive(
             line if line.starts_with("time_us") => fields = Some(count),
             // Half a row of a log that was ended has other fields.
             _ if fields != Some(count) => continue,
-            _ => {
+            row => {
+                time_us = later(row, time_us).ok_or_else(|| {
+                    let path = shown_path(port.path());
+                    Error::Refused(format!(
+                        "{path}: row {} is not later than the one before; no file was written; \
+                         try again",
+                        rows + 1
+                    ))
+                })?;
                 rows += 1;
                 if rows.is_multiple_of(100) {
                     bar.set_position(rows);
@@ -142,6 +151,12 @@ fn receive(
         }
         writeln!(file, "{line}").map_err(|source| Error::io("cannot write", out, source))?;
     }
+}
+
+/// The time of a row, in microseconds, if it is later than that of the row before.
+fn later(row: &str, before_us: i64) -> Option<i64> {
+    let time_us = row.split(',').next()?.parse().ok()?;
+    (time_us > before_us).then_some(time_us)
 }
 
 fn bar(rows: u64) -> ProgressBar {
@@ -218,6 +233,20 @@ impl fmt::Display for Fetched {
         match &self.file {
             Some(file) => write!(f, ", in {}", shown_path(file)),
             None => Ok(()),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::later;
+
+    #[test]
+    fn a_row_has_to_be_later_than_the_one_before() {
+        assert_eq!(later("20000,95000,,,12,0", i64::MIN), Some(20_000));
+        assert_eq!(later("20001,95000,,,12,0", 20_000), Some(20_001));
+        for row in ["20000,95000,,,12,0", "19999,95000,,,12,0", "# ok", ""] {
+            assert_eq!(later(row, 20_000), None, "{row}");
         }
     }
 }

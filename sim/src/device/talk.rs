@@ -6,7 +6,7 @@ use crate::words::shown_path;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-/// Longest wait for an answer: that of a save, which erases flash.
+/// Longest wait for the next line of an answer: that of a save, which erases flash.
 const PATIENCE: Duration = Duration::from_secs(5);
 
 /// The answer to a command: its lines, or the instrument's error.
@@ -19,9 +19,9 @@ pub type Answer = std::result::Result<Vec<String>, String>;
 /// The port was lost, no answer came, or Ctrl-C.
 pub fn ask(port: &mut Port, line: &str, interrupted: &AtomicBool) -> Result<Answer> {
     port.send(line)?;
-    let begun = Instant::now();
+    let mut heard = Instant::now();
     let mut answer = Vec::new();
-    while begun.elapsed() < PATIENCE {
+    while heard.elapsed() < PATIENCE {
         if interrupted.load(Ordering::Relaxed) {
             return Err(Error::Interrupted);
         }
@@ -30,7 +30,11 @@ pub fn ask(port: &mut Port, line: &str, interrupted: &AtomicBool) -> Result<Answ
                 Some("ok") => return Ok(Ok(answer)),
                 Some(said) => match said.strip_prefix("error: ") {
                     Some(reason) => return Ok(Err(reason.to_owned())),
-                    None => answer.push(said.to_owned()),
+                    None => {
+                        answer.push(said.to_owned());
+                        // A long list comes slowly.
+                        heard = Instant::now();
+                    }
                 },
                 None => {}
             },
@@ -67,7 +71,11 @@ pub fn greet(port: &mut Port, interrupted: &AtomicBool) -> Result<()> {
     port.send("")?;
     let quiet = Instant::now();
     while quiet.elapsed() < Duration::from_millis(300) && port.hear() != Heard::Gone {}
-    let said = demand(port, "version", interrupted)?;
+    // Where an earlier user left in the middle of a flight, this ends it and is answered with that.
+    let said = match ask(port, "version", interrupted)? {
+        Ok(said) => said,
+        Err(_) => demand(port, "version", interrupted)?,
+    };
     // Cancels a change that an earlier user left unfinished.
     demand(port, "cancel", interrupted)?;
     if said.iter().any(|line| line.starts_with("chirrup ")) {
