@@ -60,6 +60,7 @@ test('the loader reads four bits a clock, and waiting for flash is a share of th
   // Address and mode bits, four waits, data, at half the system's clock, and the way to the chip.
   assert.equal(missCycles(machine.rp.peripherals[0x18000]), (8 + 4 + 8) * 2 + 12);
   assert.ok(machine.cache.misses > 10_000 && machine.cache.hits > 5 * machine.cache.misses);
-  assert.ok(waits.busy > 1.2 * none.busy, `${waits.busy} and ${none.busy}`);
-  assert.ok(waits.busy < 0.3, `awake ${waits.busy} of the time`);
+  // What runs for every sample is in RAM (boards/pico/memory.x): the rest waits, but little.
+  assert.ok(waits.busy > none.busy, `${waits.busy} and ${none.busy}`);
+  assert.ok(waits.busy < 1.3 * none.busy, `${waits.busy} and ${none.busy}`);
 });

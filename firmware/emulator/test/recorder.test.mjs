@@ -67,7 +67,10 @@ test('a recorded flight is the live log byte for byte, and writing it costs neit
   assert.ok(steps.every((us) => Math.abs(us - 20_000) < 100), `steps of ${Math.min(...steps)} to ${Math.max(...steps)} us`);
 });
 
-test('after two hundred power cuts at any byte every page written before is there', () => {
+/** As many in CI as its time allows; CHIRRUP_POWER_CUTS=200 takes three minutes more. */
+const CUTS = Number(process.env.CHIRRUP_POWER_CUTS ?? 40);
+
+test(`after ${CUTS} power cuts at any byte every page written before is there`, () => {
   // With all sensors a page is full in a quarter of a second.
   const felt = () => ({ force: [0, 0, 9.80665], turn: [0.1, 0, 0.2] });
   const sensors = [new Lsm6dso(felt), new Ms4525(() => 300)];
@@ -83,7 +86,7 @@ test('after two hundred power cuts at any byte every page written before is ther
     assert.deepEqual(Buffer.from(machine.rp.flash.subarray(at, at + PAGE)), bytes, `page at ${at} after ${cuts} cuts`);
   });
   machine.powerOn();
-  while (cuts < 200) {
+  while (cuts < CUTS) {
     machine.flash.work.length = 0;
     assert.ok(machine.cutPowerDuring(below(3 * PAGE), 5_000_000), 'the power was cut while a page was written');
     cuts += 1;
@@ -94,7 +97,7 @@ test('after two hundred power cuts at any byte every page written before is ther
     }
   }
   check();
-  assert.ok(kept.size > 100, `${kept.size} pages`);
+  assert.ok(kept.size > CUTS / 2, `${kept.size} pages`);
   machine.run(500_000);
   answer(bench, bench.uart, 'device.record = off');
   const flights = answer(bench, bench.uart, 'flights').filter((line) => /^# \d/.test(line)).map((line) => line.split(','));
