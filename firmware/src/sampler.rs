@@ -11,11 +11,10 @@
 //! ```
 //!
 //! The sensors are independent, and in step because each begins with the frame; the time of the
-//! sample is the middle of the static barometer's conversion. Two barometers of a kind are converted
-//! together, and kinds are at most 5 ms apart: the middles are at 4.1 ms (MS5611), 4.2 (DPS310), 5
-//! (SDP3x), 6.2 (BMP581) and 8.7 (BMP390).
-//! Times are reckoned from when a command was on the wire, not from when a busy program heard of
-//! it.
+//! sample is the middle of the static barometer's conversion. Two barometers of a kind are
+//! converted together, and kinds are at most 5 ms apart: the middles are at 4.1 ms (MS5611), 4.2
+//! (DPS310), 5 (SDP3x), 6.2 (BMP581) and 8.7 (BMP390). Times are reckoned from when a command was
+//! on the wire, not from when a busy program heard of it.
 //! A bus that hangs twice in a row is clocked free. An inertial sensor is looked for in the first
 //! second; where there is none, the bus is left to the others.
 
