@@ -86,8 +86,8 @@
 //! pressure's conversion: 4.1 ms (MS5611), 4.2 (DPS310), 5 (SDP3x), 6.2 (BMP581) or 8.7 (BMP390)
 //! into the frame. Two sensors of a kind are in step; kinds are at most 5 ms apart, and the times
 //! say so. Of those in step a difference of two sensors, or of two frames of one, is a difference
-//! of pressure and not of timing. A bus that is late moves a conversion within its frame, and the time
-//! says so; later than a quarter of the frame there is none.
+//! of pressure and not of timing. A bus that is late moves a conversion within its frame, and the
+//! time says so; later than a quarter of the frame there is none.
 //!
 //! Every pressure is compensated with a [`temperature`] of its own frame or the one before.
 //!

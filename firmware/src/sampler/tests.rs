@@ -130,8 +130,8 @@ fn bus_of(name: &str) -> FakeBus<fn(Micros) -> i32> {
 #[test]
 fn temperature_is_converted_in_every_frame_and_costs_no_sample() {
     // Each conversion is started and read; a BMP390's is one of both. A look for the differential
-    // sensors comes twice a second: an MS4525DO is read, and each of three SDP3x is told to stop and
-    // asked what it is.
+    // sensors comes twice a second: an MS4525DO is read, and each of three SDP3x is told to stop
+    // and asked what it is.
     for (name, conversions) in [("ms5611", 2), ("bmp390", 1)] {
         let mut bench = Bench::new(&DeviceSettings::default(), bus_of(name));
         bench.run(1_000, true);
