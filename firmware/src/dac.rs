@@ -85,9 +85,9 @@ impl Dac {
         self.rest as u16
     }
 
-    /// Puts the counts of the next tick, [`TICK_SAMPLES`] of them. False where it puts none: the
-    /// pin rests through the whole tick.
-    pub fn tick(&mut self, voice: Voice, mut put: impl FnMut(u16)) -> bool {
+    /// Fills in the counts of the next tick. False where there are none: the pin rests through the
+    /// whole tick.
+    pub fn tick(&mut self, voice: Voice, counts: &mut [u16; TICK_SAMPLES]) -> bool {
         let is_rising = self.rise();
         if !voice.gate && self.state.is_silent() && !is_rising {
             return false;
@@ -95,10 +95,10 @@ impl Dac {
         let mut samples = [0; TICK_SAMPLES];
         self.waveform.fill(&mut self.state, voice, &mut samples);
         let (rest, mut left) = (self.rest, self.left);
-        for sample in samples {
+        for (count, sample) in counts.iter_mut().zip(samples) {
             let wanted = i32::from(sample) * rest + left;
             left = wanted & ((1 << SAMPLE_BITS) - 1);
-            put((rest + (wanted >> SAMPLE_BITS)) as u16);
+            *count = (rest + (wanted >> SAMPLE_BITS)) as u16;
         }
         self.left = left;
         true
@@ -134,7 +134,7 @@ mod tests {
     fn risen() -> Dac {
         let mut dac = Dac::new(PICO);
         for _ in 0..RISE_TICKS {
-            dac.tick(Voice::default(), |_| ());
+            dac.tick(Voice::default(), &mut [0; TICK_SAMPLES]);
         }
         dac
     }
@@ -142,7 +142,10 @@ mod tests {
     fn counts(dac: &mut Dac, voice: Voice, ticks: usize) -> Vec<u16> {
         let mut all = Vec::new();
         for _ in 0..ticks {
-            dac.tick(voice, |count| all.push(count));
+            let mut counts = [0; TICK_SAMPLES];
+            if dac.tick(voice, &mut counts) {
+                all.extend(counts);
+            }
         }
         all
     }
@@ -209,7 +212,7 @@ mod tests {
         assert!(all.iter().all(|count| (1..1_000).contains(count) || *count == 0), "{all:?}");
         all.extend(counts(&mut dac, Voice::default(), 10));
         assert_eq!(all.last(), Some(&500));
-        assert!(!dac.tick(Voice::default(), |_| panic!("nothing is to be put")));
+        assert!(!dac.tick(Voice::default(), &mut [0; TICK_SAMPLES]), "it rests");
         let rising: Vec<u16> = counts(&mut Dac::new(PICO), Voice::default(), 40);
         assert!(rising.is_sorted() && rising.len() == 30 * TICK_SAMPLES, "{rising:?}");
     }

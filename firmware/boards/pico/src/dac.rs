@@ -12,7 +12,7 @@
 
 use chirrup_core::Voice;
 use chirrup_firmware::dac::ring::{BEHIND, PLACES, Ring};
-use chirrup_firmware::dac::{Carrier, Dac};
+use chirrup_firmware::dac::{Carrier, Dac, TICK_SAMPLES};
 use core::sync::atomic::{AtomicU32, Ordering};
 use embassy_rp::Peri;
 use embassy_rp::pac;
@@ -95,14 +95,22 @@ impl Playing {
     pub fn tick(&mut self, voice: Voice) {
         go_on();
         if let Some(from) = self.ring.turn(now(), place()) {
-            let mut places = COUNTS.0.iter().skip(from).chain(&COUNTS.0);
-            self.dac.tick(voice, |count| {
-                if let Some(place) = places.next() {
-                    place.store(count.into(), Ordering::Relaxed);
-                }
-            });
+            let mut counts = [0; TICK_SAMPLES];
+            if self.dac.tick(voice, &mut counts) {
+                let until_end = counts.len().min(PLACES - from % PLACES);
+                let (now, wrapped) = counts.split_at(until_end);
+                store(from, now);
+                store(0, wrapped);
+            }
         }
         REST.store(self.dac.rest().into(), Ordering::Relaxed);
+    }
+}
+
+/// Puts counts into the ring, from a place on.
+fn store(from: usize, counts: &[u16]) {
+    for (place, count) in COUNTS.0.iter().skip(from).zip(counts) {
+        place.store(u32::from(*count), Ordering::Relaxed);
     }
 }
 

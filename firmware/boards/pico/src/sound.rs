@@ -7,6 +7,7 @@ use chirrup_core::{Pulse, PwmTimer, SpeakerOutput, Voice};
 use chirrup_firmware::dac::Carrier;
 use chirrup_firmware::instrument::TICK;
 use chirrup_firmware::speaker::Speaker;
+use embassy_futures::yield_now;
 use embassy_rp::Peri;
 use embassy_rp::clocks::clk_sys_freq;
 use embassy_rp::pac;
@@ -81,6 +82,8 @@ pub async fn make(instrument: Shared, mut pin: Pwm<'static>, mut pace: Pace) {
             output = Output::begin(wanted, &mut pin, &mut pace);
         }
         output.tick(voice);
+        // After a long calculation several ticks are due: the bus comes between them.
+        yield_now().await;
         ticker.next().await;
     }
 }
