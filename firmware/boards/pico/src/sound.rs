@@ -7,14 +7,17 @@ use chirrup_core::{Pulse, PwmTimer, SpeakerOutput, Voice};
 use chirrup_firmware::dac::Carrier;
 use chirrup_firmware::instrument::TICK;
 use chirrup_firmware::speaker::Speaker;
-use embassy_futures::yield_now;
 use embassy_rp::Peri;
 use embassy_rp::clocks::clk_sys_freq;
 use embassy_rp::pac;
 use embassy_rp::peripherals::{PIN_14, PWM_SLICE7};
 use embassy_rp::pwm::{Config, Pwm};
-use embassy_time::{Duration, Ticker};
+use embassy_time::{Duration, Instant, Timer};
 
+const EVERY: Duration = Duration::from_micros(TICK.0 as u64);
+/// After a long calculation several ticks are due: between them the bus has this time for its next
+/// orders, which must not wait for all.
+const APART: Duration = Duration::from_micros(500);
 /// Counts of the timer in which it looks again while it is silent, a fifth of a millisecond: a
 /// sound that begins waits for the end of the period, and a pitch of before, or of none, may have a
 /// long one.
@@ -71,7 +74,7 @@ impl Output {
 pub async fn make(instrument: Shared, mut pin: Pwm<'static>, mut pace: Pace) {
     let mut wanted = instrument.borrow().settings().device.output;
     let mut output = Output::begin(wanted, &mut pin, &mut pace);
-    let mut ticker = Ticker::every(Duration::from_micros(TICK.0 as u64));
+    let mut due = Instant::now();
     loop {
         let (voice, setting) = {
             let mut instrument = instrument.borrow_mut();
@@ -82,9 +85,8 @@ pub async fn make(instrument: Shared, mut pin: Pwm<'static>, mut pace: Pace) {
             output = Output::begin(wanted, &mut pin, &mut pace);
         }
         output.tick(voice);
-        // After a long calculation several ticks are due: the bus comes between them.
-        yield_now().await;
-        ticker.next().await;
+        due += EVERY;
+        Timer::at(due.max(Instant::now() + APART)).await;
     }
 }
 
