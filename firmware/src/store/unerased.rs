@@ -31,6 +31,13 @@ impl<'a, F> Unerased<'a, F> {
     }
 }
 
+/// An executor that takes the latest first comes back here before it has run those that became
+/// ready during the last order: the second time it has.
+async fn let_others_run() {
+    yield_now().await;
+    yield_now().await;
+}
+
 impl<E: fmt::Debug + NorFlashError> NorFlashError for Refusal<E> {
     fn kind(&self) -> NorFlashErrorKind {
         match self {
@@ -48,7 +55,7 @@ impl<F: NorFlash> ReadNorFlash for Unerased<'_, F> {
     const READ_SIZE: usize = F::READ_SIZE;
 
     async fn read(&mut self, offset: u32, bytes: &mut [u8]) -> Result<(), Self::Error> {
-        yield_now().await;
+        let_others_run().await;
         self.flash.read(offset, bytes).await.map_err(Refusal::Flash)
     }
 
@@ -70,7 +77,7 @@ impl<F: NorFlash> NorFlash for Unerased<'_, F> {
     }
 
     async fn write(&mut self, offset: u32, bytes: &[u8]) -> Result<(), Self::Error> {
-        yield_now().await;
+        let_others_run().await;
         self.flash.write(offset, bytes).await.map_err(Refusal::Flash)
     }
 }

@@ -15,7 +15,7 @@ pub const FLIGHTS: Range<u32> = 384 * 1024..SETTINGS.start;
 pub const SETTINGS: Range<u32> = (SIZE - 4 * ERASE_SIZE) as u32..SIZE as u32;
 
 /// The flash as store and recorder need it. Reading is quick; programming stops the processor for
-/// half a millisecond at a time and erasing for 45 to 400 ms, while the timer continues the tone.
+/// half a millisecond at a time, which the sound bridges, and erasing for 45 to 400 ms.
 pub type Memory = BlockingAsync<Flash<'static, FLASH, Blocking, SIZE>>;
 
 /// The flash.

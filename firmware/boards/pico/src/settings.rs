@@ -1,10 +1,9 @@
 //! The settings in the last four sectors of the flash.
 
 use crate::flash::{Memory, SETTINGS};
-use crate::recorder::SharedKeeper;
+use crate::recorder::{Lent, SharedKeeper};
 use crate::shared::Shared;
 use chirrup_firmware::store::{self, Loaded};
-use embassy_futures::block_on;
 use embassy_time::Timer;
 
 /// The saved settings, and flash erased for the saves to come, since nobody flies yet.
@@ -22,8 +21,8 @@ pub async fn keep(instrument: Shared, keeper: SharedKeeper) {
         let wanted = instrument.borrow_mut().take_save();
         if let Some(settings) = wanted {
             let may_erase = instrument.borrow().may_erase();
-            let mut keeper = keeper.borrow_mut();
-            let result = block_on(store::save(keeper.flash(), SETTINGS, &settings, may_erase));
+            let mut flash = Lent(keeper);
+            let result = store::save(&mut flash, SETTINGS, &settings, may_erase).await;
             instrument.borrow_mut().saved(result);
         }
         Timer::after_millis(100).await;
