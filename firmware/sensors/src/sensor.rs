@@ -136,8 +136,29 @@ pub fn next_frame(time: Micros) -> Micros {
 
 /// Whether a pressure may still be converted in the frame that `time` is in: only near its
 /// beginning, so that sensors stay in step and two conversions of one sensor never overlap.
-pub fn is_near_its_beginning(time: Micros) -> bool {
+fn is_near_its_beginning(time: Micros) -> bool {
     time.0.rem_euclid(FRAME.0) < FRAME.0 / 4
+}
+
+/// A sensor's turn to convert a pressure: once a frame, near its beginning.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Turn {
+    last_frame: i64,
+}
+
+impl Turn {
+    /// No pressure was converted yet.
+    pub const FIRST: Self = Self { last_frame: i64::MIN };
+
+    /// Whether a pressure may be converted now.
+    pub fn is_due(self, now: Micros) -> bool {
+        frame_of(now) != self.last_frame && is_near_its_beginning(now)
+    }
+
+    /// A conversion was begun now, or failed to begin: the next is in the next frame.
+    pub fn take(&mut self, now: Micros) {
+        self.last_frame = frame_of(now);
+    }
 }
 
 /// The frame that `time` is in.

@@ -35,9 +35,7 @@
 
 use super::{CALIBRATION_BYTES, Calibration};
 use crate::bus::{BusFault, Transaction};
-use crate::sensor::{
-    Driver, Fault, Measurement, Outcome, Wanted, after, frame_of, is_near_its_beginning, next_frame,
-};
+use crate::sensor::{Driver, Fault, Measurement, Outcome, Turn, Wanted, after, next_frame};
 use crate::temperature::LatestTemperature;
 use chirrup_core::Micros;
 
@@ -77,7 +75,7 @@ pub struct Bmp390 {
     calibration: Option<Calibration>,
     phase: Phase,
     temperature: LatestTemperature,
-    last_frame: i64,
+    turn: Turn,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -101,7 +99,7 @@ impl Bmp390 {
             calibration: None,
             phase: Phase::Identity,
             temperature: LatestTemperature::default(),
-            last_frame: i64::MIN,
+            turn: Turn::FIRST,
         }
     }
 
@@ -139,7 +137,7 @@ impl Bmp390 {
     }
 
     fn idle(&mut self, now: Micros) -> Wanted {
-        if frame_of(now) == self.last_frame || !is_near_its_beginning(now) {
+        if !self.turn.is_due(now) {
             let until = next_frame(now);
             self.phase = Phase::Idle(until);
             return Wanted::Nothing(until);
@@ -183,7 +181,7 @@ impl Driver for Bmp390 {
     fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome {
         if self.phase == Phase::Starting {
             // Even if it failed: the next try is in the next frame.
-            self.last_frame = frame_of(now);
+            self.turn.take(now);
         }
         let bytes = match answer {
             Ok(bytes) => bytes,

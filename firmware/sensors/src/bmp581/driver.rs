@@ -49,9 +49,7 @@
 
 use super::{RESULT_BYTES, Reading};
 use crate::bus::{BusFault, Transaction};
-use crate::sensor::{
-    Driver, Fault, Measurement, Outcome, Wanted, after, frame_of, is_near_its_beginning, next_frame,
-};
+use crate::sensor::{Driver, Fault, Measurement, Outcome, Turn, Wanted, after, next_frame};
 use chirrup_core::Micros;
 
 /// The address with pin SDO high.
@@ -95,7 +93,7 @@ pub struct Bmp581 {
     name: &'static str,
     phase: Phase,
     is_ready: bool,
-    last_frame: i64,
+    turn: Turn,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -116,13 +114,7 @@ enum Phase {
 impl Bmp581 {
     /// A sensor that has not been found yet.
     pub fn new(address: u8) -> Self {
-        Self {
-            address,
-            name: "bmp581",
-            phase: Phase::Identity,
-            is_ready: false,
-            last_frame: i64::MIN,
-        }
+        Self { address, name: "bmp581", phase: Phase::Identity, is_ready: false, turn: Turn::FIRST }
     }
 
     fn fail(&mut self, now: Micros, fault: Fault) -> Outcome {
@@ -133,7 +125,7 @@ impl Bmp581 {
     }
 
     fn idle(&mut self, now: Micros) -> Wanted {
-        if frame_of(now) == self.last_frame || !is_near_its_beginning(now) {
+        if !self.turn.is_due(now) {
             let until = next_frame(now);
             self.phase = Phase::Idle(until);
             return Wanted::Nothing(until);
@@ -253,7 +245,7 @@ impl Driver for Bmp581 {
     fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome {
         if self.phase == Phase::Starting {
             // Even if it failed: the next try is in the next frame.
-            self.last_frame = frame_of(now);
+            self.turn.take(now);
         }
         let bytes = match answer {
             Ok(bytes) => bytes,

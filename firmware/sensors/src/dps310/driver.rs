@@ -65,8 +65,7 @@
 use super::{CALIBRATION_BYTES, Calibration};
 use crate::bus::{BusFault, Transaction};
 use crate::sensor::{
-    Driver, FRAME, Fault, Measurement, Outcome, Wanted, after, big_endian, frame_of,
-    is_near_its_beginning, next_frame,
+    Driver, FRAME, Fault, Measurement, Outcome, Turn, Wanted, after, big_endian, next_frame,
 };
 use crate::temperature::LatestTemperature;
 use chirrup_core::Micros;
@@ -112,7 +111,7 @@ pub struct Dps310 {
     is_ready: bool,
     temperature: LatestTemperature,
     temperature_is_due: bool,
-    last_frame: i64,
+    turn: Turn,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -185,7 +184,7 @@ impl Dps310 {
             is_ready: false,
             temperature: LatestTemperature::default(),
             temperature_is_due: true,
-            last_frame: i64::MIN,
+            turn: Turn::FIRST,
         }
     }
 
@@ -213,7 +212,7 @@ impl Dps310 {
         if !self.temperature.is_known() {
             return self.begin(Quantity::Temperature);
         }
-        if frame_of(now) != self.last_frame && is_near_its_beginning(now) {
+        if self.turn.is_due(now) {
             return self.begin(Quantity::Pressure);
         }
         let is_in_time = now.0.rem_euclid(FRAME.0) < LAST_TEMPERATURE.0;
@@ -376,7 +375,7 @@ impl Driver for Dps310 {
     fn answer(&mut self, now: Micros, answer: Result<&[u8], BusFault>) -> Outcome {
         if self.phase == Phase::Begin(Quantity::Pressure) {
             // Even if it failed: the next try is in the next frame.
-            self.last_frame = frame_of(now);
+            self.turn.take(now);
         }
         let bytes = match answer {
             Ok(bytes) => bytes,

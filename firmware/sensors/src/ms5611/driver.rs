@@ -34,8 +34,7 @@ use super::Calibration;
 use super::prom::{self, WORDS};
 use crate::bus::{BusFault, Transaction};
 use crate::sensor::{
-    Driver, FRAME, Fault, Measurement, Outcome, Wanted, after, big_endian, frame_of,
-    is_near_its_beginning, next_frame,
+    Driver, FRAME, Fault, Measurement, Outcome, Turn, Wanted, after, big_endian, next_frame,
 };
 use crate::temperature::LatestTemperature;
 use chirrup_core::Micros;
@@ -73,7 +72,7 @@ pub struct Ms5611 {
     phase: Phase,
     temperature: LatestTemperature,
     temperature_is_due: bool,
-    last_frame: i64,
+    turn: Turn,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -102,17 +101,16 @@ impl Ms5611 {
             phase: Phase::Reset,
             temperature: LatestTemperature::default(),
             temperature_is_due: true,
-            last_frame: i64::MIN,
+            turn: Turn::FIRST,
         }
     }
 
     /// What to convert now, or when the next conversion may start.
     fn next_conversion(&self, now: Micros) -> Result<Quantity, Micros> {
-        let frame = frame_of(now);
         if !self.temperature.is_known() {
             return Ok(Quantity::Temperature);
         }
-        if frame != self.last_frame && is_near_its_beginning(now) {
+        if self.turn.is_due(now) {
             return Ok(Quantity::Pressure);
         }
         let is_in_time = now.0.rem_euclid(FRAME.0) < LAST_TEMPERATURE.0;
@@ -207,7 +205,7 @@ impl Driver for Ms5611 {
         // Even if it failed: the next try is in the next frame.
         match self.phase {
             Phase::Starting(Quantity::Pressure) => {
-                self.last_frame = frame_of(now);
+                self.turn.take(now);
                 self.temperature_is_due = true;
             }
             Phase::Starting(Quantity::Temperature) => self.temperature_is_due = false,
