@@ -2,6 +2,8 @@
 // test, noise. Source: LSM6DSO data sheet DS12140, "register mapping" and the tables of
 // sensitivities, from memory; typed apart from the driver's and from the fake's of the host tests.
 
+import { Noise } from './noise.mjs';
+
 const NAMES = { batch: 0x09, mode: 0x0a, identity: 0x0f, force: 0x10, turn: 0x11, control: 0x12, test: 0x14, status: 0x3a, memory: 0x78 };
 const RATE_HZ = 208;
 const HOLDS = 512; // words
@@ -18,7 +20,7 @@ export class Lsm6dso {
    *   power-on
    */
   constructor(feltAt, { address = 0x6a, celsius = 30, noise = { force: 0.01, turn: 0.0005 }, seed = 3 } = {}) {
-    Object.assign(this, { feltAt, address, celsius, noise, absent: false, frozen: false, random: seed });
+    Object.assign(this, { feltAt, address, celsius, noise, absent: false, frozen: false, random: new Noise(seed) });
     this.reset();
   }
 
@@ -65,7 +67,7 @@ export class Lsm6dso {
     const unit = units[(this.registers[NAMES[name]] >> 2) & 3];
     const tested = (this.registers[NAMES.test] & 0x0f) === 0x05 ? TEST[name] : 0;
     return felt[name].map((value) => {
-      const count = Math.round((value + tested + this.noise[name] * this.gaussian()) / unit);
+      const count = Math.round((value + tested + this.noise[name] * this.random.gaussian()) / unit);
       return Math.max(-32768, Math.min(32767, count));
     });
   }
@@ -84,15 +86,5 @@ export class Lsm6dso {
     if (this.pointer !== NAMES.memory) return this.registers[(this.pointer + index) & 0x7f];
     if (index % 7 === 0) this.word = this.words.shift() ?? new Array(7).fill(0xff);
     return this.word[index % 7];
-  }
-
-  /** Twelve uniform numbers less six: near enough to normal, and the same on every run. */
-  gaussian() {
-    let sum = -6;
-    for (let i = 0; i < 12; i++) {
-      this.random = (Math.imul(this.random, 1664525) + 1013904223) >>> 0;
-      sum += this.random / 2 ** 32;
-    }
-    return sum;
   }
 }
