@@ -3,10 +3,10 @@
 use super::port::Port;
 use super::talk;
 use crate::error::{Error, Result};
+use crate::trace::name_of_day;
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 use std::time::{Duration, SystemTime};
-use time::UtcDateTime;
 
 /// What the instrument at `path` takes for UTC.
 ///
@@ -37,17 +37,9 @@ pub fn set(path: &Path, interrupted: &AtomicBool) -> Result<String> {
 
 /// Seconds after 1970-01-01 UTC as the instrument reads them.
 fn text(seconds: u64) -> Option<String> {
-    let moment = UtcDateTime::from_unix_timestamp(i64::try_from(seconds).ok()?).ok()?;
-    let (date, time) = (moment.date(), moment.time());
-    Some(format!(
-        "{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z",
-        date.year(),
-        u8::from(date.month()),
-        date.day(),
-        time.hour(),
-        time.minute(),
-        time.second()
-    ))
+    let day = name_of_day(i64::try_from(seconds).ok()?.checked_mul(1_000_000)?)?;
+    let (hour, minute, second) = (seconds / 3_600 % 24, seconds / 60 % 60, seconds % 60);
+    Some(format!("{day}T{hour:02}:{minute:02}:{second:02}Z"))
 }
 
 #[cfg(test)]

@@ -116,7 +116,7 @@ pub(super) fn date(text: &[u8], order: SlashOrder) -> Option<i64> {
 }
 
 /// `YYYY-MM-DD` of a moment after 1970-01-01, UTC; `None` beyond the years 1 to 9999.
-pub(super) fn name_of_day(micros: i64) -> Option<String> {
+pub(crate) fn name_of_day(micros: i64) -> Option<String> {
     let day = i32::try_from(micros.div_euclid(DAY_US)).ok()?.checked_add(JULIAN_DAY_OF_1970)?;
     let (year, month, day) = Date::from_julian_day(day).ok()?.to_calendar_date();
     (1..=9999).contains(&year).then(|| format!("{year:04}-{:02}-{day:02}", u8::from(month)))
