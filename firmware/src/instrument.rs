@@ -434,8 +434,8 @@ impl Instrument {
         }
     }
 
-    /// Whether flash may be erased now, which stops everything but the present tone for 45 to
-    /// 400 ms: on the ground, or while the pilot has muted the sound.
+    /// Whether flash may be erased now, which stops everything, the sound too, for 45 to 400 ms: on
+    /// the ground, or while the pilot has muted the sound.
     pub fn may_erase(&self) -> bool {
         self.is_muted() || !self.state.is_flying()
     }

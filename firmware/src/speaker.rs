@@ -1,7 +1,7 @@
 //! The sound as register values of a PWM timer, computed only when the sound changes.
 //!
-//! The arithmetic is the core's ([`chirrup_core::PwmTimer`]); its arc sine would be too expensive
-//! 500 times a second on a small processor, and a voice stays the same for many ticks.
+//! The arithmetic is the core's ([`chirrup_core::PwmTimer`]); a voice stays the same for many
+//! ticks, and a timer is not to be written without need.
 
 use chirrup_core::{Pulse, PwmTimer, Voice};
 

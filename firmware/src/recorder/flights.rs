@@ -64,15 +64,17 @@ impl Survey {
                 // The same page comes again, for the next flight.
                 return self.finish(flash, ring).await.map_or(Step::More, Step::Flight);
             }
-            let first = Rows::of(&head).next(&bytes).map_or(0, |row| row.sampled.time.0);
-            let flight = self.flight.get_or_insert(Flight {
-                number: head.flight,
-                pages: (self.at, self.at),
-                rows: 0,
-                bytes: 0,
-                time_us: (first, first),
-                clock_us: None,
-                flags: 0,
+            let flight = self.flight.get_or_insert_with(|| {
+                let first = Rows::of(&head).next(&bytes).map_or(0, |row| row.sampled.time.0);
+                Flight {
+                    number: head.flight,
+                    pages: (self.at, self.at),
+                    rows: 0,
+                    bytes: 0,
+                    time_us: (first, first),
+                    clock_us: None,
+                    flags: 0,
+                }
             });
             flight.pages.1 = self.at;
             flight.rows = flight.rows.saturating_add(head.rows.into());

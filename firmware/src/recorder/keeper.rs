@@ -10,6 +10,7 @@ use super::taking::Taking;
 use super::utc::Utc;
 use crate::console::Line;
 use crate::instrument::{Instrument, Port, ResetCause};
+use crate::log::Decimal;
 use chirrup_core::Micros;
 use core::fmt::Write;
 use core::ops::Range;
@@ -180,9 +181,8 @@ impl<F: NorFlash> Keeper<F> {
         if let Some(clock) = clock_us {
             let _ = write!(line, "{}", Utc(begin.saturating_add(*clock)));
         }
-        let tenths = |us: i64| (us / 1_000_000, us / 100_000 % 10);
-        let (at, lasts) = (tenths(*begin), tenths(end.saturating_sub(*begin)));
-        let _ = write!(line, ",{}.{},{}.{}", at.0, at.1, lasts.0, lasts.1);
+        let seconds = |us: i64| Decimal((us / 100_000) as i32, 10);
+        let _ = write!(line, ",{},{}", seconds(*begin), seconds(end.saturating_sub(*begin)));
         let _ = write!(line, ",{rows},{bytes},{state}{beginning}");
         line
     }

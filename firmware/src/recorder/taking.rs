@@ -40,8 +40,6 @@ pub struct Taking {
     motion: Motion,
     clock_us: Option<i64>,
     since_clock: u8,
-    /// Pages lost because flash did not take them in time.
-    pub lost: u32,
 }
 
 impl Taking {
@@ -90,10 +88,8 @@ impl Taking {
         if !self.page.is_empty() {
             if self.ready.is_full() {
                 self.ready.pop_front();
-                if self.due > 0 {
-                    self.due -= 1;
-                    self.lost = self.lost.saturating_add(1);
-                }
+                // Flash did not take it in time: where it was due, it is lost.
+                self.due = self.due.saturating_sub(1);
             }
             let _ = self.ready.push_back(Ready { bytes: self.page.bytes(), flags });
             self.due += usize::from(self.is_keeping);
