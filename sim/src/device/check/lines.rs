@@ -17,6 +17,8 @@ Pitot, static and probe lines are work for a licensed person, under your local r
   the whole pressure spares every other variometer on the line; release it as slowly.
 - Pressure on the pitot, suction on static and probe; the other way drives an airspeed indicator
   backward, which can break it. Know the limits of every instrument on the line.
+- Let one line go, slowly, and open it before the next: pressures on two lines add up.
+- Clamp the hose at the line, so that the syringe is no part of it: its air hides a leak.
 - Close drain holes and the other ports for the test, and open them all again after it.
 - Let the instrument run for ten minutes before. Keep sun, hands and draughts off the hoses: a
   degree is as much as the leak that is allowed.";
