@@ -6,6 +6,8 @@ import { GPIOPinState } from 'rp2040js';
 const SILENCE_US = 1e6 / 70;
 /** A carrier's share changes once in this time at most: a sample. */
 const SAMPLE_US = 40;
+/** A pin's function while it belongs to the timer: RP2040 data sheet, table "GPIO functions". */
+const OF_THE_TIMER = 4;
 /** Where a carrier rests. */
 const MIDDLE = 0.5;
 
@@ -85,8 +87,10 @@ export class Speaker {
     };
     pin(GPIOPinState.Low); // a chip that is being reset drives nothing
     machine.rp.gpio[this.pin].addListener(pin);
+    const { gpio } = machine.rp;
     machine.rp.pwm.onShare = (slice, nanos, share) => {
-      if (slice !== this.slice) return;
+      // A slice counts on after the pin has left it, unheard.
+      if (slice !== this.slice || gpio[this.pin].functionSelect !== OF_THE_TIMER) return;
       const left = this.share !== null && share === null;
       this.share = share;
       if (share !== null) this.note(nanos / 1000 - machine.startUs, share);
