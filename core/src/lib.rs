@@ -317,6 +317,7 @@ pub use sound::timbre::Timbre;
 /// assert_eq!(Sound::Silent.meaning(), Meaning::Nothing);
 /// ```
 pub use sound::tone::{Meaning, Sound};
+pub use sound::volume::level_of_volume;
 /// ```
 /// use chirrup_core::{Hertz, Voice, Waveform, WaveformState};
 ///

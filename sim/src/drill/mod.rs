@@ -1,23 +1,27 @@
 //! The drill: identify hidden vertical speeds, or hidden changes, by ear alone.
 //!
 //! ```text
-//! seed --> questions --> player (the core's sounder) --> sound
-//!                                     answer --> score (confusion, reaction time)
+//! seed --> questions --> announcement, player --> sound
+//!            ^ threshold <-- answer --> score (confusion, reaction time)
 //! ```
 //!
-//! The hidden value goes straight to the tone law, bypassing sensors and filter: the drill tests
-//! the ear, not the instrument. Questions, player and score need no operating system and allocate
-//! no memory, so that an instrument could run the drill too; only the printed tables do.
+//! The hidden value goes straight to the tone law, bypassing sensors and filter: those drills test
+//! the ear, not the instrument. Only [`Kind::Flights`] flies a whole instrument through the air.
 
+pub mod announced;
+mod flown;
 pub mod player;
 pub mod question;
 pub mod score;
 pub mod sounded;
 pub mod table;
+pub mod threshold;
 
+use announced::Announced;
 use player::Player;
 use question::{Kind, Question, Questions};
 use score::{Outcome, Score};
+use threshold::Threshold;
 
 /// A drill under way: the present question, and the answers so far.
 #[derive(Clone, Debug)]
@@ -31,7 +35,7 @@ pub struct Drill {
 }
 
 impl Drill {
-    /// A drill of `wanted` questions; the same seed asks the same ones.
+    /// A drill of `wanted` questions at most; the same seed and answers ask the same ones.
     pub fn new(kind: Kind, seed: u64, wanted: usize) -> Self {
         Self {
             seed,
@@ -43,26 +47,40 @@ impl Drill {
         }
     }
 
-    /// The next question, and what plays it; `None` once all have been answered.
-    pub fn ask(&mut self) -> Option<(Question, Player)> {
-        if self.outcomes.len() >= self.wanted {
-            self.asked = None;
+    /// The next question, and what plays it; `None` once the drill is over.
+    pub fn ask(&mut self, announced: Announced) -> Option<(Question, Player)> {
+        if self.is_over() {
             return None;
         }
         let question = self.asked.take().unwrap_or_else(|| self.questions.next());
         self.asked = Some(question);
-        Some((question, Player::new(question)))
+        Some((question, Player::new(question, announced)))
     }
 
-    /// Scores an answer given `at_s` seconds after the question began to sound (`None`: on paper).
-    /// Returns `None` when no question is open or `choice` is out of range.
-    pub fn answer(&mut self, choice: usize, at_s: Option<f64>) -> Option<Outcome> {
-        if choice >= self.kind().answers().len() {
+    /// Scores an answer given `at_s` seconds after the question began (`None`: on paper), or a
+    /// blank, for whoever does not know. Returns `None` when no question is open or `choice` is out
+    /// of range.
+    pub fn answer(&mut self, choice: Option<usize>, at_s: Option<f64>) -> Option<Outcome> {
+        if choice.is_some_and(|choice| choice >= self.kind().answers().len()) {
             return None;
         }
-        let outcome = self.score.take(&self.asked.take()?, choice, at_s);
+        let question = self.asked.take()?;
+        let outcome = self.score.take(&question, choice, at_s);
+        if choice.is_some() && !outcome.early {
+            self.questions.learn(&question, outcome.right);
+        }
         self.outcomes.push(outcome);
         Some(outcome)
+    }
+
+    /// Whether all questions have been answered, or enough is known.
+    pub fn is_over(&self) -> bool {
+        self.outcomes.len() >= self.wanted || self.questions.threshold().is_known()
+    }
+
+    /// The smallest change that is heard, for [`Kind::Threshold`].
+    pub fn threshold(&self) -> Option<&Threshold> {
+        (self.kind() == Kind::Threshold).then(|| self.questions.threshold())
     }
 
     /// The kind of question.
@@ -98,16 +116,32 @@ mod tests {
     #[test]
     fn a_question_is_asked_again_until_it_is_answered_and_then_the_next() {
         let mut drill = Drill::new(Kind::Changes, 4, 3);
-        let first = drill.ask().unwrap().0;
-        assert_eq!(drill.ask().unwrap().0, first);
-        assert_eq!(drill.answer(99, Some(4.0)), None);
-        assert!(drill.answer(0, Some(9.0)).is_some());
-        assert_eq!(drill.answer(0, Some(9.0)), None);
-        for _ in 0..2 {
-            drill.ask().unwrap();
-            drill.answer(1, Some(9.0)).unwrap();
+        let ask = |drill: &mut Drill| drill.ask(Announced::Silently).map(|asked| asked.0);
+        let first = ask(&mut drill).unwrap();
+        assert_eq!(ask(&mut drill), Some(first));
+        assert_eq!(drill.answer(Some(99), Some(4.0)), None);
+        assert!(drill.answer(Some(0), Some(9.0)).is_some());
+        assert_eq!(drill.answer(Some(0), Some(9.0)), None);
+        for choice in [Some(1), None] {
+            ask(&mut drill).unwrap();
+            drill.answer(choice, Some(9.0)).unwrap();
         }
-        assert!(drill.ask().is_none());
+        assert!(ask(&mut drill).is_none() && drill.is_over());
         assert_eq!(drill.outcomes().len(), 3);
+    }
+
+    /// Whoever hears every change is asked for less and less; blanks teach nothing.
+    #[test]
+    fn the_threshold_follows_the_answers_and_ends_when_it_is_known() {
+        let mut drill = Drill::new(Kind::Threshold, 1, 100);
+        let mut changes = Vec::new();
+        while let Some((question, _)) = drill.ask(Announced::Silently) {
+            changes.push((question.after_mps - question.before_mps).abs());
+            let choice = (changes.len() % 5 != 0).then_some(question.answer);
+            drill.answer(choice, Some(9.0)).unwrap();
+        }
+        assert!(changes[0] > 0.4 && changes.last().is_some_and(|last| *last < 0.05), "{changes:?}");
+        assert_eq!(changes[4], changes[5], "a blank has changed the question");
+        assert!(drill.threshold().is_some_and(|threshold| threshold.mps() < 0.04));
     }
 }

@@ -1,42 +1,72 @@
-//! Plays a question, tick by tick, with the core's own tone law.
+//! Plays a question, tick by tick: its announcement, then the core's own sound.
 
-use super::question::Question;
+use super::announced::{Announced, Announcement};
+use super::flown::Flown;
+use super::question::{Kind, Question};
 use chirrup_core::stages::{Heard, Sounder, SounderState};
-use chirrup_core::{MetrePerSecond, TICK, ToneSettings, Voice};
+use chirrup_core::{MetrePerSecond, TICK, ToneSettings, Voice, level_of_volume};
+
+/// What makes the sound of a hidden vertical speed.
+#[derive(Clone)]
+enum Voiced {
+    /// The tone law alone.
+    Law { sounder: Sounder, state: SounderState },
+    /// A whole instrument in a flight.
+    Flight(Flown),
+}
 
 /// A question being played.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub struct Player {
     question: Question,
-    sounder: Sounder,
-    state: SounderState,
+    announcement: Announcement,
+    voiced: Voiced,
+    volume: f32,
     ticks: u64,
 }
 
 impl Player {
     /// Starts at the beginning, with the default tone.
-    pub fn new(question: Question) -> Self {
-        // The core's tests build its own default.
-        let sounder = Sounder::new(&ToneSettings::default()).expect("the default tone is one");
-        Self { question, sounder, state: SounderState::default(), ticks: 0 }
+    pub fn new(question: Question, announced: Announced) -> Self {
+        let voiced = if question.kind == Kind::Flights {
+            Voiced::Flight(Flown::new(&question))
+        } else {
+            // The core's tests build its own default.
+            let sounder = Sounder::new(&ToneSettings::default()).expect("the default tone is one");
+            Voiced::Law { sounder, state: SounderState::default() }
+        };
+        let announcement = Announcement::of(announced);
+        Self { question, announcement, voiced, volume: ToneSettings::default().volume, ticks: 0 }
+    }
+
+    /// Sets the volume, 0 to 10, from now on.
+    pub fn set_volume(&mut self, volume: f32) {
+        self.volume = volume;
     }
 
     /// What sounds until the next control tick; silence after the end of the question.
     pub fn tick(&mut self) -> Voice {
         let seconds = self.seconds();
-        if seconds < self.question.length_s() {
-            let climb = MetrePerSecond(self.question.at(seconds) as f32);
-            self.sounder.read(&mut self.state, Heard { climb, ..Heard::default() });
+        let full = level_of_volume(self.volume);
+        let voice = if seconds < 0.0 {
+            self.announcement.voice(seconds + self.lead_s(), 0.5 * full)
         } else {
-            self.state.fall_silent();
-        }
+            let voice = self.voiced.tick(&self.question, seconds);
+            let usual = level_of_volume(ToneSettings::default().volume);
+            Voice { level: voice.level * full / usual, ..voice }
+        };
         self.ticks += 1;
-        self.sounder.tick(&mut self.state, false)
+        voice
     }
 
-    /// Seconds since the question began.
+    /// How long the announcement takes, s.
+    pub fn lead_s(&self) -> f64 {
+        seconds_of(self.announcement.ticks())
+    }
+
+    /// Seconds since the question began; below 0 during its announcement.
     pub fn seconds(&self) -> f64 {
-        self.ticks as f64 * TICK.0 as f64 * 1e-6
+        seconds_of(self.ticks) - self.lead_s()
     }
 
     /// Whether it is over.
@@ -45,22 +75,91 @@ impl Player {
     }
 }
 
+impl Voiced {
+    fn tick(&mut self, question: &Question, seconds: f64) -> Voice {
+        let is_over = seconds >= question.length_s();
+        match self {
+            Voiced::Law { sounder, state } => {
+                if is_over {
+                    state.fall_silent();
+                } else {
+                    let climb = MetrePerSecond(question.at(seconds) as f32);
+                    sounder.read(state, Heard { climb, ..Heard::default() });
+                }
+                sounder.tick(state, false)
+            }
+            Voiced::Flight(_) if is_over => Voice::default(),
+            Voiced::Flight(flown) => flown.tick(question.at(seconds)),
+        }
+    }
+}
+
+fn seconds_of(ticks: u64) -> f64 {
+    ticks as f64 * TICK.0 as f64 * 1e-6
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::drill::question::Kind;
+    use chirrup_core::Meaning;
 
-    #[test]
-    fn a_question_ends_in_silence() {
-        let mut player = Player::new(Question {
-            kind: Kind::Changes,
+    fn question(kind: Kind) -> Question {
+        Question {
+            kind,
             before_mps: 2.0,
             after_mps: -3.0,
             moment_s: 2.0,
             answer: 3,
-        });
-        let gates: Vec<bool> = (0..3_500).map(|_| player.tick().gate).collect();
-        assert!(gates[..2_990].iter().rev().take(500).all(|gate| *gate), "the sink tone is steady");
-        assert!(gates[3_050..].iter().all(|gate| !gate));
+            flight_seed: 5,
+        }
+    }
+
+    fn played(kind: Kind, announced: Announced, seconds: f64) -> Vec<Voice> {
+        let mut player = Player::new(question(kind), announced);
+        (0..(seconds * 500.0) as usize).map(|_| player.tick()).collect()
+    }
+
+    #[test]
+    fn a_question_ends_in_silence() {
+        for kind in [Kind::Changes, Kind::Flights] {
+            let length_s = question(kind).length_s();
+            let voices = played(kind, Announced::Silently, length_s + 1.0);
+            let end = (length_s * 500.0) as usize;
+            assert!(voices[end - 500..end - 10].iter().all(|v| v.gate), "the sink tone is steady");
+            assert!(voices[end + 50..].iter().all(|voice| !voice.gate));
+        }
+    }
+
+    /// The filter of a flight takes its time, the tone law alone does not.
+    #[test]
+    fn in_a_flight_the_sink_is_heard_later() {
+        let first_sink = |kind| {
+            let is_sink = |voice: &Voice| voice.gate && voice.meaning == Meaning::Sink;
+            let voices = played(kind, Announced::Silently, 8.0);
+            voices.iter().position(is_sink).expect("it sinks") as f64 / 500.0
+        };
+        let (law_s, flight_s) = (first_sink(Kind::Changes), first_sink(Kind::Flights));
+        assert!((2.0..2.8).contains(&law_s), "{law_s}");
+        assert!(flight_s > law_s + 0.1 && flight_s < 5.0, "{flight_s}");
+    }
+
+    #[test]
+    fn an_announcement_comes_before_the_question_and_moves_it() {
+        let player = Player::new(question(Kind::Changes), Announced::Number(3));
+        assert!(player.lead_s() > 1.0 && player.seconds() == -player.lead_s());
+        let lead = (player.lead_s() * 500.0).round() as usize;
+        let told = played(Kind::Changes, Announced::Number(3), player.lead_s() + 3.0);
+        let bare = played(Kind::Changes, Announced::Silently, 3.0);
+        assert_eq!(told[lead..lead + 1_400], bare[..1_400]);
+    }
+
+    #[test]
+    fn a_step_of_the_volume_is_3_db_at_once() {
+        let mut player = Player::new(question(Kind::Changes), Announced::Silently);
+        let usual = player.tick().level;
+        player.set_volume(9.0);
+        assert!((20.0 * (player.tick().level / usual).log10() - 3.0).abs() < 0.01);
+        player.set_volume(0.0);
+        assert_eq!(player.tick().level, 0.0);
     }
 }

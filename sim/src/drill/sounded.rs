@@ -2,6 +2,7 @@
 //! every answer is timed. The page and the terminal both use it.
 
 use super::Drill;
+use super::announced::Announced;
 use super::player::Player;
 use super::score::Outcome;
 use crate::session::Session;
@@ -11,30 +12,46 @@ use chirrup_core::Voice;
 const EARS: usize = 2;
 
 /// A drill, and the question being played.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub struct SoundedDrill {
     drill: Drill,
+    announced: fn(usize) -> Announced,
     sample_rate_hz: u32,
     /// The question, and how many frames of it have been played.
     sounding: Option<(Player, u64)>,
 }
 
 impl SoundedDrill {
-    /// Before the first question; the sound has `sample_rate_hz` frames a second.
+    /// Before the first question; the sound has `sample_rate_hz` frames a second. A tick comes
+    /// before each question, or what `announced` says of its number, from 1.
     pub fn new(drill: Drill, sample_rate_hz: u32) -> Self {
-        Self { drill, sample_rate_hz, sounding: None }
+        Self { drill, announced: |_| Announced::Begin, sample_rate_hz, sounding: None }
     }
 
-    /// Plays the next question, or the present one again; false once all have been answered.
+    /// The same with the number of each question told in ticks, for a recording.
+    pub fn numbered(drill: Drill, sample_rate_hz: u32) -> Self {
+        Self { announced: Announced::Number, ..Self::new(drill, sample_rate_hz) }
+    }
+
+    /// Plays the next question, or the present one again; false once the drill is over.
     pub fn ask(&mut self) -> bool {
-        self.sounding = self.drill.ask().map(|(_, player)| (player, 0));
+        let told = (self.announced)(self.drill.outcomes().len() + 1);
+        self.sounding = self.drill.ask(told).map(|(_, player)| (player, 0));
         self.sounding.is_some()
+    }
+
+    /// How long the announcement of the question being played takes, s.
+    pub fn lead_s(&self) -> f64 {
+        self.sounding.as_ref().map_or(0.0, |(player, _)| player.lead_s())
     }
 
     /// Fills `frames` with the question, left and right interleaved, at the volume and with the
     /// cockpit noise of `session`; with silence when no question is playing.
     pub fn fill(&mut self, session: &mut Session, frames: &mut [i16]) {
         let sounding = &mut self.sounding;
+        if let Some((player, _)) = sounding {
+            player.set_volume(session.controls().volume as f32);
+        }
         session.fill_with(frames, || {
             sounding.as_mut().map_or_else(Voice::default, |(player, _)| player.tick())
         });
@@ -43,11 +60,11 @@ impl SoundedDrill {
         }
     }
 
-    /// Scores an answer given now; `late_s` is the delay of the sound from here to the ear. `None`
-    /// when no question is open or `choice` is out of range.
-    pub fn answer(&mut self, choice: usize, late_s: f64) -> Option<Outcome> {
-        let (_, played) = self.sounding.as_ref()?;
-        let at_s = *played as f64 / f64::from(self.sample_rate_hz) - late_s;
+    /// Scores an answer given now, or a blank; `late_s` is the delay of the sound from here to the
+    /// ear. `None` when no question is open or `choice` is out of range.
+    pub fn answer(&mut self, choice: Option<usize>, late_s: f64) -> Option<Outcome> {
+        let (player, played) = self.sounding.as_ref()?;
+        let at_s = *played as f64 / f64::from(self.sample_rate_hz) - player.lead_s() - late_s;
         let outcome = self.drill.answer(choice, Some(at_s))?;
         self.sounding = None;
         Some(outcome)
@@ -82,12 +99,13 @@ mod tests {
         assert!(drill.ask());
         let sound = heard(6, |frames| drill.fill(&mut session, frames));
         assert!(sound.iter().any(|sample| sample.abs() > 1000));
-        let outcome = drill.answer(0, 0.1).expect("a question sounds");
-        let since = 6.0 - 0.1 - outcome.question.moment_s;
+        let lead_s = drill.lead_s();
+        let outcome = drill.answer(Some(0), 0.1).expect("a question sounds");
+        let since = 6.0 - lead_s - 0.1 - outcome.question.moment_s;
         assert!((outcome.reaction_s.expect("after the moment") - since).abs() < 0.01);
-        assert_eq!(drill.answer(0, 0.0), None, "nothing is asked");
+        assert_eq!(drill.answer(Some(0), 0.0), None, "nothing is asked");
         assert!(drill.ask());
-        assert!(drill.answer(1, 0.0).is_some());
+        assert!(drill.answer(None, 0.0).is_some());
         assert!(!drill.ask());
         assert_eq!(drill.drill().outcomes().len(), 2);
         heard(1, |frames| session.fill(frames));

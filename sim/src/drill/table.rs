@@ -1,6 +1,7 @@
 //! The score for people and programs: a confusion table, and every answer as CSV.
 
 use super::Drill;
+use super::threshold::{MOST_ASKED_MPS, Threshold};
 use crate::text_table::{Column, Table};
 use std::fmt::Write;
 
@@ -23,7 +24,7 @@ pub fn csv(drill: &Drill, cockpit_db: Option<f64>) -> String {
             question.after_mps,
             question.moment_s,
             answers[question.answer],
-            answers[outcome.given],
+            outcome.given.map_or("", |given| answers[given]),
             u8::from(outcome.right),
             u8::from(outcome.early),
             outcome.reaction_s.map_or_else(String::new, |seconds| format!("{seconds:.3}")),
@@ -32,12 +33,24 @@ pub fn csv(drill: &Drill, cockpit_db: Option<f64>) -> String {
     std::iter::once(HEADER.to_owned()).chain(rows).map(|row| row + "\n").collect()
 }
 
-/// The score in a sentence: `7 of 10 right, 1.42 s on average`.
+/// The score in a sentence: `7 of 12 right, where guessing gets 3; 1.42 s on average`.
 pub fn sentence(drill: &Drill) -> String {
     let score = drill.score();
     let mut text = format!("{} of {} right", score.right(), score.total());
+    if let Some(threshold) = drill.threshold() {
+        text += &told_from_guessing(threshold);
+    } else if score.total() > 0 {
+        let luck = if score.may_be_luck() { " and may get as many" } else { "" };
+        write!(text, ", where guessing gets {:.1}{luck}", score.by_guessing())
+            .expect("a string takes all");
+    }
     if let Some(seconds) = score.mean_reaction_s() {
-        write!(text, ", {seconds:.2} s on average").expect("a string takes all");
+        write!(text, "; {seconds:.2} s on average").expect("a string takes all");
+    }
+    match score.blank() {
+        0 => {}
+        1 => text += "; one was left blank",
+        blank => write!(text, "; {blank} were left blank").expect("a string takes all"),
     }
     match score.early() {
         0 => {}
@@ -48,10 +61,24 @@ pub fn sentence(drill: &Drill) -> String {
     text
 }
 
-/// Rows of what was asked, with how often each answer was given.
+fn told_from_guessing(threshold: &Threshold) -> String {
+    if threshold.is_beyond() {
+        return format!("; even a change of {MOST_ASKED_MPS} m/s is hardly told from guessing");
+    }
+    format!(
+        "; a change of {:.2} m/s is told right three times out of four (standard error {:.0} %)",
+        threshold.mps(),
+        100.0 * threshold.error()
+    )
+}
+
+/// Rows of what was asked, with how often each answer was given, and last how often none.
 pub fn rows(drill: &Drill) -> Vec<(&'static str, Vec<u32>)> {
-    let answers = drill.kind().answers();
-    let row = |asked| (0..answers.len()).map(|given| drill.score().taken(asked, given)).collect();
+    let (answers, score) = (drill.kind().answers(), drill.score());
+    let row = |asked| {
+        let given = (0..answers.len()).map(|given| score.taken(asked, given));
+        given.chain([score.blank_of(asked)]).collect()
+    };
     answers.iter().enumerate().map(|(asked, name)| (*name, row(asked))).collect()
 }
 
@@ -59,8 +86,10 @@ pub fn rows(drill: &Drill) -> Vec<(&'static str, Vec<u32>)> {
 pub fn text(drill: &Drill) -> String {
     let answers = drill.kind().answers();
     let names = [Column::left("it was:"), Column::left("said:").gap(2)];
-    let numbers =
-        (1..=answers.len()).map(|number| Column::right(&number.to_string()).wide(4).gap(0));
+    let names_of_given = (1..=answers.len()).map(|number| number.to_string());
+    let numbers = names_of_given
+        .chain(["none".into()])
+        .map(|name| Column::right(&name).wide(4).gap(usize::from(name == "none")));
     let mut table = Table::new(names.into_iter().chain(numbers)).indented(0);
     for (place, (name, counts)) in rows(drill).into_iter().enumerate() {
         let count = |count: u32| if count == 0 { "·".into() } else { count.to_string() };
@@ -73,15 +102,16 @@ pub fn text(drill: &Drill) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::drill::announced::Announced;
     use crate::drill::question::Kind;
 
     #[test]
     fn the_csv_holds_every_answer_and_the_table_adds_up() {
         let mut drill = Drill::new(Kind::Speeds, 9, 5);
         let mut right = 0;
-        while let Some((question, _)) = drill.ask() {
+        while let Some((question, _)) = drill.ask(Announced::Silently) {
             // The third answer is always given.
-            drill.answer(2, Some(1.25)).unwrap();
+            drill.answer(Some(2), Some(1.25)).unwrap();
             right += usize::from(question.answer == 2);
         }
         let text = csv(&drill, Some(-20.0));
@@ -96,8 +126,10 @@ mod tests {
             );
             assert_eq!(fields[9] == "1", fields[7] == "weak climb");
         }
-        assert_eq!(right, 1);
-        assert_eq!(sentence(&drill), "1 of 5 right, 1.25 s on average");
+        let luck = if right > 2 { "" } else { " and may get as many" };
+        let time = if right > 0 { "; 1.25 s on average" } else { "" };
+        let expected = format!("{right} of 5 right, where guessing gets 1.0{luck}{time}");
+        assert_eq!(sentence(&drill), expected);
         assert_eq!(rows(&drill).iter().flat_map(|(_, counts)| counts).sum::<u32>(), 5);
     }
 }

@@ -17,6 +17,7 @@ pub(crate) mod plot;
 pub mod sizes;
 pub mod watch;
 pub mod wav;
+mod wav_marks;
 
 use crate::error::Result;
 use crate::output::place::Sealed;

@@ -3,6 +3,7 @@
 use super::Output;
 use super::place::{Placed, Sealed};
 use super::sizes::Sizes;
+use super::wav_marks::{self, Mark};
 use crate::error::{Error, Result};
 use crate::render::Renderer;
 use crate::replay::{Row, Stretch};
@@ -24,6 +25,7 @@ pub struct WavFile {
     bytes: u64,
     sample_rate_hz: u32,
     channels: u16,
+    marks: Vec<Mark>,
 }
 
 impl WavFile {
@@ -40,7 +42,14 @@ impl WavFile {
         };
         let file = Shared(Rc::new(RefCell::new(Placed::create_seekable(path)?)));
         let writer = WavWriter::new(file.clone(), spec).map_err(|error| wav_error(path, error))?;
-        Ok(Self { path: path.to_owned(), writer, file, bytes: 0, sample_rate_hz, channels })
+        let (path, marks) = (path.to_owned(), Vec::new());
+        Ok(Self { path, writer, file, bytes: 0, sample_rate_hz, channels, marks })
+    }
+
+    /// Marks the next sample with a name, which players and editors show.
+    pub fn mark(&mut self, name: &str) {
+        let frame = self.bytes / 2 / u64::from(self.channels);
+        self.marks.push(Mark { frame: frame as u32, name: name.to_owned() });
     }
 
     /// Appends samples, the channels in turn.
@@ -77,8 +86,10 @@ impl WavFile {
     /// # Errors
     /// When it cannot be completed; nothing is then under its name.
     pub fn seal(self) -> Result<Sealed> {
-        let Self { path, writer, file, .. } = self;
+        let Self { path, writer, mut file, marks, .. } = self;
         writer.finalize().map_err(|error| wav_error(&path, error))?;
+        wav_marks::append(&mut file, &marks)
+            .map_err(|source| Error::io("cannot write", &path, source))?;
         file.seal()
     }
 }

@@ -6,16 +6,19 @@
 //! cue      lesson  number  seconds  caption
 //! control  number  least  most  step  start
 //! status   number  name
-//! kind     number  name  question  answer, answer..
+//! kind     number  name  questions  question  answer, answer..
 //! ```
 //!
 //! After an answer:
 //!
 //! ```text
-//! outcome  right (1 or 0)  asked  given  seconds, or nothing where it came too early
-//! score    sentence        more (1 or 0)
-//! row      asked  how often each answer was given..
+//! outcome  right  asked  given or -1 for none  seconds, or nothing where there are none  early
+//! score    right  of so many  by guessing  may be luck  mean seconds or nothing  early  blank  more
+//! ear      threshold, m/s  its standard error as a share; for that kind of drill alone
+//! row      how often each answer was given..  how often none; a row for each answer asked
 //! ```
+//!
+//! Answers are told by their places; right, early, luck and more are 1 or 0.
 
 use chirrup::drill::Drill;
 use chirrup::drill::question::Kind;
@@ -62,8 +65,9 @@ fn write_all(text: &mut String) -> std::fmt::Result {
     for (number, kind) in Kind::ALL.into_iter().enumerate() {
         writeln!(
             text,
-            "kind\t{number}\t{}\t{}\t{}",
+            "kind\t{number}\t{}\t{}\t{}\t{}",
             kind.name(),
+            kind.usual_questions(),
             kind.asks(),
             kind.answers().join("\t")
         )?;
@@ -73,17 +77,44 @@ fn write_all(text: &mut String) -> std::fmt::Result {
 
 /// The result of an answer, and the score so far.
 pub fn outcome(drill: &Drill, outcome: &Outcome) -> String {
-    let answers = drill.kind().answers();
-    let seconds = outcome.reaction_s.map_or_else(String::new, |seconds| format!("{seconds:.2}"));
-    let (asked, given) = (answers[outcome.question.answer], answers[outcome.given]);
-    let more = u8::from(drill.outcomes().len() < drill.wanted());
-    let mut text = format!("outcome\t{}\t{asked}\t{given}\t{seconds}\n", u8::from(outcome.right));
-    text += &format!("score\t{}\t{more}\n", table::sentence(drill));
-    for (asked, counts) in table::rows(drill) {
-        let counts: Vec<String> = counts.iter().map(u32::to_string).collect();
-        text += &format!("row\t{asked}\t{}\n", counts.join("\t"));
-    }
+    let mut text = String::new();
+    write_outcome(&mut text, drill, outcome).expect("a string takes every line");
     text
+}
+
+fn write_outcome(text: &mut String, drill: &Drill, outcome: &Outcome) -> std::fmt::Result {
+    let seconds =
+        |seconds: Option<f64>| seconds.map_or_else(String::new, |seconds| format!("{seconds:.2}"));
+    writeln!(
+        text,
+        "outcome\t{}\t{}\t{}\t{}\t{}",
+        u8::from(outcome.right),
+        outcome.question.answer,
+        outcome.given.map_or(-1, |given| given as i32),
+        seconds(outcome.reaction_s),
+        u8::from(outcome.early),
+    )?;
+    let score = drill.score();
+    writeln!(
+        text,
+        "score\t{}\t{}\t{:.1}\t{}\t{}\t{}\t{}\t{}",
+        score.right(),
+        score.total(),
+        score.by_guessing(),
+        u8::from(score.may_be_luck()),
+        seconds(score.mean_reaction_s()),
+        score.early(),
+        score.blank(),
+        u8::from(!drill.is_over()),
+    )?;
+    if let Some(threshold) = drill.threshold() {
+        writeln!(text, "ear\t{:.3}\t{:.3}", threshold.mps(), threshold.error())?;
+    }
+    for (_, counts) in table::rows(drill) {
+        let counts: Vec<String> = counts.iter().map(u32::to_string).collect();
+        writeln!(text, "row\t{}", counts.join("\t"))?;
+    }
+    Ok(())
 }
 
 /// Every answer of the drill as CSV, with the level of the session's cockpit noise.
@@ -104,7 +135,7 @@ mod tests {
                 "control" => 6,
                 "status" => 3,
                 "kind" => {
-                    assert!(fields.len() >= 8, "{line}");
+                    assert!(fields.len() >= 7, "{line}");
                     continue;
                 }
                 other => panic!("{other}"),

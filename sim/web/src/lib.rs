@@ -29,6 +29,9 @@ use chirrup::session::Session;
 use chirrup::session::control::Control;
 use std::cell::RefCell;
 
+/// No answer.
+pub const BLANK: u32 = u32::MAX;
+
 /// The session, the present drill, and the data last passed to the page.
 #[derive(Default)]
 struct Desk {
@@ -156,12 +159,13 @@ pub extern "C" fn ask() -> u32 {
     with_desk(|desk| u32::from(desk.drill.as_mut().is_some_and(SoundedDrill::ask)))
 }
 
-/// Scores an answer: 1, or 0 when no question is open.
+/// Scores an answer: 1, or 0 when no question is open. [`BLANK`] is that of whoever does not know.
 #[unsafe(no_mangle)]
 pub extern "C" fn answer(choice: u32, late_seconds: f64) -> u32 {
     with_desk(|desk| {
         let Some(sounded) = &mut desk.drill else { return 0 };
-        let Some(outcome) = sounded.answer(choice as usize, late_seconds) else { return 0 };
+        let choice = (choice != BLANK).then_some(choice as usize);
+        let Some(outcome) = sounded.answer(choice, late_seconds) else { return 0 };
         desk.text = describe::outcome(sounded.drill(), &outcome);
         1
     })

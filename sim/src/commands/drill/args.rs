@@ -4,7 +4,6 @@ use super::super::common::{OUTPUTS, SoundRateArg};
 use super::super::values::{number, seed, whole};
 use chirrup::drill::Drill;
 use chirrup::drill::question::Kind;
-use chirrup::drill::sounded::SoundedDrill;
 use chirrup::session::Session;
 use chirrup::session::cockpit::OFF_DB;
 use chirrup::session::control::Control;
@@ -18,11 +17,10 @@ pub struct DrillArgs {
     /// What to identify
     #[arg(long, value_enum, value_name = "KIND", default_value = "changes")]
     kind: KindArg,
-    /// Number of questions, 1 to 100
-    #[arg(long, value_name = "N", default_value_t = 12,
-          value_parser = whole::<usize>(1, 100),
+    /// Number of questions, 1 to 100 [default: 12; for threshold at most 100]
+    #[arg(long, value_name = "N", value_parser = whole::<usize>(1, 100),
           allow_negative_numbers = true)]
-    questions: usize,
+    questions: Option<usize>,
     /// Random seed: the same one asks the same questions
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = seed,
           allow_negative_numbers = true)]
@@ -40,8 +38,8 @@ pub struct DrillArgs {
     pub(super) wav: Option<PathBuf>,
     #[command(flatten)]
     pub(super) sound_rate: SoundRateArg,
-    /// Score answers written on paper: a file with one a line, as number or name; - is standard
-    /// input
+    /// Score answers written on paper: a file with one a line, as number or name, an empty line
+    /// for a blank; - is standard input
     #[arg(long, value_name = "FILE")]
     pub(super) answers: Option<PathBuf>,
 }
@@ -59,6 +57,11 @@ enum KindArg {
     Changes,
     /// How fast it climbs or sinks
     Speeds,
+    /// The same changes in flights: heard through sensors and filter, in uneven air
+    Flights,
+    /// The smallest change that you hear: each question depends on your answers, and it ends when
+    /// it knows to a fifth
+    Threshold,
 }
 
 impl DrillArgs {
@@ -66,18 +69,21 @@ impl DrillArgs {
         match self.kind {
             KindArg::Changes => Kind::Changes,
             KindArg::Speeds => Kind::Speeds,
+            KindArg::Flights => Kind::Flights,
+            KindArg::Threshold => Kind::Threshold,
         }
     }
 
     /// This drill, before its first question.
     pub(super) fn drill(&self) -> Drill {
-        Drill::new(self.kind(), self.seed, self.questions)
+        let wanted = self.questions.unwrap_or(self.kind().usual_questions());
+        Drill::new(self.kind(), self.seed, wanted)
     }
 
-    /// A session with its cockpit noise, and this drill playing through it.
-    pub(super) fn sounded(&self, sample_rate_hz: u32) -> (Session, SoundedDrill) {
+    /// A session with its cockpit noise.
+    pub(super) fn session(&self, sample_rate_hz: u32) -> Session {
         let mut session = Session::new(sample_rate_hz, 0);
         session.set(Control::Cockpit, self.cockpit_db.unwrap_or(OFF_DB));
-        (session, SoundedDrill::new(self.drill(), sample_rate_hz))
+        session
     }
 }

@@ -1,4 +1,5 @@
-//! The drill in a terminal: one question after another, answered with the keys 1 to 5.
+//! The drill in a terminal: one question after another, answered with the keys 1 to 5, or 0 by
+//! whoever does not know.
 
 use super::super::raw::Raw;
 use super::super::say::say;
@@ -32,24 +33,44 @@ pub fn ask(args: &DrillArgs, interrupted: &AtomicBool) -> Result<Drill> {
         ));
     }
     let mut speaker = Speaker::open(2, AHEAD_S, interrupted)?;
-    let (mut session, mut drill) = args.sounded(speaker.sample_rate_hz());
+    let mut session = args.session(speaker.sample_rate_hz());
+    let mut drill = SoundedDrill::new(args.drill(), speaker.sample_rate_hz());
     let answers = args.kind().answers();
     say(&format!("{}\r\n", args.kind().asks()))?;
     for (number, name) in answers.iter().enumerate() {
         say(&format!("  {}  {name}\r\n", number + 1))?;
     }
-    say("  space to hear it again, q to end\r\n")?;
+    say("  0  I do not know\r\n  space to hear it again, then for the next; q to end\r\n")?;
     let raw = Raw::new()?;
     while drill.ask() {
         let number = drill.drill().outcomes().len() + 1;
-        say(&format!("\r\n{number:>3}  listen ... "))?;
+        say(&format!("\r\n{number:>3} of {}  listen ... ", drill.drill().wanted()))?;
         match question(&mut drill, &mut session, &mut speaker, &raw, interrupted)? {
             Some(outcome) => say(&told(&outcome, answers))?,
             None => break,
         }
+        if !drill.drill().is_over() && !wants_the_next(&raw, interrupted)? {
+            break;
+        }
     }
     say("\r\n\r\n")?;
     Ok(drill.drill().clone())
+}
+
+/// Waits for a key: false for those that end the drill.
+fn wants_the_next(raw: &Raw, interrupted: &AtomicBool) -> Result<bool> {
+    loop {
+        if interrupted.load(Ordering::Relaxed) {
+            return Err(Error::Interrupted);
+        }
+        if let Some(key) = raw.key(Duration::from_millis(50))? {
+            return Ok(!is_end(key));
+        }
+    }
+}
+
+fn is_end(key: KeyCode) -> bool {
+    matches!(key, KeyCode::Char('q') | KeyCode::Esc)
 }
 
 /// Plays until a key answers; `None` when the user quits.
@@ -71,14 +92,13 @@ fn question(
         }
         let Some(key) = raw.key(Duration::from_millis(3))? else { continue };
         match key {
-            KeyCode::Char('q') | KeyCode::Esc => return Ok(None),
+            key if is_end(key) => return Ok(None),
             KeyCode::Char(' ') => {
                 drill.ask();
             }
-            KeyCode::Char(digit) => {
-                let choice =
-                    digit.to_digit(10).filter(|digit| *digit > 0).map(|digit| digit as usize - 1);
-                if let Some(outcome) = choice.and_then(|choice| drill.answer(choice, AHEAD_S)) {
+            KeyCode::Char(typed) => {
+                let answer = |digit: u32| drill.answer((digit as usize).checked_sub(1), AHEAD_S);
+                if let Some(outcome) = typed.to_digit(10).and_then(answer) {
                     return Ok(Some(outcome));
                 }
             }
@@ -93,9 +113,9 @@ fn told(outcome: &Outcome, answers: &[&str]) -> String {
         Some(seconds) => format!("{seconds:.2} s"),
         None => "before the change could be heard".into(),
     };
-    if outcome.right {
-        format!("right, {asked} ({when})")
-    } else {
-        format!("you said {}, it was {asked} ({when})", answers[outcome.given])
+    match outcome.given {
+        None => format!("it was {asked}"),
+        Some(_) if outcome.right => format!("right, {asked} ({when})"),
+        Some(given) => format!("you said {}, it was {asked} ({when})", answers[given]),
     }
 }
