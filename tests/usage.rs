@@ -68,7 +68,8 @@ fn every_kind_of_wrong_command_line_is_one_line_that_names_what_was_expected() {
         ),
         (
             &["drill", "--kind", "song"],
-            "--kind is song, expected changes, speeds, flights or threshold; see `chirrup drill --help`",
+            "--kind is song, expected changes, speeds, flights or threshold; see \
+             `chirrup drill --help`",
         ),
         // Values that are not numbers, or out of range.
         (

@@ -27,8 +27,8 @@ const STEP_S: f64 = STEP_US as f64 * 1e-6;
 /// A question being flown.
 #[derive(Clone)]
 pub struct Flown {
-    flight: Box<Flight>,
-    replay: Box<Replay>,
+    flight: Flight,
+    replay: Replay,
     rng: ChaCha8Rng,
     uneven_mps: f64,
     samples: u64,
@@ -43,8 +43,8 @@ impl Flown {
         // The core's tests build its own default.
         let pipeline = Settings::default().build().expect("the default settings are some");
         let mut flown = Self {
-            flight: Box::new(Flight::new(START_M, question.flight_seed)),
-            replay: Box::new(Replay::new(Ears { left: pipeline, right: None })),
+            flight: Flight::new(START_M, question.flight_seed),
+            replay: Replay::new(Ears { left: pipeline, right: None }),
             rng: ChaCha8Rng::seed_from_u64(question.flight_seed),
             uneven_mps: 0.0,
             samples: 0,

@@ -10,9 +10,9 @@ use chirrup_core::{MetrePerSecond, TICK, ToneSettings, Voice, level_of_volume};
 #[derive(Clone)]
 enum Voiced {
     /// The tone law alone.
-    Law { sounder: Sounder, state: SounderState },
+    Law { sounder: Box<Sounder>, state: SounderState },
     /// A whole instrument in a flight.
-    Flight(Flown),
+    Flight(Box<Flown>),
 }
 
 /// A question being played.
@@ -29,11 +29,11 @@ impl Player {
     /// Starts at the beginning, with the default tone.
     pub fn new(question: Question, announced: Announced) -> Self {
         let voiced = if question.kind == Kind::Flights {
-            Voiced::Flight(Flown::new(&question))
+            Voiced::Flight(Box::new(Flown::new(&question)))
         } else {
             // The core's tests build its own default.
             let sounder = Sounder::new(&ToneSettings::default()).expect("the default tone is one");
-            Voiced::Law { sounder, state: SounderState::default() }
+            Voiced::Law { sounder: Box::new(sounder), state: SounderState::default() }
         };
         let announcement = Announcement::of(announced);
         Self { question, announcement, voiced, volume: ToneSettings::default().volume, ticks: 0 }

@@ -159,13 +159,7 @@ mod tests {
                 let mean = logs.iter().sum::<f64>() / logs.len() as f64;
                 let rms = (logs.iter().map(|log| log * log).sum::<f64>() / 400.0).sqrt();
                 let stated = runs.iter().map(|(_, error, _)| error).sum::<f64>() / 400.0;
-                let asked = runs.iter().map(|(.., asked)| f64::from(*asked)).sum::<f64>() / 400.0;
                 let within = logs.iter().filter(|log| (log.exp() - 1.0).abs() < 0.2).count();
-                println!(
-                    "{threshold_mps} m/s, slips {slips}: mean {mean:+.3}, rms {rms:.3}, stated \
-                     {stated:.3}, {asked:.0} questions, within a fifth {:.0} %",
-                    within as f64 / 4.0
-                );
                 assert!(mean.abs() < 0.12, "{threshold_mps} {slips}: {mean}");
                 assert!((0.8..1.25).contains(&(rms / stated)), "{rms} {stated}");
                 assert!(within >= 260, "{within} of 400");

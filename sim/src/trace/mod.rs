@@ -39,6 +39,7 @@ mod unit;
 mod unreadable;
 mod utf16;
 
+#[cfg(feature = "program")]
 pub(crate) use calendar::name_of_day;
 pub use item::{Item, Skipped, Trace};
 pub use position::Position;

@@ -40,6 +40,7 @@ async function described() {
     lessons[lesson].cues.push({ at: Number(at), caption });
   const controls = of("control").map(([, , min, max, step, value]) => ({
     min, max, step, value: Number(value) }));
-  const kinds = of("kind").map(([, , name, question, ...answers]) => ({ name, question, answers }));
+  const kinds = of("kind").map(([, , name, wanted, question, ...answers]) => ({
+    name, wanted, question, answers }));
   return { lessons, controls, kinds, statuses: of("status").map(([, , name]) => name) };
 }

@@ -157,11 +157,13 @@ test("a drill asks, times, scores and saves, by keys alone, and its number repea
       for (let question = 0; question < 5; question += 1) {
         await tab.waitForFunction(() =>
           document.getElementById("drill-says").textContent === "Listen.");
-        await runOn(tab, 6.5);
+        assert.equal(await tab.textContent("#drill-number"), `Question ${question + 1} of 5`);
+        await runOn(tab, 7.5);
         await tab.keyboard.press(choice);
-        await tab.waitForFunction(() =>
-          /after \d+\.\d\d s/.test(document.getElementById("drill-says").textContent));
-        if (question < 4) await tab.keyboard.press("Enter");
+        await tab.waitForFunction((pattern) =>
+          new RegExp(pattern).test(document.getElementById("drill-says").textContent),
+        choice === "0" ? "left blank" : "after \\d+\\.\\d\\d s");
+        if (question < 4) await tab.keyboard.press(question % 2 ? "Enter" : "n");
       }
       await tab.waitForSelector("#drill-choose:not([hidden])");
       const [download] = await Promise.all([tab.waitForEvent("download"),
@@ -176,9 +178,15 @@ test("a drill asks, times, scores and saves, by keys alone, and its number repea
     const lines = first.trim().split("\n").slice(1).map((line) => line.split(","));
     assert.deepEqual(lines.map((fields) => fields[9]), lines.map((fields) =>
       (fields[7] === "weak climb" ? "1" : "0")));
-    // Each of the five answers is right once in five questions.
-    assert.match(await tab.textContent("#drill-says"), /1 of 5 right/);
-    assert.equal(await tab.locator("#drill-table td").count(), 26);
+    const fourth = questions(second).filter((fields) => fields[6] === "good climb").length;
+    assert.match(await tab.textContent("#drill-says"),
+      new RegExp(`${fourth} of 5 right, where guessing gets 1\\.0`));
+    // A corner, and for each of five answers: five that were said, and none.
+    assert.equal(await tab.locator("#drill-table td").count(), 31);
+    assert.match(await drill(2, "0"), /,flights,42,/);
+    assert.match(await tab.textContent("#drill-says"), /0 of 5 right.*5 left blank/);
+    await drill(3, "1");
+    assert.match(await tab.textContent("#drill-says"), /you hear a change|no change is told/);
     const changes = questions(await drill(1, "1"));
     assert.ok(changes.every(([kind]) => kind === "changes"));
     await tab.click("#afresh");
@@ -222,7 +230,7 @@ for (const colorScheme of ["light", "dark"]) {
       await tab.waitForFunction(() =>
         document.getElementById("drill-says").textContent === "Listen.");
       await check("asked");
-      await runOn(tab, 7);
+      await runOn(tab, 8);
       await tab.keyboard.press("1");
       await tab.waitForSelector("#drill-score:not([hidden])");
       await check("answered");

@@ -61,8 +61,8 @@ pub struct ListenArgs {
 }
 
 const HELP: &str = "\
-If there is no sound device, or the program is built without live audio, the session is recorded
-instead: as chirrup-listen.wav, or as the file that --wav names.
+Without a sound device, or in a program built without live audio, it says what to install; with
+--wav it then records what you fly and shows it without sound.
 
 The glider and its air are invented. Not certified, never a flight's primary reference.
 Keep the lookout.";
@@ -138,12 +138,14 @@ fn unusable(source: io::Error) -> Error {
 
 impl<'a> Ear<'a> {
     fn open(args: &ListenArgs, interrupted: &'a AtomicBool) -> Result<Self> {
-        let opened = Speaker::open(2, AHEAD_S, interrupted);
-        let why = opened.as_ref().err().map(|error| error.to_string());
-        let speaker = opened.ok();
+        let (speaker, why) = match Speaker::open(2, AHEAD_S, interrupted) {
+            Ok(speaker) => (Some(speaker), None),
+            // Nobody has asked for a file: a flight that leaves no sound at all is of no use.
+            Err(error) if args.wav.is_none() => return Err(error),
+            Err(error) => (None, Some(error.to_string())),
+        };
         let sample_rate_hz = speaker.as_ref().map_or(UNHEARD_HZ, Speaker::sample_rate_hz);
-        let path = args.wav.clone().or_else(|| speaker.is_none().then(free_name));
-        let wav = match path {
+        let wav = match args.wav.clone() {
             Some(path) => Some((WavFile::create(&path, sample_rate_hz, 2)?, path)),
             None => None,
         };
@@ -195,14 +197,4 @@ impl<'a> Ear<'a> {
             }
         }
     }
-}
-
-/// A default name for a recording, of a file that does not exist yet.
-fn free_name() -> PathBuf {
-    let names = std::iter::once("chirrup-listen.wav".to_owned())
-        .chain((2..).map(|n| format!("chirrup-listen-{n}.wav")));
-    names
-        .map(PathBuf::from)
-        .find(|path| !path.exists())
-        .unwrap_or_else(|| "chirrup-listen.wav".into())
 }

@@ -16,6 +16,10 @@ use ratatui::widgets::{Axis, Block, Chart, Dataset, GraphType, Paragraph, Wrap};
 
 /// Vertical speeds on the chart and in the bars, m/s.
 const MOST_MPS: f64 = 6.0;
+/// How wide the bars with their words are beside a chart, columns.
+const BARS_WIDE: u16 = 37;
+/// Fewest lines of a chart: its frame and three for +, 0 and -.
+const LEAST_CHART: u16 = 5;
 /// Time of one character in the line for the recent sound, s.
 const CELL_S: f64 = 0.12;
 const BOLD: Style = Style::new().add_modifier(Modifier::BOLD);
@@ -36,30 +40,68 @@ pub struct View<'a> {
 /// Draws everything, at any size.
 pub fn draw(frame: &mut Frame<'_>, view: &View<'_>) {
     let ears = if view.session.controls().two { 2 } else { 1 };
+    let key_lines = filled(&KEYS, usize::from(frame.area().width));
     let [title, caption, middle, heard, keys] = Layout::vertical([
         Constraint::Length(1),
         Constraint::Length(3),
         Constraint::Min(5),
         Constraint::Length(ears),
-        Constraint::Length(3),
+        Constraint::Length(key_lines.len() as u16),
     ])
     .areas(frame.area());
     let report = view.session.report();
     frame.render_widget(title_line(view, &report), title);
     let text = Paragraph::new(caption_text(view, &report)).style(BOLD).wrap(Wrap { trim: true });
     frame.render_widget(text, caption);
-    let [left, right] =
-        Layout::horizontal([Constraint::Length(37), Constraint::Min(20)]).areas(middle);
+    let [left, right] = beside_or_below(middle, bars(view, &report, 0).len() as u16);
     frame.render_widget(Paragraph::new(bars(view, &report, left.width)), left);
     charts(frame, view, &report, right);
     frame.render_widget(Paragraph::new(heard_lines(view, &report, heard.width)), heard);
-    frame.render_widget(Paragraph::new(KEYS).style(FAINT), keys);
+    frame.render_widget(Paragraph::new(key_lines.join("\n")).style(FAINT), keys);
 }
 
-const KEYS: &str = "\
-↑ ↓ air   ← pull → push   0 still air   1-6 lessons   a new flight   space pause
-c compensation   t two ears   f filter   [ ] response   n N noise   x fault
-+ - volume   m mute   q end        Not certified; lookout first.";
+const KEYS: [&str; 16] = [
+    "↑ ↓ air",
+    "← pull → push",
+    "0 still air",
+    "1-6 lessons",
+    "a new flight",
+    "space pause",
+    "c compensation",
+    "t two ears",
+    "f filter",
+    "[ ] response",
+    "n N noise",
+    "x fault",
+    "+ - volume",
+    "m mute",
+    "q end",
+    "Not certified; lookout first.",
+];
+
+/// Words put into lines of at most so many columns, three spaces apart, none of them cut.
+fn filled(words: &[&str], columns: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in words {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 3 + word.chars().count() <= columns => {
+                *line += "   ";
+                *line += word;
+            }
+            _ => lines.push((*word).to_owned()),
+        }
+    }
+    lines
+}
+
+/// Bars on the left, charts on the right; on a narrow screen the charts below, with what is left.
+fn beside_or_below(area: Rect, bar_lines: u16) -> [Rect; 2] {
+    if area.width >= BARS_WIDE + 33 {
+        return Layout::horizontal([Constraint::Length(BARS_WIDE), Constraint::Min(20)])
+            .areas(area);
+    }
+    Layout::vertical([Constraint::Length(bar_lines), Constraint::Min(0)]).areas(area)
+}
 
 fn title_line(view: &View<'_>, report: &Report) -> Line<'static> {
     let state = if view.paused { "paused" } else { "" };
@@ -158,6 +200,9 @@ fn bar(value_mps: f64, width: u16) -> String {
 }
 
 fn charts(frame: &mut Frame<'_>, view: &View<'_>, report: &Report, area: Rect) {
+    if area.height < LEAST_CHART {
+        return;
+    }
     // Height has a chart of its own where there is room.
     let parts = if area.height >= 22 {
         vec![Constraint::Fill(2), Constraint::Fill(1)]
@@ -321,6 +366,23 @@ mod tests {
                 assert!(screen.contains(part), "no `{part}` at {width}x{height} in\n{screen}");
             }
             assert_eq!(screen.contains("height, m"), height == 50);
+        }
+    }
+
+    #[test]
+    fn on_60_columns_no_word_is_cut() {
+        for set in [&[(Control::Air, 3.0)][..], &[(Control::Two, 1.0), (Control::Fault, 3.0)]] {
+            let (narrow, wide) = (shown(60, 24, set, 10), shown(200, 50, set, 10));
+            for word in wide.split([' ', '│', '"', '\n', '█', '·', '▀', '▄', '─']) {
+                // What is in the charts, which have no room here.
+                let is_drawn = word.chars().any(|c| !c.is_ascii() && !"↑↓←→".contains(c))
+                    || word.starts_with("xx")
+                    || word.parse::<f64>().is_ok()
+                    || ["vertical", "speed,", "height,", "line,", "m/s:"].contains(&word);
+                if !is_drawn {
+                    assert!(narrow.contains(word), "`{word}` is cut in\n{narrow}");
+                }
+            }
         }
     }
 
