@@ -4,8 +4,9 @@
 #   firmware/build.sh pico pico2 qemu
 #
 # `pico` and `pico2` also become UF2 files, to be copied onto the board. `pico-no-usb` is the Pico's
-# program with the console on the UART only; `qemu`, `qemu-m0plus`, `qemu-m33` and `wasm` are for
-# comparing bits; `sensors` is the drivers alone, with their example, for the Pico's processor.
+# program with the console on the UART only; `nrf52840` is the example of a port; `qemu`,
+# `qemu-m0plus`, `qemu-m33` and `wasm` are for comparing bits; `sensors` is the drivers alone, with
+# their example, for the Pico's processor.
 #
 # With rustup this only runs `cargo build --release` in the board's folder; the board's target must
 # be installed (`rustup target add thumbv6m-none-eabi`). Without that target, Debian's own compiler
@@ -21,13 +22,14 @@ place() {
     case $1 in
         pico | pico-no-usb) echo boards/pico thumbv6m-none-eabi ;;
         pico2) echo boards/pico2 thumbv8m.main-none-eabihf ;;
+        nrf52840) echo boards/nrf52840 thumbv7em-none-eabihf ;;
         qemu) echo boards/qemu thumbv7em-none-eabihf ;;
         qemu-m0plus) echo boards/qemu thumbv6m-none-eabi ;;
         qemu-m33) echo boards/qemu thumbv8m.main-none-eabihf ;;
         wasm) echo boards/wasm wasm32-unknown-unknown ;;
         sensors) echo sensors thumbv6m-none-eabi ;;
         *)
-            echo "build.sh: no board named '$1'; there are pico, pico2, pico-no-usb, qemu, qemu-m0plus, qemu-m33, wasm and sensors" >&2
+            echo "build.sh: no board named '$1'; there are pico, pico2, pico-no-usb, nrf52840, qemu, qemu-m0plus, qemu-m33, wasm and sensors" >&2
             return 2
             ;;
     esac
@@ -72,6 +74,7 @@ build() {
         pico) uf2 rp2040 "$programs/pico" ;;
         pico2) uf2 rp2350 "$programs/pico2" ;;
         pico-no-usb) cp "$programs/pico" "$programs/pico-no-usb" && echo "$board: $programs/pico-no-usb" ;;
+        nrf52840) echo "$board: $programs/nrf52840" ;;
         wasm) echo "$board: $programs/chirrup_wasm.wasm" ;;
         sensors) echo "$board: $programs/examples/libdriver_only.rlib" ;;
         *) echo "$board: $programs/chirrup-bench" ;;
@@ -83,7 +86,7 @@ uf2() {
     echo "${2##*/}: $2.uf2"
 }
 
-[ $# -gt 0 ] || { sed -n '2,16s/^# \{0,1\}//p' "$0"; exit 2; }
+[ $# -gt 0 ] || { sed -n '2,17s/^# \{0,1\}//p' "$0"; exit 2; }
 boards=()
 while [ $# -gt 0 ] && [ "$1" != -- ]; do
     boards+=("$1")

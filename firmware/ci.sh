@@ -29,14 +29,14 @@ fi
 (cd firmware/emulator && npm ci --silent --no-audit --no-fund)
 
 step "boards"
-firmware/build.sh qemu qemu-m0plus qemu-m33 wasm pico-no-usb pico pico2
+firmware/build.sh qemu qemu-m0plus qemu-m33 wasm pico-no-usb pico pico2 nrf52840
 
 step "sensors: the drivers alone, for this computer and for a Cortex-M0+"
 cargo build -p chirrup-sensors --example driver_only
 firmware/build.sh sensors
 
 step "boards: format"
-for board in pico qemu wasm; do
+for board in pico nrf52840 qemu wasm; do
     (cd "firmware/boards/$board" && cargo fmt --check)
 done
 

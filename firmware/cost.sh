@@ -6,6 +6,6 @@
 #                               docs/src/cost.md
 #   firmware/cost.sh --write    writes the table into docs/src/cost.md
 #
-# Needs the boards built: firmware/build.sh qemu qemu-m0plus pico-no-usb pico
+# Needs the boards built: firmware/build.sh qemu qemu-m0plus pico-no-usb pico nrf52840
 set -euo pipefail
 exec node "$(dirname "$0")/emulator/cost.mjs" "$@"

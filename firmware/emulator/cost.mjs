@@ -60,6 +60,7 @@ function benchRows() {
 
 function boardRows() {
   const [pico, noUsb] = [built('thumbv6m-none-eabi', 'pico'), built('thumbv6m-none-eabi', 'pico-no-usb')];
+  const nrf = built('thumbv7em-none-eabihf', 'nrf52840');
   const { start, stack, busy } = runPico(pico);
   return [
     row('Pico, flash', flashBytes(pico), 'bytes', '131072'),
@@ -69,6 +70,8 @@ function boardRows() {
     row('Pico, deepest stack seen from then on', stack, 'bytes', '12288'),
     row('Pico, share of the time awake, all tasks, waiting for its flash', 100 * busy, '% of its time'),
     ...EQUIPMENT.map(([words, aim, ...parts]) => row(`The same ${words}`, 100 * awake(pico, ...parts), '% of its time', aim)),
+    row('nRF52840, flash', flashBytes(nrf), 'bytes'),
+    row('nRF52840, static RAM', staticRam(nrf).bytes, 'bytes'),
   ];
 }
 

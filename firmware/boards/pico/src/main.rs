@@ -19,8 +19,10 @@
 #![no_main]
 
 mod bus;
+mod console;
 mod dac;
 mod flash;
+mod halt;
 mod inputs;
 mod recorder;
 mod satellites;

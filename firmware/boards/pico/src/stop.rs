@@ -1,14 +1,12 @@
 //! When the program cannot continue: silence at once, keep the reason, and restart.
 
+use crate::halt;
 use chirrup_firmware::panic_record::{PanicRecord, SIZE};
 use core::fmt::Display;
 use core::mem::MaybeUninit;
 use core::panic::PanicInfo;
 use core::ptr::{addr_of, addr_of_mut};
 use cortex_m_rt::{ExceptionFrame, exception};
-use embassy_rp::Peripherals;
-use embassy_rp::gpio::{Level, Output};
-use embassy_rp::watchdog::Watchdog;
 
 /// Memory that the start-up code does not touch, so that it survives a reset.
 #[unsafe(link_section = ".uninit.panic")]
@@ -26,19 +24,12 @@ pub fn take_record() -> Option<PanicRecord> {
 
 fn stop(reason: impl Display) -> ! {
     cortex_m::interrupt::disable();
+    halt::silence();
     // SAFETY: nothing else runs any more.
-    let board = unsafe { Peripherals::steal() };
-    // The pin leaves the timer and goes low: the speaker is silent whatever the timer does.
-    core::mem::forget(Output::new(board.PIN_14, Level::Low));
-    crate::dac::stop();
-    // SAFETY: as above.
     unsafe {
         addr_of_mut!(KEPT).cast::<[u8; SIZE]>().write_volatile(PanicRecord::of(reason).to_bytes())
     };
-    Watchdog::new(board.WATCHDOG).trigger_reset();
-    loop {
-        cortex_m::asm::nop();
-    }
+    halt::restart()
 }
 
 #[panic_handler]
