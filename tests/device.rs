@@ -3,6 +3,7 @@
 
 mod check;
 mod interrupted;
+mod sound_check;
 
 use crate::memory_flash::MemoryFlash;
 use crate::support::{chirrup, complaint, folder, path, run, write};

@@ -35,8 +35,8 @@ fn every_kind_of_wrong_command_line_is_one_line_that_names_what_was_expected() {
         ),
         (
             &["device", "/dev/x"],
-            "`chirrup device` needs a command, expected settings, selftest, check, inertial, \
-             flights, fetch or clock; see `chirrup device --help`",
+            "`chirrup device` needs a command, expected settings, selftest, check, soundcheck, \
+             inertial, flights, fetch or clock; see `chirrup device --help`",
         ),
         (
             &["device", "/dev/x", "check", "--qnh", "1013"],

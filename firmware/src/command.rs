@@ -36,6 +36,10 @@ pub enum Command<'a> {
     Tone(f32),
     /// Play the sound check.
     SoundCheck,
+    /// Tell what the sound check sounds now.
+    Sound,
+    /// End the sound check, or a tone.
+    SoundOff,
     /// Log this many rows a second; `None` logs every sample.
     Log(Option<u8>),
     /// Take the present dynamic pressure as zero.
@@ -77,8 +81,8 @@ pub const HELP: &[&str] = &[
      rows, bytes",
     "fetch N              the rows of flight N, as the log has them; the next command ends it",
     "clock TIME           sets UTC, such as clock 2026-05-01T10:20:30Z; clock alone tells it",
-    "sound check          a minute of the lowest sink, the fault call and the highest beeps; any \
-     button ends it",
+    "sound check          a minute of the lowest sink, the fault call and the highest beeps; sound \
+     tells which, sound off or any button ends it",
     "log HZ               rows a second of the log, 1 to 50; log on is log 50, log off ends it",
     "zero                 takes what the dynamic pressure reads now as zero: at rest, out of the \
      wind",
@@ -112,8 +116,7 @@ pub fn parse(line: &str) -> Result<Command<'_>, NoCommand> {
         "inertial" => Command::Inertial,
         "zero" => Command::Zero,
         "flights" => Command::Flights,
-        "sound" if rest == "check" => return Ok(Command::SoundCheck),
-        "sound" => return Err(NoCommand("expected sound check")),
+        "sound" => return sound(rest),
         "tone" => return tone(rest),
         "fetch" => return fetch(rest),
         "clock" => return clock(rest),
@@ -138,6 +141,15 @@ fn tone(rest: &str) -> Result<Command<'_>, NoCommand> {
     speed
         .map(Command::Tone)
         .ok_or(NoCommand("expected a vertical speed in m/s, -60 to 60, such as tone 2.5"))
+}
+
+fn sound(rest: &str) -> Result<Command<'_>, NoCommand> {
+    match rest {
+        "check" => Ok(Command::SoundCheck),
+        "off" => Ok(Command::SoundOff),
+        "" => Ok(Command::Sound),
+        _ => Err(NoCommand("expected sound check, sound or sound off")),
+    }
 }
 
 fn fetch(rest: &str) -> Result<Command<'_>, NoCommand> {
@@ -193,6 +205,8 @@ mod tests {
         assert_eq!(parse("tone -2.5"), Ok(Command::Tone(-2.5)));
         assert_eq!(parse("log 10"), Ok(Command::Log(Some(10))));
         assert_eq!(parse("log off"), Ok(Command::Log(None)));
+        assert_eq!(parse("sound"), Ok(Command::Sound));
+        assert_eq!(parse("sound off"), Ok(Command::SoundOff));
     }
 
     #[test]
@@ -208,6 +222,7 @@ mod tests {
         assert_eq!(parse("helo"), Err(NoCommand("unknown command; help lists them")));
         assert_eq!(parse("save now"), Err(NoCommand("this command takes nothing after it")));
         assert!(parse("tone").is_err() && parse("tone nan").is_err() && parse("tone 61").is_err());
+        assert!(parse("sound loud").is_err());
         assert!(parse("log").is_err() && parse("log 0").is_err() && parse("log 51").is_err());
     }
 

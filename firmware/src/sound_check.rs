@@ -15,8 +15,38 @@ use chirrup_core::{MetrePerSecond, TICKS_PER_SECOND, ToneSettings, Voice};
 const ROUNDS: u32 = 4;
 const ROUND: u32 = 15 * TICKS_PER_SECOND;
 const SINK_ENDS: u32 = 9 * TICKS_PER_SECOND / 2;
+/// A moment before the call, and after it.
+const CALL_BEGINS: u32 = 49 * TICKS_PER_SECOND / 10;
+const CALL_ENDS: u32 = 7 * TICKS_PER_SECOND;
 const CLIMB_BEGINS: u32 = 8 * TICKS_PER_SECOND;
 const CLIMB_ENDS: u32 = 25 * TICKS_PER_SECOND / 2;
+/// The last beep is over.
+const CLIMB_OVER: u32 = 13 * TICKS_PER_SECOND;
+
+/// A part of a round.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// The lowest sink tone.
+    Sink,
+    /// The fault call.
+    Call,
+    /// The highest beeps.
+    Climb,
+    /// Silence between two of them.
+    Pause,
+}
+
+impl Part {
+    /// What the console calls it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Sink => "lowest sink",
+            Self::Call => "fault call",
+            Self::Climb => "highest beeps",
+            Self::Pause => "pause",
+        }
+    }
+}
 
 /// A sound check under way.
 #[derive(Clone, Debug, Default)]
@@ -46,6 +76,21 @@ impl SoundCheck {
             _ => {}
         }
         Some(sounder.tick(&mut self.state, false))
+    }
+
+    /// The part that sounds now.
+    pub fn part(&self) -> Part {
+        match self.ticks % ROUND {
+            0..SINK_ENDS => Part::Sink,
+            CALL_BEGINS..CALL_ENDS => Part::Call,
+            CLIMB_BEGINS..CLIMB_OVER => Part::Climb,
+            _ => Part::Pause,
+        }
+    }
+
+    /// Seconds until it ends by itself, rounded up.
+    pub fn seconds_left(&self) -> u32 {
+        (ROUNDS * ROUND).saturating_sub(self.ticks).div_ceil(TICKS_PER_SECOND)
     }
 }
 
@@ -94,6 +139,30 @@ mod tests {
             // Three notes of a quarter of a second.
             assert!(pitches(Meaning::Fault).count().abs_diff(375) < 5);
         }
+    }
+
+    #[test]
+    fn its_parts_are_what_sounds_in_them() {
+        let tone = ToneSettings::default();
+        let sounder = Sounder::new(&tone).unwrap();
+        let mut check = SoundCheck::default();
+        let mut found = Vec::new();
+        assert_eq!(check.seconds_left(), 60);
+        loop {
+            let part = check.part();
+            let Some(voice) = check.tick(&sounder, &tone) else { break };
+            if voice.gate {
+                found.push((part, voice.meaning));
+            }
+        }
+        assert_eq!(check.seconds_left(), 0);
+        found.dedup();
+        let round = [
+            (Part::Sink, Meaning::Sink),
+            (Part::Call, Meaning::Fault),
+            (Part::Climb, Meaning::Climb),
+        ];
+        assert_eq!(found, round.repeat(ROUNDS as usize));
     }
 
     #[test]

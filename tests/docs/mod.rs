@@ -3,6 +3,7 @@
 mod commands;
 mod lines;
 mod links;
+mod low_pass;
 mod pages;
 mod settings;
 

@@ -86,6 +86,14 @@ impl Instrument {
                 self.check_sound();
                 Ok(())
             }
+            Command::Sound => {
+                self.say_sound_check(port);
+                Ok(())
+            }
+            Command::SoundOff => {
+                self.audition = None;
+                Ok(())
+            }
             Command::Log(rate_hz) => {
                 // Answered first, so that the header stands right above its rows.
                 self.console(port).end(Ok(()));
@@ -93,6 +101,18 @@ impl Instrument {
             }
         };
         self.finish(port, done);
+    }
+
+    fn say_sound_check(&mut self, port: Port) {
+        let under_way = match &self.audition {
+            Some(Audition::Check(check)) => Some((check.part().name(), check.seconds_left())),
+            _ => None,
+        };
+        let console = self.console(port);
+        match under_way {
+            Some((part, left)) => console.say(format_args!("{part}, {left} s left")),
+            None => console.say(format_args!("no sound check")),
+        }
     }
 
     pub(super) fn finish(&mut self, port: Port, done: Result<(), Refusal>) {

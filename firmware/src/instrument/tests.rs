@@ -394,8 +394,15 @@ fn mute_held_begins_the_sound_check_which_ends_by_itself_or_by_any_press() {
         assert_eq!(meanings(&mut bench, 20.0), [], "a press ends it");
         assert_eq!(bench.instrument.settings().tone.volume, volume, "and does nothing else");
     }
+    assert_eq!(bench.ask("sound"), "# no sound check\n# ok\n");
     assert_eq!(bench.ask("sound check"), "# ok\n");
     assert_eq!(meanings(&mut bench, 14.0), round);
+    bench.run(2.0);
+    let told = bench.ask("sound");
+    assert!(told.starts_with("# lowest sink, 4") && told.ends_with(" s left\n# ok\n"), "{told}");
+    assert_eq!(bench.ask("sound off"), "# ok\n");
+    assert_eq!(meanings(&mut bench, 20.0), []);
+    assert_eq!(bench.ask("sound"), "# no sound check\n# ok\n");
 }
 
 #[test]

@@ -1,4 +1,4 @@
-//! `chirrup device`: settings, self-test, check and inertial sensor of an instrument on a serial
+//! `chirrup device`: settings, self-test, checks and inertial sensor of an instrument on a serial
 //! port.
 
 use super::common::{JsonArg, OUTPUTS};
@@ -29,6 +29,7 @@ Examples:
   chirrup device /dev/ttyACM0 settings load my.toml
   chirrup device /dev/ttyACM0 selftest
   chirrup device /dev/ttyACM0 check --qnh 1018 --elevation 432 --leak
+  chirrup device /dev/ttyACM0 soundcheck
   chirrup device /dev/ttyACM0 inertial
 
   chirrup device /dev/ttyACM0 clock
@@ -45,6 +46,8 @@ enum DeviceAction {
     /// Check sensors, static pressure and pitot zero on the ground, and lines for leaks; exit code
     /// 1 if anything failed
     Check(CheckArgs),
+    /// Play its sound check, a minute, and say what sounds and what to listen for
+    Soundcheck,
     /// Report whether its inertial sensor is trusted, and why not
     Inertial,
     /// List the flights that it recorded in its flash
@@ -137,6 +140,9 @@ pub fn run(args: &DeviceArgs, interrupted: &AtomicBool) -> Result<()> {
             verdict
         }
         DeviceAction::Check(args) => check(port, args, interrupted),
+        DeviceAction::Soundcheck => {
+            device::sound_check::run(port, interrupted, |line| say(&format!("{line}\n")))
+        }
         DeviceAction::Inertial => say(&device::inertial(port, interrupted)?),
         DeviceAction::Flights { json } => {
             let flights = device::flights::list(port, interrupted)?;

@@ -3,7 +3,7 @@
 //!
 //! ```text
 //! port (bytes, with a time limit) -> talk (a line out, the lines of its answer in)
-//!                                 |     -> settings, selftest, inertial, clock
+//!                                 |     -> settings, selftest, inertial, clock, sound_check
 //!                                 |     -> check (self-test, log and a person at the bench)
 //!                                 -> record (the log's rows, whole, into a file)
 //!                                 -> flights (a list of what it recorded; one of them into a file)
@@ -20,6 +20,7 @@ pub mod port;
 pub mod record;
 pub mod selftest;
 pub mod settings;
+pub mod sound_check;
 pub mod talk;
 
 use crate::error::Result;

@@ -7,7 +7,8 @@ use embassy_nrf::gpio::{Flex, OutputDrive, Pull};
 use embassy_nrf::peripherals::{P0_26, P0_27, TWISPI0};
 use embassy_nrf::twim::{self, Frequency, Twim};
 use embassy_nrf::{Peri, bind_interrupts};
-use embassy_time::{Delay, Duration, Instant, Timer, with_timeout};
+use embassy_time::{Duration, Instant, Timer, with_timeout};
+use embedded_hal::delay::DelayNs;
 
 bind_interrupts!(struct Interrupts {
     TWISPI0 => twim::InterruptHandler<TWISPI0>;
@@ -16,6 +17,7 @@ bind_interrupts!(struct Interrupts {
 /// 390 kHz: at 400 kHz this chip holds the clock low for less than the bus demands (its errata,
 /// anomaly 219, which gives this register value).
 const CLOCK: Frequency = Frequency::from_bits(0x0620_0000);
+const CYCLES_PER_US: u32 = 64;
 /// The longest transaction takes 2 ms; one that takes this long never ends.
 const LIMIT: Duration = Duration::from_millis(5);
 /// The driver reports a failure before the stop condition is on the wires; this is long enough.
@@ -40,30 +42,49 @@ pub async fn serve(instrument: Shared, mut wires: Wires) {
         let (bus, scl, sda) = (wires.bus.reborrow(), wires.scl.reborrow(), wires.sda.reborrow());
         // Nothing that is sent is in flash, from which this chip's DMA cannot read.
         let bus = Twim::new(bus, Interrupts, sda, scl, config, &mut []);
-        serve_until_stuck(instrument, bus).await;
+        if serve_until_hung(instrument, bus).await == Hung::Once {
+            continue;
+        }
         let mut scl = open_drain(Flex::new(wires.scl.reborrow()));
         let mut sda = open_drain(Flex::new(wires.sda.reborrow()));
-        let freed = free_bus(&mut scl, &mut sda, &mut Delay).is_ok();
+        let freed = free_bus(&mut scl, &mut sda, &mut Cycles).is_ok();
         instrument.borrow_mut().bus_recovered(now(), freed);
     }
 }
 
-async fn serve_until_stuck(instrument: Shared, mut bus: Twim<'_>) {
+/// How the bus hangs.
+#[derive(PartialEq)]
+enum Hung {
+    /// A transaction did not end; the controller is set up again.
+    Once,
+    /// So often that the lines have to be clocked free.
+    Stuck,
+}
+
+async fn serve_until_hung(instrument: Shared, mut bus: Twim<'_>) -> Hung {
     loop {
         let step = instrument.borrow_mut().bus_step(now());
         match step {
             BusStep::Transact(transaction) => {
-                let result = with_timeout(LIMIT, run_async(&mut bus, &transaction)).await;
+                let done = with_timeout(LIMIT, run_async(&mut bus, &transaction)).await;
                 let ended = now();
-                if matches!(result, Ok(Err(_))) {
+                let Ok(result) = done else {
+                    // The controller would still write into the memory that the answer had.
+                    drop(bus);
+                    instrument.borrow_mut().bus_done(ended, Err(BusFault::Stuck));
+                    return Hung::Once;
+                };
+                if result.is_err() {
                     Timer::after(STOP).await;
                 }
-                instrument.borrow_mut().bus_done(ended, result.unwrap_or(Err(BusFault::Stuck)));
+                instrument.borrow_mut().bus_done(ended, result);
             }
             BusStep::Wait(until) => {
-                Timer::at(Instant::from_micros(until.0.max(0) as u64)).await;
+                // A tick of this timer is 30.5 us, and not before the time is to be waited.
+                let tick = Instant::from_micros(until.0.max(0) as u64);
+                Timer::at(tick + Duration::from_ticks(1)).await;
             }
-            BusStep::Recover => return,
+            BusStep::Recover => return Hung::Stuck,
         }
     }
 }
@@ -72,4 +93,13 @@ fn open_drain(mut pin: Flex<'_>) -> Flex<'_> {
     pin.set_high();
     pin.set_as_input_output(Pull::None, OutputDrive::Standard0Disconnect1);
     pin
+}
+
+/// Half a clock of the bus is less than a tick of the timer.
+struct Cycles;
+
+impl DelayNs for Cycles {
+    fn delay_ns(&mut self, ns: u32) {
+        cortex_m::asm::delay(ns.div_ceil(1_000) * CYCLES_PER_US);
+    }
 }

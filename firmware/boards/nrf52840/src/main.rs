@@ -1,7 +1,7 @@
 //! The instrument on an nRF52840: an example of a port, as small as it can be.
 //!
-//! Nobody has run it: it is compiled in CI, and no emulator of this chip was found. The pins are
-//! those of the nRF52840 DK (its user guide, from memory):
+//! Nobody has run it: CI compiles it, and no emulator of this chip was found (docs/src/porting.md).
+//! The pins are those of the nRF52840 DK (its user guide, from memory):
 //!
 //! | pin | what |
 //! |---|---|
@@ -74,10 +74,12 @@ fn reset_cause() -> ResetCause {
     let reasons = pac::POWER.resetreas().read();
     // Each stays until it is written back.
     pac::POWER.resetreas().write_value(reasons);
-    match () {
-        () if reasons.dog() => ResetCause::Watchdog,
-        () if reasons.sreq() || reasons.lockup() => ResetCause::Software,
-        () => ResetCause::Power,
+    if reasons.dog() {
+        ResetCause::Watchdog
+    } else if reasons.sreq() || reasons.lockup() {
+        ResetCause::Software
+    } else {
+        ResetCause::Power
     }
 }
 
