@@ -67,7 +67,7 @@ fn its_figures_in_the_book_follow_from_its_parts() {
         .map(|hz| format!("{:.1} dB", decibels(hz, 10e-9)).replace("-0.0", "0.0"));
     let row = format!("| {} |", figures.join(" | "));
     assert!(page.contains(&row), "{row}");
-    let down = corner((1..1_000).rev().map(f64::from), 10e-9);
+    let down = corner((10..1_000).rev().map(|tenths| f64::from(tenths) / 10.0), 10e-9);
     // The first harmonic of a pin that is high half of the time.
     let carrier_v = 2.0 / PI * SUPPLY_V;
     let left = |stages| 1e3 * carrier_v * passes(CARRIER_HZ, stages, 1e3, 10e-9);
