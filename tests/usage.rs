@@ -42,6 +42,21 @@ fn every_kind_of_wrong_command_line_is_one_line_that_names_what_was_expected() {
             &["device", "/dev/x", "check", "--qnh", "1013"],
             "missing: --elevation <M>; see `chirrup device check --help`",
         ),
+        (
+            &["device", "/dev/x", "check", "--leak", "static"],
+            "found static, expected no more words; did you mean --leak=static?; see \
+             `chirrup device check --help`",
+        ),
+        (
+            &["device", "/dev/x", "check", "--qnh", "29.92", "--elevation", "400"],
+            "--qnh is 29.92, expected 870 to 1085 hPa; it looks like inches of \
+             mercury; see `chirrup device check --help`",
+        ),
+        (
+            &["device", "/dev/x", "check", "--qnh", "1013", "--elevation", "1400ft"],
+            "--elevation is 1400ft, expected -500 to 6000 m, not feet; see \
+             `chirrup device check --help`",
+        ),
         // Something missing.
         (&["live"], "missing: --i2c <BUS>; see `chirrup live --help`"),
         (&["replay"], "missing: <TRACE>; see `chirrup replay --help`"),

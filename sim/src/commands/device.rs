@@ -3,7 +3,7 @@
 
 use super::common::{JsonArg, OUTPUTS};
 use super::say::{say, say_beside, say_json};
-use super::values::{number, whole};
+use super::values::{number, qnh, quantity, whole};
 use chirrup::device::{self, check};
 use chirrup::error::Result;
 use chirrup::words::shown_path;
@@ -31,7 +31,6 @@ Examples:
   chirrup device /dev/ttyACM0 check --qnh 1018 --elevation 432 --leak
   chirrup device /dev/ttyACM0 soundcheck
   chirrup device /dev/ttyACM0 inertial
-
   chirrup device /dev/ttyACM0 clock
   chirrup device /dev/ttyACM0 flights
   chirrup device /dev/ttyACM0 fetch 3 -o flight.csv";
@@ -44,7 +43,7 @@ enum DeviceAction {
     /// Report the noise, rate and jitter of its sensors; exit code 1 if the self-test fails
     Selftest,
     /// Check sensors, static pressure and pitot zero on the ground, and lines for leaks; exit code
-    /// 1 if anything failed
+    /// 1 if anything failed or a line is not known to be tight
     Check(CheckArgs),
     /// Play its sound check, a minute, and say what sounds and what to listen for
     Soundcheck,
@@ -78,11 +77,12 @@ enum DeviceAction {
 #[command(after_help = CHECK_HELP)]
 struct CheckArgs {
     /// Pressure reduced to sea level (QNH) in hPa, 870 to 1085, to check the static pressure
-    #[arg(long, value_name = "HPA", requires = "elevation", value_parser = number(870.0, 1_085.0),
+    #[arg(long, value_name = "HPA", requires = "elevation", value_parser = qnh,
           allow_negative_numbers = true)]
     qnh: Option<f64>,
     /// Height of the place above the sea in m, -500 to 6000
-    #[arg(long, value_name = "M", requires = "qnh", value_parser = number(-500.0, 6_000.0),
+    #[arg(long, value_name = "M", requires = "qnh",
+          value_parser = quantity(-500.0, 6_000.0, "m, not feet"),
           allow_negative_numbers = true)]
     elevation: Option<f64>,
     /// Test the lines for leaks as well: you hold a pressure for a minute; `--leak=pitot` tests one
@@ -99,6 +99,8 @@ struct CheckArgs {
 
 const CHECK_HELP: &str = "\
 Pitot, static and probe lines are work for a licensed person. Never blow into a line.
+
+Exit code 1 if anything failed, or if a line of --leak was not tested or is not known to be tight.
 
 Example:
   chirrup device /dev/ttyACM0 check --qnh 1018 --elevation 432 --leak";

@@ -37,6 +37,7 @@ struct Called {
     /// The words that call it, such as `chirrup device settings`.
     path: String,
     command: clap::Command,
+    words: Vec<String>,
 }
 
 impl Called {
@@ -49,7 +50,18 @@ impl Called {
                 command = inner.clone();
             }
         }
-        Self { path, command }
+        Self { path, command, words: words.to_vec() }
+    }
+
+    /// The option and the word after it, where that is its value and has no equals sign before it.
+    fn with_equals(&self, error: &clap::Error) -> Option<String> {
+        let found = option(error, ContextKind::InvalidArg);
+        let pair = self.words.windows(2).find(|pair| pair[1] == found)?;
+        let long = pair[0].strip_prefix("--")?;
+        let option = self.command.get_arguments().find(|one| one.get_long() == Some(long))?;
+        let is_value =
+            option.get_possible_values().iter().any(|value| value.matches(&found, false));
+        (option.is_require_equals_set() && is_value).then(|| format!("--{long}={found}"))
     }
 
     /// The commands that it has.
@@ -61,7 +73,7 @@ impl Called {
 /// The whole line about `error`.
 fn line(error: &clap::Error, called: &Called) -> String {
     let mut line = complaint(error, called);
-    if let Some(meant) = suggestion(error) {
+    if let Some(meant) = suggestion(error).or_else(|| called.with_equals(error)) {
         line += &format!("; did you mean {meant}?");
     }
     format!("{line}; see `{} --help`", called.path)

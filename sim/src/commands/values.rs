@@ -25,6 +25,25 @@ pub fn number(least: f64, most: f64) -> impl Fn(&str) -> Result<f64, Expected> +
     }
 }
 
+/// Reads a number from `least` to `most` whose unit is said where it is wrong.
+pub fn quantity(
+    least: f64,
+    most: f64,
+    unit: &'static str,
+) -> impl Fn(&str) -> Result<f64, Expected> + Clone {
+    move |text| number(least, most)(text).map_err(|Expected(range)| Expected(range + " " + unit))
+}
+
+/// Reads a QNH in hPa.
+pub fn qnh(text: &str) -> Result<f64, Expected> {
+    let in_hpa = quantity(870.0, 1_085.0, "hPa")(text);
+    // An altimeter's window in inches of mercury has 26 to 32.
+    let inches = text.parse().is_ok_and(|value: f64| (25.0..33.0).contains(&value));
+    in_hpa.map_err(|Expected(range)| {
+        Expected(if inches { range + "; it looks like inches of mercury" } else { range })
+    })
+}
+
 /// Reads a whole number from `least` to `most`.
 pub fn whole<T: TryFrom<u64>>(
     least: u64,

@@ -78,6 +78,7 @@ impl Rest<'_> {
         let off_m = pressure_altitude(Pascal(measured.value as f32)).0 - height.0;
         Some(Finding {
             what: "static pressure against QNH and elevation".into(),
+            line: None,
             value: Some(Measured { value: off_pa, ..measured }),
             measured: format!("{:+.2} hPa, {off_m:+.1} m of height", off_pa / 100.0),
             expected: format!(
@@ -102,6 +103,7 @@ impl Rest<'_> {
         let limit_pa = accuracy(&self.figures.static_barometer)? + accuracy(&self.figures.second)?;
         Some(Finding {
             what: "probe less static, at rest".into(),
+            line: None,
             value: Some(between),
             measured: format!("{:+.1} Pa", between.value),
             expected: format!("within {limit_pa:.0} Pa, by both sheets"),
@@ -133,6 +135,7 @@ impl Rest<'_> {
         };
         Some(Finding {
             what: "pitot zero".into(),
+            line: None,
             value: Some(zero),
             measured: format!(
                 "{:+.2} ± {:.2} Pa, {raw_pa:+.2} Pa without device.dynamic_zero_pa",
@@ -169,6 +172,7 @@ fn judged(is_good: bool) -> Verdict {
 fn self_test(result: &str) -> Finding {
     Finding {
         what: "self-test".into(),
+        line: None,
         value: None,
         measured: result.to_owned(),
         expected: String::new(),
@@ -189,6 +193,7 @@ fn noise(role: &str, sensor: &Sensor, plumbing: Plumbing) -> Finding {
     };
     Finding {
         what: format!("noise of the {role} sensor"),
+        line: None,
         value: noise.map(|value| Measured { value, uncertainty: 0.0, unit: "Pa" }),
         measured: noise.map_or("none measured".into(), |noise| format!("{noise:.2} Pa rms")),
         expected: sheet.map_or_else(

@@ -1,5 +1,6 @@
 //! What a check found: a line of the report, with its verdict and what to do.
 
+use super::leak::Line;
 use serde::Serialize;
 use std::fmt::{self, Display, Formatter};
 
@@ -42,6 +43,8 @@ pub struct Measured {
 pub struct Finding {
     /// What was checked.
     pub what: String,
+    /// The line that was asked for, where it is about a leak.
+    pub line: Option<Line>,
     /// The quantity that was judged; none where there is only a word.
     pub value: Option<Measured>,
     /// What was measured, for people.

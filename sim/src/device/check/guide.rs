@@ -21,6 +21,11 @@ const NO_ROW_FOR: Duration = Duration::from_secs(5);
 const MOST_LOST: u32 = 3;
 /// The least pressure that is tested, Pa: the range of the most sensitive sensors is 500.
 pub const LEAST_PA: f64 = 200.0;
+/// A line whose pressure is this near to that at rest is not under pressure, Pa: a weather of 1 hPa
+/// an hour takes a third of it in twenty minutes.
+const REST_PA: f64 = 100.0;
+/// For how long it must be so, s: a hose that is bent and let go passes through zero.
+const REST_S: f64 = 3.0;
 
 /// The log and the person.
 pub struct Guide<'a> {
@@ -52,6 +57,8 @@ pub struct Test {
     pub pressures_pa: (f64, f64),
     /// More than this may harm an instrument on the line, Pa.
     pub most_pa: f64,
+    /// More dynamic pressure than this may harm an airspeed indicator or a differential sensor, Pa.
+    pub most_dynamic_pa: f64,
     /// How long to wait for the pressure, seconds of the instrument's clock.
     pub patience_s: f64,
 }
@@ -76,11 +83,20 @@ impl Test {
     }
 
     /// What must not be, and what to do at once.
-    fn warning(&self, gauge_pa: f64) -> Option<&'static str> {
+    fn warning(&self, row: &Row, gauge_pa: f64) -> Option<(f64, &'static str)> {
         if gauge_pa < -LEAST_PA {
-            return Some("the wrong way round for this line; let it go slowly, and swap");
+            return Some((
+                gauge_pa,
+                "the wrong way round for this line; let it go slowly, and swap",
+            ));
         }
-        (gauge_pa > self.most_pa).then_some("more than this test needs; let some go, slowly")
+        if gauge_pa > self.most_pa {
+            return Some((gauge_pa, "more than this test needs; let some go, slowly"));
+        }
+        // Suction on static adds to whatever is on the pitot.
+        let dynamic_pa = row.dynamic_pa? - self.at_rest.dynamic_pa?;
+        let words = "too much between pitot and static; let both go, slowly";
+        (dynamic_pa > self.most_dynamic_pa).then_some((dynamic_pa, words))
     }
 
     fn absolute_pa(&self, gauge_pa: f64) -> f64 {
@@ -174,11 +190,11 @@ impl<'a> Guide<'a> {
         loop {
             let row = self.next()?;
             let Some(gauge_pa) = test.gauge_pa(&row) else { continue };
-            let warning = test.warning(gauge_pa);
-            if warning.is_some() && warning != warned {
-                self.say(&format!("  {gauge_pa:.0} Pa: {}", warning.unwrap_or_default()));
+            if let Some((pa, words)) = test.warning(&row, gauge_pa)
+                && warned.replace(words) != Some(words)
+            {
+                self.say(&format!("  {pa:.0} Pa: {words}"));
             }
-            warned = warning.or(warned);
             let step = watch.take(row.time_s, gauge_pa);
             self.show(test.line, &step, gauge_pa);
             match step {
@@ -215,6 +231,32 @@ impl<'a> Guide<'a> {
                     }));
                 }
             }
+        }
+    }
+
+    /// Whether no line is under pressure for some seconds, before so many seconds have passed.
+    ///
+    /// # Errors
+    /// As [`Guide::next`].
+    pub fn wait_for_rest(&mut self, at_rest: &Row, patience_s: f64) -> Result<bool> {
+        self.say(&format!(
+            "  waiting until every line is within {REST_PA:.0} Pa of rest, up to {patience_s:.0} s"
+        ));
+        let since_s = self.next()?.time_s;
+        let mut moved_s = since_s;
+        loop {
+            let row = self.next()?;
+            if !row.is_at(at_rest, REST_PA) {
+                moved_s = row.time_s;
+            }
+            if row.time_s - moved_s >= REST_S {
+                return Ok(true);
+            }
+            if row.time_s - since_s > patience_s {
+                return Ok(false);
+            }
+            self.bar.set_message("waiting until no line is under pressure");
+            self.bar.tick();
         }
     }
 

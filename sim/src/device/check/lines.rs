@@ -8,20 +8,29 @@ use super::leak::{self, Answer, Hold, Leak, Line};
 use super::rows::Row;
 use super::sheets::{self, Sheet};
 use crate::error::Result;
-use chirrup_core::{Pascal, SecondBarometer, pressure_altitude};
+use chirrup_core::{Pascal, pressure_altitude};
 
 /// What everybody must know before a line is touched.
 pub const CAUTIONS: &str = "\
 Pitot, static and probe lines are work for a licensed person, under your local rules.
 - Never with the mouth, and never with compressed air: a syringe and a hose, slowly. A minute for
   the whole pressure spares every other variometer on the line; release it as slowly.
+- Clamp the hose at the line, so that the syringe is not part of it, and test the syringe and hose
+  alone first.
 - Pressure on the pitot, suction on static and probe; the other way drives an airspeed indicator
-  backward, which can break it. Know the limits of every instrument on the line.
-- Let one line go, slowly, and open it before the next: pressures on two lines add up.
-- Clamp the hose at the line, so that the syringe is no part of it: its air hides a leak.
+  backward, which can break it. Know the limits of every instrument on the line, and never go
+  beyond the end of the airspeed indicator's scale.
 - Close drain holes and the other ports for the test, and open them all again after it.
-- Let the instrument run for ten minutes before. Keep sun, hands and draughts off the hoses: a
-  degree is as much as the leak that is allowed.";
+- Let the instrument run for ten minutes before. Keep sun, hands and draughts off the hoses, most of
+  all while a pressure is held: a degree is as much as the leak that is allowed.";
+
+/// What must be undone after it, however it ended (FAA AC 43.13-1B, before 12-58).
+pub const AFTERWARDS: &str = "
+Now open every port and drain hole, take off all tape and caps, put every drain plug back, and have
+it checked.";
+
+/// What is said after each test (FAA AC 43.13-1B, 12-59: the pressure is released slowly).
+pub const RELEASE: &str = "  Let it go slowly, over a minute, and open the line";
 
 /// The lines that can be tested with what was measured at rest.
 pub fn lines(at_rest: &Row) -> Vec<Line> {
@@ -48,23 +57,57 @@ fn lets_through(line: Line, figures: &Figures) -> Option<&'static Sheet> {
     sheets::of(&sensor.kind).filter(|sheet| sheet.lets_air_through)
 }
 
-fn no_test(line: Line, sensor: &str) -> Finding {
+fn no_test(line: Line, why: &str, advice: &str) -> Finding {
     Finding {
         what: format!("leak of the {} line", line.name()),
+        line: Some(line),
         value: None,
-        measured: format!("not tested: air flows through the {sensor}, as it is made"),
+        measured: format!("not tested: {why}"),
         expected: String::new(),
         verdict: Verdict::Unclear,
-        advice: "a licensed person closes the line before the sensor and tests it with a gauge"
-            .into(),
+        advice: advice.into(),
     }
+}
+
+/// Tests lines one after the other, each only once no line is under pressure any more: what is left
+/// on one adds to the next at the airspeed indicator and at a differential sensor.
+///
+/// # Errors
+/// As [`Guide::next`].
+pub fn test_each(
+    guide: &mut Guide<'_>,
+    lines: &[Line],
+    at_rest: Row,
+    figures: &Figures,
+    plumbing: Plumbing,
+    patience_s: f64,
+) -> Result<Vec<Finding>> {
+    let mut findings = Vec::new();
+    let mut is_released = true;
+    for &line in lines {
+        findings.push(if let Some(sheet) = lets_through(line, figures) {
+            let why = format!("air flows through the {}, as it is made", sheet.name);
+            no_test(line, &why, "a licensed person closes the line before it, and uses a gauge")
+        } else if is_released || guide.wait_for_rest(&at_rest, patience_s)? {
+            let found = test(guide, line, at_rest, figures, plumbing, patience_s);
+            guide.say(RELEASE);
+            is_released = false;
+            found?
+        } else {
+            let advice = "open every line, and test again when nothing is left on any";
+            let why = "the pressure of the test before is still on a line";
+            guide.say(&format!("  {} is not tested: {why}", line.name()));
+            no_test(line, why, advice)
+        });
+    }
+    Ok(findings)
 }
 
 /// Tests a line and says what was found.
 ///
 /// # Errors
 /// As [`Guide::next`].
-pub fn test(
+fn test(
     guide: &mut Guide<'_>,
     line: Line,
     at_rest: Row,
@@ -72,49 +115,48 @@ pub fn test(
     plumbing: Plumbing,
     patience_s: f64,
 ) -> Result<Finding> {
-    if let Some(sheet) = lets_through(line, figures) {
-        return Ok(no_test(line, sheet.name));
-    }
     let highest_pa = highest_pa(line, figures, plumbing);
     let most_pa = 1.15 * highest_pa;
-    let test = Test { line, at_rest, pressures_pa: (LEAST_PA, most_pa), most_pa, patience_s };
-    guide.say(&first_words(line, highest_pa, plumbing));
+    let most_dynamic_pa = 1.15 * self::highest_pa(Line::Pitot, figures, plumbing);
+    let pressures_pa = (LEAST_PA, most_pa);
+    let test = Test { line, at_rest, pressures_pa, most_pa, most_dynamic_pa, patience_s };
+    guide.say(&first_words(line, highest_pa));
     let first = match guide.hold(&test)? {
         Held::Yes(first) => first,
         not => return Ok(not_held(line, &not, patience_s)),
     };
-    let alone = leak::of_one(line, &first);
-    if alone.answer() == Answer::Tight {
-        return Ok(finding(line, &first, &alone));
-    }
-    if leak::is_beyond_warmth(line, &first) {
-        let known = Leak { warmth_pa_per_min: Some(0.0), ..alone };
-        return Ok(finding(line, &first, &known));
+    if let Some(leak) = leak::settled_by_one(line, &first) {
+        return Ok(finding(line, &first, &leak));
     }
     let mean_pa = first.pressure.mean_pa;
     guide.say(&format!(
-        "  it {} by {:.0} Pa a minute: a leak, or warmth? Let go slowly to about {:.0} Pa, close \
-         it again and hold that",
+        "  it {} by {:.0} Pa a minute. A second pressure tells a leak from warmth, which may hide\n  \
+         it: let go slowly to about {:.0} Pa, close it again, hands off, and hold that",
         if first.pressure.pa_per_min < 0.0 { "falls" } else { "rises" },
         first.pressure.pa_per_min.abs(),
-        0.35 * mean_pa
+        leak::ASKED_SHARE * mean_pa
     ));
     Ok(match guide.hold(&test.second(mean_pa))? {
         Held::Yes(second) => finding(line, &first, &leak::of_two(line, &first, &second)),
-        _ => finding(line, &first, &alone),
+        _ => finding(line, &first, &leak::of_one(line, &first)),
     })
 }
 
-fn first_words(line: Line, highest_pa: f64, plumbing: Plumbing) -> String {
+fn first_words(line: Line, highest_pa: f64) -> String {
     let what = if line == Line::Pitot { "pressure" } else { "suction" };
-    let speed = if line == Line::Pitot || plumbing.second != SecondBarometer::Pitot {
-        format!(" ({:.0} km/h on an airspeed indicator)", speed_kmh(highest_pa))
+    // Suction on static shows as airspeed as well; that on a probe does not.
+    let speed = if line != Line::Probe {
+        format!(
+            "\n  ({:.0} km/h on an airspeed indicator; never beyond the end of its scale)",
+            speed_kmh(highest_pa)
+        )
     } else {
         String::new()
     };
     let name = line.name();
     format!(
-        "\n{name}: put {what} on the {name} line, up to {highest_pa:.0} Pa{speed}, close it, wait"
+        "\n{name}: put {what} on the {name} line, up to {highest_pa:.0} Pa{speed}.\n  Clamp the \
+         hose at the line, so that the syringe is not part of it, take your hands off and wait"
     )
 }
 
@@ -134,6 +176,7 @@ fn not_held(line: Line, held: &Held, patience_s: f64) -> Finding {
     };
     Finding {
         what: format!("leak of the {} line", line.name()),
+        line: Some(line),
         value: None,
         measured,
         expected: format!("a steady pressure of at least {LEAST_PA:.0} Pa"),
@@ -150,10 +193,14 @@ fn finding(line: Line, first: &Hold, leak: &Leak) -> Finding {
             "a licensed person finds it by halving: close the line nearer and nearer to the \
              instrument; joints, T-pieces and old hose first",
         ),
+        Answer::Unclear if leak.warmth_pa_per_min.is_none() => (
+            Verdict::Unclear,
+            "hold the second pressure as well: one alone does not tell a leak from warmth",
+        ),
         Answer::Unclear => (
             Verdict::Unclear,
-            "the temperature of the air in the line may have done it: let all of it come to rest, \
-             and again, with more pressure if it is allowed",
+            "the temperature of the air in the line may have done it, or hidden it: let all of it \
+             come to rest, hands off, and again, with more pressure if it is allowed",
         ),
     };
     let mean_pa = first.pressure.mean_pa;
@@ -166,6 +213,7 @@ fn finding(line: Line, first: &Hold, leak: &Leak) -> Finding {
     let warmth = warmth.map_or(String::new(), |pa| format!("; warmth {pa:+.0} Pa/min"));
     Finding {
         what: format!("leak of the {} line", line.name()),
+        line: Some(line),
         value: Some(value),
         measured: format!(
             "{:.0} ± {:.0} Pa/min of {mean_pa:.0} Pa ({}){warmth}",

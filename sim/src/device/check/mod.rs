@@ -14,15 +14,19 @@ mod guide;
 mod held;
 mod leak;
 mod lines;
+mod report;
 mod rows;
 pub mod sheets;
 #[cfg(test)]
 mod tests;
 mod trend;
+#[cfg(test)]
+mod world;
 
 pub use at_rest::Place;
 pub use finding::{Finding, Measured, Verdict};
 pub use leak::Line;
+pub use report::report;
 
 use super::port::Port;
 use super::{selftest, talk};
@@ -72,43 +76,27 @@ pub fn check(path: &Path, request: &Request, interrupted: &AtomicBool) -> Result
     let mut findings =
         Rest { rows: &rows, figures: &figures, plumbing, place: request.place }.findings();
     if request.leak {
-        findings.extend(leaks(&mut guide, request, mean(&rows), &figures, plumbing)?);
+        let at_rest = mean(&rows);
+        let tested = asked(request, &at_rest)?;
+        guide.say(&format!("\n{}", lines::CAUTIONS));
+        let patience_s = request.patience_s;
+        let found = lines::test_each(&mut guide, &tested, at_rest, &figures, plumbing, patience_s);
+        // Also after an error or Ctrl-C: the lines are closed as they were.
+        guide.say(lines::AFTERWARDS);
+        findings.extend(found?);
     }
     Ok(findings)
 }
 
-fn leaks(
-    guide: &mut Guide<'_>,
-    request: &Request,
-    at_rest: Row,
-    figures: &Figures,
-    plumbing: Plumbing,
-) -> Result<Vec<Finding>> {
-    guide.say(&format!("\n{}", lines::CAUTIONS));
-    let tested = lines::lines(&at_rest);
-    if let Some(only) = request.only.filter(|only| !tested.contains(only)) {
-        let name = only.name();
-        return Err(Error::Refused(format!(
-            "there is no sensor on a {name} line; nothing to test"
-        )));
+/// The lines to test.
+fn asked(request: &Request, at_rest: &Row) -> Result<Vec<Line>> {
+    let all = lines::lines(at_rest);
+    let Some(only) = request.only else { return Ok(all) };
+    if all.contains(&only) {
+        return Ok(vec![only]);
     }
-    let tested = tested.into_iter().filter(|line| request.only.is_none_or(|only| only == *line));
-    tested
-        .map(|line| lines::test(guide, line, at_rest, figures, plumbing, request.patience_s))
-        .collect()
-}
-
-/// The report for people, and whether anything failed.
-pub fn report(path: &Path, findings: &[Finding]) -> (String, Result<()>) {
-    let text: String = findings.iter().map(ToString::to_string).collect();
-    let failed = findings.iter().filter(|one| one.verdict == Verdict::Failed);
-    let failed: Vec<&str> = failed.map(|one| one.what.as_str()).collect();
-    let verdict = if failed.is_empty() {
-        Ok(())
-    } else {
-        Err(Error::Refused(format!("{}: failed: {}", shown_path(path), failed.join(", "))))
-    };
-    (text, verdict)
+    let name = only.name();
+    Err(Error::Refused(format!("there is no sensor on a {name} line; nothing to test")))
 }
 
 fn plumbing(port: &mut Port, interrupted: &AtomicBool) -> Result<Plumbing> {

@@ -13,6 +13,16 @@ pub struct Row {
     pub te_pa: Option<f64>,
 }
 
+impl Row {
+    /// Whether every pressure is within `near_pa` of that in `other`.
+    pub fn is_at(&self, other: &Row, near_pa: f64) -> bool {
+        let is_near = |pair: Option<(f64, f64)>| pair.is_none_or(|(a, b)| (a - b).abs() <= near_pa);
+        is_near(Some((self.static_pa, other.static_pa)))
+            && is_near(self.dynamic_pa.zip(other.dynamic_pa))
+            && is_near(self.te_pa.zip(other.te_pa))
+    }
+}
+
 /// The columns that every log begins with, see `firmware/src/log.rs`.
 const HEADER: &str = "time_us,static_pa,dynamic_pa,te_pa,";
 
@@ -42,6 +52,17 @@ impl Rows {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_row_is_at_rest_only_if_every_pressure_is() {
+        let rest =
+            Row { static_pa: 97_500.0, dynamic_pa: Some(3.0), te_pa: None, ..Row::default() };
+        assert!(Row { static_pa: 97_420.0, dynamic_pa: Some(90.0), ..rest }.is_at(&rest, 100.0));
+        assert!(!Row { static_pa: 97_390.0, ..rest }.is_at(&rest, 100.0));
+        assert!(!Row { dynamic_pa: Some(-110.0), ..rest }.is_at(&rest, 100.0));
+        let probe = Row { te_pa: Some(97_500.0), ..rest };
+        assert!(!Row { te_pa: Some(97_390.0), ..probe }.is_at(&probe, 100.0));
+    }
 
     #[test]
     fn rows_count_from_the_header_on_and_empty_fields_are_none() {

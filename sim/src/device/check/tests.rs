@@ -170,7 +170,7 @@ fn two_holds_tell_a_leak_from_a_temperature_whatever_the_way_the_gas_leaves() {
         vessel.drift_k = rng.random_range(-0.8..0.8);
         vessel.walk_k = 0.05;
         let first = hold(line, &mut vessel, 1.2, &mut rng);
-        vessel.let_go(rng.random_range(0.25..0.45));
+        vessel.let_go(rng.random_range(0.13..0.28));
         let second = hold(line, &mut vessel, 1.2, &mut rng);
         let said = leak::of_two(line, &first, &second);
         let truth = line.sign() * vessel.true_fall_pa(line.sign() * first.pressure.mean_pa);
@@ -181,12 +181,11 @@ fn two_holds_tell_a_leak_from_a_temperature_whatever_the_way_the_gas_leaves() {
         wrong += u32::from(said.answer() == Answer::Tight && !is_tight);
         wrong += u32::from(said.answer() == Answer::Leaks && is_tight);
     }
-    assert!(missed <= 15 && wrong <= 6, "{missed} missed by up to {worst:.1} Pa, {wrong} wrong");
+    assert!(missed <= 15 && wrong == 0, "{missed} missed by up to {worst:.1} Pa, {wrong} wrong");
 }
 
 #[test]
-fn air_that_warms_in_a_tight_line_is_not_called_a_leak() {
-    let (mut called, mut cleared) = (0, 0);
+fn air_that_warms_by_more_than_a_degree_in_a_tight_line_is_neither_called_a_leak_nor_tight() {
     for seed in 0..100 {
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
         // Suction falls when the air warms: by more than the limit here.
@@ -195,22 +194,20 @@ fn air_that_warms_in_a_tight_line_is_not_called_a_leak() {
         vessel.drift_k = rng.random_range(1.2..1.8);
         let first = hold(line, &mut vessel, 1.2, &mut rng);
         let alone = leak::of_one(line, &first);
-        assert_ne!(alone.answer(), Answer::Tight);
-        assert!(!leak::is_beyond_warmth(line, &first), "{alone:?}");
-        vessel.let_go(0.35);
+        assert_eq!(alone.answer(), Answer::Unclear);
+        assert_eq!(leak::settled_by_one(line, &first), None, "{alone:?}");
+        vessel.let_go(leak::ASKED_SHARE);
         let second = hold(line, &mut vessel, 1.2, &mut rng);
         let said = leak::of_two(line, &first, &second);
-        called += u32::from(said.answer() == Answer::Leaks || alone.answer() == Answer::Leaks);
-        cleared += u32::from(said.answer() == Answer::Tight);
+        // What warms by as much as the limit may end between the holds, and have hidden a leak.
+        assert_eq!(said.answer(), Answer::Unclear, "seed {seed}: {said:?}");
         let warmth = said.warmth_pa_per_min.expect("two holds");
         assert!(warmth > 250.0, "{warmth} Pa a minute of {} K", vessel.drift_k);
     }
-    assert_eq!(called, 0, "tight lines called leaking");
-    assert!(cleared >= 90, "{cleared} of 100 are said to be tight");
 }
 
 #[test]
-fn a_leak_far_beyond_the_limit_is_found_and_one_far_within_passes_with_one_hold() {
+fn a_leak_far_beyond_the_limit_is_found_with_one_hold_and_no_line_passes_with_one() {
     for seed in 0..50 {
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
         for line in [Line::Pitot, Line::Static] {
@@ -218,20 +215,27 @@ fn a_leak_far_beyond_the_limit_is_found_and_one_far_within_passes_with_one_hold(
             open.litres = 0.1;
             open.moles = (OUTSIDE_PA + gauge(line)) * 1e-4 / (R * (open.kelvin + open.heat_k));
             let held = hold(line, &mut open, 1.2, &mut rng);
-            assert!(leak::is_beyond_warmth(line, &held), "seed {seed}: {held:?}");
+            let leak = leak::settled_by_one(line, &held).expect("it is settled");
+            assert_eq!(leak.answer(), Answer::Leaks, "seed {seed}: {held:?}");
             let mut tight = Vessel::filled(gauge(line), Way::Crack(5e-6), &mut rng);
             tight.drift_k = rng.random_range(-0.1..0.1);
             let held = hold(line, &mut tight, 1.2, &mut rng);
-            let said = leak::of_one(line, &held);
-            assert_eq!(said.answer(), Answer::Tight, "seed {seed}: {said:?}");
+            assert_eq!(leak::settled_by_one(line, &held), None, "seed {seed}: {held:?}");
+            assert_eq!(leak::of_one(line, &held).answer(), Answer::Unclear, "seed {seed}");
         }
     }
 }
 
 #[test]
 fn the_limits_are_those_of_the_rules() {
+    let still = trend::Trend {
+        mean_pa: 0.0,
+        pa_per_min: 0.0,
+        uncertainty_pa_per_min: 0.0,
+        bend_pa_per_min: 0.0,
+    };
     let held = |mean_pa: f64, absolute_pa: f64| Hold {
-        pressure: trend::Trend { mean_pa, pa_per_min: 0.0, uncertainty_pa_per_min: 0.0 },
+        pressure: trend::Trend { mean_pa, ..still },
         absolute_pa,
         warmed_k: 0.0,
         outside_pa: 0.0,

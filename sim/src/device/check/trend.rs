@@ -24,6 +24,8 @@ pub struct Trend {
     pub pa_per_min: f64,
     /// Half the width of the interval that holds the change 19 times in 20, Pa in a minute.
     pub uncertainty_pa_per_min: f64,
+    /// How much faster it rises in the second half minute than in the first, Pa in a minute.
+    pub bend_pa_per_min: f64,
 }
 
 /// The trend of times in s with pressures in Pa, in the order of time; `None` of fewer than three a
@@ -40,11 +42,12 @@ pub fn of(samples: &[(f64, f64)]) -> Option<Trend> {
         .collect();
     let (slope, error) = slope(&blocks)?;
     let (first, second) = blocks.split_at(BLOCKS / 2);
-    let bend = (self::slope(second)?.0 - self::slope(first)?.0) / 2.0;
+    let bend = self::slope(second)?.0 - self::slope(first)?.0;
     Some(Trend {
         mean_pa: mean(&blocks).1,
         pa_per_min: 60.0 * slope,
-        uncertainty_pa_per_min: 60.0 * (STUDENT_T * error).hypot(bend),
+        uncertainty_pa_per_min: 60.0 * (STUDENT_T * error).hypot(bend / 2.0),
+        bend_pa_per_min: 60.0 * bend,
     })
 }
 
