@@ -130,8 +130,8 @@ fn test(
     }
     let mean_pa = first.pressure.mean_pa;
     guide.say(&format!(
-        "  it {} by {:.0} Pa a minute. A second pressure tells a leak from warmth, which may hide\n  \
-         it: let go slowly to about {:.0} Pa, close it again, hands off, and hold that",
+        "  it {} by {:.0} Pa a minute. A second pressure tells a leak from warmth, which may\n  \
+         hide it: let go slowly to about {:.0} Pa, close it again, hands off, and hold that",
         if first.pressure.pa_per_min < 0.0 { "falls" } else { "rises" },
         first.pressure.pa_per_min.abs(),
         leak::ASKED_SHARE * mean_pa
