@@ -11,23 +11,45 @@ const APART_M: f64 = 15.0;
 const POINTS: u32 = 16;
 const HEIGHT_M: f64 = 1100.0;
 
+/// The best circle of a thermal.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BestCircle {
+    /// Its mean climb, m/s.
+    pub climb_mps: f64,
+    /// Its middle, m east and north of the thermal's.
+    pub middle_m: (f64, f64),
+    /// Its radius, m.
+    pub radius_m: f64,
+}
+
 /// The mean climb on the best circle of a thermal, m/s.
 pub fn best_circle_mps(thermal: &Thermal) -> f64 {
-    let places = libm::ceil(thermal.reach_m() / APART_M) as i32;
-    let still = Atmosphere::STANDARD.at(HEIGHT_M);
-    let glider = glider();
-    let mut best_mps = f64::MIN;
-    for bank_rad in BANKS_DEG.map(f64::to_radians) {
-        let sink = sink_mps(&glider, SPEED_MPS, bank_rad, &still);
-        for east in -places..=places {
-            for north in -places..=places {
+    BestCircle::of(thermal).climb_mps
+}
+
+impl BestCircle {
+    /// The best circle of a thermal, by trying them all: 8 banks from 22 to 50 degrees, middles
+    /// 15 m apart.
+    pub fn of(thermal: &Thermal) -> Self {
+        let places = libm::ceil(thermal.reach_m() / APART_M) as i32;
+        let still = Atmosphere::STANDARD.at(HEIGHT_M);
+        let glider = glider();
+        let mut best = Self { climb_mps: f64::MIN, middle_m: (0.0, 0.0), radius_m: 0.0 };
+        for bank_rad in BANKS_DEG.map(f64::to_radians) {
+            let sink = sink_mps(&glider, SPEED_MPS, bank_rad, &still);
+            let radius_m = radius_m(bank_rad);
+            for (east, north) in
+                (-places..=places).flat_map(|east| (-places..=places).map(move |n| (east, n)))
+            {
                 let middle_m = (f64::from(east) * APART_M, f64::from(north) * APART_M);
-                let rise = mean_rise_mps(thermal, middle_m, radius_m(bank_rad));
-                best_mps = best_mps.max(rise - sink);
+                let climb_mps = mean_rise_mps(thermal, middle_m, radius_m) - sink;
+                if climb_mps > best.climb_mps {
+                    best = Self { climb_mps, middle_m, radius_m };
+                }
             }
         }
+        best
     }
-    best_mps
 }
 
 fn mean_rise_mps(thermal: &Thermal, middle_m: (f64, f64), radius_m: f64) -> f64 {

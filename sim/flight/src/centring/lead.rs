@@ -8,8 +8,8 @@
 use super::circler::Circler;
 use super::ear::{Ear, STEP_S};
 use super::gusts::{Flown, wandering};
+use super::pressures::Pressures;
 use super::senses::Senses;
-use crate::sensors::Noise;
 
 /// Whole periods of the speed, so that it goes on evenly: 184 s.
 const STEPS: i64 = 9_200;
@@ -42,9 +42,9 @@ pub(super) fn fly(
     flown(seed, circle_rad, day.turbulence_mps, start, hear).climb_mps
 }
 
-/// The noise of the static and the pitot sensor in it, which is not that of the trial.
-pub(super) fn noises(seed: u64) -> [Noise; 2] {
-    [12, 13].map(|stream| Noise::new(seed, stream))
+/// The pressure sensors in it, whose noise is not that of the trial.
+pub(super) fn pressures(seed: u64) -> Pressures {
+    Pressures::of_streams(seed, [12, 13])
 }
 
 /// The glider at the end; `hear` is called before each step.

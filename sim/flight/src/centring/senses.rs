@@ -1,18 +1,17 @@
-//! What the sensors of the circling glider give at a moment.
+//! What all sensors of the circling glider give at a moment.
 
 use super::body::Body;
 use super::circler::Circler;
 use super::day::Day;
 use super::ear::{Moment, STEP_S, STEP_US};
 use super::motion_sensors::MotionSensors;
-use crate::physics::atmosphere::{Atmosphere, GRAVITY_MPS2};
-use crate::sensors::Noise;
+use super::pressures::Pressures;
+use crate::physics::atmosphere::Atmosphere;
 
 /// The sensors.
 pub(super) struct Senses<'a> {
     pub(super) day: Day,
-    pub(super) static_noise: Noise,
-    pub(super) pitot_noise: Noise,
+    pub(super) pressures: Pressures,
     /// An inertial sensor and a satellite receiver, and how the glider that they sit in moves.
     pub(super) motion: Option<(Body, MotionSensors<'a>)>,
 }
@@ -28,13 +27,11 @@ impl Senses<'_> {
             speed_mps = body.speed_mps(circler);
             (felt, over_ground) = sensors.read(STEP_S, posture, still);
         }
-        let pa_a_metre = still.density_kgpm3 * GRAVITY_MPS2;
-        let static_noise = self.day.static_noise_m * pa_a_metre * self.static_noise.normal();
-        let pitot_noise = self.day.pitot_noise_pa * self.pitot_noise.normal();
+        let [static_pa, dynamic_pa] = self.pressures.read(self.day, still, speed_mps + gust_mps);
         Moment {
             time_us: step * STEP_US,
-            static_pa: still.pressure_pa + static_noise,
-            dynamic_pa: still.impact_pressure_pa(speed_mps + gust_mps) + pitot_noise,
+            static_pa,
+            dynamic_pa,
             felt,
             over_ground,
             climb_mps: circler.climb_mps,

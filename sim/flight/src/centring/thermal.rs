@@ -33,6 +33,17 @@ pub enum Shape {
     TwoCores,
 }
 
+impl Shape {
+    /// Its name in words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Shape::Round => "round",
+            Shape::Elliptical => "elliptical",
+            Shape::TwoCores => "two cores",
+        }
+    }
+}
+
 /// One bell: where it stands from the thermal's middle, its axes and its strength.
 #[derive(Clone, Copy, Debug)]
 struct Bell {

@@ -1,33 +1,22 @@
 //! Three minutes of one pilot in one thermal.
 
+use super::aloft::Aloft;
 use super::body::Body;
-use super::circler::Circler;
 use super::day::Day;
 use super::ear::{Ear, STEP_S};
-use super::gusts::{Flown, Wandering, wandering};
 use super::lead;
 use super::motion_sensors::{self, MotionSensors};
-use super::pilot::{AtWork, Pilot};
+use super::pilot::Pilot;
+use super::pressures::Pressures;
+use super::scripted::Scripted;
 use super::seen::Seen;
 use super::senses::Senses;
-use super::thermal::{Moving, Thermal, between};
-use crate::sensors::Noise;
 use crate::sensors::settings::SensorSettings;
-use std::f64::consts::TAU;
 
 /// The pilot circles and listens for so long before he begins; the instrument settles.
-const LEAD_STEPS: i64 = 500;
+pub const LEAD_STEPS: i64 = 500;
 /// What is measured: three minutes.
-const MEASURED_STEPS: i64 = 9_000;
-/// The first circle is off the thermal's middle by a distance between these, m.
-const OFF_M: (f64, f64) = (30.0, 150.0);
-/// Circles, degrees of bank.
-const BANKS_DEG: (f64, f64) = (35.0, 45.0);
-const REACTIONS_S: (f64, f64) = (0.4, 0.8);
-/// Bank and heading are wrong by this, rms, and wander over that many seconds.
-const BANK_WRONG_DEG: f64 = 2.5;
-const HEADING_WRONG_DEG: f64 = 15.0;
-const WRONG_OVER_S: f64 = 5.0;
+pub const MEASURED_STEPS: i64 = 9_000;
 /// A thermal and everything random about it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Trial {
@@ -48,7 +37,7 @@ impl Trial {
     pub fn climb_mps(&self, pilot: Pilot, allowance_s: f64, ear: &mut impl Ear) -> f64 {
         let (mut from_m, mut to_m) = (0.0, 0.0);
         self.watch(pilot, allowance_s, ear, |step, flight| {
-            to_m = flight.circler.energy_m;
+            to_m = flight.aloft.energy_m();
             if step < LEAD_STEPS {
                 from_m = to_m;
             }
@@ -60,9 +49,7 @@ impl Trial {
     /// minutes, in steps of [`super::STEP_US`].
     pub fn seen(&self, pilot: Pilot, allowance_s: f64, ear: &mut impl Ear) -> Vec<Seen> {
         let mut all = Vec::new();
-        self.watch(pilot, allowance_s, ear, |step, flight| {
-            all.push(Seen::of(step, &flight.circler, flight.thermal.middle_m(), flight.gust_mps));
-        });
+        self.watch(pilot, allowance_s, ear, |_, flight| all.push(flight.aloft.seen()));
         all
     }
 
@@ -78,7 +65,7 @@ impl Trial {
         let mut flight = Flight::new(self, &settings, pilot, allowance_s);
         flight.lead_in(self.seed, ear);
         for step in 0..LEAD_STEPS + MEASURED_STEPS {
-            flight.advance(step, step >= LEAD_STEPS, ear);
+            flight.advance(step >= LEAD_STEPS, ear);
             look(step, &flight);
         }
     }
@@ -86,48 +73,23 @@ impl Trial {
 
 /// Everything that moves.
 struct Flight<'a> {
+    aloft: Aloft,
     senses: Senses<'a>,
-    circler: Circler,
-    thermal: Moving,
-    pilot: AtWork,
-    circle_rad: f64,
-    turbulence: Wandering,
-    gusts: Wandering,
-    /// The level gust from ahead, now, m/s.
-    gust_mps: f64,
-    bank_wrong: Wandering,
-    heading_wrong: Wandering,
+    pilot: Scripted,
 }
 
 impl<'a> Flight<'a> {
     fn new(trial: &Trial, settings: &'a SensorSettings, pilot: Pilot, allowance_s: f64) -> Self {
         let Trial { seed, day, has_motion_sensors } = *trial;
-        let noise = &mut Noise::new(seed, 3);
-        let circle_rad = between(BANKS_DEG, noise).to_radians();
-        let reaction_s = between(REACTIONS_S, noise);
-        let (off_m, turn) = (between(OFF_M, noise), TAU * noise.uniform());
-        let mut thermal = Moving::new(Thermal::of_seed(seed), seed, STEP_S);
-        thermal.advance();
-        let (east, north) = thermal.middle_m();
-        let middle_m = (east + off_m * libm::sin(turn), north + off_m * libm::cos(turn));
-        let wrong = |stream| Wandering::new(Noise::new(seed, stream), STEP_S / WRONG_OVER_S);
-        let sensors = || (Body::default(), MotionSensors::new(settings, seed));
+        let motion = || (Body::default(), MotionSensors::new(settings, seed));
         Self {
+            aloft: Aloft::new(seed, day),
             senses: Senses {
                 day,
-                static_noise: Noise::new(seed, 8),
-                pitot_noise: Noise::new(seed, 9),
-                motion: has_motion_sensors.then(sensors),
+                pressures: Pressures::new(seed),
+                motion: has_motion_sensors.then(motion),
             },
-            circler: Circler::new(middle_m, TAU * noise.uniform(), circle_rad),
-            thermal,
-            pilot: AtWork::new(pilot, allowance_s, circle_rad, reaction_s, STEP_S),
-            circle_rad,
-            turbulence: wandering(seed, 4, Flown::Turbulence),
-            gusts: wandering(seed, 5, Flown::Gusts),
-            gust_mps: 0.0,
-            bank_wrong: wrong(6),
-            heading_wrong: wrong(7),
+            pilot: Scripted::new(seed, pilot, allowance_s),
         }
     }
 
@@ -136,27 +98,21 @@ impl<'a> Flight<'a> {
         if self.senses.motion.is_none() {
             return;
         }
-        let [static_noise, pitot_noise] = lead::noises(seed);
         let motion = self.senses.motion.take();
-        let mut senses = Senses { day: self.senses.day, static_noise, pitot_noise, motion };
-        let climb_mps = lead::fly(seed, self.circle_rad, &self.circler, &mut senses, ear);
+        let mut senses = Senses { day: self.senses.day, pressures: lead::pressures(seed), motion };
+        let circle_rad = self.aloft.circle_rad();
+        let climb_mps = lead::fly(seed, circle_rad, &self.aloft.circler, &mut senses, ear);
         self.senses.motion = senses.motion;
         // Its own is known after the first step only.
-        self.circler.climb_mps = climb_mps;
+        self.aloft.circler.climb_mps = climb_mps;
     }
 
-    fn advance(&mut self, step: i64, corrects: bool, ear: &mut impl Ear) {
-        self.gust_mps = self.senses.day.gusts_mps * self.gusts.next();
-        let heard_mps = ear.hear(&self.senses.moment(step, &self.circler, self.gust_mps));
-        let wrong_rad = (HEADING_WRONG_DEG * self.heading_wrong.next()).to_radians();
-        self.pilot.note(heard_mps, self.circler.heading_rad + wrong_rad);
-        let wanted_rad = if corrects { self.pilot.bank_rad() } else { self.circle_rad };
-        let wrong_rad = (BANK_WRONG_DEG * self.bank_wrong.next()).to_radians();
-        self.thermal.advance();
-        let up_mps = self.senses.day.turbulence_mps * self.turbulence.next();
-        let thermal = &self.thermal;
-        let rise = |east_m, north_m| thermal.rise(east_m, north_m) + up_mps;
-        self.circler.advance(STEP_S, wanted_rad + wrong_rad, rise);
+    fn advance(&mut self, corrects: bool, ear: &mut impl Ear) {
+        let gust_mps = self.aloft.next_gust_mps();
+        let moment = self.senses.moment(self.aloft.step(), &self.aloft.circler, gust_mps);
+        let heard_mps = ear.hear(&moment);
+        let wanted_rad = self.pilot.bank_rad(heard_mps, self.aloft.heading_rad(), corrects);
+        self.aloft.advance(wanted_rad);
     }
 }
 
@@ -165,7 +121,9 @@ mod tests {
     use super::*;
     use crate::centring::Moment;
     use crate::centring::best_circle_mps;
+    use crate::centring::thermal::Thermal;
     use crate::physics::atmosphere::GRAVITY_MPS2;
+    use crate::sensors::Noise;
     use crate::sensors::inertial_settings::{GnssSettings, InertialSettings};
 
     const THERMALS: u64 = 60;
@@ -238,12 +196,12 @@ mod tests {
         });
         let mut flight = Flight::new(&trial, &settings, Pilot::NeverCorrects, 1.0);
         let mut moments = Vec::new();
-        for step in 0..3_000 {
+        for _ in 0..3_000 {
             let mut ear = |moment: &Moment| {
                 moments.push(*moment);
                 None
             };
-            flight.advance(step, false, &mut ear);
+            flight.advance(false, &mut ear);
         }
         moments.split_off(100)
     }
