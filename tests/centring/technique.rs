@@ -2,7 +2,7 @@
 
 use super::judged::Judged;
 use super::made::Made;
-use chirrup::circling::technique::Correction;
+use chirrup::technique::Correction;
 use chirrup_flight::centring::Pilot;
 
 const PILOTS: [(Pilot, &str); 6] = [

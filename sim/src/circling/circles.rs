@@ -5,8 +5,8 @@ use super::centre::{self, CENTRED_M, Core, FAR_M, Off};
 use super::figure::Said;
 use super::path::Path;
 use super::stretch::Stretch;
-use super::technique::{Pairs, Technique};
 use super::turns::{self, TurnFigures};
+use crate::technique::{Pairs, Technique};
 use serde::Serialize;
 
 /// Errors measured on made thermals (`tests/centring`): of the wind, m/s; of the airspeed, a share;

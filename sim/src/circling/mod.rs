@@ -18,7 +18,7 @@
 //! | `bell`, `bell_fit` | a drifting round bell, fitted to the climb |
 //! | [`centre`] | distance off the middle, climb lost, when it was centred |
 //! | `harmonic` | a turn's strength by heading |
-//! | [`technique`] | flattened or tightened while improving |
+//! | [`crate::technique`] | flattened or tightened while improving |
 //! | `gyro`, `by_height` | what can be said without positions |
 //! | [`turns`], [`circles`] | the figures of the turns, and of all of them |
 //! | [`climb`] | all figures of a climb; [`text`] prints them, [`picture`] draws them |
@@ -41,7 +41,6 @@ mod local_cubic;
 pub mod path;
 pub mod picture;
 mod stretch;
-pub mod technique;
 pub mod text;
 pub mod turns;
 mod wind;

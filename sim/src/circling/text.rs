@@ -4,7 +4,7 @@ use super::centre::CENTRED_M;
 use super::circles::{Circles, Way};
 use super::climb::{ClimbCentring, KnownFrom};
 use super::figure::Said;
-use super::technique::{Correction, Technique};
+use crate::technique::{Correction, Technique};
 use crate::units::{Shown, Units};
 
 /// The eight winds, from north over east.

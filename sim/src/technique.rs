@@ -43,7 +43,7 @@ pub struct Technique {
 
 /// Turn rates and changes of climb that belong together, piece by piece.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Pairs(Vec<[f64; 2]>);
+pub struct Pairs(Vec<[f64; 2]>);
 
 impl Pairs {
     /// Adds a piece: headings in rad and energy heights in m, one each second; 1 turns right, -1
