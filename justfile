@@ -126,6 +126,10 @@ rewrite-cost:
 faults-long:
     CHIRRUP_FAULT_RUNS=190 cargo test -p chirrup --test suites no_fault_sounds_like_lift -- --nocapture
 
+# "Find the core" played by six scripted pilots with 100 seeds, as a table.
+hunt-long:
+    CHIRRUP_HUNT_SEEDS=100 cargo test -p chirrup --lib hunt::pilots -- --nocapture
+
 # More than 3000 flights with a fault of the inertial sensor, beside the pressures alone.
 inertial-faults-long:
     CHIRRUP_FAULT_RUNS=340 cargo test -p chirrup --test suites with_a_fault_of_the_inertial -- --nocapture

@@ -54,6 +54,8 @@ pub mod felt;
 #[cfg(feature = "program")]
 pub mod fly;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
+pub mod hunt;
+#[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod inject;
 #[cfg(feature = "program")]
 pub mod input;
@@ -95,6 +97,8 @@ pub mod settings_file;
 pub mod so_far;
 #[cfg(feature = "program")]
 pub mod summary;
+#[cfg_attr(not(test), warn(clippy::disallowed_methods))]
+pub mod technique;
 #[cfg(feature = "program")]
 pub mod text_file;
 pub mod text_table;

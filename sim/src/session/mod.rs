@@ -16,7 +16,7 @@ pub mod cockpit;
 pub mod control;
 pub mod lesson;
 mod report;
-mod show;
+pub(crate) mod show;
 mod source;
 
 pub use report::{Report, Shown};
@@ -288,6 +288,11 @@ impl Tuned {
             controls: Controls { filter, response_s, volume, ..Controls::default() },
         }
     }
+}
+
+/// The instrument as set.
+pub fn pipeline(controls: &Controls) -> Pipeline {
+    pipelines(controls).left
 }
 
 /// The instrument as set, and the same one without compensation.

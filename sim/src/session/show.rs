@@ -51,7 +51,7 @@ fn from_trace(report: &mut Report, reading: &Reading) {
     }
 }
 
-fn shown(reading: &Reading, voice: Voice) -> Shown {
+pub(crate) fn shown(reading: &Reading, voice: Voice) -> Shown {
     let status = Status::ALL
         .iter()
         .position(|status| *status == reading.status)

@@ -15,7 +15,7 @@ const STEADY_GAP_S: f64 = 0.05;
 
 /// What has been heard so far.
 #[derive(Clone, Debug)]
-pub(super) struct Listener {
+pub(crate) struct Listener {
     law: Law,
     heard: Option<Heard>,
     silent_s: f64,
@@ -31,12 +31,12 @@ struct Heard {
 }
 
 impl Listener {
-    pub(super) fn new(settings: &ToneSettings) -> Self {
+    pub(crate) fn new(settings: &ToneSettings) -> Self {
         Self { law: Law::new(settings), heard: None, silent_s: 0.0 }
     }
 
     /// Listens for one tick.
-    pub(super) fn listen(&mut self, voice: Voice) {
+    pub(crate) fn listen(&mut self, voice: Voice) {
         if !voice.gate {
             self.silent_s += TICK.0 as f64 * 1e-6;
             self.heard = self.heard.filter(|heard| self.silent_s <= LONGER_GAP * heard.gap_s);
@@ -63,7 +63,7 @@ impl Listener {
     }
 
     /// The climb that the sound means now, m/s; `None` while nothing sounds.
-    pub(super) fn climb_mps(&self) -> Option<f64> {
+    pub(crate) fn climb_mps(&self) -> Option<f64> {
         self.heard.map(|heard| heard.climb_mps)
     }
 }

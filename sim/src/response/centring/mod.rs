@@ -14,7 +14,7 @@
 mod bounds;
 mod ear;
 mod law;
-mod listener;
+pub(crate) mod listener;
 mod pilots;
 pub mod report;
 mod text;
