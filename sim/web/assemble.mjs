@@ -18,12 +18,13 @@ const script = [
   '"use strict";',
   `const CORE = "${packed}";`,
   `const WORKLET = ${JSON.stringify(worklet)};`,
-  ...["report.js", "sound.js", "picture.js", "drill.js", "page.js", "test.js"].map(read),
+  ...["report.js", "sound.js", "picture.js", "drill.js", "hunt.js", "hunt-picture.js",
+    "page.js", "test.js", "hunt-test.js"].map(read),
 ].join("\n");
 if (script.includes("</script")) throw new Error("a script of the page holds its own end");
 
-const parts = { style: read("style.css"), script: `(() => {\n${script}\n})();`,
-  drill: read("drill.html").trim() };
+const parts = { style: `${read("style.css")}\n${read("hunt.css")}`, script: `(() => {\n${script}\n})();`,
+  drill: read("drill.html").trim(), hunt: read("hunt.html").trim() };
 const html = read("index.html").replace(/\{\{(\w+)\}\}/g, (_, name) => parts[name]);
 if (html.length > MOST_BYTES)
   throw new Error(`the page has ${html.length} bytes, more than ${MOST_BYTES}`);

@@ -111,7 +111,8 @@ function ask(call, ...values) {
   });
 }
 
-function hear({ report, loaded, text, taken, frame, samples, asks, value }) {
+function hear({ report, loaded, text, taken, frame, samples, asks, value, hunting }) {
+  if (hunting) takeHunt(hunting);
   if (asks) {
     answersDue.get(asks)({ value, text: new TextDecoder().decode(text) });
     answersDue.delete(asks);
@@ -348,6 +349,7 @@ function wire() {
     send({ call: "seek", values: [Number(target.value)] });
   });
   wireDrill();
+  wireHunt();
   addEventListener("dragover", (event) => {
     event.preventDefault();
     document.body.classList.add("dropping");

@@ -73,6 +73,11 @@ class Instrument extends AudioWorkletProcessor {
     const address = this.core.report();
     const report = new Float64Array(this.core.memory.buffer, address, REPORT_LENGTH).slice();
     this.port.postMessage({ report });
+    const count = this.core.hunt_length();
+    if (count === 0) return;
+    const hunting = this.core.hunt_report();
+    this.port.postMessage({ hunting: new Float64Array(this.core.memory.buffer, hunting,
+      count).slice() });
   }
 }
 

@@ -13,6 +13,10 @@
 //! | `ask()` | plays a question; returns 1 while there is one |
 //! | `answer(choice, late_seconds)` | sets the text to the result and the score, in records |
 //! | `results()` | sets the text to every answer as CSV |
+//! | `hunt_open(seed, round)`, `hunt_close()` | a round of [`hunt`] in place of the flight |
+//! | `hunt_begin()`, `hunt_bank(degrees)` | begins it; sets the bank wanted |
+//! | `hunt_report()`, `hunt_length()` | address and count of its numbers; no count without a round |
+//! | `hunt_result()` | sets the text to score and picture, in records; 1 once it is over |
 //! | `describe()` | sets the text to the lessons, controls, statuses and drills, in records |
 //! | `text()`, `text_bytes()` | address and length of the last text |
 //!
@@ -20,11 +24,13 @@
 //! unsafe code is the exported names.
 
 pub mod describe;
+pub mod hunt;
 pub mod report;
 
 use chirrup::drill::Drill;
 use chirrup::drill::question::Kind;
 use chirrup::drill::sounded::SoundedDrill;
+use chirrup::hunt::round::Round;
 use chirrup::session::Session;
 use chirrup::session::control::Control;
 use std::cell::RefCell;
@@ -32,11 +38,12 @@ use std::cell::RefCell;
 /// No answer.
 pub const BLANK: u32 = u32::MAX;
 
-/// The session, the present drill, and the data last passed to the page.
+/// The session, the present drill or round, and the data last passed to the page.
 #[derive(Default)]
 struct Desk {
     session: Option<Session>,
     drill: Option<SoundedDrill>,
+    hunt: Option<Round>,
     frames: Vec<i16>,
     report: Vec<f64>,
     room: Vec<u8>,
@@ -95,10 +102,11 @@ pub extern "C" fn seek(seconds: f64) {
 pub extern "C" fn fill(frames: u32) -> *const i16 {
     with_desk(|desk| {
         desk.frames.resize(2 * frames as usize, 0);
-        match (&mut desk.session, &mut desk.drill) {
-            (Some(session), Some(drill)) => drill.fill(session, &mut desk.frames),
-            (Some(session), None) => session.fill(&mut desk.frames),
-            (None, _) => {}
+        match (&mut desk.session, &mut desk.drill, &mut desk.hunt) {
+            (Some(session), _, Some(hunt)) => hunt.fill(session, &mut desk.frames),
+            (Some(session), Some(drill), None) => drill.fill(session, &mut desk.frames),
+            (Some(session), None, None) => session.fill(&mut desk.frames),
+            (None, ..) => {}
         }
         desk.frames.as_ptr()
     })

@@ -1,0 +1,394 @@
+// "Find the core": the round runs in the audio thread; this sends the bank, shows what help there
+// is, and afterwards the thermal and the path.
+
+const HUNT_WORDS = {
+  title: "Find the core",
+  invites: "A hidden thermal, a glider from above, and only the sound. Three minutes to centre.",
+  open: "Play",
+  leave: "Leave",
+  lead: "Somewhere here the air rises. Find the middle of it by ear.",
+  how: "You circle, and the instrument sounds. ← and → set the bank, or the left and right half of "
+    + "the picture; Space levels the wings. Ten seconds to listen, then three minutes count.",
+  help: "Help on the screen",
+  rounds: ["1  The path, coloured by lift", "2  The path", "3  Glider and compass",
+    "4  Nothing but the sound"],
+  roundOf: (round) => `Round ${round}`,
+  seed: "Air number",
+  other: "Other air",
+  begin: "Begin (Space)",
+  tilt: "Steer by tilting",
+  tiltRefused: "This device does not allow tilting.",
+  caution: "An invented glider in invented air. In the air: lookout first, and others before the "
+    + "best circle.",
+  dark: "Eyes shut, if you dare.",
+  finding: "Preparing the air.",
+  listen: "Listen. It counts in ten seconds.",
+  counts: "It counts now.",
+  minutes: (left) => (left > 1 ? `${left} minutes left.` : "One minute left."),
+  over: "The round is over.",
+  left: "◀ Left",
+  right: "Right ▶",
+  bank: (deg) => (Math.abs(deg) < 0.5 ? "level"
+    : `${Math.abs(deg).toFixed(0)}° ${deg < 0 ? "left" : "right"}`),
+  bankIs: "Bank",
+  lift: "climbs",
+  sink: "sinks",
+  canvasReady: "The air from above",
+  canvasRound: "The glider from above",
+  canvasOver: "The thermal from above with rings of equal lift, your path seen from it, the middle "
+    + "of each of your circles, numbered, and the best circle",
+  ofBest: "of the best circle’s climb",
+  climb: (you, best) => `You: ${you} m/s in the mean of three minutes. The best circle of this `
+    + `thermal at rest: ${best} m/s.`,
+  after: (seconds) => (seconds === "" ? "No whole turn was within 25 m of the best circle’s middle."
+    : `Centred after ${Number(seconds).toFixed(0)} s: the first whole turn within 25 m.`),
+  side: (metres, where) =>
+    `The better side of your first circle was ${where}: the core lay ${metres} m from its middle.`,
+  sideNear: "Your first circle was within 25 m of the core.",
+  noTurn: "You flew no whole turn.",
+  winds: ["north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest"],
+  did: {
+    flattened: "You flattened while it improved: that moves the circle to the better side.",
+    tightened: "You tightened while it improved: that moves the circle away from the better side.",
+    neither: "Your bank did not go with the change of the sound, neither way.",
+    kept: "You kept the bank.",
+  },
+  tryNext: "Next:",
+  next: {
+    tightened: "the other way round. While it improves flatten by about 10°, while it worsens "
+      + "steepen. Compare with a second and a half ago.",
+    kept: "flatten by about 10° while it improves, steepen while it worsens. Compare with a second "
+      + "and a half ago.",
+    flattened: "keep that rule, and remember the best heading. The sound is about 2 s late. A "
+      + "quarter circle before that heading comes again roll to 10° for 1 to 3 s, then wait a "
+      + "circle.",
+    centred: "you were centred. With less help on the screen?",
+  },
+  onward: (round) => `Round ${round}`,
+  again: "Same air again",
+  link: "Copy the link",
+  linked: "The link is copied: it gives everyone the same air.",
+  who: "Name",
+  copy: "Copy the result",
+  copied: "Copied: two lines for a table, with tabs.",
+  notCopied: "This browser does not allow copying: select the text below.",
+  columns: ["name", "air", "round", "share_percent", "centred_s", "while_improving"],
+  tested: "Scripted pilots in this game: 23 % for who never corrects, −9 % for who tightens while "
+    + "it improves, 61 % for who flattens, 71 % with the best heading too. No human was tested.",
+  strength: (mps) => `${mps} m/s`,
+  scale: "100 m",
+  best: "best circle",
+  north: "N",
+};
+
+const HUNT = ["phase", "time", "east", "north", "heading", "bank", "wanted", "climb", "reading",
+  "pitch", "cadence", "sounding", "meaning", "round"];
+const HUNT_PHASE = { waiting: 0, listening: 1, counting: 2, over: 3 };
+const HUNT_STEP_DEG = 5;
+const HUNT_MOST_DEG = 60;
+const HUNT_TRAIL_S = 60;
+
+const hunt = { isOpen: false, seed: 1, round: 1, now: null, bank: 0, trail: [], middle: null,
+  result: null, told: "", ready: "" };
+
+/** Text of a result, as src/hunt.rs writes it. */
+function huntResultOf(text) {
+  const records = text.trim().split("\n").map((line) => line.split("\t"));
+  const of = (kind) => records.filter(([first]) => first === kind).map(([, ...rest]) => rest);
+  const [[seed, round, share, climb, best, after, did, correlation]] = of("score");
+  const [[shape, driftEast, driftNorth]] = of("thermal");
+  const [[reach, side, rise]] = of("field");
+  return { seed: Number(seed), round: Number(round), share: Number(share), climb: Number(climb),
+    best: Number(best), after, did, correlation: Number(correlation), shape,
+    drift: [Number(driftEast), Number(driftNorth)], circle: of("best")[0].map(Number),
+    turns: of("turn").map((turn) => turn.map(Number)),
+    path: of("path")[0][0].split(" ").map((point) => point.split(",").map(Number)),
+    field: { reach: Number(reach), side: Number(side), rise: rise.split(" ").map(Number) } };
+}
+
+function huntShows(what) {
+  const isOver = what === "debrief";
+  by("hunt-view").dataset.shows = what;
+  by("hunt-ready").hidden = what !== "ready";
+  by("hunt-debrief").hidden = !isOver;
+  by("hunt-dark").hidden = !(what === "round" && hunt.round >= 4);
+  by("hunt-round").textContent = HUNT_WORDS.roundOf(hunt.round);
+  by("hunt-canvas").setAttribute("aria-label", HUNT_WORDS[
+    { ready: "canvasReady", round: "canvasRound", debrief: "canvasOver" }[what]]);
+}
+
+function huntSays(text) {
+  by("hunt-says").textContent = text;
+}
+
+/** Opens the view before a round; nothing sounds until it begins. */
+function openHunt(seed, round) {
+  leaveDrill();
+  Object.assign(hunt, { isOpen: true, seed, round, now: null, result: null, ready: "" });
+  by("hunt-seed").value = seed;
+  for (const input of by("hunt-rounds").querySelectorAll("input"))
+    input.checked = Number(input.value) === Math.min(round, 4);
+  if (!by("hunt-view").open) by("hunt-view").showModal();
+  huntShows("ready");
+  if (context) prepareHunt();
+  by("hunt-begin").focus();
+  huntHash();
+  requestAnimationFrame(drawHunt);
+}
+
+const huntKey = () => `${hunt.seed},${hunt.round}`;
+const huntHash = () => {
+  location.hash = `hunt=${hunt.round > 1 ? huntKey() : hunt.seed}`;
+};
+
+/** The air of the round; the flight pauses. */
+async function prepareHunt() {
+  hunt.ready = huntKey();
+  await ask("hunt_open", hunt.seed, hunt.round);
+}
+
+async function beginHunt() {
+  if (!hunt.isOpen || by("hunt-ready").hidden) return;
+  hunt.seed = Math.min(Math.max(Math.floor(Number(by("hunt-seed").value)) || 0, 0), 99999999);
+  huntHash();
+  huntSays(HUNT_WORDS.finding);
+  await ensureStarted();
+  if (hunt.ready !== huntKey()) await prepareHunt();
+  hunt.ready = "";
+  Object.assign(hunt, { trail: [], middle: null, told: "", bank: NaN });
+  huntShows("round");
+  by("hunt-left").focus();
+  send({ call: "hunt_begin" });
+}
+
+function closeHunt() {
+  if (!hunt.isOpen) return;
+  hunt.isOpen = false;
+  stopTilt();
+  send({ call: "hunt_close" });
+  if (by("hunt-view").open) by("hunt-view").close();
+  location.hash = "";
+  by("hunt-open").focus();
+}
+
+/** Numbers of a moment, from the audio thread. */
+function takeHunt(numbers) {
+  if (!hunt.isOpen) return;
+  const now = Object.fromEntries(HUNT.map((name, place) => [name, numbers[place]]));
+  const before = hunt.now;
+  hunt.now = now;
+  if (Number.isNaN(hunt.bank)) hunt.bank = now.wanted;
+  if (now.phase === HUNT_PHASE.waiting) return;
+  hunt.trail.push(now);
+  while (hunt.trail[0].time < now.time - HUNT_TRAIL_S) hunt.trail.shift();
+  tellHunt(now);
+  const isNew = before && before.phase !== now.phase;
+  if (isNew && now.phase === HUNT_PHASE.over) endHuntRound();
+}
+
+function tellHunt({ phase, time }) {
+  const left = Math.ceil((180 - time) / 60);
+  const words = phase === HUNT_PHASE.listening ? HUNT_WORDS.listen
+    : time < 50 ? HUNT_WORDS.counts : HUNT_WORDS.minutes(left);
+  if (phase !== HUNT_PHASE.over && words !== hunt.told) {
+    hunt.told = words;
+    huntSays(words);
+  }
+}
+
+async function endHuntRound() {
+  const { text } = await ask("hunt_result");
+  stopTilt();
+  hunt.result = huntResultOf(text);
+  huntShows("debrief");
+  showDebrief(hunt.result);
+}
+
+/** Turns the wanted bank to the next step on a side: -1 left, 1 right. */
+function huntSteer(side) {
+  if (by("hunt-view").dataset.shows !== "round" || Number.isNaN(hunt.bank)) return;
+  const steps = side * hunt.bank / HUNT_STEP_DEG;
+  setHuntBank(side * (Math.floor(steps + 1e-6) + 1) * HUNT_STEP_DEG);
+}
+
+function setHuntBank(bank) {
+  hunt.bank = Math.min(Math.max(bank, -HUNT_MOST_DEG), HUNT_MOST_DEG);
+  send({ call: "hunt_bank", values: [hunt.bank] });
+}
+
+function onHuntKey(event) {
+  if (event.ctrlKey || event.altKey || event.metaKey || event.key === "Tab") return;
+  event.stopPropagation();
+  const { shows } = by("hunt-view").dataset;
+  const { tagName } = event.target;
+  if (shows === "round") {
+    if (event.key === "ArrowLeft") huntSteer(-1);
+    else if (event.key === "ArrowRight") huntSteer(1);
+    else if (event.key === " ") setHuntBank(0);
+    else return;
+  } else if (shows !== "ready") return;
+  else if (event.key === "Enter" ? tagName === "INPUT"
+    : event.key === " " && !/^(BUTTON|INPUT)$/.test(tagName)) beginHunt();
+  else return;
+  event.preventDefault();
+}
+
+/** Steers while a finger or a button of the mouse is down. */
+function steerWhileHeld(element, sideOf) {
+  let timer = null;
+  const release = () => clearInterval(timer);
+  element.addEventListener("pointerdown", (event) => {
+    if (event.button !== 0) return;
+    const side = sideOf(event);
+    huntSteer(side);
+    clearInterval(timer);
+    timer = setInterval(() => huntSteer(side), 300);
+  });
+  for (const end of ["pointerup", "pointercancel", "pointerleave"])
+    element.addEventListener(end, release);
+  element.addEventListener("click", (event) => event.detail === 0 && huntSteer(sideOf(event)));
+}
+
+// Tilting: the device is held like a steering wheel; its roll is the bank.
+let tilts = false;
+function onTilt({ beta, gamma }) {
+  if (gamma === null || by("hunt-view").dataset.shows !== "round") return;
+  const turn = screen.orientation?.angle ?? 0;
+  const roll = { 0: gamma, 90: beta, 180: -gamma, 270: -beta }[turn] ?? gamma;
+  const bank = Math.round(roll);
+  if (Math.abs(bank - hunt.bank) >= 2) setHuntBank(bank);
+}
+
+async function askForTilt() {
+  if (tilts) return stopTilt();
+  const refused = (await DeviceOrientationEvent.requestPermission?.().catch(() => "denied"))
+    === "denied";
+  if (refused) return huntSays(HUNT_WORDS.tiltRefused);
+  tilts = true;
+  addEventListener("deviceorientation", onTilt);
+  by("hunt-tilt").setAttribute("aria-pressed", "true");
+}
+
+function stopTilt() {
+  tilts = false;
+  removeEventListener("deviceorientation", onTilt);
+  by("hunt-tilt").setAttribute("aria-pressed", "false");
+}
+
+// After the round.
+
+const percent = (share) => `${share < 0 ? "−" : ""}${Math.abs(100 * share).toFixed(0)} %`;
+
+function huntNext({ did, after, turns }) {
+  const last = turns[turns.length - 1];
+  if (after !== "" && last && last[5] <= 25) return HUNT_WORDS.next.centred;
+  if (did === "neither") return HUNT_WORDS.next.kept;
+  return HUNT_WORDS.next[did];
+}
+
+function huntSide({ turns, circle }) {
+  if (turns.length === 0) return HUNT_WORDS.noTurn;
+  const [, , east, north, , off] = turns[0];
+  if (off <= 25) return HUNT_WORDS.sideNear;
+  const bearing = Math.atan2(circle[0] - east, circle[1] - north);
+  const wind = HUNT_WORDS.winds[(Math.round(bearing / (Math.PI / 4)) + 8) % 8];
+  return HUNT_WORDS.side(off.toFixed(0), wind);
+}
+
+function showDebrief(result) {
+  by("hunt-share").textContent = percent(result.share);
+  by("hunt-bar").style.inlineSize = `${Math.min(Math.max(100 * result.share, 0), 100)}%`;
+  by("hunt-climb").textContent =
+    HUNT_WORDS.climb(huntSigned(result.climb), huntSigned(result.best));
+  by("hunt-after").textContent = HUNT_WORDS.after(result.after);
+  by("hunt-side").textContent = huntSide(result);
+  by("hunt-did").textContent = HUNT_WORDS.did[result.did];
+  by("hunt-next").textContent = huntNext(result);
+  by("hunt-on").textContent = HUNT_WORDS.onward(result.round + 1);
+  showHuntLine();
+  by("hunt-debrief").scrollTop = 0;
+  by("hunt-on").focus({ preventScroll: true });
+  huntSays(`${HUNT_WORDS.over} ${percent(result.share)} ${HUNT_WORDS.ofBest}. ` +
+    `${by("hunt-after").textContent} ${by("hunt-did").textContent}`);
+}
+
+const huntSigned = (value) => `${value < 0 ? "−" : "+"}${Math.abs(value).toFixed(1)}`;
+
+/** One line for a table of a class, under its header, with tabs. */
+function huntLine({ seed, round, share, after, did }, name) {
+  const line = [name.replace(/\s+/g, " ").trim(), seed, round, (100 * share).toFixed(0),
+    after === "" ? "" : Number(after).toFixed(0), did];
+  return `${HUNT_WORDS.columns.join("\t")}\n${line.join("\t")}\n`;
+}
+
+function showHuntLine() {
+  by("hunt-line").value = huntLine(hunt.result, by("hunt-who").value).trimEnd();
+}
+
+async function copyHunt(text, done) {
+  try {
+    await navigator.clipboard.writeText(text);
+    huntDone(done);
+  } catch {
+    huntDone(HUNT_WORDS.notCopied);
+    by("hunt-line").select();
+  }
+}
+
+function huntDone(text) {
+  by("hunt-climb").textContent = text;
+  huntSays(text);
+}
+
+const huntLink = () => location.href.replace(/#.*$/, "") + location.hash;
+
+function huntFromHash() {
+  const [, seed, round] = location.hash.match(/^#hunt=(\d{1,8})(?:,(\d{1,2}))?$/) ?? [];
+  if (seed === undefined) return;
+  const wanted = Math.min(Math.max(Number(round ?? 1), 1), 16);
+  if (hunt.isOpen && hunt.seed === Number(seed) && hunt.round === wanted) return;
+  openHunt(Number(seed), wanted);
+}
+
+function wireHunt() {
+  for (const element of document.querySelectorAll("[data-hunt]"))
+    element.textContent = HUNT_WORDS[element.dataset.hunt];
+  by("hunt-how").textContent = HUNT_WORDS.how;
+  by("hunt-line").setAttribute("aria-label", HUNT_WORDS.copy);
+  HUNT_WORDS.rounds.forEach((name, place) => {
+    const input = Object.assign(document.createElement("input"), { type: "radio",
+      name: "hunt-round", value: place + 1, checked: place === 0 });
+    input.addEventListener("change", () => {
+      hunt.round = place + 1;
+      huntShows("ready");
+    });
+    const label = document.createElement("label");
+    label.append(input, ` ${name}`);
+    by("hunt-rounds").append(label);
+  });
+  const right = ({ offsetX, target }) => (offsetX > target.clientWidth / 2 ? 1 : -1);
+  steerWhileHeld(by("hunt-canvas"), right);
+  for (const [id, side] of [["hunt-left", -1], ["hunt-right", 1]]) {
+    by(id).textContent = HUNT_WORDS[id.slice(5)];
+    steerWhileHeld(by(id), () => side);
+  }
+  by("hunt-open").addEventListener("click", () => openHunt(hunt.seed, hunt.round));
+  by("hunt-other").addEventListener("click", () => {
+    by("hunt-seed").value = 1 + Math.floor(9999 * Math.random());
+  });
+  by("hunt-begin").addEventListener("click", beginHunt);
+  by("hunt-leave").addEventListener("click", closeHunt);
+  by("hunt-view").addEventListener("close", closeHunt);
+  by("hunt-view").addEventListener("keydown", onHuntKey);
+  const canTilt = window.DeviceOrientationEvent && matchMedia("(pointer: coarse)").matches;
+  by("hunt-tilt").hidden = !canTilt;
+  by("hunt-tilt").addEventListener("click", askForTilt);
+  by("hunt-on").addEventListener("click", () => openHunt(hunt.seed, Math.min(hunt.round + 1, 16)));
+  by("hunt-again").addEventListener("click", () => openHunt(hunt.seed, hunt.round));
+  by("hunt-who").addEventListener("input", showHuntLine);
+  by("hunt-copy").addEventListener("click", () =>
+    copyHunt(huntLine(hunt.result, by("hunt-who").value), HUNT_WORDS.copied));
+  by("hunt-link").addEventListener("click", () => copyHunt(huntLink(), HUNT_WORDS.linked));
+  addEventListener("hashchange", huntFromHash);
+  huntFromHash();
+}
