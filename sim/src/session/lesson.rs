@@ -123,28 +123,36 @@ pub static LESSONS: [Lesson; 6] = [
     },
     Lesson {
         title: "Centring by ear",
-        question: "On which side of the circle was the strongest lift? How do you hear that the \
-            circle is centred?",
+        question: "While it improved, was it right to flatten or to tighten, and why? Which \
+            heading would you remember?",
         start_m: 700.0,
         length_s: 132.0,
         cues: &[
             cue(
                 0.0,
                 "Circling, but off the centre of the thermal. The beeps rise and fall once in \
-                 each circle.",
+                 each circle. Remember the heading of the best ones.",
                 |c| {
                     (c.bank_deg, c.speed_mps, c.thermal_mps, c.offset_m) = (40.0, 24.0, 5.5, 90.0);
                 },
             ),
             cue(
                 46.0,
-                "The circle moves towards the side with the best beeps. The silent part is gone.",
+                "While it improves, flatten by about 10 degrees; while it worsens, steepen: the \
+                 circle moves to the better side.",
                 |c| c.offset_m = 50.0,
             ),
-            cue(74.0, "A little more towards the best side.", |c| c.offset_m = 20.0),
-            cue(102.0, "Even all the way round: centred, by ear, eyes outside.", |c| {
-                c.offset_m = 0.0
-            }),
+            cue(
+                74.0,
+                "And again. To tighten while it improves is the wrong way round: the circle walks \
+                 away from the core.",
+                |c| c.offset_m = 20.0,
+            ),
+            cue(
+                102.0,
+                "Even all the way round: centred, by ear, eyes outside. Now keep the circle.",
+                |c| c.offset_m = 0.0,
+            ),
         ],
     },
     Lesson {
