@@ -5,7 +5,7 @@ use chirrup_flight::centring::thermal::Thermal;
 /// The map reaches so far from the thermal's middle on each side, m.
 pub const REACH_M: f64 = 360.0;
 /// Its points are so far apart, m.
-pub const APART_M: f64 = 12.0;
+pub const APART_M: f64 = 8.0;
 /// Points on a side.
 pub const SIDE: usize = 2 * (REACH_M / APART_M) as usize + 1;
 

@@ -22,7 +22,7 @@ function drawHunt(now) {
 
 /** The round: what is seen depends on its help. */
 function drawHuntRound({ pen, width, height }, now) {
-  if (!now) return drawHuntAir(pen, width, height, [0, 0], 1);
+  if (!now || hunt.trail.length === 0) return drawHuntAir(pen, width, height, [0, 0], 1);
   const left = Math.max(0, 180 - Math.max(0, now.time));
   by("hunt-clock").textContent = now.time < 0 ? `−${Math.ceil(-now.time)} s`
     : `${Math.floor(left / 60)}:${String(Math.floor(left % 60)).padStart(2, "0")}`;
