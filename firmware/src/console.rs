@@ -70,9 +70,11 @@ pub struct Console {
     pub answer: Answer,
     /// The log of this port.
     pub log: Log,
-    columns: Columns,
-    /// Those of a flight that is being sent.
-    sent_columns: Columns,
+    /// Columns that the samples so far needed.
+    seen: Columns,
+    /// Those of the log's last header, and of the last one of a flight that is being sent.
+    columns: Option<Columns>,
+    sent_columns: Option<Columns>,
 }
 
 /// A line that was read, or why it could not be: too long, too fast, or not text.
@@ -178,57 +180,61 @@ impl Console {
     /// Writes a sample into the log, if the log is on and a row is due; a row without room is
     /// counted, and so is one while a flight is being sent.
     pub fn log(&mut self, sampled: &Sampled, vertical_speed_mmps: Option<i32>) {
+        self.seen = self.seen.and_of(sampled);
         if !self.log.takes_next() {
             return;
         }
         let is_free = !matches!(self.answer, Answer::Recorder(_));
-        let dropped = self.log.dropped;
-        let columns = is_free
-            .then(|| self.put_row(sampled, vertical_speed_mmps, dropped, self.columns))
-            .flatten();
-        match columns {
-            Some(columns) => self.columns = columns,
-            None => self.log.dropped = self.log.dropped.saturating_add(1),
+        let row = (sampled, vertical_speed_mmps, self.log.dropped);
+        if is_free && self.put_row(row, self.columns, self.seen) {
+            self.columns = Some(self.seen);
+        } else {
+            self.log.dropped = self.log.dropped.saturating_add(1);
         }
     }
 
     /// Begins the rows of a flight with their header.
-    pub fn begin_flight(&mut self) {
-        self.sent_columns = Columns::default();
-        self.put_all(&self.sent_columns.header());
+    pub fn begin_flight(&mut self, columns: Columns) {
+        self.sent_columns = self.put_all(&columns.header()).then_some(columns);
     }
 
     /// Writes a row of a flight, as the log does; false without room.
-    pub fn send(&mut self, row: &Row) -> bool {
-        match self.put_row(&row.sampled, row.vertical_speed_mmps, 0, self.sent_columns) {
-            Some(columns) => self.sent_columns = columns,
-            None => return false,
+    pub fn send(&mut self, row: &Row, columns: Columns) -> bool {
+        let is_sent =
+            self.put_row((&row.sampled, row.vertical_speed_mmps, 0), self.sent_columns, columns);
+        if is_sent {
+            self.sent_columns = Some(columns);
         }
-        true
+        is_sent
     }
 
-    /// Writes a row, and before it a header if it needs more columns; the columns that there are
-    /// then, or `None` without room.
+    /// Writes a row with its dropped rows, and before it a header unless the last one has the same
+    /// columns; false without room.
     fn put_row(
         &mut self,
-        sampled: &Sampled,
-        vertical_speed_mmps: Option<i32>,
-        dropped: u32,
-        before: Columns,
-    ) -> Option<Columns> {
-        let columns = before.and_of(sampled);
+        (sampled, vertical_speed_mmps, dropped): (&Sampled, Option<i32>, u32),
+        before: Option<Columns>,
+        columns: Columns,
+    ) -> bool {
         let mut line = String::<LONGEST_ROW>::new();
-        log::row(&mut line, sampled, vertical_speed_mmps, dropped, columns).ok()?;
-        let is_new = columns != before;
+        if log::row(&mut line, sampled, vertical_speed_mmps, dropped, columns).is_err() {
+            return false;
+        }
+        let is_new = before != Some(columns);
         let header = if is_new { length_of(&columns.header()) + 1 } else { 0 };
         if self.room() < header + line.len() + 1 + FOR_ANSWERS {
-            return None;
+            return false;
         }
         if is_new {
             self.put_all(&columns.header());
         }
         self.put(&line);
-        Some(columns)
+        true
+    }
+
+    /// Columns that the samples so far needed.
+    pub fn columns(&self) -> Columns {
+        self.seen
     }
 
     /// Whether a line that is not empty has come while an answer is being written.
@@ -251,12 +257,9 @@ impl Console {
     fn begin_log(&mut self, log: Log) {
         self.log = log;
         if self.log.is_on() {
-            self.put_header();
+            // Without room the first row brings it.
+            self.columns = self.put_all(&self.seen.header()).then_some(self.seen);
         }
-    }
-
-    fn put_header(&mut self) {
-        self.put_all(&self.columns.header());
     }
 
     fn room(&self) -> usize {
@@ -268,13 +271,15 @@ impl Console {
         self.put_all(&[line]);
     }
 
-    /// Writes the parts of a line, the whole line or nothing.
-    fn put_all(&mut self, parts: &[&str]) {
-        if self.room() > length_of(parts) {
+    /// Writes the parts of a line, the whole line or nothing; whether it did.
+    fn put_all(&mut self, parts: &[&str]) -> bool {
+        let has_room = self.room() > length_of(parts);
+        if has_room {
             for byte in parts.iter().flat_map(|part| part.bytes()).chain([b'\n']) {
                 let _ = self.output.push_back(byte);
             }
         }
+        has_room
     }
 }
 

@@ -48,6 +48,8 @@ use crate::led::Light;
 use crate::log::MOST_HZ;
 use crate::notice::{Notice, Player};
 use crate::panic_record::PanicRecord;
+use crate::recorder::motion::Motion;
+use crate::recorder::room::State as RecorderState;
 use crate::sampler::Sampler;
 use crate::store::{Loaded, Origin, SaveError};
 use crate::watchdog::Watchdog;
@@ -191,7 +193,12 @@ pub struct Instrument {
     zeroing: Option<Zeroing>,
     /// UTC less the time of samples, in microseconds, once known.
     clock_us: Option<i64>,
-    has_recorder: bool,
+    /// The recorder's, where the board has one.
+    recorder: Option<RecorderState>,
+    motion: Motion,
+    /// Ticks since something sounded, and since a port was typed at.
+    silent_ticks: u16,
+    untouched_ticks: u16,
     /// Requests so far.
     asked_of_recorder: u32,
 }
@@ -276,7 +283,10 @@ impl Instrument {
             keep_buttons: Keep::Nothing,
             zeroing: None,
             clock_us: None,
-            has_recorder: false,
+            recorder: None,
+            motion: Motion::default(),
+            silent_ticks: 0,
+            untouched_ticks: 0,
             asked_of_recorder: 0,
         }
     }
@@ -330,6 +340,8 @@ impl Instrument {
         // Counted while muted as well.
         let is_hushed = self.is_hushed();
         voice.gate &= !self.is_muted() && !is_hushed;
+        self.untouched_ticks = self.untouched_ticks.saturating_add(1);
+        self.silent_ticks = if voice.gate { 0 } else { self.silent_ticks.saturating_add(1) };
         voice
     }
 
@@ -384,6 +396,7 @@ impl Instrument {
 
     /// Takes bytes received at a port.
     pub fn receive(&mut self, port: Port, bytes: &[u8]) {
+        self.untouched_ticks = 0;
         self.console(port).receive(bytes);
     }
 
@@ -437,7 +450,13 @@ impl Instrument {
     /// Whether flash may be erased now, which stops everything, the sound too, for 45 to 400 ms: on
     /// the ground, or while the pilot has muted the sound.
     pub fn may_erase(&self) -> bool {
-        self.is_muted() || !self.state.is_flying()
+        self.is_muted() || self.is_on_the_ground()
+    }
+
+    /// Whether the glider is seen to stand: in the first half minute it may be in flight, after a
+    /// brown-out.
+    fn is_on_the_ground(&self) -> bool {
+        self.motion.stands() && !self.state.is_flying()
     }
 
     /// The last reading, for a board with a display.
@@ -459,6 +478,7 @@ impl Instrument {
         let reading = self.pipeline.step(&mut self.state, &sampled.sample());
         self.reading = Some(reading);
         self.health.reading(self.now, reading.status);
+        self.motion.step(&sampled);
         let mmps = mmps(&reading);
         self.usb.log(&sampled, mmps);
         self.uart.log(&sampled, mmps);

@@ -10,7 +10,8 @@
 //! | `dropped` | rows that were not written since the log began, because the port was too slow |
 //!
 //! With the first sample of an inertial sensor, and with the first velocity of a satellite
-//! receiver, the header comes again, with more columns:
+//! receiver, the header comes again, with more columns; a log that begins later has them from its
+//! first row on:
 //!
 //! | column | meaning |
 //! |---|---|
@@ -56,6 +57,11 @@ impl Columns {
             inertial: self.inertial || sampled.inertial.is_some(),
             ground: self.ground || sampled.ground.is_some(),
         }
+    }
+
+    /// These and those.
+    pub fn and(self, others: Self) -> Self {
+        Self { inertial: self.inertial || others.inertial, ground: self.ground || others.ground }
     }
 
     /// The header's parts.

@@ -7,6 +7,8 @@ pub trait Meter<M>: Default {
 
     /// Takes the next measurement.
     fn step(&mut self, measurement: M);
+    /// Begins its window again.
+    fn restart(&mut self);
     /// The last whole window's figures.
     fn latest(&self) -> Option<Self::Figures>;
 }

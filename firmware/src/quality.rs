@@ -59,8 +59,12 @@ impl Meter<Measurement> for QualityMeter {
         self.count += 1;
         if self.count >= WINDOW {
             self.latest = self.finish();
-            *self = Self { latest: self.latest, ..Self::default() };
+            self.restart();
         }
+    }
+
+    fn restart(&mut self) {
+        *self = Self { latest: self.latest, ..Self::default() };
     }
 
     fn latest(&self) -> Option<Quality> {

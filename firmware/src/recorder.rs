@@ -7,6 +7,7 @@
 //!   -> taking: which pages are kept, from launch or from power-on (motion)
 //!   -> ring: the pages in flash, one behind the other; the oldest go first
 //!   -> flights: a list of them, and their rows again
+//! room: what is erased ahead, and when
 //! keeper: has the flash, keeps pages while the bus is quiet, answers the ports
 //! ```
 //!
@@ -21,6 +22,7 @@ pub mod motion;
 pub mod page;
 pub mod request;
 pub mod ring;
+pub mod room;
 pub mod row;
 pub mod taking;
 #[cfg(test)]

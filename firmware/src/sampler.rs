@@ -282,6 +282,17 @@ impl Sampler {
         self.dynamic_zero_64ths_pa = zero;
     }
 
+    /// The processor has stood still; see [`Slot::stood_still`].
+    pub fn stood_still(&mut self) {
+        for role in Role::ALL {
+            match self.slot_mut(role) {
+                Some(slot) => slot.stood_still(),
+                None if role == Role::Inertial => self.inertial.stood_still(),
+                None => {}
+            }
+        }
+    }
+
     fn slot_mut(&mut self, role: Role) -> Option<&mut Slot> {
         match role {
             Role::Static => Some(&mut self.static_barometer),

@@ -274,6 +274,11 @@ impl<C: Sought> Slot<C> {
         self.quality.latest()
     }
 
+    /// The processor has stood still: what the sensor then missed is not its fault.
+    pub fn stood_still(&mut self) {
+        self.quality.restart();
+    }
+
     fn driver(&self) -> &dyn Driver<C::Measurement> {
         C::driver(&self.device)
     }

@@ -43,8 +43,12 @@ impl Meter<Batch> for InertialMeter {
         self.turn.merge(&batch.turn);
         if self.frames >= WINDOW {
             self.latest = self.finish(&batch);
-            *self = Self { latest: self.latest, ..Self::default() };
+            self.restart();
         }
+    }
+
+    fn restart(&mut self) {
+        *self = Self { latest: self.latest, ..Self::default() };
     }
 
     fn latest(&self) -> Option<InertialFigures> {

@@ -116,7 +116,11 @@ impl Instrument {
                 "log: {} rows dropped on USB, {} on UART",
                 self.usb.log.dropped, self.uart.log.dropped
             ),
-            11 => write!(line, "result: {}", self.verdict()),
+            11 => match &self.recorder {
+                None => write!(line, "recorder: none on this board"),
+                Some(state) => write!(line, "recorder: {state}"),
+            },
+            12 => write!(line, "result: {}", self.verdict()),
             _ => return None,
         })
     }

@@ -1,7 +1,9 @@
 //! The flights in a ring: found page by page, a few at a time.
 
-use super::page::{self, FIRST, LAST, Rows, SIZE};
+use super::page::{self, CONTINUES, FIRST, GAP, LAST, Rows, SIZE};
 use super::ring::Ring;
+use super::row::Row;
+use crate::log::Columns;
 use embedded_storage_async::nor_flash::NorFlash;
 
 /// Pages looked at before others get their turn: about a millisecond on a Pico.
@@ -22,8 +24,11 @@ pub struct Flight {
     pub time_us: (i64, i64),
     /// UTC less `time_us`, where it was known; the last known.
     pub clock_us: Option<i64>,
-    /// [`FIRST`] and [`LAST`], as far as its beginning and its end are there.
+    /// [`FIRST`] and [`LAST`], as far as its beginning and its end are there; [`CONTINUES`] and
+    /// [`GAP`].
     pub flags: u8,
+    /// The columns that the log had at its beginning.
+    pub columns: Columns,
 }
 
 /// Looks for flights.
@@ -74,13 +79,14 @@ impl Survey {
                     time_us: (first, first),
                     clock_us: None,
                     flags: 0,
+                    columns: head.columns,
                 }
             });
             flight.pages.1 = self.at;
             flight.rows = flight.rows.saturating_add(head.rows.into());
             flight.bytes = flight.bytes.saturating_add(SIZE as u32);
             flight.clock_us = head.clock_us.or(flight.clock_us);
-            flight.flags |= head.flags & (FIRST | LAST);
+            flight.flags |= head.flags & (FIRST | LAST | CONTINUES | GAP);
             self.at += 1;
         }
         Step::More
@@ -104,23 +110,34 @@ pub struct Reading {
     at: u32,
     last: u32,
     page: Option<([u8; SIZE], Rows)>,
+    columns: Columns,
+}
+
+/// A row of a flight, as it is read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Read {
+    /// The row.
+    pub row: Row,
+    /// The columns that the log had from it on.
+    pub columns: Columns,
+    /// Rows before it are lost.
+    pub is_behind_gap: bool,
 }
 
 impl Reading {
     /// Of a flight.
     pub fn of(flight: &Flight) -> Self {
-        Self { number: flight.number, at: flight.pages.0, last: flight.pages.1, page: None }
+        let (at, last) = flight.pages;
+        Self { number: flight.number, at, last, page: None, columns: flight.columns }
     }
 
     /// The next row; `None` after the last.
-    pub async fn next<F: NorFlash>(
-        &mut self,
-        flash: &mut F,
-        ring: &Ring,
-    ) -> Option<super::row::Row> {
+    pub async fn next<F: NorFlash>(&mut self, flash: &mut F, ring: &Ring) -> Option<Read> {
+        let mut is_behind_gap = false;
         loop {
             if let Some(row) = self.page.as_mut().and_then(|(bytes, rows)| rows.next(bytes)) {
-                return Some(row);
+                self.columns = self.columns.and_of(&row.sampled);
+                return Some(Read { row, columns: self.columns, is_behind_gap });
             }
             self.page = None;
             if self.at > self.last {
@@ -128,9 +145,12 @@ impl Reading {
             }
             let found: Option<(page::Head, _)> = ring.page(flash, self.at).await;
             self.at += 1;
-            self.page = found
-                .filter(|(head, _)| head.flight == self.number)
-                .map(|(head, bytes)| (bytes, Rows::of(&head)));
+            self.page =
+                found.filter(|(head, _)| head.flight == self.number).map(|(head, bytes)| {
+                    is_behind_gap |= head.flags & GAP != 0;
+                    self.columns = self.columns.and(head.columns);
+                    (bytes, Rows::of(&head))
+                });
         }
     }
 }

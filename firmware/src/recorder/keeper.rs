@@ -1,12 +1,12 @@
 //! Whoever has the flash: keeps the recorder's pages when the bus is quiet, and answers what the
 //! ports want of it.
 
-use super::flights::{Flight, Reading, Step, Survey};
-use super::page::{FIRST, LAST};
+use super::flights::{Flight, Read, Reading, Step, Survey};
+use super::page::{CONTINUES, FIRST, GAP, LAST};
 use super::request::{Asked, Request};
-use super::ring::Ring;
-use super::row::Row;
-use super::taking::Taking;
+use super::ring::{KeepError, Ring};
+use super::room::{Erasing, State};
+use super::taking::{Ready, Taking};
 use super::utc::Utc;
 use crate::console::Line;
 use crate::instrument::{Instrument, Port, ResetCause};
@@ -21,17 +21,25 @@ use embedded_storage_async::nor_flash::NorFlash;
 const QUIET: Micros = Micros(3_500);
 /// Rows sent before others get their turn.
 const AT_ONCE: usize = 2;
-/// Sectors erased after a restart without power where there is no page: 0.9 s at 45 ms.
-const WITHOUT_PAGES: u32 = 20;
+/// Places tried for one page before it is lost.
+const MOST_FAILURES: u32 = 64;
+/// A port that takes nothing for so long loses its turn to another that asks (a guess: a computer
+/// that is busy takes some within a second).
+const UNREAD: Micros = Micros(3_000_000);
 
 /// The recorder with its flash.
 pub struct Keeper<F> {
     flash: F,
     ring: Ring,
     taking: Taking,
-    /// Why nothing is kept any more.
+    erasing: Erasing,
+    /// A page that flash did not hold, and how often.
+    refused: Option<(Ready, u32)>,
+    /// Whether there is no erased place.
     is_full: bool,
     sending: Option<(Asked, Sending)>,
+    /// When something was last sent, or asked.
+    sent: Micros,
 }
 
 /// An answer under way.
@@ -40,31 +48,30 @@ enum Sending {
     Flights(Survey),
     Search(u16, Survey),
     /// A row that found no room comes again.
-    Rows(Reading, Option<Row>),
+    Rows(Reading, Option<Read>),
 }
 
 impl<F: NorFlash> Keeper<F> {
-    /// Opens the recorder in `range` of `flash`, whole erase sectors. When power has just come it
-    /// erases ahead: if less than half is free, until three quarters are, but nothing of the newest
-    /// flight. After another restart, which may be in flight, it erases a second's worth where it
-    /// finds no page, as in a flash that something else had, and otherwise nothing.
-    pub async fn open(mut flash: F, range: Range<u32>, reset: ResetCause) -> Self {
+    /// Opens the recorder in `range` of `flash`, whole erase sectors, and erases a little ahead: see
+    /// [`super::room`]. `clock` is the time now.
+    pub async fn open(
+        mut flash: F,
+        range: Range<u32>,
+        reset: ResetCause,
+        clock: impl Fn() -> Micros,
+    ) -> Self {
         let mut ring = Ring::open(&mut flash, range).await;
-        let (least, wanted) = (ring.places() / 2, ring.places() / 4 * 3);
-        let sectors = match reset {
-            ResetCause::Power => u32::MAX,
-            _ if ring.next() == 0 => WITHOUT_PAGES,
-            _ => 0,
-        };
-        if ring.erased(&mut flash, least).await < least {
-            for _ in 0..sectors {
-                let is_enough = ring.erased(&mut flash, wanted).await >= wanted;
-                if is_enough || ring.erase_ahead(&mut flash).await.is_err() {
-                    break;
-                }
-            }
+        let erasing = Erasing::begin(&mut flash, &mut ring, reset, clock).await;
+        Self {
+            flash,
+            ring,
+            taking: Taking::default(),
+            erasing,
+            refused: None,
+            is_full: false,
+            sending: None,
+            sent: Micros(0),
         }
-        Self { flash, ring, taking: Taking::default(), is_full: false, sending: None }
     }
 
     /// The flash, for the settings.
@@ -72,25 +79,52 @@ impl<F: NorFlash> Keeper<F> {
         &mut self.flash
     }
 
-    /// Takes the sample that the instrument has just worked out, and writes one page if there is
-    /// time until the bus is needed.
+    /// Takes the sample that the instrument has just worked out. Writes one page, if there is time
+    /// until the bus is needed; or erases one sector, where the instrument may stand still.
     pub async fn serve(&mut self, instrument: &mut Instrument, now: Micros, until: Micros) {
         if let Some(row) = instrument.take_row() {
-            self.taking.take(&row, instrument.record_from(), instrument.clock_us());
+            let (columns, clock_us) = (instrument.columns(), instrument.clock_us());
+            let (motion, from) = (instrument.motion(), instrument.record_from());
+            self.taking.take(&row, columns, motion, from, clock_us);
+            instrument.recorder_is(self.state());
         }
         if until.since(now) < QUIET {
             return;
         }
-        let Some(mut ready) = self.taking.next_page() else { return };
-        if self.is_full && ready.flags & FIRST == 0 {
-            return;
+        let refused = self.refused.take();
+        if let Some((ready, failures)) =
+            refused.or_else(|| self.taking.next_page().map(|ready| (ready, 0)))
+        {
+            self.keep(ready, failures, instrument).await;
+        } else {
+            self.erasing.step(&mut self.flash, &mut self.ring, instrument, now).await;
         }
+    }
+
+    async fn keep(&mut self, mut ready: Ready, failures: u32, instrument: &mut Instrument) {
         let flight = self.ring.flight().wrapping_add(u16::from(ready.flags & FIRST != 0)).max(1);
         let kept = self.ring.keep(&mut self.flash, &mut ready.bytes, flight, ready.flags).await;
-        if kept.is_err() && !self.is_full {
-            instrument.recorder_stopped();
+        match kept {
+            Ok(_) => {}
+            Err(KeepError::Flash) if failures < MOST_FAILURES => {
+                self.refused = Some((ready, failures + 1));
+            }
+            Err(_) => self.taking.lose(&ready),
         }
-        self.is_full = kept.is_err();
+        self.is_full = kept == Err(KeepError::Full);
+        instrument.recorder_is(self.state());
+    }
+
+    fn state(&self) -> State {
+        let (bad_places, bad_sectors) = self.ring.bad();
+        State {
+            pages: self.ring.ready::<F>(),
+            rows_a_page: self.taking.rows_a_page(),
+            lost: self.taking.lost(),
+            bad_places,
+            bad_sectors,
+            is_full: self.is_full,
+        }
     }
 
     /// Goes on with what a port wants; whether there is more to do at once.
@@ -99,6 +133,13 @@ impl<F: NorFlash> Keeper<F> {
             self.sending = None;
             return false;
         };
+        if self.sending.as_ref().is_none_or(|(before, _)| *before != asked) {
+            self.sent = instrument.now();
+        } else if instrument.now().since(self.sent) > UNREAD && instrument.does_another_ask(port) {
+            self.sending = None;
+            instrument.end_request(port, Err("nobody read it, and the other port asked"));
+            return true;
+        }
         // What is left of an answer that the next command ended is not the answer to that.
         let sending = self.sending.take().filter(|(before, _)| *before == asked);
         let sending = sending.map(|(_, sending)| sending);
@@ -120,6 +161,7 @@ impl<F: NorFlash> Keeper<F> {
                 if !instrument.has_room(port) {
                     return Some(Sending::Flights(survey));
                 }
+                self.sent = instrument.now();
                 match survey.step(&mut self.flash, &self.ring).await {
                     Step::More => {}
                     Step::Flight(flight) => instrument.say_line(port, &self.line(&flight)),
@@ -131,10 +173,11 @@ impl<F: NorFlash> Keeper<F> {
                 Some(Sending::Flights(survey))
             }
             Sending::Search(number, mut survey) => {
+                self.sent = instrument.now();
                 match survey.step(&mut self.flash, &self.ring).await {
                     Step::Flight(flight) if flight.number == number => {
                         let reading = Reading::of(&flight);
-                        instrument.begin_rows(port, flight.clock_us);
+                        instrument.begin_rows(port, flight.clock_us, flight.columns);
                         return Some(Sending::Rows(reading, None));
                     }
                     Step::End => {
@@ -150,13 +193,14 @@ impl<F: NorFlash> Keeper<F> {
                     if row.is_none() {
                         row = reading.next(&mut self.flash, &self.ring).await;
                     }
-                    let Some(next) = &row else {
+                    let Some(next) = &mut row else {
                         instrument.end_request(port, Ok(()));
                         return None;
                     };
                     if !instrument.send_row(port, next) {
                         break;
                     }
+                    self.sent = instrument.now();
                     row = None;
                 }
                 Some(Sending::Rows(reading, row))
@@ -175,7 +219,11 @@ impl<F: NorFlash> Keeper<F> {
             (false, true) => "running",
             (false, false) => "cut off",
         };
-        let beginning = if flags & FIRST != 0 { "" } else { ", its beginning is gone" };
+        let words = [
+            (flags & FIRST == 0, ", its beginning is gone"),
+            (flags & CONTINUES != 0, ", begun in the air"),
+            (flags & GAP != 0, ", with gaps"),
+        ];
         // It fits.
         let _ = write!(line, "{number},");
         if let Some(clock) = clock_us {
@@ -183,7 +231,10 @@ impl<F: NorFlash> Keeper<F> {
         }
         let seconds = |us: i64| Decimal((us / 100_000) as i32, 10);
         let _ = write!(line, ",{},{}", seconds(*begin), seconds(end.saturating_sub(*begin)));
-        let _ = write!(line, ",{rows},{bytes},{state}{beginning}");
+        let _ = write!(line, ",{rows},{bytes},{state}");
+        for (_, words) in words.iter().filter(|(is_so, _)| *is_so) {
+            let _ = line.push_str(words);
+        }
         line
     }
 }

@@ -2,25 +2,26 @@
 //!
 //! ```text
 //! byte 0  CRC-32 of all that follows   6  sequence, one more each page
-//!      4  format and flags            10  flight
+//!      4  flags                       10  flight
 //!      5  rows                        12  UTC less time_us, in us, if the flags say so
 //!                                     then the rows' bits; what is left means nothing
 //! ```
 //!
-//! Little-endian. A page that power was cut in has a wrong CRC and is no page.
+//! Little-endian. The CRC begins with the number of the format, so that pages of another format are
+//! none. A page that power was cut in has a wrong CRC and is no page.
 
 use super::bits::{Reader, Writer};
 use super::coder::Coder;
 use super::row::{Numbers, Row};
+use crate::log::Columns;
 use crc::{CRC_32_ISO_HDLC, Crc};
 
 /// Bytes of a page: what flash programs at once.
 pub const SIZE: usize = 256;
 const HEAD: usize = 12;
 const CLOCK: usize = 8;
-/// Raised, in steps of the lowest of its bits, when the bytes change their meaning.
-const FORMAT: u8 = 0x10;
-const FORMAT_BITS: u8 = 0xF0;
+/// Raised when the bytes change their meaning.
+const FORMAT: u32 = 2;
 const CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISO_HDLC);
 
 /// The first page of its flight.
@@ -28,6 +29,14 @@ pub const FIRST: u8 = 1;
 /// The last page of its flight, which ended while the instrument was on.
 pub const LAST: u8 = 1 << 1;
 const HAS_CLOCK: u8 = 1 << 2;
+/// The flight began in the air: it continues the one before.
+pub const CONTINUES: u8 = 1 << 3;
+/// Rows before this page were lost: flash did not take them in time, or had no room.
+pub const GAP: u8 = 1 << 4;
+const INERTIAL: u8 = 1 << 5;
+const GROUND: u8 = 1 << 6;
+/// Those that a page itself knows.
+const OWN: u8 = HAS_CLOCK | INERTIAL | GROUND;
 
 /// What a page says of itself.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -36,8 +45,10 @@ pub struct Head {
     pub sequence: u32,
     /// The number of its flight, from 1 on.
     pub flight: u16,
-    /// [`FIRST`], [`LAST`].
+    /// [`FIRST`], [`LAST`], [`CONTINUES`], [`GAP`].
     pub flags: u8,
+    /// The columns that the log had before its first row.
+    pub columns: Columns,
     /// Rows in it.
     pub rows: u8,
     /// UTC in microseconds of Unix less `time_us`, where it was set or became known.
@@ -57,16 +68,17 @@ impl Default for Page {
     fn default() -> Self {
         let mut page =
             Self { bytes: [0; SIZE], at: 0, head: Head::default(), coder: Coder::default() };
-        page.begin(None);
+        page.begin(None, Columns::default());
         page
     }
 }
 
 impl Page {
-    /// Begins the next page, with what is known of the clock where it is to say so.
-    pub fn begin(&mut self, clock_us: Option<i64>) {
+    /// Begins the next page, with what is known of the clock where it is to say so, and the columns
+    /// that the log has.
+    pub fn begin(&mut self, clock_us: Option<i64>, columns: Columns) {
         self.bytes = [0xFF; SIZE];
-        self.head = Head { clock_us, ..Head::default() };
+        self.head = Head { clock_us, columns, ..Head::default() };
         self.at = 8 * (HEAD + if clock_us.is_some() { CLOCK } else { 0 });
         self.coder.begin_page();
     }
@@ -95,6 +107,11 @@ impl Page {
         self.head.rows == 0
     }
 
+    /// Rows in it.
+    pub fn rows(&self) -> u8 {
+        self.head.rows
+    }
+
     /// Its bytes, without sequence and flight; [`seal`] adds them.
     pub fn bytes(&self) -> [u8; SIZE] {
         let mut bytes = self.bytes;
@@ -105,35 +122,44 @@ impl Page {
 
 /// Gives a page its place in the recorder.
 pub fn seal(bytes: &mut [u8; SIZE], sequence: u32, flight: u16, flags: u8) {
-    let Head { rows, clock_us, .. } = read(bytes);
-    write(bytes, &Head { sequence, flight, flags, rows, clock_us });
+    let Head { rows, columns, clock_us, .. } = read(bytes);
+    write(bytes, &Head { sequence, flight, flags, columns, rows, clock_us });
 }
 
 fn write(bytes: &mut [u8; SIZE], head: &Head) {
-    let clock = if head.clock_us.is_some() { HAS_CLOCK } else { 0 };
-    let ours = [FORMAT | clock | head.flags & !FORMAT_BITS, head.rows].into_iter();
+    let there = |is_there, flag| if is_there { flag } else { 0 };
+    let own = there(head.clock_us.is_some(), HAS_CLOCK)
+        | there(head.columns.inertial, INERTIAL)
+        | there(head.columns.ground, GROUND);
+    let ours = [own | head.flags & !OWN, head.rows].into_iter();
     let ours = ours.chain(head.sequence.to_le_bytes()).chain(head.flight.to_le_bytes());
     let ours = ours.chain(head.clock_us.into_iter().flat_map(i64::to_le_bytes));
     let (crc, body) = bytes.split_at_mut(4);
     body.iter_mut().zip(ours).for_each(|(place, byte)| *place = byte);
-    crc.copy_from_slice(&CRC.checksum(body).to_le_bytes());
+    crc.copy_from_slice(&checksum(body).to_le_bytes());
+}
+
+fn checksum(body: &[u8]) -> u32 {
+    let mut digest = CRC.digest_with_initial(FORMAT);
+    digest.update(body);
+    digest.finalize()
 }
 
 /// The head of a page; `None` for anything else.
 pub fn head(bytes: &[u8; SIZE]) -> Option<Head> {
     let (crc, body) = bytes.split_first_chunk::<4>()?;
-    let is_ours = body.first().is_some_and(|byte| byte & FORMAT_BITS == FORMAT);
-    let is_whole = is_ours && CRC.checksum(body) == u32::from_le_bytes(*crc);
-    is_whole.then(|| read(bytes))
+    (checksum(body) == u32::from_le_bytes(*crc)).then(|| read(bytes))
 }
 
-fn read(bytes: &[u8; SIZE]) -> Head {
+/// The head of a page that is known to be one.
+pub fn read(bytes: &[u8; SIZE]) -> Head {
     let [_, _, _, _, flags, rows, s0, s1, s2, s3, f0, f1, rest @ ..] = bytes;
     let clock = rest.first_chunk().filter(|_| flags & HAS_CLOCK != 0);
     Head {
         sequence: u32::from_le_bytes([*s0, *s1, *s2, *s3]),
         flight: u16::from_le_bytes([*f0, *f1]),
-        flags: flags & !HAS_CLOCK & !FORMAT_BITS,
+        flags: flags & !OWN,
+        columns: Columns { inertial: flags & INERTIAL != 0, ground: flags & GROUND != 0 },
         rows: *rows,
         clock_us: clock.map(|bytes| i64::from_le_bytes(*bytes)),
     }

@@ -9,14 +9,21 @@
 //! is written only where all bits are ones, and read back afterwards; where either fails the place
 //! is skipped. So nothing that was written is ever written again, and power lost at any byte costs
 //! the page under way. An erasure that was cut is done again, because what it left is not all ones;
-//! what reads as ones but does not hold them is found by reading back.
+//! what reads as ones but does not hold them is found by reading back. A sector that cannot be
+//! erased is passed over until the next start.
+//!
+//! A flight whose pages say that it began in the air continues the one before, as after a restart
+//! in flight. The newest flight, with all that it continues, is never erased.
 
-use super::page::{self, Head, SIZE};
+use super::page::{self, CONTINUES, Head, SIZE};
 use core::ops::Range;
 use embedded_storage_async::nor_flash::NorFlash;
+use heapless::Vec;
 
-/// Places skipped for one page before the flash is taken for broken.
+/// Places looked at in one go for one that is erased.
 const TRIES: u32 = 64;
+/// Sectors that can be passed over (a guess: flash that has more is worn out).
+const BAD_SECTORS: usize = 8;
 
 /// Where the recorder stands in its flash.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -26,25 +33,40 @@ pub struct Ring {
     next: u32,
     /// The flight of the newest page; 0 where there is none.
     flight: u16,
-    /// The number of that flight's first page.
+    /// The number of the first page of that flight, or of the first flight that it continues.
     first: u32,
+    /// What `first` is should the newest flight continue the one before.
+    first_before: u32,
     /// All places before that number are known to be erased, from the next one on.
     erased_to: u32,
+    /// Sectors that could not be erased.
+    bad_sectors: Vec<u32, BAD_SECTORS>,
+    /// Places that did not hold what was written.
+    bad_places: u16,
 }
 
 /// A page could not be kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum KeepError {
-    /// No erased place was found.
+    /// There is no erased place.
     Full,
-    /// The flash refuses.
+    /// The flash refuses, or does not hold what was written.
     Flash,
 }
 
 impl Ring {
     /// Finds the newest page in `range` of `flash`, whole erase sectors, which may hold anything.
     pub async fn open<F: NorFlash>(flash: &mut F, range: Range<u32>) -> Self {
-        let mut ring = Self { range, next: 0, flight: 0, first: 0, erased_to: 0 };
+        let mut ring = Self {
+            range,
+            next: 0,
+            flight: 0,
+            first: 0,
+            first_before: 0,
+            erased_to: 0,
+            bad_sectors: Vec::new(),
+            bad_places: 0,
+        };
         let mut newest = None;
         for sector in 0..ring.places() / in_sector::<F>() {
             let Some(sequence) = ring.first_in(flash, sector).await else { continue };
@@ -59,21 +81,27 @@ impl Ring {
         ring
     }
 
-    /// Looks back for the first page of the newest flight, sector by sector.
+    /// Looks back for the first page of the newest flight and of those that it continues, sector by
+    /// sector.
     async fn find_first<F: NorFlash>(&mut self, flash: &mut F) {
         self.first = self.next;
+        let (mut flight, mut continues) = (self.flight, false);
         let mut begin = self.sector_of::<F>(self.next.saturating_sub(1));
         loop {
-            let mut is_older = false;
-            for sequence in begin..begin.saturating_add(in_sector::<F>()) {
+            for sequence in (begin..begin.saturating_add(in_sector::<F>())).rev() {
                 let Some((head, _)) = self.page(flash, sequence).await else { continue };
-                if head.flight == self.flight {
-                    self.first = sequence;
-                    break;
+                if head.flight != flight {
+                    if !continues {
+                        self.first_before = self.first;
+                        return;
+                    }
+                    (flight, continues) = (head.flight, false);
                 }
-                is_older = true;
+                self.first = sequence;
+                continues |= head.flags & CONTINUES != 0;
             }
-            if is_older || begin <= self.oldest() {
+            if begin <= self.oldest() {
+                self.first_before = self.first;
                 return;
             }
             begin = begin.saturating_sub(in_sector::<F>());
@@ -130,21 +158,29 @@ impl Ring {
         self.flight
     }
 
-    /// The number of the first page of that flight, as far as it is there.
+    /// The number of the first page of that flight, or of the first flight that it continues, as
+    /// far as it is there.
     pub fn first(&self) -> u32 {
         self.first
     }
 
+    /// Places that did not hold what was written, and sectors that could not be erased.
+    pub fn bad(&self) -> (u16, u16) {
+        (self.bad_places, self.bad_sectors.len() as u16)
+    }
+
+    /// Erased places from the next one on, as far as known.
+    pub fn ready<F: NorFlash>(&self) -> u32 {
+        self.erased_to.saturating_sub(self.next).max(self.left_in_sector::<F>())
+    }
+
     /// Erased places from the next one on, up to `most`; in the sector under way, which cannot be
-    /// erased, those that are not count too.
+    /// erased, those that are not count too, and so do those of sectors that are passed over.
     pub async fn erased<F: NorFlash>(&mut self, flash: &mut F, most: u32) -> u32 {
         let most = most.min(self.places());
-        let known = self.erased_to.saturating_sub(self.next).max(self.left_in_sector::<F>());
-        for ahead in known.min(most)..most {
-            let (at, mut bytes) = (self.next.wrapping_add(ahead), [0; 16]);
-            let is_read = flash.read(self.address(at), &mut bytes).await;
-            // The first bytes are enough: where they deceive, the place is skipped later.
-            if is_read.is_err() || bytes != [0xFF; 16] {
+        for ahead in self.ready::<F>().min(most)..most {
+            let at = self.next.wrapping_add(ahead);
+            if !self.is_bad::<F>(at) && !self.seems_erased(flash, at).await {
                 return ahead;
             }
             self.erased_to = at.wrapping_add(1);
@@ -152,21 +188,42 @@ impl Ring {
         most
     }
 
+    /// The first bytes are enough: where they deceive, the place is skipped later.
+    async fn seems_erased<F: NorFlash>(&self, flash: &mut F, sequence: u32) -> bool {
+        let mut bytes = [0; 16];
+        let is_read = flash.read(self.address(sequence), &mut bytes).await;
+        is_read.is_ok() && bytes == [0xFF; 16]
+    }
+
     /// Erases the first sector ahead that is not erased; the oldest pages are in it. A sector that
-    /// has a page of the newest flight is left: nobody may have fetched it.
+    /// has a page of the newest flight, or of one that it continues, is left: nobody may have
+    /// fetched it. A sector that does not become erased is passed over.
     ///
     /// # Errors
-    /// All are that may be, or the flash refuses.
+    /// All are that may be, or so many cannot be that the flash is broken.
     pub async fn erase_ahead<F: NorFlash>(&mut self, flash: &mut F) -> Result<(), KeepError> {
         let most = self.erasable::<F>();
         let ahead = self.erased(flash, most).await;
         if ahead >= most {
             return Err(KeepError::Full);
         }
-        let sector = self.place(self.next.wrapping_add(ahead)) / in_sector::<F>();
+        let at = self.next.wrapping_add(ahead);
+        let sector = self.place(at) / in_sector::<F>();
         let start = self.range.start + sector * F::ERASE_SIZE as u32;
         let erased = flash.erase(start, start + F::ERASE_SIZE as u32).await;
-        erased.map_err(|_| KeepError::Flash)
+        if erased.is_ok() && self.seems_erased(flash, at).await {
+            return Ok(());
+        }
+        self.bad_sectors.push(sector).map_err(|_| KeepError::Flash)
+    }
+
+    /// Pages of an erase sector.
+    pub fn in_sector<F: NorFlash>(&self) -> u32 {
+        in_sector::<F>()
+    }
+
+    fn is_bad<F: NorFlash>(&self, sequence: u32) -> bool {
+        self.bad_sectors.contains(&(self.place(sequence) / in_sector::<F>()))
     }
 
     /// Places ahead that may be erased.
@@ -191,7 +248,8 @@ impl Ring {
     /// Writes a page into the next erased place.
     ///
     /// # Errors
-    /// There is none, or the flash refuses.
+    /// There is none. Or the flash refuses, or does not hold what was written: then this place is
+    /// behind, and the page may be tried at the next.
     pub async fn keep<F: NorFlash>(
         &mut self,
         flash: &mut F,
@@ -200,28 +258,48 @@ impl Ring {
         flags: u8,
     ) -> Result<u32, KeepError> {
         for _ in 0..TRIES {
+            let (sequence, at) = (self.next, self.address(self.next));
             let mut found = [0; SIZE];
-            let at = self.address(self.next);
-            flash.read(at, &mut found).await.map_err(|_| KeepError::Flash)?;
-            if found == [0xFF; SIZE] {
-                let sequence = self.next;
-                page::seal(bytes, sequence, flight, flags);
-                self.next = self.next.wrapping_add(1);
-                flash.write(at, bytes).await.map_err(|_| KeepError::Flash)?;
-                flash.read(at, &mut found).await.map_err(|_| KeepError::Flash)?;
-                if found == *bytes {
-                    if flight != self.flight {
-                        (self.flight, self.first) = (flight, sequence);
-                    }
-                    return Ok(sequence);
+            if !self.is_bad::<F>(sequence) && flash.read(at, &mut found).await.is_ok() {
+                if found == [0xFF; SIZE] {
+                    self.next = self.next.wrapping_add(1);
+                    page::seal(bytes, sequence, flight, flags);
+                    return self.write(flash, bytes, sequence).await;
                 }
-            } else if page::head(&found).is_some() {
-                return Err(KeepError::Full);
-            } else {
-                self.next = self.next.wrapping_add(1);
+                if page::head(&found).is_some() {
+                    return Err(KeepError::Full);
+                }
             }
+            self.next = self.next.wrapping_add(1);
         }
-        Err(KeepError::Full)
+        Err(KeepError::Flash)
+    }
+
+    async fn write<F: NorFlash>(
+        &mut self,
+        flash: &mut F,
+        bytes: &[u8; SIZE],
+        sequence: u32,
+    ) -> Result<u32, KeepError> {
+        let (at, mut found) = (self.address(sequence), [0; SIZE]);
+        let is_written = flash.write(at, bytes).await.is_ok();
+        if !is_written || flash.read(at, &mut found).await.is_err() || found != *bytes {
+            self.bad_places = self.bad_places.saturating_add(1);
+            return Err(KeepError::Flash);
+        }
+        let Head { flight, flags, .. } = page::read(bytes);
+        self.note_first(sequence, flight, flags);
+        Ok(sequence)
+    }
+
+    /// Notes where the newest flight begins, by a page that was kept.
+    fn note_first(&mut self, sequence: u32, flight: u16, flags: u8) {
+        if flight != self.flight {
+            (self.flight, self.first_before, self.first) = (flight, self.first, sequence);
+        }
+        if flags & CONTINUES != 0 {
+            self.first = self.first_before;
+        }
     }
 
     /// The bytes of a page; `None` where it is lost, or was never written.

@@ -6,3 +6,4 @@ mod long_flight;
 mod power;
 mod room;
 mod round_trip;
+mod worn;

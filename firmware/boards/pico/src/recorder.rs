@@ -18,7 +18,7 @@ static KEEPER: StaticCell<RefCell<Keeper<Memory>>> = StaticCell::new();
 
 /// Opens the recorder; when power has just come, flash may be erased first.
 pub async fn open(flash: Memory, reset: ResetCause) -> SharedKeeper {
-    KEEPER.init(RefCell::new(Keeper::open(flash, FLIGHTS, reset).await))
+    KEEPER.init(RefCell::new(Keeper::open(flash, FLIGHTS, reset, now).await))
 }
 
 /// The keeper's flash, lent for one order at a time, so that a save leaves it to others between its

@@ -2,6 +2,7 @@
 //! under way is a mixture of both, an erasure under way leaves any bits of its sector anyhow, and
 //! nothing but an erasure sets a bit.
 
+use core::ops::Range;
 use embedded_storage_async::nor_flash::{
     ErrorType, NorFlash, NorFlashError, NorFlashErrorKind, ReadNorFlash,
 };
@@ -42,6 +43,8 @@ pub struct Flash {
     pub power: usize,
     pub chance: Next,
     pub erasures: usize,
+    /// Bytes that neither programming nor erasing changes any more, without a word.
+    pub stuck: Range<usize>,
 }
 
 #[derive(Debug)]
@@ -60,6 +63,7 @@ impl Flash {
             power: usize::MAX,
             chance: Next(seed | 1),
             erasures: 0,
+            stuck: 0..0,
         }
     }
 
@@ -98,7 +102,9 @@ impl NorFlash for Flash {
         let is_done = self.uses(1_000);
         for place in from as usize..to as usize {
             let set = if is_done { 0xFF } else { self.chance.next() as u8 };
-            self.bytes[place] |= set;
+            if !self.stuck.contains(&place) {
+                self.bytes[place] |= set;
+            }
         }
         if is_done { Ok(()) } else { Err(PowerLost) }
     }
@@ -109,7 +115,9 @@ impl NorFlash for Flash {
             let is_written = self.uses(1);
             let kept = if is_written { 0 } else { self.chance.next() as u8 };
             assert_eq!(self.bytes[place] & byte, *byte, "a bit that is 0 cannot be written as 1");
-            self.bytes[place] &= byte | kept;
+            if !self.stuck.contains(&place) {
+                self.bytes[place] &= byte | kept;
+            }
             if !is_written {
                 return Err(PowerLost);
             }

@@ -3,13 +3,14 @@
 
 use super::flash::rand_core::Next;
 use super::flash::{Flash, SECTOR};
+use crate::gnss::pvt::Velocity;
 use crate::instrument::{Boot, Instrument, Port, ResetCause};
 use crate::log::HEADER;
 use crate::recorder::keeper::Keeper;
 use crate::store::{Loaded, Origin};
 use chirrup_core::{Metre, Micros, RecordFrom, Settings, pressure_at};
 use chirrup_sensors::bus::BusStep;
-use chirrup_sensors::fakes::FakeBus;
+use chirrup_sensors::fakes::{FakeBus, FakeImu, FakeImuKind};
 use embassy_futures::block_on;
 use std::string::String;
 use std::vec::Vec;
@@ -20,29 +21,36 @@ const TRANSACTION_US: i64 = 150;
 /// The recorder's turn comes more rarely than the console's: several lines may be read before it.
 const ANSWERS_US: i64 = 20_000;
 
-/// On the ground for eight seconds, then up at 3 m/s, with noise.
+/// The glider takes off so long after power comes.
+const TAKE_OFF_S: f64 = 40.0;
+
+/// On the ground, then up at 3 m/s, with noise.
 fn air(time: Micros) -> i32 {
     let seconds = time.0 as f64 / 1.0e6;
-    let height = 500.0 + 3.0 * (seconds - 8.0).max(0.0);
+    let height = 500.0 + 3.0 * (seconds - TAKE_OFF_S).max(0.0);
     let noise = 1.2 * 64.0 * Next(time.0 as u64 | 1).normal();
     (pressure_at(Metre(height as f32)).0 * 64.0) as i32 + noise as i32
 }
 
-struct Bench {
-    instrument: Instrument,
-    bus: FakeBus<fn(Micros) -> i32>,
-    keeper: Keeper<Flash>,
-    now: i64,
+pub struct Bench {
+    pub instrument: Instrument,
+    pub bus: FakeBus<fn(Micros) -> i32>,
+    pub keeper: Keeper<Flash>,
+    pub now: i64,
     bus_due: i64,
-    text: String,
+    pub text: String,
     /// What the UART sent.
-    uart: String,
+    pub uart: String,
     /// Waits that a page could have been written in, and the shortest before a page was.
     written: usize,
+    /// Whether somebody takes what USB has.
+    pub is_usb_read: bool,
+    /// Whether the bus leaves no time for flash.
+    pub is_busy: bool,
 }
 
 impl Bench {
-    fn start(flash: Flash, record: RecordFrom) -> Self {
+    pub fn start(flash: Flash, record: RecordFrom) -> Self {
         let mut settings = Settings::default();
         settings.device.record = record;
         settings.device.log_hz = 50;
@@ -53,18 +61,20 @@ impl Bench {
         let mut bench = Self {
             instrument: Instrument::new(boot).unwrap(),
             bus: FakeBus::new(air as fn(Micros) -> i32),
-            keeper: block_on(Keeper::open(flash, range, ResetCause::Power)),
+            keeper: block_on(Keeper::open(flash, range, ResetCause::Power, || Micros(0))),
             now: 0,
             bus_due: 0,
             text: String::new(),
             uart: String::new(),
             written: 0,
+            is_usb_read: true,
+            is_busy: false,
         };
         bench.instrument.connected(Port::Usb);
         bench
     }
 
-    fn run(&mut self, seconds: f64) {
+    pub fn run(&mut self, seconds: f64) {
         let end = self.now + (seconds * 1.0e6) as i64;
         while self.now < end && self.keeper.flash().power > 0 {
             while self.bus_due < self.now + 2_000 {
@@ -72,7 +82,8 @@ impl Bench {
                 match self.instrument.bus_step(now) {
                     BusStep::Wait(until) => {
                         let before = self.keeper.flash().power;
-                        block_on(self.keeper.serve(&mut self.instrument, now, until));
+                        let free = if self.is_busy { now } else { until };
+                        block_on(self.keeper.serve(&mut self.instrument, now, free));
                         let used = before - self.keeper.flash().power;
                         self.written += usize::from(used > 0);
                         assert!(used <= 256 && (used == 0 || until.0 - now.0 >= 3_500));
@@ -94,15 +105,17 @@ impl Bench {
                 });
             }
             let mut buffer = [0; 512];
-            let length = self.instrument.transmit(Port::Usb, &mut buffer);
-            self.text.push_str(core::str::from_utf8(&buffer[..length]).unwrap());
+            if self.is_usb_read {
+                let length = self.instrument.transmit(Port::Usb, &mut buffer);
+                self.text.push_str(core::str::from_utf8(&buffer[..length]).unwrap());
+            }
             let length = self.instrument.transmit(Port::Uart, &mut buffer);
             self.uart.push_str(core::str::from_utf8(&buffer[..length]).unwrap());
         }
     }
 
     /// What is answered.
-    fn ask(&mut self, line: &str) -> String {
+    pub fn ask(&mut self, line: &str) -> String {
         self.instrument.receive(Port::Usb, b"log off\n");
         self.run(0.1);
         self.text.clear();
@@ -115,7 +128,7 @@ impl Bench {
     }
 }
 
-fn rows(text: &str) -> Vec<String> {
+pub fn rows(text: &str) -> Vec<String> {
     let is_row = |line: &&str| line.starts_with(|first: char| first.is_ascii_digit());
     text.lines().filter(is_row).map(String::from).collect()
 }
@@ -144,7 +157,7 @@ fn a_flight_begins_before_its_launch_and_has_utc_that_was_set() {
     assert!(bench.ask("clock").contains("error: UTC is not known"));
     bench.ask("clock 2026-05-01T10:20:30Z");
     assert!(bench.ask("clock").contains("2026-05-01T10:20:3"));
-    bench.run(4.0);
+    bench.run(TAKE_OFF_S - 4.0);
     assert!(!bench.ask("flights").contains("running"));
     bench.run(20.0);
     let flights = bench.ask("flights");
@@ -155,7 +168,7 @@ fn a_flight_begins_before_its_launch_and_has_utc_that_was_set() {
     let fetched = bench.ask("fetch 1");
     assert!(fetched.starts_with("# time_us 0 is 2026-05-01T10:20:2"), "{fetched}");
     let first: i64 = rows(&fetched)[0].split(',').next().unwrap().parse().unwrap();
-    assert!(first < 2_000_000, "{first}: the take-off is at 8 s");
+    assert!(first < 2_000_000, "{first}: the take-off is at 40 s");
     assert!(bench.ask("fetch 2").contains("error: no such flight"));
 }
 
@@ -218,6 +231,63 @@ fn of_two_ports_the_one_that_asked_first_is_answered_to_its_end() {
         for text in [&bench.text, &bench.uart] {
             assert!(rows(text) == whole && text.ends_with("# ok\n"), "{}", rows(text).len());
         }
+    }
+}
+
+#[test]
+fn a_port_that_nobody_reads_any_more_gives_way_to_the_other() {
+    let mut bench = Bench::start(Flash::new(SECTORS, 3), RecordFrom::Power);
+    bench.instrument.connected(Port::Uart);
+    bench.run(60.0);
+    type_at(&mut bench, Port::Uart, "log off");
+    bench.ask("device.record = off");
+    let whole = rows(&bench.ask("fetch 1"));
+    bench.run(1.0);
+    bench.uart.clear();
+    type_at(&mut bench, Port::Usb, "fetch 1");
+    bench.run(0.1);
+    bench.is_usb_read = false;
+    type_at(&mut bench, Port::Uart, "fetch 1");
+    bench.run(2.0);
+    assert!(rows(&bench.uart).is_empty(), "it may only be slow");
+    bench.run(20.0);
+    assert!(rows(&bench.uart) == whole && bench.uart.ends_with("# ok\n"), "{}", bench.uart);
+    bench.is_usb_read = true;
+    bench.run(1.0);
+    assert!(bench.text.ends_with("# error: nobody read it, and the other port asked\n"));
+}
+
+/// The log's lines from a flight's first row on, behind the header that it has there.
+fn log_of<'a>(live: &'a [&'a str], first: &str) -> Vec<&'a str> {
+    let from = live.iter().position(|line| *line == first).expect("it is in the log");
+    let header = live[..from].iter().rev().find(|line| line.starts_with("time_us"));
+    header.into_iter().chain(&live[from..]).copied().collect()
+}
+
+#[test]
+fn sensors_that_come_late_have_their_columns_where_the_live_log_has_them() {
+    for (record, seconds, headers) in [(RecordFrom::Power, 20, 3), (RecordFrom::Launch, 50, 1)] {
+        let mut bench = Bench::start(Flash::new(SECTORS, 3), record);
+        bench.bus.imu = Some(FakeImu::new(FakeImuKind::Lsm6dso, 0x6A));
+        for at in 0..seconds * 5 {
+            let velocity = Velocity { north_mmps: 100 * at, east_mmps: -1_500, down_mmps: 250 };
+            if at > 25 {
+                let message = crate::gnss::tests::message(velocity);
+                bench.instrument.satellites_say(Micros(bench.now), &message);
+            }
+            bench.run(0.2);
+        }
+        let text = core::mem::take(&mut bench.text);
+        bench.ask("device.record = off");
+        let fetched = bench.ask("fetch 1");
+        let is_log = |line: &&str| !line.starts_with('#');
+        let fetched: Vec<&str> = fetched.lines().filter(is_log).collect();
+        let live: Vec<&str> = text.lines().filter(is_log).collect();
+        let wanted = log_of(&live, fetched[1]);
+        assert!(wanted.len() > 500 && fetched.len() >= wanted.len());
+        assert_eq!(fetched[..wanted.len()], wanted);
+        let found = fetched.iter().filter(|line| line.starts_with("time_us")).count();
+        assert_eq!(found, headers, "{record:?}");
     }
 }
 

@@ -7,6 +7,7 @@ use crate::recorder::keeper::Keeper;
 use crate::recorder::page::{FIRST, Page, SIZE};
 use crate::recorder::ring::Ring;
 use crate::recorder::row::Row;
+use chirrup_core::Micros;
 use core::ops::Range;
 use embassy_futures::block_on;
 use std::vec::Vec;
@@ -28,7 +29,7 @@ fn fly(flash: &mut Flash, pages: u32) {
 }
 
 fn start(flash: Flash, reset: ResetCause) -> Flash {
-    block_on(Keeper::open(flash, RANGE, reset)).flash().clone()
+    block_on(Keeper::open(flash, RANGE, reset, || Micros(0))).flash().clone()
 }
 
 fn flights(flash: &mut Flash) -> Vec<Flight> {

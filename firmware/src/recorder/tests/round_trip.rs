@@ -3,6 +3,7 @@
 use crate::gnss::pvt::Velocity;
 use crate::gnss::receiver::Ground;
 use crate::inertial::average::{Averaged, SpreadSteps};
+use crate::log::Columns;
 use crate::recorder::page::{self, Page, Rows, SIZE};
 use crate::recorder::row::Row;
 use crate::sampler::Sampled;
@@ -21,7 +22,7 @@ pub fn pages(rows: &[Row]) -> Vec<[u8; SIZE]> {
     for row in rows {
         if !page.push(row) {
             pages.push(sealed(&page, pages.len() as u32));
-            page.begin(None);
+            page.begin(None, Columns::default());
             assert!(page.push(row), "an empty page has room for any row");
         }
     }
@@ -110,7 +111,7 @@ proptest! {
         let mut bytes: [u8; SIZE] = bytes.try_into().unwrap();
         prop_assert_eq!(page::head(&bytes), None);
         // Even under a right CRC.
-        bytes[4..6].copy_from_slice(&[0x10, rows]);
+        bytes[4..6].copy_from_slice(&[0, rows]);
         page::seal(&mut bytes, 3, 4, 0);
         let head = page::head(&bytes).unwrap();
         let mut found = Rows::of(&head);
@@ -121,13 +122,15 @@ proptest! {
 #[test]
 fn a_head_says_what_it_was_given() {
     let mut page = Page::default();
-    page.begin(Some(-123_456_789_012_345));
+    let columns = Columns { inertial: false, ground: true };
+    page.begin(Some(-123_456_789_012_345), columns);
     assert!(page.push(&Row::default()));
     let mut bytes = page.bytes();
-    page::seal(&mut bytes, 0xFEDC_BA98, 65_535, page::FIRST | page::LAST);
+    let flags = page::FIRST | page::LAST | page::CONTINUES | page::GAP;
+    page::seal(&mut bytes, 0xFEDC_BA98, 65_535, flags);
     let head = page::head(&bytes).unwrap();
     assert_eq!((head.sequence, head.flight, head.rows), (0xFEDC_BA98, 65_535, 1));
-    assert_eq!(head.flags, page::FIRST | page::LAST);
+    assert_eq!((head.flags, head.columns), (flags, columns));
     assert_eq!(head.clock_us, Some(-123_456_789_012_345));
     assert_eq!(rows_of(&bytes), [Row::default()]);
 }

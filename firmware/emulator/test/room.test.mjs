@@ -1,0 +1,110 @@
+// A flash that is full when power comes: the instrument measures at once, erases the rest on the
+// ground and in silence, and the flight that follows is complete.
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { barometer } from '../src/barometers.mjs';
+import { Bench } from '../src/bench.mjs';
+import { FLIGHTS, fill } from '../src/pages.mjs';
+import { replay } from '../src/chirrup.mjs';
+import { at, fromHeights } from '../src/trace.mjs';
+
+const isRow = (line) => /^\d/.test(line);
+const texts = (port, from = 0) => port.lines.slice(from).map(({ text }) => text);
+const isErased = ({ what, at }) => what === 'erase' && at >= FLIGHTS.from && at < FLIGHTS.to;
+/** Sectors that may be erased before the first sample. */
+const FIRST = 20;
+
+/** What a port answers to a line, however long it takes. */
+function answer(bench, port, line) {
+  const before = port.lines.length;
+  port.type(`${line}\r\n`);
+  for (let i = 0; i < 4000; i++) {
+    bench.machine.run(50_000);
+    const lines = texts(port, before);
+    const end = lines.findIndex((text) => text === '# ok' || text.startsWith('# error'));
+    if (end >= 0) return lines.slice(0, end + 1);
+  }
+  throw new Error(`no answer to ${line}`);
+}
+
+/** An instrument whose flash was full when power came, in air that is given from power-on. */
+function powerOnFull(air, options = {}) {
+  const bench = new Bench(air, { usb: true, ...options });
+  bench.machine.run(300_000);
+  fill(bench.machine.rp.flash, 700);
+  bench.machine.flash.work.length = 0;
+  bench.machine.powerOn();
+  bench.speaker.clear();
+  return bench;
+}
+
+/** Times between the samples of rows, in us. */
+const steps = (rows) => rows.slice(1).map((row, i) => Number.parseInt(row, 10) - Number.parseInt(rows[i], 10));
+
+test('with a full flash the first reading comes within 1.5 s, and the first minutes in flight are complete', () => {
+  // On the ground for 70 s, then a sink of 3 m/s: a tone without a pause.
+  const bench = powerOnFull(fromHeights([[0, 1500], [70, 1500], [190, 1140]]));
+  const { machine, speaker, usb } = bench;
+  machine.run(1_500_000);
+  const erasedFirst = machine.flash.work.filter(isErased).length;
+  assert.ok(erasedFirst > 15 && erasedFirst <= FIRST, `${erasedFirst} sectors before the first sample`);
+  assert.match(answer(bench, usb, 'reading').join('\n'), /vertical speed/);
+  assert.match(answer(bench, usb, 'selftest').join('\n'), /\n# recorder: room for (\d+ minutes, )?3\d\d pages\n/);
+  machine.runUntil(68e6);
+  const onTheGround = machine.flash.work.filter(isErased);
+  assert.ok(onTheGround.length > FIRST + 100, `${onTheGround.length} sectors`);
+  const silent = speaker.edges.filter(({ us }) => onTheGround.some((order) => us > order.us && us < order.us + order.tookUs));
+  assert.equal(silent.length, 0, 'nothing sounds while a sector is erased');
+  assert.match(answer(bench, usb, 'selftest').join('\n'), /static: .* 50\.0\d samples\/s/, 'erasing is not the sensor\'s fault');
+  machine.flash.work.length = 0;
+  machine.runUntil(190e6);
+  assert.equal(machine.flash.erases, 0, 'nothing is erased in flight');
+  const edges = speaker.edges.map(({ us }) => us).filter((us) => us > 78e6 && us < 190e6);
+  const gaps = edges.slice(1).map((us, i) => us - edges[i]);
+  assert.ok(edges.length > 60_000 && Math.max(...gaps) < 4_000, `a gap of ${Math.max(...gaps)} us, ${edges.length} edges`);
+  answer(bench, usb, 'device.record = off');
+  const number = answer(bench, usb, 'flights').at(-2).match(/^# (\d+),/)[1];
+  const flight = answer(bench, usb, `fetch ${number}`);
+  const rows = flight.filter(isRow);
+  const flown = rows.filter((row) => Number.parseInt(row, 10) > 72e6);
+  assert.ok(flown.length > 116 * 50, `${flown.length} rows`);
+  assert.ok(steps(flown).every((us) => Math.abs(us - 20_000) < 1_000), `steps of ${Math.max(...steps(flown))} us`);
+  assert.equal(replay(flight.filter((line) => !line.startsWith('# ok'))).readings.length, rows.length);
+});
+
+test('after two restarts in one flight its three parts are there, and nothing was erased in the air', () => {
+  const air = fromHeights([[0, 500], [40, 500], [400, 1580]]);
+  let flownUs = 0;
+  const bench = new Bench(air, { usb: true, barometers: [barometer((us) => at(air, us + flownUs))] });
+  const { machine, usb } = bench;
+  machine.run(300_000);
+  fill(machine.rp.flash, 700);
+  machine.powerOn();
+  machine.runUntil(80e6);
+  const parts = [];
+  const ends = () => Number(answer(bench, usb, 'flights').at(-2).match(/^# (\d+),/)[1]);
+  parts.push(ends());
+  for (let restart = 0; restart < 2; restart++) {
+    flownUs += machine.us;
+    machine.flash.work.length = 0;
+    machine.powerOn();
+    machine.runUntil(50e6);
+    const late = machine.flash.work.filter((order) => isErased(order) && order.us > 2e6);
+    assert.equal(late.length, 0, 'nothing is erased after the first sample');
+    parts.push(ends());
+  }
+  const list = answer(bench, usb, 'flights');
+  assert.deepEqual(parts, [parts[0], parts[0] + 1, parts[0] + 2], list.join('\n'));
+  answer(bench, usb, 'device.record = off');
+  for (const part of parts) {
+    const rows = answer(bench, usb, `fetch ${part}`).filter(isRow);
+    assert.ok(rows.length > 35 * 50, `${rows.length} rows of part ${part}`);
+    // A launch is noticed within two seconds.
+    const flown = part === parts[0] ? rows.filter((row) => Number.parseInt(row, 10) > 42e6) : rows;
+    const uneven = steps(flown).filter((us) => Math.abs(us - 20_000) >= 1_000);
+    assert.deepEqual(uneven, [], `part ${part}`);
+  }
+  for (const part of parts.slice(1)) {
+    assert.match(list.find((line) => line.startsWith(`# ${part},`)), /begun in the air/);
+  }
+});
