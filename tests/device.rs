@@ -126,7 +126,7 @@ fn live(
         Boot { board: "bench", now: Micros(0), loaded, reset: ResetCause::Power, panic: None };
     let mut instrument = Instrument::new(boot).expect("the defaults are good");
     let flash = MemoryFlash(vec![0xFF; FLASH_BYTES as usize]);
-    let mut keeper = block_on(Keeper::open(flash, 0..FLASH_BYTES, ResetCause::Power));
+    let mut keeper = block_on(Keeper::open(flash, 0..FLASH_BYTES, ResetCause::Power, || Micros(0)));
     let (mut now, mut bus_due, mut unsent) = (0, 0, Vec::new());
     while !stop.load(Ordering::Relaxed) {
         *bus.trouble().expect("there is one") = *trouble.lock().expect("nobody panicked");

@@ -2,6 +2,7 @@
 
 use crate::support::real_flight;
 use chirrup_core::Micros;
+use chirrup_firmware::log::Columns;
 use chirrup_firmware::recorder::page::{self, Page, Rows, SIZE};
 use chirrup_firmware::recorder::row::Row;
 use chirrup_firmware::sampler::Sampled;
@@ -29,7 +30,7 @@ fn bits_a_row(rows: &[Row]) -> f64 {
     for row in rows {
         if !page.push(row) {
             pages.push(page.bytes());
-            page.begin(None);
+            page.begin(None, Columns::default());
             assert!(page.push(row), "an empty page has room for any row");
         }
     }

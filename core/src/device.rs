@@ -30,6 +30,15 @@ setting_words! {
         #[default]
         Launch = "launch", "when the glider leaves the ground, with what came just before";
         Power = "power", "when power comes";
+        PowerInputs = "power_inputs", "as power, without the vertical speed, which a replay works \
+            out again";
+    }
+}
+
+impl RecordFrom {
+    /// Whether the vertical speed that sounded is recorded beside what it was worked out from.
+    pub fn has_speed(self) -> bool {
+        self != Self::PowerInputs
     }
 }
 

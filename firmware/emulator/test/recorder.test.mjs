@@ -49,7 +49,7 @@ test('a recorded flight is the live log byte for byte, and writing it costs neit
   answer(bench, bench.usb, 'log off');
   answer(bench, bench.usb, 'device.record = off');
   const list = answer(bench, bench.usb, 'flights');
-  assert.match(list.join('\n'), /\n# 1,,[\d.]+,3\d\.\d,1\d\d\d,\d+,ended\n# ok$/);
+  assert.match(list.join('\n'), /\n# 1,,[\d.]+,3\d\.\d,1\d\d\d,\d+,ended, begun in the air\n# ok$/);
   const fetched = answer(bench, bench.usb, 'fetch 1').filter(isRow);
   const from = fetched.indexOf(live[0]);
   assert.ok(live.length > 1_450 && from >= 0, `${live.length} rows from ${from} on`);

@@ -24,7 +24,8 @@ impl Instrument {
         self.recorder.get_or_insert_default();
         let sampled = self.sampler.take_worked_out()?;
         // The reading is the one of this sample.
-        let vertical_speed_mmps = self.reading.as_ref().and_then(mmps);
+        let reading = self.reading.as_ref().filter(|_| self.settings.device.record.has_speed());
+        let vertical_speed_mmps = reading.and_then(mmps);
         Some(Row { sampled, vertical_speed_mmps })
     }
 

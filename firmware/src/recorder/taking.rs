@@ -64,7 +64,7 @@ impl Taking {
         let is_wanted = match from {
             RecordFrom::Off => false,
             RecordFrom::Launch => is_moving,
-            RecordFrom::Power => true,
+            RecordFrom::Power | RecordFrom::PowerInputs => true,
         };
         if is_wanted && !self.is_keeping {
             (self.is_keeping, self.begins, self.due) = (true, true, self.ready.len());
