@@ -49,7 +49,7 @@ use crate::log::MOST_HZ;
 use crate::notice::{Notice, Player};
 use crate::panic_record::PanicRecord;
 use crate::recorder::motion::Motion;
-use crate::recorder::room::State as RecorderState;
+use crate::recorder::state::State as RecorderState;
 use crate::sampler::Sampler;
 use crate::store::{Loaded, Origin, SaveError};
 use crate::watchdog::Watchdog;

@@ -24,6 +24,7 @@ pub mod request;
 pub mod ring;
 pub mod room;
 pub mod row;
+pub mod state;
 pub mod taking;
 #[cfg(test)]
 pub(crate) mod tests;

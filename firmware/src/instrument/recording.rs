@@ -8,8 +8,8 @@ use crate::log::Columns;
 use crate::recorder::flights::Read;
 use crate::recorder::motion::Motion;
 use crate::recorder::request::{Asked, Request};
-use crate::recorder::room::State;
 use crate::recorder::row::Row;
+use crate::recorder::state::State;
 use crate::recorder::utc::Utc;
 use chirrup_core::{Micros, RecordFrom};
 

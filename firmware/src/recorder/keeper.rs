@@ -5,7 +5,8 @@ use super::flights::{Flight, Read, Reading, Step, Survey};
 use super::page::{CONTINUES, FIRST, GAP, LAST};
 use super::request::{Asked, Request};
 use super::ring::{KeepError, Ring};
-use super::room::{Erasing, State};
+use super::room::Erasing;
+use super::state::State;
 use super::taking::{Ready, Taking};
 use super::utc::Utc;
 use crate::console::Line;
@@ -52,8 +53,8 @@ enum Sending {
 }
 
 impl<F: NorFlash> Keeper<F> {
-    /// Opens the recorder in `range` of `flash`, whole erase sectors, and erases a little ahead: see
-    /// [`super::room`]. `clock` is the time now.
+    /// Opens the recorder in `range` of `flash`, whole erase sectors, and erases a little ahead;
+    /// see [`super::room`]. `clock` is the time now.
     pub async fn open(
         mut flash: F,
         range: Range<u32>,

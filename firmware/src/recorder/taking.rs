@@ -68,6 +68,8 @@ impl Taking {
         };
         if is_wanted && !self.is_keeping {
             (self.is_keeping, self.begins, self.due) = (true, true, self.ready.len());
+            // What was lost before is another flight's.
+            self.has_gap = false;
         }
         if clock_us != self.clock_us {
             self.turn_page(0);
