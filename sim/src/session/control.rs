@@ -2,7 +2,7 @@
 
 use super::cockpit::OFF_DB;
 use crate::inject::catalogue::Kind;
-use chirrup_core::{EnergyChoice, FilterChoice};
+use chirrup_core::{EnergyChoice, FilterChoice, Speaker};
 use chirrup_flight::hand::pilot::{DEFAULT_SPEED_MPS, Phase, Wish};
 use chirrup_flight::hand::{Asked, air};
 
@@ -40,6 +40,8 @@ pub enum Control {
     Mute,
     /// Cockpit noise, rms in dB below full scale; the smallest value is off.
     Cockpit,
+    /// What it is played on: 0 flat, 1 small, 2 piezo, the order of [`Speaker::ALL`].
+    Speaker,
 }
 
 /// Smallest and largest value, and the step of a key.
@@ -55,7 +57,7 @@ pub struct Range {
 
 impl Control {
     /// All, in the order of their numbers.
-    pub const ALL: [Control; 14] = [
+    pub const ALL: [Control; 15] = [
         Control::Air,
         Control::Speed,
         Control::Bank,
@@ -70,6 +72,7 @@ impl Control {
         Control::Volume,
         Control::Mute,
         Control::Cockpit,
+        Control::Speaker,
     ];
 
     /// Its range; values outside are clamped.
@@ -80,7 +83,7 @@ impl Control {
             Control::Bank => (0.0, 50.0, 5.0),
             Control::Thermal => (0.0, 8.0, 0.5),
             Control::Offset => (0.0, 150.0, 10.0),
-            Control::Energy => (0.0, 2.0, 1.0),
+            Control::Energy | Control::Speaker => (0.0, 2.0, 1.0),
             Control::Filter | Control::Two | Control::Mute => (0.0, 1.0, 1.0),
             Control::Response => (0.3, 5.0, 0.1),
             Control::Noise => (0.0, 1.0, 0.05),
@@ -138,6 +141,8 @@ pub struct Controls {
     pub muted: bool,
     /// Cockpit noise, dB.
     pub cockpit_db: f64,
+    /// What both are played on.
+    pub speaker: Speaker,
 }
 
 impl Default for Controls {
@@ -158,6 +163,7 @@ impl Default for Controls {
             volume: 8.0,
             muted: false,
             cockpit_db: OFF_DB,
+            speaker: Speaker::default(),
         }
     }
 }
@@ -189,6 +195,7 @@ impl Controls {
             Control::Volume => self.volume = value,
             Control::Mute => self.muted = chosen == 1,
             Control::Cockpit => self.cockpit_db = value,
+            Control::Speaker => self.speaker = Speaker::ALL[chosen],
         }
     }
 
@@ -215,6 +222,9 @@ impl Controls {
             Control::Volume => self.volume,
             Control::Mute => f64::from(self.muted),
             Control::Cockpit => self.cockpit_db,
+            Control::Speaker => {
+                Speaker::ALL.iter().position(|known| *known == self.speaker).unwrap_or(0) as f64
+            }
         }
     }
 
@@ -230,6 +240,7 @@ impl Controls {
             volume: self.volume,
             muted: self.muted,
             cockpit_db: self.cockpit_db,
+            speaker: self.speaker,
             ..calm
         };
     }

@@ -12,6 +12,8 @@ use chirrup_flight::hand::pilot::Phase;
 /// A lesson.
 #[derive(Debug)]
 pub struct Lesson {
+    /// A word by which translations find it.
+    pub key: &'static str,
     /// Its name.
     pub title: &'static str,
     /// What to ask the class.
@@ -42,6 +44,7 @@ const fn cue(at_s: f64, caption: &'static str, change: fn(&mut Controls)) -> Cue
 /// Every lesson.
 pub static LESSONS: [Lesson; 6] = [
     Lesson {
+        key: "thermal",
         title: "The first thermal",
         question: "When did the air begin to rise faster than the glider sinks? Which part was \
             best?",
@@ -56,16 +59,17 @@ pub static LESSONS: [Lesson; 6] = [
             ),
             cue(
                 9.0,
-                "Slow, low beeps: this air rises a little faster than the glider sinks.",
+                "This air rises a little faster than the glider sinks: listen for slow, low beeps.",
                 |c| c.air_mps = 1.2,
             ),
-            cue(20.0, "Higher and quicker: a better climb. No need to look.", |c| c.air_mps = 2.8),
-            cue(31.0, "Higher and quicker again: strong lift.", |c| c.air_mps = 5.0),
-            cue(42.0, "Lower and slower: still climbing, but less.", |c| c.air_mps = 1.8),
-            cue(52.0, "Silence again: the lift is behind us.", |c| c.air_mps = 0.0),
+            cue(20.0, "A better climb: higher and quicker. No need to look.", |c| c.air_mps = 2.8),
+            cue(31.0, "Strong lift: higher and quicker again.", |c| c.air_mps = 5.0),
+            cue(42.0, "Still climbing, but less: lower and slower.", |c| c.air_mps = 1.8),
+            cue(52.0, "The lift is behind us: silence follows.", |c| c.air_mps = 0.0),
         ],
     },
     Lesson {
+        key: "stick",
         title: "The stick in still air",
         question: "Which ear follows the air? What would you do if you trusted the other?",
         start_m: 1000.0,
@@ -79,49 +83,57 @@ pub static LESSONS: [Lesson; 6] = [
             ),
             cue(
                 9.0,
-                "Push: height turns into speed. Right sounds sink. Left stays silent: no energy \
-                 is lost.",
+                "Push: height turns into speed. The right ear will sound sink. The left stays \
+                 silent: no energy is lost.",
                 |c| {
                     c.speed_mps = 33.0;
                 },
             ),
             cue(
                 23.0,
-                "Pull: speed turns into height. Right sounds lift where there is none. Left \
-                 stays silent.",
+                "Pull: speed turns into height. The right ear will sound lift where there is \
+                 none. The left stays silent.",
                 |c| {
                     c.speed_mps = 24.0;
                 },
             ),
-            cue(37.0, "Now the air rises. Both ears beep: this is lift.", |c| c.air_mps = 3.0),
-            cue(47.0, "Push in the lift. Left still climbs. Right no longer does.", |c| {
-                c.speed_mps = 34.0
-            }),
-            cue(60.0, "Pull in the lift. Left hardly changes. Right is far too high.", |c| {
-                c.speed_mps = 25.0
-            }),
+            cue(37.0, "Now the air rises: both ears will beep. This is lift.", |c| c.air_mps = 3.0),
+            cue(
+                47.0,
+                "Push in the lift. The left ear goes on climbing. The right one stops.",
+                |c| c.speed_mps = 34.0,
+            ),
+            cue(
+                60.0,
+                "Pull in the lift. The left ear hardly changes. The right goes far too high.",
+                |c| c.speed_mps = 25.0,
+            ),
         ],
     },
     Lesson {
+        key: "sink",
         title: "Steep sink",
         question: "What should you do when you hear the steady tone, and when can you stop?",
         start_m: 1200.0,
         length_s: 50.0,
         cues: &[
             cue(0.0, "Still air, straight on.", |_| ()),
-            cue(7.0, "A low, steady tone: the air goes down, and the glider with it.", |c| {
-                c.air_mps = -2.5
-            }),
-            cue(17.0, "Lower still: steeper sink.", |c| c.air_mps = -5.0),
+            cue(
+                7.0,
+                "The air goes down, and the glider with it: listen for a low, steady tone.",
+                |c| c.air_mps = -2.5,
+            ),
+            cue(17.0, "Steeper sink: lower still.", |c| c.air_mps = -5.0),
             cue(27.0, "Speed up and leave it. That costs some height, but not for long.", |c| {
                 c.speed_mps = 38.0
             }),
-            cue(37.0, "The tone ends: the sink is behind us. Ease back to best glide.", |c| {
+            cue(37.0, "The sink is behind us: the tone ends. Ease back to best glide.", |c| {
                 (c.air_mps, c.speed_mps) = (0.0, 27.0);
             }),
         ],
     },
     Lesson {
+        key: "centring",
         title: "Centring by ear",
         question: "While it improved, was it right to flatten or to tighten, and why? Which \
             heading would you remember?",
@@ -156,6 +168,7 @@ pub static LESSONS: [Lesson; 6] = [
         ],
     },
     Lesson {
+        key: "winch",
         title: "Winch launch",
         question: "Why do the beeps slow down before the release, and why is that not a fault?",
         start_m: 100.0,
@@ -166,10 +179,11 @@ pub static LESSONS: [Lesson; 6] = [
                 c.phase = Phase::Cable
             }),
             cue(22.0, "Flatter towards the top: lower and slower.", |_| ()),
-            cue(36.0, "Released. Free flight in still air: silence.", |_| ()),
+            cue(36.0, "Released. Free flight in still air: silence follows.", |_| ()),
         ],
     },
     Lesson {
+        key: "fault",
         title: "A fault",
         question: "How do you know that this silence is not still air? What would you fly by now?",
         start_m: 900.0,
@@ -178,15 +192,16 @@ pub static LESSONS: [Lesson; 6] = [
             cue(0.0, "A steady climb.", |c| c.air_mps = 3.0),
             cue(
                 12.0,
-                "The pressure sensor sticks. A wrong reading would be worse than none: silence.",
+                "The pressure sensor sticks. A wrong reading would be worse than none: it \
+                 falls silent.",
                 |c| {
                     c.fault = Some(Kind::Frozen);
                 },
             ),
             cue(
                 18.0,
-                "Three falling notes: the instrument has no valid reading. The call never sounds \
-                 like lift.",
+                "It still has no valid reading, and calls it out: three falling notes, which \
+                 never sound like lift.",
                 |_| (),
             ),
             cue(42.0, "The sensor is back. The instrument settles, then sounds again.", |c| {

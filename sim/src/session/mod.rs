@@ -14,11 +14,14 @@
 
 pub mod cockpit;
 pub mod control;
+mod heard;
 pub mod lesson;
 mod report;
 pub(crate) mod show;
+pub mod sound_check;
 mod source;
 
+pub use heard::Note;
 pub use report::{Report, Shown};
 
 use crate::ears::Ears;
@@ -28,6 +31,7 @@ use crate::replay::{Replay, Row, Stretch};
 use chirrup_core::{EnergyChoice, Micros, Pipeline, PolarSettings, Settings, Status, TICK, Voice};
 use cockpit::Cockpit;
 use control::{Control, Controls};
+use heard::HeardNotes;
 use lesson::{LESSONS, Lesson, Playing};
 use source::Source;
 use std::convert::Infallible;
@@ -49,6 +53,7 @@ pub struct Session {
     wait: (Micros, Micros),
     queue: Vec<i16>,
     taken: usize,
+    heard: HeardNotes,
     row: Option<Row>,
     samples: u64,
     restarts: u32,
@@ -77,6 +82,7 @@ impl Session {
             wait: (Micros(0), Micros(0)),
             queue: Vec::new(),
             taken: 0,
+            heard: HeardNotes::default(),
             row: None,
             samples: 0,
             restarts: 0,
@@ -107,6 +113,7 @@ impl Session {
             volume: kept.volume,
             muted: kept.muted,
             cockpit_db: kept.cockpit_db,
+            speaker: kept.speaker,
             ..Controls::default()
         };
         if let Some(lesson) = self.lesson() {
@@ -196,8 +203,9 @@ impl Session {
 
     /// One control tick of a voice that does not come from the flight.
     fn sound_of(&mut self, voice: Voice) {
-        let Self { renderer, queue, .. } = self;
+        let Self { renderer, queue, heard, controls, .. } = self;
         let both = [Ears { left: voice, right: Some(voice) }];
+        heard.add(both[0], controls.two, controls.muted);
         let mut keep = |frames: &[i16]| {
             queue.extend_from_slice(frames);
             Ok::<(), Infallible>(())
@@ -235,14 +243,22 @@ impl Session {
     }
 
     fn sound(&mut self, time: Micros) {
-        let Self { replay, renderer, queue, controls, .. } = self;
+        let Self { replay, renderer, queue, heard, controls, .. } = self;
         let start = queue.len();
         let mut keep = |frames: &[i16]| {
             queue.extend_from_slice(frames);
             Ok::<(), Infallible>(())
         };
-        let Ok(()) =
-            replay.run(time, &mut |stretch: Stretch<'_>| renderer.render(stretch, &mut keep));
+        let mut sound = |stretch: Stretch<'_>| {
+            match stretch {
+                Stretch::Voices(voices) => voices
+                    .iter()
+                    .for_each(|voices| heard.add(*voices, controls.two, controls.muted)),
+                Stretch::Silence(ticks) => heard.add_silence(ticks),
+            }
+            renderer.render(stretch, &mut keep)
+        };
+        let Ok(()) = replay.run(time, &mut sound);
         if !controls.two {
             for frame in queue[start..].chunks_exact_mut(EARS) {
                 frame[1] = frame[0];
@@ -273,6 +289,12 @@ impl Session {
         if self.source.is_trace() { time_s.min(self.source.length_s()) } else { time_s }
     }
 
+    /// What has sounded since the last call, tick by tick, in both ears; at most the last ten
+    /// seconds. The frames last handed out end within a tick (2 ms) of it.
+    pub fn take_heard(&mut self) -> Vec<Ears<Note>> {
+        self.heard.take()
+    }
+
     /// Frames a second.
     pub fn sample_rate_hz(&self) -> u32 {
         self.sample_rate_hz
@@ -282,10 +304,10 @@ impl Session {
 impl Tuned {
     fn by(controls: &Controls) -> Self {
         // Only these controls need new instruments.
-        let Controls { filter, response_s, volume, .. } = *controls;
+        let Controls { filter, response_s, volume, speaker, .. } = *controls;
         Self {
             energy: controls.energy,
-            controls: Controls { filter, response_s, volume, ..Controls::default() },
+            controls: Controls { filter, response_s, volume, speaker, ..Controls::default() },
         }
     }
 }
@@ -302,6 +324,7 @@ fn pipelines(controls: &Controls) -> Ears<Pipeline> {
     settings.filter.choice = controls.filter;
     settings.filter.response_s = controls.response_s as f32;
     settings.tone.volume = controls.volume as f32;
+    settings.tone.speaker = controls.speaker;
     let mut bare = settings.clone();
     bare.energy.choice = EnergyChoice::None;
     // The controls' ranges lie inside the settings'; a test builds both ends of each.

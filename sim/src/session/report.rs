@@ -1,6 +1,6 @@
 //! The state of a session at one moment, for the page and the terminal to show.
 
-use chirrup_core::Meaning;
+use chirrup_core::{EnergySource, Meaning};
 
 /// The state at one moment.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -52,4 +52,6 @@ pub struct Shown {
     pub meaning: Meaning,
     /// The status of the sample: its place in `Status::ALL`.
     pub status: i32,
+    /// The source of total energy in use.
+    pub energy: EnergySource,
 }

@@ -59,7 +59,13 @@ pub(crate) fn shown(reading: &Reading, voice: Voice) -> Shown {
     let Some(values) = &reading.values else {
         // Without a reading only the call sounds.
         let meaning = if voice.gate { voice.meaning } else { Meaning::Nothing };
-        return Shown { status, meaning, sounding: voice.gate, ..Shown::default() };
+        return Shown {
+            status,
+            meaning,
+            sounding: voice.gate,
+            energy: reading.source,
+            ..Shown::default()
+        };
     };
     let (pitch_hz, cadence_hz) = match values.sound {
         Sound::Beeps { pitch, cadence, .. } => (pitch.0, cadence.0),
@@ -74,5 +80,6 @@ pub(crate) fn shown(reading: &Reading, voice: Voice) -> Shown {
         sounding: voice.gate,
         meaning: values.sound.meaning(),
         status,
+        energy: reading.source,
     }
 }

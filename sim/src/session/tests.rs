@@ -268,3 +268,49 @@ fn a_trace_is_replayed_to_its_end_and_sought() {
     assert!(error.contains("wrong.csv"), "{error}");
     assert!(session.report().length_s > 0.0, "and the trace is still there");
 }
+
+/// Loudest sample of a stretch of frames, left ear.
+fn loudest(frames: &[i16]) -> i16 {
+    frames.iter().step_by(EARS).map(|sample| sample.saturating_abs()).max().unwrap_or(0)
+}
+
+#[test]
+fn the_notes_handed_out_are_those_of_the_frames_tick_by_tick() {
+    for lesson in [0, 2, 5] {
+        let mut session = Session::new(8_000, 11);
+        session.play_lesson(lesson);
+        let (mut sound, mut notes) = (Vec::new(), Vec::new());
+        for _ in 0..50 * 40 {
+            sound.extend(frames(&mut session, 0.02, 160));
+            notes.extend(session.take_heard());
+        }
+        assert!(notes.len().abs_diff(500 * 40) <= 1, "{} notes", notes.len());
+        let mut changes = 0;
+        for place in 10..notes.len() - 10 {
+            // 16 frames a tick. Away from an edge a tick sounds or does not.
+            let near = &notes[place - 8..place + 8];
+            let sounds = notes[place].left.pitch_hz > 0.0;
+            if near.iter().any(|note| (note.left.pitch_hz > 0.0) != sounds) {
+                changes += 1;
+                continue;
+            }
+            let around = loudest(&sound[(place - 1) * 16 * EARS..(place + 3) * 16 * EARS]);
+            assert_eq!(sounds, around > 500, "lesson {lesson}, tick {place}: {around}");
+        }
+        assert!(changes > 10, "lesson {lesson} has edges");
+    }
+}
+
+#[test]
+fn what_is_muted_has_not_sounded_and_what_nobody_fetches_is_not_kept_for_ever() {
+    let mut session = Session::new(8_000, 5);
+    session.set(Control::Air, 5.0);
+    frames(&mut session, 20.0, 160);
+    let notes = session.take_heard();
+    assert!((2_500..=5_000).contains(&notes.len()), "{}", notes.len());
+    assert!(notes.iter().any(|note| note.left.meaning == Meaning::Climb));
+    session.set(Control::Mute, 1.0);
+    frames(&mut session, 2.0, 160);
+    let silent = Note::default();
+    assert!(session.take_heard().iter().all(|note| note.left == silent));
+}

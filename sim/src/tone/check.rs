@@ -1,17 +1,13 @@
 //! A minute by which the ear finds the loudspeaker's setting and the volume.
 
 use super::sweep::{What, fault};
+use crate::session::sound_check::{SINK_MPS, STRONG_MPS, WEAK_MPS};
 use chirrup_core::stages::Sounder;
 use chirrup_core::{SettingsError, SoundMode, Speaker, TICKS_PER_SECOND, ToneSettings, Voice};
 
 /// How long a part sounds, and the silence behind it.
 const SOUND_S: f64 = 10.0;
 const SILENCE_S: f64 = 2.0;
-
-/// Sink, weak and strong climb that are judged, in m/s.
-const SINK_MPS: f64 = -8.0;
-const WEAK_MPS: f64 = 0.3;
-const STRONG_MPS: f64 = 8.0;
 
 /// What sounds when, and what to do about it.
 pub const GUIDE: &str = "\

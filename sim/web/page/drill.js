@@ -5,28 +5,7 @@ let answersGiven = "";
 /** The answer of whoever does not know: BLANK of src/lib.rs. */
 const BLANK = 4294967295;
 
-const DRILL_WORDS = {
-  begins: "Drill: listen, then answer, by keys 1 to 5 or 0. N for the next question.",
-  number: (n, of) => `Question ${n} of ${of}`,
-  listen: "Listen.",
-  doNotKnow: "I do not know",
-  right: (asked) => `Right: ${asked}`,
-  wrong: (asked, given) => `It was: ${asked}. You said: ${given}`,
-  blank: (asked) => `It was: ${asked}`,
-  after: (seconds) => `, after ${seconds} s`,
-  early: ", but before the change could be heard",
-  score: (right, total) => `${right} of ${total} right`,
-  guessing: (count, luck) => `, where guessing gets ${count}${luck ? " and may get as many" : ""}`,
-  threshold: (mps, percent) =>
-    `; you hear a change of ${mps} m/s three times out of four (± ${percent} %)`,
-  beyond: "; no change is told from guessing yet",
-  mean: (seconds) => `; ${seconds} s on average`,
-  blanks: (count) => `; ${count} left blank`,
-  earlies: (count) => `; ${count} before the change could be heard`,
-  table: "Down: what it was. Across: what you said.",
-  none: "nothing",
-  over: "The drill is over; the flight goes on.",
-};
+const answerName = (kind, place) => t(`kind.${kind.key}.${place}`);
 
 async function beginDrill() {
   const kind = Number(document.querySelector("input[name=kind]:checked").value);
@@ -36,16 +15,24 @@ async function beginDrill() {
   drilling = { kind: choices.kinds[kind], wanted, number: 0, sounding: false };
   closeTrace();
   by("drill-score").hidden = true;
-  by("answers").replaceChildren(...drilling.kind.answers.map((name, place) =>
-    answerButton(`${place + 1}  ${name}`, place)),
-  answerButton(`0  ${DRILL_WORDS.doNotKnow}`, BLANK));
-  by("drill-asks").textContent = drilling.kind.question;
+  drillSays = "caption.drill";
+  showQuestion();
   await ensureStarted();
   send({ call: "begin_drill", values: [kind, number("drill-seed"), wanted] });
-  by("caption").textContent = DRILL_WORDS.begins;
   by("drill-choose").hidden = true;
   by("drill-run").hidden = false;
   await nextQuestion();
+}
+
+/** The question and its answers, in the present language. */
+function showQuestion() {
+  if (!drilling) return;
+  const { kind } = drilling;
+  by("answers").replaceChildren(...kind.answers.map((_, place) =>
+    answerButton(`${place + 1}  ${answerName(kind, place)}`, place)),
+  answerButton(`0  ${t("drill.do.not.know")}`, BLANK));
+  by("drill-asks").textContent = t(`kind.${kind.key}.question`);
+  showDrillButtons();
 }
 
 function answerButton(name, choice) {
@@ -61,8 +48,9 @@ async function nextQuestion() {
   drilling.sounding = value === 1;
   if (value !== 1) return endDrill();
   drilling.number += 1;
-  by("drill-number").textContent = DRILL_WORDS.number(drilling.number, drilling.wanted);
-  by("drill-says").textContent = DRILL_WORDS.listen;
+  by("drill-number").textContent = t("drill.number", {
+    number: drilling.number, wanted: drilling.wanted });
+  by("drill-says").textContent = t("drill.listen");
   showDrillButtons();
   by("answers").firstElementChild.focus();
 }
@@ -93,22 +81,28 @@ async function giveAnswer(choice) {
 
 /** The records of src/describe.rs in words. */
 function outcomeText([right, asked, given, seconds, early]) {
-  const { answers } = drilling.kind;
-  if (given === "-1") return DRILL_WORDS.blank(answers[asked]);
-  const result = right === "1" ? DRILL_WORDS.right(answers[asked])
-    : DRILL_WORDS.wrong(answers[asked], answers[given]);
-  return result + (early === "1" ? DRILL_WORDS.early : DRILL_WORDS.after(seconds));
+  const { kind } = drilling;
+  const names = { asked: answerName(kind, asked) };
+  if (given === "-1") return t("drill.was", names);
+  names.given = answerName(kind, given);
+  const result = t(right === "1" ? "drill.right" : "drill.wrong", names);
+  const when = early === "1" ? t("drill.early")
+    : t("drill.after", { seconds: number(Number(seconds), 2) });
+  return result + when;
 }
 
 function scoreText([right, total, guessing, luck, mean, early, blank], ear) {
   const [mps, error] = ear ?? [];
-  const told = !ear ? DRILL_WORDS.guessing(guessing, luck === "1")
-    : Number(mps) > 1.5 ? DRILL_WORDS.beyond
-    : DRILL_WORDS.threshold(Number(mps).toFixed(2), (100 * error).toFixed(0));
-  return DRILL_WORDS.score(right, total) + told
-    + (mean === "" ? "" : DRILL_WORDS.mean(mean))
-    + (blank === "0" ? "" : DRILL_WORDS.blanks(blank))
-    + (early === "0" ? "" : DRILL_WORDS.earlies(early));
+  const parts = [t("drill.so.far", { right, total })];
+  if (!ear) {
+    const by = { count: number(Number(guessing), 1) };
+    parts.push(t(luck === "1" ? "drill.luck" : "drill.guessing", by));
+  } else if (Number(mps) > 1.5) parts.push(t("drill.beyond"));
+  else parts.push(t("drill.ear", { mps: number(Number(mps), 2), percent: number(100 * error, 0) }));
+  if (mean !== "") parts.push(t("drill.mean", { seconds: number(Number(mean), 2) }));
+  if (blank !== "0") parts.push(t("drill.blanks", { count: blank }));
+  if (early !== "0") parts.push(t("drill.earlies", { count: early }));
+  return parts.join("");
 }
 
 function showTable(rows) {
@@ -122,9 +116,10 @@ function showTable(rows) {
     made.append(...cells);
     return made;
   };
-  const caption = cell("caption", DRILL_WORDS.table);
-  const { answers } = drilling.kind;
-  const names = [...answers, DRILL_WORDS.none].map((name) => cell("th", name, "col"));
+  const caption = cell("caption", t("drill.table"));
+  const { kind } = drilling;
+  const answers = kind.answers.map((_, place) => answerName(kind, place));
+  const names = [...answers, t("drill.none")].map((name) => cell("th", name, "col"));
   const body = rows.map((counts, place) =>
     line(cell("th", answers[place], "row"), ...counts.map((count) => cell("td", count))));
   by("drill-table").replaceChildren(caption, line(cell("td", ""), ...names), ...body);
@@ -136,7 +131,7 @@ async function endDrill() {
   drilling = null;
   by("drill-run").hidden = true;
   by("drill-choose").hidden = false;
-  by("caption").textContent = DRILL_WORDS.over;
+  drillSays = null;
   by("drill-begin").focus();
   answersGiven = (await ask("results")).text;
   send({ call: "end_drill" });
@@ -156,6 +151,7 @@ function saveAnswers() {
 }
 
 function wireDrill() {
+  onWords.push(showQuestion);
   by("drill-begin").addEventListener("click", beginDrill);
   by("drill-next").addEventListener("click", nextQuestion);
   by("drill-again").addEventListener("click", async () => {

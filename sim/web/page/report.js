@@ -2,11 +2,13 @@
 
 const OF_ALL = ["time", "length", "height", "speed", "air", "path", "bank", "heading", "radius",
   "offset", "lesson", "caption", "restarts"];
-const OF_ONE = ["reading", "good", "pitch", "cadence", "sounding", "meaning", "status"];
+const OF_ONE = ["reading", "good", "pitch", "cadence", "sounding", "meaning", "status", "energy"];
 const CONTROLS = ["air", "speed", "bank", "thermal", "offset", "energy", "filter", "response",
-  "noise", "fault", "two", "volume", "mute", "cockpit"];
+  "noise", "fault", "two", "volume", "mute", "cockpit", "speaker"];
+const CONTROL = Object.fromEntries(CONTROLS.map((name, place) => [name, place]));
 const REPORT_LENGTH = OF_ALL.length + 2 * OF_ONE.length + CONTROLS.length;
 const MEANING = { nothing: 0, climb: 1, sink: 2, cruise: 3, fault: 4 };
+const ENERGY = { none: 0, electronic: 1, probe: 2 };
 
 const named = (names, numbers, from) =>
   Object.fromEntries(names.map((name, place) => [name, numbers[from + place]]));

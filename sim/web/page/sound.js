@@ -2,12 +2,6 @@
 
 const SEED = 1;
 
-async function unpacked(text) {
-  const packed = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
-  const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
-  return new Response(stream).arrayBuffer();
-}
-
 const coreBytes = unpacked(CORE);
 
 /** An instrument in an audio context, live or offline; extra goes into its processor's options. */
@@ -34,13 +28,13 @@ async function described() {
   const text = new TextDecoder().decode(bytes);
   const records = text.trim().split("\n").map((line) => line.split("\t"));
   const of = (kind) => records.filter(([first]) => first === kind);
-  const lessons = of("lesson").map(([, , title, question, seconds]) => ({
-    title, question, seconds: Number(seconds), cues: [] }));
+  const lessons = of("lesson").map(([, , key, title, question, seconds]) => ({
+    key, title, question, seconds: Number(seconds), cues: [] }));
   for (const [, lesson, , at, caption] of of("cue"))
     lessons[lesson].cues.push({ at: Number(at), caption });
   const controls = of("control").map(([, , min, max, step, value]) => ({
     min, max, step, value: Number(value) }));
-  const kinds = of("kind").map(([, , name, wanted, question, ...answers]) => ({
-    name, wanted, question, answers }));
+  const kinds = of("kind").map(([, , key, wanted, question, ...answers]) => ({
+    key, wanted, question, answers }));
   return { lessons, controls, kinds, statuses: of("status").map(([, , name]) => name) };
 }

@@ -1,23 +1,40 @@
 // The instrument, running in the audio thread: WebAssembly computes every sample, messages turn its
 // controls.
 //
-// processorOptions: bytes (the WebAssembly), seed, and for tests script (calls due at frames) and
-// capture (send every frame out).
+// processorOptions: bytes (the WebAssembly), seed or memory (that of an instrument to go on with),
+// and for tests script (calls due at frames) and capture (send every frame out).
 
 const FRAMES_A_REPORT = 512;
 
 class Instrument extends AudioWorkletProcessor {
-  constructor({ processorOptions: { bytes, seed, script = [], capture = false } }) {
+  constructor({ processorOptions: { bytes, seed, memory, script = [], capture = false } }) {
     super();
     this.core = new WebAssembly.Instance(new WebAssembly.Module(bytes), {}).exports;
-    this.core.start(sampleRate, seed);
+    if (memory) this.goOnFrom(memory);
+    else this.core.start(sampleRate, seed);
     Object.assign(this, { script, capture, frames: 0, reported: 0 });
     this.port.onmessage = ({ data }) => this.take(data);
+  }
+
+  /** All that an instrument remembers is in its memory. */
+  goOnFrom(memory) {
+    const { memory: own } = this.core;
+    const missing = memory.byteLength - own.buffer.byteLength;
+    if (missing > 0) own.grow(missing / 65536);
+    new Uint8Array(own.buffer).set(new Uint8Array(memory));
+  }
+
+  /** Hands the memory over, and is silent from then on. */
+  handOver() {
+    this.gone = true;
+    const memory = this.core.memory.buffer.slice(0);
+    this.port.postMessage({ memory }, [memory]);
   }
 
   take({ call, values = [], file, mark, asks }) {
     if (call === "load") this.load(file);
     else if (call === "runOn") this.runOn(...values);
+    else if (call === "handOver") this.handOver();
     else {
       const value = this.core[call](...values);
       if (asks) this.port.postMessage({ asks, value, text: this.text() });
@@ -28,7 +45,8 @@ class Instrument extends AudioWorkletProcessor {
   /** For tests: so many seconds at once, unheard. */
   runOn(seconds) {
     for (let left = Math.round(seconds * sampleRate); left > 0; left -= FRAMES_A_REPORT) {
-      this.core.fill(Math.min(left, FRAMES_A_REPORT));
+      const count = Math.min(left, FRAMES_A_REPORT);
+      this.fill(count);
       this.report();
     }
   }
@@ -52,18 +70,25 @@ class Instrument extends AudioWorkletProcessor {
     return new Uint8Array(memory.buffer, text(), bytes()).slice();
   }
 
+  /** The next frames of sound, left and right interleaved. */
+  fill(count) {
+    const address = this.core.fill(count);
+    const samples = new Int16Array(this.core.memory.buffer, address, 2 * count);
+    if (this.capture) this.port.postMessage({ samples: samples.slice() });
+    return samples;
+  }
+
   process(_inputs, [[left, right]]) {
+    if (this.gone) return false;
     while (this.script.length && this.script[0].frame <= this.frames)
       this.take(this.script.shift());
     const count = left.length;
-    const address = this.core.fill(count);
-    const samples = new Int16Array(this.core.memory.buffer, address, 2 * count);
+    const samples = this.fill(count);
     for (let place = 0; place < count; place += 1) {
       left[place] = samples[2 * place] / 32768;
       right[place] = samples[2 * place + 1] / 32768;
     }
     this.frames += count;
-    if (this.capture) this.port.postMessage({ samples: samples.slice() });
     if (this.frames - this.reported >= FRAMES_A_REPORT) this.report();
     return true;
   }
@@ -72,7 +97,9 @@ class Instrument extends AudioWorkletProcessor {
     this.reported = this.frames;
     const address = this.core.report();
     const report = new Float64Array(this.core.memory.buffer, address, REPORT_LENGTH).slice();
-    this.port.postMessage({ report });
+    const start = this.core.notes();
+    const notes = new Float32Array(this.core.memory.buffer, start, this.core.note_count()).slice();
+    this.port.postMessage({ report, notes, frame: currentFrame });
     const count = this.core.hunt_length();
     if (count === 0) return;
     const hunting = this.core.hunt_report();

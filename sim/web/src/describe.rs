@@ -2,7 +2,7 @@
 //! twice.
 //!
 //! ```text
-//! lesson   number  title  question  seconds
+//! lesson   number  key  title  question  seconds
 //! cue      lesson  number  seconds  caption
 //! control  number  least  most  step  start
 //! status   number  name
@@ -42,8 +42,8 @@ fn write_all(text: &mut String) -> std::fmt::Result {
     for (number, lesson) in LESSONS.iter().enumerate() {
         writeln!(
             text,
-            "lesson\t{number}\t{}\t{}\t{}",
-            lesson.title, lesson.question, lesson.length_s
+            "lesson\t{number}\t{}\t{}\t{}\t{}",
+            lesson.key, lesson.title, lesson.question, lesson.length_s
         )?;
         for (place, cue) in lesson.cues.iter().enumerate() {
             writeln!(text, "cue\t{number}\t{place}\t{}\t{}", cue.at_s, cue.caption)?;
@@ -131,8 +131,8 @@ mod tests {
         for line in super::everything().lines() {
             let fields: Vec<&str> = line.split('\t').collect();
             let expected = match fields[0] {
-                "lesson" | "cue" => 5,
-                "control" => 6,
+                "cue" => 5,
+                "lesson" | "control" => 6,
                 "status" => 3,
                 "kind" => {
                     assert!(fields.len() >= 7, "{line}");

@@ -6,6 +6,7 @@
 //! | `turn(control, value)` | turns a control, by its number in [`Control`] |
 //! | `fill(frames)` | address of so many frames of left and right, 16 bits each |
 //! | `report()` | address of [`report::LENGTH`] 64-bit floats |
+//! | `notes()`, `note_count()` | address of [`report::notes`], 32-bit floats, and how many; fetched once |
 //! | `lesson(number)`, `afresh()`, `seek(seconds)` | as the session's own |
 //! | `room(bytes)` | address of a buffer of so many bytes |
 //! | `load(name_bytes, all_bytes)` | the buffer holds a file's name, then the file; 1: replayed |
@@ -17,6 +18,7 @@
 //! | `hunt_begin()`, `hunt_bank(degrees)` | begins it; sets the bank wanted |
 //! | `hunt_report()`, `hunt_length()` | address and count of its numbers; no count without a round |
 //! | `hunt_result()` | sets the text to score and picture, in records; 1 once it is over |
+//! | `check(speaker, value)`, `end_check()` | a steady vertical speed for the sound check |
 //! | `describe()` | sets the text to the lessons, controls, statuses and drills, in records |
 //! | `text()`, `text_bytes()` | address and length of the last text |
 //!
@@ -33,6 +35,8 @@ use chirrup::drill::sounded::SoundedDrill;
 use chirrup::hunt::round::Round;
 use chirrup::session::Session;
 use chirrup::session::control::Control;
+use chirrup::session::sound_check::SoundCheck;
+use chirrup_core::Speaker;
 use std::cell::RefCell;
 
 /// No answer.
@@ -45,7 +49,9 @@ struct Desk {
     drill: Option<SoundedDrill>,
     hunt: Option<Round>,
     frames: Vec<i16>,
+    check: Option<SoundCheck>,
     report: Vec<f64>,
+    notes: Vec<f32>,
     room: Vec<u8>,
     text: String,
 }
@@ -67,7 +73,7 @@ fn with_session(act: impl FnOnce(&mut Session)) {
 pub extern "C" fn start(rate_hz: u32, seed: u32) {
     with_desk(|desk| {
         desk.session = Some(Session::new(rate_hz, u64::from(seed)));
-        desk.drill = None;
+        (desk.drill, desk.check) = (None, None);
     });
 }
 
@@ -102,6 +108,10 @@ pub extern "C" fn seek(seconds: f64) {
 pub extern "C" fn fill(frames: u32) -> *const i16 {
     with_desk(|desk| {
         desk.frames.resize(2 * frames as usize, 0);
+        if let (Some(session), Some(check)) = (&mut desk.session, &mut desk.check) {
+            session.fill_with(&mut desk.frames, || check.tick());
+            return desk.frames.as_ptr();
+        }
         match (&mut desk.session, &mut desk.drill, &mut desk.hunt) {
             (Some(session), _, Some(hunt)) => hunt.fill(session, &mut desk.frames),
             (Some(session), Some(drill), None) => drill.fill(session, &mut desk.frames),
@@ -121,6 +131,38 @@ pub extern "C" fn report() -> *const f64 {
         }
         desk.report.as_ptr()
     })
+}
+
+/// Address of what has sounded since the last call.
+#[unsafe(no_mangle)]
+pub extern "C" fn notes() -> *const f32 {
+    with_desk(|desk| {
+        desk.notes = desk.session.as_mut().map(report::notes).unwrap_or_default();
+        desk.notes.as_ptr()
+    })
+}
+
+/// How many numbers [`notes`] has last returned.
+#[unsafe(no_mangle)]
+pub extern "C" fn note_count() -> u32 {
+    with_desk(|desk| desk.notes.len() as u32)
+}
+
+/// Sounds `value` m/s for loudspeaker number `speaker`, at the session's volume, until
+/// [`end_check`]; the flight pauses.
+#[unsafe(no_mangle)]
+pub extern "C" fn check(speaker: u32, value: f64) {
+    with_desk(|desk| {
+        let Some(session) = &desk.session else { return };
+        let Some(speaker) = Speaker::ALL.get(speaker as usize) else { return };
+        desk.check = SoundCheck::new(*speaker, session.controls().volume as f32, value).ok();
+    });
+}
+
+/// Ends the sound check; the flight continues.
+#[unsafe(no_mangle)]
+pub extern "C" fn end_check() {
+    with_desk(|desk| desk.check = None);
 }
 
 /// Address of a buffer of so many bytes for [`load`].

@@ -2,11 +2,11 @@
 
 use chirrup::session::control::Control;
 use chirrup::session::lesson::LESSONS;
-use chirrup::session::{Session, Shown};
+use chirrup::session::{Note, Session, Shown};
 
 /// How many numbers there are.
 pub const LENGTH: usize = 13 + 2 * OF_ONE + Control::ALL.len();
-const OF_ONE: usize = 7;
+const OF_ONE: usize = 8;
 
 /// The numbers.
 pub fn numbers(session: &Session) -> Vec<f64> {
@@ -35,6 +35,17 @@ pub fn numbers(session: &Session) -> Vec<f64> {
     numbers
 }
 
+/// Four numbers a control tick: pitch in Hz, 0 in silence, and meaning, of the left and the right
+/// ear; of all ticks since the last call.
+pub fn notes(session: &mut Session) -> Vec<f32> {
+    let of = |note: &Note| [note.pitch_hz, f32::from(note.meaning as u8)];
+    let ticks = session.take_heard();
+    ticks
+        .iter()
+        .flat_map(|ears| [of(&ears.left), of(&ears.right.unwrap_or(ears.left))].concat())
+        .collect()
+}
+
 fn shown(shown: &Shown) -> [f64; OF_ONE] {
     [
         shown.reading_mps,
@@ -44,6 +55,7 @@ fn shown(shown: &Shown) -> [f64; OF_ONE] {
         f64::from(shown.sounding),
         f64::from(shown.meaning as u8),
         f64::from(shown.status),
+        f64::from(shown.energy as u8),
     ]
 }
 
@@ -59,5 +71,6 @@ mod tests {
         session.fill(&mut [0; 8_000]);
         let numbers = numbers(&session);
         assert_eq!((numbers[10], numbers[11]), (3.0, 0.0));
+        assert!((notes(&mut session).len() / 4).abs_diff(250) <= 1);
     }
 }

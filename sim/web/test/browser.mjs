@@ -3,11 +3,11 @@
 
 import { execFileSync } from "node:child_process";
 import { existsSync } from "node:fs";
-import { resolve } from "node:path";
-import { pathToFileURL } from "node:url";
+import { dirname, resolve } from "node:path";
+import { fileURLToPath, pathToFileURL } from "node:url";
 import { chromium } from "playwright-core";
 
-export const folder = resolve(import.meta.dirname, "..");
+export const folder = resolve(dirname(fileURLToPath(import.meta.url)), "..");
 export const page = resolve(process.env.CHIRRUP_PAGE ?? `${folder}/dist/chirrup.html`);
 const native = process.env.CHIRRUP_NATIVE ?? `${folder}/target/debug/examples/native`;
 const executablePath = ["/usr/bin/chromium", "/usr/bin/chromium-browser"].find(existsSync);
@@ -23,7 +23,7 @@ export const open = (browser, options) => openFile(browser, page, options);
 export async function openFile(browser, file, { width = 1280, height = 800, before, ...options } =
 {}) {
   const context = await browser.newContext({ viewport: { width, height }, offline: true,
-    ...options });
+    locale: "en-GB", ...options });
   const tab = await context.newPage();
   const complaints = [];
   tab.on("console", (message) =>

@@ -81,7 +81,7 @@ test("all can be done with the keys alone", () =>
       tab.keyboard.press(key)), Promise.resolve());
     // Tab reaches every control, each shows an outline, none traps the focus.
     const reached = [];
-    for (let step = 0; step < 60; step += 1) {
+    for (let step = 0; step < 80; step += 1) {
       await press("Tab");
       const found = await tab.evaluate(() => {
         const focused = document.activeElement;
@@ -94,21 +94,22 @@ test("all can be done with the keys alone", () =>
       assert.ok(found.seen, `${found.name} shows that it has the focus`);
       reached.push(found.name);
     }
-    for (const name of ["start", "mute", "volume", "fly", "air", "speed", "still", "two",
+    for (const name of ["start", "mute", "volume", "check-open", "language", "fly", "air", "speed", "still", "two",
       "response", "noise", "fault", "file"]) {
       assert.ok(reached.includes(name), `${name} is reached by Tab, of ${reached}`);
     }
     await tab.focus("#start");
     await press("Enter");
     await isPlaying(tab);
-    await tab.focus("#fly");
+    // The focus stays on the button; the keys fly from there.
     await press("ArrowUp", "ArrowUp", "ArrowUp", "ArrowUp", "ArrowRight", "ArrowLeft", "ArrowLeft");
     assert.equal(await tab.inputValue("#air"), "2");
     assert.equal(await tab.inputValue("#speed"), "26");
     await tab.waitForFunction(() => window.chirrupTest.latest().left.meaning === 1, null, {
       timeout: 15_000 });
     await press("r");
-    assert.match(await tab.textContent("#read-out"), /metres a second, Beeps\. Height \d+ metres/);
+    assert.match(await tab.textContent("#read-out"),
+      /Both ears: Beeps: climb, \+\d\.\d metres a second\. Height \d+ metres/);
     await press("m");
     assert.equal(await tab.getAttribute("#mute", "aria-pressed"), "true");
     await press("m", "0");
@@ -125,6 +126,97 @@ test("all can be done with the keys alone", () =>
     await tab.waitForFunction(() =>
       document.getElementById("name-left").textContent.includes("probe"));
   }));
+
+test("keys fly wherever the focus is, except while typing and in what needs them itself", () =>
+  within({}, async (tab) => {
+    const air = () => tab.inputValue("#air");
+    // The first arrow key of all starts the sound.
+    await tab.keyboard.press("ArrowUp");
+    await isPlaying(tab);
+    await tab.waitForFunction(() => document.getElementById("air").value === "0.5");
+    for (const place of ["#mute", "#lessons button >> nth=3", "#fly", "summary >> nth=0"]) {
+      const before = Number(await air());
+      await tab.focus(place);
+      await tab.keyboard.press("ArrowUp");
+      assert.equal(Number(await air()), before + 0.5, place);
+    }
+    const before = await air();
+    for (const place of ["#volume", "#wanted", "#fault", "#drill-seed"]) {
+      await tab.focus(place);
+      await tab.keyboard.press("ArrowUp");
+      assert.equal(await air(), before, `${place} keeps its arrows`);
+    }
+    assert.equal(await tab.inputValue("#volume"), "9");
+    await tab.focus("#drill-seed");
+    await tab.keyboard.type("12");
+    assert.equal(await tab.evaluate(() => window.chirrupTest.latest().lesson), -1);
+    await tab.uncheck("#keys-on");
+    await tab.focus("#mute");
+    await tab.keyboard.press("ArrowUp");
+    assert.equal(await air(), before, "turned off");
+  }));
+
+test("dragging the picture moves the air and the stick, also as the first thing", () =>
+  within({}, async (tab) => {
+    const { x, y, width, height } = await tab.locator("#fly").boundingBox();
+    const at = [x + 0.8 * width, y + 0.6 * height];
+    await tab.mouse.move(...at);
+    await tab.mouse.down();
+    await tab.mouse.move(at[0] - 0.1 * width, at[1] - 0.25 * height, { steps: 5 });
+    const said = await tab.textContent("#hand");
+    await tab.mouse.up();
+    await isPlaying(tab);
+    const [air, speed] = await tab.evaluate(() =>
+      window.chirrupTest.choices().controls.map(({ value }) => value));
+    assert.ok(Math.abs(air - 3) < 0.2, `the air ${air}`);
+    assert.match(said, /\+3\.0 m\/s.*km\/h/);
+    assert.ok(speed < 26, `the stick ${speed}`);
+    assert.ok(await tab.isHidden("#hand"));
+  }));
+
+/** Whether each element lies wholly in the window, and no two of them overlap. */
+const inside = (tab, ids) => tab.evaluate((ids) => {
+  const boxes = ids.map((id) => [id, document.querySelector(id).getBoundingClientRect()]);
+  const out = boxes.filter(([, { left, top, right, bottom, width, height }]) => left < -0.5 ||
+    top < -0.5 || right > innerWidth + 0.5 || bottom > innerHeight + 0.5 || width < 40 ||
+    height < 15).map(([id]) => id);
+  const over = boxes.flatMap(([one, a], place) => boxes.slice(place + 1).filter(([, b]) =>
+    a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1)
+    .map(([other]) => `${one} and ${other}`));
+  return { out, over };
+}, ids);
+
+for (const [width, height] of [[1280, 720], [1024, 768], [390, 844], [844, 390]]) {
+  for (const locale of ["en-GB", "de-DE", "fr-FR"]) {
+    test(`all of the stage is in the window of ${width} by ${height} in ${locale}`, () =>
+      within({ width, height, locale }, async (tab) => {
+        const parts = ["#start", "#caption", "#fly", "#ear-left", "#score", "#pads", "#lessons"];
+        const nothing = { out: [], over: [] };
+        assert.deepEqual(await inside(tab, parts), nothing, "before Start");
+        assert.deepEqual((await inside(tab, ["#begin", ".first", "#pads"])).out, [], "first");
+        for (const lesson of [2, 4, 6]) {
+          await tab.evaluate((place) => document.querySelectorAll("#lessons button")[place].click(),
+            lesson - 1);
+          await isPlaying(tab);
+          await runOn(tab, 25);
+          await tab.waitForTimeout(300);
+          assert.deepEqual(await inside(tab, parts), nothing, `lesson ${lesson}`);
+        }
+        // Six keys, each big enough for a thumb: 44 CSS pixels.
+        const keys = await tab.evaluate(() => [...document.querySelectorAll("#pads button")]
+          .map((key) => key.getBoundingClientRect()).map(({ width, height }) => [width, height]));
+        assert.equal(keys.length, 6);
+        for (const [wide, tall] of keys) assert.ok(wide >= 44 && tall >= 44, `${wide} by ${tall}`);
+        const sky = await tab.locator("#fly").boundingBox();
+        assert.ok(sky.height >= 0.28 * height, `the picture is ${sky.height} high`);
+        const cut = await tab.evaluate(() => [...document.querySelectorAll(
+          "#pads button, #lessons button, .reading span, #caption, header button, .first")]
+          .filter((each) => each.offsetParent && (each.scrollWidth > each.clientWidth + 1 ||
+            each.scrollHeight > each.clientHeight + 3)).map((each) => each.textContent));
+        assert.deepEqual(cut, [], "nothing is cut off");
+      }));
+  }
+}
 
 test("a trace is opened, its faults are told, and a seek goes there", () =>
   within({}, async (tab) => {
