@@ -5,7 +5,7 @@
 import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { gzipSync } from "node:zlib";
+import { LETTERS, packed } from "./packed.mjs";
 import { allWords } from "./words.mjs";
 
 const MOST_BYTES = 400 * 1024;
@@ -21,7 +21,6 @@ const PARTS = ["words", "report", "sound", "canvas", "heard", "strip", "glider",
 const lean = (text) => text.split("\n").map((line) => line.trim())
   .filter((line) => line && !line.startsWith("//")).join("\n")
   .replace(/^\/\*\*[^]*?\*\/$/gm, "");
-const packed = (bytes) => gzipSync(bytes, { level: 9 }).toString("base64");
 
 // The worklet is a separate program; it shares only the names of the report.
 const worklet = lean(`${read("report.js")}\n${read("worklet.js")}`);
@@ -33,7 +32,8 @@ const script = lean([
 ].join("\n"));
 
 // Packed, the script takes a third; this unpacks and runs it, in the same page.
-const start = `const CORE = "${packed(readFileSync(core))}";
+const start = `const LETTERS = "${LETTERS}";
+const CORE = "${packed(readFileSync(core))}";
 const SCRIPT = "${packed(`(() => {\n${script}\n})();`)}";
 ${lean(read("unpack.js"))}`;
 if (start.includes("</script")) throw new Error("a script of the page holds its own end");

@@ -27,7 +27,7 @@ function drawHuntRound({ pen, width, height }, now) {
   by("hunt-clock").textContent = now.time < 0 ? `−${Math.ceil(-now.time)} s`
     : `${Math.floor(left / 60)}:${String(Math.floor(left % 60)).padStart(2, "0")}`;
   const wanted = Number.isNaN(hunt.bank) ? now.wanted : hunt.bank;
-  by("hunt-bank").textContent = HUNT_WORDS.bank(wanted);
+  by("hunt-bank").textContent = huntBank(wanted);
   if (hunt.round >= 4) return;
   const scale = Math.min(width, height) / 420;
   if (hunt.round === 3) {
@@ -156,7 +156,7 @@ function drawHuntCorner(pen, width, height, scale) {
   pen.lineTo(px + 100 * scale, py - 6);
   pen.stroke();
   pen.textAlign = "left";
-  pen.fillText(HUNT_WORDS.scale, px + 6, py - 9);
+  pen.fillText(t("hunt.scale"), px + 6, py - 9);
   const top = py - 74;
   pen.beginPath();
   pen.moveTo(px, py - 26);
@@ -166,13 +166,13 @@ function drawHuntCorner(pen, width, height, scale) {
   pen.lineTo(px + 6, top + 18);
   pen.stroke();
   pen.textAlign = "center";
-  pen.fillText(HUNT_WORDS.north, px, top);
+  pen.fillText(t("hunt.north"), px, top);
 }
 
 /** What the colours of a path mean, at the right. */
 function drawHuntLegend(pen, width, height) {
   pen.textAlign = "right";
-  const lines = [["lift", 7, HUNT_WORDS.lift], ["sink", 3, HUNT_WORDS.sink]];
+  const lines = [["lift", 7, t("hunt.lift")], ["sink", 3, t("hunt.sink")]];
   lines.forEach(([colour, thick, text], row) => {
     const py = height - 18 - (1 - row) * 1.5 * fontSize();
     pen.strokeStyle = huntColour(colour);
@@ -280,7 +280,7 @@ function drawHuntRings(pen, result, x, y) {
     }
     pen.stroke();
     const [label] = pieces.map(([start]) => start).sort((one, other) => one[1] - other[1]);
-    if (label) huntText(pen, HUNT_WORDS.strength(level), x(label[0]), y(label[1]) + 4, "ring");
+    if (label) huntText(pen, `${number(level, Number.isInteger(level) ? 0 : 1)} m/s`, x(label[0]), y(label[1]) + 4, "ring");
   }
 }
 
@@ -333,7 +333,7 @@ function drawHuntBest(pen, { circle: [east, north, radius] }, x, y, scale) {
     pen.stroke();
   }
   const away = 0.8 * radius * scale + 8;
-  huntText(pen, HUNT_WORDS.best, px + away, py + away, "best");
+  huntText(pen, t("hunt.best"), px + away, py + away, "best");
 }
 
 /** The middles of the circles in their order, and an arrow from the first to the core. */
@@ -383,4 +383,9 @@ function huntArrow(pen, [px, py], [toX, toY]) {
     pen.lineTo(tipX - 12 * ux + 8 * uy, tipY - 12 * uy - 8 * ux);
     pen.stroke();
   }
+}
+
+function huntBank(deg) {
+  if (Math.abs(deg) < 0.5) return t("hunt.level");
+  return t(deg < 0 ? "hunt.bank.left" : "hunt.bank.right", { deg: number(Math.abs(deg), 0) });
 }

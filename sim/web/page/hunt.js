@@ -1,89 +1,11 @@
 // "Find the core": the round runs in the audio thread; this sends the bank, shows what help there
 // is, and afterwards the thermal and the path.
 
-const HUNT_WORDS = {
-  title: "Find the core",
-  invites: "A hidden thermal, a glider from above, and only the sound. Three minutes to centre.",
-  open: "Play",
-  leave: "Leave",
-  lead: "Somewhere here the air rises. Find the middle of it by ear.",
-  how: "You circle, and the instrument sounds. ← and → set the bank, or the left and right half of "
-    + "the picture; Space levels the wings. Ten seconds to listen, then three minutes count.",
-  help: "Help on the screen",
-  rounds: ["1  The path, coloured by lift", "2  The path", "3  Glider and compass",
-    "4  Nothing but the sound"],
-  roundOf: (round) => `Round ${round}`,
-  seed: "Air number",
-  other: "Other air",
-  begin: "Begin (Space)",
-  tilt: "Steer by tilting",
-  tiltRefused: "This device does not allow tilting.",
-  caution: "An invented glider in invented air. In the air: lookout first, and others before the "
-    + "best circle.",
-  dark: "Eyes shut, if you dare.",
-  finding: "Preparing the air.",
-  listen: "Listen. It counts in ten seconds.",
-  counts: "It counts now.",
-  minutes: (left) => (left > 1 ? `${left} minutes left.` : "One minute left."),
-  over: "The round is over.",
-  left: "◀ Left",
-  right: "Right ▶",
-  bank: (deg) => (Math.abs(deg) < 0.5 ? "level"
-    : `${Math.abs(deg).toFixed(0)}° ${deg < 0 ? "left" : "right"}`),
-  bankIs: "Bank",
-  lift: "climbs",
-  sink: "sinks",
-  canvasReady: "The air from above",
-  canvasRound: "The glider from above",
-  canvasOver: "The thermal from above with rings of equal lift, your path seen from it, the middle "
-    + "of each of your circles, numbered, and the best circle",
-  ofBest: "of the best circle’s climb",
-  climb: (you, best) => `You: ${you} m/s in the mean of three minutes. The best circle of this `
-    + `thermal at rest: ${best} m/s.`,
-  after: (seconds) => (seconds === "" ? "No whole turn was within 25 m of the best circle’s middle."
-    : `Centred after ${Number(seconds).toFixed(0)} s: the first whole turn within 25 m.`),
-  side: (metres, where) =>
-    `The better side of your first circle was ${where}: the core lay ${metres} m from its middle.`,
-  sideNear: "Your first circle was within 25 m of the core.",
-  noTurn: "You flew no whole turn.",
-  winds: ["north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest"],
-  did: {
-    flattened: "You flattened while it improved: that moves the circle to the better side.",
-    tightened: "You tightened while it improved: that moves the circle away from the better side.",
-    neither: "Your bank did not go with the change of the sound, neither way.",
-    kept: "You kept the bank.",
-  },
-  tryNext: "Next:",
-  next: {
-    tightened: "the other way round. While it improves flatten by about 10°, while it worsens "
-      + "steepen. Compare with a second and a half ago.",
-    kept: "flatten by about 10° while it improves, steepen while it worsens. Compare with a second "
-      + "and a half ago.",
-    flattened: "keep that rule, and remember the best heading. The sound is about 2 s late. A "
-      + "quarter circle before that heading comes again roll to 10° for 1 to 3 s, then wait a "
-      + "circle.",
-    centred: "you were centred. With less help on the screen?",
-  },
-  onward: (round) => `Round ${round}`,
-  again: "Same air again",
-  link: "Copy the link",
-  linked: "The link is copied: it gives everyone the same air.",
-  who: "Name",
-  copy: "Copy the result",
-  copied: "Copied: two lines for a table, with tabs.",
-  notCopied: "This browser does not allow copying: select the text below.",
-  columns: ["name", "air", "round", "share_percent", "centred_s", "while_improving"],
-  tested: "Scripted pilots in this game: 23 % for who never corrects, −9 % for who tightens while "
-    + "it improves, 61 % for who flattens, 71 % with the best heading too. No human was tested.",
-  strength: (mps) => `${mps} m/s`,
-  scale: "100 m",
-  best: "best circle",
-  north: "N",
-};
-
 const HUNT = ["phase", "time", "east", "north", "heading", "bank", "wanted", "climb", "reading",
   "pitch", "cadence", "sounding", "meaning", "round"];
 const HUNT_PHASE = { waiting: 0, listening: 1, counting: 2, over: 3 };
+// So many kinds of help; further rounds have none.
+const HUNT_ROUNDS = 4;
 const HUNT_STEP_DEG = 5;
 const HUNT_MOST_DEG = 60;
 const HUNT_TRAIL_S = 60;
@@ -112,9 +34,9 @@ function huntShows(what) {
   by("hunt-ready").hidden = what !== "ready";
   by("hunt-debrief").hidden = !isOver;
   by("hunt-dark").hidden = !(what === "round" && hunt.round >= 4);
-  by("hunt-round").textContent = HUNT_WORDS.roundOf(hunt.round);
-  by("hunt-canvas").setAttribute("aria-label", HUNT_WORDS[
-    { ready: "canvasReady", round: "canvasRound", debrief: "canvasOver" }[what]]);
+  by("hunt-round").textContent = t("hunt.round", { round: hunt.round });
+  by("hunt-canvas").setAttribute("aria-label", t(
+    { ready: "hunt.canvasReady", round: "hunt.canvasRound", debrief: "hunt.canvasOver" }[what]));
 }
 
 function huntSays(text) {
@@ -151,7 +73,7 @@ async function beginHunt() {
   if (!hunt.isOpen || by("hunt-ready").hidden) return;
   hunt.seed = Math.min(Math.max(Math.floor(Number(by("hunt-seed").value)) || 0, 0), 99999999);
   huntHash();
-  huntSays(HUNT_WORDS.finding);
+  huntSays(t("hunt.finding"));
   await ensureStarted();
   if (hunt.ready !== huntKey()) await prepareHunt();
   hunt.ready = "";
@@ -188,8 +110,9 @@ function takeHunt(numbers) {
 
 function tellHunt({ phase, time }) {
   const left = Math.ceil((180 - time) / 60);
-  const words = phase === HUNT_PHASE.listening ? HUNT_WORDS.listen
-    : time < 50 ? HUNT_WORDS.counts : HUNT_WORDS.minutes(left);
+  const words = phase === HUNT_PHASE.listening ? t("hunt.listen")
+    : time < 50 ? t("hunt.counts")
+    : left > 1 ? t("hunt.minutes", { left }) : t("hunt.minute");
   if (phase !== HUNT_PHASE.over && words !== hunt.told) {
     hunt.told = words;
     huntSays(words);
@@ -263,7 +186,7 @@ async function askForTilt() {
   if (tilts) return stopTilt();
   const refused = (await DeviceOrientationEvent.requestPermission?.().catch(() => "denied"))
     === "denied";
-  if (refused) return huntSays(HUNT_WORDS.tiltRefused);
+  if (refused) return huntSays(t("hunt.tiltRefused"));
   tilts = true;
   addEventListener("deviceorientation", onTilt);
   by("hunt-tilt").setAttribute("aria-pressed", "true");
@@ -281,44 +204,48 @@ const percent = (share) => `${share < 0 ? "−" : ""}${Math.abs(100 * share).toF
 
 function huntNext({ did, after, turns }) {
   const last = turns[turns.length - 1];
-  if (after !== "" && last && last[5] <= 25) return HUNT_WORDS.next.centred;
-  if (did === "neither") return HUNT_WORDS.next.kept;
-  return HUNT_WORDS.next[did];
+  if (after !== "" && last && last[5] <= 25) return t("hunt.next.centred");
+  if (did === "neither") return t("hunt.next.kept");
+  return t(`hunt.next.${did}`);
 }
 
 function huntSide({ turns, circle }) {
-  if (turns.length === 0) return HUNT_WORDS.noTurn;
+  if (turns.length === 0) return t("hunt.noTurn");
   const [, , east, north, , off] = turns[0];
-  if (off <= 25) return HUNT_WORDS.sideNear;
+  if (off <= 25) return t("hunt.sideNear");
   const bearing = Math.atan2(circle[0] - east, circle[1] - north);
-  const wind = HUNT_WORDS.winds[(Math.round(bearing / (Math.PI / 4)) + 8) % 8];
-  return HUNT_WORDS.side(off.toFixed(0), wind);
+  const wind = t(`hunt.wind.${(Math.round(bearing / (Math.PI / 4)) + 8) % 8}`);
+  return t("hunt.side", { metres: number(off, 0), where: wind });
 }
 
 function showDebrief(result) {
   by("hunt-share").textContent = percent(result.share);
   by("hunt-bar").style.inlineSize = `${Math.min(Math.max(100 * result.share, 0), 100)}%`;
   by("hunt-climb").textContent =
-    HUNT_WORDS.climb(huntSigned(result.climb), huntSigned(result.best));
-  by("hunt-after").textContent = HUNT_WORDS.after(result.after);
+    t("hunt.climb", { you: signed(result.climb, 1), best: signed(result.best, 1) });
+  by("hunt-after").textContent = huntAfter(result.after);
   by("hunt-side").textContent = huntSide(result);
-  by("hunt-did").textContent = HUNT_WORDS.did[result.did];
+  by("hunt-did").textContent = t(`hunt.did.${result.did}`);
   by("hunt-next").textContent = huntNext(result);
-  by("hunt-on").textContent = HUNT_WORDS.onward(result.round + 1);
+  by("hunt-on").textContent = t("hunt.round", { round: result.round + 1 });
   showHuntLine();
   by("hunt-debrief").scrollTop = 0;
   by("hunt-on").focus({ preventScroll: true });
-  huntSays(`${HUNT_WORDS.over} ${percent(result.share)} ${HUNT_WORDS.ofBest}. ` +
+  huntSays(`${t("hunt.over")} ${percent(result.share)} ${t("hunt.ofBest")}. ` +
     `${by("hunt-after").textContent} ${by("hunt-did").textContent}`);
 }
 
-const huntSigned = (value) => `${value < 0 ? "−" : "+"}${Math.abs(value).toFixed(1)}`;
+const huntAfter = (seconds) => (seconds === "" ? t("hunt.never")
+  : t("hunt.after", { seconds: number(Number(seconds), 0) }));
+
+// For a table: the same in every language.
+const HUNT_COLUMNS = ["name", "air", "round", "share_percent", "centred_s", "while_improving"];
 
 /** One line for a table of a class, under its header, with tabs. */
 function huntLine({ seed, round, share, after, did }, name) {
   const line = [name.replace(/\s+/g, " ").trim(), seed, round, (100 * share).toFixed(0),
     after === "" ? "" : Number(after).toFixed(0), did];
-  return `${HUNT_WORDS.columns.join("\t")}\n${line.join("\t")}\n`;
+  return `${HUNT_COLUMNS.join("\t")}\n${line.join("\t")}\n`;
 }
 
 function showHuntLine() {
@@ -330,7 +257,7 @@ async function copyHunt(text, done) {
     await navigator.clipboard.writeText(text);
     huntDone(done);
   } catch {
-    huntDone(HUNT_WORDS.notCopied);
+    huntDone(t("hunt.notCopied"));
     by("hunt-line").select();
   }
 }
@@ -350,26 +277,33 @@ function huntFromHash() {
   openHunt(Number(seed), wanted);
 }
 
+/** What is not in the HTML, in the present language. */
+function showHuntWords() {
+  by("hunt-line").setAttribute("aria-label", t("hunt.copy"));
+  by("hunt-rounds").querySelectorAll("span").forEach((name, place) => {
+    name.textContent = t(`hunt.round.${place + 1}`);
+  });
+  if (!hunt.isOpen) return;
+  huntShows(by("hunt-view").dataset.shows);
+  if (hunt.result) showDebrief(hunt.result);
+}
+
 function wireHunt() {
-  for (const element of document.querySelectorAll("[data-hunt]"))
-    element.textContent = HUNT_WORDS[element.dataset.hunt];
-  by("hunt-how").textContent = HUNT_WORDS.how;
-  by("hunt-line").setAttribute("aria-label", HUNT_WORDS.copy);
-  HUNT_WORDS.rounds.forEach((name, place) => {
+  for (let round = 1; round <= HUNT_ROUNDS; round += 1) {
     const input = Object.assign(document.createElement("input"), { type: "radio",
-      name: "hunt-round", value: place + 1, checked: place === 0 });
+      name: "hunt-round", value: round, checked: round === 1 });
     input.addEventListener("change", () => {
-      hunt.round = place + 1;
+      hunt.round = round;
       huntShows("ready");
     });
     const label = document.createElement("label");
-    label.append(input, ` ${name}`);
+    label.append(input, " ", document.createElement("span"));
     by("hunt-rounds").append(label);
-  });
+  }
+  onWords.push(showHuntWords);
   const right = ({ offsetX, target }) => (offsetX > target.clientWidth / 2 ? 1 : -1);
   steerWhileHeld(by("hunt-canvas"), right);
   for (const [id, side] of [["hunt-left", -1], ["hunt-right", 1]]) {
-    by(id).textContent = HUNT_WORDS[id.slice(5)];
     steerWhileHeld(by(id), () => side);
   }
   by("hunt-open").addEventListener("click", () => openHunt(hunt.seed, hunt.round));
@@ -387,8 +321,7 @@ function wireHunt() {
   by("hunt-again").addEventListener("click", () => openHunt(hunt.seed, hunt.round));
   by("hunt-who").addEventListener("input", showHuntLine);
   by("hunt-copy").addEventListener("click", () =>
-    copyHunt(huntLine(hunt.result, by("hunt-who").value), HUNT_WORDS.copied));
-  by("hunt-link").addEventListener("click", () => copyHunt(huntLink(), HUNT_WORDS.linked));
+    copyHunt(huntLine(hunt.result, by("hunt-who").value), t("hunt.copied")));
+  by("hunt-link").addEventListener("click", () => copyHunt(huntLink(), t("hunt.linked")));
   addEventListener("hashchange", huntFromHash);
-  huntFromHash();
 }

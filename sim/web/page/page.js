@@ -141,6 +141,7 @@ async function begin() {
   readColours();
   wire();
   showWords();
+  huntFromHash();
   requestAnimationFrame(draw);
   await beginPreview();
   document.documentElement.dataset.ready = "true";

@@ -6,7 +6,7 @@ import { spawnSync } from "node:child_process";
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { after, before, test } from "node:test";
-import { gunzipSync } from "node:zlib";
+import { unpacked } from "../packed.mjs";
 import { folder, launch, open, page } from "./browser.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core"), "utf8");
@@ -56,8 +56,7 @@ async function flown(tab, steer) {
 /** The page's WebAssembly in this process. */
 async function coreOfPage() {
   const [, packed] = readFileSync(page, "utf8").match(/const CORE = "([^"]+)"/);
-  const bytes = gunzipSync(Buffer.from(packed, "base64"));
-  return (await WebAssembly.instantiate(bytes, {})).instance.exports;
+  return (await WebAssembly.instantiate(unpacked(packed), {})).instance.exports;
 }
 
 /** Calls of a pilot who flattens while the pitch rises; he knows nothing else. */
