@@ -91,8 +91,9 @@ fn share_percent(scores: &[Score]) -> f64 {
 
 fn row(name: &str, expected: f64, scores: &[Score]) -> String {
     let count = |is: fn(&Score) -> bool| scores.iter().filter(|score| is(score)).count();
+    let most = scores.iter().map(|score| 100.0 * score.share).fold(f64::MIN, f64::max);
     format!(
-        "{name:28} {:6.1} {expected:6.0} {:7} {:10} {:10}",
+        "{name:28} {:6.1} {expected:6.0} {most:6.1} {:7} {:10} {:10}",
         share_percent(scores),
         count(|score| score.centred_after_s.is_some()),
         count(|score| score.did == Did::Flattened),
@@ -100,13 +101,25 @@ fn row(name: &str, expected: f64, scores: &[Score]) -> String {
     )
 }
 
+/// Most who flatten or tighten are told so, and nobody the opposite.
+fn is_told_what_he_did(pilot: Pilot, scores: &[Score]) {
+    let (does, opposite) = match pilot {
+        Pilot::Flattens => (Did::Flattened, Did::Tightened),
+        Pilot::Tightens => (Did::Tightened, Did::Flattened),
+        _ => return,
+    };
+    let told = |did: Did| scores.iter().filter(|score| score.did == did).count();
+    assert!(5 * told(does) >= 3 * scores.len() && told(opposite) == 0, "{pilot:?}: {scores:?}");
+}
+
 #[test]
 fn scripted_pilots_climb_as_the_rules_say() {
     let mut shares = Vec::new();
-    println!("{:28} {:>6} {:>6} centred  flattened  tightened", "pilot", "share", "known");
+    println!("pilot                         share  known   most centred  flattened  tightened");
     for (pilot, name, allowance_s, expected) in PILOTS {
         let scores = scores_of(pilot, allowance_s);
         println!("{}", row(name, expected, &scores));
+        is_told_what_he_did(pilot, &scores);
         shares.push(share_percent(&scores));
     }
     let [never, tightens, flattens, best_heading, both, expert] = shares[..] else {
@@ -128,9 +141,11 @@ fn scripted_pilots_climb_as_the_rules_say() {
 
 #[test]
 fn holding_still_is_never_worth_more_than_a_third() {
-    let held = |seed| 100.0 * played(seed, |_, _| ()).share;
-    let shares: Vec<f64> = (1..=seeds()).into_par_iter().map(held).collect();
-    assert!(shares.iter().all(|share| (0.0..=HELD_MOST).contains(share)), "{shares:?}");
+    let held = |seed| played(seed, |_, _| ());
+    let scores: Vec<Score> = (1..=seeds()).into_par_iter().map(held).collect();
+    let is_little = |score: &Score| (0.0..=HELD_MOST).contains(&(100.0 * score.share));
+    assert!(scores.iter().all(is_little), "{scores:?}");
+    assert!(scores.iter().all(|score| score.did == Did::KeptTheBank), "{scores:?}");
 }
 
 #[test]
