@@ -88,7 +88,7 @@ fuzz SECONDS="5":
 firmware:
     firmware/ci.sh
 
-# Build the page and test it in Chromium.
+# Build the page and test it in Chromium and Firefox.
 page:
     sim/web/ci.sh
 
