@@ -38,7 +38,8 @@ const SCRIPT = "${packed(`(() => {\n${script}\n})();`)}";
 ${lean(read("unpack.js"))}`;
 if (start.includes("</script")) throw new Error("a script of the page holds its own end");
 
-const parts = { style: lean(`${read("style.css")}\n${read("hunt.css")}`), script: start, drill: read("drill.html").trim(),
+const parts = { style: lean(`${read("style.css")}\n${read("hunt.css")}`), script: start,
+  drill: read("drill.html").trim(),
   hunt: read("hunt.html").trim() };
 const html = read("index.html").replace(/\{\{(\w+)\}\}/g, (_, name) => parts[name]);
 if (html.length > MOST_BYTES)

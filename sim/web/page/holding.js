@@ -2,9 +2,11 @@
 // falls behind the computer's. After a few such breaks the flight moves, as it is, into a new
 // context with a longer latency.
 
-const WATCH_MS = 500;
-// The clocks are read this roughly, s: a break loses at least so much sound.
-const LEAST_BREAK_S = 0.004;
+const WATCH_MS = 100;
+// The clock of the sound moves in steps of a buffer: the least lag of so many looks is its true one.
+const LOOKS = 6;
+// A break loses a buffer of the device, some 10 ms; less than half of that is no break.
+const BREAK_S = 0.01;
 const BREAKS_ALLOWED = 3;
 // The first second in a context is not judged: devices start late.
 const SETTLES_MS = 1500;
@@ -21,13 +23,9 @@ function watchSound() {
   watching ??= setInterval(watch, WATCH_MS);
 }
 
-/** Seconds of sound lost so far, by the browser's own count or by the clocks. */
-function lostSound() {
-  const stats = context.playbackStats ?? context.playoutStats;
-  if (stats?.underrunEvents !== undefined) return { events: stats.underrunEvents };
-  const { contextTime, performanceTime } = context.getOutputTimestamp();
-  return { behind_s: (performanceTime ?? performance.now()) / 1000 - (contextTime ?? 0) };
-}
+/** How far the clock of the sound is behind the computer's, s. A browser's own count of breaks, where
+ * it has one, stayed at zero while sound was lost, so it is not asked. */
+const lagOfSound = () => performance.now() / 1000 - context.currentTime;
 
 function watch() {
   if (!isJudged || !context || moving || context.state !== "running" || document.hidden) {
@@ -35,18 +33,14 @@ function watch() {
     return;
   }
   const now = performance.now();
-  const lost = window.chirrupTest?.lost?.() ?? lostSound();
-  watched ??= { since: now, breaks: 0, base: null };
+  watched ??= { since: now, lags: [], base: Infinity, breaks: 0 };
   if (now - watched.since < SETTLES_MS) return;
-  if (watched.base === null) {
-    watched.base = lost;
-    return;
-  }
-  if (lost.events !== undefined) watched.breaks = lost.events - watched.base.events;
-  else if (lost.behind_s - watched.base.behind_s > LEAST_BREAK_S) {
-    watched.breaks += 1;
-    watched.base = lost;
-  } else if (lost.behind_s < watched.base.behind_s) watched.base = lost;
+  watched.lags = [window.chirrupTest?.lag?.() ?? lagOfSound(), ...watched.lags].slice(0, LOOKS);
+  if (watched.lags.length < LOOKS) return;
+  const lag = Math.min(...watched.lags);
+  const lost = lag - watched.base;
+  if (lost > BREAK_S / 2) watched.breaks += Math.max(1, Math.round(lost / BREAK_S));
+  if (lost > BREAK_S / 2 || lost < 0) watched.base = lag;
   if (watched.breaks >= BREAKS_ALLOWED) moveToLonger();
 }
 
@@ -59,6 +53,7 @@ function tellOf(key) {
 function moveToLonger() {
   if (latency + 1 >= LATENCIES.length) {
     tellOf("notice.busy");
+    watched = null;
     return;
   }
   latency += 1;

@@ -280,7 +280,8 @@ function drawHuntRings(pen, result, x, y) {
     }
     pen.stroke();
     const [label] = pieces.map(([start]) => start).sort((one, other) => one[1] - other[1]);
-    if (label) huntText(pen, `${number(level, Number.isInteger(level) ? 0 : 1)} m/s`, x(label[0]), y(label[1]) + 4, "ring");
+    const name = `${number(level, Number.isInteger(level) ? 0 : 1)} m/s`;
+    if (label) huntText(pen, name, x(label[0]), y(label[1]) + 4, "ring");
   }
 }
 

@@ -57,7 +57,8 @@ window.chirrupTest = {
     const { data, width, height } = canvas.getContext("2d").getImageData(0, 0, canvas.width,
       canvas.height);
     return { ticks: heard.ticks, seconds: STRIP_S, hertz: STRIP_HZ, ratio: devicePixelRatio || 1,
-      places: stripPlaces(canvas.getContext("2d"), canvas.clientWidth, canvas.clientHeight, two ? 2 : 1), width, height,
+      places: stripPlaces(canvas.getContext("2d"), canvas.clientWidth, canvas.clientHeight,
+        two ? 2 : 1), width, height,
       colours: { climb: colours.climb, sink: colours.sink, fault: colours.fault },
       pixels: inBase64(data) };
   },

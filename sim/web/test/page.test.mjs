@@ -94,8 +94,8 @@ test("all can be done with the keys alone", () =>
       assert.ok(found.seen, `${found.name} shows that it has the focus`);
       reached.push(found.name);
     }
-    for (const name of ["start", "mute", "volume", "check-open", "language", "fly", "air", "speed", "still", "two",
-      "response", "noise", "fault", "file"]) {
+    for (const name of ["start", "mute", "volume", "check-open", "language", "fly", "air", "speed",
+      "still", "two", "response", "noise", "fault", "file"]) {
       assert.ok(reached.includes(name), `${name} is reached by Tab, of ${reached}`);
     }
     await tab.focus("#start");
@@ -357,3 +357,57 @@ test("it fits screens of 390, 1280 and 1920 px and can be looked at", async () =
     }
   }
 });
+
+test("after breaks the flight goes on, as it is, with a longer latency, and that is told", () =>
+  within({ before: () => {
+    // The clock of the sound falls behind, as on a busy machine.
+    window.chirrupTest = { lag: () => window.behind ?? 0 };
+  } }, async (tab) => {
+    await tab.click("#start");
+    await isPlaying(tab);
+    await tab.keyboard.press("ArrowUp");
+    await tab.waitForTimeout(3000);
+    assert.equal(await tab.evaluate(() => window.chirrupTest.hint()), "interactive");
+    for (const hint of ["playback", 0.5]) {
+      const before = await tab.evaluate(() => window.chirrupTest.latest());
+      await tab.evaluate(() => { window.behind = (window.behind ?? 0) + 0.031; });
+      await tab.waitForFunction((wanted) => window.chirrupTest.hint() === wanted, hint);
+      await tab.waitForSelector("#notice:not([hidden])");
+      await tab.waitForFunction((time) => window.chirrupTest.latest().time > time + 0.5,
+        before.time);
+      const now = await tab.evaluate(() => window.chirrupTest.latest());
+      assert.ok(now.time < before.time + 6, `from ${before.time} to ${now.time} s`);
+      assert.ok(Math.abs(now.height - before.height) < 20, "the same flight");
+      assert.equal(now.controls[0], 0.5, "the same air");
+      await tab.waitForTimeout(3000);
+    }
+  }));
+
+test("no sound device is told at once", () =>
+  within({ before: () => {
+    // A context without a device never runs.
+    AudioContext.prototype.resume = () => new Promise(() => {});
+    Object.defineProperty(AudioContext.prototype, "state", { get: () => "suspended" });
+  } }, async (tab) => {
+    await tab.click("#start");
+    await tab.waitForFunction(() => document.getElementById("caption").textContent ===
+      window.chirrupTest.words().en["trouble.device"], null, { timeout: 5000 });
+  }));
+
+test("the sound check finds loudspeaker and volume, and gives the flight back", () =>
+  within({}, async (tab) => {
+    await tab.click("#check-open");
+    await tab.waitForFunction(() => window.chirrupTest.heardNow("left").meaning === 2);
+    const time = () => tab.evaluate(() => window.chirrupTest.latest().time);
+    const before = await time();
+    await tab.click("#check-kinds button >> nth=1");
+    await tab.locator("#check-volume").fill("10");
+    await tab.click("#check-next");
+    await tab.waitForFunction(() => window.chirrupTest.heardNow("left").meaning === 1);
+    await tab.click("#check-next");
+    assert.equal(await time(), before, "the flight waits");
+    await tab.click("#check-next");
+    await tab.waitForFunction((from) => window.chirrupTest.latest().time > from + 0.3, before);
+    const { controls } = await tab.evaluate(() => window.chirrupTest.latest());
+    assert.deepEqual([controls[11], controls[14]], [10, 0]);
+  }));
