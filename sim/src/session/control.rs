@@ -9,6 +9,10 @@ use chirrup_flight::hand::{Asked, air};
 /// The faults of [`Control::Fault`], in the order of its numbers.
 const FAULTS: [Option<Kind>; 4] = [None, Some(Kind::Frozen), Some(Kind::Lost), Some(Kind::Swapped)];
 
+/// The choices of [`Control::Energy`], in the order of its numbers.
+const ENERGIES: [EnergyChoice; 4] =
+    [EnergyChoice::None, EnergyChoice::Electronic, EnergyChoice::Probe, EnergyChoice::Auto];
+
 /// A control, as programs number them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Control {
@@ -22,7 +26,7 @@ pub enum Control {
     Thermal,
     /// Distance from the centre of the thermal to that of the circle, m.
     Offset,
-    /// 0 no compensation, 1 electronic, 2 probe.
+    /// 0 no compensation, 1 electronic, 2 probe, 3 the best that the sensors give.
     Energy,
     /// 0 fixed filter, 1 adaptive.
     Filter,
@@ -83,7 +87,8 @@ impl Control {
             Control::Bank => (0.0, 50.0, 5.0),
             Control::Thermal => (0.0, 8.0, 0.5),
             Control::Offset => (0.0, 150.0, 10.0),
-            Control::Energy | Control::Speaker => (0.0, 2.0, 1.0),
+            Control::Energy => (0.0, 3.0, 1.0),
+            Control::Speaker => (0.0, 2.0, 1.0),
             Control::Filter | Control::Two | Control::Mute => (0.0, 1.0, 1.0),
             Control::Response => (0.3, 5.0, 0.1),
             Control::Noise => (0.0, 1.0, 0.05),
@@ -182,8 +187,7 @@ impl Controls {
             Control::Thermal => self.thermal_mps = value,
             Control::Offset => self.offset_m = value,
             Control::Energy => {
-                self.energy =
-                    [EnergyChoice::None, EnergyChoice::Electronic, EnergyChoice::Probe][chosen];
+                self.energy = ENERGIES[chosen];
             }
             Control::Filter => self.filter = [FilterChoice::Fixed, FilterChoice::Adaptive][chosen],
             Control::Response => self.response_s = value,
@@ -207,11 +211,9 @@ impl Controls {
             Control::Bank => self.bank_deg,
             Control::Thermal => self.thermal_mps,
             Control::Offset => self.offset_m,
-            Control::Energy => match self.energy {
-                EnergyChoice::None => 0.0,
-                EnergyChoice::Probe => 2.0,
-                EnergyChoice::Electronic | EnergyChoice::Auto => 1.0,
-            },
+            Control::Energy => {
+                ENERGIES.iter().position(|energy| *energy == self.energy).unwrap_or(0) as f64
+            }
             Control::Filter => f64::from(self.filter == FilterChoice::Adaptive),
             Control::Response => self.response_s,
             Control::Noise => self.noise_m,

@@ -16,6 +16,8 @@ pub mod cockpit;
 pub mod control;
 mod heard;
 pub mod lesson;
+mod pace;
+pub mod profile;
 mod report;
 pub(crate) mod show;
 pub mod sound_check;
@@ -28,11 +30,14 @@ use crate::ears::Ears;
 use crate::error::Result;
 use crate::render::Renderer;
 use crate::replay::{Replay, Row, Stretch};
+use crate::trace::columns::ColumnMap;
 use chirrup_core::{EnergyChoice, Micros, Pipeline, PolarSettings, Settings, Status, TICK, Voice};
 use cockpit::Cockpit;
 use control::{Control, Controls};
 use heard::HeardNotes;
 use lesson::{LESSONS, Lesson, Playing};
+use pace::Pace;
+use profile::Profile;
 use source::Source;
 use std::convert::Infallible;
 
@@ -51,6 +56,8 @@ pub struct Session {
     sample_rate_hz: u32,
     /// How long the sound runs before the next sample is taken: in all, and the time left.
     wait: (Micros, Micros),
+    /// How fast a trace plays.
+    pace: Pace,
     queue: Vec<i16>,
     taken: usize,
     heard: HeardNotes,
@@ -80,6 +87,7 @@ impl Session {
             seed,
             sample_rate_hz,
             wait: (Micros(0), Micros(0)),
+            pace: Pace::default(),
             queue: Vec::new(),
             taken: 0,
             heard: HeardNotes::default(),
@@ -127,21 +135,45 @@ impl Session {
     pub fn start_afresh(&mut self) {
         self.lesson = None;
         self.controls.calm();
+        if self.controls.energy == EnergyChoice::Auto {
+            // What a trace has chosen for itself ends with it.
+            self.controls.energy = Controls::default().energy;
+        }
         self.begin(Source::flight(self.seed));
         self.retune();
     }
 
-    /// Replays a trace, CSV or IGC; `name` is the name of the file.
+    /// Replays a trace, CSV or IGC; `name` is the name of the file, and `columns` names those of a
+    /// CSV that have other names than ours. The energy is taken from where `chirrup replay` takes
+    /// it: the probe where there is one, else the airspeed, else altitude alone.
     ///
     /// # Errors
     /// As [`crate::trace::open`], or where there is no sample in it. The session then continues
     /// unchanged.
-    pub fn load_trace(&mut self, name: &str, bytes: Vec<u8>) -> Result<Vec<String>> {
-        let (source, notes) = Source::trace(name, bytes)?;
+    pub fn load_trace(
+        &mut self,
+        name: &str,
+        bytes: Vec<u8>,
+        columns: &ColumnMap,
+    ) -> Result<Vec<String>> {
+        let (source, notes) = Source::trace(name, bytes, columns)?;
         self.lesson = None;
+        self.controls.energy = EnergyChoice::Auto;
         self.begin(source);
         self.retune();
         Ok(notes)
+    }
+
+    /// Heights and climbs of the whole trace; empty in a flight.
+    pub fn profile(&self) -> Profile {
+        self.source.profile()
+    }
+
+    /// Plays a trace so many times as fast, from 0.5 to 16; a flight is flown in real time. The
+    /// instruments take every sample at its own time, and their filters are those of real time: it
+    /// is the reading that changes faster, not the tone.
+    pub fn set_pace(&mut self, times: f64) {
+        self.pace = Pace::of(times);
     }
 
     /// Continues `seconds` after the start of the trace; does nothing when none is loaded.
@@ -217,8 +249,9 @@ impl Session {
     fn go_on(&mut self) {
         let (whole, left) = self.wait;
         if left > Micros(0) {
-            let now = left.min(TICK);
-            self.sound(now);
+            let pace = if self.source.is_trace() { self.pace } else { Pace::default() };
+            let now = left.min(pace.of_a_tick());
+            self.sound(pace.heard(now));
             self.wait = (whole, Micros(left.0 - now.0));
             return;
         }

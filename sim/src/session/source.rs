@@ -1,6 +1,7 @@
 //! The source of a session's samples: a hand-flown flight, or a trace.
 
 use super::control::Controls;
+use super::profile::Profile;
 use crate::error::{Complaint, Result};
 use crate::inject::catalogue::Kind;
 use crate::inject::{Chain, Injected, Injection};
@@ -63,8 +64,12 @@ impl Source {
     }
 
     /// Reads a whole trace, and the notes on it.
-    pub(super) fn trace(name: &str, bytes: Vec<u8>) -> Result<(Self, Vec<String>)> {
-        let mut trace = trace::open(name, Box::new(Cursor::new(bytes)), &ColumnMap::default())?;
+    pub(super) fn trace(
+        name: &str,
+        bytes: Vec<u8>,
+        columns: &ColumnMap,
+    ) -> Result<(Self, Vec<String>)> {
+        let mut trace = trace::open(name, Box::new(Cursor::new(bytes)), columns)?;
         let mut samples = Vec::new();
         let mut skipped = 0_u64;
         while let Some(item) = trace.next() {
@@ -162,6 +167,14 @@ impl Source {
                 !(LOWEST_M..HIGHEST_M).contains(&flight.craft().height_m())
             }
             Source::Trace { .. } => false,
+        }
+    }
+
+    /// Heights and climbs of the trace; empty for a flight.
+    pub(super) fn profile(&self) -> Profile {
+        match self {
+            Source::Flight { .. } => Profile::default(),
+            Source::Trace { samples, flown_s, .. } => Profile::of(samples, flown_s),
         }
     }
 

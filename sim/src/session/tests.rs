@@ -4,6 +4,7 @@ use super::control::Control;
 use super::lesson::LESSONS;
 use super::*;
 use crate::sensed::sample_of;
+use crate::trace::column_names;
 use chirrup_core::Meaning;
 use chirrup_flight::hand::Flight;
 
@@ -253,7 +254,7 @@ fn a_trace_is_replayed_to_its_end_and_sought() {
         text += &format!("{},{}\n", f64::from(row) * 0.02, 90_000.0 - 0.72 * f64::from(row));
     }
     let mut session = Session::new(8_000, 1);
-    session.load_trace("climb.csv", text.into_bytes()).unwrap();
+    session.load_trace("climb.csv", text.into_bytes(), &ColumnMap::default()).unwrap();
     assert!(frames(&mut session, 10.0, 128).iter().any(|sample| *sample != 0));
     session.seek(20.0);
     frames(&mut session, 6.0, 128);
@@ -264,7 +265,9 @@ fn a_trace_is_replayed_to_its_end_and_sought() {
     );
     assert_eq!(report.left.meaning, Meaning::Climb);
     frames(&mut session, 30.0, 128);
-    let error = session.load_trace("wrong.csv", b"a,b\n1,2\n".to_vec()).unwrap_err().to_string();
+    let wrong = b"a,b\n1,2\n".to_vec();
+    let error =
+        session.load_trace("wrong.csv", wrong, &ColumnMap::default()).unwrap_err().to_string();
     assert!(error.contains("wrong.csv"), "{error}");
     assert!(session.report().length_s > 0.0, "and the trace is still there");
 }
@@ -313,4 +316,44 @@ fn what_is_muted_has_not_sounded_and_what_nobody_fetches_is_not_kept_for_ever() 
     frames(&mut session, 2.0, 160);
     let silent = Note::default();
     assert!(session.take_heard().iter().all(|note| note.left == silent));
+}
+
+/// Two minutes at 10 a second with columns of other names: level, then a climb of 2.5 m/s.
+fn two_minutes() -> Vec<u8> {
+    let mut text = String::from("x0;x1\n");
+    for row in 0..1_200 {
+        let seconds = f64::from(row) * 0.1;
+        text += &format!("{seconds};{}\n", 900.0 - 0.28 * (seconds - 60.0).max(0.0));
+    }
+    text.into_bytes()
+}
+
+#[test]
+fn columns_are_named_and_a_faster_pace_gives_the_same_readings_sooner() {
+    let columns: ColumnMap = "time=x0,static=x1:hPa".parse().unwrap();
+    let names = column_names("log.csv", Box::new(std::io::Cursor::new(two_minutes()))).unwrap();
+    assert_eq!(names, ["x0", "x1"]);
+    let mut session = Session::new(8_000, 1);
+    assert!(session.load_trace("log.csv", two_minutes(), &ColumnMap::default()).is_err());
+    let at = |session: &mut Session, times: f64, seconds: f64| {
+        session.load_trace("log.csv", two_minutes(), &columns).unwrap();
+        session.set_pace(times);
+        frames(session, seconds / times, 160);
+        session.report()
+    };
+    for (seconds, climbs) in [(50.0, false), (100.0, true)] {
+        let [half, real, fast] = [0.5, 1.0, 16.0].map(|times| at(&mut session, times, seconds));
+        for paced in [half, fast] {
+            assert!((paced.time_s - real.time_s).abs() < 0.2, "{} {}", paced.time_s, real.time_s);
+            assert!((paced.left.reading_mps - real.left.reading_mps).abs() < 0.05);
+        }
+        assert_eq!(real.left.meaning == Meaning::Climb, climbs);
+    }
+    let [climb] = session.profile().climbs[..] else { panic!("{:?}", session.profile().climbs) };
+    assert!((climb.begin_s - 60.0).abs() < 5.0 && (climb.end_s - 119.9).abs() < 1.0, "{climb:?}");
+    // A flight is flown in real time, by its own compensation.
+    session.start_afresh();
+    frames(&mut session, 3.0, 160);
+    assert!((session.report().time_s - 3.0).abs() < 0.1);
+    assert_eq!(session.controls().energy, EnergyChoice::Electronic);
 }

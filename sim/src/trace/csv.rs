@@ -75,10 +75,7 @@ impl CsvTrace {
         let mut row = Row::new(delimiter);
         row.split(&header.text);
         let has_names = !is_of_values(&row);
-        let names = match has_names {
-            true => row.names(),
-            false => (1..=row.fields().count()).map(|number| format!("#{number}")).collect(),
-        };
+        let names = names_of(&row);
         let mut suffice = Suffice::of(&names, columns, delimiter);
         let before = (!has_names).then(|| header.clone());
         let first = First::read(&mut lines, delimiter, before, |row| suffice.is_clear(row));
@@ -306,6 +303,27 @@ fn no_number(column: &Column) -> String {
 
 fn skipped(line: &Line<'_>, reason: String, found: &[u8]) -> Item {
     Item::Skipped(Skipped { line: line.number, reason, found: excerpt(found) })
+}
+
+/// The names of the columns, for whoever is to choose among them; numbers where there are none.
+///
+/// # Errors
+/// No header, or bytes that are not text.
+pub(super) fn column_names(name: &str, input: Box<dyn BufRead>) -> Result<Vec<String>> {
+    let mut lines = Lines::new(input).map_err(|source| Error::io("cannot read", name, source))?;
+    let (header, delimiter) = header_line(name, &mut lines)?;
+    let mut row = Row::new(delimiter);
+    row.split(&header.text);
+    Ok(names_of(&row))
+}
+
+/// What the columns of the first line are called.
+fn names_of(first: &Row) -> Vec<String> {
+    if is_of_values(first) {
+        (1..=first.fields().count()).map(|number| format!("#{number}")).collect()
+    } else {
+        first.names()
+    }
 }
 
 /// The line with the names of the columns, and what separates them.

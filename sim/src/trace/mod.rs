@@ -58,16 +58,36 @@ pub fn open(
     columns: &columns::ColumnMap,
 ) -> Result<Box<dyn Trace>> {
     let cannot = |source| Error::io("cannot read", name, source);
-    let mut input = foreign::unpacked(name, input)?;
-    if let Some(order) = utf16::order_of(input.fill_buf().map_err(cannot)?) {
-        input = Box::new(utf16::Utf16::new(input, order));
-    }
+    let mut input = text_of(name, input)?;
     let start = input.fill_buf().map_err(cannot)?;
     if igc::looks_like_igc(name, start) {
         Ok(Box::new(igc::IgcTrace::open(name, input)?))
     } else {
         Ok(Box::new(csv::CsvTrace::open(name, input, columns)?))
     }
+}
+
+/// The names of a CSV's columns, for whoever is to choose among them; none of an IGC log.
+///
+/// # Errors
+/// No header, another kind of file, or a disk that cannot be read.
+pub fn column_names(name: &str, input: Box<dyn BufRead>) -> Result<Vec<String>> {
+    let mut input = text_of(name, input)?;
+    let start = input.fill_buf().map_err(|source| Error::io("cannot read", name, source))?;
+    if igc::looks_like_igc(name, start) {
+        return Ok(Vec::new());
+    }
+    csv::column_names(name, input)
+}
+
+/// Unpacked, and in UTF-8.
+fn text_of(name: &str, input: Box<dyn BufRead>) -> Result<Box<dyn BufRead>> {
+    let mut input = foreign::unpacked(name, input)?;
+    let start = input.fill_buf().map_err(|source| Error::io("cannot read", name, source))?;
+    Ok(match utf16::order_of(start) {
+        Some(order) => Box::new(utf16::Utf16::new(input, order)),
+        None => input,
+    })
 }
 
 #[cfg(test)]

@@ -15,6 +15,7 @@
 use chirrup::hunt::round::Round;
 use chirrup::session::Session;
 use chirrup::session::control::Control;
+use chirrup::trace::columns::ColumnMap;
 use std::io::{self, Read, Write};
 
 const BLOCK: usize = 128;
@@ -65,7 +66,7 @@ fn make(
         ["lesson", number] => session.play_lesson(number.parse()?),
         ["afresh"] => session.start_afresh(),
         ["load", file] => {
-            session.load_trace(file, std::fs::read(file)?)?;
+            session.load_trace(file, std::fs::read(file)?, &ColumnMap::default())?;
         }
         ["hunt_open", seed, round] => *hunt = Some(Round::new(seed.parse()?, round.parse()?)),
         ["hunt_begin"] => hunt.iter_mut().for_each(Round::begin),

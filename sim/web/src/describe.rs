@@ -18,6 +18,13 @@
 //! row      how often each answer was given..  how often none; a row for each answer asked
 //! ```
 //!
+//! The profile of a trace, in seconds since its beginning and metres:
+//!
+//! ```text
+//! point  seconds  height
+//! climb  begin    end     gained
+//! ```
+//!
 //! Answers are told by their places; right, early, luck and more are 1 or 0.
 
 use chirrup::drill::Drill;
@@ -115,6 +122,19 @@ fn write_outcome(text: &mut String, drill: &Drill, outcome: &Outcome) -> std::fm
         writeln!(text, "row\t{}", counts.join("\t"))?;
     }
     Ok(())
+}
+
+/// Heights and climbs of the session's trace.
+pub fn profile(session: &Session) -> String {
+    let profile = session.profile();
+    let points = profile
+        .points
+        .iter()
+        .map(|(time_s, height_m)| format!("point\t{time_s:.2}\t{height_m:.1}"));
+    let climbs = profile.climbs.iter().map(|climb| {
+        format!("climb\t{:.2}\t{:.2}\t{:.0}", climb.begin_s, climb.end_s, climb.gain_m)
+    });
+    points.chain(climbs).collect::<Vec<_>>().join("\n")
 }
 
 /// Every answer of the drill as CSV, with the level of the session's cockpit noise.

@@ -10,6 +10,10 @@
 //! | `lesson(number)`, `afresh()`, `seek(seconds)` | as the session's own |
 //! | `room(bytes)` | address of a buffer of so many bytes |
 //! | `load(name_bytes, all_bytes)` | the buffer holds a file's name, then the file; 1: replayed |
+//! | `name_columns(bytes)` | the buffer names the columns of files to come; 1: understood |
+//! | `columns(name_bytes, all_bytes)` | sets the text to the names of the columns of such a file |
+//! | `profile()` | sets the text to heights and climbs of the trace, in records |
+//! | `pace(times)` | a trace plays so many times as fast |
 //! | `begin_drill(kind, seed, wanted)`, `end_drill()` | a drill of so many questions |
 //! | `ask()` | plays a question; returns 1 while there is one |
 //! | `answer(choice, late_seconds)` | sets the text to the result and the score, in records |
@@ -36,8 +40,11 @@ use chirrup::hunt::round::Round;
 use chirrup::session::Session;
 use chirrup::session::control::Control;
 use chirrup::session::sound_check::SoundCheck;
+use chirrup::trace::column_names;
+use chirrup::trace::columns::ColumnMap;
 use chirrup_core::Speaker;
 use std::cell::RefCell;
+use std::io::Cursor;
 
 /// No answer.
 pub const BLANK: u32 = u32::MAX;
@@ -53,7 +60,18 @@ struct Desk {
     report: Vec<f64>,
     notes: Vec<f32>,
     room: Vec<u8>,
+    named: ColumnMap,
     text: String,
+}
+
+impl Desk {
+    /// A file's name and its content, from the buffer.
+    fn take_file(&mut self, name_bytes: u32, all_bytes: u32) -> (String, Vec<u8>) {
+        let mut bytes = std::mem::take(&mut self.room);
+        bytes.truncate(all_bytes as usize);
+        let file = bytes.split_off(bytes.len().min(name_bytes as usize));
+        (String::from_utf8_lossy(&bytes).into_owned(), file)
+    }
 }
 
 thread_local! {
@@ -179,16 +197,58 @@ pub extern "C" fn room(bytes: u32) -> *mut u8 {
 #[unsafe(no_mangle)]
 pub extern "C" fn load(name_bytes: u32, all_bytes: u32) -> u32 {
     with_desk(|desk| {
-        let mut bytes = std::mem::take(&mut desk.room);
-        bytes.truncate(all_bytes as usize);
-        let file = bytes.split_off(bytes.len().min(name_bytes as usize));
-        let name = String::from_utf8_lossy(&bytes);
+        let (name, file) = desk.take_file(name_bytes, all_bytes);
         let Some(session) = &mut desk.session else { return 0 };
-        let loaded = session.load_trace(&name, file);
+        let loaded = session.load_trace(&name, file, &desk.named);
         let good = u32::from(loaded.is_ok());
         desk.text = loaded.map_or_else(|error| error.to_string(), |notes| notes.join("; "));
         good
     })
+}
+
+/// Names the columns of the files to come, as `time=a,static=b:hPa`; nothing: their own names. 1, or
+/// 0 and the text says why not.
+#[unsafe(no_mangle)]
+pub extern "C" fn name_columns(bytes: u32) -> u32 {
+    with_desk(|desk| {
+        let mut named = std::mem::take(&mut desk.room);
+        named.truncate(bytes as usize);
+        match String::from_utf8_lossy(&named).parse::<ColumnMap>() {
+            Ok(map) => {
+                desk.named = map;
+                1
+            }
+            Err(error) => {
+                desk.text = error.to_string();
+                0
+            }
+        }
+    })
+}
+
+/// Sets the text to the names of the columns of the file in the buffer, one a line; to nothing where
+/// it has none.
+#[unsafe(no_mangle)]
+pub extern "C" fn columns(name_bytes: u32, all_bytes: u32) {
+    with_desk(|desk| {
+        let (name, file) = desk.take_file(name_bytes, all_bytes);
+        let names = column_names(&name, Box::new(Cursor::new(file)));
+        desk.text = names.unwrap_or_default().join("\n");
+    });
+}
+
+/// Sets the text to heights and climbs of the trace.
+#[unsafe(no_mangle)]
+pub extern "C" fn profile() {
+    with_desk(|desk| {
+        desk.text = desk.session.as_ref().map(describe::profile).unwrap_or_default();
+    });
+}
+
+/// Plays a trace so many times as fast.
+#[unsafe(no_mangle)]
+pub extern "C" fn pace(times: f64) {
+    with_session(|session| session.set_pace(times));
 }
 
 /// Begins a drill; an unknown kind does nothing.

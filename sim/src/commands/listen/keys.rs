@@ -116,7 +116,7 @@ mod tests {
             found.push(session.controls().get(Control::Energy));
             press(&mut session, KeyCode::Char('c'));
         }
-        assert_eq!(found, [1.0, 2.0, 0.0, 1.0]);
+        assert_eq!(found, [1.0, 2.0, 3.0, 0.0]);
     }
 
     #[test]

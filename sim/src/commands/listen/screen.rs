@@ -127,7 +127,7 @@ fn caption_text(view: &View<'_>, report: &Report) -> String {
 
 fn bars(view: &View<'_>, report: &Report, width: u16) -> Vec<Line<'static>> {
     let controls = view.session.controls();
-    let name = ["not compensated", "compensated", "compensated by probe"]
+    let name = ["not compensated", "compensated", "compensated by probe", "by the best sensor"]
         [controls.get(Control::Energy) as usize];
     let ear = if controls.two { "Left" } else { "Both ears" };
     let mut lines = ear_lines(&format!("{ear}: {name}"), &report.left, width);
