@@ -31,7 +31,7 @@ use crate::error::Result;
 use crate::render::Renderer;
 use crate::replay::{Replay, Row, Stretch};
 use crate::trace::columns::ColumnMap;
-use chirrup_core::{EnergyChoice, Micros, Pipeline, PolarSettings, Settings, Status, TICK, Voice};
+use chirrup_core::{EnergyChoice, Micros, Pipeline, PolarSettings, Settings, Status, Voice};
 use cockpit::Cockpit;
 use control::{Control, Controls};
 use heard::HeardNotes;

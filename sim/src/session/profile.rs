@@ -42,7 +42,7 @@ impl Profile {
             .filter_map(|(time_s, sample)| Some((*time_s, height_m(sample.static_pressure?)?)))
             .collect();
         let every = heights.len().div_ceil(MOST_POINTS).max(1);
-        let last = heights.last().filter(|_| (heights.len() - 1) % every != 0);
+        let last = heights.last().filter(|_| !(heights.len() - 1).is_multiple_of(every));
         let points = heights.iter().step_by(every).chain(last).copied().collect();
         Self { climbs: climbs(&heights), points }
     }
@@ -102,9 +102,9 @@ mod tests {
     fn a_climb_with_bumps_is_one_and_a_hill_is_none() {
         let flown = |second: f64| {
             let thermal = 2.0 * (second.clamp(100.0, 300.0) - 100.0) + 5.0 * (second / 4.0).sin();
-            let glide = (second.clamp(300.0, 600.0) - 300.0) * -1.0;
+            let glide = 300.0 - second.clamp(300.0, 600.0);
             let hill = 40.0 * (-((second - 700.0) / 20.0).powi(2)).exp();
-            let again = (second.clamp(800.0, 890.0) - 800.0) * 1.0;
+            let again = second.clamp(800.0, 890.0) - 800.0;
             800.0 + thermal + glide + hill + again
         };
         let profile = profile(flown, 1_000);
