@@ -136,7 +136,7 @@ fn the_class_file_has_a_marker_at_the_ticks_of_each_question() {
 #[test]
 fn blanks_count_as_asked_and_answers_after_the_last_question_are_refused() {
     let folder = folder();
-    let blanks = write(&folder, "blanks.txt", "\n-\n?\n0\n\n\n");
+    let blanks = write(&folder, "blanks.txt", "\u{feff}-\n\n?\n0\n\n\n");
     let told = run(&["drill", "--questions", "4", "--answers", &blanks]);
     assert!(told.starts_with("0 of 4 right"), "{told}");
     assert!(told.contains("4 were left blank"), "{told}");

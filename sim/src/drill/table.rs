@@ -16,7 +16,7 @@ pub fn csv(drill: &Drill, cockpit_db: Option<f64>) -> String {
     let rows = drill.outcomes().iter().enumerate().map(|(place, outcome)| {
         let question = &outcome.question;
         format!(
-            "{},{},{},{noise},{:.2},{:.2},{:.2},{},{},{},{},{}",
+            "{},{},{},{noise},{:.3},{:.3},{:.2},{},{},{},{},{}",
             place + 1,
             drill.kind().name(),
             drill.seed(),
@@ -64,6 +64,13 @@ pub fn sentence(drill: &Drill) -> String {
 fn told_from_guessing(threshold: &Threshold) -> String {
     if threshold.is_beyond() {
         return format!("; even a change of {MOST_ASKED_MPS} m/s is hardly told from guessing");
+    }
+    if !threshold.is_known() {
+        let [least_mps, most_mps] = threshold.between_mps();
+        return format!(
+            "; what is told right three times out of four is not known yet: a change between \
+             {least_mps:.2} and {most_mps:.2} m/s"
+        );
     }
     format!(
         "; a change of {:.2} m/s is told right three times out of four (standard error {:.0} %)",

@@ -71,6 +71,12 @@ impl Threshold {
         self.answers > 0 && !self.is_beyond() && self.error() <= ENOUGH
     }
 
+    /// Between which changes it lies, twice the standard error to each side, m/s.
+    pub fn between_mps(&self) -> [f64; 2] {
+        let (mean, deviation) = self.mean_and_deviation();
+        [-2.0, 2.0].map(|times| libm::exp(mean + times * deviation).clamp(LEAST_MPS, MOST_MPS))
+    }
+
     /// Whether even [`MOST_ASKED_MPS`] is told no better than three times out of four.
     pub fn is_beyond(&self) -> bool {
         self.mps() > MOST_ASKED_MPS

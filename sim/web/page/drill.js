@@ -92,12 +92,16 @@ function outcomeText([right, asked, given, seconds, early]) {
 }
 
 function scoreText([right, total, guessing, luck, mean, early, blank], ear) {
-  const [mps, error] = ear ?? [];
+  const [mps, error, known, least, most] = ear ?? [];
   const parts = [t("drill.so.far", { right, total })];
   if (!ear) {
     const by = { count: number(Number(guessing), 1) };
     parts.push(t(luck === "1" ? "drill.luck" : "drill.guessing", by));
   } else if (Number(mps) > 1.5) parts.push(t("drill.beyond"));
+  else if (known === "0") {
+    const between = { least: number(Number(least), 2), most: number(Number(most), 2) };
+    parts.push(t("drill.unknown", between));
+  }
   else parts.push(t("drill.ear", { mps: number(Number(mps), 2), percent: number(100 * error, 0) }));
   if (mean !== "") parts.push(t("drill.mean", { seconds: number(Number(mean), 2) }));
   if (blank !== "0") parts.push(t("drill.blanks", { count: blank }));

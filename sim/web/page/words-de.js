@@ -182,6 +182,7 @@
   "drill.guessing": ", wo Raten {count} ergibt",
   "drill.luck": ", wo Raten {count} ergibt und ebenso viele ergeben kann",
   "drill.ear": "; eine Änderung von {mps} m/s hörst du dreimal von viermal (± {percent} %)",
+  "drill.unknown": "; noch nicht genau bekannt: Du hörst eine Änderung von {least} bis {most} m/s",
   "drill.beyond": "; noch ist keine Änderung vom Raten zu unterscheiden",
   "drill.blanks": "; {count} ohne Antwort",
   "drill.earlies": "; {count} vor der hörbaren Änderung",

@@ -183,6 +183,7 @@
   "drill.guessing": ", where guessing gets {count}",
   "drill.luck": ", where guessing gets {count} and may get as many",
   "drill.ear": "; you hear a change of {mps} m/s three times out of four (± {percent} %)",
+  "drill.unknown": "; not known yet: you hear a change of {least} to {most} m/s",
   "drill.beyond": "; no change is told from guessing yet",
   "drill.blanks": "; {count} left blank",
   "drill.earlies": "; {count} before the change could be heard",

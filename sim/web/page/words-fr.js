@@ -182,6 +182,7 @@
   "drill.guessing": ", quand le hasard en donne {count}",
   "drill.luck": ", quand le hasard en donne {count} et peut en donner autant",
   "drill.ear": " ; vous entendez un changement de {mps} m/s trois fois sur quatre (± {percent} %)",
+  "drill.unknown": "; pas encore connu : vous entendez un changement de {least} à {most} m/s",
   "drill.beyond": " ; aucun changement ne se distingue encore du hasard",
   "drill.blanks": " ; {count} sans réponse",
   "drill.earlies": " ; {count} avant que le changement ne s’entende",

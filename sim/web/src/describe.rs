@@ -14,7 +14,8 @@
 //! ```text
 //! outcome  right  asked  given or -1 for none  seconds, or nothing where there are none  early
 //! score    right  of so many  by guessing  may be luck  mean seconds or nothing  early  blank  more
-//! ear      threshold, m/s  its standard error as a share; for that kind of drill alone
+//! ear      threshold, m/s  its standard error as a share  whether known  between these, m/s; for
+//!          that kind of drill alone
 //! row      how often each answer was given..  how often none; a row for each answer asked
 //! ```
 //!
@@ -115,7 +116,10 @@ fn write_outcome(text: &mut String, drill: &Drill, outcome: &Outcome) -> std::fm
         u8::from(!drill.is_over()),
     )?;
     if let Some(threshold) = drill.threshold() {
-        writeln!(text, "ear\t{:.3}\t{:.3}", threshold.mps(), threshold.error())?;
+        let [least_mps, most_mps] = threshold.between_mps();
+        let known = u8::from(threshold.is_known());
+        let (mps, error) = (threshold.mps(), threshold.error());
+        writeln!(text, "ear\t{mps:.3}\t{error:.3}\t{known}\t{least_mps:.3}\t{most_mps:.3}")?;
     }
     for (_, counts) in table::rows(drill) {
         let counts: Vec<String> = counts.iter().map(u32::to_string).collect();

@@ -116,7 +116,9 @@ pub fn score(args: &DrillArgs, path: &Path) -> Result<Drill> {
             return Err(wrong(&input, None, found, &drill));
         };
         let text = text.map_err(|source| Error::io("cannot read", path, source))?;
-        let (line, text) = (place as u64 + 1, text.trim().to_lowercase());
+        // Some editors begin a file with a mark of its encoding.
+        let text = text.trim_start_matches('\u{feff}').trim().to_lowercase();
+        let line = place as u64 + 1;
         if BLANKS.contains(&text.as_str()) {
             drill.answer(None, None);
             continue;
@@ -166,6 +168,10 @@ fn wrong(input: &Input, line: Option<u64>, found: String, drill: &Drill) -> Erro
         }
         None => format!("{}, one a line", drill.wanted()),
     };
-    let hint = line.is_none().then(|| "or say with --questions how many were asked".to_owned());
+    let hint = line.is_none().then(|| {
+        "an editor may have cut off empty last lines, write - for a blank; or say with --questions \
+         how many were asked"
+            .to_owned()
+    });
     Complaint { file: input.name(), line, column: None, found, expected, hint }.into()
 }

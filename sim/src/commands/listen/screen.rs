@@ -6,7 +6,7 @@ use chirrup::session::control::Control;
 use chirrup::session::lesson::LESSONS;
 use chirrup::session::{Report, Session, Shown, status_names};
 use chirrup::time::Clock;
-use chirrup_core::Meaning;
+use chirrup_core::{EnergySource, Meaning, Status};
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::style::{Modifier, Style};
@@ -40,9 +40,12 @@ pub struct View<'a> {
 /// Draws everything, at any size.
 pub fn draw(frame: &mut Frame<'_>, view: &View<'_>) {
     let ears = if view.session.controls().two { 2 } else { 1 };
-    let key_lines = filled(&KEYS, usize::from(frame.area().width));
+    let columns = usize::from(frame.area().width);
+    let key_lines = filled(&KEYS, columns);
+    let title_text = title_text(view, &view.session.report());
+    let title_lines = title_text.chars().count().div_ceil(columns.saturating_sub(10).max(1));
     let [title, caption, middle, heard, keys] = Layout::vertical([
-        Constraint::Length(1),
+        Constraint::Length(title_lines.min(3) as u16),
         Constraint::Length(3),
         Constraint::Min(5),
         Constraint::Length(ears),
@@ -50,7 +53,7 @@ pub fn draw(frame: &mut Frame<'_>, view: &View<'_>) {
     ])
     .areas(frame.area());
     let report = view.session.report();
-    frame.render_widget(title_line(view, &report), title);
+    frame.render_widget(Paragraph::new(title_text).wrap(Wrap { trim: true }), title);
     let text = Paragraph::new(caption_text(view, &report)).style(BOLD).wrap(Wrap { trim: true });
     frame.render_widget(text, caption);
     let [left, right] = beside_or_below(middle, bars(view, &report, 0).len() as u16);
@@ -60,7 +63,9 @@ pub fn draw(frame: &mut Frame<'_>, view: &View<'_>) {
     frame.render_widget(Paragraph::new(key_lines.join("\n")).style(FAINT), keys);
 }
 
+/// The caution comes first: on a small screen the last lines are not shown.
 const KEYS: [&str; 16] = [
+    "Not certified; lookout first.",
     "↑ ↓ air",
     "← pull → push",
     "0 still air",
@@ -76,7 +81,6 @@ const KEYS: [&str; 16] = [
     "+ - volume",
     "m mute",
     "q end",
-    "Not certified; lookout first.",
 ];
 
 /// Words put into lines of at most so many columns, three spaces apart, none of them cut.
@@ -103,12 +107,9 @@ fn beside_or_below(area: Rect, bar_lines: u16) -> [Rect; 2] {
     Layout::vertical([Constraint::Length(bar_lines), Constraint::Min(0)]).areas(area)
 }
 
-fn title_line(view: &View<'_>, report: &Report) -> Line<'static> {
-    let state = if view.paused { "paused" } else { "" };
-    Line::from(vec![
-        Span::styled("Chirrup  ", BOLD),
-        Span::raw(format!("{}  {state}  sound: {}", Clock(report.time_s), view.told)),
-    ])
+fn title_text(view: &View<'_>, report: &Report) -> String {
+    let state = if view.paused { "  paused" } else { "" };
+    format!("Chirrup  {}{state}  sound: {}", Clock(report.time_s), view.told)
 }
 
 fn caption_text(view: &View<'_>, report: &Report) -> String {
@@ -127,10 +128,9 @@ fn caption_text(view: &View<'_>, report: &Report) -> String {
 
 fn bars(view: &View<'_>, report: &Report, width: u16) -> Vec<Line<'static>> {
     let controls = view.session.controls();
-    let name = ["not compensated", "compensated", "compensated by probe", "by the best sensor"]
-        [controls.get(Control::Energy) as usize];
     let ear = if controls.two { "Left" } else { "Both ears" };
-    let mut lines = ear_lines(&format!("{ear}: {name}"), &report.left, width);
+    let mut lines =
+        ear_lines(&format!("{ear}: {}", energy_name(&report.left)), &report.left, width);
     if controls.two {
         lines.extend(ear_lines("Right: not compensated", &report.right, width));
     }
@@ -160,6 +160,18 @@ fn bars(view: &View<'_>, report: &Report, width: u16) -> Vec<Line<'static>> {
         [controls.get(Control::Fault) as usize];
     lines.push(Line::raw(format!("volume {:.0}{mute}{fault}", controls.volume)));
     lines
+}
+
+/// What the instrument itself says of its energy: what was asked for may not be there.
+fn energy_name(shown: &Shown) -> &'static str {
+    let status = usize::try_from(shown.status).ok().and_then(|place| Status::ALL.get(place));
+    match shown.energy {
+        _ if status == Some(&Status::CheckTubes) => "check the tubes",
+        _ if !shown.good || status == Some(&Status::NoCompensation) => "not compensated",
+        EnergySource::Electronic => "compensated",
+        EnergySource::Probe => "compensated by probe",
+        _ => "not compensated",
+    }
 }
 
 fn ear_lines(name: &str, shown: &Shown, width: u16) -> Vec<Line<'static>> {
