@@ -14,7 +14,7 @@ const folder = join(dirname(fileURLToPath(import.meta.url)), "page");
 const read = (name) => readFileSync(join(folder, name), "utf8");
 
 const PARTS = ["words", "report", "sound", "canvas", "heard", "strip", "glider", "path",
-  "backdrop", "sky", "player", "holding", "captions", "ears", "trace", "lessons", "keys", "drag",
+  "backdrop", "sky", "player", "holding", "captions", "ears", "trace", "profile", "columns", "lessons", "keys", "drag",
   "soundcheck", "preview", "drill", "hunt", "hunt-picture", "page", "test", "hunt-test"];
 
 /** Without comment lines and indentation, which nobody reads in the page. */

@@ -97,6 +97,7 @@ function draw(now) {
   showCaption();
   if (!latest) return;
   drawSky(by("sky"), latest);
+  if (latest.length > 0) drawProfile(latest);
   drawStrip(by("score"), hasTwo(latest));
   // The words of the sound change at once, the figures five times a second.
   if (now - told > 200 || soundNow("left").meaning !== Number(by("ear-left").dataset.sounds)) {

@@ -25,12 +25,15 @@ function sendWaiting() {
 /** Calls the instrument and waits for what it says: a number and a text. */
 const answersDue = new Map();
 let asked = 0;
-function ask(call, ...values) {
+const ask = (call, ...values) => askWith({ call, values });
+const askOfFile = (call, file) => askWith({ call, file });
+
+function askWith(message) {
   asked += 1;
   const asks = asked;
   return new Promise((done) => {
     answersDue.set(asks, done);
-    send({ call, values, asks });
+    send({ ...message, asks });
   });
 }
 

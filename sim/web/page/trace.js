@@ -1,23 +1,29 @@
 // A flight of the reader's own: dropped or chosen, replayed, with a slider for the moment.
 
 let traceTold = null;
+let opened = null;
 
-async function openTrace(file) {
+/** Reads a file; `columns` names those of a CSV that have other names than ours. */
+async function openTrace(file, columns = "") {
   leaveDrill();
-  const bytes = await file.arrayBuffer();
-  const name = new TextEncoder().encode(file.name).buffer;
   traceTold = () => t("trace.reading", { name: file.name });
   showTrace();
-  send({ call: "load", file: { name, bytes } }, [name, bytes]);
+  opened = file;
+  send({ call: "nameColumns", text: new TextEncoder().encode(columns) });
+  send({ call: "load", file: messageOf(file, await file.arrayBuffer()) });
   await ensureStarted();
 }
 
 /** The instrument has replayed the file, or says in English why not. */
 function tellTrace(loaded, text) {
-  by("playing").hidden = !loaded;
   traceTold = () => (loaded ? `${t("trace.playing")} ${text}` : `${text}.`);
   showTrace();
-  if (loaded) forgetPath();
+  by("columns").hidden = true;
+  // What was playing goes on where a file is refused.
+  if (!loaded) return offerColumns(opened);
+  by("playing").hidden = false;
+  forgetPath();
+  return readProfile();
 }
 
 const showTrace = () => {
@@ -26,6 +32,7 @@ const showTrace = () => {
 
 function closeTrace() {
   by("playing").hidden = true;
+  by("columns").hidden = true;
   traceTold = null;
   showTrace();
 }
@@ -45,11 +52,9 @@ function showSeek({ time, length }) {
 function wireTrace() {
   by("file").addEventListener("change", ({ target }) =>
     target.files[0] && openTrace(target.files[0]));
-  by("seek").addEventListener("input", ({ target }) => {
-    turned.set("seek", performance.now());
-    forgetPath();
-    send({ call: "seek", values: [Number(target.value)] });
-  });
+  by("seek").addEventListener("input", ({ target }) => seekTo(Number(target.value)));
+  by("columns").addEventListener("submit", useColumns);
+  wireProfile();
   addEventListener("dragover", (event) => {
     event.preventDefault();
     document.body.classList.add("dropping");

@@ -31,8 +31,10 @@ class Instrument extends AudioWorkletProcessor {
     this.port.postMessage({ memory }, [memory]);
   }
 
-  take({ call, values = [], file, mark, asks }) {
+  take({ call, values = [], file, text, mark, asks }) {
     if (call === "load") this.load(file);
+    else if (call === "columns") this.columns(file, asks);
+    else if (call === "nameColumns") this.core.name_columns(this.put([text]));
     else if (call === "runOn") this.runOn(...values);
     else if (call === "handOver") this.handOver();
     else {
@@ -52,16 +54,29 @@ class Instrument extends AudioWorkletProcessor {
   }
 
   load({ name, bytes }) {
-    const title = new Uint8Array(name);
-    const content = new Uint8Array(bytes);
-    const all = title.length + content.length;
+    const all = this.put([new Uint8Array(name), new Uint8Array(bytes)]);
+    const good = this.core.load(name.byteLength, all) === 1;
+    this.port.postMessage({ loaded: good, text: this.text() });
+  }
+
+  /** The names of a file's columns. */
+  columns({ name, bytes }, asks) {
+    this.core.columns(name.byteLength, this.put([new Uint8Array(name), new Uint8Array(bytes)]));
+    this.port.postMessage({ asks, text: this.text() });
+  }
+
+  /** Puts bytes into the instrument's buffer, one part after the other; how many there are. */
+  put(parts) {
+    const all = parts.reduce((sum, part) => sum + part.length, 0);
     // Allocate first: growing the memory may move it.
     const room = this.core.room(all);
     const view = new Uint8Array(this.core.memory.buffer, room, all);
-    view.set(title);
-    view.set(content, title.length);
-    const good = this.core.load(title.length, all) === 1;
-    this.port.postMessage({ loaded: good, text: this.text() });
+    let at = 0;
+    for (const part of parts) {
+      view.set(part, at);
+      at += part.length;
+    }
+    return all;
   }
 
   /** The last text, in UTF-8: there is no decoder in an audio thread. */

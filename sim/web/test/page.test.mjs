@@ -238,6 +238,41 @@ test("a trace is opened, its faults are told, and a seek goes there", () =>
     await tab.waitForFunction(() => window.chirrupTest.latest().length === 0);
   }));
 
+/** Three minutes at 10 a second under names that say nothing: level, then a climb of 2.6 m/s. */
+const unnamed = () => Buffer.from(`x0;x1\n${Array.from({ length: 1800 }, (_, row) =>
+  `${row / 10};${(900 - 0.28 * Math.max(0, row / 10 - 60)).toFixed(4)}`).join("\n")}\n`);
+
+test("a flight of one's own: columns by name, a profile with jumps, a pace, and a refusal", () =>
+  within({}, async (tab) => {
+    const latest = () => tab.evaluate(() => window.chirrupTest.latest());
+    await tab.click("#start");
+    await tab.setInputFiles("#file", `${folder}/../../recordings/demo-flight.csv`);
+    await tab.waitForSelector("#profile:not([hidden])");
+    assert.ok(await tab.locator("#climbs button").count() > 0);
+    await tab.locator("#climbs button").last().click();
+    await tab.waitForFunction(() => window.chirrupTest.latest().time > 60);
+    // What plays goes on while another file is refused.
+    await tab.setInputFiles("#file", { name: "log.csv", mimeType: "text/csv", buffer: unnamed() });
+    await tab.waitForSelector("#columns:not([hidden])");
+    assert.ok((await latest()).length > 490);
+    assert.ok(await tab.isVisible("#playing"));
+    await tab.selectOption("#column-time", "x0");
+    await tab.selectOption("#column-static", "x1");
+    await tab.selectOption("#unit-static", "hPa");
+    await tab.click("#columns button");
+    await tab.waitForFunction(() => Math.abs(window.chirrupTest.latest().length - 179.9) < 0.2);
+    assert.equal(await tab.isVisible("#columns"), false);
+    // Without an airspeed nothing is compensated, as in `chirrup replay`.
+    await tab.waitForFunction(() =>
+      !/compensated/i.test(document.getElementById("name-left").textContent.replace(/not comp/i, "")));
+    await tab.selectOption("#pace", "16");
+    const before = (await latest()).time;
+    await tab.waitForFunction((time) => window.chirrupTest.latest().time > time + 60, before);
+    await tab.waitForFunction(() => window.chirrupTest.latest().left.meaning === 1);
+    assert.equal(await tab.locator("#climbs button").count(), 1);
+    await tab.locator("#profile").screenshot({ path: process.env.CHIRRUP_PICTURE_OF_PROFILE });
+  }));
+
 test("a drill asks, times, scores and saves, by keys alone, and its number repeats it", () =>
   within({ acceptDownloads: true }, async (tab) => {
     const drill = async (kind, choice) => {

@@ -1,0 +1,51 @@
+// The columns of a CSV that has other names than ours: chosen by hand where the file is refused.
+
+/** The channels of `--columns`, and which of them a trace must have. */
+const CHANNELS = [["time", true], ["static", true], ["dynamic", false], ["te", false]];
+const UNIT_CHANNELS = { time: ["", "s", "ms"], static: ["", "Pa", "hPa", "m"] };
+let refused = null;
+
+const messageOf = (file, bytes) => ({ name: new TextEncoder().encode(file.name).buffer, bytes });
+
+/** Offers the columns of a file that was refused; none of an IGC log or of what is no text. */
+async function offerColumns(file) {
+  refused = file;
+  const { text } = await askOfFile("columns", messageOf(file, await file.arrayBuffer()));
+  const names = text === "" ? [] : text.split("\n");
+  by("columns").hidden = names.length < 2;
+  if (names.length < 2) return;
+  by("columns-of").replaceChildren(...CHANNELS.flatMap(([channel, isNeeded]) =>
+    channelRow(channel, isNeeded, names)));
+}
+
+function channelRow(channel, isNeeded, names) {
+  const choose = (id, options) => {
+    const select = Object.assign(document.createElement("select"), { id });
+    select.append(...options);
+    return select;
+  };
+  const label = Object.assign(document.createElement("label"), {
+    htmlFor: `column-${channel}`, textContent: t(`columns.${channel}`) });
+  const none = isNeeded ? [] : [new Option(t("columns.none"), "")];
+  const row = document.createElement("div");
+  row.className = "row";
+  row.append(label, choose(`column-${channel}`, [...none, ...names.map((name) => new Option(name))]));
+  if (UNIT_CHANNELS[channel]) {
+    const unit = choose(`unit-${channel}`, UNIT_CHANNELS[channel].map((name) =>
+      new Option(name === "" ? t("columns.unit") : name, name)));
+    unit.setAttribute("aria-label", `${t(`columns.${channel}`)}: ${t("columns.unit")}`);
+    row.append(unit);
+  }
+  return [row];
+}
+
+/** Reads the refused file again with the columns chosen. */
+async function useColumns(event) {
+  event.preventDefault();
+  const named = CHANNELS.flatMap(([channel]) => {
+    const { value } = by(`column-${channel}`);
+    const unit = by(`unit-${channel}`)?.value;
+    return value === "" ? [] : [`${channel}=${value}${unit ? `:${unit}` : ""}`];
+  });
+  await openTrace(refused, named.join(","));
+}
