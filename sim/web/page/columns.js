@@ -1,7 +1,8 @@
 // The columns of a CSV that has other names than ours: chosen by hand where the file is refused.
 
-/** The channels of `--columns`, and which of them a trace must have. */
-const CHANNELS = [["time", true], ["static", true], ["dynamic", false], ["te", false]];
+/** The channels of `--columns` with their words, and which of them a trace must have. */
+const CHANNELS = [["time", "columns.time", true], ["static", "columns.static", true],
+  ["dynamic", "columns.dynamic", false], ["te", "columns.te", false]];
 const UNIT_CHANNELS = { time: ["", "s", "ms"], static: ["", "Pa", "hPa", "m"] };
 let refused = null;
 
@@ -14,29 +15,32 @@ async function offerColumns(file) {
   const names = text === "" ? [] : text.split("\n");
   by("columns").hidden = names.length < 2;
   if (names.length < 2) return;
-  by("columns-of").replaceChildren(...CHANNELS.flatMap(([channel, isNeeded]) =>
-    channelRow(channel, isNeeded, names)));
+  by("columns-of").replaceChildren(...CHANNELS.map(([channel, words, isNeeded]) =>
+    channelRow(channel, t(words), isNeeded, names)));
+  // A guess: the time comes first, a pressure next.
+  by("column-static").selectedIndex = 1;
 }
 
-function channelRow(channel, isNeeded, names) {
+function channelRow(channel, title, isNeeded, names) {
   const choose = (id, options) => {
     const select = Object.assign(document.createElement("select"), { id });
     select.append(...options);
     return select;
   };
   const label = Object.assign(document.createElement("label"), {
-    htmlFor: `column-${channel}`, textContent: t(`columns.${channel}`) });
+    htmlFor: `column-${channel}`, textContent: title });
   const none = isNeeded ? [] : [new Option(t("columns.none"), "")];
   const row = document.createElement("div");
   row.className = "row";
-  row.append(label, choose(`column-${channel}`, [...none, ...names.map((name) => new Option(name))]));
+  const columns = names.map((name) => new Option(name));
+  row.append(label, choose(`column-${channel}`, [...none, ...columns]));
   if (UNIT_CHANNELS[channel]) {
     const unit = choose(`unit-${channel}`, UNIT_CHANNELS[channel].map((name) =>
       new Option(name === "" ? t("columns.unit") : name, name)));
-    unit.setAttribute("aria-label", `${t(`columns.${channel}`)}: ${t("columns.unit")}`);
+    unit.setAttribute("aria-label", `${title}: ${t("columns.unit")}`);
     row.append(unit);
   }
-  return [row];
+  return row;
 }
 
 /** Reads the refused file again with the columns chosen. */

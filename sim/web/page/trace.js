@@ -54,6 +54,7 @@ function wireTrace() {
     target.files[0] && openTrace(target.files[0]));
   by("seek").addEventListener("input", ({ target }) => seekTo(Number(target.value)));
   by("columns").addEventListener("submit", useColumns);
+  onWords.push(() => by("columns").hidden || offerColumns(refused));
   wireProfile();
   addEventListener("dragover", (event) => {
     event.preventDefault();

@@ -270,7 +270,6 @@ test("a flight of one's own: columns by name, a profile with jumps, a pace, and 
     await tab.waitForFunction((time) => window.chirrupTest.latest().time > time + 60, before);
     await tab.waitForFunction(() => window.chirrupTest.latest().left.meaning === 1);
     assert.equal(await tab.locator("#climbs button").count(), 1);
-    await tab.locator("#profile").screenshot({ path: process.env.CHIRRUP_PICTURE_OF_PROFILE });
   }));
 
 test("a drill asks, times, scores and saves, by keys alone, and its number repeats it", () =>
