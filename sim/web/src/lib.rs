@@ -206,8 +206,8 @@ pub extern "C" fn load(name_bytes: u32, all_bytes: u32) -> u32 {
     })
 }
 
-/// Names the columns of the files to come, as `time=a,static=b:hPa`; nothing: their own names. 1, or
-/// 0 and the text says why not.
+/// Names the columns of the files to come, as `time=a,static=b:hPa`; nothing: their own names. 1,
+/// or 0 and the text says why not.
 #[unsafe(no_mangle)]
 pub extern "C" fn name_columns(bytes: u32) -> u32 {
     with_desk(|desk| {
@@ -226,8 +226,8 @@ pub extern "C" fn name_columns(bytes: u32) -> u32 {
     })
 }
 
-/// Sets the text to the names of the columns of the file in the buffer, one a line; to nothing where
-/// it has none.
+/// Sets the text to the names of the columns of the file in the buffer, one a line; to nothing
+/// where it has none.
 #[unsafe(no_mangle)]
 pub extern "C" fn columns(name_bytes: u32, all_bytes: u32) {
     with_desk(|desk| {
