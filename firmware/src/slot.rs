@@ -359,7 +359,7 @@ fn how_telling(fault: Fault) -> u8 {
         // An MS5611 answers this when asked for an identity, which it does not have.
         Fault::WrongIdentity(0x00 | 0xFF) => 1,
         Fault::Broken | Fault::NoResult | Fault::Frozen | Fault::Overrun => 2,
-        Fault::BusStuck | Fault::SaysFaulty | Fault::BeyondRange => 3,
+        Fault::BusStuck | Fault::SaysFaulty | Fault::BeyondRange | Fault::Restarted => 3,
         // A device of another kind has no valid calibration either.
         Fault::BadCalibration => 4,
         Fault::WrongIdentity(_) => 5,

@@ -4,9 +4,13 @@
 // compensation.
 import { Die, warming, zeroOf } from './die.mjs';
 
-const [CHIP_ID, STATUS, DATA, POWER, OVERSAMPLING, CALIBRATION, COMMAND] = [0x00, 0x03, 0x04, 0x1b, 0x1c, 0x31, 0x7e];
+const [CHIP_ID, STATUS, DATA, EVENT, POWER, OVERSAMPLING, CALIBRATION, COMMAND] = [0x00, 0x03, 0x04, 0x10, 0x1b, 0x1c, 0x31, 0x7e];
 const IDENTITY = 0x60;
 const RESTART_US = 2000;
+/** EVENT after a reset: por_detected, which a read clears. */
+const WAS_RESET = 0x01;
+/** OSR after a reset: pressure four times, temperature once. */
+const OVERSAMPLING_AFTER_RESET = 0x02;
 /** T1 to T3 and P1 to P11 as they are stored, with the bytes and the power of two of each. */
 const STORED = [
   [27600, 2, -8], [18500, 2, 30], [-8, 1, 48],
@@ -41,6 +45,9 @@ export class Bmp390 {
     this.registers = new Uint8Array(128);
     this.registers[CHIP_ID] = IDENTITY;
     this.registers[STATUS] = 0x10; // ready for a command
+    this.registers[EVENT] = WAS_RESET;
+    this.registers[OVERSAMPLING] = OVERSAMPLING_AFTER_RESET;
+    this.registers.set([0, 0, 0x80, 0, 0, 0x80], DATA);
     let place = CALIBRATION;
     for (const [value, bytes] of STORED) {
       for (let byte = 0; byte < bytes; byte++) this.registers[place++] = (value >> (8 * byte)) & 0xff;
@@ -49,14 +56,19 @@ export class Bmp390 {
     this.pointer = 0;
   }
 
+  /** The supply dips: what was written is gone, and a conversion that runs is lost. */
+  dip(us) {
+    this.reset();
+    this.offUntilUs = us + RESTART_US;
+  }
+
   write(bytes, us) {
-    if (us < (this.readyUs ?? 0)) return;
+    if (us < this.offUntilUs) return;
     const [register, value] = bytes;
     this.pointer = register;
     if (bytes.length < 2) return;
     if (register === COMMAND && value === 0xb6) {
-      this.reset();
-      this.readyUs = us + RESTART_US;
+      this.dip(us);
     } else {
       this.registers[register] = value;
       if (register === POWER && (value >> 4 & 3) === 1) this.convert(us, value & 1, value >> 1 & 1);
@@ -64,8 +76,12 @@ export class Bmp390 {
   }
 
   read(index, us) {
+    if (us < this.offUntilUs) return 0xff; // it went in the middle of a transfer: nobody drives the line
     this.finish(us);
-    return this.registers[this.pointer + index] ?? 0xff;
+    const register = this.pointer + index;
+    const value = this.registers[register] ?? 0xff;
+    if (register === EVENT) this.registers[EVENT] = 0;
+    return value;
   }
 
   /** A forced conversion; one that is asked for while one runs is not done. */

@@ -43,7 +43,8 @@ export class I2cWires {
     };
     i2c.onConnect = (address, asked) => {
       [mode, index] = [asked, 0];
-      device = this.devices.find((one) => one.address === address && !one.absent) ?? null;
+      const answers = (one) => one.address === address && !one.absent && !(machine.us < one.offUntilUs);
+      device = this.devices.find(answers) ?? null;
       later(() => i2c.completeConnect(Boolean(device)));
     };
     i2c.onWriteByte = (byte) => {

@@ -3,6 +3,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { Bench } from '../src/bench.mjs';
+import { Bmp390 } from '../src/bmp390.mjs';
 import { Bmp581 } from '../src/bmp581.mjs';
 import { Dps310 } from '../src/dps310.mjs';
 import { Sdp3x } from '../src/sdp3x.mjs';
@@ -69,6 +70,46 @@ for (const { name, address, make } of SENSORS) {
     assert.match(bench.uart.textSince(0), /repeats one value|frozen/);
   });
 }
+
+/** Frames of 20 ms without a row of the log from `fromUs` to `toUs`. */
+const framesWithout = (bench, fromUs, toUs) => {
+  const frames = new Set(rows(bench).map(([us]) => Math.floor(us / 20_000)));
+  const all = Array.from({ length: Math.floor((toUs - fromUs) / 20_000) }, (_, i) => Math.floor(fromUs / 20_000) + i);
+  return all.filter((frame) => !frames.has(frame)).length;
+};
+
+test('bmp390: forty dips of the supply in still air are noticed, cost two frames each at most, and are silent', () => {
+  const bench = benchWith(STILL, (pressureAt) => new Bmp390(pressureAt));
+  bench.machine.run(3e6);
+  bench.uart.type('log on\r\n');
+  for (let i = 0; i < 40; i++) {
+    const dipUs = 4e6 + i * 501_000; // a different part of the frame each time
+    bench.machine.runUntil(dipUs);
+    bench.barometer.dip(dipUs);
+    bench.machine.runUntil(dipUs + 100_000);
+    assert.equal(bench.barometer.registers[0x1c], 0x0a, `dip ${i}: its oversampling is written again`);
+  }
+  bench.machine.runUntil(25e6);
+  assert.deepEqual(soundsAfter(bench, 3e6), []);
+  const lost = framesWithout(bench, 4e6, 24.5e6);
+  assert.ok(lost >= 30 && lost <= 80, `${lost} frames without a pressure`);
+  const wrong = rows(bench).filter(([us, pascals]) => us > 4e6 && Math.abs(pascals - at(STILL, 0)) > 6);
+  assert.deepEqual(wrong, []);
+  assert.doesNotMatch(bench.uart.textSince(0), /lost/);
+});
+
+test('bmp390: one whose supply dips in every frame is lost, and the console says why', () => {
+  const bench = benchWith(CLIMB, (pressureAt) => new Bmp390(pressureAt));
+  bench.machine.run(8e6);
+  for (let us = 8_012_000; us < 12e6; us += 20_000) {
+    bench.machine.runUntil(us);
+    bench.barometer.dip(us);
+  }
+  assert.match(bench.uart.textSince(0), /static: bmp390 at 0x77 lost: restarts by itself: check its supply/);
+  assert.equal(climbBeeps(bench, 10.3e6, 12e6), 0);
+  bench.machine.run(6e6);
+  assert.ok(climbBeeps(bench, 15e6, 18e6) > 5, 'the climb sounds again');
+});
 
 test('a second one on a probe, of another kind than the first, is found too', () => {
   const barometers = [

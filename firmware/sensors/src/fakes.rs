@@ -84,7 +84,7 @@ impl<A: Air> FakeBus<A> {
     /// The supply of all barometers dips: each forgets what it was told, and none tells.
     pub fn dip_supply(&mut self, now: Micros) {
         self.ms5611.iter_mut().flatten().for_each(FakeMs5611::reset);
-        self.bmp390.iter_mut().for_each(FakeBmp390::reset);
+        self.bmp390.iter_mut().for_each(|device| device.reset(now));
         self.bmp581.iter_mut().flatten().for_each(|device| device.reset(now));
         self.dps310.iter_mut().flatten().for_each(|device| device.reset(now));
     }
@@ -109,7 +109,7 @@ impl<A: Air> FakeBus<A> {
         if let Some(device) =
             self.bmp390.as_mut().filter(|device| is_there(device.address, device.trouble))
         {
-            return Ok(device.answer(now, transaction, &self.air));
+            return device.answer(now, transaction, &self.air);
         }
         for device in self.bmp581.iter_mut().flatten() {
             if is_there(device.address, device.trouble) {

@@ -120,9 +120,10 @@
 //! A [`Fault`](sensor::Fault) is what is wrong in words. A driver that was ready tries again with
 //! the next frame by itself, but does not set the sensor up again; one that was not begins at its
 //! identity. So after ten failures in a row make a new driver, which finds a sensor that was
-//! unplugged or whose supply dipped. A DPS310 alone sets itself up again after such a dip, since
-//! it would give wrong pressures instead of failures; a BMP390 does not notice one, and goes on
-//! with right but noisier pressures. A bus that a device holds down is [freed](recovery) with two
+//! unplugged or whose supply dipped. The drivers of a DPS310 and a BMP390 notice such a dip with the
+//! next result, do not use it and set the sensor up again
+//! ([`Restarted`](sensor::Fault::Restarted)), since these two would go on with wrong or noisier
+//! pressures instead of failures. A bus that a device holds down is [freed](recovery) with two
 //! pins of any HAL. What gives up, and when, is its user's: the instrument (`chirrup-firmware`,
 //! `slot`) does so after ten failures in a row.
 //!

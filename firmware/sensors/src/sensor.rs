@@ -68,6 +68,8 @@ pub enum Fault {
     NoResult,
     /// It reports a fault of its own.
     SaysFaulty,
+    /// It forgot what was written to it, as after a dip of its supply.
+    Restarted,
     /// It repeats one value bit for bit.
     Frozen,
     /// It measured more than its memory holds, or than can be read in time.
@@ -96,6 +98,7 @@ impl fmt::Display for Fault {
             Fault::WrongIdentity(id) => write!(f, "unknown chip id 0x{id:02x}"),
             Fault::BadCalibration => f.write_str("wrong calibration checksum"),
             Fault::NoResult => f.write_str("does not convert"),
+            Fault::Restarted => f.write_str("restarts by itself: check its supply"),
             Fault::SaysFaulty => f.write_str("reports a fault of its own"),
             Fault::Frozen => f.write_str("repeats one value"),
             Fault::Overrun => f.write_str("measures more than is read"),

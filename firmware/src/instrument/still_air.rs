@@ -107,7 +107,12 @@ struct Heard {
 const STARTED: Micros = Micros(3_000_000);
 
 /// Runs an instrument on this bus.
-fn hear(mut bus: FakeBus<StillAir>, seconds: i64) -> Heard {
+fn hear(bus: FakeBus<StillAir>, seconds: i64) -> Heard {
+    hear_with_dips(bus, seconds, None)
+}
+
+/// The same while the supply of the barometer dips, so many ticks apart.
+fn hear_with_dips(mut bus: FakeBus<StillAir>, seconds: i64, ticks_apart: Option<i64>) -> Heard {
     let settings = Settings { device: DeviceSettings::default(), ..Settings::default() };
     let boot = Boot {
         board: "bench",
@@ -120,6 +125,9 @@ fn hear(mut bus: FakeBus<StillAir>, seconds: i64) -> Heard {
     let (mut heard, mut bus_due, mut sounded) = (Heard::default(), Micros(0), false);
     for tick in 0..seconds * 500 {
         let now = Micros(tick * TICK.0);
+        if ticks_apart.is_some_and(|apart| tick % apart == apart - 1) {
+            bus.dip_supply(now);
+        }
         bus_due = serve(&mut instrument, &mut bus, now.max(bus_due), Micros(now.0 + TICK.0));
         let voice = instrument.tick(now);
         let sounds = voice.gate && voice.level > 0.0;
@@ -213,4 +221,20 @@ fn they_are_with_a_flow_sensor_for_airspeed() {
         failed.extend(run_of(barometer, bus, &format!("scale {scale}")));
     }
     assert!(failed.is_empty(), "{failed:?}");
+}
+
+#[test]
+fn they_are_while_the_supply_of_the_barometer_dips() {
+    let mut failed = Vec::new();
+    for barometer in &BAROMETERS {
+        // 0.1 to 3.7 s apart, at every part of a frame in turn.
+        for ticks_apart in [51, 343, 1_851] {
+            let bus = bus_with(barometer, WARMING, barometer.noise_pa, 3);
+            let heard = hear_with_dips(bus, 60, Some(ticks_apart));
+            if heard.ticks > 0 || heard.readings == 0 {
+                failed.push(format!("{}, {ticks_apart}: {heard:?}", barometer.name));
+            }
+        }
+    }
+    assert!(failed.is_empty(), "{failed:#?}");
 }

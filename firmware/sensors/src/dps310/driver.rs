@@ -305,7 +305,7 @@ impl Dps310 {
         }
         if !is_as_set_up(*set_up) {
             self.is_ready = false;
-            return self.fail(now, Fault::NoResult);
+            return self.fail(now, Fault::Restarted);
         }
         let Some(counts) = big_endian::<3>(counts) else { return self.fail(now, Fault::Broken) };
         self.phase = Phase::Idle(Micros(i64::MIN));

@@ -4,7 +4,7 @@
 use super::air::{Air, Connected, Trouble};
 use super::die::{Die, DieKind, root};
 use crate::bmp390;
-use crate::bus::{Reply, Transaction};
+use crate::bus::{BusFault, Reply, Transaction};
 use chirrup_core::Micros;
 
 /// An invented BMP390 calibration with values like real ones.
@@ -26,6 +26,14 @@ const PRESSURE_NOISE_PA: f64 = 1.3;
 /// Noise of one temperature, in degrees rms: a guess, about the resolution.
 const TEMPERATURE_NOISE: f64 = 0.005;
 
+/// After power-on or a reset it is deaf for so long: start-up time of the sheet (as quoted in
+/// zephyrproject-rtos/zephyr, pull request 108084).
+const START_UP_US: i64 = 2_000;
+/// OSR after a reset: pressure 4 times, temperature once; from memory of the sheet's memory map.
+const OVERSAMPLING_AFTER_RESET: u8 = 0x02;
+/// EVENT after a reset: `por_detected`.
+const WAS_RESET: u8 = 0x01;
+
 /// A BMP390.
 #[derive(Clone, Debug)]
 pub struct FakeBmp390 {
@@ -41,6 +49,8 @@ pub struct FakeBmp390 {
     pub pace: f64,
     /// Its temperature and noise.
     pub die: Die,
+    deaf_until: Micros,
+    event: u8,
     oversampling: u8,
     done: Micros,
     pressure_counts: u32,
@@ -58,10 +68,12 @@ impl FakeBmp390 {
             is_without_temperature: false,
             pace: 1.0,
             die: Die::quiet(),
-            oversampling: 0,
+            deaf_until: Micros(i64::MIN),
+            event: WAS_RESET,
+            oversampling: OVERSAMPLING_AFTER_RESET,
             done: Micros(0),
-            pressure_counts: 0,
-            temperature_counts: 0,
+            pressure_counts: 0x80_0000,
+            temperature_counts: 0x80_0000,
             status: 0,
         }
     }
@@ -71,10 +83,17 @@ impl FakeBmp390 {
         Self { die: Die::real(DIE, seed), ..Self::new(address, connected) }
     }
 
-    /// All that was written is gone, as after a dip of its supply.
-    pub(super) fn reset(&mut self) {
-        (self.oversampling, self.status) = (0, 0);
-        (self.pressure_counts, self.temperature_counts) = (0x80_0000, 0x80_0000);
+    /// All that was written is gone, and so is a conversion that ran, as after a reset or a dip of
+    /// its supply.
+    pub(super) fn reset(&mut self, now: Micros) {
+        *self = Self {
+            trouble: self.trouble,
+            is_without_temperature: self.is_without_temperature,
+            pace: self.pace,
+            die: self.die.clone(),
+            deaf_until: Micros(now.0 + START_UP_US),
+            ..Self::new(self.address, self.connected)
+        };
     }
 
     pub(super) fn answer(
@@ -82,28 +101,43 @@ impl FakeBmp390 {
         now: Micros,
         transaction: &Transaction,
         air: &impl Air,
-    ) -> Reply {
+    ) -> Result<Reply, BusFault> {
+        if now < self.deaf_until {
+            return Err(BusFault::NoAnswer);
+        }
         match (transaction.send.as_slice(), transaction.read) {
-            ([0x00], 1) => {
-                Reply::from_iter([if self.trouble == Trouble::Spoilt { 0x58 } else { 0x60 }])
-            }
-            ([0x31], bmp390::CALIBRATION_BYTES) => Reply::from_iter(BMP390_REGISTERS),
-            ([0x1B, power], 0) => {
-                self.convert(now, *power, air);
-                Reply::new()
-            }
-            ([0x1C, oversampling], 0) => {
-                self.oversampling = *oversampling;
-                Reply::new()
-            }
-            ([0x03], 7) => {
-                let is_ready = self.trouble != Trouble::Silent && now >= self.done;
-                let status = if is_ready { self.status } else { 0 };
-                let [p0, p1, p2, _] = self.pressure_counts.to_le_bytes();
-                let [t0, t1, t2, _] = self.temperature_counts.to_le_bytes();
-                Reply::from_iter([status, p0, p1, p2, t0, t1, t2])
-            }
-            (_, length) => (0..length).map(|_| 0).collect(),
+            ([0x7E, 0xB6], 0) => self.reset(now),
+            ([0x1B, power], 0) => self.convert(now, *power, air),
+            ([0x1C, oversampling], 0) => self.oversampling = *oversampling,
+            ([first], length) => return Ok(self.registers(now, *first, length)),
+            (_, length) => return Ok((0..length).map(|_| 0).collect()),
+        }
+        Ok(Reply::new())
+    }
+
+    /// A burst of registers; a read clears EVENT.
+    fn registers(&mut self, now: Micros, first: u8, length: usize) -> Reply {
+        let registers = (first..).take(length);
+        let read = registers.clone().map(|register| self.register(now, register)).collect();
+        if registers.into_iter().any(|register| register == 0x10) {
+            self.event = 0;
+        }
+        read
+    }
+
+    fn register(&self, now: Micros, register: u8) -> u8 {
+        let of = |counts: u32, place: u8| (counts >> (8 * u32::from(place))) as u8;
+        let is_ready = self.trouble != Trouble::Silent && now >= self.done;
+        match register {
+            0x00 if self.trouble == Trouble::Spoilt => 0x58,
+            0x00 => 0x60,
+            0x03 if is_ready => self.status,
+            0x04..=0x06 => of(self.pressure_counts, register - 0x04),
+            0x07..=0x09 => of(self.temperature_counts, register - 0x07),
+            0x10 => self.event,
+            0x1C => self.oversampling,
+            0x31..=0x45 => BMP390_REGISTERS.get(usize::from(register - 0x31)).copied().unwrap_or(0),
+            _ => 0,
         }
     }
 
