@@ -363,5 +363,7 @@ fn how_telling(fault: Fault) -> u8 {
         // A device of another kind has no valid calibration either.
         Fault::BadCalibration => 4,
         Fault::WrongIdentity(_) => 5,
+        // It is known what is there, whatever another kind finds at it later.
+        Fault::Spl07OrSpa06 => 6,
     }
 }

@@ -34,8 +34,14 @@
 //! # Two makers, one identity
 //!
 //! A DPS310 (Infineon) and an SPL06 (Goertek) both answer 0x10, and nothing that is documented
-//! tells them apart; both are called `dps310` here. An SPL07-003 or SPA06-003 answers 0x11, has two
-//! coefficients more and is refused, by that number.
+//! tells them apart; both are called `dps310` here.
+//!
+//! An SPL07-003 or SPA06-003 (Goertek) has their registers and addresses, but answers 0x11 and has
+//! two coefficients more, of 12 bits each in registers 0x22 to 0x24: `c40` in the fourth power of
+//! pressure, and `c31` in its cube times temperature. Read as an SPL06 it would be up to 40 Pa wrong
+//! near the ground (2047 Pa times 0.38 to the fourth power), and otherwise at another height. So it
+//! is refused, by name. Source: the driver for both kinds in Copper (crate `cu29`), which reads 22
+//! bytes of coefficients where the identity is 0x11; the sheet itself was not seen.
 //!
 //! # Accuracy
 //!

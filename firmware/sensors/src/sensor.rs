@@ -62,6 +62,8 @@ pub enum Fault {
     BusStuck,
     /// It identifies itself as something else.
     WrongIdentity(u8),
+    /// It is an SPL07-003 or SPA06-003, which a [`dps310`](crate::dps310) driver would read wrongly.
+    Spl07OrSpa06,
     /// Its calibration is not what the factory wrote.
     BadCalibration,
     /// It did not convert.
@@ -96,6 +98,7 @@ impl fmt::Display for Fault {
             Fault::Broken => f.write_str("stops in the middle of a transfer"),
             Fault::BusStuck => f.write_str("a bus line is held low"),
             Fault::WrongIdentity(id) => write!(f, "unknown chip id 0x{id:02x}"),
+            Fault::Spl07OrSpa06 => f.write_str("SPL07-003 or SPA06-003, not supported"),
             Fault::BadCalibration => f.write_str("wrong calibration checksum"),
             Fault::NoResult => f.write_str("does not convert"),
             Fault::Restarted => f.write_str("restarts by itself: check its supply"),

@@ -22,7 +22,7 @@
 //! | 0x08 | MEAS_CFG | bits 7 to 4: coefficients, sensor, temperature, pressure are ready; 1 converts pressure, 2 temperature, once |
 //! | 0x09 | CFG_REG | 0: no memory of results, no shift (needed above 8 times) |
 //! | 0x0C | RESET | 0x09: reset; the coefficients are there after 40 ms |
-//! | 0x0D | ID | 0x10 |
+//! | 0x0D | ID | 0x10; 0x11 is [another kind](super#two-makers-one-identity), which is refused |
 //! | 0x10..0x21 | COEF | [the calibration](super) |
 //!
 //! # Told from its neighbours
@@ -76,6 +76,8 @@ pub const ADDRESS_SDO_HIGH: u8 = 0x77;
 pub const ADDRESS_SDO_LOW: u8 = 0x76;
 
 const IDENTITY: u8 = 0x10;
+/// Of an SPL07-003 or SPA06-003.
+const IDENTITY_WITH_MORE_COEFFICIENTS: u8 = 0x11;
 const ID: u8 = 0x0D;
 const COEFFICIENTS: u8 = 0x10;
 const STATUS: u8 = 0x08;
@@ -227,6 +229,7 @@ impl Dps310 {
     fn identity(&mut self, now: Micros, bytes: &[u8]) -> Outcome {
         match bytes {
             [IDENTITY] => self.phase = Phase::Reset,
+            [IDENTITY_WITH_MORE_COEFFICIENTS] => return self.fail(now, Fault::Spl07OrSpa06),
             [other] => return self.fail(now, Fault::WrongIdentity(*other)),
             _ => return self.fail(now, Fault::Broken),
         }

@@ -11,8 +11,8 @@ const TEMPERATURE_US: [i64; 8] = [1_000, 1_100, 1_500, 2_100, 3_300, 5_800, 10_8
 const PRESSURE_US: [i64; 8] = [1_000, 1_700, 2_900, 5_400, 10_400, 20_400, 40_400, 80_400];
 /// Noise by oversampling in Pa rms: the sheet's table 9.
 const NOISE_PA: [f64; 8] = [0.78, 0.58, 0.41, 0.30, 0.21, 0.15, 0.11, 0.08];
-/// After a reset it is deaf for so long.
-const RESET_US: i64 = 2_000;
+/// After a reset it is deaf for so long: the sheet's most.
+const RESET: Micros = Micros(2_000);
 /// What its own compensation leaves, in Pa per kelvin: the sheet's most.
 const LEFT_PA_PER_KELVIN: f64 = 0.5;
 
@@ -38,7 +38,12 @@ pub struct FakeBmp581 {
     pub die: Die,
     /// What the bus says of a reset that is written; the sheet has it not acknowledged.
     pub answer_to_reset: Result<(), BusFault>,
-    deaf_until: Micros,
+    /// How long it is deaf after a reset.
+    pub restart: Micros,
+    /// How long its memory is not loaded yet when it answers again after a reset.
+    pub loading: Micros,
+    /// It is deaf before this time, as after power-on.
+    pub deaf_until: Micros,
     has_started: bool,
     tells_result: bool,
     filter: u8,
@@ -59,6 +64,8 @@ impl FakeBmp581 {
             pace: 1.0,
             die: Die::quiet(),
             answer_to_reset: Err(BusFault::Broken),
+            restart: RESET,
+            loading: Micros(0),
             deaf_until: Micros(i64::MIN),
             has_started: true,
             tells_result: false,
@@ -82,7 +89,9 @@ impl FakeBmp581 {
             pace: self.pace,
             die: self.die.clone(),
             answer_to_reset: self.answer_to_reset,
-            deaf_until: Micros(now.0 + RESET_US),
+            restart: self.restart,
+            loading: self.loading,
+            deaf_until: Micros(now.0 + self.restart.0),
             ..Self::new(self.address, self.connected)
         };
     }
@@ -145,7 +154,11 @@ impl FakeBmp581 {
             self.result = [t0, t1, t2, p0, p1, p2];
         }
         let started = if core::mem::take(&mut self.has_started) { 0x10 } else { 0 };
-        let memory = if self.trouble == Trouble::Spoilt { 0x06 } else { 0x02 };
+        let memory = match self.trouble {
+            Trouble::Spoilt => 0x06,
+            _ if now.0 < self.deaf_until.0.saturating_add(self.loading.0) => 0x00,
+            _ => 0x02,
+        };
         [started | u8::from(is_done && self.tells_result), memory]
     }
 }

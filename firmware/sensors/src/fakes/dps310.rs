@@ -46,6 +46,8 @@ pub struct FakeDps310 {
     pub connected: Connected,
     /// Its fault; spoilt means that its coefficients are gone.
     pub trouble: Trouble,
+    /// What it says it is.
+    pub identity: u8,
     /// One of those that the maker's five writes mend.
     pub has_wrong_fuses: bool,
     /// Whether it gives no temperature.
@@ -71,6 +73,7 @@ impl FakeDps310 {
             address,
             connected,
             trouble: Trouble::None,
+            identity: 0x10,
             has_wrong_fuses: false,
             is_without_temperature: false,
             pace: 1.0,
@@ -95,6 +98,7 @@ impl FakeDps310 {
     pub(super) fn reset(&mut self, now: Micros) {
         *self = Self {
             trouble: self.trouble,
+            identity: self.identity,
             has_wrong_fuses: self.has_wrong_fuses,
             is_without_temperature: self.is_without_temperature,
             pace: self.pace,
@@ -143,7 +147,7 @@ impl FakeDps310 {
                 let coefficients = if since >= COEFFICIENTS_READY_US { 0x80 } else { 0 };
                 sensor | coefficients | self.status
             }
-            0x0D => 0x10,
+            0x0D => self.identity,
             0x10..=0x21 if self.trouble != Trouble::Spoilt => {
                 DPS310_REGISTERS.get(usize::from(register - 0x10)).copied().unwrap_or(0)
             }

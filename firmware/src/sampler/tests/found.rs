@@ -3,10 +3,11 @@
 use super::{Bench, Connected, FakeBus, Flight, Trouble, falling, lively};
 use crate::sampler::Role;
 use crate::slot::Condition;
-use chirrup_core::{DeviceSettings, SecondBarometer};
+use chirrup_core::{DeviceSettings, Micros, SecondBarometer};
 use chirrup_sensors::bus::BusFault;
 use chirrup_sensors::fakes::{Air, FakeBmp390, FakeBmp581, FakeDps310, FakeMs5611, FakeSdp3x};
-use chirrup_sensors::sensor::Fault;
+use chirrup_sensors::sensor::{Fault, after};
+use std::string::ToString;
 
 /// A barometer that a bus may have.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -271,6 +272,28 @@ fn a_dps310_whose_fuses_are_wrong_is_mended() {
 }
 
 #[test]
+fn an_spl07_is_refused_by_name_at_either_address() {
+    for (address, second_barometer) in [
+        (0x77, SecondBarometer::None),
+        (0x76, SecondBarometer::None),
+        (0x77, SecondBarometer::Probe),
+    ] {
+        let mut bus = FakeBus::empty(lively);
+        let mut device = FakeDps310::new(address, Connected::Static);
+        device.identity = 0x11;
+        bus.dps310[0] = Some(device);
+        let settings = DeviceSettings { second_barometer, ..DeviceSettings::default() };
+        let mut bench = Bench::new(&settings, bus);
+        bench.run(START_SOUND_MS, true);
+        assert!(bench.samples.is_empty(), "{address:#x}");
+        let Some(Condition::Absent(fault)) = bench.sampler.condition(Role::Static) else {
+            panic!("{address:#x}: it is not there")
+        };
+        assert_eq!(fault.to_string(), "SPL07-003 or SPA06-003, not supported", "{address:#x}");
+    }
+}
+
+#[test]
 fn after_a_dip_of_the_supply_no_sample_is_wrong_and_all_is_well_within_a_second() {
     for kind in Kind::ALL {
         for part_of_a_frame in 0..60 {
@@ -339,4 +362,59 @@ fn a_bmp581_is_found_however_the_bus_ends_its_reset() {
         bench.run(START_SOUND_MS, true);
         assert!(bench.samples.len() > 40, "{ending:?}");
     }
+}
+
+/// A BMP581 on the static port and another one on a probe, which is late.
+fn with_late_probe(change: impl Fn(&mut FakeBmp581)) -> Bench<fn(Micros) -> i32> {
+    let mut bus = FakeBus::empty(lively as fn(Micros) -> i32);
+    let mut late = FakeBmp581::new(0x46, Connected::Second);
+    change(&mut late);
+    bus.bmp581 = [Some(FakeBmp581::new(0x47, Connected::Static)), Some(late)];
+    let device =
+        DeviceSettings { second_barometer: SecondBarometer::Probe, ..DeviceSettings::default() };
+    Bench::new(&device, bus)
+}
+
+#[test]
+fn a_second_bmp581_that_starts_late_after_power_on_is_found_within_600_ms_of_its_start() {
+    // The sheet's most is 2 ms (page 10); one of the maker's own boards took 300 ms
+    // (community.bosch-sensortec.com, "BMP581 power up time").
+    for late_ms in [0, 2, 16, 17, 25, 60, 300, 2_000] {
+        let mut bench = with_late_probe(|_| {});
+        let start = after(bench.now, Micros(late_ms * 1_000));
+        bench.bus.bmp581[1].as_mut().unwrap().deaf_until = start;
+        bench.run(late_ms + 600, true);
+        let condition = bench.sampler.condition(Role::Second);
+        assert_eq!(condition, Some(Condition::Live), "{late_ms} ms");
+        let samples = bench.samples_of(1_000);
+        assert!(samples.iter().all(|sample| sample.te_64ths_pa.is_some()), "{late_ms} ms");
+    }
+}
+
+#[test]
+fn a_second_bmp581_that_takes_long_to_restart_or_to_load_its_memory_is_found() {
+    for (restart_ms, loading_ms) in [(2, 0), (3, 0), (16, 0), (20, 0), (2, 1), (2, 16), (20, 20)] {
+        let mut bench = with_late_probe(|device| {
+            device.restart = Micros(restart_ms * 1_000);
+            device.loading = Micros(loading_ms * 1_000);
+        });
+        bench.run(200, true);
+        let condition = bench.sampler.condition(Role::Second);
+        assert_eq!(condition, Some(Condition::Live), "{restart_ms} ms and {loading_ms} ms");
+    }
+}
+
+#[test]
+fn a_second_bmp581_that_is_not_there_does_not_delay_the_first() {
+    let first_sample = |bench: &mut Bench<fn(Micros) -> i32>| {
+        let start = bench.now;
+        bench.samples_of(200).first().map(|sample| sample.time.since(start))
+    };
+    let mut there = with_late_probe(|_| {});
+    let mut gone = with_late_probe(|device| device.trouble = Trouble::Gone);
+    let mut mute = with_late_probe(|device| device.restart = Micros(i64::MAX / 4));
+    let of_there = first_sample(&mut there);
+    assert!(of_there.is_some());
+    assert_eq!(first_sample(&mut gone), of_there);
+    assert_eq!(first_sample(&mut mute), of_there);
 }
