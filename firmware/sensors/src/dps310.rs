@@ -38,10 +38,11 @@
 //!
 //! An SPL07-003 or SPA06-003 (Goertek) has their registers and addresses, but answers 0x11 and has
 //! two coefficients more, of 12 bits each in registers 0x22 to 0x24: `c40` in the fourth power of
-//! pressure, and `c31` in its cube times temperature. Read as an SPL06 it would be up to 40 Pa wrong
-//! near the ground (2047 Pa times 0.38 to the fourth power), and otherwise at another height. So it
-//! is refused, by name. Source: the driver for both kinds in Copper (crate `cu29`), which reads 22
-//! bytes of coefficients where the identity is 0x11; the sheet itself was not seen.
+//! pressure, and `c31` in its cube times temperature. Read as an SPL06 it would be up to 43 Pa
+//! wrong by `c40` alone near the ground (2047 Pa times 0.38 to the fourth power), and otherwise at
+//! another height. So it is refused, by name. Source: the driver for both kinds in Copper (crate
+//! `cu29`), which reads 22 bytes of coefficients where the identity is 0x11; the sheet itself was
+//! not seen.
 //!
 //! # Accuracy
 //!

@@ -95,7 +95,7 @@
 //!
 //! | sensor | address | known by | noise, Pa | step, Pa | longest start, ms |
 //! |---|---|---|---|---|---|
-//! | [BMP581, BMP580, BMP585](bmp581) | 0x47, 0x46 | identity 0x50 or 0x51, its check of itself | 0.21 | 0.016 | 8 |
+//! | [BMP581, BMP580, BMP585](bmp581) | 0x47, 0x46 | identity 0x50 or 0x51, its check of itself | 0.21 | 0.016 | 8 (slow: 58) |
 //! | [DPS310, SPL06-001, SPL06-007](dps310) | 0x77, 0x76 | identity 0x10, set-up read back, coefficients | 0.5 (SPL06: about 2) | 0.016 | 110 |
 //! | [BMP390](bmp390) | 0x77, 0x76 | identity 0x60 | 0.65 | 0.016 | 5 |
 //! | [MS5611](ms5611) | 0x77, 0x76 | the checksum of its memory | 1.2 | 0.016 | 5 |
@@ -120,8 +120,8 @@
 //! A [`Fault`](sensor::Fault) is what is wrong in words. A driver that was ready tries again with
 //! the next frame by itself, but does not set the sensor up again; one that was not begins at its
 //! identity. So after ten failures in a row make a new driver, which finds a sensor that was
-//! unplugged or whose supply dipped. The drivers of a DPS310 and a BMP390 notice such a dip with the
-//! next result, do not use it and set the sensor up again
+//! unplugged or whose supply dipped. The drivers of a DPS310 and a BMP390 notice such a dip with
+//! the next result, do not use it and set the sensor up again
 //! ([`Restarted`](sensor::Fault::Restarted)), since these two would go on with wrong or noisier
 //! pressures instead of failures. A bus that a device holds down is [freed](recovery) with two
 //! pins of any HAL. What gives up, and when, is its user's: the instrument (`chirrup-firmware`,

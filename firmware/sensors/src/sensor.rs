@@ -62,7 +62,8 @@ pub enum Fault {
     BusStuck,
     /// It identifies itself as something else.
     WrongIdentity(u8),
-    /// It is an SPL07-003 or SPA06-003, which a [`dps310`](crate::dps310) driver would read wrongly.
+    /// It is an SPL07-003 or SPA06-003, which the driver of a [`dps310`](crate::dps310) would read
+    /// wrongly.
     Spl07OrSpa06,
     /// Its calibration is not what the factory wrote.
     BadCalibration,

@@ -39,9 +39,9 @@
 //! before the next frame or soon after it began. EVENT is cleared before the set-up is written, so
 //! that a dip in the middle of the set-up shows too.
 //!
-//! EVENT is seven bytes behind the data. One transfer up to it costs 158 us of the bus in each frame
-//! more than without it; a transfer of its own would cost 101 us, but the processor's work for
-//! another one too, and the state would not be that of the moment of the data.
+//! EVENT is seven bytes behind the data. One transfer up to it costs 158 us more of the bus in each
+//! frame; a transfer of its own would cost 101 us, but the processor's work for another one too,
+//! and the state would not be that of the moment of the data.
 //!
 //! Source, from memory: BMP390 data sheet, "memory map" for the registers; conversion time
 //! 234 us + 392 us + 2020 us times the oversampling of pressure + 163 us + 2020 us times that of

@@ -45,10 +45,10 @@
 //!
 //! # One that starts slowly
 //!
-//! By the sheet it answers 2 ms after power-on (page 10) and 2 ms after a reset, but 300 ms were seen
-//! after power-on (community.bosch-sensortec.com, "BMP581 power up time"). One that does not answer
-//! at all fails at once, and its user looks for it again later; one that told its identity has 50 ms
-//! from its reset on (a guess), during which the other sensors measure.
+//! By the sheet it answers 2 ms after power-on (page 10) and 2 ms after a reset, but 300 ms were
+//! seen after power-on (community.bosch-sensortec.com, "BMP581 power up time"). One that does not
+//! answer at all fails at once, and its user looks for it again later; one that told its identity
+//! has 50 ms from its reset on (a guess), during which the other sensors measure.
 //!
 //! Sources: BMP581 data sheet 1.2, "memory map"; registers and the order of the checks also in the
 //! maker's library BMP5_SensorAPI 1.1.1, reset 2 ms there. From memory: the times of a conversion,
