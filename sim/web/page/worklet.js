@@ -54,14 +54,15 @@ class Instrument extends AudioWorkletProcessor {
   }
 
   load({ name, bytes }) {
-    const all = this.put([new Uint8Array(name), new Uint8Array(bytes)]);
-    const good = this.core.load(name.byteLength, all) === 1;
+    const title = new Uint8Array(name);
+    const good = this.core.load(title.length, this.put([title, new Uint8Array(bytes)])) === 1;
     this.port.postMessage({ loaded: good, text: this.text() });
   }
 
   /** The names of a file's columns. */
   columns({ name, bytes }, asks) {
-    this.core.columns(name.byteLength, this.put([new Uint8Array(name), new Uint8Array(bytes)]));
+    const title = new Uint8Array(name);
+    this.core.columns(title.length, this.put([title, new Uint8Array(bytes)]));
     this.port.postMessage({ asks, text: this.text() });
   }
 

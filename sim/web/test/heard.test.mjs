@@ -223,6 +223,9 @@ test("“compensated” never shows under no_compensation or check_tubes; words 
         : `${folder}/../../recordings/${name}`;
       await tab.setInputFiles("#file", file);
       await tab.waitForSelector("#playing:not([hidden])");
+      // By itself, and by an airspeed that is not there.
+      await words(tab, 10, name, met);
+      await turn(tab, ENERGY, 1);
       await words(tab, 20, name, met);
     }
     for (const status of [...BARE, "ok", "frozen", "bad_pressure", "settling"])
