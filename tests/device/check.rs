@@ -17,13 +17,13 @@ use std::sync::{Arc, Mutex};
 /// Height of the bench, m.
 const HEIGHT_M: f64 = 430.0;
 
-/// A line under a pressure: nothing, the first one, the second.
+/// A line under a pressure: nothing, the first one, the second, and what is left of it.
 #[derive(Clone)]
 struct Pressed {
     /// How often the program has asked for a pressure.
     asked: Arc<AtomicUsize>,
-    began: Arc<Mutex<[Option<f64>; 3]>>,
-    gauges_pa: [f64; 3],
+    began: Arc<Mutex<[Option<f64>; 4]>>,
+    gauges_pa: [f64; 4],
     /// Share of the pressure that leaks in a second, and what warmth adds, Pa a second.
     leak_per_s: f64,
     warmth_pa_per_s: f64,
@@ -34,14 +34,14 @@ impl Pressed {
         Self {
             asked: Arc::default(),
             began: Arc::default(),
-            gauges_pa: [0.0, first_pa, 0.2 * first_pa],
+            gauges_pa: [0.0, first_pa, 0.2 * first_pa, 0.0],
             leak_per_s: leak_per_min / 60.0,
             warmth_pa_per_s: warmth_pa_per_min / 60.0,
         }
     }
 
     fn gauge_pa(&self, time: Micros) -> f64 {
-        let asked = self.asked.load(Ordering::Relaxed).min(2);
+        let asked = self.asked.load(Ordering::Relaxed).min(3);
         if asked == 0 {
             return 0.0;
         }
@@ -95,9 +95,11 @@ fn led(port: &str, args: &[&str], asked: &AtomicUsize) -> (Output, String) {
     let mut told = String::new();
     for line in BufReader::new(stderr).lines() {
         let line = line.expect("it is text");
-        let asks = [" line, up to ", "let go slowly", "Let it go slowly"];
-        if asks.iter().any(|words| line.contains(words)) {
+        if [" line, up to ", "let go slowly"].iter().any(|words| line.contains(words)) {
             asked.fetch_add(1, Ordering::Relaxed);
+        }
+        if line.contains("Let it go slowly") {
+            asked.store(3, Ordering::Relaxed);
         }
         told += &(line + "\n");
     }
@@ -158,7 +160,7 @@ fn a_pitot_line_that_leaks_too_much_fails_and_a_tight_one_passes() {
         assert!(told.contains("Never with the mouth") && told.contains("licensed"), "{told}");
         assert!(told.contains("test the syringe and hose\n  alone first"), "{told}");
         assert!(told.contains(" line, up to 3711 Pa\n  (280 km/h on an airspeed"), "{told}");
-        assert!(told.contains("Now open every port and drain hole"), "{told}");
+        assert!(told.contains("then open every port and drain hole"), "{told}");
         assert_eq!(output.status.success(), passes, "{text}{told}");
         let verdict = if passes { "passed " } else { "FAILED " };
         assert!(text.contains(&format!("{verdict}  leak of the pitot line: ")), "{text}");
@@ -200,17 +202,20 @@ fn warmed(warmth_pa_per_min: f64) -> (Output, String) {
 #[test]
 fn without_a_pressure_or_a_sensor_it_ends_by_itself_and_says_why() {
     let folder = folder();
-    let instrument = Plugged::at(&folder.path().join("port"));
+    let still = FakeBus::new(Bench { pitot: None, fixed: None, zero_pa: 0.0 });
+    let instrument = Plugged::with(&folder.path().join("port"), still, Settings::default());
     let args = ["device", instrument.port(), "check", "--leak", "--wait", "10"];
     let output = start(&args).wait_with_output().expect("it ends");
     let text = said(&output);
     assert!(text.contains("unclear  leak of the static line: no steady pressure within 10 s"));
+    assert!(text.contains("or the line is open: drain hole, other port, tape\n"), "{text}");
     assert!(!text.contains("pitot line"), "there is no airspeed sensor: {text}");
     assert_eq!(output.status.code(), Some(1), "{text}");
     assert!(text.contains(" passed, 1 unclear: the static line was not tested\n"), "{text}");
     assert!(text.ends_with(": unclear: leak of the static line\n"), "{text}");
     let said = said(&start(&[&args[..3], &["--leak=probe"]].concat()).wait_with_output().unwrap());
     assert!(said.ends_with("there is no sensor on a probe line; nothing to test\n"), "{said}");
+    assert!(!said.contains("At rest"), "it is said at once: {said}");
     *instrument.trouble.lock().expect("nobody panicked") = Trouble::Gone;
     std::thread::sleep(std::time::Duration::from_millis(200));
     let said = complaint(&["device", instrument.port(), "check"], 1);
@@ -225,9 +230,39 @@ fn a_pressure_the_wrong_way_round_is_warned_of_at_once() {
     let bench = Bench { pitot: Some(line), fixed: None, zero_pa: 0.0 };
     let instrument = Plugged::with(&folder.path().join("port"), bus(bench), Settings::default());
     let (output, told) = led(instrument.port(), &["--leak=pitot", "--wait", "20"], &asked);
-    assert_eq!(told.matches("the wrong way round for this line").count(), 1, "{told}");
+    let words = "Pa: drives the airspeed indicator backward; let it go slowly";
+    assert!(told.matches(words).count() >= 4, "at once and every five seconds: {told}");
     assert_eq!(told.matches("let some go").count(), 0, "{told}");
     assert!(said(&output).contains("unclear  leak of the pitot line: no steady pressure"));
+}
+
+#[test]
+fn suction_on_the_pitot_is_warned_of_while_static_is_tested() {
+    let folder = folder();
+    let line = Pressed::new(-3_300.0, 0.0, 0.0);
+    let asked = Arc::clone(&line.asked);
+    let bench = Bench { pitot: Some(line), fixed: None, zero_pa: 0.0 };
+    let instrument = Plugged::with(&folder.path().join("port"), bus(bench), Settings::default());
+    let (_, told) = led(instrument.port(), &["--leak=static", "--wait", "20"], &asked);
+    let warnings = told.matches("Pa: drives the airspeed indicator backward").count();
+    assert!(warnings >= 4, "at once and every five seconds: {told}");
+}
+
+#[test]
+fn a_second_pressure_that_stands_beside_the_range_is_told_which_way_to_go() {
+    for (share, words) in [(0.5, "Pa: let go a little more\n"), (0.05, "Pa: too low; put a ")] {
+        let folder = folder();
+        let mut line = Pressed::new(3_500.0, 0.0, 0.0);
+        line.gauges_pa[2] = share * 3_500.0;
+        let asked = Arc::clone(&line.asked);
+        let bench = Bench { pitot: Some(line), fixed: None, zero_pa: 0.0 };
+        let port = folder.path().join("port");
+        let instrument = Plugged::with(&port, bus(bench), Settings::default());
+        let (output, told) = led(instrument.port(), &["--leak=pitot", "--wait", "20"], &asked);
+        assert!(told.contains("to about 700 Pa (between 350 and 1050 Pa),\n"), "{told}");
+        assert!(told.contains(words), "{told}");
+        assert!(said(&output).contains("unclear  leak of the pitot line"), "{told}");
+    }
 }
 
 #[test]
@@ -235,7 +270,7 @@ fn the_next_line_is_tested_only_when_the_last_is_let_go() {
     for (left_pa, is_tested) in [(0.0, true), (-2_000.0, false)] {
         let folder = folder();
         let mut line = Pressed::new(-2_000.0, 0.0, 0.0);
-        line.gauges_pa[2] = left_pa;
+        line.gauges_pa[3] = left_pa;
         let asked = Arc::clone(&line.asked);
         let bench = Bench { pitot: Some(line), fixed: None, zero_pa: 0.0 };
         let port = folder.path().join("port");
@@ -249,8 +284,13 @@ fn the_next_line_is_tested_only_when_the_last_is_let_go() {
         assert!(told.contains(waits), "{told}");
         let gives_up = "  static is not tested: the pressure of the test before is still on a line";
         assert_eq!(told.contains(gives_up), !is_tested, "{told}");
-        let why = "static line: not tested: the pressure of the test before is still on a line\n";
+        let why = "static line: not tested: the pressure of the test before is still on a line: \
+                   the pitot line is -";
         assert_eq!(text.contains(why), !is_tested, "{text}");
+        let names = "  the pitot line is -";
+        assert_eq!(told.contains(names), !is_tested, "off a terminal as well: {told}");
+        let last = "  NOT at rest: the pitot line is -";
+        assert_eq!(told.contains(last), !is_tested, "after the last line as well: {told}");
     }
 }
 
@@ -263,8 +303,8 @@ fn suction_on_static_with_a_pressure_on_the_pitot_is_warned_of() {
     let bench = Bench { pitot: Some(pitot), fixed: Some(fixed), zero_pa: 0.0 };
     let instrument = Plugged::with(&folder.path().join("port"), bus(bench), Settings::default());
     let (_, told) = led(instrument.port(), &["--leak=static", "--wait", "20"], &asked);
-    // Once for each of the two pressures, as it is still too much at the second.
-    assert_eq!(told.matches("too much between pitot and static").count(), 2, "{told}");
+    let count = told.matches("too much between pitot and static").count();
+    assert!(count >= 10, "every five seconds of 80: {told}");
 }
 
 #[test]
@@ -291,9 +331,20 @@ fn ctrl_c_ends_a_check_that_waits_for_a_pressure() {
     let process = rustix::process::Pid::from_child(&child);
     rustix::process::kill_process(process, rustix::process::Signal::INT).expect("it runs");
     let told: Vec<String> = lines.map_while(Result::ok).collect();
-    let opens = |line: &String| line.starts_with("Now open every port and drain hole");
+    let opens = |line: &String| {
+        line.starts_with("Let every pressure go slowly first; then open every port")
+    };
     assert!(told.iter().any(opens), "{told:?}");
-    assert_eq!(child.wait().expect("it ends").code(), Some(130));
+    let output = child.wait_with_output().expect("it ends");
+    assert_eq!(output.status.code(), Some(130));
+    let text = said(&output);
+    for part in [
+        "passed   self-test: passed\n",
+        "unclear  leak of the static line: not tested: stopped\n",
+        "1 unclear: the static line was not tested\n",
+    ] {
+        assert!(text.contains(part), "no `{part}` in {text}");
+    }
 }
 
 #[test]

@@ -176,14 +176,14 @@ fn check(port: &Path, args: &CheckArgs, interrupted: &AtomicBool) -> Result<()> 
         },
         patience_s: args.wait,
     };
-    let findings = check::check(port, &request, interrupted)?;
+    let (findings, ended) = check::check(port, &request, interrupted)?;
     let (report, verdict) = check::report(port, &findings);
     if args.json.json {
         say_json(&findings)?
     } else {
         say(&report)?
     }
-    verdict
+    ended.and(verdict)
 }
 
 fn settings(port: &Path, action: &SettingsAction, interrupted: &AtomicBool) -> Result<()> {

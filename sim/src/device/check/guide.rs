@@ -1,11 +1,14 @@
 //! Leads the person at the bench through a leak test: says what to do, waits for the pressure,
 //! shows how long it has to be held, and never waits without end.
 
+use super::danger::{self, Alarm};
 use super::figures::Figures;
 use super::held::{Step, Watch};
-use super::leak::{Hold, Line, SECOND_SHARE};
+use super::leak::{Hold, Line};
+use super::patience::Patience;
 use super::rows::Row;
 use super::trend;
+use super::trial::Test;
 use crate::device::port::{Heard, Port};
 use crate::device::talk;
 use crate::error::{Error, Result};
@@ -19,13 +22,21 @@ use std::time::{Duration, Instant};
 const NO_ROW_FOR: Duration = Duration::from_secs(5);
 /// How often a pressure may be lost before the line is said not to hold it.
 const MOST_LOST: u32 = 3;
-/// The least pressure that is tested, Pa: the range of the most sensitive sensors is 500.
-pub const LEAST_PA: f64 = 200.0;
+/// A sensor without a value for this time is lost, s.
+const LOST_S: f64 = 5.0;
+/// A pressure beside the range that stands still for this time is spoken of, s.
+const ASTRAY_S: f64 = 5.0;
+/// How often the wait for rest says what is not at rest, s.
+const AGAIN_S: f64 = 10.0;
 /// A line whose pressure is this near to that at rest is not under pressure, Pa: a weather of 1 hPa
 /// an hour takes a third of it in twenty minutes.
 const REST_PA: f64 = 100.0;
 /// For how long it must be so, s: a hose that is bent and let go passes through zero.
 const REST_S: f64 = 3.0;
+
+/// What is said of a sensor that is lost.
+const UNSEEN: &str =
+    "  the sensor on this line is lost; let it go slowly (it may be beyond its range)";
 
 /// The log and the person.
 pub struct Guide<'a> {
@@ -35,78 +46,62 @@ pub struct Guide<'a> {
     bar: ProgressBar,
 }
 
-/// How a hold ended.
+/// A minute of a pressure, or why there is none.
+pub type Held = std::result::Result<Hold, NotHeld>;
+
+/// Why no pressure was held.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Held {
-    /// A minute, and how much the sensor's temperature changed.
-    Yes(Hold),
-    /// No pressure came in time.
-    Nothing,
+pub enum NotHeld {
+    /// No steady pressure came in so many seconds.
+    Nothing(f64),
     /// It was gone before it was steady, each time.
     Lost,
+    /// A sensor has no value any more.
+    Unseen,
 }
 
-/// What is tested, and how.
-#[derive(Clone, Copy, Debug)]
-pub struct Test {
-    /// The line.
-    pub line: Line,
-    /// Pressures before anything was done.
-    pub at_rest: Row,
-    /// The least and the most pressure that is measured, Pa.
-    pub pressures_pa: (f64, f64),
-    /// More than this may harm an instrument on the line, Pa.
-    pub most_pa: f64,
-    /// More dynamic pressure than this may harm an airspeed indicator or a differential sensor, Pa.
-    pub most_dynamic_pa: f64,
-    /// How long to wait for the pressure, seconds of the instrument's clock.
-    pub patience_s: f64,
+/// What a hold remembers from row to row.
+struct Holding {
+    watch: Watch,
+    patience: Patience,
+    alarm: Alarm,
+    /// When every sensor had a value, s.
+    seen_s: Option<f64>,
+    /// Whether the pressure beside the range was spoken of since it moved.
+    is_told: bool,
+    lost: u32,
+    /// The sensor's temperature at the start, once it was asked for.
+    warmth: Option<Option<f64>>,
 }
 
-impl Test {
-    /// The second hold of a test, after one at `first_pa`.
-    pub fn second(&self, first_pa: f64) -> Self {
-        let (least, most) = SECOND_SHARE;
-        Self { pressures_pa: (least * first_pa, most * first_pa), ..*self }
-    }
-
-    /// Pressure on the line less that outside, positive in the line's direction.
-    fn gauge_pa(&self, row: &Row) -> Option<f64> {
-        let rest = self.at_rest;
-        let above = |row: &Row| match self.line {
-            Line::Pitot => row.dynamic_pa,
-            // The open one of two barometers measures the air outside.
-            Line::Static => Some(row.static_pa - row.te_pa.unwrap_or(rest.static_pa)),
-            Line::Probe => Some(row.te_pa? - row.static_pa),
-        };
-        Some(self.line.sign() * (above(row)? - above(&rest)?))
-    }
-
-    /// What must not be, and what to do at once.
-    fn warning(&self, row: &Row, gauge_pa: f64) -> Option<(f64, &'static str)> {
-        if gauge_pa < -LEAST_PA {
-            return Some((
-                gauge_pa,
-                "the wrong way round for this line; let it go slowly, and swap",
-            ));
+impl Holding {
+    fn new(test: &Test) -> Self {
+        Self {
+            watch: Watch::new(test.pressures_pa, test.most_pa),
+            patience: Patience::new(test.patience_s),
+            alarm: Alarm::default(),
+            seen_s: None,
+            is_told: false,
+            lost: 0,
+            warmth: None,
         }
-        if gauge_pa > self.most_pa {
-            return Some((gauge_pa, "more than this test needs; let some go, slowly"));
+    }
+
+    /// Whether a sensor has been without a value for too long.
+    fn is_unseen(&mut self, test: &Test, row: &Row) -> bool {
+        let seen_s = self.seen_s.get_or_insert(row.time_s);
+        if test.is_seen(row) {
+            *seen_s = row.time_s;
         }
-        // Suction on static adds to whatever is on the pitot.
-        let dynamic_pa = row.dynamic_pa? - self.at_rest.dynamic_pa?;
-        let words = "too much between pitot and static; let both go, slowly";
-        (dynamic_pa > self.most_dynamic_pa).then_some((dynamic_pa, words))
+        row.time_s - *seen_s >= LOST_S
     }
 
-    fn absolute_pa(&self, gauge_pa: f64) -> f64 {
-        self.at_rest.static_pa + self.line.sign() * gauge_pa
-    }
-
-    /// What weather may do in a minute where the air outside is not measured, Pa: 1 hPa an hour.
-    fn outside_pa(&self) -> f64 {
-        let is_alone = self.line == Line::Static && self.at_rest.te_pa.is_none();
-        if is_alone { 2.0 } else { 0.0 }
+    /// What to do with a pressure that stands still beside the range, once.
+    fn astray(&mut self, test: &Test, time_s: f64, gauge_pa: f64) -> Option<&'static str> {
+        let is_still = self.patience.still_s(time_s) >= ASTRAY_S;
+        let words = test.astray(gauge_pa).filter(|_| is_still && !self.is_told);
+        self.is_told = is_still && (self.is_told || words.is_some());
+        words
     }
 }
 
@@ -183,79 +178,112 @@ impl<'a> Guide<'a> {
     /// # Errors
     /// As [`Guide::next`].
     pub fn hold(&mut self, test: &Test) -> Result<Held> {
-        let (least, most) = test.pressures_pa;
-        let mut watch = Watch::new(least, most);
-        let (mut waiting_since, mut lost, mut warmth) = (None, 0, None);
-        let mut warned = None;
+        let mut holding = Holding::new(test);
         loop {
             let row = self.next()?;
-            let Some(gauge_pa) = test.gauge_pa(&row) else { continue };
-            if let Some((pa, words)) = test.warning(&row, gauge_pa)
-                && warned.replace(words) != Some(words)
-            {
-                self.say(&format!("  {pa:.0} Pa: {words}"));
+            if let Some(words) = holding.alarm.take(row.time_s, test.danger(&row)) {
+                self.say(&words);
             }
-            let step = watch.take(row.time_s, gauge_pa);
-            self.show(test.line, &step, gauge_pa);
-            match step {
-                Step::Waiting | Step::Rising => {
-                    let since = *waiting_since.get_or_insert(row.time_s);
-                    if row.time_s - since > test.patience_s {
-                        return Ok(Held::Nothing);
-                    }
-                }
-                Step::Settling(_) => {
-                    waiting_since = None;
-                    warmth = None;
-                }
-                Step::Holding(_) if warmth.is_none() => {
-                    warmth = Some(self.temperature(test.line)?);
-                }
-                Step::Holding(_) => {}
-                Step::Lost => {
-                    lost += 1;
-                    if lost >= MOST_LOST {
-                        return Ok(Held::Lost);
-                    }
-                    self.say("  the pressure is gone; once more");
-                }
-                Step::Done(samples) => {
-                    let Some(pressure) = trend::of(&samples) else { return Ok(Held::Lost) };
-                    let after = self.temperature(test.line)?;
-                    let warmed = warmth.flatten().zip(after).map(|(before, after)| after - before);
-                    return Ok(Held::Yes(Hold {
-                        pressure,
-                        absolute_pa: test.absolute_pa(pressure.mean_pa),
-                        warmed_k: warmed.unwrap_or(0.0),
-                        outside_pa: test.outside_pa(),
-                    }));
-                }
+            if holding.is_unseen(test, &row) {
+                self.say(UNSEEN);
+                return Ok(Err(NotHeld::Unseen));
+            }
+            if let Some(gauge_pa) = test.gauge_pa(&row)
+                && let Some(held) = self.step(test, &mut holding, row.time_s, gauge_pa)?
+            {
+                return Ok(held);
             }
         }
     }
 
-    /// Whether no line is under pressure for some seconds, before so many seconds have passed.
+    /// Takes a pressure; how the hold ended, if it did.
+    fn step(
+        &mut self,
+        test: &Test,
+        holding: &mut Holding,
+        time_s: f64,
+        gauge_pa: f64,
+    ) -> Result<Option<Held>> {
+        let step = holding.watch.take(time_s, gauge_pa);
+        self.show(test.line, &step, gauge_pa);
+        match step {
+            Step::Waiting | Step::Rising => {
+                if let Some(waited_s) = holding.patience.take(time_s, gauge_pa) {
+                    return Ok(Some(Err(NotHeld::Nothing(waited_s))));
+                }
+                if let Some(words) = holding.astray(test, time_s, gauge_pa) {
+                    self.say(&format!("  {gauge_pa:.0} Pa: {words}"));
+                }
+            }
+            Step::Settling(_) => {
+                holding.patience.rest();
+                holding.warmth = None;
+            }
+            Step::Holding(_) if holding.warmth.is_none() => {
+                holding.warmth = Some(self.temperature(test.line)?);
+            }
+            Step::Holding(_) => {}
+            Step::Pumped => {
+                self.say("  it rises: still being pumped, or a hand on the hose; again")
+            }
+            Step::Lost => {
+                holding.lost += 1;
+                if holding.lost >= MOST_LOST {
+                    return Ok(Some(Err(NotHeld::Lost)));
+                }
+                self.say("  the pressure is gone; once more");
+            }
+            Step::Done(samples) => {
+                return self.done(test, &samples, holding.warmth.flatten()).map(Some);
+            }
+        }
+        Ok(None)
+    }
+
+    fn done(&mut self, test: &Test, samples: &[(f64, f64)], before: Option<f64>) -> Result<Held> {
+        let Some(pressure) = trend::of(samples) else { return Ok(Err(NotHeld::Lost)) };
+        let after = self.temperature(test.line)?;
+        Ok(Ok(Hold {
+            pressure,
+            absolute_pa: test.absolute_pa(pressure.mean_pa),
+            warmed_k: before.zip(after).map_or(0.0, |(before, after)| after - before),
+            outside_pa: test.outside_pa(),
+        }))
+    }
+
+    /// Waits until no line is under pressure for some seconds; what is not at rest, if it is not
+    /// before so many seconds have passed.
     ///
     /// # Errors
     /// As [`Guide::next`].
-    pub fn wait_for_rest(&mut self, at_rest: &Row, patience_s: f64) -> Result<bool> {
+    pub fn wait_for_rest(&mut self, at_rest: &Row, patience_s: f64) -> Result<Option<String>> {
         self.say(&format!(
             "  waiting until every line is within {REST_PA:.0} Pa of rest, up to {patience_s:.0} s"
         ));
         let since_s = self.next()?.time_s;
-        let mut moved_s = since_s;
+        let (mut moved_s, mut alarm, mut said_s) = (since_s, Alarm::default(), since_s);
         loop {
             let row = self.next()?;
-            if !row.is_at(at_rest, REST_PA) {
+            if let Some(words) = alarm.take(row.time_s, danger::backward(at_rest, &row)) {
+                self.say(&words);
+            }
+            let away = row.away_from(at_rest, REST_PA);
+            if away.is_some() {
                 moved_s = row.time_s;
             }
             if row.time_s - moved_s >= REST_S {
-                return Ok(true);
+                return Ok(None);
             }
             if row.time_s - since_s > patience_s {
-                return Ok(false);
+                return Ok(Some(away.unwrap_or_else(|| "it came to rest only now".into())));
             }
-            self.bar.set_message("waiting until no line is under pressure");
+            let Some(away) = away else { continue };
+            // Where there is no terminal, the bar is not seen.
+            if self.bar.is_hidden() && row.time_s - said_s >= AGAIN_S {
+                said_s = row.time_s;
+                self.say(&format!("  {away}"));
+            }
+            self.bar.set_message(format!("waiting for rest: {away}"));
             self.bar.tick();
         }
     }
@@ -277,7 +305,7 @@ impl<'a> Guide<'a> {
             Step::Rising => format!("{name}: {gauge_pa:.0} Pa; close the line and hold it"),
             Step::Settling(left) => format!("{name}: {gauge_pa:.0} Pa settles, {left:.0} s"),
             Step::Holding(left) => format!("{name}: {gauge_pa:.1} Pa, hold it for {left:.0} s"),
-            Step::Lost | Step::Done(_) => String::new(),
+            Step::Pumped | Step::Lost | Step::Done(_) => String::new(),
         });
         self.bar.tick();
     }
@@ -292,5 +320,37 @@ impl Drop for Guide<'_> {
         self.bar.finish_and_clear();
         // If the port is gone, there is no log to end.
         let _ = self.port.send("log off");
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sensor_that_gives_no_value_for_five_seconds_is_lost() {
+        let at_rest = Row { dynamic_pa: Some(0.0), ..Row::default() };
+        for (line, gap_s, is_lost) in [
+            (Line::Pitot, 4.0, false),
+            (Line::Pitot, 6.0, true),
+            // Without it nobody sees that the airspeed indicator is driven backward.
+            (Line::Static, 6.0, true),
+        ] {
+            let test = Test {
+                line,
+                at_rest,
+                pressures_pa: (200.0, 4_000.0),
+                most_pa: 4_000.0,
+                most_dynamic_pa: 4_000.0,
+                patience_s: 120.0,
+            };
+            let mut holding = Holding::new(&test);
+            let unseen = (0..2_000).map(|n| f64::from(n) / 50.0).any(|time_s| {
+                let is_gone = (time_s % 20.0) > 20.0 - gap_s;
+                let dynamic_pa = if is_gone { None } else { Some(3_000.0) };
+                holding.is_unseen(&test, &Row { time_s, dynamic_pa, ..at_rest })
+            });
+            assert_eq!(unseen, is_lost, "{line:?}, {gap_s} s");
+        }
     }
 }

@@ -5,7 +5,8 @@
 //! WAITING --more than the least--> RISING --steady for 3 s--> SETTLING -15 s-> HOLDING -60 s->
 //!    ^                               ^  |                        |                  |        done
 //!    +------ less than half the least, counted ----------------- +------------------+
-//!                                    +--- a jump: pumped or let go a little --------+
+//!                                    +--- a jump, or more than may be, or a rise --+
+//!                                         beyond what warmth does
 //! ```
 //!
 //! Fifteen seconds, so that gas warmed by compression has cooled: in a hose it takes a tenth of a
@@ -24,6 +25,9 @@ const STEADY: f64 = 0.03;
 const STEADY_S: f64 = 3.0;
 /// A change of this share within a second is no leak but a hand.
 const JUMP: f64 = 0.05;
+/// A rise beyond this in the minute is a hand that still pumps, Pa: what 2 degrees do at sea level
+/// (a guess that air in a hose warms by less).
+const MOST_RISE_PA: f64 = 2.0 * 101_325.0 / 293.15;
 /// Changes below this are noise, Pa.
 const NOISE_PA: f64 = 10.0;
 
@@ -38,6 +42,8 @@ pub enum Step {
     Settling(f64),
     /// It is being measured; so many seconds are left.
     Holding(f64),
+    /// It rose while it was measured, more than air that warms does.
+    Pumped,
     /// It was on the line and is gone.
     Lost,
     /// The minute, as times in s and pressures in Pa.
@@ -49,6 +55,8 @@ pub enum Step {
 pub struct Watch {
     least_pa: f64,
     most_pa: f64,
+    /// Above this nothing is measured on, Pa.
+    harm_pa: f64,
     /// The last few seconds.
     recent: VecDeque<(f64, f64)>,
     /// Whether there is a pressure.
@@ -59,11 +67,13 @@ pub struct Watch {
 }
 
 impl Watch {
-    /// A watch for pressures whose magnitude is in this range, Pa.
-    pub fn new(least_pa: f64, most_pa: f64) -> Self {
+    /// A watch for pressures whose magnitude is in this range when they are steady, Pa, and never
+    /// above `harm_pa` while they are held.
+    pub fn new((least_pa, most_pa): (f64, f64), harm_pa: f64) -> Self {
         Self {
             least_pa,
             most_pa,
+            harm_pa,
             recent: VecDeque::new(),
             is_on: false,
             steady_since_s: None,
@@ -79,7 +89,7 @@ impl Watch {
         }
         let now_pa = self.mean(time_s - 1.0, time_s);
         if now_pa < 0.5 * self.least_pa && self.is_on {
-            *self = Self::new(self.least_pa, self.most_pa);
+            *self = Self::new((self.least_pa, self.most_pa), self.harm_pa);
             return Step::Lost;
         }
         self.is_on |= now_pa >= self.least_pa && now_pa <= self.most_pa;
@@ -96,7 +106,8 @@ impl Watch {
         let before_pa = self.mean(time_s - STEADY_S, time_s - STEADY_S + 1.0);
         let is_full = self.recent.front().is_some_and(|(t, _)| time_s - t > 0.9 * STEADY_S);
         let most = (STEADY * now_pa).max(NOISE_PA);
-        if is_full && (now_pa - before_pa).abs() <= most && now_pa <= self.most_pa {
+        let is_in_range = (self.least_pa..=self.most_pa).contains(&now_pa);
+        if is_full && (now_pa - before_pa).abs() <= most && is_in_range {
             self.steady_since_s = Some(time_s);
         }
         Step::Rising
@@ -104,10 +115,12 @@ impl Watch {
 
     fn hold(&mut self, steady_s: f64, sample: (f64, f64), now_pa: f64) -> Step {
         let before_pa = self.mean(sample.0 - 2.0, sample.0 - 1.0);
-        if (now_pa - before_pa).abs() > (JUMP * now_pa).max(NOISE_PA) {
-            self.steady_since_s = None;
-            self.held.clear();
-            return Step::Rising;
+        let is_jump = (now_pa - before_pa).abs() > (JUMP * now_pa).max(NOISE_PA);
+        if is_jump || now_pa > self.harm_pa {
+            return self.again(Step::Rising);
+        }
+        if self.held.first().is_some_and(|(_, first_pa)| now_pa - first_pa > MOST_RISE_PA) {
+            return self.again(Step::Pumped);
         }
         if steady_s < SETTLE_S {
             return Step::Settling(SETTLE_S - steady_s);
@@ -117,6 +130,12 @@ impl Watch {
             return Step::Holding(SETTLE_S + HOLD_S - steady_s);
         }
         Step::Done(std::mem::take(&mut self.held))
+    }
+
+    fn again(&mut self, step: Step) -> Step {
+        self.steady_since_s = None;
+        self.held.clear();
+        step
     }
 
     /// Mean of the recent pressures between two times; that of the last one if there are none.

@@ -3,10 +3,11 @@
 use super::at_rest::Plumbing;
 use super::figures::Figures;
 use super::finding::{Finding, Measured, Verdict};
-use super::guide::{Guide, Held, LEAST_PA, Test};
+use super::guide::{Guide, NotHeld};
 use super::leak::{self, Answer, Hold, Leak, Line};
 use super::rows::Row;
 use super::sheets::{self, Sheet};
+use super::trial::{LEAST_PA, Test};
 use crate::error::Result;
 use chirrup_core::{Pascal, pressure_altitude};
 
@@ -26,20 +27,19 @@ Pitot, static and probe lines are work for a licensed person, under your local r
 
 /// What must be undone after it, however it ended (FAA AC 43.13-1B, before 12-58).
 pub const AFTERWARDS: &str = "
-Now open every port and drain hole, take off all tape and caps, put every drain plug back, and have
-it checked.";
+Let every pressure go slowly first; then open every port and drain hole, take off all tape and caps,
+put every drain plug back, and have it checked.";
 
 /// What is said after each test (FAA AC 43.13-1B, 12-59: the pressure is released slowly).
 pub const RELEASE: &str = "  Let it go slowly, over a minute, and open the line";
 
-/// The lines that can be tested with what was measured at rest.
-pub fn lines(at_rest: &Row) -> Vec<Line> {
-    let has = [
-        (Line::Pitot, at_rest.dynamic_pa.is_some()),
-        (Line::Static, true),
-        (Line::Probe, at_rest.te_pa.is_some()),
-    ];
-    has.into_iter().filter(|(_, has)| *has).map(|(line, _)| line).collect()
+/// Whether a line had a pressure at rest.
+fn has_value(line: Line, at_rest: &Row) -> bool {
+    match line {
+        Line::Pitot => at_rest.dynamic_pa.is_some(),
+        Line::Static => true,
+        Line::Probe => at_rest.te_pa.is_some(),
+    }
 }
 
 /// Highest pressure for a line, Pa: that of the common test, or four fifths of the range of the
@@ -69,77 +69,105 @@ fn no_test(line: Line, why: &str, advice: &str) -> Finding {
     }
 }
 
-/// Tests lines one after the other, each only once no line is under pressure any more: what is left
-/// on one adds to the next at the airspeed indicator and at a differential sensor.
-///
-/// # Errors
-/// As [`Guide::next`].
-pub fn test_each(
-    guide: &mut Guide<'_>,
-    lines: &[Line],
-    at_rest: Row,
-    figures: &Figures,
-    plumbing: Plumbing,
-    patience_s: f64,
-) -> Result<Vec<Finding>> {
-    let mut findings = Vec::new();
-    let mut is_released = true;
-    for &line in lines {
-        findings.push(if let Some(sheet) = lets_through(line, figures) {
-            let why = format!("air flows through the {}, as it is made", sheet.name);
-            no_test(line, &why, "a licensed person closes the line before it, and uses a gauge")
-        } else if is_released || guide.wait_for_rest(&at_rest, patience_s)? {
-            let found = test(guide, line, at_rest, figures, plumbing, patience_s);
-            guide.say(RELEASE);
-            is_released = false;
-            found?
-        } else {
-            let advice = "open every line, and test again when nothing is left on any";
-            let why = "the pressure of the test before is still on a line";
-            guide.say(&format!("  {} is not tested: {why}", line.name()));
-            no_test(line, why, advice)
-        });
-    }
-    Ok(findings)
+/// The tests of an instrument's lines.
+#[derive(Clone, Copy, Debug)]
+pub struct Tests<'a> {
+    /// Pressures before anything was done.
+    pub at_rest: Row,
+    /// The self-test's figures.
+    pub figures: &'a Figures,
+    /// What is connected.
+    pub plumbing: Plumbing,
+    /// How long to wait for a pressure or for rest, s.
+    pub patience_s: f64,
 }
 
-/// Tests a line and says what was found.
-///
-/// # Errors
-/// As [`Guide::next`].
-fn test(
-    guide: &mut Guide<'_>,
-    line: Line,
-    at_rest: Row,
-    figures: &Figures,
-    plumbing: Plumbing,
-    patience_s: f64,
-) -> Result<Finding> {
-    let highest_pa = highest_pa(line, figures, plumbing);
-    let most_pa = 1.15 * highest_pa;
-    let most_dynamic_pa = 1.15 * self::highest_pa(Line::Pitot, figures, plumbing);
-    let pressures_pa = (LEAST_PA, most_pa);
-    let test = Test { line, at_rest, pressures_pa, most_pa, most_dynamic_pa, patience_s };
-    guide.say(&first_words(line, highest_pa));
-    let first = match guide.hold(&test)? {
-        Held::Yes(first) => first,
-        not => return Ok(not_held(line, &not, patience_s)),
-    };
-    if let Some(leak) = leak::settled_by_one(line, &first) {
-        return Ok(finding(line, &first, &leak));
+impl Tests<'_> {
+    /// Tests lines one after the other, each only once no line is under pressure any more: what is
+    /// left on one adds to the next at the airspeed indicator and at a differential sensor. What
+    /// was found is there also after an error, which is one of [`Guide::next`].
+    pub fn each(&self, guide: &mut Guide<'_>, lines: &[Line]) -> (Vec<Finding>, Result<()>) {
+        let mut findings = Vec::new();
+        let mut is_released = true;
+        let ended = lines.iter().try_for_each(|&line| {
+            findings.push(self.one(guide, line, &mut is_released)?);
+            Ok(())
+        });
+        let ended = ended.and_then(|()| self.rest(guide, is_released));
+        for &line in &lines[findings.len()..] {
+            findings.push(no_test(line, "stopped", "open every line, and test it from the start"));
+        }
+        (findings, ended)
     }
-    let mean_pa = first.pressure.mean_pa;
-    guide.say(&format!(
+
+    /// Tests a line, if it can be tested and the one before is let go.
+    fn one(&self, guide: &mut Guide<'_>, line: Line, is_released: &mut bool) -> Result<Finding> {
+        if let Some(sheet) = lets_through(line, self.figures) {
+            let why = format!("air flows through the {}, as it is made", sheet.name);
+            let advice = "a licensed person closes the line before it, and uses a gauge";
+            return Ok(no_test(line, &why, advice));
+        }
+        if !has_value(line, &self.at_rest) {
+            let advice = "`selftest` on its console names the sensor; check its wires and solder";
+            return Ok(no_test(line, "its sensor gave no value at rest", advice));
+        }
+        if !*is_released && let Some(away) = guide.wait_for_rest(&self.at_rest, self.patience_s)? {
+            let why = format!("the pressure of the test before is still on a line: {away}");
+            guide.say(&format!("  {} is not tested: {why}", line.name()));
+            let advice = "open every line, and test again when nothing is left on any";
+            return Ok(no_test(line, &why, advice));
+        }
+        *is_released = false;
+        let found = self.test(guide, line);
+        guide.say(RELEASE);
+        found
+    }
+
+    /// Waits for rest after the last line, and says so if it does not come.
+    fn rest(&self, guide: &mut Guide<'_>, is_released: bool) -> Result<()> {
+        if !is_released && let Some(away) = guide.wait_for_rest(&self.at_rest, self.patience_s)? {
+            guide.say(&format!("  NOT at rest: {away}; let it go slowly before you open a line"));
+        }
+        Ok(())
+    }
+
+    fn test(&self, guide: &mut Guide<'_>, line: Line) -> Result<Finding> {
+        let highest = |line| highest_pa(line, self.figures, self.plumbing);
+        let most_pa = 1.15 * highest(line);
+        let test = Test {
+            line,
+            at_rest: self.at_rest,
+            pressures_pa: (LEAST_PA, most_pa),
+            most_pa,
+            most_dynamic_pa: 1.15 * highest(Line::Pitot),
+            patience_s: self.patience_s,
+        };
+        guide.say(&first_words(line, highest(line)));
+        let first = match guide.hold(&test)? {
+            Ok(first) => first,
+            Err(why) => return Ok(not_held(line, &why)),
+        };
+        if let Some(leak) = leak::settled_by_one(line, &first) {
+            return Ok(finding(line, &first, &leak));
+        }
+        let second = test.second(first.pressure.mean_pa);
+        guide.say(&second_words(&first, second.pressures_pa));
+        Ok(match guide.hold(&second)? {
+            Ok(second) => finding(line, &first, &leak::of_two(line, &first, &second)),
+            Err(_) => finding(line, &first, &leak::of_one(line, &first)),
+        })
+    }
+}
+
+fn second_words(first: &Hold, (least_pa, most_pa): (f64, f64)) -> String {
+    format!(
         "  it {} by {:.0} Pa a minute. A second pressure tells a leak from warmth, which may\n  \
-         hide it: let go slowly to about {:.0} Pa, close it again, hands off, and hold that",
+         hide it: let go slowly to about {:.0} Pa (between {least_pa:.0} and {most_pa:.0} Pa),\n  \
+         close it again, hands off, and hold that",
         if first.pressure.pa_per_min < 0.0 { "falls" } else { "rises" },
         first.pressure.pa_per_min.abs(),
-        leak::ASKED_SHARE * mean_pa
-    ));
-    Ok(match guide.hold(&test.second(mean_pa))? {
-        Held::Yes(second) => finding(line, &first, &leak::of_two(line, &first, &second)),
-        _ => finding(line, &first, &leak::of_one(line, &first)),
-    })
+        leak::ASKED_SHARE * first.pressure.mean_pa
+    )
 }
 
 fn first_words(line: Line, highest_pa: f64) -> String {
@@ -165,14 +193,25 @@ fn speed_kmh(dynamic_pa: f64) -> f64 {
     3.6 * (2.0 * dynamic_pa.max(0.0) / 1.225).sqrt()
 }
 
-fn not_held(line: Line, held: &Held, patience_s: f64) -> Finding {
-    let (measured, verdict, advice) = if *held == Held::Lost {
-        let advice = "look for a line that is open or off; test it from its end, piece by piece";
-        ("does not hold a pressure until it is steady".to_owned(), Verdict::Failed, advice)
-    } else {
-        let advice = "again with a pressure; if there was one, the hose is on another line, or \
-                      pressure and suction are the wrong way round";
-        (format!("no steady pressure within {patience_s:.0} s"), Verdict::Unclear, advice)
+fn not_held(line: Line, why: &NotHeld) -> Finding {
+    let (measured, verdict, advice) = match why {
+        NotHeld::Lost => (
+            "does not hold a pressure until it is steady".to_owned(),
+            Verdict::Failed,
+            "look for a line that is open or off; test it from its end, piece by piece",
+        ),
+        NotHeld::Unseen => (
+            "not tested: the sensor on this line was lost".to_owned(),
+            Verdict::Unclear,
+            "`selftest` on its console names the sensor; if it is well, the pressure was beyond \
+             its range, or on the wrong line",
+        ),
+        NotHeld::Nothing(waited_s) => (
+            format!("no steady pressure within {waited_s:.0} s"),
+            Verdict::Unclear,
+            "again with a pressure; if there was one, the hose is on another line, or pressure and \
+             suction are the wrong way round, or the line is open: drain hole, other port, tape",
+        ),
     };
     Finding {
         what: format!("leak of the {} line", line.name()),

@@ -4,22 +4,25 @@
 //! ```text
 //! selftest -> figures --+-> at_rest (noise, QNH, zero)  ----------------+-> findings
 //! log 50   -> rows -----+-> held (a minute) -> trend -> leak -> lines --+
-//!             guide: leads the person, waits, shows
+//!             guide: leads the person, waits, shows, warns of what must not be (trial, danger)
 //! ```
 
 mod at_rest;
+mod danger;
 mod figures;
 mod finding;
 mod guide;
 mod held;
 mod leak;
 mod lines;
+mod patience;
 mod report;
 mod rows;
 pub mod sheets;
 #[cfg(test)]
 mod tests;
 mod trend;
+mod trial;
 #[cfg(test)]
 mod world;
 
@@ -34,7 +37,7 @@ use crate::error::{Error, Result};
 use crate::words::shown_path;
 use at_rest::{Plumbing, Rest};
 use chirrup_core::{Pascal, SecondBarometer};
-use figures::Figures;
+use figures::{Figures, Sensor};
 use guide::Guide;
 use rows::Row;
 use std::path::Path;
@@ -56,43 +59,61 @@ pub struct Request {
     pub patience_s: f64,
 }
 
-/// Checks the instrument at `path`, and leads the person through it on standard error.
+/// What was found, and what ended the check before its end.
+pub type Checked = (Vec<Finding>, Result<()>);
+
+/// Checks the instrument at `path`, and leads the person through it on standard error. What was
+/// found before the port was lost, or before Ctrl-C, is there as well.
 ///
 /// # Errors
-/// No instrument answers, the log stops, or Ctrl-C.
-pub fn check(path: &Path, request: &Request, interrupted: &AtomicBool) -> Result<Vec<Finding>> {
+/// No instrument answers, a line is asked for that has no sensor, or the log stops or Ctrl-C comes
+/// before anything was found.
+pub fn check(path: &Path, request: &Request, interrupted: &AtomicBool) -> Result<Checked> {
     let mut port = Port::open(path)?;
     talk::greet(&mut port, interrupted)?;
     let figures = Figures::of(&selftest::lines(&mut port, interrupted)?);
     let plumbing = plumbing(&mut port, interrupted)?;
-    let measures = figures.static_barometer.as_ref().is_some_and(|own| own.noise_pa.is_some());
-    if !measures {
+    if !is_live(figures.static_barometer.as_ref()) {
         let rest = Rest { rows: &[], figures: &figures, plumbing, place: None };
-        return Ok(rest.findings());
+        return Ok((rest.findings(), Ok(())));
     }
+    let tested = if request.leak { asked(request, &figures, plumbing)? } else { Vec::new() };
     let mut guide = Guide::begin(port, interrupted)?;
     guide.say("At rest, lines open, out of the wind: ten seconds.");
     let rows = guide.collect(REST_S)?;
     let mut findings =
         Rest { rows: &rows, figures: &figures, plumbing, place: request.place }.findings();
-    if request.leak {
-        let at_rest = mean(&rows);
-        let tested = asked(request, &at_rest)?;
-        guide.say(&format!("\n{}", lines::CAUTIONS));
-        let patience_s = request.patience_s;
-        let found = lines::test_each(&mut guide, &tested, at_rest, &figures, plumbing, patience_s);
-        // Also after an error or Ctrl-C: the lines are closed as they were.
-        guide.say(lines::AFTERWARDS);
-        findings.extend(found?);
+    if tested.is_empty() {
+        return Ok((findings, Ok(())));
     }
-    Ok(findings)
+    guide.say(&format!("\n{}", lines::CAUTIONS));
+    let (at_rest, patience_s) = (mean(&rows), request.patience_s);
+    let tests = lines::Tests { at_rest, figures: &figures, plumbing, patience_s };
+    let (found, ended) = tests.each(&mut guide, &tested);
+    // Also after an error or Ctrl-C: the lines are closed as they were.
+    guide.say(lines::AFTERWARDS);
+    findings.extend(found);
+    Ok((findings, ended))
+}
+
+fn is_live(sensor: Option<&Sensor>) -> bool {
+    sensor.is_some_and(|sensor| sensor.noise_pa.is_some())
 }
 
 /// The lines to test.
-fn asked(request: &Request, at_rest: &Row) -> Result<Vec<Line>> {
-    let all = lines::lines(at_rest);
-    let Some(only) = request.only else { return Ok(all) };
-    if all.contains(&only) {
+fn asked(request: &Request, figures: &Figures, plumbing: Plumbing) -> Result<Vec<Line>> {
+    let second = is_live(figures.second.as_ref()).then_some(plumbing.second);
+    let has = |line: &Line| match line {
+        Line::Pitot => {
+            is_live(figures.differential.as_ref()) || second == Some(SecondBarometer::Pitot)
+        }
+        Line::Static => true,
+        Line::Probe => second == Some(SecondBarometer::Probe),
+    };
+    let Some(only) = request.only else {
+        return Ok([Line::Pitot, Line::Static, Line::Probe].into_iter().filter(has).collect());
+    };
+    if has(&only) {
         return Ok(vec![only]);
     }
     let name = only.name();

@@ -14,12 +14,22 @@ pub struct Row {
 }
 
 impl Row {
-    /// Whether every pressure is within `near_pa` of that in `other`.
-    pub fn is_at(&self, other: &Row, near_pa: f64) -> bool {
-        let is_near = |pair: Option<(f64, f64)>| pair.is_none_or(|(a, b)| (a - b).abs() <= near_pa);
-        is_near(Some((self.static_pa, other.static_pa)))
-            && is_near(self.dynamic_pa.zip(other.dynamic_pa))
-            && is_near(self.te_pa.zip(other.te_pa))
+    /// The first line whose pressure is not within `near_pa` of that in `rest`, and by how much, or
+    /// that had a value there and has none.
+    pub fn away_from(&self, rest: &Row, near_pa: f64) -> Option<String> {
+        // The dynamic pressure is that of the pitot less static.
+        let pitot = |row: &Row| Some(row.dynamic_pa? + row.static_pa);
+        let lines = [
+            ("pitot", pitot(rest), pitot(self)),
+            ("static", Some(rest.static_pa), Some(self.static_pa)),
+            ("probe", rest.te_pa, self.te_pa),
+        ];
+        lines.into_iter().find_map(|(name, then, now)| match (then, now) {
+            (None, _) => None,
+            (Some(_), None) => Some(format!("the sensor of the {name} line has no value")),
+            (Some(then), Some(now)) => ((now - then).abs() > near_pa)
+                .then(|| format!("the {name} line is {:+.0} Pa from rest", now - then)),
+        })
     }
 }
 
@@ -54,14 +64,21 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_row_is_at_rest_only_if_every_pressure_is() {
+    fn a_row_is_at_rest_only_if_every_line_is_and_the_line_is_named() {
         let rest =
             Row { static_pa: 97_500.0, dynamic_pa: Some(3.0), te_pa: None, ..Row::default() };
-        assert!(Row { static_pa: 97_420.0, dynamic_pa: Some(90.0), ..rest }.is_at(&rest, 100.0));
-        assert!(!Row { static_pa: 97_390.0, ..rest }.is_at(&rest, 100.0));
-        assert!(!Row { dynamic_pa: Some(-110.0), ..rest }.is_at(&rest, 100.0));
+        let away = |row: Row| row.away_from(&rest, 100.0);
+        let near = Row { static_pa: 97_420.0, dynamic_pa: Some(90.0), ..rest };
+        assert_eq!(away(near), None);
+        let sucked = Row { static_pa: 94_500.0, dynamic_pa: Some(3_003.0), ..rest };
+        assert_eq!(away(sucked), Some("the static line is -3000 Pa from rest".into()));
+        let pressed = Row { dynamic_pa: Some(-113.0), ..rest };
+        assert_eq!(away(pressed), Some("the pitot line is -116 Pa from rest".into()));
+        let lost = Row { dynamic_pa: None, ..rest };
+        assert_eq!(away(lost), Some("the sensor of the pitot line has no value".into()));
         let probe = Row { te_pa: Some(97_500.0), ..rest };
-        assert!(!Row { te_pa: Some(97_390.0), ..probe }.is_at(&probe, 100.0));
+        let away = Row { te_pa: Some(97_390.0), ..probe }.away_from(&probe, 100.0);
+        assert_eq!(away, Some("the probe line is -110 Pa from rest".into()));
     }
 
     #[test]

@@ -257,7 +257,7 @@ fn the_limits_are_those_of_the_rules() {
 
 /// Steps of a watch over a pressure that is a function of time, until it is done or gone.
 fn watched(seconds: f64, pressure: impl Fn(f64) -> f64) -> (Vec<Step>, Option<f64>) {
-    let mut watch = Watch::new(200.0, 4_000.0);
+    let mut watch = Watch::new((200.0, 4_000.0), 4_000.0);
     let mut steps: Vec<Step> = Vec::new();
     for n in 0..(50.0 * seconds) as u32 {
         let time = f64::from(n) / 50.0;
@@ -292,4 +292,14 @@ fn a_pressure_that_is_pumped_let_go_or_absent_is_no_hold() {
     assert!(done.is_none(), "a tenth in a second is not held");
     let (steps, done) = watched(100.0, |_| 5_000.0);
     assert_eq!((steps.as_slice(), done), (&[Step::Waiting][..], None), "more than the most");
+}
+
+#[test]
+fn a_pressure_that_is_still_pumped_or_goes_beyond_the_most_is_not_measured() {
+    let (steps, done) = watched(120.0, |t| 2_000.0 + 15.0 * t);
+    assert!(done.is_none() && steps.contains(&Step::Pumped), "{steps:?}");
+    // Nine tenths of what two degrees do in a minute may be the sun.
+    assert!(watched(120.0, |t| 2_000.0 + 10.0 * t).1.is_some());
+    let (steps, done) = watched(120.0, |t| 3_900.0 + (3.0 * (t - 30.0)).max(0.0));
+    assert!(done.is_none() && !steps.contains(&Step::Pumped), "{steps:?}");
 }

@@ -4,11 +4,11 @@
 //! Everything is in moles, litres and kelvin (p = n R / sum of V / T), and the limits are worked
 //! out here again; nothing is shared with the estimate.
 
-use super::guide::{LEAST_PA, Test};
 use super::held::{Step, Watch};
 use super::leak::{self, Answer, Hold, Line};
 use super::rows::Row;
 use super::trend;
+use super::trial::{LEAST_PA, Test};
 use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal};
@@ -162,7 +162,7 @@ fn hold(
     rng: &mut impl Rng,
 ) -> Option<Hold> {
     let noise = Normal::new(0.0, NOISE_PA).expect("a deviation");
-    let mut watch = Watch::new(test.pressures_pa.0, test.pressures_pa.1);
+    let mut watch = Watch::new(test.pressures_pa, test.most_pa);
     let sign = test.line.sign();
     let mut before_k = None;
     for n in 0..1_200 {
