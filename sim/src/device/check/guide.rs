@@ -262,8 +262,15 @@ impl<'a> Guide<'a> {
         ));
         let since_s = self.next()?.time_s;
         let (mut moved_s, mut alarm, mut said_s) = (since_s, Alarm::default(), since_s);
+        let mut whole_s = since_s;
         loop {
             let row = self.next()?;
+            // A single row without a value is no loss of the sensor.
+            if row.is_whole(at_rest) {
+                whole_s = row.time_s;
+            } else if row.time_s - whole_s < LOST_S {
+                continue;
+            }
             if let Some(words) = alarm.take(row.time_s, danger::backward(at_rest, &row)) {
                 self.say(&words);
             }

@@ -14,6 +14,12 @@ pub struct Row {
 }
 
 impl Row {
+    /// Whether it has every value that `rest` has.
+    pub fn is_whole(&self, rest: &Row) -> bool {
+        (rest.dynamic_pa.is_none() || self.dynamic_pa.is_some())
+            && (rest.te_pa.is_none() || self.te_pa.is_some())
+    }
+
     /// The first line whose pressure is not within `near_pa` of that in `rest`, and by how much, or
     /// that had a value there and has none.
     pub fn away_from(&self, rest: &Row, near_pa: f64) -> Option<String> {
@@ -75,6 +81,7 @@ mod tests {
         let pressed = Row { dynamic_pa: Some(-113.0), ..rest };
         assert_eq!(away(pressed), Some("the pitot line is -116 Pa from rest".into()));
         let lost = Row { dynamic_pa: None, ..rest };
+        assert!(!lost.is_whole(&rest) && near.is_whole(&rest));
         assert_eq!(away(lost), Some("the sensor of the pitot line has no value".into()));
         let probe = Row { te_pa: Some(97_500.0), ..rest };
         let away = Row { te_pa: Some(97_390.0), ..probe }.away_from(&probe, 100.0);
