@@ -1,6 +1,7 @@
 //! The documents: links, names of files and commands in them, their size, and the width of lines.
 
 mod commands;
+mod cost;
 mod lines;
 mod links;
 mod low_pass;
