@@ -74,7 +74,11 @@ fn reset_cause() -> ResetCause {
     let reasons = pac::POWER.resetreas().read();
     // Each stays until it is written back.
     pac::POWER.resetreas().write_value(reasons);
-    if reasons.dog() {
+    // After the reset pin other bits may be set that should not be (its errata, anomaly 136, from
+    // memory): they are not to be believed.
+    if reasons.resetpin() {
+        ResetCause::Power
+    } else if reasons.dog() {
         ResetCause::Watchdog
     } else if reasons.sreq() || reasons.lockup() {
         ResetCause::Software
