@@ -2,7 +2,7 @@
 //!
 //! ```text
 //!            down for 20 ms             0.7 s                   every 0.5 s
-//! RELEASED ----------------> PRESSED ---------> HELD: "held" ----------------> "held" again
+//! RELEASED ----------------> PRESSED ---------> HELD: "held" ----------------> "still held"
 //!     ^                         |                 |
 //!     +------ up for 20 ms: "short" --------------+ nothing more
 //! ```
@@ -21,8 +21,10 @@ const REPEAT: Micros = Micros(500_000);
 pub enum Press {
     /// Pressed and released.
     Short,
-    /// Held; repeats while held.
+    /// Held for long.
     Held,
+    /// Held on; repeats until it is released.
+    StillHeld,
 }
 
 /// One button.
@@ -39,7 +41,7 @@ enum State {
     #[default]
     Released,
     Pressed(Micros),
-    /// When the next "held" is due.
+    /// When the next "still held" is due.
     Held(Micros),
 }
 
@@ -70,7 +72,7 @@ impl Button {
             }
             State::Held(due) if now >= due && is_down => {
                 self.state = State::Held(after(due, REPEAT));
-                Some(Press::Held)
+                Some(Press::StillHeld)
             }
             _ => None,
         }
@@ -106,11 +108,14 @@ mod tests {
     #[test]
     fn a_held_button_repeats_and_its_release_does_nothing() {
         let found = presses(5_000, |ms| (100..2_000).contains(&ms));
-        assert_eq!(found, [(820, Press::Held), (1_320, Press::Held), (1_820, Press::Held)]);
+        let still = Press::StillHeld;
+        assert_eq!(found, [(820, Press::Held), (1_320, still), (1_820, still)]);
     }
 
     #[test]
     fn a_button_that_is_stuck_down_from_the_start_does_no_harm() {
-        assert!(presses(10_000, |_| true).iter().all(|(_, press)| *press == Press::Held));
+        let found = presses(10_000, |_| true);
+        assert!(found.iter().all(|(_, press)| *press != Press::Short));
+        assert_eq!(found.iter().filter(|(_, press)| *press == Press::Held).count(), 1);
     }
 }

@@ -28,6 +28,7 @@
 //! ```
 
 mod answers;
+mod auditions;
 mod changes;
 mod health;
 mod look_after;
@@ -135,8 +136,8 @@ pub struct Pressed {
     /// Short: louder by 6 dB, and from the loudest back to the quietest. Held: quieter, a step
     /// every half second.
     pub volume: bool,
-    /// Short: mute for five minutes at most, or end the mute. Held: the sound check, a minute that
-    /// any press ends.
+    /// Short: mute for five minutes at most, or end the mute. Held, on the ground: the sound check,
+    /// a minute that any press ends.
     pub mute: bool,
     /// Short: the next mode, climb, netto or speed. Held: log on or off.
     pub mode: bool,
@@ -365,15 +366,13 @@ impl Instrument {
             Some(Press::Short) => {
                 self.state.mute_for(if self.is_muted() { Micros(0) } else { LONGEST_MUTE })
             }
-            Some(Press::Held) => {
-                self.check_sound();
-            }
-            None => {}
+            Some(Press::Held) => self.hold_for_sound_check(),
+            Some(Press::StillHeld) | None => {}
         }
         match mode {
             Some(Press::Short) => self.next_mode(),
             Some(Press::Held) => self.turn_log(),
-            None => {}
+            Some(Press::StillHeld) | None => {}
         }
     }
 
@@ -478,18 +477,14 @@ impl Instrument {
         let reading = self.pipeline.step(&mut self.state, &sampled.sample());
         self.reading = Some(reading);
         self.health.reading(self.now, reading.status);
-        self.motion.step(&sampled);
+        if self.motion.step(&sampled) {
+            self.end_sound_check();
+        }
         let mmps = mmps(&reading);
         self.usb.log(&sampled, mmps);
         self.uart.log(&sampled, mmps);
         self.zero(&sampled);
         self.sampler.put_back(sampled);
-    }
-
-    /// Begins the sound check, which a mute would hide.
-    fn check_sound(&mut self) {
-        self.state.mute_for(Micros(0));
-        self.audition = Some(Audition::check());
     }
 
     /// A save is due or under way, and has not been for long; a tick later each time.
@@ -508,7 +503,7 @@ impl Instrument {
         let changed = match press {
             Press::Short if volume >= LOUDEST => QUIETEST,
             Press::Short => (volume + VOLUME_STEP).min(LOUDEST),
-            Press::Held => (volume - VOLUME_STEP).max(QUIETEST),
+            Press::Held | Press::StillHeld => (volume - VOLUME_STEP).max(QUIETEST),
         };
         self.state.mute_for(Micros(0));
         self.change_tone(|tone| tone.volume = changed);

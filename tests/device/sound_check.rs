@@ -1,10 +1,13 @@
 //! `chirrup device PORT soundcheck` says what sounds, and nothing sounds after it.
 
 use super::{Plugged, Terminal, start};
-use crate::support::{folder, run};
+use crate::support::{complaint, folder, run};
 use chirrup::device::port::Port;
 use chirrup::device::talk;
+use chirrup_core::{Micros, Settings};
+use chirrup_sensors::fakes::FakeBus;
 use std::io::{BufRead, BufReader, Read, Write};
+use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
@@ -81,10 +84,15 @@ fn a_check_that_a_button_ended_is_reported() {
     assert!(text.contains("It was ended at the instrument with 57 s left."), "{text}");
 }
 
+/// An instrument on the ground, in air without noise.
+fn parked(name: &Path) -> Plugged {
+    Plugged::with(name, FakeBus::new(|_: Micros| 95_461 * 64), Settings::default())
+}
+
 #[test]
 fn with_the_instrument_itself_it_begins_and_ends_by_itself() {
     let folder = folder();
-    let instrument = Plugged::at(&folder.path().join("port"));
+    let instrument = parked(&folder.path().join("port"));
     let text = run(&["device", instrument.port(), "soundcheck"]);
     assert!(text.contains(" s left  lowest sink tone"), "{text}");
     assert!(text.contains("If one of them was not clear"), "{text}");
@@ -93,7 +101,7 @@ fn with_the_instrument_itself_it_begins_and_ends_by_itself() {
 #[test]
 fn ctrl_c_ends_the_sound() {
     let folder = folder();
-    let instrument = Plugged::at(&folder.path().join("port"));
+    let instrument = parked(&folder.path().join("port"));
     let mut child = start(&["device", instrument.port(), "soundcheck"]);
     let mut lines = BufReader::new(child.stdout.take().expect("it is piped")).lines();
     let has_begun = |line: String| line.contains("lowest sink");
@@ -106,4 +114,18 @@ fn ctrl_c_ends_the_sound() {
     // Takes what was answered to the program; some fifty of the sixty seconds would be left.
     talk::greet(&mut port, &never).expect("it answers");
     assert_eq!(talk::demand(&mut port, "sound", &never).expect("it answers"), [NONE]);
+}
+
+#[test]
+fn in_flight_the_instrument_refuses_and_that_is_the_complaint() {
+    let folder = folder();
+    let instrument = Plugged::at(&folder.path().join("port"));
+    {
+        let mut port = Port::open(instrument.name.as_path()).expect("it opens");
+        let never = AtomicBool::new(false);
+        // It climbs from its start on; this is refused as soon as it has seen that.
+        while talk::ask(&mut port, "sound check", &never).expect("it answers").is_ok() {}
+    }
+    let said = complaint(&["device", instrument.port(), "soundcheck"], 1);
+    assert!(said.contains("port: no sound check: the glider moves"), "{said}");
 }

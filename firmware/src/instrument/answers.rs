@@ -82,10 +82,7 @@ impl Instrument {
                 self.audition = Some(Audition::new(self.pipeline.sounder(), MetrePerSecond(mps)));
                 Ok(())
             }
-            Command::SoundCheck => {
-                self.check_sound();
-                Ok(())
-            }
+            Command::SoundCheck => self.begin_sound_check(),
             Command::Sound => {
                 self.say_sound_check(port);
                 Ok(())
@@ -101,18 +98,6 @@ impl Instrument {
             }
         };
         self.finish(port, done);
-    }
-
-    fn say_sound_check(&mut self, port: Port) {
-        let under_way = match &self.audition {
-            Some(Audition::Check(check)) => Some((check.part().name(), check.seconds_left())),
-            _ => None,
-        };
-        let console = self.console(port);
-        match under_way {
-            Some((part, left)) => console.say(format_args!("{part}, {left} s left")),
-            None => console.say(format_args!("no sound check")),
-        }
     }
 
     pub(super) fn finish(&mut self, port: Port, done: Result<(), Refusal>) {

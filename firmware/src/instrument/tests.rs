@@ -1,5 +1,7 @@
 //! The whole instrument on fake sensors, over minutes of simulated time.
 
+mod sound_check;
+
 use super::*;
 use crate::gnss::pvt::Velocity;
 use crate::log::HEADER;
@@ -364,45 +366,6 @@ fn buttons_change_volume_and_mute_and_a_press_sounds() {
     bench.run(301.0);
     assert!(bench.hear(5.0).0 > 0.3, "a mute that was forgotten ends by itself");
     bench.heard.clear();
-}
-
-#[test]
-fn mute_held_begins_the_sound_check_which_ends_by_itself_or_by_any_press() {
-    let meanings = |bench: &mut Bench, seconds| {
-        bench.heard.clear();
-        bench.run(seconds);
-        let mut found: Vec<Meaning> =
-            bench.heard.iter().filter(|voice| voice.gate).map(|voice| voice.meaning).collect();
-        found.dedup();
-        found
-    };
-    let round = [Meaning::Sink, Meaning::Fault, Meaning::Climb];
-    let mute = Pressed { mute: true, ..Pressed::default() };
-    let mut bench = Bench::climbing(0.0);
-    bench.run(15.0);
-    bench.press(mute, 0.2);
-    // Held for longer than it takes to begin: it neither ends nor begins again.
-    bench.press(mute, 2.0);
-    let mut heard = meanings(&mut bench, 60.0);
-    heard.truncate(6);
-    assert_eq!(heard, [round, round].concat());
-    assert_eq!(meanings(&mut bench, 5.0), [], "after a minute it has ended, and no mute is left");
-    for button in [Pressed { volume: true, ..Pressed::default() }, mute] {
-        let volume = bench.instrument.settings().tone.volume;
-        bench.press(mute, 1.0);
-        bench.press(button, 0.2);
-        assert_eq!(meanings(&mut bench, 20.0), [], "a press ends it");
-        assert_eq!(bench.instrument.settings().tone.volume, volume, "and does nothing else");
-    }
-    assert_eq!(bench.ask("sound"), "# no sound check\n# ok\n");
-    assert_eq!(bench.ask("sound check"), "# ok\n");
-    assert_eq!(meanings(&mut bench, 14.0), round);
-    bench.run(2.0);
-    let told = bench.ask("sound");
-    assert!(told.starts_with("# lowest sink, 4") && told.ends_with(" s left\n# ok\n"), "{told}");
-    assert_eq!(bench.ask("sound off"), "# ok\n");
-    assert_eq!(meanings(&mut bench, 20.0), []);
-    assert_eq!(bench.ask("sound"), "# no sound check\n# ok\n");
 }
 
 #[test]
