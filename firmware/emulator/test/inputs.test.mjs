@@ -27,6 +27,19 @@ test('mute silences at a short press that bounces, and the next press is heard a
   assert.ok(heard(bench, 8.5e6, 10e6).length > 3);
 });
 
+test('a mute that is held too long in flight begins no sound check, and the climb goes on', () => {
+  const bench = new Bench(CLIMB);
+  bench.machine.run(8e6);
+  assert.match(bench.uart.ask('sound check', 500_000), /error: no sound check: the glider moves/);
+  bench.buttons.mute.press(1_500_000);
+  assert.match(bench.uart.ask('sound', 2_500_000), /# no sound check/);
+  const from = bench.machine.us;
+  bench.machine.run(2e6);
+  // The check's lowest sink tone is at 310 Hz; a climb of 4 m/s beeps above 1000.
+  const tones = heard(bench, from + 100_000, from + 1.9e6).map(pitchHz);
+  assert.ok(tones.length > 3 && tones.every((hz) => hz > 1000), tones.join(' '));
+});
+
 test('volume gets louder by six decibels, and quieter while it is held', () => {
   const bench = new Bench(CLIMB);
   bench.machine.run(6e6);
