@@ -91,8 +91,10 @@ pub struct Leak {
 pub enum Answer {
     /// All of it is within the limit.
     Tight,
-    /// Some of it is.
+    /// Some of it is, and the estimate is not beyond it.
     Unclear,
+    /// Some of it is, but the estimate is beyond it.
+    ProbablyLeaks,
     /// None of it is.
     Leaks,
 }
@@ -208,15 +210,17 @@ impl Leak {
     /// What it says.
     pub fn answer(&self) -> Answer {
         let Self { pa_per_min, uncertainty_pa_per_min, limit_pa_per_min, .. } = *self;
+        let is_known = self.warmth_pa_per_min.is_some();
         // One hold calls nothing tight: air that warms in a hose where no sensor sees it may hide
         // a leak. A line does not blow itself up: a rise beyond its uncertainty is warmth or a
         // hand, and may hide a leak as well.
-        if self.warmth_pa_per_min.is_none() || pa_per_min + uncertainty_pa_per_min < 0.0 {
-            Answer::Unclear
-        } else if pa_per_min + uncertainty_pa_per_min <= limit_pa_per_min {
+        let is_sane = is_known && pa_per_min + uncertainty_pa_per_min >= 0.0;
+        if is_sane && pa_per_min + uncertainty_pa_per_min <= limit_pa_per_min {
             Answer::Tight
-        } else if pa_per_min - uncertainty_pa_per_min > limit_pa_per_min {
+        } else if is_known && pa_per_min - uncertainty_pa_per_min > limit_pa_per_min {
             Answer::Leaks
+        } else if pa_per_min > limit_pa_per_min {
+            Answer::ProbablyLeaks
         } else {
             Answer::Unclear
         }

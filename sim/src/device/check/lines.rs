@@ -232,6 +232,11 @@ fn finding(line: Line, first: &Hold, leak: &Leak) -> Finding {
             "a licensed person finds it by halving: close the line nearer and nearer to the \
              instrument; joints, T-pieces and old hose first",
         ),
+        Answer::ProbablyLeaks => (
+            Verdict::Unclear,
+            "treat it as leaking until a gauge shows otherwise; to know more, let all of it come \
+             to rest, hands off, and test again",
+        ),
         Answer::Unclear if leak.warmth_pa_per_min.is_none() => (
             Verdict::Unclear,
             "hold the second pressure as well: one alone does not tell a leak from warmth",
@@ -250,12 +255,14 @@ fn finding(line: Line, first: &Hold, leak: &Leak) -> Finding {
     };
     let warmth = leak.warmth_pa_per_min.filter(|warmth| *warmth != 0.0);
     let warmth = warmth.map_or(String::new(), |pa| format!("; warmth {pa:+.0} Pa/min"));
+    let is_probable = leak.answer() == Answer::ProbablyLeaks;
+    let probably = if is_probable { "probably leaks: " } else { "" };
     Finding {
         what: format!("leak of the {} line", line.name()),
         line: Some(line),
         value: Some(value),
         measured: format!(
-            "{:.0} ± {:.0} Pa/min of {mean_pa:.0} Pa ({}){warmth}",
+            "{probably}{:.0} ± {:.0} Pa/min of {mean_pa:.0} Pa ({}){warmth}",
             whole(value.value),
             value.uncertainty,
             in_flight(line, first, leak.pa_per_min)
