@@ -8,7 +8,7 @@
 //!
 //! | module | what it does |
 //! |---|---|
-//! | [`start`] | which air a round has |
+//! | [`start`] | which air a seed has, in all of its rounds |
 //! | [`round`] | a round: ten seconds to listen, then three minutes that count |
 //! | [`track`] | the flight as it was, five times a second |
 //! | [`turns`] | whole turns, and when one was centred |

@@ -44,9 +44,9 @@ fn seeds() -> u32 {
 /// Fewer seeds scatter by more than [`WITHIN`].
 const ENOUGH_SEEDS: u32 = 100;
 
-/// The air of round 1 of every seed.
+/// The air of every seed.
 static AIRS: LazyLock<Vec<u64>> =
-    LazyLock::new(|| (1..=seeds()).into_par_iter().map(|seed| air_seed(seed, 1)).collect());
+    LazyLock::new(|| (1..=seeds()).into_par_iter().map(air_seed).collect());
 
 fn air_of(seed: u32) -> u64 {
     AIRS[seed as usize - 1]

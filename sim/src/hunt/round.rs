@@ -50,10 +50,11 @@ pub struct Round {
 }
 
 impl Round {
-    /// Round `number`, 1 to [`ROUNDS`], of the game with this seed; others become the nearest.
+    /// Round `number`, 1 to [`ROUNDS`], in the air of this seed; others become the nearest. The
+    /// number changes nothing that is heard.
     pub fn new(seed: u32, number: u32) -> Self {
         let number = number.clamp(1, ROUNDS);
-        Self::in_air(seed, number, air_seed(seed, number))
+        Self::in_air(seed, number, air_seed(seed))
     }
 
     /// The same, where [`air_seed`] has been found already.

@@ -84,7 +84,7 @@ fn thermal(round: &Round) -> String {
 }
 
 fn turn(turn: &Turn) -> String {
-    let Turn { from_s, to_s, middle_m: (east_m, north_m), climb_mps, off_m, is_right } = turn;
+    let Turn { from_s, to_s, middle_m: (east_m, north_m), climb_mps, off_m, is_right, .. } = turn;
     let right = u8::from(*is_right);
     format!(
         "turn\t{from_s:.1}\t{to_s:.1}\t{east_m:.1}\t{north_m:.1}\t{climb_mps:.2}\t{off_m:.0}\t\
