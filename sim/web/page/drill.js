@@ -2,6 +2,8 @@
 
 let drilling = null;
 let answersGiven = "";
+/** Records of the last answer, for every language. */
+let drillLast = null;
 /** The answer of whoever does not know: BLANK of src/lib.rs. */
 const BLANK = 4294967295;
 
@@ -9,10 +11,16 @@ const answerName = (kind, place) => t(`kind.${kind.key}.${place}`);
 
 async function beginDrill() {
   const kind = Number(document.querySelector("input[name=kind]:checked").value);
-  const number = (id) =>
-    Math.min(Math.max(Number(by(id).value) || 0, Number(by(id).min)), Number(by(id).max));
+  // The field shows the number that is asked.
+  const number = (id) => {
+    const { value, min, max } = by(id);
+    by(id).value = Math.min(Math.max(Math.floor(Number(value)) || 0, Number(min)), Number(max));
+    return Number(by(id).value);
+  };
   const wanted = number("wanted");
   drilling = { kind: choices.kinds[kind], wanted, number: 0, sounding: false };
+  drillLast = null;
+  keysTaker = takeDrillKey;
   closeTrace();
   by("drill-score").hidden = true;
   drillSays = "caption.drill";
@@ -24,7 +32,21 @@ async function beginDrill() {
   await nextQuestion();
 }
 
-/** The question and its answers, in the present language. */
+/** All of the drill, in the present language. */
+function showDrillWords() {
+  showQuestion();
+  tellDrill();
+}
+
+function tellDrill() {
+  if (drilling) by("drill-number").textContent = t("drill.number", drilling);
+  if (drillLast) showTable(drillLast);
+  const { outcome, score, ear } = drillLast ?? {};
+  by("drill-says").textContent = drilling?.sounding ? t("drill.listen")
+    : drillLast ? `${outcomeText(outcome)}. ${scoreText(score, ear)}.` : "";
+}
+
+/** The question and its answers. */
 function showQuestion() {
   if (!drilling) return;
   const { kind } = drilling;
@@ -43,26 +65,38 @@ function answerButton(name, choice) {
 }
 
 async function nextQuestion() {
+  await ensureStarted();
   const { value } = await ask("ask");
   if (!drilling) return;
   drilling.sounding = value === 1;
   if (value !== 1) return endDrill();
   drilling.number += 1;
-  by("drill-number").textContent = t("drill.number", {
-    number: drilling.number, wanted: drilling.wanted });
-  by("drill-says").textContent = t("drill.listen");
+  tellDrill();
   showDrillButtons();
-  by("answers").firstElementChild.focus();
+  focusAnswers();
 }
 
+// Not one of the answers: Space and Enter would give it.
+const focusAnswers = () => by("answers").focus();
+
+async function hearAgain() {
+  await ensureStarted();
+  await ask("ask");
+  focusAnswers();
+}
+
+/** While the sound is paused there is nothing to answer. */
+const canAnswer = () => drilling?.sounding && context?.state === "running";
+
 function showDrillButtons() {
-  for (const button of by("answers").children) button.disabled = !drilling.sounding;
+  if (!drilling) return;
+  for (const button of by("answers").children) button.disabled = !canAnswer();
   by("drill-next").disabled = drilling.sounding;
   by("drill-again").disabled = !drilling.sounding;
 }
 
 async function giveAnswer(choice) {
-  if (!drilling?.sounding) return;
+  if (!canAnswer()) return;
   drilling.sounding = false;
   // Delay from the instrument to the ear.
   const late = context.outputLatency || context.baseLatency || 0;
@@ -71,9 +105,9 @@ async function giveAnswer(choice) {
   const records = text.trim().split("\n").map((line) => line.split("\t"));
   const of = (kind) => records.filter(([first]) => first === kind).map((record) => record.slice(1));
   const [score] = of("score");
-  const [outcome, ear] = [of("outcome")[0], of("ear")[0]];
-  by("drill-says").textContent = `${outcomeText(outcome)}. ${scoreText(score, ear)}.`;
-  showTable(of("row"));
+  drillLast = { kind: drilling.kind, outcome: of("outcome")[0], score, ear: of("ear")[0],
+    rows: of("row") };
+  tellDrill();
   showDrillButtons();
   if (score[7] === "1") by("drill-next").focus();
   else endDrill();
@@ -81,7 +115,7 @@ async function giveAnswer(choice) {
 
 /** The records of src/describe.rs in words. */
 function outcomeText([right, asked, given, seconds, early]) {
-  const { kind } = drilling;
+  const { kind } = drillLast;
   const names = { asked: answerName(kind, asked) };
   if (given === "-1") return t("drill.was", names);
   names.given = answerName(kind, given);
@@ -109,7 +143,7 @@ function scoreText([right, total, guessing, luck, mean, early, blank], ear) {
   return parts.join("");
 }
 
-function showTable(rows) {
+function showTable({ kind, rows }) {
   const cell = (tag, text, scope) => {
     const made = Object.assign(document.createElement(tag), { textContent: text });
     if (scope) made.scope = scope;
@@ -121,7 +155,6 @@ function showTable(rows) {
     return made;
   };
   const caption = cell("caption", t("drill.table"));
-  const { kind } = drilling;
   const answers = kind.answers.map((_, place) => answerName(kind, place));
   const names = [...answers, t("drill.none")].map((name) => cell("th", name, "col"));
   const body = rows.map((counts, place) =>
@@ -133,6 +166,8 @@ function showTable(rows) {
 /** Back to the choices and to the flight; the answers stay to be looked at and saved. */
 async function endDrill() {
   drilling = null;
+  keysTaker = null;
+  tellDrill();
   by("drill-run").hidden = true;
   by("drill-choose").hidden = false;
   drillSays = null;
@@ -155,13 +190,10 @@ function saveAnswers() {
 }
 
 function wireDrill() {
-  onWords.push(showQuestion);
+  onWords.push(showDrillWords);
   by("drill-begin").addEventListener("click", beginDrill);
   by("drill-next").addEventListener("click", nextQuestion);
-  by("drill-again").addEventListener("click", async () => {
-    await ask("ask");
-    by("answers").firstElementChild.focus();
-  });
+  by("drill-again").addEventListener("click", hearAgain);
   by("drill-end").addEventListener("click", endDrill);
   by("drill-save").addEventListener("click", saveAnswers);
   for (const choice of document.querySelectorAll("input[name=kind]")) {
@@ -169,17 +201,15 @@ function wireDrill() {
       by("wanted").value = choices.kinds[Number(choice.value)].wanted;
     });
   }
-  by("drill-run").addEventListener("keydown", onDrillKey);
 }
 
-function onDrillKey(event) {
-  if (event.ctrlKey || event.altKey || event.metaKey) return;
-  const key = event.key.toLowerCase();
-  const { length } = by("answers").children;
-  const place = key === "0" ? length - 1 : Number(key) - 1;
-  const button = key === "n" ? by("drill-next") : /^[0-5]$/.test(key) && place < length
-    ? by("answers").children[place] : null;
-  if (!button || button.disabled) return;
-  event.preventDefault();
-  button.click();
+/** The digits and N belong to a drill that runs, wherever the focus is: no digit is a lesson. */
+function takeDrillKey({ key, target, repeat }) {
+  if (!/^[0-9n]$/i.test(key) || isNeededBy(target, key)) return false;
+  if (!by("keys-on").checked && !by("drill").contains(target)) return false;
+  const [...answers] = by("answers").children;
+  const blank = answers.pop();
+  const button = /n/i.test(key) ? by("drill-next") : key === "0" ? blank : answers[key - 1];
+  if (!repeat && !button?.disabled) button?.click();
+  return true;
 }

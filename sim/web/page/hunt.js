@@ -4,11 +4,12 @@
 const HUNT = ["phase", "time", "east", "north", "heading", "bank", "wanted", "climb", "reading",
   "pitch", "cadence", "sounding", "meaning", "round"];
 const HUNT_PHASE = { waiting: 0, listening: 1, counting: 2, over: 3 };
-// So many kinds of help; further rounds have none.
+// So many kinds of help; further rounds have none. The air is that of the seed in all of them.
 const HUNT_ROUNDS = 4;
 const HUNT_STEP_DEG = 5;
 const HUNT_MOST_DEG = 60;
 const HUNT_TRAIL_S = 60;
+const HUNT_MOST_SEED = 99999999;
 
 const hunt = { isOpen: false, seed: 1, round: 1, now: null, bank: 0, trail: [], middle: null,
   result: null, told: "", ready: "" };
@@ -71,7 +72,8 @@ async function prepareHunt() {
 
 async function beginHunt() {
   if (!hunt.isOpen || by("hunt-ready").hidden) return;
-  hunt.seed = Math.min(Math.max(Math.floor(Number(by("hunt-seed").value)) || 0, 0), 99999999);
+  hunt.seed = Math.min(Math.max(Math.floor(Number(by("hunt-seed").value)) || 0, 0), HUNT_MOST_SEED);
+  by("hunt-seed").value = hunt.seed;
   huntHash();
   huntSays(t("hunt.finding"));
   await ensureStarted();
@@ -143,8 +145,9 @@ function onHuntKey(event) {
   if (event.ctrlKey || event.altKey || event.metaKey || event.key === "Tab") return;
   event.stopPropagation();
   const { shows } = by("hunt-view").dataset;
-  const { tagName } = event.target;
-  if (shows === "round") {
+  const { tagName, type } = event.target;
+  if (event.key.toLowerCase() === "m" && type !== "text") toggleMute();
+  else if (shows === "round") {
     if (event.key === "ArrowLeft") huntSteer(-1);
     else if (event.key === "ArrowRight") huntSteer(1);
     else if (event.key === " ") setHuntBank(0);
@@ -227,7 +230,9 @@ function showDebrief(result) {
   by("hunt-side").textContent = huntSide(result);
   by("hunt-did").textContent = t(`hunt.did.${result.did}`);
   by("hunt-next").textContent = huntNext(result);
-  by("hunt-on").textContent = t("hunt.round", { round: result.round + 1 });
+  by("hunt-on").textContent =
+    `${t("hunt.round", { round: result.round + 1 })} · ${t("hunt.seed")} ${huntNextSeed()}`;
+  by("hunt-done").textContent = "";
   showHuntLine();
   by("hunt-debrief").scrollTop = 0;
   by("hunt-on").focus({ preventScroll: true });
@@ -263,11 +268,19 @@ async function copyHunt(text, done) {
 }
 
 function huntDone(text) {
-  by("hunt-climb").textContent = text;
+  by("hunt-done").textContent = text;
   huntSays(text);
 }
 
-const huntLink = () => location.href.replace(/#.*$/, "") + location.hash;
+// The debrief shows the thermal: less help is no test in the same one.
+const huntNextSeed = () => Math.min(hunt.seed + 1, HUNT_MOST_SEED);
+
+/** The address of a file is another one on every computer: its end is what all have in common. */
+function copyHuntLink() {
+  const { hash, href, protocol } = location;
+  if (protocol === "file:") copyHunt(hash, t("hunt.linkedFile", { hash }));
+  else copyHunt(href, t("hunt.linked"));
+}
 
 function huntFromHash() {
   const [, seed, round] = location.hash.match(/^#hunt=(\d{1,8})(?:,(\d{1,2}))?$/) ?? [];
@@ -317,11 +330,13 @@ function wireHunt() {
   const canTilt = window.DeviceOrientationEvent && matchMedia("(pointer: coarse)").matches;
   by("hunt-tilt").hidden = !canTilt;
   by("hunt-tilt").addEventListener("click", askForTilt);
-  by("hunt-on").addEventListener("click", () => openHunt(hunt.seed, Math.min(hunt.round + 1, 16)));
+  by("hunt-level").addEventListener("click", () => setHuntBank(0));
+  by("hunt-on").addEventListener("click", () =>
+    openHunt(huntNextSeed(), Math.min(hunt.round + 1, 16)));
   by("hunt-again").addEventListener("click", () => openHunt(hunt.seed, hunt.round));
   by("hunt-who").addEventListener("input", showHuntLine);
   by("hunt-copy").addEventListener("click", () =>
     copyHunt(huntLine(hunt.result, by("hunt-who").value), t("hunt.copied")));
-  by("hunt-link").addEventListener("click", () => copyHunt(huntLink(), t("hunt.linked")));
+  by("hunt-link").addEventListener("click", copyHuntLink);
   addEventListener("hashchange", huntFromHash);
 }

@@ -22,6 +22,15 @@ const PADS = [["ArrowUp", "▲", "pad.up"], ["ArrowDown", "▼", "pad.down"],
   ["0", "0", "pad.still"]];
 const REPEAT_MS = 220;
 
+/** After a choice by the pointer the arrows fly again; who chooses by keys keeps them there. */
+function freeArrows() {
+  let byPointer = false;
+  addEventListener("pointerdown", () => { byPointer = true; }, true);
+  addEventListener("keydown", () => { byPointer = false; }, true);
+  addEventListener("click", ({ target }) =>
+    byPointer && target.matches("input[type=radio][data-control]") && target.blur());
+}
+
 /** Whether the focused element needs this key for itself. */
 function isNeededBy(element, key) {
   if (!(element instanceof HTMLElement) || element.isContentEditable) return false;

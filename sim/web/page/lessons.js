@@ -2,6 +2,11 @@
 
 const NO_LESSON = 4294967295;
 
+function endLesson() {
+  byHand();
+  send({ call: "lesson", values: [NO_LESSON] });
+}
+
 async function playLesson(place) {
   leaveDrill();
   // A second press stops it.

@@ -45,6 +45,8 @@ const turnedLately = (control) => performance.now() - (turned.get(control) ?? -1
 
 function turn(control, value) {
   if (OF_THE_FLIGHT.includes(CONTROLS[control])) byHand();
+  // Its captions speak of the right ear.
+  if (control === CONTROL.two && choices.lessons[latest?.lesson]?.key === "stick") endLesson();
   turned.set(control, performance.now());
   send({ call: "turn", values: [control, value] });
   showControl(control, value);
@@ -54,8 +56,13 @@ function showControl(control, value) {
   choices.controls[control].value = value;
   for (const element of document.querySelectorAll(`[data-control="${control}"]`))
     show(element, value);
-  if (control === CONTROL.mute) by("mute").setAttribute("aria-pressed", String(value === 1));
+  if (control === CONTROL.mute) {
+    for (const id of ["mute", "hunt-mute"]) by(id).setAttribute("aria-pressed", String(value === 1));
+  }
+  by("hunt-muted").hidden = valueAt("mute") === 0 && valueAt("volume") > 0;
 }
+
+const valueAt = (name) => choices.controls[CONTROL[name]].value;
 
 function nudge(name, steps) {
   const { min, max, step, value } = choices.controls[CONTROL[name]];
@@ -72,8 +79,8 @@ function take(report) {
   remember(report);
   report.controls.forEach((value, control) => {
     if (choices.controls[control].value === value) return;
-    // A lesson turned it, or the change is still on its way.
-    if (report.lesson >= 0 || !turnedLately(control)) showControl(control, value);
+    // A change by hand is still on its way.
+    if (!turnedLately(control)) showControl(control, value);
   });
 }
 
@@ -128,6 +135,8 @@ function wire() {
   by("afresh").addEventListener("click", afresh);
   by("read").addEventListener("click", readOut);
   addEventListener("keydown", onKey);
+  freeArrows();
+  by("hunt-mute").addEventListener("click", toggleMute);
   onWords.push(showLessons, showPads, showStart, showTrace);
   wireTrace();
   wireDrag();

@@ -109,6 +109,7 @@ function showStart() {
   const word = !context ? "start" : context.state === "running" ? "pause" : "go.on";
   by("start").dataset.word = word;
   by("start").textContent = t(word);
+  showDrillButtons();
 }
 
 async function ensureStarted() {

@@ -7,9 +7,12 @@ const CHECK_STEPS = [{ key: "sink", value: -8 }, { key: "weak", value: 0.3 },
 // In the order in which they are offered: numbers of the control.
 const CHECK_KINDS = [[1, "small"], [0, "flat"], [2, "piezo"]];
 let checkStep = null;
+let wasPaused = false;
 
 async function openCheck() {
   leaveDrill();
+  wasPaused = context?.state === "suspended";
+  turn(CONTROL.mute, 0);
   by("check").showModal();
   checkStep = 0;
   await ensureStarted();
@@ -49,6 +52,7 @@ function nextCheck() {
 function endCheck() {
   checkStep = null;
   send({ call: "end_check" });
+  if (wasPaused) context.suspend().then(showStart);
 }
 
 function wireCheck() {

@@ -120,7 +120,7 @@ test("another bank at one moment is another score", async () => {
   assert.notEqual(natively(changed).score, score);
 });
 
-test("the seed in the link gives the same air, another one another", async () => {
+test("a number gives the same air whatever the help, another number another", async () => {
   const fields = [];
   for (const hash of ["#hunt=123", "#hunt=123", "#hunt=124", "#hunt=123,2"]) {
     const { tab, complaints, close } = await opened(hash);
@@ -132,10 +132,10 @@ test("the seed in the link gives the same air, another one another", async () =>
   }
   assert.equal(fields[0], fields[1]);
   assert.notEqual(fields[0], fields[2]);
-  assert.notEqual(fields[0], fields[3]);
+  assert.equal(fields[0], fields[3]);
 });
 
-for (const [width, height] of [[1280, 720], [390, 844]]) {
+for (const [width, height] of [[1280, 720], [390, 844], [844, 390]]) {
   test(`the debrief is in the window of ${width} by ${height}, for everyone`, async () => {
     const { tab, complaints, close } = await opened("#hunt=5", { width, height });
     const result = await flown(tab, (time) =>
@@ -182,6 +182,80 @@ test("the line of the result is one that a table takes, whatever the name", asyn
   assert.match(row.centred_s, /^\d*$/);
   await close();
 });
+
+test("another air for the next round, the link's end for a file, in a line of its own", async () => {
+  const before = () => {
+    const clipboard = { writeText: async (text) => { window.copied = text; } };
+    Object.defineProperty(navigator, "clipboard", { value: clipboard });
+  };
+  const { tab, complaints, close } = await opened("#hunt=77", { before });
+  await flown(tab);
+  const climb = await tab.textContent("#hunt-climb");
+  await tab.click("#hunt-link");
+  await tab.waitForFunction(() => window.copied === "#hunt=77");
+  assert.match(await tab.textContent("#hunt-done"), /#hunt=77\. Everyone opens the page/);
+  assert.equal(await tab.textContent("#hunt-climb"), climb);
+  assert.equal(await tab.textContent("#hunt-on"), "Round 2 · Air number 78");
+  await tab.click("#hunt-on");
+  assert.equal(await state(tab, () => location.hash), "#hunt=78,2");
+  await tab.fill("#hunt-seed", "-5");
+  await tab.click("#hunt-begin");
+  assert.equal(await tab.inputValue("#hunt-seed"), "0");
+  assert.deepEqual(complaints, []);
+  await close();
+});
+
+test("a muted round says so; M and the bar unmute it; a button levels the wings", async () => {
+  const { tab, complaints, close } = await opened("#hunt=3");
+  const isMuted = () => state(tab, () => !document.getElementById("hunt-muted").hidden);
+  await begun(tab);
+  assert.equal(await isMuted(), false);
+  await tab.keyboard.press("m");
+  assert.equal(await isMuted(), true);
+  await tab.keyboard.press("m");
+  assert.equal(await isMuted(), false);
+  await tab.click("#hunt-mute");
+  assert.equal(await isMuted(), true);
+  await tab.click("#hunt-mute");
+  await tab.locator("#hunt-volume").fill("0");
+  assert.equal(await isMuted(), true);
+  await tab.locator("#hunt-volume").fill("5");
+  assert.equal(await isMuted(), false);
+  await tab.waitForFunction(() => window.chirrupTest.hunt().bank > 30);
+  await tab.click("#hunt-level");
+  assert.equal(await state(tab, () => window.chirrupTest.hunt().bank), 0);
+  assert.deepEqual(complaints, []);
+  await close();
+});
+
+for (const locale of ["en-GB", "de-AT", "fr-CA"]) {
+  test(`a running round fits a telephone in ${locale}, upright and on its side`, async () => {
+    for (const [width, height] of [[390, 844], [844, 390]]) {
+      const { tab, complaints, close } = await opened("#hunt=3", { width, height, locale });
+      await begun(tab);
+      await state(tab, () => {
+        document.getElementById("hunt-left").click();
+      });
+      await tab.waitForFunction(() => /°/.test(document.getElementById("hunt-bank").textContent));
+      const out = await state(tab, () => {
+        const box = (id) => document.getElementById(id).getBoundingClientRect();
+        const seen = ["hunt-leave", "hunt-mute", "hunt-clock", "hunt-round", "hunt-bank",
+          "hunt-left", "hunt-right", "hunt-level"];
+        const cut = seen.filter((id) => {
+          const { scrollWidth, clientWidth } = document.getElementById(id);
+          return box(id).left < 0 || box(id).right > innerWidth || box(id).bottom > innerHeight ||
+            clientWidth > 0 && scrollWidth > clientWidth;
+        });
+        const isUnder = box("hunt-bank").left < box("hunt-left").right ||
+          box("hunt-bank").right > box("hunt-right").left;
+        return [...cut, ...(isUnder ? ["bank under a button"] : [])];
+      });
+      assert.deepEqual(out, [], `${width} by ${height}`);
+      assert.deepEqual(complaints, []);
+      await close();
+    }
+  });
+}
 
 test("keys set the bank, Space levels the wings, Escape gives the flight back", async () => {
   const { tab, complaints, close } = await opened("#hunt=3");
