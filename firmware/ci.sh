@@ -23,8 +23,12 @@ if ! has_target thumbv6m-none-eabi; then
     command -v ld.lld >/dev/null || wanted+=(lld)
 fi
 if [ "${#wanted[@]}" -gt 0 ]; then
+    # One installs at a time: the page's checks may run beside these.
+    exec 9>"${TMPDIR:-/tmp}/chirrup-installs"
+    flock 9
     apt-get update -qq
     apt-get install -y -qq --no-install-recommends "${wanted[@]}" || skipped+=("what needs ${wanted[*]}, which cannot be installed")
+    exec 9>&-
 fi
 (cd firmware/emulator && npm ci --silent --no-audit --no-fund)
 

@@ -14,8 +14,12 @@ if ! [ -d "$(rustc --print sysroot)/lib/rustlib/wasm32-unknown-unknown/lib" ]; t
     done
 fi
 if [ "${#missing[@]}" -gt 0 ]; then
+    # One installs at a time: the instrument's checks may run beside these.
+    exec 9>"${TMPDIR:-/tmp}/chirrup-installs"
+    flock 9
     apt-get update -qq
     apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null
+    exec 9>&-
 fi
 npm ci --silent --no-audit --no-fund
 
