@@ -176,11 +176,20 @@ impl Session {
         self.pace = Pace::of(times);
     }
 
-    /// Continues `seconds` after the start of the trace; does nothing when none is loaded.
+    /// Continues `seconds` after the start of the trace; does nothing when none is loaded. The
+    /// instruments have then flown the half minute before, unheard.
     pub fn seek(&mut self, seconds: f64) {
-        if self.source.is_trace() {
-            self.source.seek(seconds);
-            self.start_instruments();
+        if !self.source.is_trace() {
+            return;
+        }
+        self.source.seek(seconds);
+        self.start_instruments();
+        while self.source.flown_s() < seconds {
+            let (whole, _) = self.wait;
+            let Ok(()) = self.replay.run(whole, &mut |_: Stretch<'_>| Ok::<(), Infallible>(()));
+            if !self.take_next(whole) {
+                break;
+            }
         }
     }
 
@@ -260,19 +269,25 @@ impl Session {
             self.restarts += 1;
             self.start_afresh();
         }
+        self.take_next(whole);
+    }
+
+    /// Takes the next sample after `ran` of sound; false once a trace has ended.
+    fn take_next(&mut self, ran: Micros) -> bool {
         let Some(sample) = self.source.next(&self.controls) else {
             // The trace has ended: silence, as soon as the last reading is stale.
             self.wait = (source::STEP, source::STEP);
-            return;
+            return false;
         };
         self.samples += 1;
-        let row = self.replay.take(self.samples, &sample, whole);
+        let row = self.replay.take(self.samples, &sample, ran);
         // After a sample without a static pressure the reading before it still stands.
         if row.readings.left.status != Status::Partial {
             self.row = Some(row);
         }
         let until = self.source.until_next(&self.replay);
         self.wait = (until, until);
+        true
     }
 
     fn sound(&mut self, time: Micros) {

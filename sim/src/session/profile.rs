@@ -10,6 +10,10 @@ const FALL_M: f64 = 30.0;
 const PAUSE_S: f64 = 90.0;
 /// A climb begins where the height last was so near its lowest point, m.
 const NEAR_M: f64 = 10.0;
+/// No glider climbs or falls faster, m/s; a launch by winch is half as fast (a guess).
+const MOST_MPS: f64 = 40.0;
+/// So many points in a row that agree with each other are believed after a jump.
+const AGREEING: usize = 5;
 /// Less gained is no climb to jump to, m.
 const LEAST_GAIN_M: f64 = 80.0;
 
@@ -36,11 +40,10 @@ pub struct Climb {
 impl Profile {
     /// That of samples with the time of each since the first, s.
     pub(super) fn of(samples: &[Sample], flown_s: &[f64]) -> Self {
-        let heights: Vec<(f64, f64)> = flown_s
-            .iter()
-            .zip(samples)
-            .filter_map(|(time_s, sample)| Some((*time_s, height_m(sample.static_pressure?)?)))
-            .collect();
+        let heights =
+            believable(flown_s.iter().zip(samples).filter_map(|(time_s, sample)| {
+                Some((*time_s, height_m(sample.static_pressure?)?))
+            }));
         let every = heights.len().div_ceil(MOST_POINTS).max(1);
         let last = heights.last().filter(|_| !(heights.len() - 1).is_multiple_of(every));
         let points = heights.iter().step_by(every).chain(last).copied().collect();
@@ -54,10 +57,36 @@ fn height_m(pressure: Pascal) -> Option<f64> {
     is_usable.then(|| f64::from(pressure_altitude(pressure).0))
 }
 
+/// Without points that nobody can have flown to from the one before; where several in a row agree
+/// with each other the height has been set anew, and they count.
+fn believable(points: impl Iterator<Item = (f64, f64)>) -> Vec<(f64, f64)> {
+    let mut kept: Vec<(f64, f64)> = Vec::new();
+    let mut doubted: Vec<(f64, f64)> = Vec::new();
+    for point in points {
+        if kept.last().is_none_or(|last| is_flown(*last, point)) {
+            doubted.clear();
+            kept.push(point);
+            continue;
+        }
+        if doubted.last().is_some_and(|last| !is_flown(*last, point)) {
+            doubted.clear();
+        }
+        doubted.push(point);
+        if doubted.len() >= AGREEING {
+            kept.append(&mut doubted);
+        }
+    }
+    kept
+}
+
+fn is_flown((from_s, from_m): (f64, f64), (to_s, to_m): (f64, f64)) -> bool {
+    (to_m - from_m).abs() <= MOST_MPS * (to_s - from_s) + NEAR_M
+}
+
 fn climbs(heights: &[(f64, f64)]) -> Vec<Climb> {
     let mut found = Vec::new();
     let Some(first) = heights.first() else { return found };
-    let (mut lowest, mut left, mut highest) = (*first, *first, *first);
+    let (mut before, mut lowest, mut left, mut highest) = (*first, *first, *first, *first);
     let mut end = |left: (f64, f64), highest: (f64, f64)| {
         let gain_m = highest.1 - left.1;
         if gain_m >= LEAST_GAIN_M {
@@ -65,7 +94,9 @@ fn climbs(heights: &[(f64, f64)]) -> Vec<Climb> {
         }
     };
     for point in heights {
-        let has_ended = point.1 < highest.1 - FALL_M || point.0 > highest.0 + PAUSE_S;
+        let is_jump = !is_flown(before, *point);
+        before = *point;
+        let has_ended = is_jump || point.1 < highest.1 - FALL_M || point.0 > highest.0 + PAUSE_S;
         if has_ended {
             end(left, highest);
         }
@@ -114,6 +145,19 @@ mod tests {
         assert!((385.0..405.0).contains(&first.gain_m), "{first:?}");
         assert!((80.0..100.0).contains(&second.gain_m), "{second:?}");
         assert_eq!(profile.points.len(), 1_000);
+    }
+
+    #[test]
+    fn wild_heights_are_no_climbs_and_a_height_set_anew_is_none_either() {
+        let flown = |second: f64| match second as usize {
+            100 | 101 | 300 => 8_000.0,
+            second if second >= 400 => 900.0,
+            _ => 500.0,
+        };
+        let profile = profile(flown, 600);
+        assert_eq!(profile.climbs, []);
+        assert!(profile.points.iter().all(|(_, height_m)| *height_m < 1_000.0));
+        assert!(profile.points.last().is_some_and(|(_, height_m)| *height_m > 890.0));
     }
 
     #[test]

@@ -23,8 +23,8 @@ const LOWEST_M: f64 = 150.0;
 const HIGHEST_M: f64 = 3500.0;
 /// The faults on offer use no random numbers.
 const FAULT_SEED: u64 = 0;
-/// How long before the chosen time the instruments start, to let them settle.
-const BEFORE_S: f64 = 5.0;
+/// How long before the chosen time the instruments start, to let them settle unheard.
+const BEFORE_S: f64 = 30.0;
 
 /// The present fault and its state.
 #[derive(Default)]

@@ -260,7 +260,7 @@ fn a_trace_is_replayed_to_its_end_and_sought() {
     frames(&mut session, 6.0, 128);
     let report = session.report();
     assert!(
-        (report.time_s - 21.0).abs() < 0.1 && (report.length_s - 29.98).abs() < 0.01,
+        (report.time_s - 26.0).abs() < 0.1 && (report.length_s - 29.98).abs() < 0.01,
         "{report:?}"
     );
     assert_eq!(report.left.meaning, Meaning::Climb);

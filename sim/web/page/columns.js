@@ -8,17 +8,18 @@ let refused = null;
 
 const messageOf = (file, bytes) => ({ name: new TextEncoder().encode(file.name).buffer, bytes });
 
-/** Offers the columns of a file that was refused; none of an IGC log or of what is no text. */
+/** Offers the columns of a file that was refused; false of an IGC log or of what is no text. */
 async function offerColumns(file) {
   refused = file;
   const { text } = await askOfFile("columns", messageOf(file, await file.arrayBuffer()));
   const names = text === "" ? [] : text.split("\n");
   by("columns").hidden = names.length < 2;
-  if (names.length < 2) return;
+  if (names.length < 2) return false;
   by("columns-of").replaceChildren(...CHANNELS.map(([channel, words, isNeeded]) =>
     channelRow(channel, t(words), isNeeded, names)));
   // A guess: the time comes first, a pressure next.
   by("column-static").selectedIndex = 1;
+  return true;
 }
 
 function channelRow(channel, title, isNeeded, names) {

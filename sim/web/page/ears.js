@@ -32,7 +32,10 @@ function tellEar(side, ear, report, name) {
   const sound = soundNow(side);
   set(by(`name-${side}`), `${name}: ${nameOfInstrument(ear)}`);
   set(by(`word-${side}`), wordsForSound(sound, ear, report));
-  const isOfFlight = context && ear.good && !drillSays && checkStep === null;
+  // A beep sounds to its end while a newer reading may already be of the other kind.
+  const isBehind = (sound.meaning === MEANING.climb && ear.reading < -0.05) ||
+    (sound.meaning === MEANING.sink && ear.reading > 0.05);
+  const isOfFlight = context && ear.good && !isBehind && !drillSays && checkStep === null;
   set(by(`number-${side}`), isOfFlight ? `${signed(ear.reading, 1)} m/s` : "");
   if (!context) sound.meaning = MEANING.nothing;
   set(by(`tone-${side}`), sound.meaning === MEANING.nothing ? " " : tone(sound));

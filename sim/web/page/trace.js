@@ -2,6 +2,7 @@
 
 let traceTold = null;
 let opened = null;
+let playing = null;
 
 /** Reads a file; `columns` names those of a CSV that have other names than ours. */
 async function openTrace(file, columns = "") {
@@ -16,14 +17,23 @@ async function openTrace(file, columns = "") {
 
 /** The instrument has replayed the file, or says in English why not. */
 function tellTrace(loaded, text) {
-  traceTold = () => (loaded ? `${t("trace.playing")} ${text}` : `${text}.`);
-  showTrace();
   by("columns").hidden = true;
-  // What was playing goes on where a file is refused.
-  if (!loaded) return offerColumns(opened);
+  if (!loaded) return tellRefused(text);
+  playing = opened;
+  traceTold = () => `${t("trace.playing", { name: playing.name })} ${text}`;
+  showTrace();
   by("playing").hidden = false;
   forgetPath();
   return readProfile();
+}
+
+/** What was playing goes on; where columns can be chosen, that says enough. */
+async function tellRefused(text) {
+  const { name } = opened;
+  const isOffered = await offerColumns(opened);
+  const goesOn = () => (playing ? ` ${t("trace.goes.on", { name: playing.name })}` : "");
+  traceTold = () => (isOffered ? t("columns.refused", { name }) : `${text}.`) + goesOn();
+  showTrace();
 }
 
 const showTrace = () => {
@@ -33,12 +43,17 @@ const showTrace = () => {
 function closeTrace() {
   by("playing").hidden = true;
   by("columns").hidden = true;
+  playing = null;
   traceTold = null;
   showTrace();
 }
 
-const clock = (seconds) =>
-  `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`;
+const clock = (seconds) => {
+  const two = (value) => String(Math.floor(value)).padStart(2, "0");
+  const minutes = Math.floor(seconds / 60);
+  return minutes < 60 ? `${minutes}:${two(seconds % 60)}`
+    : `${Math.floor(minutes / 60)}:${two(minutes % 60)}:${two(seconds % 60)}`;
+};
 
 function showSeek({ time, length }) {
   const seek = by("seek");

@@ -279,7 +279,9 @@
   "trace.file": "Datei der Aufzeichnung",
   "trace.position": "Stelle in der Aufzeichnung",
   "trace.reading": "{name} wird gelesen.",
-  "trace.playing": "Die Aufzeichnung läuft.",
+  "trace.playing": "{name} läuft.",
+  "trace.goes.on": "{name} läuft weiter.",
+  "columns.refused": "{name} hat andere Spaltennamen: oben auswählen.",
   "trace.time": "{time} von {length}",
 
   "cautions": "Vorsicht",

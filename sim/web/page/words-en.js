@@ -280,7 +280,9 @@
   "trace.file": "Trace file",
   "trace.position": "Position in the trace",
   "trace.reading": "Reading {name}.",
-  "trace.playing": "The trace plays.",
+  "trace.playing": "{name} plays.",
+  "trace.goes.on": "{name} goes on.",
+  "columns.refused": "{name} has other column names than ours: choose them above.",
   "trace.time": "{time} of {length}",
 
   "cautions": "Cautions",

@@ -279,7 +279,9 @@
   "trace.file": "Fichier de l’enregistrement",
   "trace.position": "Position dans l’enregistrement",
   "trace.reading": "Lecture de {name}.",
-  "trace.playing": "L’enregistrement est rejoué.",
+  "trace.playing": "{name} est rejoué.",
+  "trace.goes.on": "{name} continue.",
+  "columns.refused": "{name} a d’autres noms de colonnes : choisissez-les ci-dessus.",
   "trace.time": "{time} sur {length}",
 
   "cautions": "Précautions",
