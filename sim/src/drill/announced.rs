@@ -13,17 +13,6 @@ const IN_A_GROUP: usize = 5;
 /// From the last tick to the question, s.
 const PAUSE_S: f64 = 0.7;
 
-/// What is told before a question.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Announced {
-    /// Nothing.
-    Silently,
-    /// That it begins: one tick.
-    Begin,
-    /// Its number: a low knock for each ten, a tick for each one.
-    Number(usize),
-}
-
 #[derive(Clone, Copy, Debug)]
 struct Mark {
     at_s: f64,
@@ -36,13 +25,9 @@ struct Mark {
 pub struct Announcement(Vec<Mark>);
 
 impl Announcement {
-    /// The ticks of what is told.
-    pub fn of(told: Announced) -> Self {
-        let (tens, ones) = match told {
-            Announced::Silently => (0, 0),
-            Announced::Begin => (0, 1),
-            Announced::Number(number) => (number / 10, number % 10),
-        };
+    /// A number: a low knock for each ten, a tick for each one. 1 is a single tick, 0 is nothing.
+    pub fn of(number: usize) -> Self {
+        let (tens, ones) = (number / 10, number % 10);
         let mut marks = Vec::with_capacity(tens + ones);
         let mut at_s = 0.0;
         for (count, length_s, pitch_hz) in [(tens, KNOCK_S, KNOCK_HZ), (ones, TICK_S, TICK_HZ)] {
@@ -77,8 +62,8 @@ mod tests {
     use super::*;
 
     /// Pitches of what sounds, one after the other.
-    fn heard(told: Announced) -> Vec<f32> {
-        let announcement = Announcement::of(told);
+    fn heard(number: usize) -> Vec<f32> {
+        let announcement = Announcement::of(number);
         let voices: Vec<Voice> = (0..announcement.ticks())
             .map(|tick| announcement.voice(tick as f64 * TICK.0 as f64 * 1e-6, 0.5))
             .collect();
@@ -90,10 +75,10 @@ mod tests {
 
     #[test]
     fn a_number_is_knocks_for_the_tens_and_ticks_for_the_ones() {
-        assert_eq!(heard(Announced::Silently), [0.0; 0]);
-        assert_eq!(heard(Announced::Begin), [TICK_HZ]);
-        assert_eq!(heard(Announced::Number(10)), [KNOCK_HZ]);
-        assert_eq!(heard(Announced::Number(23)), [KNOCK_HZ, KNOCK_HZ, TICK_HZ, TICK_HZ, TICK_HZ]);
-        assert_eq!(heard(Announced::Number(7)).len(), 7);
+        assert_eq!(heard(0), [0.0; 0]);
+        assert_eq!(heard(1), [TICK_HZ]);
+        assert_eq!(heard(10), [KNOCK_HZ]);
+        assert_eq!(heard(23), [KNOCK_HZ, KNOCK_HZ, TICK_HZ, TICK_HZ, TICK_HZ]);
+        assert_eq!(heard(7).len(), 7);
     }
 }

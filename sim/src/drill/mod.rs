@@ -17,8 +17,6 @@ pub mod sounded;
 pub mod table;
 pub mod threshold;
 
-use announced::Announced;
-use player::Player;
 use question::{Kind, Question, Questions};
 use score::{Outcome, Score};
 use threshold::Threshold;
@@ -47,14 +45,12 @@ impl Drill {
         }
     }
 
-    /// The next question, and what plays it; `None` once the drill is over.
-    pub fn ask(&mut self, announced: Announced) -> Option<(Question, Player)> {
+    /// The next question, or the present one again; `None` once the drill is over.
+    pub fn ask(&mut self) -> Option<Question> {
         if self.is_over() {
             return None;
         }
-        let question = self.asked.take().unwrap_or_else(|| self.questions.next());
-        self.asked = Some(question);
-        Some((question, Player::new(question, announced)))
+        Some(*self.asked.get_or_insert_with(|| self.questions.next()))
     }
 
     /// Scores an answer given `at_s` seconds after the question began (`None`: on paper), or a
@@ -116,17 +112,16 @@ mod tests {
     #[test]
     fn a_question_is_asked_again_until_it_is_answered_and_then_the_next() {
         let mut drill = Drill::new(Kind::Changes, 4, 3);
-        let ask = |drill: &mut Drill| drill.ask(Announced::Silently).map(|asked| asked.0);
-        let first = ask(&mut drill).unwrap();
-        assert_eq!(ask(&mut drill), Some(first));
+        let first = drill.ask().unwrap();
+        assert_eq!(drill.ask(), Some(first));
         assert_eq!(drill.answer(Some(99), Some(4.0)), None);
         assert!(drill.answer(Some(0), Some(9.0)).is_some());
         assert_eq!(drill.answer(Some(0), Some(9.0)), None);
         for choice in [Some(1), None] {
-            ask(&mut drill).unwrap();
+            drill.ask().unwrap();
             drill.answer(choice, Some(9.0)).unwrap();
         }
-        assert!(ask(&mut drill).is_none() && drill.is_over());
+        assert!(drill.ask().is_none() && drill.is_over());
         assert_eq!(drill.outcomes().len(), 3);
     }
 
@@ -135,7 +130,7 @@ mod tests {
     fn the_threshold_follows_the_answers_and_ends_when_it_is_known() {
         let mut drill = Drill::new(Kind::Threshold, 1, 100);
         let mut changes = Vec::new();
-        while let Some((question, _)) = drill.ask(Announced::Silently) {
+        while let Some(question) = drill.ask() {
             changes.push((question.after_mps - question.before_mps).abs());
             let choice = (changes.len() % 5 != 0).then_some(question.answer);
             drill.answer(choice, Some(9.0)).unwrap();

@@ -1,6 +1,6 @@
 //! Plays a question, tick by tick: its announcement, then the core's own sound.
 
-use super::announced::{Announced, Announcement};
+use super::announced::Announcement;
 use super::flown::Flown;
 use super::question::{Kind, Question};
 use chirrup_core::stages::{Heard, Sounder, SounderState};
@@ -26,8 +26,8 @@ pub struct Player {
 }
 
 impl Player {
-    /// Starts at the beginning, with the default tone.
-    pub fn new(question: Question, announced: Announced) -> Self {
+    /// Starts with the ticks of a number, see [`Announcement::of`], with the default tone.
+    pub fn new(question: Question, ticks: usize) -> Self {
         let voiced = if question.kind == Kind::Flights {
             Voiced::Flight(Box::new(Flown::new(&question)))
         } else {
@@ -35,7 +35,7 @@ impl Player {
             let sounder = Sounder::new(&ToneSettings::default()).expect("the default tone is one");
             Voiced::Law { sounder: Box::new(sounder), state: SounderState::default() }
         };
-        let announcement = Announcement::of(announced);
+        let announcement = Announcement::of(ticks);
         Self { question, announcement, voiced, volume: ToneSettings::default().volume, ticks: 0 }
     }
 
@@ -114,8 +114,8 @@ mod tests {
         }
     }
 
-    fn played(kind: Kind, announced: Announced, seconds: f64) -> Vec<Voice> {
-        let mut player = Player::new(question(kind), announced);
+    fn played(kind: Kind, ticks: usize, seconds: f64) -> Vec<Voice> {
+        let mut player = Player::new(question(kind), ticks);
         (0..(seconds * 500.0) as usize).map(|_| player.tick()).collect()
     }
 
@@ -123,7 +123,7 @@ mod tests {
     fn a_question_ends_in_silence() {
         for kind in [Kind::Changes, Kind::Flights] {
             let length_s = question(kind).length_s();
-            let voices = played(kind, Announced::Silently, length_s + 1.0);
+            let voices = played(kind, 0, length_s + 1.0);
             let end = (length_s * 500.0) as usize;
             assert!(voices[end - 500..end - 10].iter().all(|v| v.gate), "the sink tone is steady");
             assert!(voices[end + 50..].iter().all(|voice| !voice.gate));
@@ -135,7 +135,7 @@ mod tests {
     fn in_a_flight_the_sink_is_heard_later() {
         let first_sink = |kind| {
             let is_sink = |voice: &Voice| voice.gate && voice.meaning == Meaning::Sink;
-            let voices = played(kind, Announced::Silently, 8.0);
+            let voices = played(kind, 0, 8.0);
             voices.iter().position(is_sink).expect("it sinks") as f64 / 500.0
         };
         let (law_s, flight_s) = (first_sink(Kind::Changes), first_sink(Kind::Flights));
@@ -145,17 +145,17 @@ mod tests {
 
     #[test]
     fn an_announcement_comes_before_the_question_and_moves_it() {
-        let player = Player::new(question(Kind::Changes), Announced::Number(3));
+        let player = Player::new(question(Kind::Changes), 3);
         assert!(player.lead_s() > 1.0 && player.seconds() == -player.lead_s());
         let lead = (player.lead_s() * 500.0).round() as usize;
-        let told = played(Kind::Changes, Announced::Number(3), player.lead_s() + 3.0);
-        let bare = played(Kind::Changes, Announced::Silently, 3.0);
+        let told = played(Kind::Changes, 3, player.lead_s() + 3.0);
+        let bare = played(Kind::Changes, 0, 3.0);
         assert_eq!(told[lead..lead + 1_400], bare[..1_400]);
     }
 
     #[test]
     fn a_step_of_the_volume_is_3_db_at_once() {
-        let mut player = Player::new(question(Kind::Changes), Announced::Silently);
+        let mut player = Player::new(question(Kind::Changes), 0);
         let usual = player.tick().level;
         player.set_volume(9.0);
         assert!((20.0 * (player.tick().level / usual).log10() - 3.0).abs() < 0.01);

@@ -204,7 +204,6 @@ impl Questions {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::drill::announced::Announced;
     use crate::drill::player::Player;
     use chirrup_core::Meaning;
 
@@ -284,7 +283,7 @@ mod tests {
     #[test]
     fn sink_is_a_steady_tone_nothing_is_silence_and_climb_beeps() {
         for question in asked(Kind::Speeds, 3, 100) {
-            let mut player = Player::new(question, Announced::Silently);
+            let mut player = Player::new(question, 0);
             let mut heard: Vec<_> =
                 (0..1000).map(|_| player.tick()).filter(|v| v.gate).map(|v| v.meaning).collect();
             heard.dedup();

@@ -2,8 +2,8 @@
 //! every answer is timed. The page and the terminal both use it.
 
 use super::Drill;
-use super::announced::Announced;
 use super::player::Player;
+use super::question::Question;
 use super::score::Outcome;
 use crate::session::Session;
 use chirrup_core::Voice;
@@ -15,7 +15,8 @@ const EARS: usize = 2;
 #[derive(Clone)]
 pub struct SoundedDrill {
     drill: Drill,
-    announced: fn(usize) -> Announced,
+    /// Whether the number of a question is told before it, and not only that it begins.
+    is_numbered: bool,
     sample_rate_hz: u32,
     /// The question, and how many frames of it have been played.
     sounding: Option<(Player, u64)>,
@@ -23,21 +24,22 @@ pub struct SoundedDrill {
 
 impl SoundedDrill {
     /// Before the first question; the sound has `sample_rate_hz` frames a second. A tick comes
-    /// before each question, or what `announced` says of its number, from 1.
+    /// before each question.
     pub fn new(drill: Drill, sample_rate_hz: u32) -> Self {
-        Self { drill, announced: |_| Announced::Begin, sample_rate_hz, sounding: None }
+        Self { drill, is_numbered: false, sample_rate_hz, sounding: None }
     }
 
     /// The same with the number of each question told in ticks, for a recording.
     pub fn numbered(drill: Drill, sample_rate_hz: u32) -> Self {
-        Self { announced: Announced::Number, ..Self::new(drill, sample_rate_hz) }
+        Self { is_numbered: true, ..Self::new(drill, sample_rate_hz) }
     }
 
-    /// Plays the next question, or the present one again; false once the drill is over.
-    pub fn ask(&mut self) -> bool {
-        let told = (self.announced)(self.drill.outcomes().len() + 1);
-        self.sounding = self.drill.ask(told).map(|(_, player)| (player, 0));
-        self.sounding.is_some()
+    /// Plays the next question, or the present one again; `None` once the drill is over.
+    pub fn ask(&mut self) -> Option<Question> {
+        let question = self.drill.ask();
+        let ticks = if self.is_numbered { self.drill.outcomes().len() + 1 } else { 1 };
+        self.sounding = question.map(|question| (Player::new(question, ticks), 0));
+        question
     }
 
     /// How long the announcement of the question being played takes, s.
@@ -96,7 +98,7 @@ mod tests {
         heard(3, |frames| session.fill(frames));
         let time_s = session.report().time_s;
         let mut drill = SoundedDrill::new(Drill::new(Kind::Changes, 2, 2), RATE_HZ);
-        assert!(drill.ask());
+        assert!(drill.ask().is_some());
         let sound = heard(6, |frames| drill.fill(&mut session, frames));
         assert!(sound.iter().any(|sample| sample.abs() > 1000));
         let lead_s = drill.lead_s();
@@ -104,9 +106,9 @@ mod tests {
         let since = 6.0 - lead_s - 0.1 - outcome.question.moment_s;
         assert!((outcome.reaction_s.expect("after the moment") - since).abs() < 0.01);
         assert_eq!(drill.answer(Some(0), 0.0), None, "nothing is asked");
-        assert!(drill.ask());
+        assert!(drill.ask().is_some());
         assert!(drill.answer(None, 0.0).is_some());
-        assert!(!drill.ask());
+        assert!(drill.ask().is_none());
         assert_eq!(drill.drill().outcomes().len(), 2);
         heard(1, |frames| session.fill(frames));
         assert!((session.report().time_s - time_s - 1.0).abs() < 0.1);

@@ -109,14 +109,13 @@ pub fn text(drill: &Drill) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::drill::announced::Announced;
     use crate::drill::question::Kind;
 
     #[test]
     fn the_csv_holds_every_answer_and_the_table_adds_up() {
         let mut drill = Drill::new(Kind::Speeds, 9, 5);
         let mut right = 0;
-        while let Some((question, _)) = drill.ask(Announced::Silently) {
+        while let Some(question) = drill.ask() {
             // The third answer is always given.
             drill.answer(Some(2), Some(1.25)).unwrap();
             right += usize::from(question.answer == 2);

@@ -266,7 +266,7 @@ pub extern "C" fn begin_drill(kind: u32, seed: u32, wanted: u32) {
 /// Plays the next question, or the present one again: 1, or 0 once all have been answered.
 #[unsafe(no_mangle)]
 pub extern "C" fn ask() -> u32 {
-    with_desk(|desk| u32::from(desk.drill.as_mut().is_some_and(SoundedDrill::ask)))
+    with_desk(|desk| u32::from(desk.drill.as_mut().and_then(SoundedDrill::ask).is_some()))
 }
 
 /// Scores an answer: 1, or 0 when no question is open. [`BLANK`] is that of whoever does not know.

@@ -2,7 +2,6 @@
 
 use super::args::DrillArgs;
 use chirrup::drill::Drill;
-use chirrup::drill::announced::Announced;
 use chirrup::drill::question::Kind;
 use chirrup::drill::sounded::SoundedDrill;
 use chirrup::error::{Complaint, Error, Result};
@@ -32,26 +31,22 @@ const PAUSE_S: f64 = 5.0;
 pub fn record(args: &DrillArgs, path: &Path) -> Result<String> {
     refuse_what_adapts(args, "--wav")?;
     let mut session = args.session(args.sound_rate.hz);
-    let mut sounded = SoundedDrill::numbered(args.drill(), args.sound_rate.hz);
+    let mut drill = SoundedDrill::numbered(args.drill(), args.sound_rate.hz);
     let mut file = WavFile::create(path, args.sound_rate.hz, 1)?;
     let mut sheet = Vec::new();
     let mut begun_s = 0.0;
-    let mut drill = args.drill();
-    while let Some((question, _)) = drill.ask(Announced::Silently) {
-        // The sounded drill asks the same questions.
-        sounded.ask();
-        let lead_s = sounded.lead_s();
+    while let Some(question) = drill.ask() {
+        let lead_s = drill.lead_s();
         sheet.push((begun_s + lead_s, question));
         file.mark(&format!("question {}", sheet.len()));
         let length_s = lead_s + question.length_s() + PAUSE_S;
         let frames = (length_s * f64::from(args.sound_rate.hz)) as usize;
         let mut both = vec![0_i16; 2 * frames];
-        sounded.fill(&mut session, &mut both);
+        drill.fill(&mut session, &mut both);
         let one: Vec<i16> = both.iter().step_by(2).copied().collect();
         file.push(&one)?;
         begun_s += frames as f64 / f64::from(args.sound_rate.hz);
-        drill.answer(None, None);
-        sounded.answer(None, 0.0);
+        drill.answer(None, 0.0);
     }
     file.finish()?;
     let answers = args.kind().answers();
@@ -107,7 +102,7 @@ pub fn score(args: &DrillArgs, path: &Path) -> Result<Drill> {
     let input = Input::new(path);
     let mut drill = args.drill();
     let mut lines = input.open()?.reader.lines().enumerate();
-    while drill.ask(Announced::Silently).is_some() {
+    while drill.ask().is_some() {
         let Some((place, text)) = lines.next() else {
             let found = match drill.outcomes().len() {
                 1 => "1 answer".into(),

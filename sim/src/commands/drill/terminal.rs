@@ -42,7 +42,7 @@ pub fn ask(args: &DrillArgs, interrupted: &AtomicBool) -> Result<Drill> {
     }
     say("  0  I do not know\r\n  space to hear it again, then for the next; q to end\r\n")?;
     let raw = Raw::new()?;
-    while drill.ask() {
+    while drill.ask().is_some() {
         let number = drill.drill().outcomes().len() + 1;
         say(&format!("\r\n{number:>3} of {}  listen ... ", drill.drill().wanted()))?;
         match question(&mut drill, &mut session, &mut speaker, &raw, interrupted)? {
