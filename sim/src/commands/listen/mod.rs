@@ -145,8 +145,8 @@ impl<'a> Ear<'a> {
             Err(error) => (None, Some(error.to_string())),
         };
         let sample_rate_hz = speaker.as_ref().map_or(UNHEARD_HZ, Speaker::sample_rate_hz);
-        let wav = match args.wav.clone() {
-            Some(path) => Some((WavFile::create(&path, sample_rate_hz, 2)?, path)),
+        let wav = match &args.wav {
+            Some(path) => Some((WavFile::create(path, sample_rate_hz, 2)?, path.clone())),
             None => None,
         };
         let recording = wav

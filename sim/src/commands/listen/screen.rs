@@ -42,7 +42,8 @@ pub fn draw(frame: &mut Frame<'_>, view: &View<'_>) {
     let ears = if view.session.controls().two { 2 } else { 1 };
     let columns = usize::from(frame.area().width);
     let key_lines = filled(&KEYS, columns);
-    let title_text = title_text(view, &view.session.report());
+    let report = view.session.report();
+    let title_text = title_text(view, &report);
     let title_lines = title_text.chars().count().div_ceil(columns.saturating_sub(10).max(1));
     let [title, caption, middle, heard, keys] = Layout::vertical([
         Constraint::Length(title_lines.min(3) as u16),
@@ -52,7 +53,6 @@ pub fn draw(frame: &mut Frame<'_>, view: &View<'_>) {
         Constraint::Length(key_lines.len() as u16),
     ])
     .areas(frame.area());
-    let report = view.session.report();
     frame.render_widget(Paragraph::new(title_text).wrap(Wrap { trim: true }), title);
     let text = Paragraph::new(caption_text(view, &report)).style(BOLD).wrap(Wrap { trim: true });
     frame.render_widget(text, caption);
