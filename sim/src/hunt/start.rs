@@ -3,8 +3,8 @@
 //! Of the airs of the trials every seventh is taken: one in which a glider that keeps its first
 //! circle has from a tenth to a third of the best circle's climb. There is something to hear and
 //! something to gain, and holding still wins nothing. The limits are a choice, made so that holding
-//! still is worth about as much as in the trials, 24 %; what pilots climb who hear and correct was
-//! measured afterwards.
+//! still is worth about as much as in the trials, 24 %, and with the climbs of the pilots who hear
+//! and correct in view: theirs are not those of a blind choice.
 
 use chirrup_flight::centring::thermal::Thermal;
 use chirrup_flight::centring::{Aloft, BestCircle, Day, LEAD_STEPS, MEASURED_STEPS, STEP_US};
