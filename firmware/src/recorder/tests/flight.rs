@@ -135,14 +135,20 @@ pub fn rows(text: &str) -> Vec<String> {
     text.lines().filter(is_row).map(String::from).collect()
 }
 
-#[test]
-fn a_recorded_flight_is_the_live_log_byte_for_byte() {
-    let mut bench = Bench::start(Flash::new(SECTORS, 3), RecordFrom::Power);
+/// Two minutes of recording from the power on: the bench, the rows of its live log, and what is
+/// fetched, which ends with the row with which the setting changed.
+fn two_minutes(from: RecordFrom) -> (Bench, Vec<String>, String) {
+    let mut bench = Bench::start(Flash::new(SECTORS, 3), from);
     bench.run(120.0);
     let live = rows(&bench.text);
     bench.ask("device.record = off");
-    let live = &live[..];
     let fetched = bench.ask("fetch 1");
+    (bench, live, fetched)
+}
+
+#[test]
+fn a_recorded_flight_is_the_live_log_byte_for_byte() {
+    let (mut bench, live, fetched) = two_minutes(RecordFrom::Power);
     assert!(fetched.starts_with(&std::format!("{HEADER}\n{}\n", live[0])), "{fetched}");
     let fetched = rows(&fetched);
     assert_eq!(&fetched[..live.len()], live);
@@ -257,13 +263,8 @@ fn speeds(rows: &[String]) -> Vec<String> {
 
 #[test]
 fn the_vertical_speed_that_is_not_recorded_is_worked_out_again_to_the_bit() {
-    let mut bench = Bench::start(Flash::new(SECTORS, 3), RecordFrom::PowerInputs);
-    bench.run(120.0);
-    let live = rows(&bench.text);
-    bench.ask("device.record = off");
-    let fetched = rows(&bench.ask("fetch 1"));
-    // It ends with the row with which the setting changed.
-    let fetched = &fetched[..live.len()];
+    let (_, live, fetched) = two_minutes(RecordFrom::PowerInputs);
+    let fetched = &rows(&fetched)[..live.len()];
     assert!(fetched.iter().all(|row| row.split(',').nth(4) == Some("")));
     assert_eq!(time_of(&live[0]), time_of(&fetched[0]));
     let sounded: Vec<&str> = live.iter().filter_map(|row| row.split(',').nth(4)).collect();
