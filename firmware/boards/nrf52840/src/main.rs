@@ -33,15 +33,11 @@ mod sound;
 mod stop;
 mod uart;
 
-use chirrup_firmware::instrument::{Boot, Instrument, ResetCause};
-use core::cell::RefCell;
-use embassy_executor::{SpawnError, SpawnToken, Spawner};
+use chirrup_firmware::instrument::{Boot, ResetCause};
+use embassy_executor::Spawner;
 use embassy_nrf::config::{Config, HfclkSource, LfclkSource};
 use embassy_nrf::pac;
-use shared::{Shared, now};
-use static_cell::StaticCell;
-
-static INSTRUMENT: StaticCell<RefCell<Instrument>> = StaticCell::new();
+use shared::{begin, now, start};
 
 #[embassy_executor::main]
 async fn main(spawner: Spawner) {
@@ -84,21 +80,5 @@ fn reset_cause() -> ResetCause {
         ResetCause::Software
     } else {
         ResetCause::Power
-    }
-}
-
-/// Builds the instrument in place. A separate function, so that its stack is freed before the tasks
-/// run.
-#[inline(never)]
-fn begin(boot: Boot) -> Shared {
-    // The store returns usable settings, or else the defaults.
-    let Ok(checked) = boot.check() else { panic!("the settings cannot be built") };
-    INSTRUMENT.init_with(|| RefCell::new(Instrument::begin(checked)))
-}
-
-/// Each task has one place in memory and is started once, so that there is always room.
-fn start<S>(spawner: Spawner, task: Result<SpawnToken<S>, SpawnError>) {
-    if let Ok(task) = task {
-        spawner.spawn(task);
     }
 }

@@ -34,12 +34,10 @@ mod uart;
 #[cfg(feature = "usb")]
 mod usb;
 
-use chirrup_firmware::instrument::{Boot, Instrument, ResetCause};
-use core::cell::RefCell;
-use embassy_executor::{SpawnError, SpawnToken, Spawner};
+use chirrup_firmware::instrument::{Boot, ResetCause};
+use embassy_executor::Spawner;
 use embassy_rp::watchdog::{ResetReason, Watchdog};
-use shared::{Shared, now};
-use static_cell::StaticCell;
+use shared::{begin, now, start};
 
 // A Cortex-M0+ has no floats, and these are quicker than the compiler's.
 #[cfg(not(target_abi = "eabihf"))]
@@ -49,8 +47,6 @@ chirrup_softfloat::routines!();
 const BOARD: &str = env!("CARGO_BIN_NAME");
 /// A board with the wireless chip on the pin of the light.
 const WIRELESS: &str = concat!(env!("CARGO_BIN_NAME"), " w, whose light stays dark");
-
-static INSTRUMENT: StaticCell<RefCell<Instrument>> = StaticCell::new();
 
 #[embassy_executor::main]
 async fn main(spawner: Spawner) {
@@ -84,20 +80,4 @@ async fn main(spawner: Spawner) {
     start(spawner, uart::carry(instrument, uart::port(board.UART0, board.PIN_0, board.PIN_1)));
     #[cfg(feature = "usb")]
     start(spawner, usb::carry(instrument, board.USB));
-}
-
-/// Builds the instrument in place. A separate function, so that its stack is freed before the tasks
-/// run.
-#[inline(never)]
-fn begin(boot: Boot) -> Shared {
-    // The store returns usable settings, or else the defaults.
-    let Ok(checked) = boot.check() else { panic!("the settings cannot be built") };
-    INSTRUMENT.init_with(|| RefCell::new(Instrument::begin(checked)))
-}
-
-/// Each task has one place in memory and is started once, so that there is always room.
-fn start<S>(spawner: Spawner, task: Result<SpawnToken<S>, SpawnError>) {
-    if let Ok(task) = task {
-        spawner.spawn(task);
-    }
 }
