@@ -30,6 +30,20 @@ class Lines {
     this.machine.run(us);
     return this.textSince(before);
   }
+
+  /** Types a line and waits for the end of its answer, at most so long: the lines of it. */
+  answer(line, mostUs = 20_000_000) {
+    const before = this.lines.length;
+    const until = this.machine.us + mostUs;
+    this.type(`${line}\r\n`);
+    while (this.machine.us < until) {
+      this.machine.run(50_000);
+      const lines = this.lines.slice(before).map(({ text }) => text);
+      const end = lines.findIndex((text) => text === '# ok' || text.startsWith('# error'));
+      if (end >= 0) return lines.slice(0, end + 1);
+    }
+    throw new Error(`no answer to ${line}`);
+  }
 }
 
 export class UartCable extends Lines {

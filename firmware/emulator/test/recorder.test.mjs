@@ -5,29 +5,16 @@ import { test } from 'node:test';
 import { Bench } from '../src/bench.mjs';
 import { Lsm6dso } from '../src/lsm6dso.mjs';
 import { Ms4525 } from '../src/ms4525.mjs';
+import { FLIGHTS } from '../src/pages.mjs';
 import { fromHeights } from '../src/trace.mjs';
 
 /** A sink of 3 m/s from the first second on: a tone without a pause. */
 const SINK = fromHeights([[0, 2500], [1, 2500], [601, 700]]);
-const FLIGHTS = { from: 384 * 1024, to: 2032 * 1024 };
 const PAGE = 256;
 
 const isRow = (line) => /^\d/.test(line);
 const texts = (port, from = 0) => port.lines.slice(from).map(({ text }) => text);
 const inFlights = ({ what, at }) => what === 'program' && at >= FLIGHTS.from && at < FLIGHTS.to;
-
-/** What a port answers to a line, however long it takes. */
-function answer(bench, port, line) {
-  const before = port.lines.length;
-  port.type(`${line}\r\n`);
-  for (let i = 0; i < 400; i++) {
-    bench.machine.run(50_000);
-    const lines = texts(port, before);
-    const end = lines.findIndex((text) => text === '# ok' || text.startsWith('# error'));
-    if (end >= 0) return lines.slice(0, end + 1);
-  }
-  throw new Error(`no answer to ${line}`);
-}
 
 /** Numbers that look random (Lehmer's generator, with the multiplier of Park and Miller 1993). */
 function chance(seed) {
@@ -42,15 +29,15 @@ test('a recorded flight is the live log byte for byte, and writing it costs neit
   // A page takes 0.7 ms, and an erasure 400 ms.
   const bench = new Bench(SINK, { usb: true, flash: 'slow' });
   bench.machine.run(300_000);
-  answer(bench, bench.usb, 'device.record = power');
-  answer(bench, bench.usb, 'log 50');
+  bench.usb.answer('device.record = power');
+  bench.usb.answer('log 50');
   bench.machine.run(30_000_000);
   const live = texts(bench.usb).filter(isRow);
-  answer(bench, bench.usb, 'log off');
-  answer(bench, bench.usb, 'device.record = off');
-  const list = answer(bench, bench.usb, 'flights');
+  bench.usb.answer('log off');
+  bench.usb.answer('device.record = off');
+  const list = bench.usb.answer('flights');
   assert.match(list.join('\n'), /\n# 1,,[\d.]+,3\d\.\d,1\d\d\d,\d+,ended, begun in the air\n# ok$/);
-  const fetched = answer(bench, bench.usb, 'fetch 1').filter(isRow);
+  const fetched = bench.usb.answer('fetch 1').filter(isRow);
   const from = fetched.indexOf(live[0]);
   assert.ok(live.length > 1_450 && from >= 0, `${live.length} rows from ${from} on`);
   assert.deepEqual(fetched.slice(from, from + live.length), live);
@@ -77,8 +64,8 @@ test(`after ${CUTS} power cuts at any byte every page written before is there`, 
   const bench = new Bench(SINK, { sensors, flash: 'slow' });
   const { machine } = bench;
   machine.run(500_000);
-  answer(bench, bench.uart, 'device.record = power');
-  answer(bench, bench.uart, 'save');
+  bench.uart.answer('device.record = power');
+  bench.uart.answer('save');
   const below = chance(20261126);
   const kept = new Map();
   let cuts = 0;
@@ -99,8 +86,8 @@ test(`after ${CUTS} power cuts at any byte every page written before is there`, 
   check();
   assert.ok(kept.size > CUTS / 2, `${kept.size} pages`);
   machine.run(500_000);
-  answer(bench, bench.uart, 'device.record = off');
-  const flights = answer(bench, bench.uart, 'flights').filter((line) => /^# \d/.test(line)).map((line) => line.split(','));
+  bench.uart.answer('device.record = off');
+  const flights = bench.uart.answer('flights').filter((line) => /^# \d/.test(line)).map((line) => line.split(','));
   const bytes = flights.reduce((sum, fields) => sum + Number(fields[5]), 0);
   // A page whose power went with its last bytes may be whole; no more than the cuts.
   assert.ok(bytes >= kept.size * PAGE && bytes <= (kept.size + cuts) * PAGE, `${bytes} bytes, ${kept.size} pages`);

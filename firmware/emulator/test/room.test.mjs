@@ -9,23 +9,12 @@ import { replay } from '../src/chirrup.mjs';
 import { at, fromHeights } from '../src/trace.mjs';
 
 const isRow = (line) => /^\d/.test(line);
-const texts = (port, from = 0) => port.lines.slice(from).map(({ text }) => text);
 const isErased = ({ what, at }) => what === 'erase' && at >= FLIGHTS.from && at < FLIGHTS.to;
 /** Sectors that may be erased before the first sample. */
 const FIRST = 20;
 
-/** What a port answers to a line, however long it takes. */
-function answer(bench, port, line) {
-  const before = port.lines.length;
-  port.type(`${line}\r\n`);
-  for (let i = 0; i < 4000; i++) {
-    bench.machine.run(50_000);
-    const lines = texts(port, before);
-    const end = lines.findIndex((text) => text === '# ok' || text.startsWith('# error'));
-    if (end >= 0) return lines.slice(0, end + 1);
-  }
-  throw new Error(`no answer to ${line}`);
-}
+/** What a port answers to a line, however long it takes: a full flash is long to list. */
+const answer = (port, line) => port.answer(line, 200_000_000);
 
 /** An instrument whose flash was full when power came, in air that is given from power-on. */
 function powerOnFull(air, options = {}) {
@@ -48,14 +37,14 @@ test('with a full flash the first reading comes within 1.5 s, and the first minu
   machine.run(1_500_000);
   const erasedFirst = machine.flash.work.filter(isErased).length;
   assert.ok(erasedFirst > 15 && erasedFirst <= FIRST, `${erasedFirst} sectors before the first sample`);
-  assert.match(answer(bench, usb, 'reading').join('\n'), /vertical speed/);
-  assert.match(answer(bench, usb, 'selftest').join('\n'), /\n# recorder: room for (\d+ minutes, )?3\d\d pages\n/);
+  assert.match(answer(usb, 'reading').join('\n'), /vertical speed/);
+  assert.match(answer(usb, 'selftest').join('\n'), /\n# recorder: room for (\d+ minutes, )?3\d\d pages\n/);
   machine.runUntil(48e6);
   const onTheGround = machine.flash.work.filter(isErased);
   assert.ok(onTheGround.length > FIRST + 50, `${onTheGround.length} sectors`);
   const silent = speaker.edges.filter(({ us }) => onTheGround.some((order) => us > order.us && us < order.us + order.tookUs));
   assert.equal(silent.length, 0, 'nothing sounds while a sector is erased');
-  assert.match(answer(bench, usb, 'selftest').join('\n'), /static: .* (49\.9|50\.0)\d samples\/s/);
+  assert.match(answer(usb, 'selftest').join('\n'), /static: .* (49\.9|50\.0)\d samples\/s/);
   // A launch is noticed within two seconds.
   machine.runUntil(52e6);
   machine.flash.work.length = 0;
@@ -64,9 +53,9 @@ test('with a full flash the first reading comes within 1.5 s, and the first minu
   const edges = speaker.edges.map(({ us }) => us).filter((us) => us > 60e6 && us < 120e6);
   const gaps = edges.slice(1).map((us, i) => us - edges[i]);
   assert.ok(edges.length > 40_000 && Math.max(...gaps) < 4_000, `a gap of ${Math.max(...gaps)} us, ${edges.length} edges`);
-  answer(bench, usb, 'device.record = off');
-  const number = answer(bench, usb, 'flights').at(-2).match(/^# (\d+),/)[1];
-  const flight = answer(bench, usb, `fetch ${number}`);
+  answer(usb, 'device.record = off');
+  const number = answer(usb, 'flights').at(-2).match(/^# (\d+),/)[1];
+  const flight = answer(usb, `fetch ${number}`);
   const rows = flight.filter(isRow);
   const flown = rows.filter((row) => Number.parseInt(row, 10) > 52e6);
   assert.ok(flown.length > 67 * 50, `${flown.length} rows`);
@@ -84,7 +73,7 @@ test('after two restarts in one flight its three parts are there, and nothing wa
   machine.powerOn();
   machine.runUntil(65e6);
   const parts = [];
-  const ends = () => Number(answer(bench, usb, 'flights').at(-2).match(/^# (\d+),/)[1]);
+  const ends = () => Number(answer(usb, 'flights').at(-2).match(/^# (\d+),/)[1]);
   parts.push(ends());
   for (let restart = 0; restart < 2; restart++) {
     flownUs += machine.us;
@@ -95,11 +84,11 @@ test('after two restarts in one flight its three parts are there, and nothing wa
     assert.equal(late.length, 0, 'nothing is erased after the first sample');
     parts.push(ends());
   }
-  const list = answer(bench, usb, 'flights');
+  const list = answer(usb, 'flights');
   assert.deepEqual(parts, [parts[0], parts[0] + 1, parts[0] + 2], list.join('\n'));
-  answer(bench, usb, 'device.record = off');
+  answer(usb, 'device.record = off');
   for (const part of parts) {
-    const rows = answer(bench, usb, `fetch ${part}`).filter(isRow);
+    const rows = answer(usb, `fetch ${part}`).filter(isRow);
     assert.ok(rows.length > 30 * 50, `${rows.length} rows of part ${part}`);
     // A launch is noticed within two seconds; after a start the frames begin anew.
     const flown = part === parts[0] ? rows.filter((row) => Number.parseInt(row, 10) > 42e6) : rows.slice(50);
