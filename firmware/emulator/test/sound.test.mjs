@@ -10,10 +10,10 @@ import { fromHeights } from '../src/trace.mjs';
 import { readWav } from '../src/wav.mjs';
 
 /** Still, up at 4 m/s, still, down at 3 m/s, still: seconds and metres. */
-const FLIGHT = [[0, 500], [7, 500], [15, 532], [17, 532], [25, 508], [27, 508]];
+const FLIGHT = [[0, 500], [7, 500], [23, 564], [25, 564], [33, 540], [35, 540]];
 /** The start-up sound is the instrument's own; a log says nothing of it. */
 const STARTED_US = 2e6;
-const END_US = 27e6;
+const END_US = 35e6;
 /** The samples of the DAC (firmware/src/dac.rs). */
 const RATE_HZ = 25_000;
 /**
