@@ -19,7 +19,7 @@ mod static_line;
 
 use crate::air::white;
 use crate::support::{chirrup, complaint, folder, path, pressure_pa, run};
-use chirrup::demo;
+use chirrup_recordings::DEMO_FLIGHT;
 use chirrup::inject::catalogue::{CATALOGUE, Entry, Kind, Lift, Needs, Place, TRACE_KINDS, entry};
 use chirrup::inject::{Chain, Injected, Injection, list, table};
 use chirrup_core::{
@@ -448,7 +448,7 @@ fn the_docs_hold_the_catalogue() {
 fn a_fault_is_heard_and_seen_by_one_command() {
     let folder = folder();
     let (trace, csv) = (path(&folder, "flight.csv"), path(&folder, "readings.csv"));
-    fs::write(&trace, demo::TRACE).expect("there is room");
+    fs::write(&trace, DEMO_FLIGHT).expect("there is room");
     let said = run(&["replay", &trace, "--inject", "frozen@2:30,10", "--csv", &csv]);
     assert!(said.contains("injected frozen into 200 samples"), "{said}");
     assert!(fs::read_to_string(csv).expect("it is there").contains(",frozen\n"));

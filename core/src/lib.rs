@@ -82,6 +82,11 @@ mod settings;
 mod sound;
 mod units;
 
+/// The examples of README.md, as tests.
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+struct Readme;
+
 /// ```
 /// use chirrup_core::{AltimeterSettings, HeightUnit, Metre, Settings};
 ///

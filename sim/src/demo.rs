@@ -14,13 +14,11 @@ use crate::trace::columns::ColumnMap;
 use crate::units::Units;
 use crate::words::shown_path;
 use chirrup_core::Settings;
+use chirrup_recordings::DEMO_FLIGHT;
 use std::fmt::{self, Write as _};
 use std::fs;
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
-
-/// The trace; recordings/README.md describes it and how it was made.
-pub const TRACE: &str = include_str!("../../recordings/demo-flight.csv");
 
 /// A part of the flight worth listening to.
 struct Chapter {
@@ -98,7 +96,7 @@ pub fn make(folder: &Path, interrupted: &AtomicBool) -> Result<Demo> {
     let mut means = [Mean::default(); CHAPTERS.len()];
     let mut summary = run::replay(&options, interrupted, &mut |row: &Row| note(&mut means, row))?;
     let trace = place("flight.csv");
-    write_text(&trace, TRACE)?;
+    write_text(&trace, DEMO_FLIGHT)?;
     let guide = Guide { means: &means, trace: &trace, folder }.to_string();
     let text = place("summary.txt");
     summary.outputs.extend([trace.clone(), text.clone()]);
@@ -108,7 +106,7 @@ pub fn make(folder: &Path, interrupted: &AtomicBool) -> Result<Demo> {
 
 fn options(files: Files) -> Result<ReplayOptions> {
     Ok(ReplayOptions {
-        input: Input::Embedded { name: "demo flight", text: TRACE },
+        input: Input::Embedded { name: "demo flight", text: DEMO_FLIGHT },
         columns: ColumnMap::default(),
         from: None,
         to: None,

@@ -30,3 +30,8 @@ pub mod physics;
 #[cfg(feature = "plan")]
 pub mod plan;
 pub mod sensors;
+
+/// The examples of README.md, as tests.
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+struct Readme;
