@@ -80,6 +80,14 @@ no-panic:
 licences:
     cargo deny --offline check licenses bans sources
 
+# The oldest compiler that Cargo.toml promises, if it is installed (rustup toolchain install 1.91).
+oldest:
+    cargo +1.91 check --workspace
+
+# Every crate as the registry would get it, unpacked and built, each against the others' packages.
+publish-check:
+    cargo publish --workspace --dry-run --quiet
+
 # Every fuzz target for some seconds; needs a nightly compiler and cargo-fuzz.
 fuzz SECONDS="5":
     fuzz/ci.sh {{ SECONDS }}
@@ -119,6 +127,16 @@ rewrite-player:
 
 rewrite-cost:
     firmware/cost.sh --write
+
+# --- Before a release ---
+
+# No known weakness in a dependency; needs cargo-deny and fetches the advisories.
+advisories:
+    cargo deny check advisories
+
+# What a new version may no longer have that the last one had; needs cargo-semver-checks and a tag.
+semver:
+    cargo semver-checks --workspace --baseline-rev "$(git describe --tags --abbrev=0)"
 
 # --- Long runs ---
 

@@ -19,13 +19,13 @@ mod static_line;
 
 use crate::air::white;
 use crate::support::{chirrup, complaint, folder, path, pressure_pa, run};
-use chirrup_recordings::DEMO_FLIGHT;
 use chirrup::inject::catalogue::{CATALOGUE, Entry, Kind, Lift, Needs, Place, TRACE_KINDS, entry};
 use chirrup::inject::{Chain, Injected, Injection, list, table};
 use chirrup_core::{
     Meaning, Micros, Pascal, Pipeline, PipelineState, Reading, Sample, Settings, Speed, Status,
     Voice,
 };
+use chirrup_recordings::DEMO_FLIGHT;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::collections::BTreeMap;

@@ -170,8 +170,9 @@ impl MotionSpoiler {
     /// The velocity of a second ago, if one came then.
     fn later(&mut self, sample: &Sample) -> Option<GroundVelocity> {
         self.late.extend(sample.ground_velocity.map(|velocity| (sample.time, velocity)));
-        let is_due = |(came, _): &(Micros, GroundVelocity)| sample.time.since(*came) >= LATE;
-        self.late.pop_front_if(|next| is_due(next)).map(|(_, velocity)| velocity)
+        let (came, velocity) = *self.late.front()?;
+        (sample.time.since(came) >= LATE).then(|| self.late.pop_front())?;
+        Some(velocity)
     }
 }
 

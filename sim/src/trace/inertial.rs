@@ -77,13 +77,20 @@ impl<const N: usize> Together<N> {
         let (mut read, mut absent, mut wrong) = (0, 0, None);
         for (value, column) in values.iter_mut().zip(&self.columns) {
             let text = field(column.index).unwrap_or_default();
-            match column.number(text) {
-                Field::Value(found) if let Some(found) = column.convert(found) => {
+            let converted = match column.number(text) {
+                Field::Value(found) => column.convert(found),
+                Field::Absent => {
+                    absent += 1;
+                    continue;
+                }
+                Field::Unreadable => None,
+            };
+            match converted {
+                Some(found) => {
                     *value = found;
                     read += 1;
                 }
-                Field::Absent => absent += 1,
-                _ => wrong = Some(text),
+                None => wrong = Some(text),
             }
         }
         if let Some(text) = wrong {
