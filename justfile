@@ -148,6 +148,11 @@ faults-long:
 hunt-long:
     CHIRRUP_HUNT_SEEDS=100 cargo test -p chirrup --lib hunt::pilots -- --nocapture
 
+# How often the page's sound breaks on a machine loaded to 15; nothing else should run. The page is
+# built, and pulseaudio and pulseaudio-utils are there.
+page-under-load:
+    node sim/web/test/load.mjs
+
 # More than 3000 flights with a fault of the inertial sensor, beside the pressures alone.
 inertial-faults-long:
     CHIRRUP_FAULT_RUNS=340 cargo test -p chirrup --test suites with_a_fault_of_the_inertial -- --nocapture

@@ -12,9 +12,9 @@ export const page = resolve(process.env.CHIRRUP_PAGE ?? `${folder}/dist/chirrup.
 const native = process.env.CHIRRUP_NATIVE ?? `${folder}/target/debug/examples/native`;
 const executablePath = ["/usr/bin/chromium", "/usr/bin/chromium-browser"].find(existsSync);
 
-export const launch = () =>
+export const launch = (options) =>
   // Containers offer no sandbox; the page is our own.
-  chromium.launch({ executablePath, 
+  chromium.launch({ executablePath, ...options,
     args: ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"] });
 
 export const open = (browser, options) => openFile(browser, page, options);
