@@ -37,6 +37,11 @@ pub struct Opened {
 }
 
 impl Input {
+    /// A trace that the caller has open already: only a name for messages.
+    pub fn held(name: &'static str) -> Self {
+        Input::Embedded { name, text: "" }
+    }
+
     /// The trace the user named; `-` is standard input.
     pub fn new(path: &Path) -> Self {
         if path == Path::new("-") {

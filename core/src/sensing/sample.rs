@@ -59,6 +59,16 @@ impl Sample {
         }
     }
 
+    /// Whether it has nothing but its time.
+    pub fn is_empty(&self) -> bool {
+        self.static_pressure.is_none()
+            && self.speed.is_none()
+            && self.te_pressure.is_none()
+            && self.outside_air.is_none()
+            && self.inertial.is_none()
+            && self.ground_velocity.is_none()
+    }
+
     /// Whether there is a static pressure, a number and within the range of the atmosphere.
     pub fn has_usable_pressure(&self) -> bool {
         self.usable_static_pressure().is_some()

@@ -7,12 +7,10 @@ use super::values::{number, seed};
 use chirrup::error::{Error, Result};
 use chirrup::fly::fly;
 use chirrup::fly::list::List;
-use chirrup::fly::request::{Request, make_ideal};
-use chirrup::text_file;
-use chirrup::words::{shown, shown_path};
+use chirrup::fly::request::{Request, make_ideal, source};
+use chirrup::words::shown_path;
 use chirrup_flight::plan::{builtin, check};
 use clap::Args;
-use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 
@@ -74,7 +72,7 @@ pub fn run(args: &FlyArgs, interrupted: &AtomicBool) -> Result<()> {
         return if args.json.json { say_json(&list.0) } else { say(&list.to_string()) };
     }
     if args.show {
-        return say(&source(args.scenario.as_deref())?.1);
+        return say(&typed(args.scenario.as_deref())?.1);
     }
     let request = request(args)?;
     let report = fly(&request, interrupted)?;
@@ -87,7 +85,7 @@ pub fn run(args: &FlyArgs, interrupted: &AtomicBool) -> Result<()> {
 
 /// Checks the arguments.
 fn request(args: &FlyArgs) -> Result<Request> {
-    let (file, text) = source(args.scenario.as_deref())?;
+    let (file, text) = typed(args.scenario.as_deref())?;
     let (mut scenario, glider) = check::read(&file, &text)?;
     let output = output(args, &file)?;
     if let Some(rate_hz) = args.sensor_rate {
@@ -125,31 +123,13 @@ fn output(args: &FlyArgs, file: &str) -> Result<PathBuf> {
     Ok(output)
 }
 
-/// Name and text of the scenario that was typed: a built-in one, or a file.
-fn source(typed: Option<&str>) -> Result<(String, String)> {
-    let Some(typed) = typed else {
-        return Err(Error::Usage(
+/// Name and text of the scenario that was typed.
+fn typed(scenario: Option<&str>) -> Result<(String, String)> {
+    let scenario = scenario.ok_or_else(|| {
+        Error::Usage(
             "which scenario? `chirrup fly --list` lists the built-in ones; a TOML file works too"
                 .into(),
-        ));
-    };
-    if let Some(found) = builtin::find(typed) {
-        return Ok((typed.to_owned(), found.text.to_owned()));
-    }
-    let read = text_file::read(Path::new(typed));
-    let typed = &*shown(typed);
-    match read {
-        Ok(text) => Ok((typed.to_owned(), text)),
-        Err(error) if error.kind() == ErrorKind::FileTooLarge => Err(Error::Settings(format!(
-            "{typed}: found more than 1 MB, expected a scenario in TOML"
-        ))),
-        Err(error) if error.kind() == ErrorKind::InvalidData => Err(Error::Settings(format!(
-            "{typed}: found bytes that are not text, expected a scenario in TOML"
-        ))),
-        Err(error) if error.kind() == ErrorKind::NotFound => Err(Error::Usage(format!(
-            "unknown scenario {typed}: no built-in one has that name, and there is no such file; \
-             run `chirrup fly --list`"
-        ))),
-        Err(error) => Err(Error::io("cannot read", typed, error)),
-    }
+        )
+    })?;
+    source(scenario)
 }

@@ -1,10 +1,15 @@
 //! A flight to simulate: the scenario to fly, and the output of its trace.
 
+use crate::error::{Error, Result};
+use crate::text_file;
+use crate::words::shown;
 use chirrup_flight::physics::glider::Glider;
+use chirrup_flight::plan::builtin;
 use chirrup_flight::plan::scenario::Scenario;
 use chirrup_flight::sensors::inertial_settings::InertialSettings;
 use chirrup_flight::sensors::settings::ChannelSettings;
-use std::path::PathBuf;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
 
 /// A flight to simulate and the output of its trace.
 #[derive(Clone, Debug)]
@@ -44,4 +49,30 @@ pub fn make_ideal(scenario: &mut Scenario) {
         positions.error_m = 0.0;
     }
     scenario.fault.clear();
+}
+
+/// Name and text of a scenario: a built-in one, or a file.
+///
+/// # Errors
+/// There is neither, or the file is no text.
+pub fn source(typed: &str) -> Result<(String, String)> {
+    if let Some(found) = builtin::find(typed) {
+        return Ok((typed.to_owned(), found.text.to_owned()));
+    }
+    let read = text_file::read(Path::new(typed));
+    let typed = &*shown(typed);
+    match read {
+        Ok(text) => Ok((typed.to_owned(), text)),
+        Err(error) if error.kind() == ErrorKind::FileTooLarge => Err(Error::Settings(format!(
+            "{typed}: found more than 1 MB, expected a scenario in TOML"
+        ))),
+        Err(error) if error.kind() == ErrorKind::InvalidData => Err(Error::Settings(format!(
+            "{typed}: found bytes that are not text, expected a scenario in TOML"
+        ))),
+        Err(error) if error.kind() == ErrorKind::NotFound => Err(Error::Usage(format!(
+            "unknown scenario {typed}: no built-in one has that name, and there is no such file; \
+             run `chirrup fly --list`"
+        ))),
+        Err(error) => Err(Error::io("cannot read", typed, error)),
+    }
 }

@@ -36,13 +36,14 @@
 //! | `inertial_remark` | what is odd about the sensor, one word; empty where nothing is |
 
 use super::Output;
+use super::figures::{self, FIGURES, Figure, INERTIAL_FIGURES};
 use super::place::{Placed, Sealed};
 use super::sizes::Sizes;
 use crate::error::{Error, Result};
 use crate::replay::Row;
 use crate::time::Seconds;
 use crate::words::shown_path;
-use chirrup_core::{Aided, MetrePerSecond, Reading, Sound, Values};
+use chirrup_core::{Aided, Reading};
 use std::fmt;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -133,73 +134,31 @@ impl Output for CsvOutput {
 }
 
 fn write_row(file: &mut impl Write, reading: &Reading, sounding: bool) -> io::Result<()> {
-    let status = reading.status.name();
-    write!(file, "{},", Seconds(reading.time))?;
-    let Some(values) = &reading.values else {
-        // One empty field for each of the values below.
-        return write!(file, ",,,,,,,,,,,,,{},{status}", u8::from(sounding));
-    };
-    let Values {
-        altitude,
-        altimeter,
-        true_airspeed,
-        vertical_speed,
-        te_vertical_speed,
-        average,
-        climb,
-        netto,
-        ..
-    } = values;
-    let (pitch, cadence) = pitch_and_cadence(&values.sound);
-    write!(
-        file,
-        "{:.3},{:.3},{},{:.4},{},{},{},{},{},{},{},{},{},{},{status}",
-        altitude.0,
-        altimeter.0,
-        Field(true_airspeed.map(speed), 4),
-        vertical_speed.0,
-        Field(te_vertical_speed.map(speed), 4),
-        Field(average.map(speed), 4),
-        Field(climb.map(|climb| climb.average.0), 4),
-        Field(climb.map(|climb| climb.gain.0), 2),
-        Field(netto.map(|netto| netto.air.0), 4),
-        Field(netto.map(|netto| netto.relative.0), 4),
-        Field(netto.map(|netto| netto.speed_to_fly.0), 3),
-        Field(pitch, 2),
-        Field(cadence, 3),
-        u8::from(sounding),
-    )
+    write!(file, "{}", Seconds(reading.time))?;
+    let figures = reading.values.as_ref().map_or([None; FIGURES.len()], figures::of);
+    write_figures(file, &figures, &FIGURES)?;
+    write!(file, ",{},{}", u8::from(sounding), reading.status.name())
 }
 
 fn write_inertial(file: &mut impl Write, aided: Option<&Aided>) -> io::Result<()> {
-    let felt = aided.and_then(|aided| aided.felt);
-    write!(
-        file,
-        ",{},{},{},{},{},{},{},{}",
-        Field(felt.map(|felt| felt.climb.0), 4),
-        Field(felt.map(|felt| felt.deviation.0), 4),
-        Field(felt.map(|felt| felt.vertical_speed.0), 4),
-        Field(felt.map(|felt| felt.load_factor), 4),
-        Field(felt.map(|felt| felt.bank), 4),
-        aided.map_or("", |aided| aided.trust.name()),
-        Field(aided.map(|aided| aided.weight), 3),
-        aided.and_then(|aided| aided.remark).map_or("", |remark| remark.name()),
-    )
+    let figures = figures::of_inertial(aided);
+    let before_trust = INERTIAL_FIGURES.len() - 1;
+    write_figures(file, &figures[..before_trust], &INERTIAL_FIGURES[..before_trust])?;
+    write!(file, ",{}", aided.map_or("", |aided| aided.trust.name()))?;
+    write_figures(file, &figures[before_trust..], &INERTIAL_FIGURES[before_trust..])?;
+    write!(file, ",{}", aided.and_then(|aided| aided.remark).map_or("", |remark| remark.name()))
 }
 
-fn speed(speed: MetrePerSecond) -> f32 {
-    speed.0
-}
-
-fn pitch_and_cadence(sound: &Sound) -> (Option<f32>, Option<f32>) {
-    match sound {
-        Sound::Silent => (None, None),
-        Sound::Beeps { pitch, cadence, .. } => (Some(pitch.0), Some(cadence.0)),
-        Sound::Steady { pitch } => (Some(pitch.0), Some(0.0)),
-        Sound::Pairs { first, cadence, .. } => (Some(first.0), Some(cadence.0)),
-        // A call is not a reading.
-        Sound::Fault { .. } => (None, None),
-    }
+/// The figures with their decimals, a comma before each; an empty field for one that is absent.
+fn write_figures(
+    file: &mut impl Write,
+    figures: &[Option<f32>],
+    columns: &[Figure],
+) -> io::Result<()> {
+    figures
+        .iter()
+        .zip(columns)
+        .try_for_each(|(figure, column)| write!(file, ",{}", Field(*figure, column.decimals)))
 }
 
 /// A value with so many decimals, or nothing.

@@ -3,6 +3,7 @@
 mod beside;
 pub mod csv;
 pub mod drawn;
+pub mod figures;
 pub mod files;
 pub mod leftover;
 #[cfg(feature = "play")]

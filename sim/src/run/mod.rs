@@ -69,6 +69,22 @@ pub fn replay(
         if interrupted.load(Ordering::Relaxed) { Error::Interrupted } else { error }
     })?;
     check_sizes(options)?;
+    replay_trace(options, trace.as_mut(), &mut || progress.tick(), interrupted, watcher)
+}
+
+/// The same with a trace that is open, of which `options.input` is only the name; `tick` is called
+/// for every line.
+///
+/// # Errors
+/// Those of [`replay`].
+pub fn replay_trace(
+    options: &ReplayOptions,
+    trace: &mut dyn Trace,
+    tick: &mut dyn FnMut(),
+    interrupted: &AtomicBool,
+    watcher: &mut dyn Watch,
+) -> Result<Summary> {
+    let name = options.input.name();
     let mut outputs = create_outputs(options, trace.has_inertial(), interrupted)?;
     let mut summary = Summary::new(name, trace.format(), &options.instruments);
     let mut replay =
@@ -79,16 +95,16 @@ pub fn replay(
         if interrupted.load(Ordering::Relaxed) {
             return Err(Error::Interrupted);
         }
-        progress.tick();
+        tick();
         match item? {
             Item::Skipped(skipped) => summary.skip(&skipped),
-            Item::Sample { line, sample } => match span.place(sample.time, trace.as_ref())? {
+            Item::Sample { line, sample } => match span.place(sample.time, trace)? {
                 Place::Outside => {}
                 Place::Done => break,
                 Place::Inside => {
                     let chain = match &mut chain {
                         Some(chain) => chain,
-                        None => chain.insert(injections(options, trace.as_ref())?),
+                        None => chain.insert(injections(options, trace)?),
                     };
                     for sample in chain.pass(&sample) {
                         let mut sound = |stretch: Stretch<'_>| {
@@ -99,7 +115,7 @@ pub fn replay(
                         outputs.iter_mut().try_for_each(|output| output.row(&row))?;
                         check_written(options, &outputs)?;
                         summary.values(line, sample);
-                        summary.row(&row, trace.as_ref());
+                        summary.row(&row, trace);
                         summary.truth(&row, &trace.truth());
                         watcher.row(&row);
                     }
@@ -107,13 +123,12 @@ pub fn replay(
             },
         }
     }
-    drop(progress);
     check_something_was_used(&summary, options)?;
     let mut notes = trace.notes();
     notes.extend(chain.iter().flat_map(Chain::notes));
     trace.utc_start_s().iter().for_each(|utc_s| watcher.time_zero_is(*utc_s));
     let places = finish(outputs, trace.utc_start_s(), &mut notes)?;
-    summary.finish(trace.as_ref(), notes, places);
+    summary.finish(trace, notes, places);
     Ok(summary)
 }
 
@@ -234,6 +249,8 @@ fn check_something_was_used(summary: &Summary, options: &ReplayOptions) -> Resul
         return Ok(());
     }
     let skipped = summary.lines_skipped_in_all();
+    // Arrays have no lines.
+    let line = |line| (summary.format != "arrays").then_some(line);
     let mut complaint = Complaint {
         file: summary.trace.clone(),
         line: None,
@@ -241,19 +258,22 @@ fn check_something_was_used(summary: &Summary, options: &ReplayOptions) -> Resul
         found: "no samples".into(),
         expected: match summary.format {
             "igc" => "B records with a time and an altitude".into(),
+            "arrays" => "at least one time with a static pressure".into(),
             _ => "at least one row with a time and a static pressure".into(),
         },
         hint: None,
     };
     if let Some(reason) = summary.main_reason() {
-        complaint.line = Some(reason.first_line);
+        complaint.line = line(reason.first_line);
         complaint.found = format!("no usable sample in {skipped} lines (mostly: {})", reason.what);
     } else if let Some(fault) = summary.faults.first() {
-        complaint.line = Some(fault.first_line);
+        complaint.line = line(fault.first_line);
         complaint.found = format!("no usable sample ({} in {})", fault.what, fault.count);
         complaint.expected = "static pressures from 5000 to 115000 Pa".into();
-        complaint.hint =
-            Some("name the column and its unit with --columns static=COLUMN:hPa".into());
+        complaint.hint = Some(match summary.format {
+            "arrays" => "give pressures in Pa, not in hPa".into(),
+            _ => "name the column and its unit with --columns static=COLUMN:hPa".into(),
+        });
     } else if options.from.is_some() || options.to.is_some() {
         complaint.found = "no samples between --from and --to".into();
         complaint.hint =

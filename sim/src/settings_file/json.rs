@@ -1,6 +1,5 @@
 //! Settings as JSON, for the reports of programs: names as in a settings file.
 
-use chirrup_core::Settings;
 use chirrup_core::rows::{Field, Group, Groups, Kind, Row, Setting, Value};
 use serde::ser::{Serialize, SerializeMap, SerializeSeq, Serializer};
 
@@ -8,7 +7,7 @@ use serde::ser::{Serialize, SerializeMap, SerializeSeq, Serializer};
 ///
 /// # Errors
 /// Those of `serializer`.
-pub fn as_json<S: Serializer>(settings: &Settings, serializer: S) -> Result<S::Ok, S::Error> {
+pub fn as_json<G: Groups, S: Serializer>(settings: &G, serializer: S) -> Result<S::Ok, S::Error> {
     All(settings).serialize(serializer)
 }
 

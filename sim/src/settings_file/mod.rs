@@ -66,7 +66,7 @@ fn load_over(source: &str, base: &All, is_layer: bool) -> Result<Instrument> {
         return words_over(source, base);
     }
     let text = text_of(source)?;
-    if is_layer { from_text_over(source, &text, base) } else { from_text(source, &text) }
+    if is_layer { text_over(source, &text, base) } else { from_text(source, &text) }
 }
 
 /// Reads `sources` one after another, the first as [`load`] does; each of the others changes only
@@ -142,11 +142,14 @@ pub fn text_of(path: &str) -> Result<String> {
 /// # Errors
 /// One line that names the file, the line and the setting.
 pub fn from_text(path: &str, text: &str) -> Result<Instrument> {
-    from_text_over(path, text, &All::default())
+    text_over(path, text, &All::default())
 }
 
 /// As [`from_text`], but settings not in the text are those of `base`.
-fn from_text_over(path: &str, text: &str, base: &All) -> Result<Instrument> {
+///
+/// # Errors
+/// Those of [`from_text`].
+pub fn text_over(path: &str, text: &str, base: &All) -> Result<Instrument> {
     let path = &*shown(path);
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let line_at = |offset| line_at(text, offset);
@@ -178,7 +181,11 @@ pub fn from_words(text: &str, base: &Settings) -> Result<Instrument> {
     words_over(text, &All::of(base))
 }
 
-fn words_over(text: &str, base: &All) -> Result<Instrument> {
+/// As [`from_words`], where `base` has the bench's own settings too.
+///
+/// # Errors
+/// Those of [`from_words`].
+pub fn words_over(text: &str, base: &All) -> Result<Instrument> {
     let shown = shown(&wrong::wrong(0, text).what);
     let mut all = base.clone();
     words::apply(text, &mut all)

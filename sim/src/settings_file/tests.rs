@@ -232,7 +232,7 @@ fn a_polar_of_an_earlier_version_replaces_all_points_and_the_mass_with_ballast()
     let fastest = PolarPoint { speed_mps: 60.0, sink_mps: 5.0 };
     polar.points.push(fastest).unwrap();
     let text = "[polar]\nspeed_1_mps = 18\nmass_kg = 400\n";
-    let polar = from_text_over("my.toml", text, &All::of(&base)).unwrap().settings.polar.unwrap();
+    let polar = text_over("my.toml", text, &All::of(&base)).unwrap().settings.polar.unwrap();
     assert_eq!((polar.points.len(), polar.points[0].speed_mps), (3, 18.0));
     assert_eq!(polar.mass_kg(), 400.0);
 }

@@ -271,16 +271,10 @@ fn item(
         inertial,
         ground_velocity,
     };
-    if is_empty(&sample) {
+    if sample.is_empty() {
         return skip(no_number(&layout.static_pressure), pressure);
     }
     Some(Item::Sample { line: line.number, sample })
-}
-
-/// Whether a sample has nothing but its time.
-fn is_empty(sample: &Sample) -> bool {
-    let of_time = Sample::of_static(sample.time, Pascal(0.0));
-    *sample == Sample { static_pressure: None, ..of_time }
 }
 
 /// The true values in the row.

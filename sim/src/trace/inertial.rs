@@ -129,8 +129,7 @@ pub(super) struct InertialColumns {
     spread: Option<Together<4>>,
     ground: Option<Together<3>>,
     age: Option<Together<1>>,
-    last_force: Option<([f32; 3], Micros)>,
-    last_turn: Option<([f32; 3], Micros)>,
+    beside: Beside,
     notes: Vec<String>,
 }
 
@@ -184,7 +183,8 @@ impl InertialColumns {
         time: Micros,
         field: impl Fn(usize) -> Option<&'a [u8]>,
     ) -> (Option<Inertial>, Option<GroundVelocity>) {
-        (self.inertial(line, time, &field), self.ground(line, &field))
+        let row = self.row(line, &field);
+        (self.beside.inertial(time, &row), row.ground_velocity())
     }
 
     /// What the user should know about them.
@@ -196,44 +196,72 @@ impl InertialColumns {
         self.notes.iter().cloned().chain(unreadable).chain(spread).chain(age)
     }
 
-    fn inertial<'a>(
-        &mut self,
-        line: u64,
-        time: Micros,
-        field: &impl Fn(usize) -> Option<&'a [u8]>,
-    ) -> Option<Inertial> {
-        let force = self.force.as_mut().and_then(|columns| columns.read(line, field));
-        let turn = self.turn.as_mut().and_then(|columns| columns.read(line, field));
-        if force.is_none() && turn.is_none() {
+    /// The values of a row.
+    fn row<'a>(&mut self, line: u64, field: &impl Fn(usize) -> Option<&'a [u8]>) -> Row {
+        let read = |columns: &mut Option<Together<3>>| columns.as_mut()?.read(line, field);
+        let (force, turn) = (read(&mut self.force), read(&mut self.turn));
+        let is_felt = force.is_some() || turn.is_some();
+        let spread = self.spread.as_mut().filter(|_| is_felt);
+        let ground = read(&mut self.ground);
+        let age = self.age.as_mut().filter(|_| ground.is_some());
+        Row {
+            force,
+            turn,
+            spread: spread.and_then(|columns| columns.read(line, field)),
+            ground,
+            age_us: age.and_then(|column| column.read(line, field)).map(|[age_us]| age_us),
+        }
+    }
+}
+
+/// What a row says of the motion, in the units of the core; `None` for what it does not say.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Row {
+    pub force: Option<[f32; 3]>,
+    pub turn: Option<[f32; 3]>,
+    /// Largest and deviation of the force, then of the turn rate.
+    pub spread: Option<[f32; 4]>,
+    pub ground: Option<[f32; 3]>,
+    pub age_us: Option<f32>,
+}
+
+impl Row {
+    /// The velocity over the ground.
+    pub fn ground_velocity(&self) -> Option<GroundVelocity> {
+        let [north, east, down] = self.ground?.map(MetrePerSecond);
+        let age_us = self.age_us.map_or(0.0, |age_us| f64::from(age_us.clamp(0.0, LONGEST_US)));
+        Some(GroundVelocity { north, east, down, age: Micros(age_us.round() as i64) })
+    }
+}
+
+/// The last force and turn rate, for where they come in rows of their own.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Beside {
+    force: Option<([f32; 3], Micros)>,
+    turn: Option<([f32; 3], Micros)>,
+}
+
+impl Beside {
+    /// What the inertial sensor has measured, by a row at `time` and those before it.
+    pub fn inertial(&mut self, time: Micros, row: &Row) -> Option<Inertial> {
+        if row.force.is_none() && row.turn.is_none() {
             return None;
         }
-        let force = latest(&mut self.last_force, time, force);
-        let turn = latest(&mut self.last_turn, time, turn);
+        let force = latest(&mut self.force, time, row.force);
+        let turn = latest(&mut self.turn, time, row.turn);
         let (force, turn) = (force?, turn?);
-        let spread = self.spread.as_mut().and_then(|columns| columns.read(line, field));
         Some(Inertial {
             specific_force: axes(force.map(MetrePerSecond2)),
             turn_rate: axes(turn.map(RadianPerSecond)),
-            spread: spread.map(|[largest_force, force_deviation, largest_turn, turn_deviation]| {
-                Spread {
+            spread: row.spread.map(
+                |[largest_force, force_deviation, largest_turn, turn_deviation]| Spread {
                     largest_force: MetrePerSecond2(largest_force),
                     force_deviation: MetrePerSecond2(force_deviation),
                     largest_turn: RadianPerSecond(largest_turn),
                     turn_deviation: RadianPerSecond(turn_deviation),
-                }
-            }),
+                },
+            ),
         })
-    }
-
-    fn ground<'a>(
-        &mut self,
-        line: u64,
-        field: &impl Fn(usize) -> Option<&'a [u8]>,
-    ) -> Option<GroundVelocity> {
-        let [north, east, down] = self.ground.as_mut()?.read(line, field)?.map(MetrePerSecond);
-        let age = self.age.as_mut().and_then(|column| column.read(line, field));
-        let age_us = age.map_or(0.0, |[age_us]| f64::from(age_us.clamp(0.0, LONGEST_US)));
-        Some(GroundVelocity { north, east, down, age: Micros(age_us.round() as i64) })
     }
 }
 

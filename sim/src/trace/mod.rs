@@ -6,6 +6,7 @@
 //! length of a trace, nor with that of a line; only rows that are not in the order of time are held
 //! together, and no more than a million of them.
 
+pub mod arrays;
 mod calendar;
 mod clock;
 mod column;

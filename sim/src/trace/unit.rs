@@ -145,6 +145,12 @@ impl Unit {
         self.name() == "days"
     }
 
+    /// The unit of a channel of this quantity where nothing says another.
+    pub fn default_of(quantity: Quantity) -> &'static Unit {
+        // Each quantity has a unit.
+        UNITS.iter().find(|unit| unit.quantity == quantity).unwrap_or(&UNITS[0])
+    }
+
     /// The units of `quantities`, the default first.
     pub fn all_of(quantities: &[Quantity]) -> impl Iterator<Item = &'static Unit> {
         UNITS.iter().filter(move |unit| quantities.contains(&unit.quantity))
