@@ -204,6 +204,16 @@ impl Pipeline {
         self.sounder.tick(&mut state.sounder, stale)
     }
 
+    /// Lets the time of so many ticks pass unheard: readings go on as after so many calls of
+    /// [`Pipeline::tick`], the voice stays as it is. For replays that nobody listens to.
+    pub fn pass(&self, state: &mut PipelineState, ticks: u64) {
+        let passed = i64::try_from(ticks).unwrap_or(i64::MAX).saturating_mul(TICK.0);
+        state.since_sample = Micros(state.since_sample.0.saturating_add(passed));
+        if ticks > 0 && self.is_stale(state) {
+            state.sounder.fall_silent();
+        }
+    }
+
     /// Whether the sound is off and will stay off until the next sample.
     pub fn is_quiet(&self, state: &PipelineState) -> bool {
         self.is_stale(state) && !state.voice().gate && !self.sounder.may_call(&state.sounder)

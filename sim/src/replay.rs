@@ -33,6 +33,18 @@ impl Stretch<'_> {
     }
 }
 
+/// What is wanted of the sound between two samples; the greatest of several wishes holds.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Listening {
+    /// Nothing: readings alone.
+    #[default]
+    Nobody,
+    /// Whether it sounds at the time of each row.
+    Rows,
+    /// Every tick.
+    Ticks,
+}
+
 /// One sample and its readings.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Row {
@@ -44,7 +56,7 @@ pub struct Row {
     pub ran: Micros,
     /// The reading of each instrument.
     pub readings: Ears<Reading>,
-    /// Whether each is sounding at this moment.
+    /// Whether each is sounding at this moment; false where [`Listening::Nobody`] was asked for.
     pub sounding: Ears<bool>,
     /// What separates the sample from those before it, where a segment begins with it.
     pub cut: Option<Cut>,
@@ -119,6 +131,26 @@ impl Replay {
         Ok(self.take(line, sample, ran))
     }
 
+    /// The row of `sample` with as much of the sound as `listening` says; the readings are the same
+    /// in every case, bit for bit.
+    ///
+    /// # Errors
+    /// Whatever `sound` returns; the sample is then not taken.
+    pub fn feed_to<E>(
+        &mut self,
+        listening: Listening,
+        (line, sample): (u64, &Sample),
+        sound: &mut impl FnMut(Stretch<'_>) -> Result<(), E>,
+    ) -> Result<Row, E> {
+        let ran = self.time_until(sample);
+        match listening {
+            Listening::Nobody => self.pass(ran),
+            Listening::Rows => self.run_unheard(ran),
+            Listening::Ticks => self.run(ran, sound)?,
+        }
+        Ok(self.take(line, sample, ran))
+    }
+
     /// How long the sound has to run before `sample` is taken: the time up to it, or a second where
     /// the trace is cut before it.
     pub fn time_until(&self, sample: &Sample) -> Micros {
@@ -181,9 +213,7 @@ impl Replay {
         time: Micros,
         sound: &mut impl FnMut(Stretch<'_>) -> Result<(), E>,
     ) -> Result<(), E> {
-        let due = self.owed.0.saturating_add(time.0);
-        self.owed = Micros(due % TICK.0);
-        let mut ticks = (due / TICK.0) as u64;
+        let mut ticks = self.ticks_due(time);
         while ticks > 0 {
             if self.instruments.iter().all(Instrument::is_quiet) {
                 // Nothing can begin to sound before the next sample.
@@ -200,6 +230,35 @@ impl Replay {
         }
         self.batch.clear();
         Ok(())
+    }
+
+    /// As [`Replay::run`], for whoever needs no more than the voices at its end.
+    fn run_unheard(&mut self, time: Micros) {
+        let mut ticks = self.ticks_due(time);
+        while ticks > 0 && !self.instruments.iter().all(Instrument::is_quiet) {
+            let now = ticks.min(BATCH as u64);
+            for Instrument { pipeline, state } in self.instruments.iter_mut() {
+                (0..now).for_each(|_| {
+                    pipeline.tick(state);
+                });
+            }
+            ticks -= now;
+        }
+    }
+
+    /// Lets `time` pass without a sound.
+    fn pass(&mut self, time: Micros) {
+        let ticks = self.ticks_due(time);
+        for Instrument { pipeline, state } in self.instruments.iter_mut() {
+            pipeline.pass(state, ticks);
+        }
+    }
+
+    /// The whole ticks of `time` and what was owed before.
+    fn ticks_due(&mut self, time: Micros) -> u64 {
+        let due = self.owed.0.saturating_add(time.0);
+        self.owed = Micros(due % TICK.0);
+        (due / TICK.0) as u64
     }
 
     fn tick(&mut self) -> Ears<Voice> {
@@ -291,5 +350,49 @@ mod tests {
         }
         assert_eq!(second[0].readings.left.status, Status::Gap);
         assert_eq!(second[0].time, Micros(30 * year_s * 1_000_000));
+    }
+
+    /// A flight with good and missing pressures, steps back, and pauses in which readings go stale.
+    fn hard_flight() -> Vec<Sample> {
+        let mut time_us = 0;
+        let sample = |step: i64| {
+            time_us += match step % 97 {
+                0 => 9_000_000 * (step % 5),
+                1..40 => 20_000,
+                40 => -20_000,
+                _ => 333_333,
+            };
+            let pressure = Pascal(90_000.0 - 300.0 * (step as f32 * 0.03).sin());
+            let mut sample = Sample::of_static(Micros(time_us), pressure);
+            match step % 61 {
+                50 => sample.static_pressure = None,
+                51..55 => sample.static_pressure = Some(Pascal(f32::NAN)),
+                _ => {}
+            }
+            sample
+        };
+        (0..3_000).map(sample).collect()
+    }
+
+    #[test]
+    fn readings_are_the_same_whoever_listens_and_so_are_the_gates_of_rows() {
+        let mut settings = Settings::default();
+        settings.reading.stale_after_s = 1.0;
+        let pipeline = settings.build().unwrap();
+        let new = || Replay::new(Ears { left: pipeline.clone(), right: None });
+        let (mut nobody, mut rows, mut ticks) = (new(), new(), new());
+        let (mut hear, mut gates, mut stale) = (|_: Stretch<'_>| Ok::<(), ()>(()), 0, 0);
+        for (line, sample) in (1..).zip(&hard_flight()) {
+            let mut feed = |replay: &mut Replay, listening| {
+                replay.feed_to(listening, (line, sample), &mut hear).unwrap()
+            };
+            let heard = feed(&mut ticks, Listening::Ticks);
+            assert_eq!(feed(&mut rows, Listening::Rows), heard);
+            let silent = Ears { left: false, right: None };
+            assert_eq!(feed(&mut nobody, Listening::Nobody), Row { sounding: silent, ..heard });
+            gates += u32::from(heard.sounding.left);
+            stale += u32::from(heard.ran > Micros(2_000_000));
+        }
+        assert!(gates > 300 && stale > 10, "it sounds and pauses: {gates}, {stale}");
     }
 }

@@ -5,7 +5,7 @@ use super::rounds::Side;
 use crate::ears::Ears;
 use crate::output::watch::Watch;
 use crate::render::Renderer;
-use crate::replay::{Row, Stretch};
+use crate::replay::{Listening, Row, Stretch};
 use chirrup_core::Voice;
 use std::convert::Infallible;
 
@@ -48,6 +48,10 @@ impl Sounds {
 
 impl Watch for Sounds {
     fn row(&mut self, _row: &Row) {}
+
+    fn listening(&self) -> Listening {
+        Listening::Ticks
+    }
 
     fn sound(&mut self, stretch: Stretch<'_>) {
         let (from, to) = (self.tick, self.tick + stretch.ticks());

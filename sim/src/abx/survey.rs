@@ -6,7 +6,7 @@
 
 use crate::ears::Ears;
 use crate::output::watch::Watch;
-use crate::replay::{Row, Stretch};
+use crate::replay::{Listening, Row, Stretch};
 use chirrup_core::{Meaning, TICKS_PER_SECOND, Voice};
 
 /// A pause this long ends beeps: a second, in which even slow beeps return (0.5 a second is the
@@ -79,6 +79,10 @@ impl Survey {
 impl Watch for Survey {
     fn row(&mut self, row: &Row) {
         (self.row_s, self.since) = (row.time.0 as f64 * 1e-6, 0);
+    }
+
+    fn listening(&self) -> Listening {
+        Listening::Ticks
     }
 
     fn sound(&mut self, stretch: Stretch<'_>) {

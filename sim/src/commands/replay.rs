@@ -11,7 +11,7 @@ use chirrup::error::{Error, Result};
 use chirrup::inject::{self, Injection};
 use chirrup::input::Input;
 use chirrup::output::files::Files;
-use chirrup::replay::Row;
+use chirrup::output::watch::Nobody;
 use chirrup::run::{self, ReplayOptions};
 use chirrup::settings_file::{self, Instrument};
 use chirrup_core::EnergyChoice;
@@ -100,7 +100,7 @@ pub fn run(args: &ReplayArgs, interrupted: &AtomicBool) -> Result<()> {
         return say(&inject::list());
     }
     let options = options(args)?;
-    let summary = run::replay(&options, interrupted, &mut |_: &Row| {})?;
+    let summary = run::replay(&options, interrupted, &mut Nobody)?;
     if args.json.json {
         return say_json(&summary);
     }

@@ -36,15 +36,14 @@
 //! | `inertial_remark` | what is odd about the sensor, one word; empty where nothing is |
 
 use super::Output;
+use super::decimals::{push, push_seconds};
 use super::figures::{self, FIGURES, Figure, INERTIAL_FIGURES};
 use super::place::{Placed, Sealed};
 use super::sizes::Sizes;
 use crate::error::{Error, Result};
-use crate::replay::Row;
-use crate::time::Seconds;
+use crate::replay::{Listening, Row};
 use crate::words::shown_path;
 use chirrup_core::{Aided, Reading};
-use std::fmt;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
@@ -94,10 +93,10 @@ impl CsvOutput {
     fn write_row(&mut self, row: &Row) -> io::Result<()> {
         let reading = &row.readings.left;
         self.line.clear();
-        write_row(&mut self.line, reading, row.sounding.left)?;
+        push_row(&mut self.line, reading, row.sounding.left);
         let aided = reading.values.as_ref().and_then(|values| values.inertial);
         if self.has_inertial {
-            write_inertial(&mut self.line, aided.as_ref())?;
+            push_inertial(&mut self.line, aided.as_ref());
         } else {
             self.left_out += u64::from(aided.is_some());
         }
@@ -110,6 +109,10 @@ impl CsvOutput {
 impl Output for CsvOutput {
     fn row(&mut self, row: &Row) -> Result<()> {
         self.write_row(row).map_err(|source| Error::io("cannot write", &self.path, source))
+    }
+
+    fn listening(&self) -> Listening {
+        Listening::Rows
     }
 
     fn bytes(&self) -> Sizes {
@@ -133,42 +136,34 @@ impl Output for CsvOutput {
     }
 }
 
-fn write_row(file: &mut impl Write, reading: &Reading, sounding: bool) -> io::Result<()> {
-    write!(file, "{}", Seconds(reading.time))?;
+fn push_row(line: &mut Vec<u8>, reading: &Reading, sounding: bool) {
+    push_seconds(line, reading.time);
     let figures = reading.values.as_ref().map_or([None; FIGURES.len()], figures::of);
-    write_figures(file, &figures, &FIGURES)?;
-    write!(file, ",{},{}", u8::from(sounding), reading.status.name())
+    push_figures(line, &figures, &FIGURES);
+    line.extend_from_slice(&[b',', b'0' + u8::from(sounding), b',']);
+    line.extend_from_slice(reading.status.name().as_bytes());
 }
 
-fn write_inertial(file: &mut impl Write, aided: Option<&Aided>) -> io::Result<()> {
+fn push_inertial(line: &mut Vec<u8>, aided: Option<&Aided>) {
     let figures = figures::of_inertial(aided);
     let before_trust = INERTIAL_FIGURES.len() - 1;
-    write_figures(file, &figures[..before_trust], &INERTIAL_FIGURES[..before_trust])?;
-    write!(file, ",{}", aided.map_or("", |aided| aided.trust.name()))?;
-    write_figures(file, &figures[before_trust..], &INERTIAL_FIGURES[before_trust..])?;
-    write!(file, ",{}", aided.and_then(|aided| aided.remark).map_or("", |remark| remark.name()))
+    push_figures(line, &figures[..before_trust], &INERTIAL_FIGURES[..before_trust]);
+    push_word(line, aided.map_or("", |aided| aided.trust.name()));
+    push_figures(line, &figures[before_trust..], &INERTIAL_FIGURES[before_trust..]);
+    push_word(line, aided.and_then(|aided| aided.remark).map_or("", |remark| remark.name()));
 }
 
 /// The figures with their decimals, a comma before each; an empty field for one that is absent.
-fn write_figures(
-    file: &mut impl Write,
-    figures: &[Option<f32>],
-    columns: &[Figure],
-) -> io::Result<()> {
-    figures
-        .iter()
-        .zip(columns)
-        .try_for_each(|(figure, column)| write!(file, ",{}", Field(*figure, column.decimals)))
-}
-
-/// A value with so many decimals, or nothing.
-struct Field(Option<f32>, usize);
-
-impl fmt::Display for Field {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self.0 {
-            Some(value) => write!(f, "{value:.*}", self.1),
-            None => Ok(()),
+fn push_figures(line: &mut Vec<u8>, figures: &[Option<f32>], columns: &[Figure]) {
+    for (figure, column) in figures.iter().zip(columns) {
+        line.push(b',');
+        if let Some(value) = figure {
+            push(line, *value, column.decimals);
         }
     }
+}
+
+fn push_word(line: &mut Vec<u8>, word: &str) {
+    line.push(b',');
+    line.extend_from_slice(word.as_bytes());
 }

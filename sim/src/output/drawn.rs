@@ -9,7 +9,7 @@ use super::place::Sealed;
 use super::watch::Watch;
 use crate::ears::Ears;
 use crate::error::Result;
-use crate::replay::{Row, Stretch};
+use crate::replay::{Listening, Row, Stretch};
 use crate::settings_file::Instrument;
 use chirrup_core::EnergySource;
 use std::path::PathBuf;
@@ -64,6 +64,10 @@ impl Watch for Drawing {
         self.picture.row(row);
     }
 
+    fn listening(&self) -> Listening {
+        Listening::Ticks
+    }
+
     fn sound(&mut self, stretch: Stretch<'_>) {
         self.picture.sound(stretch);
     }
@@ -94,6 +98,10 @@ impl Output for DrawnOutput {
     fn row(&mut self, row: &Row) -> Result<()> {
         self.drawing.row(row);
         Ok(())
+    }
+
+    fn listening(&self) -> Listening {
+        Listening::Ticks
     }
 
     fn sound(&mut self, stretch: Stretch<'_>) -> Result<()> {

@@ -9,7 +9,7 @@ use super::Output;
 use super::place::Sealed;
 use crate::error::{Error, Result};
 use crate::render::Renderer;
-use crate::replay::{Row, Stretch};
+use crate::replay::{Listening, Row, Stretch};
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use cpal::{BufferSize, ErrorKind, FromSample, SampleFormat, SizedSample, Stream, StreamConfig};
 use rtrb::{Consumer, Producer, RingBuffer};
@@ -170,6 +170,10 @@ fn no_device(why: &str) -> Error {
 impl Output for LiveOutput<'_> {
     fn row(&mut self, _row: &Row) -> Result<()> {
         Ok(())
+    }
+
+    fn listening(&self) -> Listening {
+        Listening::Ticks
     }
 
     fn sound(&mut self, stretch: Stretch<'_>) -> Result<()> {

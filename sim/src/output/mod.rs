@@ -2,6 +2,7 @@
 
 mod beside;
 pub mod csv;
+mod decimals;
 pub mod drawn;
 pub mod figures;
 pub mod files;
@@ -23,7 +24,7 @@ mod wav_marks;
 use crate::error::Result;
 use crate::output::place::Sealed;
 use crate::output::sizes::Sizes;
-use crate::replay::{Row, Stretch};
+use crate::replay::{Listening, Row, Stretch};
 
 /// Something that is made while a trace is replayed.
 pub trait Output {
@@ -33,7 +34,10 @@ pub trait Output {
     /// When the row could not be written.
     fn row(&mut self, row: &Row) -> Result<()>;
 
-    /// The sound between two rows.
+    /// What it wants of the sound between two rows.
+    fn listening(&self) -> Listening;
+
+    /// The sound between two rows, of outputs that listen to every tick.
     ///
     /// # Errors
     /// When the sound could not be written.

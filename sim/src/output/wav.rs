@@ -6,7 +6,7 @@ use super::sizes::Sizes;
 use super::wav_marks::{self, Mark};
 use crate::error::{Error, Result};
 use crate::render::Renderer;
-use crate::replay::{Row, Stretch};
+use crate::replay::{Listening, Row, Stretch};
 use crate::words::shown_path;
 use hound::{SampleFormat, WavSpec, WavWriter};
 use std::cell::RefCell;
@@ -155,6 +155,10 @@ fn wav_error(path: &Path, error: hound::Error) -> Error {
 impl Output for WavOutput {
     fn row(&mut self, _row: &Row) -> Result<()> {
         Ok(())
+    }
+
+    fn listening(&self) -> Listening {
+        Listening::Ticks
     }
 
     fn sound(&mut self, stretch: Stretch<'_>) -> Result<()> {

@@ -1,6 +1,6 @@
 //! What a replay would write, worked out from the samples before it begins.
 
-use crate::output::sizes::Sizes;
+use crate::output::sizes::{MOST_UNASKED, Sizes};
 use crate::segments::flown::Flown;
 use chirrup_core::Sample;
 
@@ -8,6 +8,11 @@ use chirrup_core::Sample;
 /// recordings of this project; what is written is counted too).
 const ROW: u64 = 110;
 const INERTIAL: u64 = 50;
+
+/// Whether the readings of so many rows are never too large to be written unasked.
+pub(super) fn are_few(rows: u64) -> bool {
+    rows.saturating_mul(ROW + INERTIAL) <= MOST_UNASKED
+}
 
 /// The rows of a trace so far.
 #[derive(Default)]

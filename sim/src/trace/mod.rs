@@ -81,6 +81,24 @@ pub fn column_names(name: &str, input: Box<dyn BufRead>) -> Result<Vec<String>> 
     csv::column_names(name, input)
 }
 
+/// No fewer than the lines of a trace, by counting the bytes that may end one.
+///
+/// # Errors
+/// A disk that cannot be read.
+pub fn lines_at_most(name: &str, input: Box<dyn BufRead>) -> Result<u64> {
+    let cannot = |source| Error::io("cannot read", name, source);
+    let (mut input, mut lines) = (text_of(name, input)?, 1);
+    loop {
+        let bytes = input.fill_buf().map_err(cannot)?;
+        if bytes.is_empty() {
+            return Ok(lines);
+        }
+        lines += bytes.iter().filter(|byte| matches!(byte, b'\n' | b'\r')).count() as u64;
+        let read = bytes.len();
+        input.consume(read);
+    }
+}
+
 /// Unpacked, and in UTF-8.
 fn text_of(name: &str, input: Box<dyn BufRead>) -> Result<Box<dyn BufRead>> {
     let mut input = foreign::unpacked(name, input)?;

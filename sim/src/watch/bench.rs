@@ -3,7 +3,7 @@
 use super::made::{Made, Why};
 use super::request::{News, Request};
 use crate::error::{Error, Result};
-use crate::replay::Row;
+use crate::output::watch::Nobody;
 use crate::run;
 use crate::settings_file::{self, Instrument};
 use crate::words::shown_path;
@@ -116,7 +116,7 @@ impl Bench {
         }
         let settings = instrument.settings.clone();
         self.request.replay.instruments.left = instrument;
-        let summary = run::replay(&self.request.replay, interrupted, &mut |_: &Row| {})?;
+        let summary = run::replay(&self.request.replay, interrupted, &mut Nobody)?;
         self.made = Some((settings, trace));
         Ok(Some(Made { why, seconds: noticed.elapsed().as_secs_f64(), summary }))
     }
