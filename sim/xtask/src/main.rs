@@ -1,0 +1,82 @@
+//! Makes everything that a release of Chirrup has, on one machine, reproducibly:
+//!
+//! ```sh
+//! cargo xtask dist [-o FOLDER] [--without PART[,PART]]
+//! ```
+//!
+//! ```text
+//! dist -> parts: program, page, boards, python, book, listening, licences, sbom
+//!                |                                              |
+//!                command (environment, log)                     crates (what each is built from)
+//!      -> readme -> sums -> archive (sorted, one owner, one time)
+//! ```
+//!
+//! Two runs over the same commit with the same compilers give the same bytes: every time is that of
+//! the commit, and no path of this machine is in what is compiled. `reproduced.sh` shows it, and
+//! `try-release.sh` tries the archive where no Rust is installed.
+
+mod archive;
+mod boards;
+mod clips;
+mod command;
+mod crates;
+mod dist;
+mod files;
+mod licences;
+mod listening;
+mod parts;
+mod program;
+mod readme;
+mod release;
+mod sbom;
+mod sums;
+mod web;
+mod wheel;
+
+use anyhow::{Result, bail};
+use lexopt::prelude::*;
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+const USAGE: &str = "\
+usage: cargo xtask dist [-o FOLDER] [--without PART[,PART]]
+
+Makes a release in FOLDER (target/dist-release): an archive, the files that people take singly, and
+SHA256SUMS. Parts: program, page, boards, python, book, listening, licences, sbom. The program is
+always made.";
+
+fn main() -> ExitCode {
+    match run() {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("xtask: {error:#}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn run() -> Result<()> {
+    let (mut out, mut without) = (PathBuf::from("target/dist-release"), BTreeSet::new());
+    let mut words = lexopt::Parser::from_env();
+    let mut named = false;
+    while let Some(word) = words.next()? {
+        match word {
+            Short('o') | Long("output") => out = words.value()?.into(),
+            Long("without") => {
+                let list = words.value()?.string()?;
+                without.extend(list.split(',').map(str::to_owned));
+            }
+            Short('h') | Long("help") => {
+                println!("{USAGE}");
+                return Ok(());
+            }
+            Value(value) if value == "dist" && !named => named = true,
+            other => bail!("{}; {USAGE}", other.unexpected()),
+        }
+    }
+    if !named {
+        bail!("no command; {USAGE}");
+    }
+    dist::make(&out, without)
+}

@@ -1,0 +1,68 @@
+//! The parts of a release, in the order in which they are made.
+
+use crate::release::Release;
+use crate::{boards, licences, listening, program, sbom, web, wheel};
+use anyhow::Result;
+
+/// One part.
+pub struct Part {
+    /// What `--without` calls it.
+    pub name: &'static str,
+    /// What it puts into the release.
+    pub what: &'static str,
+    /// What it needs besides Rust, and how to get it.
+    pub tools: &'static [Tool],
+    /// Makes it.
+    pub make: fn(&Release) -> Result<()>,
+}
+
+/// A program that a part runs.
+pub struct Tool {
+    /// Its name on the path.
+    pub program: &'static str,
+    /// How to get it.
+    pub remedy: &'static str,
+}
+
+const BASH: Tool = Tool { program: "bash", remedy: "install bash" };
+const NODE: Tool = Tool { program: "node", remedy: "install Node.js 18 or later" };
+const MDBOOK: Tool =
+    Tool { program: "mdbook", remedy: "`cargo install --locked --version 0.5.4 mdbook`" };
+const MATURIN: Tool = Tool { program: "maturin", remedy: "`pip install maturin`" };
+
+/// All of them. `listening` runs the program; `licences` and `sbom` describe what is there.
+pub const PARTS: [Part; 8] = [
+    Part {
+        name: "program",
+        what: "program, manual pages, completions",
+        tools: &[],
+        make: program::make,
+    },
+    Part {
+        name: "page",
+        what: "the instructor's page, one file",
+        tools: &[BASH, NODE],
+        make: web::page,
+    },
+    Part {
+        name: "boards",
+        what: "UF2 files for Pico and Pico 2",
+        tools: &[BASH],
+        make: boards::make,
+    },
+    Part { name: "python", what: "wheel and source for pip", tools: &[MATURIN], make: wheel::make },
+    Part { name: "book", what: "the book as web pages", tools: &[MDBOOK], make: web::book },
+    Part {
+        name: "listening",
+        what: "six clips and a page that plays them",
+        tools: &[],
+        make: listening::make,
+    },
+    Part {
+        name: "licences",
+        what: "licences of everything it is built from",
+        tools: &[],
+        make: licences::make,
+    },
+    Part { name: "sbom", what: "bills of materials, CycloneDX 1.5", tools: &[], make: sbom::make },
+];
