@@ -104,8 +104,9 @@ page:
 workflows:
     cd sim/xtask/workflows && npm ci --silent --no-audit --no-fund && node lint.mjs
 
-# What makes a release: its format, lints and tests.
+# What makes a release: its format, lints and tests, and the program that writes the manual.
 dist-check:
+    cargo clippy -p chirrup --features manual --bin chirrup-manual -- -D warnings
     cargo fmt --manifest-path sim/xtask/Cargo.toml --check
     cargo clippy --manifest-path sim/xtask/Cargo.toml --target-dir target/xtask --all-targets -- -D warnings
     cargo test --manifest-path sim/xtask/Cargo.toml --target-dir target/xtask --quiet

@@ -57,8 +57,9 @@ pub const CLIPS: [Clip; 6] = [
         from_s: 222,
         fault: None,
         heard: "Beeps that swell to high and fast, fade to low and slow, and then hold still.",
-        means: "The circle has its core on one side: 6 m/s there, 1.5 m/s opposite. The pilot moves \
-                it; from the thirteenth second on it is centred. The eyes stay outside throughout.",
+        means: "The circle has its core on one side: 6 m/s there, 1.5 m/s opposite. The pilot \
+                moves it; from the thirteenth second on it is centred. The eyes stay outside \
+                throughout.",
         sounds: 40..=52,
     },
     Clip {

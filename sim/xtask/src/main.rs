@@ -2,13 +2,17 @@
 //!
 //! ```sh
 //! cargo xtask dist [-o FOLDER] [--without PART[,PART]]
+//! cargo xtask numbers [-o FOLDER]
 //! ```
+//!
+//! The second writes the page of measured numbers in the book, from the release in `FOLDER`.
 //!
 //! ```text
 //! dist -> parts: program, page, boards, python, book, listening, licences, sbom
 //!                |                                              |
 //!                command (environment, log)                     crates (what each is built from)
 //!      -> readme -> sums -> archive (sorted, one owner, one time)
+//! numbers -> machine, figures (program, release), benches -> docs/src/measured.md
 //! ```
 //!
 //! Two runs over the same commit with the same compilers give the same bytes: every time is that of
@@ -16,14 +20,18 @@
 //! `try-release.sh` tries the archive where no Rust is installed.
 
 mod archive;
+mod benches;
 mod boards;
 mod clips;
 mod command;
 mod crates;
 mod dist;
+mod figures;
 mod files;
 mod licences;
 mod listening;
+mod machine;
+mod numbers;
 mod parts;
 mod program;
 mod readme;
@@ -41,10 +49,11 @@ use std::process::ExitCode;
 
 const USAGE: &str = "\
 usage: cargo xtask dist [-o FOLDER] [--without PART[,PART]]
+       cargo xtask numbers [-o FOLDER]
 
-Makes a release in FOLDER (target/dist-release): an archive, the files that people take singly, and
-SHA256SUMS. Parts: program, page, boards, python, book, listening, licences, sbom. The program is
-always made.";
+dist makes a release in FOLDER (target/dist-release): an archive, the files that people take singly,
+and SHA256SUMS. Parts: program, page, boards, python, book, listening, licences, sbom. The program
+is always made.";
 
 fn main() -> ExitCode {
     match run() {
@@ -59,7 +68,7 @@ fn main() -> ExitCode {
 fn run() -> Result<()> {
     let (mut out, mut without) = (PathBuf::from("target/dist-release"), BTreeSet::new());
     let mut words = lexopt::Parser::from_env();
-    let mut named = false;
+    let mut named: Option<String> = None;
     while let Some(word) = words.next()? {
         match word {
             Short('o') | Long("output") => out = words.value()?.into(),
@@ -71,12 +80,15 @@ fn run() -> Result<()> {
                 println!("{USAGE}");
                 return Ok(());
             }
-            Value(value) if value == "dist" && !named => named = true,
+            Value(value) if named.is_none() => named = Some(value.string()?),
             other => bail!("{}; {USAGE}", other.unexpected()),
         }
     }
-    if !named {
-        bail!("no command; {USAGE}");
+    match named.as_deref() {
+        Some("dist") => dist::make(&out, without),
+        Some("numbers") if without.is_empty() => numbers::write(&out),
+        Some("numbers") => bail!("--without is for dist; {USAGE}"),
+        Some(other) => bail!("no command '{other}'; {USAGE}"),
+        None => bail!("no command; {USAGE}"),
     }
-    dist::make(&out, without)
 }
