@@ -76,8 +76,9 @@ live FOLDER="target/live":
 no-panic:
     tests/no_panic/run
 
-# Licences and sources of the dependencies; needs cargo-deny.
+# Licences and sources of the dependencies, on every platform; needs cargo-deny.
 licences:
+    cargo fetch --quiet --locked
     cargo deny --offline check licenses bans sources
 
 # The oldest compiler that Cargo.toml promises, if it is installed (rustup toolchain install 1.91).

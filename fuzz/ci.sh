@@ -19,12 +19,18 @@ fi
 cargo +nightly fuzz build --sanitizer none --fuzz-dir .
 found=$(mktemp -d)
 trap 'rm -rf "$found"' EXIT
-for target in fuzz_targets/*.rs; do
-    name=$(basename "$target" .rs)
-    dictionary=()
-    [ -f "dictionaries/$name.dict" ] && dictionary=("-dict=dictionaries/$name.dict")
-    mkdir -p "$found/$name"
-    cargo +nightly fuzz run --sanitizer none --fuzz-dir . "$name" "$found/$name" "corpus/$name" -- \
+
+# One target: its name. What it finds goes into a folder that is thrown away.
+run() {
+    local dictionary=()
+    [ -f "dictionaries/$1.dict" ] && dictionary=("-dict=dictionaries/$1.dict")
+    mkdir -p "$found/$1"
+    cargo +nightly fuzz run --sanitizer none --fuzz-dir . "$1" "$found/$1" "corpus/$1" -- \
         "${dictionary[@]}" "-max_total_time=$seconds" -timeout=10 -rss_limit_mb=1024 -max_len=9000 -print_final_stats=1 \
-        2>&1 | grep -E 'number_of_executed_units|ERROR|panicked' | sed "s/^/$name: /"
-done
+        2>&1 | grep -E 'number_of_executed_units|ERROR|panicked' | sed "s/^/$1: /"
+}
+export -f run
+export found seconds
+# Two at a time, as many as CI has processors. xargs fails if one of them does.
+find fuzz_targets -name '*.rs' -printf '%f\n' | sort | sed 's/\.rs$//' |
+    xargs -P 2 -I NAME bash -c 'set -euo pipefail; run NAME'
