@@ -89,6 +89,10 @@ oldest:
 publish-check:
     cargo publish --workspace --dry-run --quiet
 
+# The Python package: wheel, types, tests against the program, notebooks; needs Python 3.11.
+python FOLDER="target/python":
+    sim/python/ci.sh "{{FOLDER}}"
+
 # Every fuzz target for some seconds; needs a nightly compiler and cargo-fuzz.
 fuzz SECONDS="5":
     fuzz/ci.sh {{ SECONDS }}

@@ -1,0 +1,86 @@
+"""What users give as channels, as arrays that need no more than a look."""
+
+from __future__ import annotations
+
+from typing import Any, TypeAlias, TypedDict, cast
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Channel: TypeAlias = ArrayLike | None
+
+
+class Channels(TypedDict, total=False):
+    """The channels of a trace beside time, static and dynamic pressure; shape (n,) each.
+
+    Of the airspeeds `dynamic`, `ias` and `tas` one may be given. The six of the inertial sensor
+    come together, the four of its spread, and the three velocities.
+    """
+
+    ias: Channel
+    """Calibrated airspeed, m/s."""
+    tas: Channel
+    """True airspeed, m/s."""
+    te: Channel
+    """Pressure at a total-energy probe, Pa."""
+    oat: Channel
+    """Outside air temperature, degrees Celsius."""
+    accel_x: Channel
+    """Specific force forward, m/s2."""
+    accel_y: Channel
+    """Specific force to the right, m/s2."""
+    accel_z: Channel
+    """Specific force down, m/s2: -9.8 at rest."""
+    gyro_x: Channel
+    """Turn rate about the axis forward, rad/s, right-handed."""
+    gyro_y: Channel
+    """Turn rate about the axis to the right, rad/s."""
+    gyro_z: Channel
+    """Turn rate about the axis down, rad/s."""
+    accel_largest: Channel
+    """Largest force on one axis in what a sample averages, m/s2."""
+    accel_deviation: Channel
+    """Standard deviation of the force in what a sample averages, m/s2."""
+    gyro_largest: Channel
+    """Largest turn rate about one axis in what a sample averages, rad/s."""
+    gyro_deviation: Channel
+    """Standard deviation of the turn rate in what a sample averages, rad/s."""
+    gnss_vn: Channel
+    """Velocity over the ground to the north, m/s."""
+    gnss_ve: Channel
+    """Velocity over the ground to the east, m/s."""
+    gnss_vd: Channel
+    """Velocity over the ground down, m/s."""
+    gnss_age: Channel
+    """How long before the sample that velocity was true, s."""
+
+
+def prepared(
+    time: Channel, static: Channel, dynamic: Channel, others: Channels
+) -> tuple[dict[str, NDArray[Any] | None], bool]:
+    """The channels as arrays in one piece, and whether there are masked ones.
+
+    Arrays that are in one piece already are not copied. Masked values are absent, which is NaN.
+    """
+    unknown = set(others) - set(Channels.__annotations__)
+    if unknown:
+        known = ", ".join(Channels.__annotations__)
+        raise TypeError(f"unknown channel {', '.join(sorted(unknown))}; there are {known}")
+    given: dict[str, Channel] = {"time": time, "static": static, "dynamic": dynamic}
+    given.update(cast("dict[str, Channel]", others))
+    has_masked = any(isinstance(value, np.ma.MaskedArray) for value in given.values())
+    return {name: _one(value) for name, value in given.items()}, has_masked
+
+
+def _one(value: Channel) -> NDArray[Any] | None:
+    if value is None:
+        return None
+    array: NDArray[Any]
+    if isinstance(value, np.ma.MaskedArray):
+        array = np.ma.filled(value.astype(np.float64), np.nan)
+    else:
+        array = np.asarray(value)
+    is_other_float = array.dtype.kind == "f" and array.dtype not in (np.float32, np.float64)
+    if array.dtype.kind in "iu" or is_other_float:
+        array = array.astype(np.float64)
+    return np.asarray(array, order="C")
