@@ -16,7 +16,7 @@ test *ARGS:
 
 # The demonstration's files, in chirrup-demo/.
 run-demo:
-    cargo run --release -p chirrup -- demo
+    cargo demo
 
 # Add the compiler's targets for the boards and the page.
 targets:
@@ -36,10 +36,11 @@ format:
 lint-no-sound:
     cargo clippy --workspace --all-targets -- -D warnings
 
-# Clippy, with and without live sound and an I2C bus; on Linux that needs libasound2-dev.
+# Clippy, with and without live sound and an I2C bus, and as `cargo demo` builds it; on Linux that needs libasound2-dev.
 lint: lint-no-sound
     cargo clippy -p chirrup --features play --all-targets -- -D warnings
     cargo clippy -p chirrup --features i2c -- -D warnings
+    cargo clippy -p chirrup --no-default-features --features replay -- -D warnings
 
 # The API documentation, without a warning.
 doc:
@@ -56,10 +57,13 @@ examples FOLDER="target/examples":
     cargo run --quiet -p chirrup-core --example pressure_to_pwm > "{{FOLDER}}/pwm.txt"
     tests/examples.py "{{FOLDER}}"
 
-# Make the demonstration in a folder and check that its files are complete.
+# Make the demonstration in a folder, as the README says and by the whole program, and check that both made the same complete files.
 demo FOLDER="target/demo":
-    cargo build --release -p chirrup
+    cargo demo --output {{ FOLDER }}
+    python3 tests/first_build.py
+    rm -rf "{{ FOLDER }}-first" && cp -r "{{ FOLDER }}" "{{ FOLDER }}-first"
     cargo run --release -p chirrup -- demo --output {{ FOLDER }}
+    diff -r {{ FOLDER }}-first {{ FOLDER }}
     python3 tests/demo_files.py {{ FOLDER }}
 
 # Results against other people's libraries; makes a Python environment in a folder.

@@ -21,23 +21,27 @@
 //! session (controls) -> chirrup-flight (by hand) -> inject (faults) -> replay -> render -> frames
 //! ```
 //!
-//! Without the feature `program` only the parts for the page remain: no files, no command line, no
-//! pictures.
+//! With the feature `replay` in place of `program` there is only what a replay and the tone law
+//! need; without both, only the parts for the page: no files, no command line, no pictures.
 
 #![forbid(unsafe_code)]
 // Measurements, drawings and estimates need not agree to the last bit. The modules shared with the
 // page must, and turn the lint on again where they are declared.
 #![allow(clippy::disallowed_methods, reason = "most of the bench may differ in the last bit")]
+#![cfg_attr(
+    all(feature = "replay", not(feature = "program")),
+    allow(dead_code, reason = "what calls it is in the whole program")
+)]
 
 #[cfg(feature = "program")]
 pub mod abx;
 #[cfg(feature = "program")]
 pub mod circling;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod climbs;
 #[cfg(feature = "program")]
 pub mod compare;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod demo;
 #[cfg(feature = "program")]
 pub mod device;
@@ -49,7 +53,7 @@ pub mod error;
 pub mod false_climb;
 #[cfg(feature = "program")]
 pub mod fault_grid;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod felt;
 #[cfg(feature = "program")]
 pub mod fly;
@@ -57,21 +61,21 @@ pub mod fly;
 pub mod hunt;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod inject;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod input;
 #[cfg(feature = "program")]
 pub mod inspect;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod output;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod packed;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod player;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod progress;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod range;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod recording;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod render;
@@ -83,7 +87,7 @@ pub mod report;
 pub mod response;
 #[cfg(feature = "program")]
 pub mod rough_flight;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod run;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod segments;
@@ -91,21 +95,21 @@ pub mod segments;
 pub mod sensed;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod session;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod settings_file;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod so_far;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod summary;
 #[cfg_attr(not(test), warn(clippy::disallowed_methods))]
 pub mod technique;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod text_file;
 pub mod text_table;
 #[cfg(feature = "program")]
 pub mod then_and_now;
 pub mod time;
-#[cfg(feature = "program")]
+#[cfg(feature = "replay")]
 pub mod tone;
 pub mod trace;
 pub mod truth;

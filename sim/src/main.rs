@@ -1,5 +1,10 @@
 //! The program: parse, run, exit.
 
+#![cfg_attr(
+    not(feature = "program"),
+    allow(dead_code, reason = "the commands that call it are in the whole program")
+)]
+
 mod commands;
 
 use chirrup::error::Error;

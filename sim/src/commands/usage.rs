@@ -72,11 +72,23 @@ impl Called {
 
 /// The whole line about `error`.
 fn line(error: &clap::Error, called: &Called) -> String {
+    if cfg!(not(feature = "program")) && error.kind() == ErrorKind::InvalidSubcommand {
+        return not_in_this_build(error, called);
+    }
     let mut line = complaint(error, called);
     if let Some(meant) = suggestion(error).or_else(|| called.with_equals(error)) {
         line += &format!("; did you mean {meant}?");
     }
     format!("{line}; see `{} --help`", called.path)
+}
+
+/// What a build without every command says of the others.
+fn not_in_this_build(error: &clap::Error, called: &Called) -> String {
+    let (typed, choices) = (text(error, ContextKind::InvalidSubcommand), called.choices());
+    format!(
+        "this build has no command {typed}, only {choices}; type `cargo run --release -p chirrup \
+         -- {typed}`, which builds the whole program"
+    )
 }
 
 /// What was typed wrong, and what was expected.

@@ -18,16 +18,22 @@
 //! | [`truth`] | what the reading should have been |
 
 pub mod contents;
+#[cfg(feature = "program")]
 pub mod energy_fit;
 pub mod flight;
 pub mod height_source;
+#[cfg(feature = "program")]
 mod reading;
+#[cfg(feature = "program")]
 pub mod reference;
 pub mod samples;
+#[cfg(feature = "program")]
 mod segment;
 pub mod series;
+#[cfg(feature = "program")]
 pub mod smoother;
 pub mod track;
+#[cfg(feature = "program")]
 pub mod truth;
 
 use crate::segments::Segment;

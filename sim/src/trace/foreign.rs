@@ -2,7 +2,7 @@
 //! another kind, which is answered with what to do.
 
 use crate::error::{Complaint, Error, Result};
-#[cfg(feature = "gzip")]
+#[cfg(feature = "replay")]
 use std::io;
 use std::io::{BufRead, BufReader, Cursor, Read};
 
@@ -73,23 +73,23 @@ fn other(name: &str, found: &str, hint: &str) -> Error {
     })
 }
 
-#[cfg(feature = "gzip")]
+#[cfg(feature = "replay")]
 fn gzip(_name: &str, input: Box<dyn BufRead>) -> Result<Box<dyn BufRead>> {
     let unpacked = Unpacked(flate2::bufread::MultiGzDecoder::new(input));
     Ok(Box::new(BufReader::with_capacity(1 << 16, unpacked)))
 }
 
 /// The page has no use for it and stays small.
-#[cfg(not(feature = "gzip"))]
+#[cfg(not(feature = "replay"))]
 fn gzip(name: &str, _input: Box<dyn BufRead>) -> Result<Box<dyn BufRead>> {
     Err(other(name, "a file compressed by gzip", "unpack it first"))
 }
 
 /// Damage in plain words.
-#[cfg(feature = "gzip")]
+#[cfg(feature = "replay")]
 struct Unpacked<R>(R);
 
-#[cfg(feature = "gzip")]
+#[cfg(feature = "replay")]
 impl<R: Read> Read for Unpacked<R> {
     fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
         self.0.read(buffer).map_err(|source| match source.kind() {
@@ -103,7 +103,7 @@ impl<R: Read> Read for Unpacked<R> {
     }
 }
 
-#[cfg(all(test, feature = "gzip"))]
+#[cfg(all(test, feature = "replay"))]
 mod tests {
     use super::*;
     use flate2::Compression;

@@ -44,7 +44,7 @@ fn lines_may_end_in_cr_alone() {
     assert_eq!((format, fixes.len()), ("igc", 2));
 }
 
-#[cfg(feature = "gzip")]
+#[cfg(feature = "replay")]
 mod gzip {
     use super::*;
     use flate2::Compression;
