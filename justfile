@@ -139,6 +139,10 @@ reproduced:
 try-release:
     sim/xtask/try-release.sh
 
+# Check that the program compiles for Windows and macOS; nothing is linked or run.
+other-systems:
+    sim/xtask/other-systems.sh
+
 # Join what several systems made of one release: just dist-gather MADE FILES.
 dist-gather MADE FILES:
     sim/xtask/gather.sh {{ MADE }} {{ FILES }}
@@ -149,6 +153,10 @@ dist-gather MADE FILES:
 rewrite-docs:
     CHIRRUP_REWRITE_DOCS=1 cargo test -p chirrup --test suites -- the_docs_hold the_table_in_the_docs
     CHIRRUP_REWRITE_DOCS=1 cargo test -p chirrup --test suites -- the_docs_hold_the_tables_of_three_hundred --ignored
+
+# Measure everything that docs/src/measured.md holds and write it; needs a release: `just dist`.
+numbers:
+    cargo xtask numbers
 
 # Write the computed traces in recordings/ again.
 rewrite-recordings:

@@ -5,6 +5,7 @@ mod cost;
 mod lines;
 mod links;
 mod low_pass;
+mod measured;
 mod pages;
 mod settings;
 
