@@ -155,8 +155,8 @@ rewrite-docs:
     CHIRRUP_REWRITE_DOCS=1 cargo test -p chirrup --test suites -- the_docs_hold_the_tables_of_three_hundred --ignored
 
 # Measure everything that docs/src/measured.md holds and write it; needs a release: `just dist`.
-numbers:
-    cargo xtask numbers
+numbers *ARGS:
+    cargo xtask numbers {{ ARGS }}
 
 # Write the computed traces in recordings/ again.
 rewrite-recordings:

@@ -31,12 +31,12 @@ fn git(release: &Release, words: &[&str]) -> Option<String> {
 /// When the number of cores is not known.
 pub fn table(release: &Release, before: Option<f64>) -> Result<String> {
     let unknown = || "not known".to_owned();
-    let commit = git(release, &["log", "-1", "--format=%h of %cs"]).unwrap_or_else(unknown);
+    let commit = git(release, &["log", "-1", "--format=%cs"]).unwrap_or_else(unknown);
     let changed = git(release, &["status", "--porcelain", "--untracked-files=no"]);
     let changes = if changed.is_some_and(|text| !text.is_empty()) { ", changed since" } else { "" };
     let load = |load: Option<f64>| load.map_or_else(unknown, |load| format!("{load:.1}"));
     let rows = [
-        ("commit", format!("{commit}{changes}")),
+        ("date of the commit", format!("{commit}{changes}")),
         ("compiler", release.compiler.clone()),
         ("platform", release.platform.clone()),
         ("processor", said("/proc/cpuinfo", "model name").unwrap_or_else(unknown)),

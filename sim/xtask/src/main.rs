@@ -2,7 +2,7 @@
 //!
 //! ```sh
 //! cargo xtask dist [-o FOLDER] [--without PART[,PART]]
-//! cargo xtask numbers [-o FOLDER]
+//! cargo xtask numbers [-o FOLDER] [--without benchmarks]
 //! ```
 //!
 //! The second writes the page of measured numbers in the book, from the release in `FOLDER`.
@@ -49,7 +49,7 @@ use std::process::ExitCode;
 
 const USAGE: &str = "\
 usage: cargo xtask dist [-o FOLDER] [--without PART[,PART]]
-       cargo xtask numbers [-o FOLDER]
+       cargo xtask numbers [-o FOLDER] [--without benchmarks]
 
 dist makes a release in FOLDER (target/dist-release): an archive, the files that people take singly,
 and SHA256SUMS. Parts: program, page, boards, python, book, listening, licences, sbom. The program
@@ -86,9 +86,16 @@ fn run() -> Result<()> {
     }
     match named.as_deref() {
         Some("dist") => dist::make(&out, without),
-        Some("numbers") if without.is_empty() => numbers::write(&out),
-        Some("numbers") => bail!("--without is for dist; {USAGE}"),
+        Some("numbers") => numbers::write(&out, with_benchmarks(&without)?),
         Some(other) => bail!("no command '{other}'; {USAGE}"),
         None => bail!("no command; {USAGE}"),
     }
+}
+
+/// What `--without` says of the benchmarks of `numbers`, the one thing that may be left out there.
+fn with_benchmarks(without: &BTreeSet<String>) -> Result<bool> {
+    if let Some(other) = without.iter().find(|name| *name != "benchmarks") {
+        bail!("--without {other}: of the numbers, only the benchmarks can be left out");
+    }
+    Ok(without.is_empty())
 }

@@ -40,16 +40,19 @@ is that of the whole machine meanwhile; with more than one for each core the fig
 
 ";
 
+/// In place of the benchmarks, as on a machine that is busy.
+const LEFT_OUT: &str = "The benchmarks were left out: `just numbers` without options runs them.\n";
+
 const SIZES: &str = "
 Files of the release that `cargo xtask dist` makes, and its program making the demonstration.
 
 ";
 
-/// Measures all of it and writes the page.
+/// Measures all of it and writes the page; without the benchmarks on a machine that is busy.
 ///
 /// # Errors
 /// When a command fails, or there is no release in `out`.
-pub fn write(out: &Path) -> Result<()> {
+pub fn write(out: &Path, with_benchmarks: bool) -> Result<()> {
     let release = Release::of_this_commit(out)?;
     let before = machine::load();
     println!("1/3 sizes and the demonstration");
@@ -57,13 +60,13 @@ pub fn write(out: &Path) -> Result<()> {
     println!("2/3 rough air and tone");
     let same = figures::of_program(&release)?;
     println!("3/3 benchmarks");
-    let benchmarks = benches::measured(&release)?;
+    let benchmarks = if with_benchmarks { benches::measured(&release)? } else { Vec::new() };
     let mut page = String::from(BEGINNING);
     page += &machine::table(&release, before)?;
     page += SAME;
     page += &table(&same);
     page += HERE;
-    page += &benches::table(&benchmarks);
+    page += &if with_benchmarks { benches::table(&benchmarks) } else { LEFT_OUT.to_owned() };
     page += SIZES;
     page += &table(&sizes);
     let path = release.root.join(PAGE);
