@@ -2,17 +2,15 @@
 
 use crate::errors::{raised, refused};
 use crate::work;
-use chirrup::error::Error;
 use chirrup::fly as flight;
 use chirrup::fly::list::List;
-use chirrup::fly::request::{Request, make_ideal, source};
-use chirrup_flight::plan::check;
+use chirrup::fly::request::{Changes, Request, SENSOR_RATES_HZ, source};
 use pyo3::prelude::*;
 use std::path::PathBuf;
 
 /// Changes of a scenario, as the options of `chirrup fly`.
 #[derive(FromPyObject)]
-pub struct Changes {
+pub struct Options {
     #[pyo3(item)]
     seed: Option<u64>,
     #[pyo3(item)]
@@ -25,6 +23,13 @@ pub struct Changes {
     truth: bool,
 }
 
+impl From<Options> for Changes {
+    fn from(options: Options) -> Self {
+        let Options { seed, sensor_rate_hz, ideal, calm, .. } = options;
+        Self { seed, sensor_rate_hz, ideal, calm }
+    }
+}
+
 /// Flies `scenario`, a built-in one or a file, and writes its trace to `output`; returns the
 /// account of the flight as JSON.
 #[pyfunction]
@@ -32,33 +37,29 @@ pub fn fly(
     py: Python<'_>,
     scenario: &str,
     text: Option<String>,
-    changes: Changes,
+    changes: Options,
     output: PathBuf,
 ) -> PyResult<String> {
-    let (file, text) = match text {
+    let source = match text {
         Some(text) => (scenario.to_owned(), text),
         None => source(scenario).map_err(raised)?,
     };
-    let (mut scenario, glider) =
-        check::read(&file, &text).map_err(|wrong| raised(Error::from(wrong)))?;
-    if let Some(rate_hz) = changes.sensor_rate_hz {
-        if !(0.1..=200.0).contains(&rate_hz) {
-            return Err(refused(format!("sensor_rate_hz: found {rate_hz}, expected 0.1 to 200")));
-        }
-        scenario.sensors.rate_hz = rate_hz;
-    }
-    if changes.ideal {
-        make_ideal(&mut scenario);
-    }
-    if changes.calm {
-        scenario.turbulence = None;
-    }
-    let seed = changes.seed.unwrap_or(scenario.seed);
+    check_rate(changes.sensor_rate_hz)?;
     let truth = changes.truth;
-    let request =
-        Request { file, text, scenario, glider, seed, truth, output, may_be_large: false };
+    let request = Request::new(source, &changes.into(), output).map_err(raised)?;
+    let request = Request { truth, ..request };
     let report = work::run(py, |interrupted| flight::fly(&request, interrupted))?;
     serde_json::to_string(&report).map_err(|error| refused(error.to_string()))
+}
+
+fn check_rate(rate_hz: Option<f64>) -> PyResult<()> {
+    match rate_hz.filter(|rate_hz| !SENSOR_RATES_HZ.contains(rate_hz)) {
+        None => Ok(()),
+        Some(rate_hz) => {
+            let (least, most) = SENSOR_RATES_HZ.into_inner();
+            Err(refused(format!("sensor_rate_hz: found {rate_hz}, expected {least} to {most}")))
+        }
+    }
 }
 
 /// The built-in scenarios, as JSON.

@@ -86,6 +86,12 @@ def test_files_that_cannot_be_read_are_refused(tmp_path: Path) -> None:
         chirrup.fly("moon")
     with pytest.raises(chirrup.Error, match="sensor_rate_hz"):
         chirrup.fly("pull-ups", sensor_rate_hz=1e9)
+    mine = tmp_path / "mine.toml"
+    mine.write_text(chirrup.scenario("pull-ups"))
+    with pytest.raises(chirrup.Error, match="is the scenario itself"):
+        chirrup.fly(mine, output=mine)
+    with pytest.raises(chirrup.Error, match="no such file"):
+        chirrup.read_trace("-")
     with pytest.raises(chirrup.Error, match="seed"):
         chirrup.fly("pull-ups", seed=-1)
 

@@ -7,9 +7,9 @@ use super::values::{number, seed};
 use chirrup::error::{Error, Result};
 use chirrup::fly::fly;
 use chirrup::fly::list::List;
-use chirrup::fly::request::{Request, make_ideal, source};
+use chirrup::fly::request::{Changes, Request, SENSOR_RATES_HZ, source};
 use chirrup::words::shown_path;
-use chirrup_flight::plan::{builtin, check};
+use chirrup_flight::plan::builtin;
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
@@ -35,7 +35,8 @@ pub struct FlyArgs {
           allow_negative_numbers = true)]
     seed: Option<u64>,
     /// Samples a second of the sensors, 0.1 to 200, instead of the scenario's
-    #[arg(long, alias = "rate", value_name = "HZ", value_parser = number(0.1, 200.0),
+    #[arg(long, alias = "rate", value_name = "HZ",
+          value_parser = number(*SENSOR_RATES_HZ.start(), *SENSOR_RATES_HZ.end()),
           allow_negative_numbers = true)]
     sensor_rate: Option<f64>,
     /// Perfect sensors: no noise, no lag, no fault
@@ -85,21 +86,15 @@ pub fn run(args: &FlyArgs, interrupted: &AtomicBool) -> Result<()> {
 
 /// Checks the arguments.
 fn request(args: &FlyArgs) -> Result<Request> {
-    let (file, text) = typed(args.scenario.as_deref())?;
-    let (mut scenario, glider) = check::read(&file, &text)?;
-    let output = output(args, &file)?;
-    if let Some(rate_hz) = args.sensor_rate {
-        scenario.sensors.rate_hz = rate_hz;
-    }
-    if args.ideal {
-        make_ideal(&mut scenario);
-    }
-    if args.calm {
-        scenario.turbulence = None;
-    }
-    let seed = args.seed.unwrap_or(scenario.seed);
-    let (truth, may_be_large) = (!args.sensors_only, args.yes);
-    Ok(Request { file, text, scenario, glider, seed, truth, output, may_be_large })
+    let changes = Changes {
+        seed: args.seed,
+        sensor_rate_hz: args.sensor_rate,
+        ideal: args.ideal,
+        calm: args.calm,
+    };
+    let request = Request::new(typed(args.scenario.as_deref())?, &changes, PathBuf::new())?;
+    let output = output(args, &request.file)?;
+    Ok(Request { truth: !args.sensors_only, output, may_be_large: args.yes, ..request })
 }
 
 /// Where the trace of the scenario `file` goes.

@@ -4,11 +4,12 @@ use crate::error::{Error, Result};
 use crate::text_file;
 use crate::words::shown;
 use chirrup_flight::physics::glider::Glider;
-use chirrup_flight::plan::builtin;
 use chirrup_flight::plan::scenario::Scenario;
+use chirrup_flight::plan::{builtin, check};
 use chirrup_flight::sensors::inertial_settings::InertialSettings;
 use chirrup_flight::sensors::settings::ChannelSettings;
 use std::io::ErrorKind;
+use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
 /// A flight to simulate and the output of its trace.
@@ -32,8 +33,45 @@ pub struct Request {
     pub may_be_large: bool,
 }
 
+/// Samples a second that sensors may have.
+pub const SENSOR_RATES_HZ: RangeInclusive<f64> = 0.1..=200.0;
+
+/// What is to be otherwise than the scenario says.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Changes {
+    /// Random seed of the flight.
+    pub seed: Option<u64>,
+    /// Samples a second of the sensors, within [`SENSOR_RATES_HZ`].
+    pub sensor_rate_hz: Option<f64>,
+    /// Whether the sensors are perfect.
+    pub ideal: bool,
+    /// Whether there is no turbulence.
+    pub calm: bool,
+}
+
+impl Request {
+    /// The flight of a scenario of this name and text, with changes, the truth beside the sensors.
+    ///
+    /// # Errors
+    /// A scenario that cannot be flown.
+    pub fn new((file, text): (String, String), changes: &Changes, output: PathBuf) -> Result<Self> {
+        let (mut scenario, glider) = check::read(&file, &text)?;
+        if let Some(rate_hz) = changes.sensor_rate_hz {
+            scenario.sensors.rate_hz = rate_hz;
+        }
+        if changes.ideal {
+            make_ideal(&mut scenario);
+        }
+        if changes.calm {
+            scenario.turbulence = None;
+        }
+        let seed = changes.seed.unwrap_or(scenario.seed);
+        Ok(Self { file, text, scenario, glider, seed, truth: true, output, may_be_large: false })
+    }
+}
+
 /// Removes every imperfection of the sensors; only their rate stays.
-pub fn make_ideal(scenario: &mut Scenario) {
+fn make_ideal(scenario: &mut Scenario) {
     let sensors = &mut scenario.sensors;
     sensors.jitter_ms = 0.0;
     sensors.static_port = ChannelSettings::default();

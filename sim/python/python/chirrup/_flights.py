@@ -5,11 +5,10 @@ from __future__ import annotations
 import json
 import os
 import tempfile
-from pathlib import Path
 from typing import Any
 
 from . import _native
-from ._trace import Trace
+from ._trace import Trace, named
 
 
 class Flight(Trace):
@@ -57,10 +56,14 @@ def fly(
         "calm": calm,
         "truth": truth,
     }
+    if output is not None and os.path.realpath(output) == os.path.realpath(scenario):
+        raise _native.Error(
+            f"the output {os.fspath(output)} is the scenario itself; give it another name"
+        )
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder, "flight.csv") if output is None else Path(output)
-        report = _native.fly(os.fspath(scenario), text, changes, os.fspath(path))
-        columns, facts = _native.read_trace(os.fspath(path), None)
+        path = os.path.join(folder, "flight.csv") if output is None else named(output)
+        report = _native.fly(os.fspath(scenario), text, changes, path)
+        columns, facts = _native.read_trace(path, None)
     flight = Flight(columns, facts)
     flight.report = json.loads(report)
     return flight

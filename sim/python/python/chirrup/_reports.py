@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from . import _native
 from ._settings import Given, Settings, native_of
+from ._trace import named
 
 
 def inspect(
@@ -32,7 +33,7 @@ def inspect(
         Error: A recording that cannot be used.
     """
     native = native_of(settings)
-    text = _native.inspect(os.fspath(path), columns, _whole("segment", segment), native)
+    text = _native.inspect(named(path), columns, _whole("segment", segment), native)
     made: dict[str, Any] = json.loads(text)
     return made
 
@@ -86,7 +87,7 @@ def tune(
             raise _native.Error(f"{name}: found {value}, expected a number from 0")
     if not paths:
         raise _native.Error("found no recordings, expected one or more")
-    files = [os.fspath(path) for path in paths]
+    files = [named(path) for path in paths]
     text, native = _native.tune(
         files, columns, _whole("segment", segment), native_of(settings), wish
     )

@@ -111,6 +111,12 @@ class Trace(Columns):
         return Sound(_native.render(self.channels(), native, rate_hz, True, True), rate_hz)
 
 
+def named(path: str | os.PathLike[str]) -> str:
+    """The name of a file; "-" is one too, and not standard input."""
+    name = os.fspath(path)
+    return os.path.join(".", name) if name == "-" else name
+
+
 def read_trace(path: str | os.PathLike[str], *, columns: str | None = None) -> Trace:
     """Reads a recording as the program does: CSV, IGC, and either compressed by gzip.
 
@@ -124,4 +130,4 @@ def read_trace(path: str | os.PathLike[str], *, columns: str | None = None) -> T
     Raises:
         Error: One line: no such file, another kind of file, a header that cannot be used.
     """
-    return Trace(*_native.read_trace(os.fspath(path), columns))
+    return Trace(*_native.read_trace(named(path), columns))
