@@ -26,6 +26,14 @@ targets:
 bench:
     cargo bench -p chirrup --bench speed
 
+# Measure the program beside pandas, scipy, polars and numba; makes a Python environment in a folder.
+speed VENV=".venv" *ARGS:
+    cargo build --release -p chirrup
+    cargo build --release -p chirrup-core --example eight_instruments
+    python3 -m venv {{ VENV }}
+    {{ VENV }}/bin/pip install --quiet --requirement sim/benches/others/requirements.txt
+    {{ VENV }}/bin/python sim/benches/others/run.py {{ ARGS }}
+
 # --- What CI runs, in its order ---
 
 # Formatting.
@@ -49,6 +57,11 @@ doc:
 # Build the book into target/book; needs mdbook.
 book:
     mdbook build docs
+
+# Instructions of the program for each sample, against their bounds; needs valgrind.
+instructions:
+    cargo build --release -p chirrup
+    sim/benches/instructions.py --check
 
 # The core's examples: a climb as a WAV file, pressure as the registers of a timer.
 examples FOLDER="target/examples":
@@ -178,6 +191,11 @@ rewrite-player:
 
 rewrite-cost:
     firmware/cost.sh --write
+
+# The bounds of `just instructions`, as they are now.
+rewrite-instructions:
+    cargo build --release -p chirrup
+    sim/benches/instructions.py --write
 
 # --- Before a release ---
 

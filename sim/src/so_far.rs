@@ -49,11 +49,12 @@ pub struct Flown {
 impl SoFar {
     /// Takes a moment.
     pub fn take(&mut self, moment: Moment) {
-        let Some(before) = self.last.or(self.moments.last().copied()) else {
+        let before = self.last.as_ref().or(self.moments.last());
+        let Some(before_s) = before.map(|before| before.time_s) else {
             self.moments.push(moment);
             return;
         };
-        let step_s = moment.time_s - before.time_s;
+        let step_s = moment.time_s - before_s;
         if step_s < 0.0 || step_s * 1e6 > LONGEST_GAP.0 as f64 {
             self.end();
         }

@@ -136,7 +136,7 @@ impl Comparison {
         }
         let is_beginning =
             matches!(reading.status, Status::Settling | Status::Gap | Status::ClockReset);
-        let Some(values) = reading.values.filter(|_| !is_beginning) else { return };
+        let Some(values) = reading.values.as_ref().filter(|_| !is_beginning) else { return };
         let sounded = f64::from(values.sounded().0);
         self.sounded.take(time_s, Some(sounded), truth.climb_mps);
         self.uncompensated.take(

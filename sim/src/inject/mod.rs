@@ -152,7 +152,10 @@ impl Chain {
     }
 
     /// The result for `sample`.
-    pub fn pass(&mut self, sample: &Sample) -> &[Sample] {
+    pub fn pass<'a>(&'a mut self, sample: &'a Sample) -> &'a [Sample] {
+        if self.links.is_empty() {
+            return std::slice::from_ref(sample);
+        }
         self.samples.clear();
         self.samples.push(*sample);
         for link in &mut self.links {

@@ -11,7 +11,7 @@
 //! The figures are guesses.
 
 use chirrup_core::stages::{AirData, Held, NO_SPEED};
-use chirrup_core::{Micros, Sample, Speed};
+use chirrup_core::{Micros, Pascal, Sample, Speed, pressure_altitude};
 
 const CHANGES_M: f32 = 50.0;
 const LASTS: Micros = Micros(60_000_000);
@@ -23,6 +23,9 @@ const REPEATS: u32 = 10;
 const COARSE_SHARE: f64 = 0.2;
 /// A recorder of whole metres stands still on the ground: 1 m is 12 Pa there.
 const COARSE_PA: f32 = 2.0;
+/// So far within the pressures so far a pressure is no new height: heights are right to 1.5 cm, and
+/// a pascal is 8 cm or more.
+const WITHIN_PA: f32 = 1.0;
 
 /// What the samples hold so far.
 #[derive(Clone, Copy, Debug, Default)]
@@ -30,6 +33,7 @@ pub struct Contents {
     from: Option<Micros>,
     to: Micros,
     height_m: Option<Span>,
+    pressure_pa: Option<Span>,
     /// As it is written, in its own unit.
     speed: Option<Span>,
     fastest_mps: f32,
@@ -75,21 +79,37 @@ impl Contents {
     /// Takes a sample, used or not.
     pub fn take(&mut self, sample: &Sample) {
         let sample = &self.held.fill(sample);
-        let Some(air) = AirData::of(sample) else { return };
+        let Some(pressure) = sample.usable_static_pressure() else { return };
         self.from.get_or_insert(sample.time);
         self.to = sample.time;
-        self.height_m = Span::with(self.height_m, air.altitude.0);
-        if let (Some(speed), Some(tas)) = (sample.usable_speed(), air.true_airspeed) {
+        self.take_height(pressure);
+        if let Some(speed) = sample.usable_speed() {
             let written = match speed {
                 Speed::Dynamic(pressure) => pressure.0,
                 Speed::True(speed) | Speed::Calibrated(speed) => speed.0,
             };
             self.speed = Span::with(self.speed, written);
-            self.fastest_mps = self.fastest_mps.max(tas.0);
+            self.take_true_airspeed(sample);
         }
         self.has_probe |= sample.usable_te_pressure().is_some();
-        if let Some(pressure) = sample.usable_static_pressure() {
-            self.pressure.take(pressure.0, sample.time);
+        self.pressure.take(pressure.0, sample.time);
+    }
+
+    fn take_height(&mut self, pressure: Pascal) {
+        let is_within =
+            |span: Span| (span.low + WITHIN_PA..span.high - WITHIN_PA).contains(&pressure.0);
+        if !self.pressure_pa.is_some_and(is_within) {
+            self.height_m = Span::with(self.height_m, pressure_altitude(pressure).0);
+            self.pressure_pa = Span::with(self.pressure_pa, pressure.0);
+        }
+    }
+
+    /// Only whether it ever flies counts, so that one such sample is enough.
+    fn take_true_airspeed(&mut self, sample: &Sample) {
+        if self.fastest_mps < NO_SPEED.0
+            && let Some(speed) = AirData::of(sample).and_then(|air| air.true_airspeed)
+        {
+            self.fastest_mps = self.fastest_mps.max(speed.0);
         }
     }
 
@@ -209,6 +229,24 @@ mod tests {
         let stands = contents(120, |second| (95_000.0 + (second % 3) as f32, Some(0.0)));
         assert!(stands.has_airspeed() && stands.words().is_empty());
         assert_eq!(contents(120, |second| (climbs(second), None)).words(), [FOLLOWS_THE_STICK]);
+    }
+
+    #[test]
+    fn heights_are_those_of_all_pressures_though_few_are_worked_out() {
+        // Wanders through all pressures there are, in steps of all sizes.
+        let pressure = |step: i64| {
+            let wide = 55_000.0 + 49_000.0 * (step as f32 * 0.003).sin();
+            wide + 3.0 * (step as f32 * 1.7).sin()
+        };
+        let mut taken = Contents::default();
+        let mut all: Option<Span> = None;
+        for step in 0..20_000 {
+            let pressure = Pascal(pressure(step));
+            taken.take(&Sample::of_static(Micros(step * 20_000), pressure));
+            all = Span::with(all, pressure_altitude(pressure).0);
+            let [taken, all] = [taken.height_m, all].map(|span| span.expect("it is there"));
+            assert_eq!((taken.low, taken.high), (all.low, all.high), "step {step}");
+        }
     }
 
     #[test]

@@ -39,7 +39,7 @@ use super::{Item, Position, Skipped, Trace};
 use crate::error::{Complaint, Error, Result};
 use crate::truth::Truth;
 use chirrup_core::{Kelvin, MetrePerSecond, Micros, Pascal, Sample, Speed};
-use std::io::{self, BufRead};
+use std::io::BufRead;
 
 /// A CSV trace that is being read.
 pub struct CsvTrace {
@@ -99,13 +99,19 @@ impl CsvTrace {
         })
     }
 
-    fn read(&mut self) -> io::Result<Option<Item>> {
-        while let Some((line, moment_us)) = self.feed.next(&mut self.row, &mut self.layout)? {
+    /// The next item, made where it is returned: it is large.
+    fn read(&mut self) -> Option<Result<Item>> {
+        loop {
+            let (line, moment_us) = match self.feed.next(&mut self.row, &mut self.layout) {
+                Ok(Some(row)) => row,
+                Ok(None) => return None,
+                Err(source) => return Some(Err(Error::io("cannot read", &self.file, source))),
+            };
             if is_passed_over(line.text) {
                 continue;
             }
             if line.is_cut {
-                return Ok(Some(skipped(&line, LINE_TOO_LONG.into(), line.text)));
+                return Some(Ok(skipped(&line, LINE_TOO_LONG.into(), line.text)));
             }
             self.row.split(line.text);
             if self.layout.is_header_again(&self.row)
@@ -119,20 +125,18 @@ impl CsvTrace {
             if let Some(twin) = &mut self.twin {
                 if *twin == line.text {
                     twin.clear();
-                    return Ok(Some(skipped(&line, "the row before again".into(), line.text)));
+                    return Some(Ok(skipped(&line, "the row before again".into(), line.text)));
                 }
                 line.text.clone_into(twin);
             }
             let row = &self.row;
-            let item = item(&line, moment_us, row, &mut self.layout, &mut self.unreadable);
-            if item.is_some() {
-                self.truth = truth(&self.row, &self.layout);
-                let row = &self.row;
+            if let Some(item) = item(&line, moment_us, row, &mut self.layout, &mut self.unreadable)
+            {
+                self.truth = truth(row, &self.layout);
                 self.position = self.layout.position.read(line.number, |index| row.field(index));
-                return Ok(item);
+                return Some(Ok(item));
             }
         }
-        Ok(None)
     }
 }
 
@@ -156,8 +160,7 @@ impl Trace for CsvTrace {
         if self.has_ended {
             return None;
         }
-        let item =
-            self.read().map_err(|source| Error::io("cannot read", &self.file, source)).transpose();
+        let item = self.read();
         self.has_ended = !matches!(item, Some(Ok(_)));
         item
     }
@@ -205,6 +208,7 @@ impl Trace for CsvTrace {
 }
 
 /// The content of a row; `None` for an empty one, such as a spreadsheet leaves at the end.
+#[inline(always)]
 fn item(
     line: &Line<'_>,
     moment_us: Option<i64>,
@@ -217,7 +221,7 @@ fn item(
     let (Some(time), Some(pressure)) = required else {
         return if row.is_empty() { None } else { skip("too few fields".into(), line.text) };
     };
-    if row.fields().skip(layout.width).any(|field| !field.is_empty()) {
+    if row.fields_from(layout.width).any(|field| !field.is_empty()) {
         return skip("more fields than the header".into(), line.text);
     }
     let time = match moment_us.map_or_else(|| layout.clock.read(time), Ok) {
@@ -271,13 +275,14 @@ fn item(
         inertial,
         ground_velocity,
     };
-    if sample.is_empty() {
+    if static_pressure.is_none() && sample.is_empty() {
         return skip(no_number(&layout.static_pressure), pressure);
     }
     Some(Item::Sample { line: line.number, sample })
 }
 
 /// The true values in the row.
+#[inline]
 fn truth(row: &Row, layout: &Layout) -> Truth {
     let [air_mps, vertical_mps, climb_mps] =
         layout.truth.map(|index| value(row.field(index?)?, layout.style));

@@ -4,6 +4,7 @@
 //! the bytes between: a flight log may hold Latin-1, or worse. A longer line is cut and the rest of
 //! it skipped, so that a file without line ends needs no memory.
 
+use memchr::memchr;
 use std::io::{self, BufRead, Read};
 
 /// Longest line that is read whole, bytes; the rows of any sensible trace are a hundred times
@@ -17,6 +18,9 @@ const UTF8_MARK: &[u8] = b"\xEF\xBB\xBF";
 /// A stream taken line by line.
 pub(super) struct Lines {
     input: Box<dyn BufRead>,
+    /// How much of the buffer of `input` the line before was, which is still to be consumed.
+    lent: usize,
+    /// A line that is not whole in one buffer.
     text: Vec<u8>,
     number: u64,
     /// What ends a line.
@@ -43,16 +47,45 @@ impl Lines {
     /// The beginning cannot be read.
     pub fn new(mut input: Box<dyn BufRead>) -> io::Result<Self> {
         let end = end_of_lines(input.fill_buf()?);
-        Ok(Self { input, text: Vec::with_capacity(256), number: 0, end, in_long_line: false })
+        Ok(Self {
+            input,
+            lent: 0,
+            text: Vec::with_capacity(256),
+            number: 0,
+            end,
+            in_long_line: false,
+        })
     }
 
     /// The next line; `None` at the end.
     pub fn next(&mut self) -> io::Result<Option<Line<'_>>> {
+        self.input.consume(std::mem::take(&mut self.lent));
         // Only now, so that the beginning of an endless line can be judged without waiting for its
         // end.
         if std::mem::take(&mut self.in_long_line) {
             self.input.skip_until(self.end)?;
         }
+        let Some(length) = self.buffered()? else { return self.next_gathered() };
+        self.number += 1;
+        self.lent = length + 1;
+        // The same bytes once more: only now can they be lent.
+        let text = &self.input.fill_buf()?[..length];
+        let text = without_ends(text, self.end, self.number);
+        Ok(Some(Line { number: self.number, text, is_cut: false }))
+    }
+
+    /// The length of the next line, where it is in the buffer as a whole and not too long.
+    fn buffered(&mut self) -> io::Result<Option<usize>> {
+        match self.input.fill_buf() {
+            Ok(bytes) => Ok(memchr(self.end, bytes).filter(|length| *length <= LONGEST_LINE)),
+            // The other way tries again.
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => Ok(None),
+            Err(error) => Err(error),
+        }
+    }
+
+    /// The next line out of several buffers, or its beginning where it is too long.
+    fn next_gathered(&mut self) -> io::Result<Option<Line<'_>>> {
         self.text.clear();
         let read = self
             .input
@@ -65,16 +98,17 @@ impl Lines {
         self.number += 1;
         let is_whole = self.text.last() == Some(&self.end);
         self.in_long_line = !is_whole && read > LONGEST_LINE;
-        Ok(Some(Line { number: self.number, text: self.without_ends(), is_cut: self.in_long_line }))
+        let text = without_ends(&self.text, self.end, self.number);
+        Ok(Some(Line { number: self.number, text, is_cut: self.in_long_line }))
     }
+}
 
-    fn without_ends(&self) -> &[u8] {
-        let mut text = self.text.strip_suffix(&[self.end]).unwrap_or(&self.text);
-        while let Some(shorter) = text.strip_suffix(b"\r") {
-            text = shorter;
-        }
-        if self.number == 1 { text.strip_prefix(UTF8_MARK).unwrap_or(text) } else { text }
+fn without_ends(text: &[u8], end: u8, number: u64) -> &[u8] {
+    let mut text = text.strip_suffix(&[end]).unwrap_or(text);
+    while let Some(shorter) = text.strip_suffix(b"\r") {
+        text = shorter;
     }
+    if number == 1 { text.strip_prefix(UTF8_MARK).unwrap_or(text) } else { text }
 }
 
 /// CR where the first line ends in one that no LF follows, else LF.
@@ -108,11 +142,16 @@ pub(super) fn excerpt(text: &[u8]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::io::Cursor;
+    use crate::trace::testing::seeded;
+    use proptest::prelude::*;
+    use std::io::{BufReader, Cursor};
 
     fn read(bytes: &[u8]) -> Vec<(u64, Vec<u8>, bool)> {
-        let mut lines =
-            Lines::new(Box::new(Cursor::new(bytes.to_vec()))).expect("memory can be read");
+        read_from(Box::new(Cursor::new(bytes.to_vec())))
+    }
+
+    fn read_from(input: Box<dyn BufRead>) -> Vec<(u64, Vec<u8>, bool)> {
+        let mut lines = Lines::new(input).expect("memory can be read");
         let mut all = Vec::new();
         while let Some(line) = lines.next().expect("memory can be read") {
             all.push((line.number, line.text.to_vec(), line.is_cut));
@@ -147,6 +186,41 @@ mod tests {
         let lines = read(&longer);
         assert_eq!((lines[0].0, lines[0].2), (1, true));
         assert_eq!(lines[1], (2, b"end".to_vec(), false));
+    }
+
+    /// Gives a byte at a time, and is interrupted before each.
+    struct Slow(Cursor<Vec<u8>>, bool);
+
+    impl Read for Slow {
+        fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+            self.1 = !self.1;
+            if self.1 && self.0.position() > 0 {
+                return Err(io::ErrorKind::Interrupted.into());
+            }
+            let room = buffer.len().min(1);
+            self.0.read(&mut buffer[..room])
+        }
+    }
+
+    proptest! {
+        #![proptest_config(seeded())]
+
+        #[test]
+        fn lines_do_not_depend_on_how_the_bytes_come(
+            pieces in proptest::collection::vec(
+                prop_oneof![Just("\n"), Just("\r\n"), Just("1,2"), Just("\u{feff}")],
+                0..60,
+            ),
+            capacity in 1_usize..40,
+        ) {
+            // Whether lines end in CR is seen in the first buffer.
+            let bytes = [b"1\n", pieces.concat().as_bytes()].concat();
+            let few = BufReader::with_capacity(capacity + 1, Cursor::new(bytes.clone()));
+            let slow = BufReader::new(Slow(Cursor::new(bytes.clone()), true));
+            let whole = read(&bytes);
+            prop_assert_eq!(&read_from(Box::new(few)), &whole);
+            prop_assert_eq!(&read_from(Box::new(slow)), &whole);
+        }
     }
 
     #[test]

@@ -58,6 +58,9 @@ pub(super) fn field(text: &[u8], style: Style) -> Field {
 ///
 /// Exact: the text's own digits, rounded half away from zero.
 pub(super) fn micros(text: &[u8], decimal_places: i32, style: Style) -> Result<i64, NoTime> {
+    if let Some(time) = few_micros(text, decimal_places, style) {
+        return if time.abs() <= FURTHEST_US { Ok(time) } else { Err(NoTime::OutOfRange) };
+    }
     let time = digits(text, decimal_places, style).or_else(|| {
         let plain = Plain::of(text, style)?;
         digits(plain.text(), decimal_places, Style::default())
@@ -72,6 +75,15 @@ pub(super) fn micros(text: &[u8], decimal_places: i32, style: Style) -> Result<i
             if time.abs() <= FURTHEST_US as f64 { Ok(time as i64) } else { Err(NoTime::OutOfRange) }
         }
     }
+}
+
+/// A time such as `12.34` with no more decimals than microseconds have, in one pass: what
+/// [`digits`] gives.
+fn few_micros(text: &[u8], decimal_places: i32, style: Style) -> Option<i64> {
+    let (is_negative, magnitude, places) = few_digits(text, style)?;
+    let zeros = u32::try_from(decimal_places).ok()?.checked_sub(places)?;
+    let magnitude = i64::try_from(magnitude).ok()?.checked_mul(10_i64.checked_pow(zeros)?)?;
+    Some(if is_negative { -magnitude } else { magnitude })
 }
 
 /// `Some(None)` where the digits overflow, `None` where the text is not of the form `-12.34` or its
@@ -129,6 +141,14 @@ fn float(text: &[u8], style: Style) -> Option<f64> {
 /// A number such as `-12.34` of so few digits that they and the power of ten below them are exact:
 /// one division rounds it as it should be.
 fn plain(text: &[u8], style: Style) -> Option<f64> {
+    let (is_negative, digits, places) = few_digits(text, style)?;
+    let magnitude = digits as f64 / POWERS[places as usize];
+    Some(if is_negative { -magnitude } else { magnitude })
+}
+
+/// Whether a number such as `-12.34` is negative, its digits, no more than are exact, and how many
+/// are decimals.
+fn few_digits(text: &[u8], style: Style) -> Option<(bool, u64, u32)> {
     let (is_negative, unsigned) = match text {
         [b'-', rest @ ..] => (true, rest),
         _ => (false, text),
@@ -136,12 +156,12 @@ fn plain(text: &[u8], style: Style) -> Option<f64> {
     if unsigned.len() > EXACT_DIGITS {
         return None;
     }
-    let (mut digits, mut places, mut has_point) = (0_u64, 0, false);
+    let (mut digits, mut places, mut has_point) = (0_u64, 0_u32, false);
     for byte in unsigned {
         match byte {
             b'0'..=b'9' => {
                 digits = 10 * digits + u64::from(byte - b'0');
-                places += usize::from(has_point);
+                places += u32::from(has_point);
             }
             b'.' if !has_point && !style.points_group => has_point = true,
             b',' if !has_point && !style.commas_group => has_point = true,
@@ -151,8 +171,7 @@ fn plain(text: &[u8], style: Style) -> Option<f64> {
     if unsigned.len() == usize::from(has_point) {
         return None;
     }
-    let magnitude = digits as f64 / POWERS[places];
-    Some(if is_negative { -magnitude } else { magnitude })
+    Some((is_negative, digits, places))
 }
 
 fn parsed(text: &[u8]) -> Option<f64> {
@@ -244,6 +263,20 @@ mod tests {
             let exact_nanos = i128::from(whole) * 1_000_000_000 + i128::from(nanos);
             let nearest = (exact_nanos + 500) / 1000;
             prop_assert_eq!(micros(text.as_bytes(), 6).map(i128::from), Ok(nearest));
+        }
+
+        /// The quick way gives what the other one does, wherever it gives anything.
+        #[test]
+        fn few_digits_are_the_same_time(
+            text in prop_oneof!["-?[0-9]{0,12}[.,]?[0-9]{0,8}", "[-+0-9.,]{0,12}"],
+            places in -3_i32..13,
+            marks in any::<[bool; 2]>(),
+        ) {
+            let [points_group, commas_group] = marks;
+            let style = Style { points_group, commas_group, ..Style::default() };
+            if let Some(quick) = few_micros(text.as_bytes(), places, style) {
+                prop_assert_eq!(digits(text.as_bytes(), places, style), Some(Some(quick)));
+            }
         }
 
         /// The standard library's own reading, bit for bit.

@@ -33,38 +33,41 @@ pub(super) struct Row {
     /// Made for the first line with quotes.
     splitter: Option<Reader>,
     text: Vec<u8>,
+    /// Where the splitter ended each field.
     ends: Vec<usize>,
-    count: usize,
+    /// Where each field begins and ends in `text`.
+    spans: Vec<(usize, usize)>,
 }
 
 impl Row {
     pub fn new(delimiter: u8) -> Self {
-        Self { delimiter, splitter: None, text: vec![0; 1024], ends: vec![0; 64], count: 0 }
+        Self { delimiter, splitter: None, text: Vec::new(), ends: Vec::new(), spans: Vec::new() }
     }
 
     pub fn split(&mut self, line: &[u8]) {
-        if line.contains(&b'"') {
+        if !self.split_plain(line) {
             self.split_quoted(line);
-        } else {
-            self.split_plain(line);
         }
     }
 
-    pub(super) fn split_plain(&mut self, line: &[u8]) {
-        self.count = 0;
-        if self.text.len() < line.len() {
-            self.text.resize(line.len(), 0);
-        }
-        let mut written = 0;
-        for field in line.split(|byte| *byte == self.delimiter) {
-            self.text[written..written + field.len()].copy_from_slice(field);
-            written += field.len();
-            if self.count == self.ends.len() {
-                self.ends.resize(2 * self.ends.len(), 0);
+    /// Splits at every delimiter; false where there is a quote.
+    pub(super) fn split_plain(&mut self, line: &[u8]) -> bool {
+        self.spans.clear();
+        let mut from = 0;
+        // Fields are so short that a search for each would take longer.
+        for (to, byte) in line.iter().enumerate() {
+            if *byte == b'"' {
+                return false;
             }
-            self.ends[self.count] = written;
-            self.count += 1;
+            if *byte == self.delimiter {
+                self.spans.push((from, to));
+                from = to + 1;
+            }
         }
+        self.spans.push((from, line.len()));
+        self.text.clear();
+        self.text.extend_from_slice(line);
+        true
     }
 
     pub(super) fn split_quoted(&mut self, line: &[u8]) {
@@ -73,23 +76,24 @@ impl Row {
             ReaderBuilder::new().delimiter(delimiter).terminator(Terminator::Any(b'\n')).build()
         });
         splitter.reset();
-        let (mut rest, mut written) = (line, 0);
-        self.count = 0;
+        let (mut rest, mut written, mut count) = (line, 0, 0);
+        // No field is longer than its line, and there are no more of them than bytes and one.
+        self.text.resize(line.len() + 1, 0);
+        self.ends.resize(line.len() + 2, 0);
         loop {
-            let (text, ends) = (&mut self.text[written..], &mut self.ends[self.count..]);
+            let (text, ends) = (&mut self.text[written..], &mut self.ends[count..]);
             let (result, read, wrote, ended) = splitter.read_record(rest, text, ends);
             rest = &rest[read..];
             written += wrote;
-            self.count += ended;
-            match result {
-                // The line is complete: the empty rest marks its end for the splitter.
-                ReadRecordResult::InputEmpty => {}
-                // No line is longer than the limit, so that these stop growing.
-                ReadRecordResult::OutputFull => self.text.resize(2 * self.text.len(), 0),
-                ReadRecordResult::OutputEndsFull => self.ends.resize(2 * self.ends.len(), 0),
-                ReadRecordResult::Record | ReadRecordResult::End => break,
+            count += ended;
+            // The line is complete: the empty rest marks its end for the splitter.
+            if result != ReadRecordResult::InputEmpty {
+                break;
             }
         }
+        let ends = self.ends[..count].iter().copied();
+        self.spans.clear();
+        self.spans.extend(std::iter::once(0).chain(ends.clone()).zip(ends));
     }
 
     /// The fields as the names of columns: without what cannot be seen, in UTF-8 or else Latin-1.
@@ -98,13 +102,17 @@ impl Row {
     }
 
     pub fn field(&self, index: usize) -> Option<&[u8]> {
-        let end = *self.ends[..self.count].get(index)?;
-        let start = if index == 0 { 0 } else { self.ends[index - 1] };
-        Some(self.text[start..end].trim_ascii())
+        let (from, to) = *self.spans.get(index)?;
+        Some(self.text[from..to].trim_ascii())
     }
 
     pub fn fields(&self) -> impl Iterator<Item = &[u8]> {
-        (0..self.count).filter_map(|index| self.field(index))
+        self.fields_from(0)
+    }
+
+    /// The fields from one on.
+    pub fn fields_from(&self, index: usize) -> impl Iterator<Item = &[u8]> {
+        (index..self.spans.len()).filter_map(|index| self.field(index))
     }
 
     pub fn is_empty(&self) -> bool {

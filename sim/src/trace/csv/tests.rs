@@ -3,6 +3,7 @@
 use super::*;
 use crate::trace::testing::{is_finite, seeded};
 use proptest::prelude::*;
+use std::io;
 use std::io::{BufReader, Cursor, Read};
 
 fn open(text: impl AsRef<[u8]>, columns: &str) -> Result<CsvTrace> {
