@@ -61,6 +61,8 @@ pub const INERTIAL_HEADER: &str = ",inertial_climb_mps,inertial_deviation_mps,\
 /// A CSV file being written; with two instruments it holds the first.
 pub struct CsvOutput {
     path: PathBuf,
+    /// Whether it is standard output: asked for every row, and paths compare slowly.
+    is_stream: bool,
     file: Placed,
     has_inertial: bool,
     /// Rows whose inertial reading has no columns.
@@ -82,6 +84,7 @@ impl CsvOutput {
             .map_err(|source| Error::io("cannot write", path, source))?;
         Ok(Self {
             path: path.to_owned(),
+            is_stream: path == Path::new("-"),
             file,
             has_inertial,
             left_out: 0,
@@ -117,8 +120,7 @@ impl Output for CsvOutput {
 
     fn bytes(&self) -> Sizes {
         // What goes to standard output is on nobody's disk yet.
-        let is_stream = self.path == Path::new("-");
-        Sizes { readings: if is_stream { 0 } else { self.bytes }, ..Sizes::default() }
+        Sizes { readings: if self.is_stream { 0 } else { self.bytes }, ..Sizes::default() }
     }
 
     fn notes(&self) -> Vec<String> {
