@@ -34,6 +34,11 @@ speed VENV=".venv" *ARGS:
     {{ VENV }}/bin/pip install --quiet --requirement sim/benches/others/requirements.txt
     {{ VENV }}/bin/python sim/benches/others/run.py {{ ARGS }}
 
+# Instructions of the program for each sample, against their bounds; needs valgrind.
+instructions:
+    cargo build --release -p chirrup
+    sim/benches/instructions.py --check
+
 # --- What CI runs, in its order ---
 
 # Formatting.
@@ -57,11 +62,6 @@ doc:
 # Build the book into target/book; needs mdbook.
 book:
     mdbook build docs
-
-# Instructions of the program for each sample, against their bounds; needs valgrind.
-instructions:
-    cargo build --release -p chirrup
-    sim/benches/instructions.py --check
 
 # The core's examples: a climb as a WAV file, pressure as the registers of a timer.
 examples FOLDER="target/examples":
