@@ -2,7 +2,7 @@
 
 import subprocess
 
-RUN = "cargo run --quiet --release -p chirrup"
+RUN = "cargo run --quiet --profile first -p chirrup"
 for command in ["tune", "inspect", "no-such-command"]:
     lean = f"{RUN} --no-default-features --features replay -- {command} flight.igc"
     said = subprocess.run(lean.split(), capture_output=True, text=True)
