@@ -144,7 +144,7 @@ dist-tools:
 dist *ARGS:
     cargo xtask dist {{ ARGS }}
 
-# Make a release twice, the second time from a copy in another folder, and compare the sums.
+# Make a release twice, each time from a fresh clone, and compare the sums.
 reproduced:
     sim/xtask/reproduced.sh
 
