@@ -196,9 +196,9 @@ mod tests {
         }
     }
 
-    /// Every number there is, three hours: `cargo test --release -- --ignored every_number`.
+    /// Every number there is: `cargo test --release -p chirrup --lib -- --ignored every_number`.
     #[test]
-    #[ignore = "an hour"]
+    #[ignore = "hours"]
     fn every_number_there_is() {
         (0..=u32::MAX).for_each(|bits| compare(f32::from_bits(bits)));
     }
