@@ -45,6 +45,12 @@ instructions:
 format:
     cargo fmt --all --check
 
+# Every Cargo.lock fits its Cargo.toml; the folders beside the root are workspaces of their own.
+locks:
+    for folder in . sim/python sim/web sim/xtask firmware/boards/*; do \
+        cargo tree --quiet --locked --manifest-path "$folder/Cargo.toml" >/dev/null || exit 1; \
+    done
+
 # Clippy without live sound.
 lint-no-sound:
     cargo clippy --workspace --all-targets -- -D warnings
