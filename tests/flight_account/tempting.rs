@@ -265,3 +265,15 @@ fn a_slow_steady_climb_at_the_start_of_a_log_of_pressures_is_no_ground() {
     let found = flight(&write(&folder, "made.csv", text), &[]);
     assert_eq!(found["begins"], "in the air", "{found}");
 }
+
+/// A piece that a gap or `--from` and `--to` cut out may be shorter than what is looked for in it.
+#[test]
+fn a_piece_of_a_flight_of_any_length_has_an_account() {
+    for for_s in [3, 4, 5, 6, 9, 10, 11, 19, 20, 21, 29, 30, 31, 39, 40, 41] {
+        for (climb, turn) in [(2.5, 0.0), (6.0, 14.0)] {
+            let gap = |t: usize| if t < 20 + for_s { 0 } else { 1_200 };
+            let pieces = [(20, 0.0, 28.0, 0.0), (for_s, climb, 28.0, turn), (300, 1.0, 28.0, 14.0)];
+            of(&pieces, &Recorder { clock_s: &gap, ..PLAIN });
+        }
+    }
+}

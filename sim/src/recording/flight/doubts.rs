@@ -2,7 +2,7 @@
 
 use super::engine;
 use super::event::{Confidence, Event};
-use super::evidence::{Evidence, extremes};
+use super::evidence::{Evidence, beginnings, extremes};
 use super::flown::{self, Flown, is_straight};
 use super::gaps::Gap;
 use super::known::Known;
@@ -119,7 +119,7 @@ fn unheard_engine(evidence: &Evidence, after: usize, end: usize) -> Option<f64> 
             })
             && is_straight(evidence, place, place + ENGINE_FOR_S)
     };
-    let first = (after..=end.saturating_sub(ENGINE_FOR_S)).find(|place| is_steady(*place))?;
+    let first = beginnings(after, end, ENGINE_FOR_S).find(|place| is_steady(*place))?;
     let heights = &evidence.height_m;
     Some(heights[first + ENGINE_FOR_S] - heights[first])
 }

@@ -8,6 +8,7 @@ use crate::recording::track::Track;
 use crate::time::LocalClock;
 use crate::trace::Position;
 use std::f64::consts::{PI, TAU};
+use std::ops::Range;
 
 /// Heights are smoothed over this, s.
 const SMOOTHED_S: f64 = 3.0;
@@ -222,6 +223,11 @@ pub(super) fn mean(values: &[f64], from: usize, to: usize) -> f64 {
     let to = to.min(values.len() - 1);
     let from = from.min(to);
     values[from..=to].iter().sum::<f64>() / (to - from + 1) as f64
+}
+
+/// Where `for_s` seconds can begin that end at `to` at the latest; nowhere in a shorter piece.
+pub(super) fn beginnings(from: usize, to: usize, for_s: usize) -> Range<usize> {
+    from..(to + 1).saturating_sub(for_s)
 }
 
 /// Lowest and highest.

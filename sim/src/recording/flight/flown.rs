@@ -9,7 +9,7 @@
 //!
 //! The figures are guesses.
 
-use super::evidence::{Evidence, mean};
+use super::evidence::{Evidence, beginnings, mean};
 
 pub(super) const CIRCLE_WITHIN_S: usize = 40;
 const CIRCLE_DEG: f64 = 360.0;
@@ -43,8 +43,7 @@ pub(super) fn of(evidence: &Evidence, from: usize, to: usize) -> Flown {
         speeds[from.min(to)..=to].windows(FAST_FOR_S).any(fast)
     };
     let is_steep = |mps: f64, for_s: usize| {
-        (from..=to.saturating_sub(for_s))
-            .any(|place| evidence.climb_mps(place, place + for_s) >= mps)
+        beginnings(from, to, for_s).any(|place| evidence.climb_mps(place, place + for_s) >= mps)
     };
     if evidence.air_mps.as_deref().is_some_and(is_fast)
         || is_steep(STEEP_MPS, STEEP_FOR_S)
@@ -74,7 +73,7 @@ pub(super) fn circled(
         turned(*place, CIRCLE_WITHIN_S) >= CIRCLE_DEG
             && mean(&ground.speed_mps, *place, place + CIRCLE_WITHIN_S) >= least_mps
     };
-    let place = (from..=to.saturating_sub(CIRCLE_WITHIN_S)).find(circles)?;
+    let place = beginnings(from, to, CIRCLE_WITHIN_S).find(circles)?;
     Some(place + CIRCLE_WITHIN_S)
 }
 

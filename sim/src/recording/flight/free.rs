@@ -10,7 +10,7 @@
 //! A tug levels off or slows down for a while and climbs on. The figures are guesses.
 
 use super::event::{Confidence, Event};
-use super::evidence::Evidence;
+use super::evidence::{Evidence, beginnings};
 use super::flown::{CIRCLE_WITHIN_S, GLIDER_MPS, circled};
 use super::launch::Launch;
 
@@ -59,7 +59,7 @@ pub(super) fn of(
 /// Whether it climbs on between the places as a tow would.
 fn climbs_on(evidence: &Evidence, from: usize, to: usize, tow_mps: f64) -> bool {
     CLIMBS_ON.iter().any(|&(for_s, share)| {
-        (from..=to.saturating_sub(for_s))
+        beginnings(from, to, for_s)
             .any(|place| evidence.climb_mps(place, place + for_s) >= share * tow_mps)
     })
 }

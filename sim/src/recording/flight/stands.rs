@@ -9,7 +9,7 @@
 //!
 //! The figures are guesses.
 
-use super::evidence::Evidence;
+use super::evidence::{Evidence, beginnings};
 
 const STANDS_MPS: f64 = 2.0;
 const STANDS_FOR_S: usize = 60;
@@ -63,7 +63,7 @@ pub(super) fn perhaps(
         };
         stood() || rolled()
     };
-    (from..=to.saturating_sub(ROLLS_FOR_S)).find(stands)
+    beginnings(from, to, ROLLS_FOR_S).find(stands)
 }
 
 /// The speeds that are known: through the air, over the ground.
