@@ -55,10 +55,9 @@ locks:
 lint-no-sound:
     cargo clippy --workspace --all-targets -- -D warnings
 
-# Clippy, with and without live sound and an I2C bus, and as `cargo demo` builds it; on Linux that needs libasound2-dev.
+# Clippy, with and without live sound and an I2C bus (whose feature has live sound in it), and as `cargo demo` builds it; on Linux that needs libasound2-dev.
 lint: lint-no-sound
-    cargo clippy -p chirrup --features play --all-targets -- -D warnings
-    cargo clippy -p chirrup --features i2c -- -D warnings
+    cargo clippy -p chirrup --features i2c --all-targets -- -D warnings
     cargo clippy -p chirrup --no-default-features --features replay -- -D warnings
 
 # The API documentation, without a warning.
@@ -209,9 +208,13 @@ rewrite-instructions:
 advisories:
     cargo deny check advisories
 
-# What a new version may no longer have that the last one had; needs cargo-semver-checks and a tag.
+# What a version may no longer have that the one before it had; needs cargo-semver-checks.
 semver:
-    cargo semver-checks --workspace --baseline-rev "$(git describe --tags --abbrev=0)"
+    if last=$(git describe --tags --abbrev=0 HEAD^ 2>/dev/null); then \
+        cargo semver-checks --workspace --baseline-rev "$last"; \
+    else \
+        echo "there is no earlier version to compare with"; \
+    fi
 
 # --- Long runs ---
 

@@ -14,6 +14,8 @@ if ! cargo fuzz --version >/dev/null 2>&1; then
     exit 0
 fi
 
+# Most of a short run is compiling, so it is done lightly; the tests replay the corpus elsewhere.
+export CARGO_PROFILE_RELEASE_OPT_LEVEL=1 CARGO_PROFILE_RELEASE_DEBUG=0
 # None of this code is unsafe, so that the sanitizer would find nothing that a panic does not show,
 # ten times more slowly.
 cargo +nightly fuzz build --sanitizer none --fuzz-dir .

@@ -22,14 +22,11 @@ command -v debootstrap >/dev/null || fail "debootstrap is missing: apt-get insta
 
 if ! [ -e "$clean/complete" ]; then
     step "an empty Debian root with Python, man and three shells"
-    # The suite of this machine, since the wheel of numpy must fit both.
-    suite=$(. /etc/os-release && echo "${VERSION_CODENAME:-bookworm}")
-    # Ubuntu keeps two of the shells apart.
-    components=$(. /etc/os-release && [ "$ID" != ubuntu ] || echo ,universe)
     rm -rf "$clean"
     mkdir -p "$(dirname "$clean")"
+    # Always the same, with the oldest Python that the wheel is for, whatever makes the release.
     debootstrap --variant=minbase --include=python3-venv,man-db,zsh,fish \
-        --components="main$components" "$suite" "$clean" >"$clean.log" 2>&1 ||
+        bookworm "$clean" http://deb.debian.org/debian >"$clean.log" 2>&1 ||
         fail "debootstrap: $(tail -1 "$clean.log")"
     touch "$clean/complete"
 fi

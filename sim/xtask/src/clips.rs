@@ -37,7 +37,7 @@ pub const CLIPS: [Clip; 6] = [
         from_s: 150,
         fault: None,
         heard: "Single even beeps, low and unhurried, a little under two a second.",
-        means: "About 1.1 m/s up. Single beeps mean climb, and nothing else does.",
+        means: "About 1.1 m/s up. Single beeps that go on mean climb.",
         sounds: 23..=28,
     },
     Clip {
@@ -90,9 +90,11 @@ pub const CLIPS: [Clip; 6] = [
         flight: ("demo-flight", 1),
         from_s: 148,
         fault: Some("lost@2:35,40"),
-        heard: "Beeps of a climb, then after seven seconds low falling notes instead.",
-        means: "The barometer says nothing any more. Falling notes mean that there is no reading: \
-                fly by the approved instruments.",
+        heard: "Beeps of a climb until the ninth second, three seconds of silence, then three low \
+                falling notes.",
+        means: "The barometer says nothing from the seventh second on. The last climb sounds a \
+                little longer, silence means nothing yet, and the falling notes say that there is \
+                no reading: fly by the approved instruments.",
         sounds: 16..=22,
     },
 ];

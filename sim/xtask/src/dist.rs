@@ -19,6 +19,8 @@ pub fn make(out: &Path, without: BTreeSet<String>) -> Result<()> {
     let release = Release::of_this_commit(out)?;
     let parts = chosen(&without)?;
     check_tools(&parts)?;
+    // What an earlier run made must not pass for this one's, should this one fail.
+    sums::forget(&release.out)?;
     files::emptied(&release.folder())?;
     if release.work.join("log").exists() {
         fs::remove_dir_all(release.work.join("log"))?;

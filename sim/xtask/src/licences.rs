@@ -54,15 +54,12 @@ fn entry(package: &Package) -> Result<Entry> {
     })
 }
 
-/// The texts of the files with licences in a package's folder and in the folders right below it.
+/// The texts of the files with licences anywhere in a package: that of a font lies beside the font.
 fn licence_texts(folder: &Path) -> Result<Vec<String>> {
     let is_one = |path: &PathBuf| {
         let name = path.file_name().map(|name| name.to_string_lossy().to_uppercase());
-        let depth = path.strip_prefix(folder).map_or(0, |inside| inside.components().count());
         let code = path.extension().is_some_and(|ending| ending == "rs");
-        depth <= 2
-            && !code
-            && name.is_some_and(|name| BEGINNINGS.iter().any(|start| name.starts_with(start)))
+        !code && name.is_some_and(|name| BEGINNINGS.iter().any(|start| name.starts_with(start)))
     };
     let files = below(folder)?.into_iter().filter(is_one);
     files.map(|file| Ok(plain(&String::from_utf8_lossy(&fs::read(file)?)))).collect()
@@ -129,6 +126,17 @@ mod tests {
             licence: "MIT".into(),
             texts: texts.iter().map(|text| plain(text)).collect(),
         }
+    }
+
+    #[test]
+    fn the_licence_of_a_font_deep_in_a_package_is_found() {
+        let folder = std::env::temp_dir().join(format!("xtask-licences-{}", std::process::id()));
+        let font = folder.join("assets/fonts/round-1.0");
+        made(&font).unwrap();
+        fs::write(font.join("LICENSE"), "May be copied.").unwrap();
+        fs::write(font.join("license.rs"), "no text").unwrap();
+        assert_eq!(licence_texts(&folder).unwrap(), ["May be copied."]);
+        fs::remove_dir_all(&folder).unwrap();
     }
 
     #[test]

