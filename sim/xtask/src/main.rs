@@ -15,9 +15,10 @@
 //! numbers -> machine, figures (program, release), benches -> docs/src/measured.md
 //! ```
 //!
-//! Two runs over the same commit, with the same compilers and in a folder of the same name, give the
-//! same bytes: every time is that of the commit, and no path of this machine is in what is compiled.
-//! `reproduced.sh` shows it, and `try-release.sh` tries the archive where no Rust is installed.
+//! Two runs over the same commit, with the same compilers and in a folder of the same name, give
+//! the same bytes: every time is that of the commit, and no path of this machine is in what is
+//! compiled. `reproduced.sh` shows it, and `try-release.sh` tries the archive where no Rust is
+//! installed.
 
 mod archive;
 mod benches;
