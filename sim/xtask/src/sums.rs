@@ -20,7 +20,7 @@ pub fn write(folder: &Path, files: &[PathBuf]) -> Result<()> {
     Ok(fs::write(folder.join("SHA256SUMS"), lines)?)
 }
 
-/// Removes the files that SHA256SUMS in `folder` names, and then itself; what else lies there stays.
+/// Removes the files that SHA256SUMS in `folder` names, and then itself; what else is there stays.
 ///
 /// # Errors
 /// When one of them cannot be removed.
