@@ -7,6 +7,7 @@ import signal
 import threading
 from pathlib import Path
 from types import FrameType
+from typing import Any
 
 import pytest
 
@@ -33,10 +34,35 @@ def test_tune_recommends_what_the_program_recommends(
     assert result.settings == chirrup.Settings(tuned)
 
 
-@pytest.mark.parametrize("wanted", [{"most_lag_s": -1.0}, {"segment": 0}])
-def test_what_cannot_be_wanted_is_refused(recordings: Path, wanted: dict[str, float]) -> None:
-    with pytest.raises(chirrup.Error, match="expected a"):
-        chirrup.tune(recordings / "demo-flight.csv", **wanted)  # type: ignore[arg-type]
+@pytest.mark.parametrize(
+    ("wanted", "expected"),
+    [
+        ({"most_lag_s": -1.0}, "a number from 0"),
+        ({"most_lag_s": float("inf")}, "a number from 0"),
+        ({"most_false_beeps_per_min": float("nan")}, "a number from 0"),
+        ({"false_beep_costs_mps": -1.0}, "a number from 0"),
+        ({"missed_costs_mps": "1"}, "a number from 0"),
+        ({"most_missed_share": 1.001}, "a number from 0 to 1"),
+        ({"segment": 0}, "a whole number from 1"),
+        ({"segment": 1.5}, "a whole number from 1"),
+        ({"segment": 2**70}, "a whole number from 1"),
+    ],
+)
+def test_what_cannot_be_wanted_is_refused_by_its_name(
+    recordings: Path, wanted: dict[str, Any], expected: str
+) -> None:
+    with pytest.raises(chirrup.Error) as refused:
+        chirrup.tune(recordings / "pull-ups.csv", **wanted)
+    ((name, value),) = wanted.items()
+    assert str(refused.value) == f"{name}: found {value!r}, expected {expected}"
+
+
+@pytest.mark.parametrize("function", [chirrup.inspect, chirrup.tune])
+def test_a_segment_that_is_not_there_is_named_as_in_python(function: Any, recordings: Path) -> None:
+    path = recordings / "pull-ups.csv"
+    with pytest.raises(chirrup.Error) as refused:
+        function(path, segment=9)
+    assert str(refused.value) == f"segment=9: {path} has 1 segment, from 1"
 
 
 def test_ctrl_c_ends_a_long_tuning(recordings: Path) -> None:

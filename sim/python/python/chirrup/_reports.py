@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import json
+import operator
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from numbers import Real
 from typing import Any, NamedTuple
 
 from . import _native
+from ._forks import refuse_without_threads
 from ._settings import Given, Settings, native_of
 from ._trace import named
 
@@ -33,7 +38,9 @@ def inspect(
         Error: A recording that cannot be used.
     """
     native = native_of(settings)
-    text = _native.inspect(named(path), columns, _whole("segment", segment), native)
+    segment = _segment(segment)
+    with _names_of_python():
+        text = _native.inspect(named(path), columns, segment, native)
     made: dict[str, Any] = json.loads(text)
     return made
 
@@ -58,7 +65,11 @@ def tune(
     false_beep_costs_mps: float | None = None,
     missed_costs_mps: float | None = None,
 ) -> Tuning:
-    """The best settings for recordings, with the reasons; minutes of work, which Ctrl-C ends.
+    """The best settings for recordings, with the reasons; Ctrl-C ends it.
+
+    It takes a fraction of a second for a recording of some minutes, in threads of its own. A
+    process that was forked after a first call has none of them and is refused: make processes by
+    ``multiprocessing.get_context("spawn")``.
 
     Args:
         *paths: The recordings: CSV or IGC.
@@ -72,29 +83,57 @@ def tune(
         missed_costs_mps: What it costs to miss every climb, m/s of error; 0.5 if absent.
 
     Raises:
-        Error: A recording that cannot be used.
+        Error: A recording that cannot be used, a number out of range, a process that was forked
+            after a first call.
         KeyboardInterrupt: Ctrl-C.
     """
     wish = {
-        "most_false_beeps_per_min": most_false_beeps_per_min,
-        "most_lag_s": most_lag_s,
-        "most_missed_share": most_missed_share,
-        "false_beep_mps": false_beep_costs_mps,
-        "missed_mps": missed_costs_mps,
+        "most_false_beeps_per_min": _number("most_false_beeps_per_min", most_false_beeps_per_min),
+        "most_lag_s": _number("most_lag_s", most_lag_s),
+        "most_missed_share": _number("most_missed_share", most_missed_share, most=1.0),
+        "false_beep_mps": _number("false_beep_costs_mps", false_beep_costs_mps),
+        "missed_mps": _number("missed_costs_mps", missed_costs_mps),
     }
-    for name, value in wish.items():
-        if value is not None and not 0.0 <= value < float("inf"):
-            raise _native.Error(f"{name}: found {value}, expected a number from 0")
     if not paths:
         raise _native.Error("found no recordings, expected one or more")
     files = [named(path) for path in paths]
-    text, native = _native.tune(
-        files, columns, _whole("segment", segment), native_of(settings), wish
-    )
+    segment, present = _segment(segment), native_of(settings)
+    refuse_without_threads("tune")
+    with _names_of_python():
+        text, native = _native.tune(files, columns, segment, present, wish)
     return Tuning(json.loads(text), Settings._of(native))
 
 
-def _whole(name: str, number: int | None) -> int | None:
-    if number is not None and number < 1:
-        raise _native.Error(f"{name}: found {number}, expected a whole number from 1")
-    return number
+def _segment(number: int | None) -> int | None:
+    if number is None:
+        return None
+    try:
+        whole = operator.index(number)
+    except TypeError:
+        whole = 0
+    # The program's own is a machine word.
+    if not 1 <= whole < 2**32:
+        raise _native.Error(f"segment: found {number!r}, expected a whole number from 1")
+    return whole
+
+
+def _number(name: str, value: float | None, most: float | None = None) -> float | None:
+    if value is None:
+        return None
+    highest = float("inf") if most is None else most
+    if not isinstance(value, Real) or not 0.0 <= value <= highest or value == float("inf"):
+        range_of_it = "from 0" if most is None else f"from 0 to {most:g}"
+        raise _native.Error(f"{name}: found {value!r}, expected a number {range_of_it}")
+    return float(value)
+
+
+@contextmanager
+def _names_of_python() -> Iterator[None]:
+    """Errors that begin with an option of the program begin with the argument instead."""
+    try:
+        yield
+    except _native.Error as error:
+        text = str(error)
+        if not text.startswith("--segment "):
+            raise
+        raise _native.Error(text.replace("--segment ", "segment=", 1)) from None
