@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -55,8 +56,84 @@ def test_masked_values_are_absent() -> None:
     assert not same_tas(with_nan)
 
 
+@pytest.mark.parametrize("function", [chirrup.replay, chirrup.render])
+def test_a_masked_channel_is_no_leave_for_nan_elsewhere(function: Any) -> None:
+    masked = np.ma.MaskedArray(TAS, mask=TAS > 30.9)
+    static, oat = STATIC.copy(), np.ma.MaskedArray(TIME.copy(), mask=TIME < 3.0)
+    static[7] = np.nan
+    with pytest.raises(chirrup.Error, match=r"^static\[7\]: found NaN") as refused:
+        function(TIME, static, tas=masked)
+    with pytest.raises(chirrup.Error) as without_mask:
+        function(TIME, static, tas=TAS)
+    assert str(refused.value) == str(without_mask.value)
+    function(TIME, static, tas=masked, nan_is_absent=True)
+    # One that the mask does not cover is no better in a masked array.
+    oat.data[[5, 100]] = np.nan
+    with pytest.raises(chirrup.Error, match=r"^oat\[100\]: found NaN"):
+        function(TIME, STATIC, tas=masked, oat=oat)
+    oat[100] = np.ma.masked
+    function(TIME, STATIC, tas=masked, oat=oat)
+    with pytest.raises(chirrup.Error, match="static: found 399 values"):
+        function(TIME, STATIC[1:], tas=masked)
+    with pytest.raises(chirrup.Error, match=r"time\[60\]: found NaN"):
+        function(np.ma.MaskedArray(TIME, mask=np.arange(400) == 60), STATIC)
+
+
 def same_tas(columns: chirrup.Columns) -> bool:
     return bool(np.all(columns["tas_mps"] > 0.0))
+
+
+def awkward(values: Any) -> dict[str, Any]:
+    """The same numbers in ways in which arrays may lie in memory, or in none."""
+    beside = np.zeros(len(values), dtype=[("byte", "u1"), ("value", "f8")])
+    beside["value"] = values
+    return {
+        "backward": values[::-1].copy()[::-1],
+        "every other": np.repeat(values, 2)[::2],
+        "unaligned": np.frombuffer(b"x" + values.tobytes(), dtype=np.float64, offset=1),
+        "field": beside["value"],
+        "other order": values.astype(">f8"),
+        "list": values.tolist(),
+        "tuple": tuple(values.tolist()),
+        "long": values.astype(np.longdouble),
+        "series": pd.Series(values),
+    }
+
+
+@pytest.mark.parametrize("way", awkward(TIME))
+def test_arrays_may_lie_as_they_like(way: str, columns: chirrup.Columns) -> None:
+    time, static, tas = (awkward(values)[way] for values in (TIME, STATIC, TAS))
+    assert same(chirrup.replay(time, static, tas=tas), columns)
+
+
+@pytest.mark.parametrize("way", awkward(TIME))
+def test_what_is_put_into_a_trace_may_lie_as_it_likes(way: str) -> None:
+    trace = chirrup.fly("pull-ups", sensor_rate_hz=5)
+    readings, sound = trace.replay(), trace.render(rate_hz=8_000)
+    for name in trace:
+        trace[name] = awkward(trace[name])[way]
+    assert same(trace.replay(), readings)
+    np.testing.assert_array_equal(trace.render(rate_hz=8_000).samples, sound.samples)
+
+
+def test_whole_numbers_and_masked_ones_can_be_put_into_a_trace() -> None:
+    trace = chirrup.fly("pull-ups", sensor_rate_hz=5)
+    static, is_lost = np.round(trace["static_pa"]), trace["time_s"] < 20.0
+    trace["static_pa"], trace["tas_mps"] = static, np.where(is_lost, np.nan, 30.0)
+    del trace["dynamic_pa"]
+    readings = trace.replay()
+    trace["static_pa"] = static.astype(np.int64)
+    trace["tas_mps"] = np.ma.MaskedArray(np.full(len(static), 30.0), mask=is_lost)
+    assert same(trace.replay(), readings)
+
+
+def test_a_sample_in_which_nothing_is_given_has_no_row() -> None:
+    static, tas = STATIC.copy(), TAS.copy()
+    static[40:50] = tas[45:50] = np.nan
+    columns = chirrup.replay(TIME, static, tas=tas, nan_is_absent=True)
+    given = pd.DataFrame({"time_s": np.round(TIME, 6), "place": range(400)})
+    joined = pd.merge(given, pd.DataFrame(columns), on="time_s")
+    assert joined["place"].tolist() == [*range(45), *range(50, 400)]
 
 
 def test_the_arrays_given_are_not_written_to() -> None:

@@ -7,6 +7,8 @@ from typing import Any, TypeAlias, TypedDict, cast
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ._native import Error
+
 Channel: TypeAlias = ArrayLike | None
 
 
@@ -56,11 +58,15 @@ class Channels(TypedDict, total=False):
 
 
 def prepared(
-    time: Channel, static: Channel, dynamic: Channel, others: Channels
+    time: Channel, static: Channel, dynamic: Channel, others: Channels, nan_is_absent: bool
 ) -> tuple[dict[str, NDArray[Any] | None], bool]:
-    """The channels as arrays in one piece, and whether there are masked ones.
+    """The channels as arrays in one piece, and whether NaN in them stands for absent.
 
-    Arrays that are in one piece already are not copied. Masked values are absent, which is NaN.
+    Arrays that are in one piece already are not copied. Masked values are absent, which is NaN;
+    any other NaN, in the same or another channel, is refused unless `nan_is_absent`.
+
+    Raises:
+        Error: NaN that is not masked, where others are.
     """
     unknown = set(others) - set(Channels.__annotations__)
     if unknown:
@@ -68,13 +74,33 @@ def prepared(
         raise TypeError(f"unknown channel {', '.join(sorted(unknown))}; there are {known}")
     given: dict[str, Channel] = {"time": time, "static": static, "dynamic": dynamic}
     given.update(cast("dict[str, Channel]", others))
-    has_masked = any(isinstance(value, np.ma.MaskedArray) for value in given.values())
-    return {name: _one(value) for name, value in given.items()}, has_masked
+    arrays = {name: None if value is None else in_one_piece(value) for name, value in given.items()}
+    if nan_is_absent or not any(isinstance(value, np.ma.MaskedArray) for value in given.values()):
+        return arrays, nan_is_absent
+    for name, array in arrays.items():
+        # Times that are NaN are refused in any case.
+        if array is not None and name != "time":
+            _refuse_nan(name, array, np.ma.getmaskarray(cast("Any", given[name])))
+    return arrays, True
 
 
-def _one(value: Channel) -> NDArray[Any] | None:
-    if value is None:
-        return None
+def _refuse_nan(name: str, array: NDArray[Any], mask: NDArray[np.bool_]) -> None:
+    """Refuses NaN that is not masked, in the words of `_native`, which cannot see the mask."""
+    if array.ndim != 1 or array.dtype.kind != "f":
+        return
+    places = np.flatnonzero(np.isnan(array) & ~mask)
+    if len(places) > 0:
+        raise Error(
+            f"{name}[{places[0]}]: found NaN, expected a number; with nan_is_absent=True NaN "
+            "stands for what the sensor did not give"
+        )
+
+
+def in_one_piece(value: ArrayLike) -> NDArray[Any]:
+    """An array that is contiguous, aligned and of this machine's byte order.
+
+    One that is so already is not copied. Whole numbers become float64, masked values NaN.
+    """
     array: NDArray[Any]
     if isinstance(value, np.ma.MaskedArray):
         array = np.ma.filled(value.astype(np.float64), np.nan)
@@ -83,4 +109,4 @@ def _one(value: Channel) -> NDArray[Any] | None:
     is_other_float = array.dtype.kind == "f" and array.dtype not in (np.float32, np.float64)
     if array.dtype.kind in "iu" or is_other_float:
         array = array.astype(np.float64)
-    return np.asarray(array, order="C")
+    return np.require(array, requirements=["C", "A"])

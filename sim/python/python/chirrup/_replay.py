@@ -27,7 +27,8 @@ def replay(
     """The readings of samples: what ``chirrup replay --csv`` writes, not rounded.
 
     All arrays have the shape (n,). float64 and float32 in one piece are read where they are,
-    others are copied. The work is done without the interpreter's lock, and Ctrl-C ends it.
+    others are copied. The work is done without the interpreter's lock, and Ctrl-C ends it; no
+    thread may write to the arrays meanwhile.
 
     Args:
         time: Time of each sample, s, float64. It may not go back.
@@ -35,22 +36,23 @@ def replay(
         dynamic: Impact pressure, pitot minus static, Pa.
         settings: The instrument's settings: `Settings`, a dict of changes of the defaults, a file
             or ``"key=value"``.
-        nan_is_absent: Take NaN for what the sensor did not give. Otherwise NaN is refused, except
-            in masked arrays, of which masked values are absent.
+        nan_is_absent: Take NaN for what the sensor did not give. Otherwise NaN is refused.
+            Masked values of a masked array are absent in any case.
         **others: More channels: `ias`, `tas`, `te`, `oat` and those of an inertial sensor and of
             a satellite receiver; see `Channels`.
 
     Returns:
-        Columns of n rows, named as in the program's CSV: ``time_s`` (float64), figures (float32,
-        NaN where there is none), ``sounding`` (bool), ``status`` (words). With an inertial sensor
-        also its own. `DECIMALS` has the decimals to which the CSV rounds them.
+        Columns named as in the program's CSV: ``time_s`` (float64), figures (float32, NaN where
+        there is none), ``sounding`` (bool), ``status`` (words). With an inertial sensor also its
+        own. `DECIMALS` has the decimals to which the CSV rounds them. A sample in which nothing is
+        given has no row: join on ``time_s``, which is ``numpy.round(time, 6)``.
 
     Raises:
         Error: One line: an array of another shape or kind, NaN, infinity, a time that goes back,
             no usable sample, or settings that cannot be.
     """
-    arrays, has_masked = prepared(time, static, dynamic, others)
-    return Columns(_replay(arrays, native_of(settings), nan_is_absent or has_masked, False))
+    arrays, nan_is_absent = prepared(time, static, dynamic, others, nan_is_absent)
+    return Columns(_replay(arrays, native_of(settings), nan_is_absent, False))
 
 
 def render(
@@ -80,9 +82,9 @@ def render(
     Raises:
         Error: As `replay`, and for more than 1 GB of sound.
     """
-    arrays, has_masked = prepared(time, static, dynamic, others)
+    arrays, nan_is_absent = prepared(time, static, dynamic, others, nan_is_absent)
     rate_hz = checked_rate(rate_hz)
-    samples = _render(arrays, native_of(settings), rate_hz, nan_is_absent or has_masked, False)
+    samples = _render(arrays, native_of(settings), rate_hz, nan_is_absent, False)
     return Sound(samples, rate_hz)
 
 

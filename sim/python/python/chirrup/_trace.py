@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from numpy.typing import NDArray
 
 from . import _native
+from ._arrays import in_one_piece
 from ._columns import Columns
 from ._replay import checked_rate
 from ._settings import Given, native_of
@@ -80,13 +81,18 @@ class Trace(Columns):
         self.skipped_count = facts["skipped_count"]
 
     def channels(self) -> dict[str, NDArray[Any]]:
-        """The columns that readings are made of, by the names that `replay` gives them."""
-        return {_CHANNELS[name]: self[name] for name in self if name in _CHANNELS}
+        """The columns that readings are made of, by the names that `replay` gives them.
+
+        Columns that are in one piece are not copied; what else was put in their place becomes
+        such an array.
+        """
+        return {_CHANNELS[name]: in_one_piece(self[name]) for name in self if name in _CHANNELS}
 
     def replay(self, settings: Given = None) -> Columns:
         """The readings of the recording; see `chirrup.replay`.
 
-        Unlike there, NaN and times that go back are taken as the recorder's own.
+        Unlike there, NaN and times that go back are taken as the recorder's own. To hear or to see
+        a part, replay all of it and cut the result: a filter that starts anew settles first.
 
         Args:
             settings: The instrument's settings.
