@@ -45,6 +45,20 @@ def test_lists_and_optional_groups_are_set_as_tables() -> None:
     assert "polar" in text
 
 
+def test_a_change_that_would_change_nothing_is_refused() -> None:
+    settings = Settings()
+    with pytest.raises(AttributeError, match=r'write settings\["response_s"\] = 0\.3'):
+        settings.response_s = 0.3  # type: ignore[attr-defined]
+    with pytest.raises(TypeError, match="does not support item assignment"):
+        settings["tone"]["volume"] = 1
+    assert settings == Settings()
+    # What is read can be set, changed or not.
+    settings["tone"] = {**settings["tone"], "volume": 1}
+    other = Settings()
+    other["tone"] = settings["tone"]
+    assert settings["tone.volume"] == other["tone.volume"] == 1
+
+
 def test_a_file_comes_back_as_it_was(tmp_path: Path) -> None:
     settings = Settings("response_s=0.6,tone.volume=4")
     file = tmp_path / "mine.toml"

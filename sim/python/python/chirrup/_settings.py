@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterator, Mapping
-from typing import Any, TypeAlias
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from . import _native
 from ._native import Error
@@ -15,7 +16,8 @@ class Settings(Mapping[str, Any]):
     """The settings of an instrument, by key as in a settings file: ``"tone.volume"``.
 
     They are checked whenever they are made or changed, in the program's words; the book lists
-    them. A change names one key or several at once, since some depend on others.
+    them. A change names one key or several at once, since some depend on others. A group such as
+    ``settings["tone"]`` is there to read, and a list is a copy: change it and set it again.
 
     Example:
         >>> settings = Settings(response_s=0.6)
@@ -23,6 +25,8 @@ class Settings(Mapping[str, Any]):
         >>> settings["response_s"]
         0.6
     """
+
+    __slots__ = ("__weakref__", "_native")
 
     def __init__(self, *sources: str | os.PathLike[str], **changes: Any) -> None:
         """The defaults, changed by sources and then by changes, the later ones winning.
@@ -106,7 +110,9 @@ class Settings(Mapping[str, Any]):
     def __getitem__(self, key: str) -> Any:
         all_of_them = self.as_dict()
         if key in all_of_them:
-            return all_of_them[key]
+            value = all_of_them[key]
+            # A change of a copy would change nothing and say nothing.
+            return MappingProxyType(value) if isinstance(value, dict) else value
         group, _, name = key.partition(".")
         try:
             return all_of_them[group][name]
@@ -115,6 +121,15 @@ class Settings(Mapping[str, Any]):
 
     def __setitem__(self, key: str, value: Any) -> None:
         self.update({key: value})
+
+    if not TYPE_CHECKING:
+        # Type checkers know the slots, and would take this for leave to set anything.
+        def __setattr__(self, name: str, value: Any) -> None:
+            if name not in Settings.__slots__:
+                raise AttributeError(
+                    f'settings have no attribute {name}; write settings["{name}"] = {value!r}'
+                )
+            super().__setattr__(name, value)
 
     def __iter__(self) -> Iterator[str]:
         for name, value in self.as_dict().items():
