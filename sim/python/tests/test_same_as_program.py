@@ -211,3 +211,7 @@ def test_a_flight_is_the_one_that_the_program_flies(program: Run, tmp_path: Path
     for name in read:
         np.testing.assert_array_equal(flown[name], read[name])
     assert flown.report["samples"] == len(flown["time_s"])
+
+
+def test_the_version_is_the_programs(program: Run) -> None:
+    assert program("--version").stdout.split()[:2] == ["chirrup", chirrup.__version__]

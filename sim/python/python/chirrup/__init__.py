@@ -15,6 +15,8 @@ Example:
 
 from __future__ import annotations
 
+from importlib.metadata import version as _version
+
 from ._arrays import Channels
 from ._columns import DECIMALS, Columns
 from ._flights import Flight, fly, scenario, scenarios
@@ -24,6 +26,9 @@ from ._reports import Tuning, inspect, tune
 from ._settings import Settings
 from ._sound import Sound
 from ._trace import Trace, read_trace
+
+__version__: str = _version("chirrup")
+"""The version of the package, which is that of the program."""
 
 __all__ = [
     "DECIMALS",
@@ -35,6 +40,7 @@ __all__ = [
     "Sound",
     "Trace",
     "Tuning",
+    "__version__",
     "fly",
     "inspect",
     "read_trace",
