@@ -1,7 +1,9 @@
 //! The instrument on a computer's bus: its log is a trace that replays to the readings that
 //! sounded, to the bit.
 
-use crate::support::{complaint, folder, path, pressure_pa, samples, write};
+#[cfg(not(feature = "i2c"))]
+use crate::support::{complaint, path};
+use crate::support::{folder, pressure_pa, samples, write};
 use chirrup_core::{Micros, Reading, Settings};
 use chirrup_onboard::{Bus, Onboard};
 use chirrup_sensors::bus::{BusFault, Reply, Transaction};
