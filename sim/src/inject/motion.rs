@@ -170,9 +170,9 @@ impl MotionSpoiler {
     /// The velocity of a second ago, if one came then.
     fn later(&mut self, sample: &Sample) -> Option<GroundVelocity> {
         self.late.extend(sample.ground_velocity.map(|velocity| (sample.time, velocity)));
-        let (came, velocity) = *self.late.front()?;
-        (sample.time.since(came) >= LATE).then(|| self.late.pop_front())?;
-        Some(velocity)
+        let (came, _) = self.late.front()?;
+        let is_due = sample.time.since(*came) >= LATE;
+        if is_due { self.late.pop_front().map(|(_, velocity)| velocity) } else { None }
     }
 }
 

@@ -47,16 +47,8 @@ use chirrup_core::{Aided, Reading};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-/// The header line.
-pub const HEADER: &str = "time_s,altitude_m,altimeter_m,tas_mps,vertical_speed_mps,\
-                          te_vertical_speed_mps,average_mps,climb_average_mps,climb_gain_m,\
-                          netto_mps,relative_netto_mps,speed_to_fly_mps,tone_hz,cadence_hz,\
-                          sounding,status";
-
-/// What an inertial sensor adds to the header line.
-pub const INERTIAL_HEADER: &str = ",inertial_climb_mps,inertial_deviation_mps,\
-                                   inertial_vertical_speed_mps,load_factor,bank_rad,\
-                                   inertial_trust,inertial_weight,inertial_remark";
+/// How many of an inertial sensor's figures stand before the word of trust; the weight is after it.
+const BEFORE_TRUST: usize = INERTIAL_FIGURES.len() - 1;
 
 /// A CSV file being written; with two instruments it holds the first.
 pub struct CsvOutput {
@@ -79,8 +71,7 @@ impl CsvOutput {
     /// When the folder is missing or cannot be written.
     pub fn create(path: &Path, has_inertial: bool) -> Result<Self> {
         let mut file = Placed::create(path)?;
-        let more = if has_inertial { INERTIAL_HEADER } else { "" };
-        writeln!(file, "{HEADER}{more}")
+        writeln!(file, "{}", header(has_inertial))
             .map_err(|source| Error::io("cannot write", path, source))?;
         Ok(Self {
             path: path.to_owned(),
@@ -138,6 +129,20 @@ impl Output for CsvOutput {
     }
 }
 
+/// The header line, in the order of [`push_row`] and [`push_inertial`].
+fn header(has_inertial: bool) -> String {
+    let names = |figures: &[Figure]| -> String {
+        figures.iter().map(|figure| format!(",{}", figure.name)).collect()
+    };
+    let mut header = format!("time_s{},sounding,status", names(&FIGURES));
+    if has_inertial {
+        let (before_trust, after) = INERTIAL_FIGURES.split_at(BEFORE_TRUST);
+        header += &format!("{},inertial_trust{}", names(before_trust), names(after));
+        header += ",inertial_remark";
+    }
+    header
+}
+
 fn push_row(line: &mut Vec<u8>, reading: &Reading, sounding: bool) {
     push_seconds(line, reading.time);
     let figures = reading.values.as_ref().map_or([None; FIGURES.len()], figures::of);
@@ -148,10 +153,9 @@ fn push_row(line: &mut Vec<u8>, reading: &Reading, sounding: bool) {
 
 fn push_inertial(line: &mut Vec<u8>, aided: Option<&Aided>) {
     let figures = figures::of_inertial(aided);
-    let before_trust = INERTIAL_FIGURES.len() - 1;
-    push_figures(line, &figures[..before_trust], &INERTIAL_FIGURES[..before_trust]);
+    push_figures(line, &figures[..BEFORE_TRUST], &INERTIAL_FIGURES[..BEFORE_TRUST]);
     push_word(line, aided.map_or("", |aided| aided.trust.name()));
-    push_figures(line, &figures[before_trust..], &INERTIAL_FIGURES[before_trust..]);
+    push_figures(line, &figures[BEFORE_TRUST..], &INERTIAL_FIGURES[BEFORE_TRUST..]);
     push_word(line, aided.and_then(|aided| aided.remark).map_or("", |remark| remark.name()));
 }
 

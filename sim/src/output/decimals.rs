@@ -190,7 +190,7 @@ mod tests {
     }
 
     #[test]
-    fn one_number_of_every_exponent_and_every_thousandth_beside_it() {
+    fn numbers_of_every_exponent_are_printed_as_the_standard_library_does() {
         for bits in (0..=u32::MAX).step_by(20_011) {
             compare(f32::from_bits(bits));
         }

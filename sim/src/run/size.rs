@@ -9,7 +9,7 @@ use chirrup_core::Sample;
 const ROW: u64 = 110;
 const INERTIAL: u64 = 50;
 
-/// Whether the readings of so many rows are never too large to be written unasked.
+/// Whether so many rows of readings are, by the means above, not too large to be written unasked.
 pub(super) fn are_few(rows: u64) -> bool {
     rows.saturating_mul(ROW + INERTIAL) <= MOST_UNASKED
 }

@@ -11,7 +11,7 @@
 //! The figures are guesses.
 
 use super::engine;
-use super::evidence::Evidence;
+use super::evidence::{Evidence, beginnings};
 use serde::Serialize;
 
 const LOST_M: f64 = 30.0;
@@ -102,8 +102,7 @@ fn is_climb(evidence: &Evidence, low: usize, high: usize) -> bool {
 
 fn climb(evidence: &Evidence, low: usize, high: usize) -> Climb {
     let gain_m = evidence.height_m[high] - evidence.height_m[low];
-    let best = (low..=high.saturating_sub(BEST_OVER_S))
-        .filter(|_| high >= low + BEST_OVER_S)
+    let best = beginnings(low, high, BEST_OVER_S)
         .map(|place| evidence.climb_mps(place, place + BEST_OVER_S))
         .reduce(f64::max);
     Climb {

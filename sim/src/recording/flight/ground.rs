@@ -14,7 +14,7 @@
 //!
 //! A glider in the air always sinks or rises; one on the ground cannot. The figures are guesses.
 
-use super::evidence::{Evidence, extremes, mean};
+use super::evidence::{Evidence, beginnings, extremes, mean};
 use super::flown::{self, Flown};
 use super::stands;
 use chirrup_core::stages::{FLYING_SPEED, NO_SPEED};
@@ -110,9 +110,7 @@ fn still(evidence: &Evidence) -> Vec<bool> {
             still[from..=to].fill(true);
         }
     };
-    (0..=last.saturating_sub(long)).filter(|from| from + long <= last).for_each(|from| {
-        mark(from, from + long);
-    });
+    beginnings(0, last, long).for_each(|from| mark(from, from + long));
     if last >= STAYS_AT_ENDS_S && speeds.is_some() {
         mark(0, STAYS_AT_ENDS_S);
         mark(last - STAYS_AT_ENDS_S, last);

@@ -631,7 +631,6 @@ proptest! {
     }
 }
 
-/// Run with `cargo test --release -p chirrup --lib speed_of_csv -- --ignored --nocapture`.
 #[test]
 fn a_header_in_the_middle_is_obeyed_from_there_on() {
     let plain = "time_us,static_pa,dynamic_pa,te_pa,vertical_speed_mmps,dropped";
@@ -668,6 +667,7 @@ fn a_header_in_the_middle_is_obeyed_from_there_on() {
     );
 }
 
+/// Run with `cargo test --release -p chirrup --lib speed_of_csv -- --ignored --nocapture`.
 #[test]
 #[ignore = "measures speed, in release only"]
 #[allow(clippy::print_stderr)]
