@@ -28,13 +28,9 @@ bench:
 
 # Measure the program beside pandas, scipy, polars and numba; makes a Python environment in a folder.
 speed VENV=".venv" *ARGS:
-    cargo build --release -p chirrup
-    cargo build --release -p chirrup-core --example eight_instruments
-    python3 -m venv {{ VENV }}
-    {{ VENV }}/bin/pip install --quiet --requirement sim/benches/others/requirements.txt
-    {{ VENV }}/bin/python sim/benches/others/run.py {{ ARGS }}
+    sim/benches/others/speed.sh {{ VENV }} {{ ARGS }}
 
-# Instructions of the program for each sample, against their bounds; needs valgrind.
+# Instructions of the program for each sample, against those that are written; needs valgrind.
 instructions:
     cargo build --release -p chirrup
     sim/benches/instructions.py --check
@@ -172,7 +168,7 @@ rewrite-docs:
     CHIRRUP_REWRITE_DOCS=1 cargo test -p chirrup --test suites -- the_docs_hold the_table_in_the_docs
     CHIRRUP_REWRITE_DOCS=1 cargo test -p chirrup --test suites -- the_docs_hold_the_tables_of_three_hundred --ignored
 
-# Measure everything that docs/src/measured.md holds and write it; needs a release: `just dist`.
+# Measure what docs/src/measured.md holds and write it: response, instructions, speed, bench, release (which needs `just dist`), or all of them; what is not named stays.
 numbers *ARGS:
     cargo xtask numbers {{ ARGS }}
 
@@ -197,7 +193,7 @@ rewrite-player:
 rewrite-cost:
     firmware/cost.sh --write
 
-# The bounds of `just instructions`, as they are now.
+# The counts of `just instructions`, as they are now; then `just numbers instructions`.
 rewrite-instructions:
     cargo build --release -p chirrup
     sim/benches/instructions.py --write

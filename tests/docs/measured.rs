@@ -3,7 +3,7 @@
 //! A quote is a sentence as a document has it, with keys of that page in braces; `{key:1}` is the
 //! figure with one decimal.
 
-use super::{read, root};
+use super::{documents, read, root};
 use crate::support::run;
 use std::collections::HashMap;
 
@@ -74,6 +74,85 @@ fn the_tone_is_still_as_it_was_measured() {
         let least = climbs.filter_map(|row| row[column].as_f64()).fold(f64::INFINITY, f64::min);
         let written = figures[key];
         assert!((least - written).abs() <= 0.006, "{key}: {written}, now {least}; `just numbers`");
+    }
+}
+
+#[test]
+fn the_instructions_of_the_page_are_those_that_ci_counts() {
+    let all: serde_json::Value =
+        serde_json::from_str(&read(&root().join("sim/benches/instructions.json")))
+            .expect("it is JSON");
+    let counted = all["instructions"].as_object().expect("it has instructions");
+    let page = read(&root().join(PAGE));
+    let section = page.split("\n## ").find(|section| section.starts_with("Instructions\n"));
+    let section = section.expect("the page has a section Instructions");
+    let rows: Vec<String> =
+        section.lines().filter(|line| line.starts_with("| `")).map(str::to_owned).collect();
+    let expected: Vec<String> =
+        counted.iter().map(|(name, count)| format!("| `{name}` | {count} |")).collect();
+    assert_eq!(rows, expected, "type: just numbers instructions");
+}
+
+#[test]
+fn every_section_of_the_page_says_who_measured_it() {
+    let page = read(&root().join(PAGE));
+    let sections: Vec<&str> = page.split("\n## ").skip(1).collect();
+    assert!(sections.len() >= 5, "{PAGE} has {} sections", sections.len());
+    for section in sections {
+        let heading = section.lines().next().unwrap_or_default();
+        for row in ["| commit | `", "| machine | ", "| load before and after | "] {
+            assert!(section.contains(&format!("\n{row}")), "'{heading}' has no row '{row}'");
+        }
+    }
+}
+
+/// The first speed of the bench that `text` gives as a figure, if any. What a sensor does in a
+/// second is none.
+fn typed_speed(text: &str) -> Option<String> {
+    const SPEEDS: [&str; 10] = [
+        "MB a second",
+        "MB/s",
+        "GB a second",
+        "million samples a second",
+        "million steps a second",
+        "M samples/s",
+        "million readings a second",
+        "samples a second on one core",
+        "s of one core",
+        "instructions a sample",
+    ];
+    let text = flat(text);
+    let figure = |place: usize, unit: &str| {
+        let before = text[..place].trim_end_matches(['m', ' ', '*']);
+        let word = before.rsplit(' ').next().unwrap_or_default();
+        word.ends_with(|letter: char| letter.is_ascii_digit()).then(|| format!("{word} {unit}"))
+    };
+    SPEEDS
+        .iter()
+        .find_map(|unit| text.match_indices(unit).find_map(|(place, unit)| figure(place, unit)))
+}
+
+#[test]
+fn no_document_but_the_page_types_a_speed() {
+    for document in documents().iter().filter(|document| !document.ends_with(PAGE)) {
+        let found = typed_speed(&read(document));
+        assert_eq!(found, None, "{}: link to {PAGE} instead", document.display());
+    }
+}
+
+#[test]
+fn a_speed_is_found_in_its_several_forms_and_the_rate_of_a_sensor_is_none() {
+    for typed in [
+        "writes 250 MB a second",
+        "reads 1.9 million samples a\nsecond on one core",
+        "takes **22** ms of one core",
+        "below 1 s of one core",
+        "300 MB/s",
+    ] {
+        assert!(typed_speed(typed).is_some(), "{typed}");
+    }
+    for none in ["50 samples a second", "how many MB a second", "the load of one core", "26 MB"] {
+        assert_eq!(typed_speed(none), None);
     }
 }
 

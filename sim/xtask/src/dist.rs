@@ -82,7 +82,7 @@ fn pack(release: &Release) -> Result<()> {
     let folder = release.folder();
     readme::write(release)?;
     sums::write(&folder, &files::below(&folder)?)?;
-    let archive = release.out.join(format!("{}.tar.gz", release.name()));
+    let archive = release.archive();
     archive::write(&folder, &release.name(), release.epoch_s, &archive)?;
     let mut single = vec![archive];
     for part in ["page", "boards", "python"] {

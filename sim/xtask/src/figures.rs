@@ -6,6 +6,7 @@ use anyhow::{Context, Result, bail};
 use serde_json::Value;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 use std::time::Instant;
 
 /// One figure.
@@ -18,11 +19,16 @@ pub struct Figure {
     pub unit: &'static str,
 }
 
-/// The figures of rough air and of the tone, by the program of the release.
+/// The figures of rough air and of the tone, by the program as a user builds it.
 ///
 /// # Errors
-/// When the program fails or prints something else.
+/// When it does not build, fails or prints something else.
 pub fn of_program(release: &Release) -> Result<Vec<Figure>> {
+    let mut cargo = Command::new("cargo");
+    cargo.args(["build", "--quiet", "--release", "--locked", "-p", "chirrup"]);
+    if !cargo.current_dir(&release.root).status()?.success() {
+        bail!("cargo build --release -p chirrup failed");
+    }
     let rough = json(release, &["response", "--only", "rough", "--json"])?;
     let rows = rough["rough"]["rows"].as_array().context("response prints no rows")?;
     let mut figures = rows.iter().map(of_row).collect::<Result<Vec<_>>>()?;
@@ -31,7 +37,8 @@ pub fn of_program(release: &Release) -> Result<Vec<Figure>> {
 }
 
 fn json(release: &Release, words: &[&str]) -> Result<Value> {
-    let output = command(release, release.program()).args(words).output()?;
+    let program = format!("release/chirrup{}", std::env::consts::EXE_SUFFIX);
+    let output = Command::new(release.target.join(program)).args(words).output()?;
     if !output.status.success() {
         bail!("chirrup {} failed", words.join(" "));
     }
@@ -85,12 +92,11 @@ fn of_tone(tone: &Value) -> Result<Vec<Figure>> {
 /// Sizes of the files that people take, and the time of the demonstration.
 ///
 /// # Errors
-/// When there is no release.
+/// When a file is missing, or the demonstration fails.
 pub fn of_release(release: &Release) -> Result<Vec<Figure>> {
     let folder = release.folder();
-    let archive = release.out.join(format!("{}.tar.gz", release.name()));
     let files: [(&str, PathBuf); 6] = [
-        ("size.archive", archive),
+        ("size.archive", release.archive()),
         ("size.program", release.program()),
         ("size.page", folder.join("page/chirrup.html")),
         ("size.pico", folder.join("boards/pico.uf2")),
@@ -99,9 +105,7 @@ pub fn of_release(release: &Release) -> Result<Vec<Figure>> {
     ];
     let mut figures = Vec::new();
     for (key, file) in files {
-        let bytes = size(&file).with_context(|| {
-            format!("there is no {}; make a release first: cargo xtask dist", file.display())
-        })?;
+        let bytes = size(&file).with_context(|| format!("there is no {}", file.display()))?;
         let value = format!("{:.0}", bytes as f64 / 1000.0);
         figures.push(Figure { key: key.into(), value, unit: "kB" });
     }

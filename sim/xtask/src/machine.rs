@@ -1,9 +1,9 @@
-//! The machine that measures: processor, cores, system, compiler, commit, load.
+//! Who measured: commit, machine, system, compiler, load.
 
+use crate::commit::Commit;
 use crate::release::Release;
 use anyhow::Result;
 use std::fs;
-use std::process::Command;
 use std::thread::available_parallelism;
 
 /// The value after `start` and a colon or an equals sign in a file of Linux.
@@ -19,32 +19,33 @@ pub fn load() -> Option<f64> {
     fs::read_to_string("/proc/loadavg").ok()?.split(' ').next()?.parse().ok()
 }
 
-fn git(release: &Release, words: &[&str]) -> Option<String> {
-    let output = Command::new("git").args(words).current_dir(&release.root).output().ok()?;
-    let text = String::from_utf8(output.stdout).ok()?;
-    output.status.success().then(|| text.trim().to_owned())
-}
-
-/// The table that says by whom it was measured; `before` is the load at the beginning.
+/// The table that says by whom it was measured: `commit` with what is changed since, the load
+/// `before`, and what else `further` says.
 ///
 /// # Errors
 /// When the number of cores is not known.
-pub fn table(release: &Release, before: Option<f64>) -> Result<String> {
+pub fn table(
+    release: &Release,
+    commit: Option<&Commit>,
+    before: Option<f64>,
+    further: &[(String, String)],
+) -> Result<String> {
     let unknown = || "not known".to_owned();
-    let commit = git(release, &["log", "-1", "--format=%cs"]).unwrap_or_else(unknown);
-    let changed = git(release, &["status", "--porcelain", "--untracked-files=no"]);
-    let changes = if changed.is_some_and(|text| !text.is_empty()) { ", changed since" } else { "" };
     let load = |load: Option<f64>| load.map_or_else(unknown, |load| format!("{load:.1}"));
+    let processor = said("/proc/cpuinfo", "model name").unwrap_or_else(unknown);
+    let memory = said("/proc/meminfo", "MemTotal").unwrap_or_else(unknown);
+    let system = said("/etc/os-release", "PRETTY_NAME").unwrap_or_else(unknown);
     let rows = [
-        ("date of the commit", format!("{commit}{changes}")),
-        ("compiler", release.compiler.clone()),
-        ("platform", release.platform.clone()),
-        ("processor", said("/proc/cpuinfo", "model name").unwrap_or_else(unknown)),
-        ("cores", available_parallelism()?.to_string()),
-        ("memory", said("/proc/meminfo", "MemTotal").unwrap_or_else(unknown)),
-        ("system", said("/etc/os-release", "PRETTY_NAME").unwrap_or_else(unknown)),
+        ("commit", commit.map_or_else(unknown, Commit::shortly)),
+        ("machine", format!("{processor}, {} cores, {memory}", available_parallelism()?)),
+        ("system", format!("{system}, {}, {}", release.platform, release.compiler)),
         ("load before and after", format!("{}, {}", load(before), load(self::load()))),
     ];
-    let lines = rows.map(|(what, value)| format!("| {what} | {value} |\n"));
-    Ok(format!("| measured by | |\n|---|---|\n{}", lines.concat()))
+    let mut lines = rows.map(|(what, value)| row(what, &value)).concat();
+    lines.extend(further.iter().map(|(what, value)| row(what, value)));
+    Ok(format!("| measured by | |\n|---|---|\n{lines}"))
+}
+
+fn row(what: &str, value: &str) -> String {
+    format!("| {what} | {value} |\n")
 }

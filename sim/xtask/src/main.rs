@@ -2,17 +2,19 @@
 //!
 //! ```sh
 //! cargo xtask dist [-o FOLDER] [--without PART[,PART]]
-//! cargo xtask numbers [-o FOLDER] [--without benchmarks]
+//! cargo xtask numbers [SOURCE...] [-o FOLDER]
 //! ```
 //!
-//! The second writes the page of measured numbers in the book, from the release in `FOLDER`.
+//! The second writes the page of measured numbers in the book; sizes are those of the release in
+//! `FOLDER`.
 //!
 //! ```text
 //! dist -> parts: program, page, boards, python, book, listening, licences, sbom
 //!                |                                              |
 //!                command (environment, log)                     crates (what each is built from)
 //!      -> readme -> sums -> archive (sorted, one owner, one time)
-//! numbers -> machine, figures (program, release), benches -> docs/src/measured.md
+//! numbers -> sources: figures (program, release), counts, others, benches -> docs/src/measured.md
+//!         -> machine, commit; whole (is that release one, and of this commit)
 //! ```
 //!
 //! Two runs over the same commit, with the same compilers and in a folder of the same name, give
@@ -25,6 +27,8 @@ mod benches;
 mod boards;
 mod clips;
 mod command;
+mod commit;
+mod counts;
 mod crates;
 mod dist;
 mod figures;
@@ -33,14 +37,17 @@ mod licences;
 mod listening;
 mod machine;
 mod numbers;
+mod others;
 mod parts;
 mod program;
 mod readme;
 mod release;
 mod sbom;
+mod sources;
 mod sums;
 mod web;
 mod wheel;
+mod whole;
 
 use anyhow::{Result, bail};
 use lexopt::prelude::*;
@@ -50,11 +57,14 @@ use std::process::ExitCode;
 
 const USAGE: &str = "\
 usage: cargo xtask dist [-o FOLDER] [--without PART[,PART]]
-       cargo xtask numbers [-o FOLDER] [--without benchmarks]
+       cargo xtask numbers [SOURCE...] [-o FOLDER]
 
 dist makes a release in FOLDER (target/dist-release): an archive, the files that people take singly,
 and SHA256SUMS. Parts: program, page, boards, python, book, listening, licences, sbom. The program
-is always made.";
+is always made.
+
+numbers measures and writes docs/src/measured.md. Sources, all without any: response, instructions,
+speed, bench, release. The last measures the release in FOLDER.";
 
 fn main() -> ExitCode {
     match run() {
@@ -69,7 +79,7 @@ fn main() -> ExitCode {
 fn run() -> Result<()> {
     let (mut out, mut without) = (PathBuf::from("target/dist-release"), BTreeSet::new());
     let mut words = lexopt::Parser::from_env();
-    let mut named: Option<String> = None;
+    let mut named = Vec::new();
     while let Some(word) = words.next()? {
         match word {
             Short('o') | Long("output") => out = words.value()?.into(),
@@ -81,22 +91,16 @@ fn run() -> Result<()> {
                 println!("{USAGE}");
                 return Ok(());
             }
-            Value(value) if named.is_none() => named = Some(value.string()?),
+            Value(value) => named.push(value.string()?),
             other => bail!("{}; {USAGE}", other.unexpected()),
         }
     }
-    match named.as_deref() {
-        Some("dist") => dist::make(&out, without),
-        Some("numbers") => numbers::write(&out, with_benchmarks(&without)?),
-        Some(other) => bail!("no command '{other}'; {USAGE}"),
+    match named.split_first() {
+        Some((command, [])) if command == "dist" => dist::make(&out, without),
+        Some((command, sources)) if command == "numbers" && without.is_empty() => {
+            numbers::write(&out, sources)
+        }
+        Some((command, _)) => bail!("no such command: '{command}' with these words; {USAGE}"),
         None => bail!("no command; {USAGE}"),
     }
-}
-
-/// What `--without` says of the benchmarks of `numbers`, the one thing that may be left out there.
-fn with_benchmarks(without: &BTreeSet<String>) -> Result<bool> {
-    if let Some(other) = without.iter().find(|name| *name != "benchmarks") {
-        bail!("--without {other}: of the numbers, only the benchmarks can be left out");
-    }
-    Ok(without.is_empty())
 }

@@ -8,6 +8,8 @@ use anyhow::Result;
 pub struct Part {
     /// What `--without` calls it.
     pub name: &'static str,
+    /// Its folder in the release.
+    pub folder: &'static str,
     /// What it puts into the release.
     pub what: &'static str,
     /// What it needs besides Rust, and how to get it.
@@ -34,35 +36,58 @@ const MATURIN: Tool = Tool { program: "maturin", remedy: "`pip install maturin`"
 pub const PARTS: [Part; 8] = [
     Part {
         name: "program",
+        folder: "bin",
         what: "program, manual pages, completions",
         tools: &[],
         make: program::make,
     },
     Part {
         name: "page",
+        folder: "page",
         what: "the instructor's page, one file",
         tools: &[BASH, NODE],
         make: web::page,
     },
     Part {
         name: "boards",
+        folder: "boards",
         what: "UF2 files for Pico and Pico 2",
         tools: &[BASH],
         make: boards::make,
     },
-    Part { name: "python", what: "wheel and source for pip", tools: &[MATURIN], make: wheel::make },
-    Part { name: "book", what: "the book as web pages", tools: &[MDBOOK], make: web::book },
+    Part {
+        name: "python",
+        folder: "python",
+        what: "wheel and source for pip",
+        tools: &[MATURIN],
+        make: wheel::make,
+    },
+    Part {
+        name: "book",
+        folder: "book",
+        what: "the book as web pages",
+        tools: &[MDBOOK],
+        make: web::book,
+    },
     Part {
         name: "listening",
+        folder: "listening",
         what: "six clips and a page that plays them",
         tools: &[],
         make: listening::make,
     },
     Part {
         name: "licences",
+        folder: "licences",
         what: "licences of everything it is built from",
         tools: &[],
         make: licences::make,
     },
-    Part { name: "sbom", what: "bills of materials, CycloneDX 1.5", tools: &[], make: sbom::make },
+    Part {
+        name: "sbom",
+        folder: "sbom",
+        what: "bills of materials, CycloneDX 1.5",
+        tools: &[],
+        make: sbom::make,
+    },
 ];

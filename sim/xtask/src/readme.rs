@@ -1,5 +1,6 @@
 //! README.txt of the release: what is in it, and the cautions.
 
+use crate::parts::PARTS;
 use crate::release::Release;
 use anyhow::Result;
 use std::fs;
@@ -14,6 +15,7 @@ pub fn write(release: &Release) -> Result<()> {
     let text = TEXT
         .replace("{version}", &release.version)
         .replace("{platform}", &release.platform)
+        .replace("{commit}", &release.commit())
         .replace("{compiler}", &release.compiler)
         .replace("{left out}", &left_out(release));
     Ok(fs::write(release.folder().join("README.txt"), text)?)
@@ -21,9 +23,9 @@ pub fn write(release: &Release) -> Result<()> {
 
 /// Which of the folders that the text names are not there.
 fn left_out(release: &Release) -> String {
-    let folders = ["page", "boards", "python", "book", "listening", "licences", "sbom"];
+    let folders = PARTS.iter().map(|part| part.folder);
     let missing: Vec<&str> =
-        folders.into_iter().filter(|name| !release.folder().join(name).is_dir()).collect();
+        folders.filter(|folder| !release.folder().join(folder).is_dir()).collect();
     match missing.as_slice() {
         [] => String::new(),
         _ => format!("\nLeft out of this archive: {}.\n", missing.join(", ")),

@@ -1,5 +1,6 @@
 //! What is being made, where, and the time that stands in all of it.
 
+use crate::commit::Commit;
 use anyhow::{Context, Result, anyhow};
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -12,12 +13,16 @@ pub struct Release {
     pub out: PathBuf,
     /// What compilers leave, and the logs: apart from `target`, whose builds have other flags.
     pub work: PathBuf,
+    /// Where the builds with the usual flags go.
+    pub target: PathBuf,
     /// The version of the program, such as 0.1.0.
     pub version: String,
     /// The platform of the program, such as `x86_64-unknown-linux-gnu`.
     pub platform: String,
     /// The compiler of the program, as `rustc --version` names it.
     pub compiler: String,
+    /// The commit that is checked out, where git says it.
+    pub commit: Option<Commit>,
     /// The time in every file, seconds since 1970: `SOURCE_DATE_EPOCH`, or the last commit's.
     pub epoch_s: u64,
 }
@@ -37,12 +42,15 @@ impl Release {
             let found = compiler.lines().find_map(|line| line.strip_prefix(start));
             found.map(str::to_owned).ok_or_else(|| anyhow!("rustc -vV has no line '{start}'"))
         };
+        let (version, target) = workspace(&root)?;
         Ok(Self {
             out: std::path::absolute(out)?,
             work: root.join("target/dist-work"),
-            version: version(&root)?,
+            target,
+            version,
             platform: line("host: ")?,
             compiler: compiler.lines().next().unwrap_or_default().to_owned(),
+            commit: Commit::checked_out(&root, None),
             epoch_s: epoch_s(&root)?,
             root,
         })
@@ -56,6 +64,16 @@ impl Release {
     /// The folder that becomes the archive.
     pub fn folder(&self) -> PathBuf {
         self.out.join(self.name())
+    }
+
+    /// The archive.
+    pub fn archive(&self) -> PathBuf {
+        self.out.join(format!("{}.tar.gz", self.name()))
+    }
+
+    /// The commit as its README.txt says it.
+    pub fn commit(&self) -> String {
+        self.commit.as_ref().map_or_else(|| "not known".to_owned(), Commit::exactly)
     }
 
     /// The program in it.
@@ -83,13 +101,15 @@ fn printed(command: &mut Command) -> Result<String> {
     Ok(String::from_utf8(output.stdout)?.trim().to_owned())
 }
 
-fn version(root: &Path) -> Result<String> {
+/// The version of the program, and the folder that the usual builds go to.
+fn workspace(root: &Path) -> Result<(String, PathBuf)> {
     let metadata = cargo_metadata::MetadataCommand::new()
         .manifest_path(root.join("Cargo.toml"))
         .no_deps()
         .exec()?;
     let program = metadata.packages.iter().find(|package| package.name == "chirrup");
-    Ok(program.context("the workspace has no package chirrup")?.version.to_string())
+    let version = program.context("the workspace has no package chirrup")?.version.to_string();
+    Ok((version, metadata.target_directory.into_std_path_buf()))
 }
 
 fn epoch_s(root: &Path) -> Result<u64> {

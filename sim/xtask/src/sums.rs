@@ -7,6 +7,9 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+/// Name of the file.
+pub const NAME: &str = "SHA256SUMS";
+
 /// Writes the digests of `files`, all below `folder`, into its file SHA256SUMS.
 ///
 /// # Errors
@@ -17,7 +20,7 @@ pub fn write(folder: &Path, files: &[PathBuf]) -> Result<()> {
         let bytes = fs::read(file).with_context(|| format!("cannot read {}", file.display()))?;
         writeln!(lines, "{}  {}", digest(&bytes), name_below(folder, file)?)?;
     }
-    Ok(fs::write(folder.join("SHA256SUMS"), lines)?)
+    Ok(fs::write(folder.join(NAME), lines)?)
 }
 
 /// Removes the files that SHA256SUMS in `folder` names, and then itself; what else is there stays.
@@ -25,7 +28,7 @@ pub fn write(folder: &Path, files: &[PathBuf]) -> Result<()> {
 /// # Errors
 /// When one of them cannot be removed.
 pub fn forget(folder: &Path) -> Result<()> {
-    let sums = folder.join("SHA256SUMS");
+    let sums = folder.join(NAME);
     let Ok(lines) = fs::read_to_string(&sums) else { return Ok(()) };
     // Names alone: no path leads out of the folder.
     let names = lines.lines().filter_map(|line| Path::new(line.get(66..)?).file_name());
