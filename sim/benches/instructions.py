@@ -127,7 +127,7 @@ def main():
         print(f"{name:<36} {count:>7} instructions, written {then:>7}")
     if chosen.write:
         everything = {"counted_by": counted_by(), "instructions": found}
-        WRITTEN.write_text(json.dumps(everything, indent=2) + "\n")
+        WRITTEN.write_text(json.dumps(everything, indent=2, sort_keys=True) + "\n")
     elif chosen.check and (lines := complaints(found, written)):
         sys.exit("\n".join(lines))
 

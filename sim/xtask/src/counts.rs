@@ -1,7 +1,7 @@
 //! Instructions for each sample, as `sim/benches/instructions.py` counted them.
 
+use crate::measured::Measured;
 use crate::release::Release;
-use crate::sources::Measured;
 use anyhow::{Context, Result};
 use serde_json::Value;
 use std::fmt::Write as _;

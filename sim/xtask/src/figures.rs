@@ -4,6 +4,7 @@ use crate::command::command;
 use crate::release::Release;
 use anyhow::{Context, Result, bail};
 use serde_json::Value;
+use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -134,10 +135,25 @@ fn demonstration(release: &Release) -> Result<Figure> {
     Ok(Figure { key: "time.demonstration".into(), value, unit: "s, the best of three" })
 }
 
+/// Figures with their keys, by which the test finds them.
+pub fn table(figures: &[Figure]) -> String {
+    let mut out = String::from("| key | figure | unit |\n|---|---|---|\n");
+    for Figure { key, value, unit } in figures {
+        let _ = writeln!(out, "| `{key}` | {value} | {unit} |");
+    }
+    out
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use serde_json::json;
+
+    #[test]
+    fn a_figure_is_a_row_with_its_key() {
+        let figure = Figure { key: "a.b".into(), value: "1.5".into(), unit: "m/s" };
+        assert!(table(&[figure]).ends_with("| `a.b` | 1.5 | m/s |\n"));
+    }
 
     #[test]
     fn a_measure_has_the_unit_that_its_name_ends_in() {

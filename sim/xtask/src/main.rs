@@ -36,6 +36,7 @@ mod files;
 mod licences;
 mod listening;
 mod machine;
+mod measured;
 mod numbers;
 mod others;
 mod parts;

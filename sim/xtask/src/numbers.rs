@@ -5,13 +5,11 @@
 //! stays as it is, with the commit that it was measured at.
 
 use crate::commit::Commit;
-use crate::figures::Figure;
 use crate::release::Release;
 use crate::sources::{SOURCES, Source};
 use crate::{machine, whole};
 use anyhow::{Context, Result, bail};
 use std::collections::BTreeMap;
-use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
@@ -104,24 +102,9 @@ fn page(sections: &BTreeMap<String, String>) -> String {
     page
 }
 
-/// Figures with their keys, by which the test finds them.
-pub fn table(figures: &[Figure]) -> String {
-    let mut out = String::from("| key | figure | unit |\n|---|---|---|\n");
-    for Figure { key, value, unit } in figures {
-        let _ = writeln!(out, "| `{key}` | {value} | {unit} |");
-    }
-    out
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_figure_is_a_row_with_its_key() {
-        let figure = Figure { key: "a.b".into(), value: "1.5".into(), unit: "m/s" };
-        assert!(table(&[figure]).ends_with("| `a.b` | 1.5 | m/s |\n"));
-    }
 
     #[test]
     fn no_line_of_the_page_is_wider_than_a_hundred_columns() {

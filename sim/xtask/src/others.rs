@@ -1,7 +1,7 @@
 //! The program beside other libraries, from what `sim/benches/others/run.py` writes.
 
+use crate::measured::Measured;
 use crate::release::Release;
-use crate::sources::Measured;
 use anyhow::{Context, Result, bail};
 use serde_json::Value;
 use std::fmt::Write as _;

@@ -1,8 +1,9 @@
 //! The sources of the measured numbers, one row each, in the order of the page.
 
-use crate::numbers::table;
+use crate::figures::{self, table};
+use crate::measured::Measured;
 use crate::release::Release;
-use crate::{benches, counts, figures, others};
+use crate::{benches, counts, others};
 use anyhow::Result;
 
 /// One source: a section of the page.
@@ -19,21 +20,6 @@ pub struct Source {
     pub of_release: bool,
     /// Measures.
     pub measure: fn(&Release) -> Result<Measured>,
-}
-
-/// What a source gave.
-pub struct Measured {
-    /// Its table.
-    pub table: String,
-    /// What the table of the machine says besides: what, value.
-    pub further: Vec<(String, String)>,
-}
-
-impl Measured {
-    /// A table alone.
-    fn of(table: String) -> Self {
-        Self { table, further: Vec::new() }
-    }
 }
 
 /// All of them.
