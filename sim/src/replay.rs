@@ -96,9 +96,11 @@ impl Instrument {
 
     /// The reading of a sample; the first one after a gap says so.
     fn step(&mut self, sample: &Sample, is_after_gap: bool) -> Reading {
-        let reading = self.pipeline.step(&mut self.state, sample);
-        let begins = is_after_gap && reading.status == Status::Settling;
-        Reading { status: if begins { Status::Gap } else { reading.status }, ..reading }
+        let mut reading = self.pipeline.step(&mut self.state, sample);
+        if is_after_gap && reading.status == Status::Settling {
+            reading.status = Status::Gap;
+        }
+        reading
     }
 }
 
@@ -238,9 +240,7 @@ impl Replay {
         while ticks > 0 && !self.instruments.iter().all(Instrument::is_quiet) {
             let now = ticks.min(BATCH as u64);
             for Instrument { pipeline, state } in self.instruments.iter_mut() {
-                (0..now).for_each(|_| {
-                    pipeline.tick(state);
-                });
+                pipeline.run(state, now);
             }
             ticks -= now;
         }

@@ -68,6 +68,36 @@ struct Note {
     share: f32,
 }
 
+/// What beeps of one sound have in common.
+#[derive(Clone, Copy)]
+struct Rhythm {
+    pitch: Hertz,
+    cadence: Hertz,
+    /// The climb has jumped when the pitch is this much higher than at the beginning of the beep.
+    pitch_jump: f32,
+    /// Place in the cycle up to which the gate is open.
+    open_until: u32,
+    /// How far the cycle advances in a tick.
+    step: u32,
+}
+
+impl Rhythm {
+    fn of(pitch: Hertz, cadence: Hertz, on_fraction: f32) -> Self {
+        Self {
+            pitch,
+            cadence,
+            pitch_jump: if cadence.0 > QUICK.0 { QUICK_PITCH_JUMP } else { PITCH_JUMP },
+            open_until: (on_fraction * WHOLE_CYCLE) as u32,
+            step: step_of(cadence),
+        }
+    }
+}
+
+/// How far the cycle advances in a tick.
+fn step_of(cadence: Hertz) -> u32 {
+    (cadence.0 * (TICK_S * WHOLE_CYCLE)) as u32
+}
+
 /// What to sound during one tick.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Voice {
@@ -125,36 +155,59 @@ impl Default for BeepState {
 }
 
 impl BeepState {
-    /// Advances by one [`TICK`] towards `sound`, which is played at a level and in a timbre. What
-    /// ends keeps its own until it has faded.
-    pub(crate) fn tick_shaded(&mut self, sound: &Sound, level: f32, timbre: Timbre) -> Voice {
-        self.tick(sound);
+    /// Advances by so many [`TICK`]s towards `sound`, which is played at a level and in a timbre.
+    /// What ends keeps its own until it has faded.
+    pub(crate) fn run_shaded(&mut self, sound: &Sound, level: f32, timbre: Timbre, ticks: u64) {
+        self.run(sound, ticks);
         if self.voice.meaning == sound.meaning() {
             (self.voice.level, self.voice.timbre) = (level, timbre);
         }
-        self.voice
     }
 
     /// Advances by one [`TICK`] towards `sound`.
     pub fn tick(&mut self, sound: &Sound) -> Voice {
-        self.ticks_since_edge = self.ticks_since_edge.saturating_add(1);
-        if sound.meaning() != self.meaning && !self.leave(sound.meaning()) {
-            return self.voice;
-        }
+        self.run(sound, 1);
+        self.voice
+    }
+
+    /// Advances by so many ticks; what does not change between them is worked out once.
+    #[inline]
+    fn run(&mut self, sound: &Sound, ticks: u64) {
         match *sound {
-            Sound::Silent => {}
-            Sound::Steady { pitch } => self.sound_at(pitch, true),
-            Sound::Beeps { pitch, cadence, on_fraction } => self.beep(pitch, cadence, on_fraction),
+            Sound::Silent => self.each(ticks, Meaning::Nothing, |_| ()),
+            Sound::Steady { pitch } => {
+                self.each(ticks, Meaning::Sink, |gate| gate.sound_at(pitch, true));
+            }
+            Sound::Beeps { pitch, cadence, on_fraction } => {
+                let rhythm = Rhythm::of(pitch, cadence, on_fraction);
+                self.each(ticks, Meaning::Climb, |gate| gate.beep(&rhythm));
+            }
             Sound::Pairs { first, second, cadence } => {
-                let wrapped = self.advance(cadence);
-                self.play(&PAIR, wrapped, |place| if place == 0 { first } else { second });
+                let step = step_of(cadence);
+                self.each(ticks, Meaning::Cruise, |gate| {
+                    let wrapped = gate.advance(step);
+                    gate.play(&PAIR, wrapped, |place| if place == 0 { first } else { second });
+                });
             }
             Sound::Fault { pitch, every } => {
-                let wrapped = self.advance(Hertz(1.0 / every.as_seconds()));
-                self.play(&CALL, wrapped, |_| pitch);
+                let step = step_of(Hertz(1.0 / every.as_seconds()));
+                self.each(ticks, Meaning::Fault, |gate| {
+                    let wrapped = gate.advance(step);
+                    gate.play(&CALL, wrapped, |_| pitch);
+                });
             }
         }
-        self.voice
+    }
+
+    /// Every tick of a sound that means `meaning`: `play` once the sound before has ended.
+    #[inline(always)]
+    fn each(&mut self, ticks: u64, meaning: Meaning, play: impl Fn(&mut Self)) {
+        for _ in 0..ticks {
+            self.ticks_since_edge = self.ticks_since_edge.saturating_add(1);
+            if self.meaning == meaning || self.leave(meaning) {
+                play(self);
+            }
+        }
     }
 
     /// The present sound.
@@ -162,28 +215,28 @@ impl BeepState {
         self.voice
     }
 
-    fn beep(&mut self, pitch: Hertz, cadence: Hertz, on_fraction: f32) {
+    fn beep(&mut self, rhythm: &Rhythm) {
+        let Rhythm { pitch, cadence, pitch_jump, open_until, step } = *rhythm;
         if self.cycle == 0 {
             self.begun = (cadence, pitch);
         }
         let (begun_cadence, begun_pitch) = self.begun;
-        let pitch_jump = if cadence.0 > QUICK.0 { QUICK_PITCH_JUMP } else { PITCH_JUMP };
         self.hurried |=
             cadence.0 > begun_cadence.0 * CADENCE_JUMP || pitch.0 > begun_pitch.0 * pitch_jump;
         if self.hurried && !self.voice.gate && self.ticks_since_edge >= SHORTEST_GAP_TICKS {
             (self.hurried, self.cycle, self.begun) = (false, 0, (cadence, pitch));
         }
-        let open = !self.hurried && self.cycle < (on_fraction * WHOLE_CYCLE) as u32;
+        let open = !self.hurried && self.cycle < open_until;
         self.sound_at(pitch, open);
-        if self.advance(cadence) {
+        if self.advance(step) {
             self.begun = (cadence, pitch);
         }
     }
 
     /// Advances the cycle; true where it wraps.
-    fn advance(&mut self, cadence: Hertz) -> bool {
+    fn advance(&mut self, step: u32) -> bool {
         let before = self.cycle;
-        self.cycle = self.cycle.wrapping_add((cadence.0 * (TICK_S * WHOLE_CYCLE)) as u32);
+        self.cycle = self.cycle.wrapping_add(step);
         self.cycle < before
     }
 

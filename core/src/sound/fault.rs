@@ -87,6 +87,11 @@ impl FaultWatch {
 }
 
 impl FaultState {
+    /// Whether the last sample could not be used.
+    pub(crate) fn is_in_trouble(&self) -> bool {
+        self.in_trouble
+    }
+
     /// Takes note of a sample.
     pub(crate) fn note(&mut self, health: Health) {
         self.in_trouble = health == Health::Bad;

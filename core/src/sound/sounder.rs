@@ -125,7 +125,18 @@ impl Sounder {
             Some(call) => (transposed(self.shades.speaker(), call), self.call),
             None => (state.sound, state.shade),
         };
-        state.beep.tick_shaded(&sound, level, timbre)
+        state.beep.run_shaded(&sound, level, timbre, 1);
+        state.voice()
+    }
+
+    /// As so many calls of [`Sounder::tick`] with readings that are not stale, quicker.
+    pub(crate) fn run(&self, state: &mut SounderState, ticks: u64) {
+        if state.fault.is_in_trouble() || state.muted.0 > 0 {
+            (0..ticks).for_each(|_| _ = self.tick(state, false));
+        } else {
+            let Shade { level, timbre } = state.shade;
+            state.beep.run_shaded(&state.sound, level, timbre, ticks);
+        }
     }
 
     /// Whether a fault call sounds, or will unless the readings recover.

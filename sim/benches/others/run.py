@@ -59,6 +59,7 @@ def measured(program, eight, folder, samples, rounds):
         "chirrup_csv": [program, "replay", trace, "--csv", readings, "--json"],
         "chirrup_igc": [program, "replay", igc, "--json"],
         "eight": [eight, str(samples)],
+        "eight_filters": [eight, str(samples), "filters"],
         "eight_nothing": [eight, "0"],
     }
     least = {}
@@ -78,6 +79,7 @@ def figures(least):
     read = samples / least["chirrup"]
     written = megabytes / (least["chirrup_csv"] - least["chirrup"])
     eight = 8 * samples / (least["eight"] - least["eight_nothing"])
+    filters = 8 * samples / (least["eight_filters"] - least["eight_nothing"])
     by_pandas = least["pandas_write_bytes"] / 1e6 / least["pandas_write"]
     by_polars = least["polars_write_bytes"] / 1e6 / least["polars_write"]
     rows = [
@@ -88,6 +90,7 @@ def figures(least):
         ("", "", written, "pandas", by_pandas),
         ("", "", written, "polars", by_polars),
         ("eight instruments", "M samples/s", eight / 1e6, "asked for", EIGHT_A_SECOND / 1e6),
+        ("filters alone", "", filters / 1e6, "asked for", EIGHT_A_SECOND / 1e6),
         ("IGC of 5.4 h", "1/s", 1 / least["chirrup_igc"], "asked for", 1 / IGC_SECONDS),
     ]
     names = ["what", "unit", "chirrup", "beside", "theirs"]

@@ -156,22 +156,22 @@ fn few_digits(text: &[u8], style: Style) -> Option<(bool, u64, u32)> {
     if unsigned.len() > EXACT_DIGITS {
         return None;
     }
-    let (mut digits, mut places, mut has_point) = (0_u64, 0_u32, false);
-    for byte in unsigned {
-        match byte {
-            b'0'..=b'9' => {
-                digits = 10 * digits + u64::from(byte - b'0');
-                places += u32::from(has_point);
-            }
-            b'.' if !has_point && !style.points_group => has_point = true,
-            b',' if !has_point && !style.commas_group => has_point = true,
-            _ => return None,
+    let (mut digits, mut point) = (0_u64, None);
+    for (place, byte) in unsigned.iter().enumerate() {
+        let digit = byte.wrapping_sub(b'0');
+        if digit <= 9 {
+            digits = 10 * digits + u64::from(digit);
+        } else if point.is_none() && style.is_point(*byte) {
+            point = Some(place);
+        } else {
+            return None;
         }
     }
-    if unsigned.len() == usize::from(has_point) {
+    if unsigned.len() == usize::from(point.is_some()) {
         return None;
     }
-    Some((is_negative, digits, places))
+    let places = point.map_or(0, |point| unsigned.len() - point - 1);
+    Some((is_negative, digits, places as u32))
 }
 
 fn parsed(text: &[u8]) -> Option<f64> {

@@ -32,6 +32,11 @@ impl Style {
         }
     }
 
+    /// Whether `mark` may be the decimal point of a number that has no other mark.
+    pub fn is_point(self, mark: u8) -> bool {
+        mark == b'.' && !self.points_group || mark == b',' && !self.commas_group
+    }
+
     /// Whether `text` means the same in this style as in the default one.
     pub fn reads_alike(self, text: &[u8]) -> bool {
         !(self.points_group && text.contains(&b'.') || self.commas_group && text.contains(&b','))
