@@ -73,7 +73,8 @@ build() {
     case $board in
         pico) uf2 rp2040 "$programs/pico" ;;
         pico2) uf2 rp2350 "$programs/pico2" ;;
-        pico-no-usb) cp "$programs/pico" "$programs/pico-no-usb" && echo "$board: $programs/pico-no-usb" ;;
+        # Moved, so that nobody takes it for the one with USB.
+        pico-no-usb) rm -f "$programs/pico-no-usb" && mv "$programs/pico" "$programs/pico-no-usb" && echo "$board: $programs/pico-no-usb" ;;
         nrf52840) echo "$board: $programs/nrf52840" ;;
         wasm) echo "$board: $programs/chirrup_wasm.wasm" ;;
         sensors) echo "$board: $programs/examples/libdriver_only.rlib" ;;

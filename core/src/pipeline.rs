@@ -205,9 +205,9 @@ impl Pipeline {
     }
 
     /// As so many calls of [`Pipeline::tick`], quicker, for whoever needs the last voice alone.
-    pub fn run(&self, state: &mut PipelineState, ticks: u64) -> Voice {
+    pub fn run(&self, state: &mut PipelineState, ticks: u32) -> Voice {
         let before = state.since_sample;
-        state.since_sample = state.later_by(ticks);
+        state.since_sample = state.later_by(u64::from(ticks));
         if self.is_stale(state) {
             state.since_sample = before;
             (0..ticks).for_each(|_| _ = self.tick(state));
@@ -543,14 +543,14 @@ mod tests {
         #[test]
         fn a_run_of_ticks_is_as_so_many_single_ones(
             parts in prop::collection::vec(
-                (-6.0..6.0_f32, 20.0..60.0_f32, prop::option::weighted(0.1, 0..20_000_u64)),
+                (-6.0..6.0_f32, 20.0..60.0_f32, prop::option::weighted(0.1, 0..20_000_u32)),
                 1..12,
             ),
             muted_ms in prop::option::of(0..3_000_i64),
             cruise in any::<bool>(),
         ) {
-            let mut settings = Settings::default();
-            settings.polar = cruise.then(PolarSettings::default);
+            let polar = cruise.then(PolarSettings::default);
+            let mut settings = Settings { polar, ..Settings::default() };
             settings.tone.mode = if cruise { SoundMode::Netto } else { SoundMode::Climb };
             let pipeline = settings.build().unwrap();
             let (mut single, mut run) = (PipelineState::default(), PipelineState::default());
@@ -568,14 +568,14 @@ mod tests {
                     prop_assert_eq!(readings[0], readings[1]);
                     (0..ticks).for_each(|_| _ = pipeline.tick(&mut single));
                     prop_assert_eq!(pipeline.run(&mut run, ticks), single.voice());
-                    time = Micros(time.0 + TICK.0 * ticks as i64);
+                    time = Micros(time.0 + TICK.0 * i64::from(ticks));
                 }
                 let [one, other] = [&single, &run].map(|state| format!("{:?}", state.sounder));
                 prop_assert_eq!(one, other);
                 prop_assert_eq!(single.since_sample, run.since_sample);
                 if let Some(milliseconds) = muted_ms {
                     let mute = Micros(1_000 * milliseconds);
-                    [&mut single, &mut run].map(|state| state.mute_for(mute));
+                    [&mut single, &mut run].into_iter().for_each(|state| state.mute_for(mute));
                 }
             }
         }

@@ -238,11 +238,11 @@ impl Replay {
     fn run_unheard(&mut self, time: Micros) {
         let mut ticks = self.ticks_due(time);
         while ticks > 0 && !self.instruments.iter().all(Instrument::is_quiet) {
-            let now = ticks.min(BATCH as u64);
+            let now = ticks.min(BATCH as u64) as u32;
             for Instrument { pipeline, state } in self.instruments.iter_mut() {
                 pipeline.run(state, now);
             }
-            ticks -= now;
+            ticks -= u64::from(now);
         }
     }
 

@@ -157,7 +157,7 @@ impl Default for BeepState {
 impl BeepState {
     /// Advances by so many [`TICK`]s towards `sound`, which is played at a level and in a timbre.
     /// What ends keeps its own until it has faded.
-    pub(crate) fn run_shaded(&mut self, sound: &Sound, level: f32, timbre: Timbre, ticks: u64) {
+    pub(crate) fn run_shaded(&mut self, sound: &Sound, level: f32, timbre: Timbre, ticks: u32) {
         self.run(sound, ticks);
         if self.voice.meaning == sound.meaning() {
             (self.voice.level, self.voice.timbre) = (level, timbre);
@@ -172,7 +172,7 @@ impl BeepState {
 
     /// Advances by so many ticks; what does not change between them is worked out once.
     #[inline]
-    fn run(&mut self, sound: &Sound, ticks: u64) {
+    fn run(&mut self, sound: &Sound, ticks: u32) {
         match *sound {
             Sound::Silent => self.each(ticks, Meaning::Nothing, |_| ()),
             Sound::Steady { pitch } => {
@@ -201,7 +201,7 @@ impl BeepState {
 
     /// Every tick of a sound that means `meaning`: `play` once the sound before has ended.
     #[inline(always)]
-    fn each(&mut self, ticks: u64, meaning: Meaning, play: impl Fn(&mut Self)) {
+    fn each(&mut self, ticks: u32, meaning: Meaning, play: impl Fn(&mut Self)) {
         for _ in 0..ticks {
             self.ticks_since_edge = self.ticks_since_edge.saturating_add(1);
             if self.meaning == meaning || self.leave(meaning) {

@@ -130,7 +130,7 @@ impl Sounder {
     }
 
     /// As so many calls of [`Sounder::tick`] with readings that are not stale, quicker.
-    pub(crate) fn run(&self, state: &mut SounderState, ticks: u64) {
+    pub(crate) fn run(&self, state: &mut SounderState, ticks: u32) {
         if state.fault.is_in_trouble() || state.muted.0 > 0 {
             (0..ticks).for_each(|_| _ = self.tick(state, false));
         } else {

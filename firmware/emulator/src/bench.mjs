@@ -12,11 +12,14 @@ import { at } from './trace.mjs';
 
 const PINS = { sda: 4, scl: 5, speaker: 14, led: 25, volume: 10, mute: 11, mode: 12 };
 
+/** Boards whose program has their name. */
+const BOARDS = ['pico', 'pico-no-usb', 'pico2', 'nrf52840'];
+
 /** Where firmware/build.sh leaves a board's program. */
 export function built(target, name) {
   const boards = process.env.CHIRRUP_BOARDS_DIR ?? fileURLToPath(new URL('../../../target/boards', import.meta.url));
   const path = `${boards}/${target}/release/${name}`;
-  if (!existsSync(path)) throw new Error(`${name} is not built yet; type: firmware/build.sh ${name === 'pico' ? 'pico' : 'qemu qemu-m0plus qemu-m33 wasm'}`);
+  if (!existsSync(path)) throw new Error(`${name} is not built yet; type: firmware/build.sh ${BOARDS.includes(name) ? name : 'qemu qemu-m0plus qemu-m33 wasm'}`);
   return path;
 }
 
