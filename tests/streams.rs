@@ -3,6 +3,8 @@
 use crate::support::{folder, write};
 use std::io::{BufRead, BufReader, Read, Write};
 use std::process::{Child, Command, Stdio};
+use std::sync::mpsc::{Receiver, channel};
+use std::time::Duration;
 
 fn spawn(args: &[&str]) -> Child {
     Command::new(assert_cmd::cargo::cargo_bin!("chirrup"))
@@ -105,4 +107,60 @@ fn samples_a_year_apart_are_passed_in_a_moment_too() {
     crate::support::run(&["replay", &trace, "--csv", csv.to_str().expect("text")]);
     let rows = std::fs::read_to_string(csv).expect("it is there").lines().count();
     assert_eq!(rows, 5);
+}
+
+/// Longer than any machine needs for a few rows; a test that passes does not wait for it.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+/// The lines of a stream as they come.
+fn lines_of(stream: impl Read + Send + 'static) -> Receiver<String> {
+    let (sender, receiver) = channel();
+    std::thread::spawn(move || {
+        let lines = BufReader::new(stream).lines().map_while(Result::ok);
+        lines.take_while(|line| sender.send(line.clone()).is_ok()).for_each(drop);
+    });
+    receiver
+}
+
+/// Feeds a trace row by row to `chirrup replay - --csv OUT` whose input stays open, and wants the
+/// readings of a row before the next is sent, once it is clear what the trace is.
+fn every_row_is_answered(mut child: Child, readings: &Receiver<String>) {
+    let mut input = child.stdin.take().expect("it has an input");
+    let rows: Vec<String> =
+        crate::support::trace_of(50.0, 4.0, |t| t).lines().map(str::to_owned).collect();
+    let (first, later) = rows.split_at(1 + 64);
+    writeln!(input, "{}", first.join("\n")).expect("it reads");
+    for (number, _) in (1..).zip(first) {
+        readings.recv_timeout(PATIENCE).unwrap_or_else(|_| panic!("no line {number}"));
+    }
+    for row in later {
+        // As a serial port may give it: in two pieces.
+        let (begin, end) = row.split_at(row.len() / 2);
+        write!(input, "{begin}").and_then(|()| input.flush()).expect("it reads");
+        writeln!(input, "{end}").and_then(|()| input.flush()).expect("it reads");
+        let reading = readings.recv_timeout(PATIENCE).expect("the readings of this row");
+        assert_eq!(reading.split(',').next(), row.split(',').next());
+    }
+    drop(input);
+    assert!(child.wait().expect("it ends").success());
+    assert!(readings.recv().is_err(), "nothing is left for the end");
+}
+
+#[test]
+fn readings_of_a_live_pipe_come_out_row_by_row() {
+    let mut child = spawn(&["replay", "-", "--csv", "-"]);
+    let readings = lines_of(child.stdout.take().expect("it has an output"));
+    every_row_is_answered(child, &readings);
+}
+
+#[test]
+#[cfg(unix)]
+fn readings_come_out_row_by_row_into_a_named_pipe_too() {
+    let folder = folder();
+    let pipe = crate::support::path(&folder, "readings");
+    let made = Command::new("mkfifo").arg(&pipe).status().expect("mkfifo is there");
+    assert!(made.success());
+    let child = spawn(&["replay", "-", "--csv", &pipe]);
+    let readings = lines_of(std::fs::File::open(&pipe).expect("it is opened by both"));
+    every_row_is_answered(child, &readings);
 }

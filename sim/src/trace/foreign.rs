@@ -1,10 +1,11 @@
 //! What a file's first bytes show before it is read as text: compressed by gzip, or a log of
 //! another kind, which is answered with what to do.
 
+use super::start;
 use crate::error::{Complaint, Error, Result};
+use std::io::BufRead;
 #[cfg(feature = "replay")]
-use std::io;
-use std::io::{BufRead, BufReader, Cursor, Read};
+use std::io::{self, BufReader, Read};
 
 /// The kinds are told apart by so many bytes.
 const NEEDED: usize = 16;
@@ -37,14 +38,10 @@ const KINDS: [(&[u8], &str, &str); 9] = [
 ///
 /// # Errors
 /// A log of a kind that is not read, or a disk that cannot be read.
-pub(super) fn unpacked(name: &str, mut input: Box<dyn BufRead>) -> Result<Box<dyn BufRead>> {
+pub(super) fn unpacked(name: &str, input: Box<dyn BufRead>) -> Result<Box<dyn BufRead>> {
     let cannot = |source| Error::io("cannot read", name, source);
-    if input.fill_buf().map_err(cannot)?.len() < NEEDED {
-        let mut start = Vec::with_capacity(NEEDED);
-        input.by_ref().take(NEEDED as u64).read_to_end(&mut start).map_err(cannot)?;
-        input = Box::new(BufReader::new(Cursor::new(start).chain(input)));
-    }
-    let start = input.fill_buf().map_err(cannot)?;
+    let mut input = start::gathered(input, |start| start.len() >= NEEDED).map_err(cannot)?;
+    let start = start::of(input.as_mut()).map_err(cannot)?;
     if let Some((_, found, hint)) = KINDS.iter().find(|(begin, ..)| start.starts_with(begin)) {
         return Err(other(name, found, hint));
     }
@@ -108,7 +105,7 @@ mod tests {
     use super::*;
     use flate2::Compression;
     use flate2::write::GzEncoder;
-    use std::io::Write;
+    use std::io::{Cursor, Write};
 
     fn packed(text: &[u8]) -> Vec<u8> {
         let mut packer = GzEncoder::new(Vec::new(), Compression::default());

@@ -32,6 +32,7 @@ mod required;
 mod row;
 mod sorted;
 mod spread;
+mod start;
 mod suffice;
 #[cfg(test)]
 pub(crate) mod testing;
@@ -58,10 +59,8 @@ pub fn open(
     input: Box<dyn BufRead>,
     columns: &columns::ColumnMap,
 ) -> Result<Box<dyn Trace>> {
-    let cannot = |source| Error::io("cannot read", name, source);
-    let mut input = text_of(name, input)?;
-    let start = input.fill_buf().map_err(cannot)?;
-    if igc::looks_like_igc(name, start) {
+    let (input, is_igc) = judged(name, input)?;
+    if is_igc {
         Ok(Box::new(igc::IgcTrace::open(name, input)?))
     } else {
         Ok(Box::new(csv::CsvTrace::open(name, input, columns)?))
@@ -73,12 +72,8 @@ pub fn open(
 /// # Errors
 /// No header, another kind of file, or a disk that cannot be read.
 pub fn column_names(name: &str, input: Box<dyn BufRead>) -> Result<Vec<String>> {
-    let mut input = text_of(name, input)?;
-    let start = input.fill_buf().map_err(|source| Error::io("cannot read", name, source))?;
-    if igc::looks_like_igc(name, start) {
-        return Ok(Vec::new());
-    }
-    csv::column_names(name, input)
+    let (input, is_igc) = judged(name, input)?;
+    if is_igc { Ok(Vec::new()) } else { csv::column_names(name, input) }
 }
 
 /// No fewer than the lines of a trace, by counting the bytes that may end one.
@@ -99,11 +94,22 @@ pub fn lines_at_most(name: &str, input: Box<dyn BufRead>) -> Result<u64> {
     }
 }
 
+/// The text of a trace, and whether it is an IGC log.
+fn judged(name: &str, input: Box<dyn BufRead>) -> Result<(Box<dyn BufRead>, bool)> {
+    let cannot = |source| Error::io("cannot read", name, source);
+    let is_clear = |start: &[u8]| igc::is_clear(name, start);
+    let mut input = start::gathered(text_of(name, input)?, is_clear).map_err(cannot)?;
+    let is_igc = igc::looks_like_igc(name, start::of(input.as_mut()).map_err(cannot)?);
+    Ok((input, is_igc))
+}
+
 /// Unpacked, and in UTF-8.
 fn text_of(name: &str, input: Box<dyn BufRead>) -> Result<Box<dyn BufRead>> {
-    let mut input = foreign::unpacked(name, input)?;
-    let start = input.fill_buf().map_err(|source| Error::io("cannot read", name, source))?;
-    Ok(match utf16::order_of(start) {
+    let cannot = |source| Error::io("cannot read", name, source);
+    let input = foreign::unpacked(name, input)?;
+    let is_enough = |start: &[u8]| start.len() >= utf16::NEEDED;
+    let mut input = start::gathered(input, is_enough).map_err(cannot)?;
+    Ok(match utf16::order_of(start::of(input.as_mut()).map_err(cannot)?) {
         Some(order) => Box::new(utf16::Utf16::new(input, order)),
         None => input,
     })

@@ -5,6 +5,9 @@ use std::io::{self, BufRead, Read};
 /// Bytes of UTF-8 that are made at a time.
 const BLOCK: usize = 8 * 1024;
 
+/// The order of the bytes is told by so many.
+pub(super) const NEEDED: usize = 4;
+
 /// Which byte of a unit comes first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum ByteOrder {

@@ -6,6 +6,7 @@
 //! pressure and GNSS altitude, and `log` knows the three. Time zero is the first fix.
 
 mod altitude;
+mod kind;
 mod log;
 mod record;
 mod window;
@@ -13,32 +14,10 @@ mod window;
 use super::lines::Lines;
 use super::{Item, Position, Skipped, Trace};
 use crate::error::{Complaint, Error, Result};
+pub use kind::looks_like_igc;
+pub(super) use kind::is_clear;
 use log::{Beside, Log};
 use std::io::BufRead;
-
-/// Whether this is an IGC file: by the ending of its name, else by its first lines.
-///
-/// One that is named `.csv` is told by its first line, the recorder's, and a later one. `start` may
-/// be as much of the file as is at hand.
-pub fn looks_like_igc(name: &str, start: &[u8]) -> bool {
-    let name = name.to_ascii_lowercase();
-    let has_ending = |ending: &str| name.strip_suffix(".gz").unwrap_or(&name).ends_with(ending);
-    let is_igc_line = |line: &[u8]| {
-        record::date(line).is_some()
-            || (line.first() == Some(&b'B') && record::fix(line.trim_ascii_end()).is_ok())
-    };
-    let is_recorder = |line: &[u8]| {
-        let is_free = |byte: &u8| !matches!(byte, b',' | b';' | b'\t' | b'|');
-        let is_code = |byte: &u8| byte.is_ascii_uppercase() || byte.is_ascii_digit();
-        line.first() == Some(&b'A')
-            && line.get(1..4).is_some_and(|maker| maker.iter().all(is_code))
-            && line.iter().all(is_free)
-    };
-    let mut lines = start.split(|byte| matches!(byte, b'\n' | b'\r'));
-    has_ending(".igc")
-        || (!has_ending(".csv") || lines.clone().next().is_some_and(is_recorder))
-            && lines.any(is_igc_line)
-}
 
 /// An IGC trace that is being read.
 pub struct IgcTrace {
