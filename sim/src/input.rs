@@ -1,6 +1,7 @@
 //! Where a trace comes from: a file, standard input, or the trace inside this program.
 
 use crate::error::{Error, Result};
+use crate::waiting::Waiting;
 use crate::words::{shown, shown_path};
 use std::cell::Cell;
 use std::fs::File;
@@ -34,6 +35,8 @@ pub struct Opened {
     pub length: Option<u64>,
     /// How many have been read.
     pub read: Rc<Cell<u64>>,
+    /// What is done before the next piece of a stream is waited for; a file is never waited for.
+    pub waiting: Waiting,
 }
 
 impl Input {
@@ -103,8 +106,11 @@ impl Input {
             Input::Stream(Some(path)) => (Box::new(open_file(path)?.0), None),
             Input::Embedded { text, .. } => (Box::new(Cursor::new(*text)), Some(text.len() as u64)),
         };
-        let counted = Counted { source, read: Rc::clone(&read) };
-        Ok(Opened { reader: Box::new(BufReader::with_capacity(BUFFER, counted)), length, read })
+        let waiting = Waiting::default();
+        let waits = matches!(self, Input::Stream(_)).then(|| waiting.clone());
+        let counted = Counted { source, read: Rc::clone(&read), waits };
+        let reader = Box::new(BufReader::with_capacity(BUFFER, counted));
+        Ok(Opened { reader, length, read, waiting })
     }
 }
 
@@ -131,10 +137,12 @@ fn open_file(path: &Path) -> Result<(File, u64)> {
 struct Counted {
     source: Box<dyn Read>,
     read: Rc<Cell<u64>>,
+    waits: Option<Waiting>,
 }
 
 impl Read for Counted {
     fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        self.waits.iter().for_each(Waiting::begins);
         let count = self.source.read(buffer)?;
         self.read.set(self.read.get() + count as u64);
         Ok(count)

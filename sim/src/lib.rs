@@ -116,6 +116,8 @@ pub mod truth;
 #[cfg(feature = "program")]
 pub mod tune;
 pub mod units;
+#[cfg(feature = "replay")]
+pub mod waiting;
 #[cfg(feature = "program")]
 pub mod watch;
 pub mod words;

@@ -16,6 +16,7 @@ use super::port::{Heard, Port};
 use super::talk;
 use crate::error::{Error, Result};
 use crate::output::place::Placed;
+use crate::waiting::Waiting;
 use crate::words::shown_path;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::{IsTerminal, Write, stderr};
@@ -137,6 +138,8 @@ struct File {
     rows: u64,
     reconnections: u32,
     flushed: Instant,
+    /// For whoever reads along.
+    waiting: Waiting,
 }
 
 impl File {
@@ -148,9 +151,12 @@ impl File {
         if stderr().is_terminal() {
             bar.set_draw_target(ProgressDrawTarget::stderr());
         }
+        let (placed, waiting) = (Placed::create(out)?, Waiting::default());
+        placed.empty_before(&waiting);
         Ok(Self {
             path: out.to_owned(),
-            placed: Placed::create(out)?,
+            placed,
+            waiting,
             bar,
             header: None,
             is_in_step: false,
@@ -239,6 +245,7 @@ impl File {
     fn write(&mut self, line: &str) -> Result<()> {
         writeln!(self.placed, "{line}")
             .map_err(|source| Error::io("cannot write", &self.path, source))?;
+        self.waiting.begins();
         if self.flushed.elapsed() > Duration::from_secs(1) { self.flush() } else { Ok(()) }
     }
 

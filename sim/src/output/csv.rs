@@ -42,6 +42,7 @@ use super::place::{Placed, Sealed};
 use super::sizes::Sizes;
 use crate::error::{Error, Result};
 use crate::replay::{Listening, Row};
+use crate::waiting::Waiting;
 use crate::words::shown_path;
 use chirrup_core::{Aided, Reading};
 use std::io::{self, Write};
@@ -107,6 +108,10 @@ impl Output for CsvOutput {
 
     fn listening(&self) -> Listening {
         Listening::Rows
+    }
+
+    fn empty_before(&self, waiting: &Waiting) {
+        self.file.empty_before(waiting);
     }
 
     fn bytes(&self) -> Sizes {

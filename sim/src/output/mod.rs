@@ -17,6 +17,7 @@ pub(crate) mod picture_file;
 pub mod place;
 pub(crate) mod plot;
 pub mod sizes;
+mod stream;
 pub mod watch;
 pub mod wav;
 mod wav_marks;
@@ -25,6 +26,7 @@ use crate::error::Result;
 use crate::output::place::Sealed;
 use crate::output::sizes::Sizes;
 use crate::replay::{Listening, Row, Stretch};
+use crate::waiting::Waiting;
 
 /// Something that is made while a trace is replayed.
 pub trait Output {
@@ -48,6 +50,9 @@ pub trait Output {
     /// Time zero of the trace is so many seconds after midnight UTC; called once the trace has been
     /// read, if it has a clock.
     fn time_zero_is(&mut self, _utc_s: f64) {}
+
+    /// Brings out what is there of a stream whenever `waiting` begins, where somebody may read along.
+    fn empty_before(&self, _waiting: &Waiting) {}
 
     /// How much has been written so far; nothing where it cannot be much.
     fn bytes(&self) -> Sizes {

@@ -13,7 +13,9 @@
 
 use super::beside::{Beside, folder_of};
 use super::leftover::sweep;
+use super::stream::Stream;
 use crate::error::{Error, Result};
+use crate::waiting::Waiting;
 use std::fs::{File, OpenOptions};
 use std::io::{self, BufWriter, Seek, Write};
 use std::path::{Path, PathBuf};
@@ -34,7 +36,7 @@ enum Target {
     /// A temporary file beside the place, and the name that it will get.
     Beside(BufWriter<NamedTempFile>, PathBuf),
     /// Standard output or something that cannot be renamed over, and no need to go back in it.
-    Stream(BufWriter<Box<dyn Write>>),
+    Stream(Stream),
     /// The same, for a writer that must go back: kept in a temporary file and copied at the end.
     Spooled(BufWriter<File>, Box<dyn Write>),
 }
@@ -45,7 +47,7 @@ impl Placed {
     /// # Errors
     /// When the folder of `path` is not there or cannot be written.
     pub fn create(path: &Path) -> Result<Self> {
-        Self::open(path, |stream| Ok(Target::Stream(BufWriter::with_capacity(BUFFER, stream))))
+        Self::open(path, |stream| Ok(Target::Stream(Stream::new(BUFFER, stream))))
     }
 
     /// A file whose beginning is written again at the end, such as a WAV.
@@ -106,6 +108,14 @@ impl Placed {
     /// When the disk is full or the file cannot be renamed; nothing new is then under its name.
     pub fn finish(self) -> Result<Option<PathBuf>> {
         self.seal()?.place()
+    }
+
+    /// Brings out what a stream has been given whenever `waiting` begins; of a file, which has no
+    /// name yet, nobody can read.
+    pub fn empty_before(&self, waiting: &Waiting) {
+        if let Target::Stream(stream) = &self.target {
+            stream.empty_before(waiting);
+        }
     }
 
     /// The file as the user named it.

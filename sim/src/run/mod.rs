@@ -69,7 +69,10 @@ pub fn replay(
         if interrupted.load(Ordering::Relaxed) { Error::Interrupted } else { error }
     })?;
     check_sizes(options)?;
-    replay_trace(options, trace.as_mut(), &mut || progress.tick(), interrupted, watcher)
+    let outputs = create_outputs(options, trace.has_inertial(), interrupted)?;
+    outputs.iter().for_each(|output| output.empty_before(&opened.waiting));
+    let mut tick = || progress.tick();
+    replay_into(outputs, options, (trace.as_mut(), &mut tick), interrupted, watcher)
 }
 
 /// The same with a trace that is open, of which `options.input` is only the name; `tick` is called
@@ -84,8 +87,18 @@ pub fn replay_trace(
     interrupted: &AtomicBool,
     watcher: &mut dyn Watch,
 ) -> Result<Summary> {
+    let outputs = create_outputs(options, trace.has_inertial(), interrupted)?;
+    replay_into(outputs, options, (trace, tick), interrupted, watcher)
+}
+
+fn replay_into(
+    mut outputs: Vec<Box<dyn Output + '_>>,
+    options: &ReplayOptions,
+    (trace, tick): (&mut dyn Trace, &mut dyn FnMut()),
+    interrupted: &AtomicBool,
+    watcher: &mut dyn Watch,
+) -> Result<Summary> {
     let name = options.input.name();
-    let mut outputs = create_outputs(options, trace.has_inertial(), interrupted)?;
     let listening = outputs.iter().map(|output| output.listening());
     let listening = listening.fold(watcher.listening(), Listening::max);
     let mut summary = Summary::new(name.clone(), trace.format(), &options.instruments);

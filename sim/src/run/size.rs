@@ -40,3 +40,27 @@ impl Rows {
         self.count * if has_inertial { ROW + INERTIAL } else { ROW }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_are_few_as_long_as_their_readings_may_be_written_unasked() {
+        let most = MOST_UNASKED / (ROW + INERTIAL);
+        assert!(are_few(0) && are_few(most));
+        assert!(!are_few(most + 1) && !are_few(u64::MAX));
+    }
+
+    /// The sizes that are then checked would have let them pass, with an inertial sensor or not.
+    #[test]
+    fn few_rows_would_not_have_been_refused() {
+        let rows = Rows { count: MOST_UNASKED / (ROW + INERTIAL), ..Rows::default() };
+        for has_inertial in [false, true] {
+            let sizes = Sizes { sound: 0, readings: rows.readings_bytes(has_inertial) };
+            assert!(sizes.check("a.csv", false).is_ok(), "{has_inertial}");
+        }
+        let more = Sizes { sound: 0, readings: MOST_UNASKED + 1 };
+        assert!(more.check("a.csv", false).is_err());
+    }
+}

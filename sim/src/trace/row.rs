@@ -135,3 +135,6 @@ pub(super) fn visible(name: &str) -> String {
     };
     name.chars().filter(is_seen).collect::<String>().trim().to_owned()
 }
+
+#[cfg(test)]
+mod tests;

@@ -164,6 +164,54 @@ proptest! {
     }
 }
 
+/// Lines by RFC 4180, in which a quoted field may hold a line end, and those of the other systems.
+#[test]
+fn lines_at_most_are_never_fewer_than_those_of_the_file() {
+    let count = |bytes: &[u8]| lines_at_most("a.csv", Box::new(Cursor::new(bytes.to_vec())));
+    for (text, lines) in [
+        ("", 0),
+        ("a", 1),
+        ("a\n", 1),
+        ("a\nb", 2),
+        ("a\r\nb\r\n", 2),
+        ("a\rb\rc", 3),
+        ("\"a\nb\",c\n", 1),
+        ("a\r\r\nb", 2),
+        ("\n\n\n", 3),
+    ] {
+        let most = count(text.as_bytes()).expect("memory can be read");
+        assert!(most >= lines, "{text:?}: {most} of {lines}");
+        assert!(most <= 1 + text.len() as u64, "{text:?}: {most}");
+        let wide = count(&utf16(&format!("\u{feff}{text}"), u16::to_le_bytes));
+        assert_eq!(wide.expect("memory can be read"), most, "{text:?} in UTF-16");
+        #[cfg(feature = "replay")]
+        assert_eq!(count(&gzip::packed(text.as_bytes())).expect("it is whole"), most, "{text:?}");
+    }
+    // Exactly those that end, and the one behind the last end.
+    assert_eq!(count(b"a\nb\nc\n").expect("memory can be read"), 4);
+}
+
+proptest! {
+    #![proptest_config(seeded())]
+
+    #[test]
+    fn no_file_has_more_lines_than_are_counted(
+        pieces in proptest::collection::vec(
+            prop_oneof![Just("\n"), Just("\r\n"), Just("\r"), Just("1,\"2"), Just("\",3")],
+            0..40,
+        ),
+    ) {
+        let bytes = pieces.concat().into_bytes();
+        let most = lines_at_most("a", Box::new(Cursor::new(bytes.clone()))).expect("read");
+        let mut lines = lines::Lines::new(Box::new(Cursor::new(bytes))).expect("read");
+        let mut found = 0;
+        while lines.next().expect("read").is_some() {
+            found += 1;
+        }
+        prop_assert!(found <= most, "{} of {}", most, found);
+    }
+}
+
 #[cfg(feature = "replay")]
 mod gzip {
     use super::*;

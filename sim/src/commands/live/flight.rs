@@ -2,7 +2,7 @@
 //! types one.
 
 use super::log::Log;
-use crate::commands::say::say;
+use crate::commands::say::{say, say_beside};
 use chirrup::ears::Ears;
 use chirrup::error::{Error, Result};
 use chirrup::output::live::Speaker;
@@ -43,7 +43,9 @@ pub fn run(
     let speaker = Speaker::open(1, AHEAD_S, interrupted)?;
     let sound = Renderer::new(speaker.sample_rate_hz(), false);
     let log = Log::create(output)?;
-    let mut flight = Flight { onboard, speaker, sound, log, begun, typed: typed(), name };
+    let log_is_said = output == Some(Path::new("-"));
+    let mut flight =
+        Flight { onboard, speaker, sound, log, log_is_said, begun, typed: typed(), name };
     let ended = flight.fly(interrupted);
     // The sound still in the buffer is dropped; the log is kept whatever ended the flight.
     let file = flight.log.finish()?;
@@ -58,6 +60,8 @@ struct Flight<'a, B> {
     speaker: Speaker<'a>,
     sound: Renderer,
     log: Log,
+    /// Standard output has the log; what the console answers goes beside it.
+    log_is_said: bool,
     begun: Instant,
     typed: Receiver<String>,
     name: String,
@@ -102,8 +106,9 @@ impl<B: Bus> Flight<'_, B> {
         while let Some(row) = self.onboard.next_row() {
             self.log.write(&row)?;
         }
+        self.log.wait();
         while let Some(line) = self.onboard.next_said() {
-            say(&format!("{line}\n"))?;
+            say_beside(&format!("{line}\n"), self.log_is_said)?;
         }
         Ok(())
     }

@@ -2,6 +2,7 @@
 
 use chirrup::error::{Error, Result};
 use chirrup::output::place::Placed;
+use chirrup::waiting::Waiting;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
@@ -13,6 +14,8 @@ const FLUSH: Duration = Duration::from_secs(1);
 pub struct Log {
     file: Option<Placed>,
     flushed: Instant,
+    /// For whoever reads along.
+    waiting: Waiting,
 }
 
 impl Log {
@@ -21,7 +24,14 @@ impl Log {
     /// # Errors
     /// The file cannot be written.
     pub fn create(path: Option<&Path>) -> Result<Self> {
-        Ok(Self { file: path.map(Placed::create).transpose()?, flushed: Instant::now() })
+        let (file, waiting) = (path.map(Placed::create).transpose()?, Waiting::default());
+        file.iter().for_each(|file| file.empty_before(&waiting));
+        Ok(Self { file, flushed: Instant::now(), waiting })
+    }
+
+    /// Brings out what a pipe was given: there are no more lines for now.
+    pub fn wait(&self) {
+        self.waiting.begins();
     }
 
     /// Writes a line.

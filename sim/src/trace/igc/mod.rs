@@ -14,8 +14,8 @@ mod window;
 use super::lines::Lines;
 use super::{Item, Position, Skipped, Trace};
 use crate::error::{Complaint, Error, Result};
-pub use kind::looks_like_igc;
 pub(super) use kind::is_clear;
+pub use kind::looks_like_igc;
 use log::{Beside, Log};
 use std::io::BufRead;
 
