@@ -94,10 +94,16 @@ live FOLDER="target/live":
 no-panic:
     tests/no_panic/run
 
-# Licences and sources of the dependencies, on every platform; needs cargo-deny.
+# Licences and sources of the dependencies, on every platform, and those of the Python package, the page and the boards, which are workspaces of their own; needs cargo-deny.
 licences:
     cargo fetch --quiet --locked
     cargo deny --offline check licenses bans sources
+    for folder in sim/python sim/web firmware/boards/*; do \
+        echo "$folder"; \
+        cargo fetch --quiet --locked --manifest-path "$folder/Cargo.toml" && \
+        cargo deny --offline --config deny.toml --manifest-path "$folder/Cargo.toml" \
+            check --allow license-not-encountered licenses bans sources || exit 1; \
+    done
 
 # The oldest compiler that Cargo.toml promises, if it is installed (rustup toolchain install 1.91).
 oldest:

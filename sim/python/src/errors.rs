@@ -1,5 +1,6 @@
 //! Errors of the bench as Python's, in the same words.
 
+use crate::words::in_python;
 use chirrup::error::Error as BenchError;
 use pyo3::exceptions::{PyKeyboardInterrupt, PyValueError};
 use pyo3::prelude::*;
@@ -9,14 +10,15 @@ pyo3::create_exception!(
     Error,
     PyValueError,
     "What cannot be used or done, in one line: what, where, and what to do.\n\n\
-     Where the program `chirrup` would refuse the same, the words are the same."
+     Where the program `chirrup` would refuse the same, the words are the same; arguments and\n\
+     functions stand for its options and commands."
 );
 
 /// The Python error of what stopped the bench.
 pub fn raised(error: BenchError) -> PyErr {
     match error {
         BenchError::Interrupted => PyKeyboardInterrupt::new_err(()),
-        error => Error::new_err(error.to_string()),
+        error => Error::new_err(in_python(&error.to_string())),
     }
 }
 

@@ -18,6 +18,7 @@ mod reports;
 mod settings;
 mod sound;
 mod trace;
+mod words;
 mod work;
 
 /// What the Python side of the package is made of.
@@ -37,4 +38,15 @@ mod _native {
     use crate::settings::Settings;
     #[pymodule_export]
     use crate::trace::read_trace;
+    use numpy::{PyArray1, PyArrayMethods};
+    use pyo3::prelude::*;
+
+    /// Loads numpy's functions and those that keep track of who reads an array. The first call
+    /// would load them otherwise, where Ctrl-C would meet code that cannot return an error.
+    #[pymodule_init]
+    fn init(module: &Bound<'_, PyModule>) -> PyResult<()> {
+        module.py().import("numpy")?;
+        PyArray1::<f64>::from_vec(module.py(), Vec::new()).try_readonly()?;
+        Ok(())
+    }
 }

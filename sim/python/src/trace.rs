@@ -1,5 +1,6 @@
 //! `read_trace`: a recording as columns, as the program reads it.
 
+use crate::words::in_python;
 use crate::work;
 use chirrup::error::{Error, Result};
 use chirrup::input::Input;
@@ -108,7 +109,7 @@ impl Read {
                 .iter_mut()
                 .for_each(|column| column.resize(read.time_s.len(), f64::NAN));
         }
-        read.notes = trace.notes();
+        read.notes = trace.notes().iter().map(|note| in_python(note)).collect();
         read.format = trace.format();
         read.date = trace.date();
         read.utc_at_zero_s = trace.utc_start_s();

@@ -47,6 +47,56 @@ def test_any_kind_of_numbers_is_taken(columns: chirrup.Columns) -> None:
     assert whole["time_s"][-1] == 399.0
 
 
+WHOLE = ["int8", "uint8", "int16", "uint16", "int32", "uint32", "int64", "uint64"]
+
+
+@pytest.mark.parametrize("kind", [*WHOLE, "float16", "float32", "longdouble"])
+def test_any_real_numbers_are_taken_in_and_out(kind: str, columns: chirrup.Columns) -> None:
+    numbers = np.arange(100).astype(kind)
+    alike = chirrup.replay(TIME, STATIC, tas=np.repeat(np.arange(100.0), 4))
+    assert same(chirrup.replay(TIME, STATIC, tas=np.repeat(numbers, 4)), alike)
+    ways = [numbers.astype(numbers.dtype.newbyteorder(">")), np.repeat(numbers, 2)[::2], numbers]
+    for array in ways:
+        stream = chirrup.Columns({"time_s": np.arange(100.0), "mine": array})
+        back = pa.RecordBatchReader.from_stream(stream).read_all()["mine"]
+        assert back.to_pylist() == list(range(100))
+        if kind in WHOLE:
+            assert back.type == kind
+    if kind != "longdouble":
+        arrow = pa.array(numbers)
+        assert same(
+            chirrup.replay(TIME, STATIC, tas=pa.chunked_array([arrow] * 4)), replayed(arrow)
+        )
+
+
+def replayed(arrow: Any) -> chirrup.Columns:
+    return chirrup.replay(TIME, STATIC, tas=np.tile(np.asarray(arrow).astype(np.float64), 4))
+
+
+@pytest.mark.parametrize("kind", ["int8", "uint8", "int32", "int64", "uint64", "float"])
+def test_nulls_of_arrow_are_absent(kind: str) -> None:
+    arrow = pa.array([None if place < 100 else 30 for place in range(400)], kind)
+    tas = np.where(np.arange(400) < 100, np.nan, 30.0)
+    expected = chirrup.replay(TIME, STATIC, tas=tas, nan_is_absent=True)
+    assert same(chirrup.replay(TIME, STATIC, tas=arrow, nan_is_absent=True), expected)
+
+
+@pytest.mark.parametrize(
+    ("array", "line"),
+    [
+        (np.zeros(3, complex), "mine: found dtype complex128, expected real numbers, truth values"),
+        (np.zeros(3, "datetime64[s]"), r"mine: found dtype datetime64\[s\], expected real"),
+        (np.array([1, None, 2]), "mine: found dtype object, expected real numbers"),
+        (np.zeros((3, 2)), r"mine: found shape \(3, 2\), expected one dimension"),
+        (np.zeros((3, 2), np.uint8), r"mine: found shape \(3, 2\), expected one dimension"),
+    ],
+)
+def test_what_arrow_cannot_have_is_refused_in_one_line(array: Any, line: str) -> None:
+    with pytest.raises(chirrup.Error, match=line) as refused:
+        pa.RecordBatchReader.from_stream(chirrup.Columns({"mine": array}))
+    assert "\n" not in str(refused.value)
+
+
 def test_masked_values_are_absent() -> None:
     mask = np.zeros(400, bool)
     mask[100:200] = True

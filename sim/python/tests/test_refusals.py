@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -96,8 +98,95 @@ def test_files_that_cannot_be_read_are_refused(tmp_path: Path) -> None:
         chirrup.fly("pull-ups", seed=-1)
 
 
+SHELL = re.compile(r"--[a-z]|`chirrup ")
+NAMELESS = "a,b c\n0,90000\n0.5,90001\n1,90002\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("Baro,Vario\n1,2\n", 'as in columns="time=Baro"'),
+        ("time_s,b c\n0,1\n1,2\n", 'columns="static=b c'),
+        ("time_s,pilot's\n0,1\n1,2\n", "columns=\"static=pilot's"),
+        (NAMELESS, "columns="),
+    ],
+)
+def test_columns_to_name_are_shown_as_an_argument(tmp_path: Path, text: str, line: str) -> None:
+    log = tmp_path / "log.csv"
+    log.write_text(text)
+    for function in (chirrup.read_trace, chirrup.inspect, chirrup.tune):
+        with pytest.raises(chirrup.Error) as refused:
+            function(log)
+        assert line in str(refused.value)
+        assert not SHELL.search(str(refused.value))
+
+
+def test_errors_name_functions_and_arguments_of_python(tmp_path: Path) -> None:
+    trace = tmp_path / "t.csv"
+    trace.write_text("time_s,static_pa\n0,90000\n1,90001\n2,90002\n")
+    broken = tmp_path / "broken.toml"
+    broken.write_text("x = 1\n")
+    calls: list[Callable[[], object]] = [
+        lambda: chirrup.fly("moon"),
+        lambda: chirrup.fly(broken),
+        lambda: chirrup.scenario("moon"),
+        lambda: chirrup.Settings("no_such_setting=1"),
+        lambda: chirrup.Settings(no_such_setting=1),
+        lambda: chirrup.read_trace(trace, columns="static=nowhere"),
+        lambda: chirrup.read_trace(trace, columns="static=static_pa:furlong"),
+        lambda: chirrup.read_trace(trace, columns="static"),
+        lambda: chirrup.inspect(trace, segment=7),
+    ]
+    said = []
+    for call in calls:
+        with pytest.raises(chirrup.Error) as refused:
+            call()
+        said.append(str(refused.value))
+    assert not [line for line in said if SHELL.search(line)]
+    assert said[0].endswith("no such file; chirrup.scenarios() lists them")
+    assert chirrup.scenarios()
+
+
+def test_notes_name_arguments_too(tmp_path: Path) -> None:
+    log = tmp_path / "log.csv"
+    rows = "".join(f"{i / 10},{90_000 + i},0.1,0.2\n" for i in range(40))
+    log.write_text("time_s,static_pa,accel_x_mps2,accel_y_mps2\n" + rows)
+    notes = chirrup.read_trace(log).notes
+    assert any("give those with columns" in note for note in notes), notes
+    assert not [note for note in notes if SHELL.search(note)]
+
+
+def test_what_names_no_file_is_refused_with_what_would() -> None:
+    trace = chirrup.fly("pull-ups", sensor_rate_hz=5)
+    for function in (chirrup.tune, chirrup.inspect, chirrup.read_trace):
+        for named, line in [
+            (trace, r"found a Flight, expected the path of a file; give the one that was read"),
+            (["a.csv", "b.csv"], r"found a list, expected the path.*tune\(\*paths\)"),
+            (3, "found 3, expected the path of a file"),
+        ]:
+            with pytest.raises(TypeError, match=line):
+                function(named)  # type: ignore[arg-type]
+    with pytest.raises(chirrup.Error, match="found no recordings, expected one or more"):
+        chirrup.tune()
+
+
+@pytest.mark.parametrize("dtype", [np.int64, np.uint64, np.longdouble])
+def test_numbers_that_a_double_does_not_have_are_refused(dtype: Any) -> None:
+    static = STATIC.astype(dtype)
+    chirrup.replay(TIME, np.round(static))
+    for odd in (2**53 + 1, 2**63 - 1):
+        static = np.round(STATIC).astype(dtype)
+        static[7] = odd
+        if dtype is np.longdouble:
+            static[7] = dtype(90_000) + dtype(1e-14)
+            if float(static[7]) == static[7]:
+                pytest.skip("longdouble is no longer than double here")
+        with pytest.raises(chirrup.Error, match=r"^static: found .* float64 does not have exactly"):
+            chirrup.replay(TIME, static)
+
+
 ANY_FLOATS = hnp.arrays(
-    dtype=st.sampled_from([np.float64, np.float32, np.int32, np.bool_, np.float16]),
+    dtype=st.sampled_from([np.float64, np.float32, np.int32, np.uint64, np.bool_, np.float16]),
     shape=hnp.array_shapes(min_dims=0, max_dims=2, min_side=0, max_side=30),
 )
 

@@ -9,6 +9,9 @@ use anyhow::Result;
 const BOARDS: [(&str, &str); 2] =
     [("pico", "thumbv6m-none-eabi"), ("pico2", "thumbv8m.main-none-eabihf")];
 
+/// The processors' targets.
+pub const TARGETS: [&str; 2] = [BOARDS[0].1, BOARDS[1].1];
+
 /// Builds each board with `firmware/build.sh`.
 ///
 /// # Errors

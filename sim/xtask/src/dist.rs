@@ -1,9 +1,8 @@
 //! `cargo xtask dist`: every part in its order, one line each; then the archive.
 
-use crate::command::is_there;
 use crate::parts::{PARTS, Part};
 use crate::release::Release;
-use crate::{archive, files, readme, sums};
+use crate::{archive, files, readme, sums, tools};
 use anyhow::{Context, Result, bail};
 use std::collections::BTreeSet;
 use std::fs;
@@ -14,11 +13,11 @@ use std::time::Instant;
 /// Makes the release in `out`, without some parts.
 ///
 /// # Errors
-/// When a tool is missing, a part cannot be made, or a file cannot be written.
+/// When a tool or a target of the compiler is missing, a part cannot be made, or a file cannot be written.
 pub fn make(out: &Path, without: BTreeSet<String>) -> Result<()> {
     let release = Release::of_this_commit(out)?;
     let parts = chosen(&without)?;
-    check_tools(&parts)?;
+    tools::check(&parts)?;
     // What an earlier run made must not pass for this one's, should this one fail.
     sums::forget(&release.out)?;
     files::emptied(&release.folder())?;
@@ -42,20 +41,6 @@ fn chosen(without: &BTreeSet<String>) -> Result<Vec<&'static Part>> {
         }
     }
     Ok(PARTS.iter().filter(|part| !without.contains(part.name)).collect())
-}
-
-/// Before anything is built: one line for each tool that is missing.
-fn check_tools(parts: &[&Part]) -> Result<()> {
-    let mut missing = Vec::new();
-    for part in parts {
-        for tool in part.tools.iter().filter(|tool| !is_there(tool.program)) {
-            missing.push(format!(
-                "{} is missing, for {}: {}, or leave it out: --without {}",
-                tool.program, part.what, tool.remedy, part.name
-            ));
-        }
-    }
-    if missing.is_empty() { Ok(()) } else { bail!("{}", missing.join("\n       ")) }
 }
 
 /// Runs one step and prints its line: which, how long, what.

@@ -46,6 +46,7 @@ mod release;
 mod sbom;
 mod sources;
 mod sums;
+mod tools;
 mod web;
 mod wheel;
 mod whole;

@@ -1,5 +1,6 @@
 //! The parts of a release, in the order in which they are made.
 
+use crate::boards::TARGETS as BOARD_TARGETS;
 use crate::release::Release;
 use crate::{boards, licences, listening, program, sbom, web, wheel};
 use anyhow::Result;
@@ -14,6 +15,8 @@ pub struct Part {
     pub what: &'static str,
     /// What it needs besides Rust, and how to get it.
     pub tools: &'static [Tool],
+    /// The targets of the compiler that it needs besides this machine's.
+    pub targets: &'static [&'static str],
     /// Makes it.
     pub make: fn(&Release) -> Result<()>,
 }
@@ -32,6 +35,9 @@ const MDBOOK: Tool =
     Tool { program: "mdbook", remedy: "`cargo install --locked --version 0.5.4 mdbook`" };
 const MATURIN: Tool = Tool { program: "maturin", remedy: "`pip install maturin`" };
 
+/// Of a page in a browser.
+const PAGE_TARGET: &str = "wasm32-unknown-unknown";
+
 /// All of them. `listening` runs the program; `licences` and `sbom` describe what is there.
 pub const PARTS: [Part; 8] = [
     Part {
@@ -39,6 +45,7 @@ pub const PARTS: [Part; 8] = [
         folder: "bin",
         what: "program, manual pages, completions",
         tools: &[],
+        targets: &[],
         make: program::make,
     },
     Part {
@@ -46,6 +53,7 @@ pub const PARTS: [Part; 8] = [
         folder: "page",
         what: "the instructor's page, one file",
         tools: &[BASH, NODE],
+        targets: &[PAGE_TARGET],
         make: web::page,
     },
     Part {
@@ -53,6 +61,7 @@ pub const PARTS: [Part; 8] = [
         folder: "boards",
         what: "UF2 files for Pico and Pico 2",
         tools: &[BASH],
+        targets: &BOARD_TARGETS,
         make: boards::make,
     },
     Part {
@@ -60,6 +69,7 @@ pub const PARTS: [Part; 8] = [
         folder: "python",
         what: "wheel and source for pip",
         tools: &[MATURIN],
+        targets: &[],
         make: wheel::make,
     },
     Part {
@@ -67,6 +77,7 @@ pub const PARTS: [Part; 8] = [
         folder: "book",
         what: "the book as web pages",
         tools: &[MDBOOK],
+        targets: &[],
         make: web::book,
     },
     Part {
@@ -74,6 +85,7 @@ pub const PARTS: [Part; 8] = [
         folder: "listening",
         what: "six clips and a page that plays them",
         tools: &[],
+        targets: &[],
         make: listening::make,
     },
     Part {
@@ -81,6 +93,7 @@ pub const PARTS: [Part; 8] = [
         folder: "licences",
         what: "licences of everything it is built from",
         tools: &[],
+        targets: &[],
         make: licences::make,
     },
     Part {
@@ -88,6 +101,7 @@ pub const PARTS: [Part; 8] = [
         folder: "sbom",
         what: "bills of materials, CycloneDX 1.5",
         tools: &[],
+        targets: &[],
         make: sbom::make,
     },
 ];

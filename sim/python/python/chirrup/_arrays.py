@@ -74,7 +74,9 @@ def prepared(
         raise TypeError(f"unknown channel {', '.join(sorted(unknown))}; there are {known}")
     given: dict[str, Channel] = {"time": time, "static": static, "dynamic": dynamic}
     given.update(cast("dict[str, Channel]", others))
-    arrays = {name: None if value is None else in_one_piece(value) for name, value in given.items()}
+    arrays = {
+        name: None if value is None else in_one_piece(name, value) for name, value in given.items()
+    }
     if nan_is_absent or not any(isinstance(value, np.ma.MaskedArray) for value in given.values()):
         return arrays, nan_is_absent
     for name, array in arrays.items():
@@ -96,17 +98,43 @@ def _refuse_nan(name: str, array: NDArray[Any], mask: NDArray[np.bool_]) -> None
         )
 
 
-def in_one_piece(value: ArrayLike) -> NDArray[Any]:
+def in_one_piece(name: str, value: ArrayLike) -> NDArray[Any]:
     """An array that is contiguous, aligned and of this machine's byte order.
 
     One that is so already is not copied. Whole numbers become float64, masked values NaN.
+
+    Raises:
+        Error: Numbers that float64 does not have, in the channel or column `name`.
     """
-    array: NDArray[Any]
-    if isinstance(value, np.ma.MaskedArray):
-        array = np.ma.filled(value.astype(np.float64), np.nan)
-    else:
-        array = np.asarray(value)
-    is_other_float = array.dtype.kind == "f" and array.dtype not in (np.float32, np.float64)
-    if array.dtype.kind in "iu" or is_other_float:
-        array = array.astype(np.float64)
+    array: NDArray[Any] = np.asarray(value)
+    if array.dtype.kind in "fiu" and array.dtype not in (np.float32, np.float64):
+        array = _doubles(name, array, np.ma.getmask(value))
+    if isinstance(value, np.ma.MaskedArray) and array.dtype.kind == "f":
+        array = np.where(np.ma.getmaskarray(value), np.nan, array)
     return np.require(array, requirements=["C", "A"])
+
+
+def _doubles(name: str, array: NDArray[Any], mask: Any) -> NDArray[np.float64]:
+    """The same numbers as float64; `mask` has those that nobody reads."""
+    with np.errstate(over="ignore"):
+        doubles = array.astype(np.float64)
+    if array.dtype.itemsize < 8:
+        return doubles
+    is_kept = _is_kept(array, doubles) | mask
+    if not is_kept.all():
+        place = int(np.flatnonzero(~is_kept.ravel())[0])
+        raise Error(
+            f"{name}: found {array.ravel()[place]} as {array.dtype}, which float64 does not have "
+            "exactly; expected numbers that it has"
+        )
+    return doubles
+
+
+def _is_kept(array: NDArray[Any], doubles: NDArray[np.float64]) -> Any:
+    if array.dtype.kind == "f":
+        return (doubles == array) | np.isnan(array)
+    # Beyond the range of the type the way back would be undefined.
+    ends = np.iinfo(array.dtype)
+    is_within = (doubles >= float(ends.min)) & (doubles < float(ends.max))
+    back = np.where(is_within, doubles, 0.0).astype(array.dtype)
+    return is_within & (back == array)

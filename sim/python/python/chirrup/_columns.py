@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 from numpy.typing import NDArray
 
 from . import _native
+from ._arrays import in_one_piece
+
+_PLAIN = ["f4", "f8", "i1", "i2", "i4", "i8", "u1", "u2", "u4", "u8"]
 
 DECIMALS: dict[str, int] = _native.decimals()
 """Decimals with which the program's CSV writes each column of numbers."""
@@ -30,11 +34,22 @@ class Columns(dict[str, NDArray[Any]]):
             A capsule named ``arrow_array_stream``.
 
         Raises:
-            Error: A column that is no array of numbers, truth values or words, or columns of
+            Error: A column that is no array of real numbers, truth values or words, or columns of
                 different lengths.
         """
-        return _native.arrow_stream(self)
+        return _native.arrow_stream({name: _of_a_kind(name, self[name]) for name in self})
 
     def __repr__(self) -> str:
         rows = len(next(iter(self.values()), ()))
         return f"<{type(self).__name__}: {rows} rows of {', '.join(self)}>"
+
+
+def _of_a_kind(name: str, column: Any) -> Any:
+    """The column as an array of a kind that Arrow has: other floats become float64."""
+    array = np.asarray(column)
+    is_plain = array.dtype.str[1:] in _PLAIN and array.dtype.isnative
+    if array.dtype.kind not in "fiu" or is_plain:
+        return column
+    if array.dtype.kind == "f":
+        return in_one_piece(name, array)
+    return array.astype(array.dtype.newbyteorder("="))

@@ -5,8 +5,6 @@ from __future__ import annotations
 import json
 import operator
 import os
-from collections.abc import Iterator
-from contextlib import contextmanager
 from numbers import Real
 from typing import Any, NamedTuple
 
@@ -39,8 +37,7 @@ def inspect(
     """
     native = native_of(settings)
     segment = _segment(segment)
-    with _names_of_python():
-        text = _native.inspect(named(path), columns, segment, native)
+    text = _native.inspect(named(path), columns, segment, native)
     made: dict[str, Any] = json.loads(text)
     return made
 
@@ -72,7 +69,7 @@ def tune(
     ``multiprocessing.get_context("spawn")``.
 
     Args:
-        *paths: The recordings: CSV or IGC.
+        *paths: The files of the recordings: CSV or IGC.
         columns: Names of a CSV's columns, as in `read_trace`.
         segment: The segment to use where a trace has several, the first being 1.
         settings: The present settings, with which others are compared.
@@ -85,6 +82,7 @@ def tune(
     Raises:
         Error: A recording that cannot be used, a number out of range, a process that was forked
             after a first call.
+        TypeError: Something that names no file, such as a `Trace`.
         KeyboardInterrupt: Ctrl-C.
     """
     wish = {
@@ -99,8 +97,7 @@ def tune(
     files = [named(path) for path in paths]
     segment, present = _segment(segment), native_of(settings)
     refuse_without_threads("tune")
-    with _names_of_python():
-        text, native = _native.tune(files, columns, segment, present, wish)
+    text, native = _native.tune(files, columns, segment, present, wish)
     return Tuning(json.loads(text), Settings._of(native))
 
 
@@ -125,15 +122,3 @@ def _number(name: str, value: float | None, most: float | None = None) -> float 
         range_of_it = "from 0" if most is None else f"from 0 to {most:g}"
         raise _native.Error(f"{name}: found {value!r}, expected a number {range_of_it}")
     return float(value)
-
-
-@contextmanager
-def _names_of_python() -> Iterator[None]:
-    """Errors that begin with an option of the program begin with the argument instead."""
-    try:
-        yield
-    except _native.Error as error:
-        text = str(error)
-        if not text.startswith("--segment "):
-            raise
-        raise _native.Error(text.replace("--segment ", "segment=", 1)) from None

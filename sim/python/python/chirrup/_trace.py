@@ -86,7 +86,11 @@ class Trace(Columns):
         Columns that are in one piece are not copied; what else was put in their place becomes
         such an array.
         """
-        return {_CHANNELS[name]: in_one_piece(self[name]) for name in self if name in _CHANNELS}
+        return {
+            channel: in_one_piece(name, self[name])
+            for name, channel in _CHANNELS.items()
+            if name in self
+        }
 
     def replay(self, settings: Given = None) -> Columns:
         """The readings of the recording; see `chirrup.replay`.
@@ -118,8 +122,24 @@ class Trace(Columns):
 
 
 def named(path: str | os.PathLike[str]) -> str:
-    """The name of a file; "-" is one too, and not standard input."""
-    name = os.fspath(path)
+    """The name of a file; "-" is one too, and not standard input.
+
+    Raises:
+        TypeError: What names no file, with what would.
+    """
+    if isinstance(path, Columns):
+        raise TypeError(
+            f"found a {type(path).__name__}, expected the path of a file; give the one that was "
+            "read, or that fly(..., output=path) wrote"
+        )
+    if isinstance(path, list | tuple | set):
+        raise TypeError(
+            f"found a {type(path).__name__}, expected the path of a file; give several to tune "
+            "as tune(*paths)"
+        )
+    if not isinstance(path, str | bytes | os.PathLike):
+        raise TypeError(f"found {path!r:.60}, expected the path of a file")
+    name = os.fsdecode(path)
     return os.path.join(".", name) if name == "-" else name
 
 
