@@ -47,5 +47,6 @@ PATH=/usr/bin:/bin "$folder/user/bin/pip" install --quiet --only-binary=:all: "$
 "$folder/test/bin/ruff" check --no-cache .
 "$folder/test/bin/ruff" format --no-cache --check .
 "$folder/test/bin/mypy" --cache-dir "$folder/mypy"
+(cd "$folder" && test/bin/stubtest chirrup)
 "$folder/test/bin/python" -m pytest -q -p no:cacheprovider
 "$folder/test/bin/python" notebooks.py "$folder/notebooks"

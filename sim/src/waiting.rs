@@ -4,9 +4,11 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
+type Action = Box<dyn Fn()>;
+
 /// Things to do before waiting; shared between the input that waits and the outputs.
 #[derive(Clone, Default)]
-pub struct Waiting(Rc<RefCell<Vec<Box<dyn Fn()>>>>);
+pub struct Waiting(Rc<RefCell<Vec<Action>>>);
 
 impl Waiting {
     /// Adds one.

@@ -4,10 +4,27 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from typing_extensions import disjoint_base
+
+__all__ = [
+    "Error",
+    "Settings",
+    "arrow_stream",
+    "decimals",
+    "fly",
+    "inspect",
+    "read_trace",
+    "render",
+    "replay",
+    "scenario",
+    "scenarios",
+    "tune",
+]
 
 class Error(ValueError):
     """What cannot be used or done, in one line: what, where, and what to do."""
 
+@disjoint_base
 class Settings:
     """The settings of an instrument."""
 

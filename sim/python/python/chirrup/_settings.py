@@ -154,7 +154,7 @@ class Settings(Mapping[str, Any]):
         return Settings.from_toml, (self.toml(),)
 
 
-Given: TypeAlias = "Settings | Mapping[str, Any] | str | os.PathLike[str] | None"
+Given: TypeAlias = Settings | Mapping[str, Any] | str | os.PathLike[str] | None
 
 
 def native_of(given: Given) -> _native.Settings:
