@@ -1,5 +1,5 @@
-//! What is done before a program waits for the next piece of a live input: what has been made of the
-//! pieces before goes out.
+//! What is done before a program waits for the next piece of a live input: what has been made of
+//! the pieces before goes out.
 
 use std::cell::RefCell;
 use std::rc::Rc;

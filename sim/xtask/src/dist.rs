@@ -13,7 +13,8 @@ use std::time::Instant;
 /// Makes the release in `out`, without some parts.
 ///
 /// # Errors
-/// When a tool or a target of the compiler is missing, a part cannot be made, or a file cannot be written.
+/// When a tool or a target of the compiler is missing, a part cannot be made, or a file cannot be
+/// written.
 pub fn make(out: &Path, without: BTreeSet<String>) -> Result<()> {
     let release = Release::of_this_commit(out)?;
     let parts = chosen(&without)?;
