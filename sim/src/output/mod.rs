@@ -51,7 +51,7 @@ pub trait Output {
     /// read, if it has a clock.
     fn time_zero_is(&mut self, _utc_s: f64) {}
 
-    /// Brings out what is there of a stream whenever `waiting` begins, where somebody may read along.
+    /// Brings out what is there of a stream whenever `waiting` begins: somebody may read along.
     fn empty_before(&self, _waiting: &Waiting) {}
 
     /// How much has been written so far; nothing where it cannot be much.
