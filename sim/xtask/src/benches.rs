@@ -36,14 +36,17 @@ pub fn measured(release: &Release) -> Result<Vec<Benchmark>> {
 /// samples, iterations. The line below it, without a name, has items a second.
 fn read(printed: &str) -> Vec<Benchmark> {
     let mut found: Vec<Benchmark> = Vec::new();
+    let mut group = Group::default();
     for line in printed.lines() {
-        let line = line.trim_start_matches(['│', '├', '╰', '─', ' ']);
-        let mut columns = line.split('│').map(str::trim);
+        let row = line.trim_start_matches(['│', '├', '╰', '─', ' ']);
+        let depth = line.chars().count() - row.chars().count();
+        let mut columns = row.split('│').map(str::trim);
         let first: Vec<&str> = columns.next().unwrap_or_default().split_whitespace().collect();
         let median = columns.nth(1).unwrap_or_default();
         match first.as_slice() {
+            [name] => group = Group { depth, name: (*name).to_owned() },
             [name, number, unit] if number.parse::<f64>().is_ok() => found.push(Benchmark {
-                name: (*name).to_owned(),
+                name: group.whole_name(depth, name),
                 fastest: format!("{number} {unit}"),
                 median: median.to_owned(),
                 rate: None,
@@ -57,6 +60,21 @@ fn read(printed: &str) -> Vec<Benchmark> {
         }
     }
     found
+}
+
+/// The last name that stands alone: the benchmarks further in are its cases.
+#[derive(Default)]
+struct Group {
+    depth: usize,
+    name: String,
+}
+
+impl Group {
+    /// `render.Pure`, where `Pure` is further in than `render`.
+    fn whole_name(&self, depth: usize, name: &str) -> String {
+        let is_case = !self.name.is_empty() && depth > self.depth;
+        if is_case { format!("{}.{name}", self.name) } else { name.to_owned() }
+    }
 }
 
 /// Their table.
@@ -82,8 +100,9 @@ Timer precision: 20 ns
 speed            fastest       │ slowest       │ median        │ mean          │ samples │ iters
 ├─ fly_an_hour   1.2 s         │ 1.4 s         │ 1.3 s         │ 1.3 s         │ 5       │ 5
 │                3.1 Kitem/s   │ 2.7 Kitem/s   │ 2.9 Kitem/s   │ 2.9 Kitem/s   │         │
-╰─ tones                       │               │               │               │         │
-   ╰─ a_tick     14.8 ns       │ 20 ns         │ 15.1 ns       │ 15.2 ns       │ 100     │ 3200
+├─ tones                       │               │               │               │         │
+│  ╰─ a_tick     14.8 ns       │ 20 ns         │ 15.1 ns       │ 15.2 ns       │ 100     │ 3200
+╰─ timer         5 us          │ 6 us          │ 5 us          │ 5 us          │ 100     │ 100
 ";
         let benchmark = |name: &str, fastest: &str, median: &str, rate: Option<&str>| Benchmark {
             name: name.into(),
@@ -93,7 +112,8 @@ speed            fastest       │ slowest       │ median        │ mean     
         };
         let expected = [
             benchmark("fly_an_hour", "1.2 s", "1.3 s", Some("3.1 K")),
-            benchmark("a_tick", "14.8 ns", "15.1 ns", None),
+            benchmark("tones.a_tick", "14.8 ns", "15.1 ns", None),
+            benchmark("timer", "5 us", "5 us", None),
         ];
         assert_eq!(read(printed), expected);
     }
