@@ -178,6 +178,9 @@ rewrite-docs:
 numbers *ARGS:
     cargo xtask numbers {{ ARGS }}
 
+# A release of this commit, and then all of the measured numbers.
+all-numbers: dist numbers
+
 # Write the computed traces in recordings/ again.
 rewrite-recordings:
     CHIRRUP_REWRITE_RECORDINGS=1 cargo test -p chirrup --test suites -- fly::recordings
