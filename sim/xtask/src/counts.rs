@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use std::fs;
 
 /// Where they are, below the project's folder.
-const FILE: &str = "sim/benches/instructions.json";
+pub const FILE: &str = "sim/benches/instructions.json";
 
 /// The counts and who counted them.
 ///

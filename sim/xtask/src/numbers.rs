@@ -7,7 +7,7 @@
 use crate::commit::Commit;
 use crate::release::Release;
 use crate::sources::{SOURCES, Source};
-use crate::{machine, whole};
+use crate::{counts, machine, whole};
 use anyhow::{Context, Result, bail};
 use std::collections::BTreeMap;
 use std::fs;
@@ -84,8 +84,8 @@ fn sections(page: &str) -> BTreeMap<String, String> {
 fn section(release: &Release, source: &Source) -> Result<String> {
     let before = machine::load();
     let measured = (source.measure)(release)?;
-    // Of the page itself every section but this one is of another moment anyway.
-    let commit = Commit::checked_out(&release.root, Some(PAGE));
+    // What measuring itself writes is no change of what is measured.
+    let commit = Commit::checked_out(&release.root, &[PAGE, counts::FILE]);
     let machine = machine::table(release, commit.as_ref(), before, &measured.further)?;
     let Source { heading, words, .. } = source;
     Ok(format!("## {heading}\n\n{words}\n\n{machine}\n{}", measured.table))

@@ -32,7 +32,7 @@ pub fn measured(release: &Release) -> Result<Measured> {
     Ok(Measured { table, further: vec![("libraries".to_owned(), libraries.join(", "))] })
 }
 
-/// Their table. A row without its own words continues the row above.
+/// Their table. What a row leaves empty is as in the row above.
 fn table(found: &Value) -> Result<String> {
     let rows = found["rows"].as_array().context("run.py wrote no rows")?;
     let mut out = String::from(
@@ -42,9 +42,9 @@ fn table(found: &Value) -> Result<String> {
     for row in rows {
         let text = |key: &str| row[key].as_str().with_context(|| format!("a row has no {key}"));
         let number = |key: &str| row[key].as_f64().with_context(|| format!("a row has no {key}"));
-        if !text("what")?.is_empty() {
-            (what, unit) = (text("what")?, text("unit")?);
-        }
+        let or_above =
+            |cell: &str, above| text(cell).map(|it| if it.is_empty() { above } else { it });
+        (what, unit) = (or_above("what", what)?, or_above("unit", unit)?);
         let (beside, ours, theirs) = (text("beside")?, number("chirrup")?, number("theirs")?);
         let (key, ratio) = (key(what, beside), number("ratio")?);
         let _ =
@@ -68,13 +68,14 @@ mod tests {
     use serde_json::json;
 
     #[test]
-    fn a_row_without_its_own_words_continues_the_one_above() {
+    fn what_a_row_leaves_empty_is_as_in_the_row_above() {
         let row = |what: &str, unit: &str, beside: &str, theirs: f64| {
             json!({"what": what, "unit": unit, "chirrup": 2.0, "beside": beside, "theirs": theirs,
                    "ratio": 2.0 / theirs})
         };
         let found = json!({"rows": [row("CSV to readings", "M samples/s", "asked for", 5.0),
-                                    row("", "", "polars, numba", 8.0)]});
+                                    row("", "", "polars, numba", 8.0),
+                                    row("filters", "", "asked for", 1.0)]});
         let table = table(&found).unwrap();
         let lines: Vec<&str> = table.lines().skip(2).collect();
         let start = "| `speed.csv_to_readings";
@@ -85,6 +86,8 @@ mod tests {
                 format!(
                     "{start}.polars_numba` | 2.00 | M samples/s | polars, numba | 8.00 | 0.25 |"
                 ),
+                "| `speed.filters.asked_for` | 2.00 | M samples/s | asked for | 1.00 | 2.00 |"
+                    .into(),
             ]
         );
         assert!(super::table(&json!({"rows": [{}]})).is_err());

@@ -50,7 +50,7 @@ impl Release {
             version,
             platform: line("host: ")?,
             compiler: compiler.lines().next().unwrap_or_default().to_owned(),
-            commit: Commit::checked_out(&root, None),
+            commit: Commit::checked_out(&root, &[]),
             epoch_s: epoch_s(&root)?,
             root,
         })
