@@ -87,7 +87,7 @@ fn circling(recording: &Recording, truth: &Truth) -> Vec<bool> {
 fn course(recording: &Recording) -> Option<Even> {
     let (mut times_s, mut courses, mut before) = (Vec::new(), Vec::new(), None);
     for sample in recording.samples.iter() {
-        let Some(velocity) = sample.ground_velocity else { continue };
+        let Some(velocity) = sample.usable_ground_velocity() else { continue };
         let course = f64::from(velocity.east.0).atan2(f64::from(velocity.north.0));
         let turned = before
             .map_or(0.0, |before: f64| (course - before).sin().atan2((course - before).cos()));
