@@ -11,7 +11,7 @@ const UTF8_MARK: &[u8] = b"\xEF\xBB\xBF";
 /// Whether this is an IGC file.
 ///
 /// One that is named `.csv` is told by its first line, the recorder's, and a later one. `start` may
-/// be as much of the file as is at hand, if it [`is_clear`] or no more is to be had.
+/// be as much of the file as is at hand, if it is clear or no more is to be had.
 pub fn looks_like_igc(name: &str, start: &[u8]) -> bool {
     judged(name, lines_of(start)).unwrap_or(false)
 }
