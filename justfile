@@ -110,8 +110,12 @@ oldest:
     cargo +1.91 check --workspace
 
 # Every crate as the registry would get it, unpacked and built, each against the others' packages.
+# In a new folder: Cargo keeps the packages of a version by the folder that they came from, and would
+# build the next ones against those of last time.
 publish-check:
-    cargo publish --workspace --dry-run --quiet
+    mkdir -p target && folder=$(mktemp -d target/publish-XXXXXX) && \
+        { cargo publish --workspace --dry-run --quiet --target-dir "$folder"; code=$?; } && \
+        rm -rf "$folder" && exit $code
 
 # The Python package: wheel, types, tests against the program, notebooks; needs Python 3.11.
 python FOLDER="target/python":
