@@ -206,12 +206,11 @@ impl Pipeline {
 
     /// As so many calls of [`Pipeline::tick`], quicker, for whoever needs the last voice alone.
     pub fn run(&self, state: &mut PipelineState, ticks: u32) -> Voice {
-        let before = state.since_sample;
-        state.since_sample = state.later_by(u64::from(ticks));
-        if self.is_stale(state) {
-            state.since_sample = before;
+        let later = state.later_by(u64::from(ticks));
+        if later > self.stale_after(state) {
             (0..ticks).for_each(|_| _ = self.tick(state));
         } else {
+            state.since_sample = later;
             self.sounder.run(&mut state.sounder, ticks);
         }
         state.voice()

@@ -14,7 +14,8 @@ pub(super) const LONGEST_LINE: usize = 64 * 1024;
 /// The reason for skipping a longer line.
 pub(super) const LINE_TOO_LONG: &str = "line longer than 64 KiB";
 
-const UTF8_MARK: &[u8] = b"\xEF\xBB\xBF";
+/// What some programs put before the first line of a text in UTF-8.
+pub(super) const UTF8_MARK: &[u8] = b"\xEF\xBB\xBF";
 
 /// A stream taken line by line.
 pub(super) struct Lines {

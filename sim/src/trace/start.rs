@@ -105,9 +105,7 @@ impl BufRead for Gathered {
 
 impl Read for Gathered {
     fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
-        let bytes = self.fill_buf()?;
-        let count = bytes.len().min(buffer.len());
-        buffer[..count].copy_from_slice(&bytes[..count]);
+        let count = self.fill_buf()?.read(buffer)?;
         self.consume(count);
         Ok(count)
     }

@@ -104,9 +104,7 @@ fn push(text: &mut Vec<u8>, character: char) {
 
 impl Read for Utf16 {
     fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
-        let text = self.fill_buf()?;
-        let count = text.len().min(buffer.len());
-        buffer[..count].copy_from_slice(&text[..count]);
+        let count = self.fill_buf()?.read(buffer)?;
         self.consume(count);
         Ok(count)
     }

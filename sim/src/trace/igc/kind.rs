@@ -2,11 +2,11 @@
 
 use super::record;
 use crate::trace::first::is_passed_over;
+use crate::trace::lines::UTF8_MARK;
 
 /// As many lines are looked at, blank ones and comments apart (a guess): a log has its date in its
 /// second line or soon after.
 const MOST_LINES: usize = 64;
-const UTF8_MARK: &[u8] = b"\xEF\xBB\xBF";
 
 /// Whether this is an IGC file.
 ///
