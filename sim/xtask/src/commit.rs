@@ -35,14 +35,17 @@ impl Commit {
 
     /// The hash, and whether files are changed: what a release says of itself.
     pub fn exactly(&self) -> String {
-        format!("{}{}", self.hash, if self.changed { ", changed since" } else { "" })
+        format!("{}{}", self.hash, self.changes())
     }
 
     /// In few words, with the day.
     pub fn shortly(&self) -> String {
         let digits = self.hash.get(..12).unwrap_or(&self.hash);
-        let changes = if self.changed { ", changed since" } else { "" };
-        format!("`{digits}` of {}{changes}", self.day)
+        format!("`{digits}` of {}{}", self.day, self.changes())
+    }
+
+    fn changes(&self) -> &'static str {
+        if self.changed { ", changed since" } else { "" }
     }
 }
 

@@ -30,7 +30,7 @@ pub fn check(release: &Release) -> Result<()> {
         format!("{} cannot be read; make it again: cargo xtask dist", archive.display())
     })?;
     let mut complaints = missing(&files);
-    complaints.extend(of_another_commit(&files, &release.commit()));
+    complaints.extend(of_another_commit(&files, release));
     let beside = fs::read(release.folder().join(sums::NAME)).unwrap_or_default();
     if complaints.is_empty() && files.get(sums::NAME) != Some(&beside) {
         complaints.push("the folder beside it is of another release".to_owned());
@@ -85,8 +85,8 @@ fn missing(files: &Files) -> Vec<String> {
     complaints
 }
 
-/// What is wrong with the commit it was made of; `commit` is checked out.
-fn of_another_commit(files: &Files, commit: &str) -> Option<String> {
+/// What is wrong with the commit it was made of; that of `release` is checked out.
+fn of_another_commit(files: &Files, release: &Release) -> Option<String> {
     let readme = files.get("README.txt").map(|bytes| String::from_utf8_lossy(bytes));
     let made_of = readme
         .as_deref()
@@ -97,7 +97,7 @@ fn of_another_commit(files: &Files, commit: &str) -> Option<String> {
         return Some("its README.txt does not say of which commit it was made".to_owned());
     };
     let is_commit = made_of.len() == 40 && made_of.bytes().all(|byte| byte.is_ascii_hexdigit());
-    let checked_out = commit.split(',').next().unwrap_or_default();
+    let checked_out = release.commit.as_ref().map_or("not known", |commit| commit.hash.as_str());
     if !is_commit {
         Some(format!("it was made of no commit ({made_of}); commit, then make it again"))
     } else if made_of != checked_out {
