@@ -117,6 +117,8 @@ def main():
     parser.add_argument("--check", action="store_true")
     parser.add_argument("--write", action="store_true")
     chosen = parser.parse_args()
+    if not chosen.program.is_file():
+        sys.exit(f"there is no {chosen.program}; build it first: cargo build --release -p chirrup")
     with tempfile.TemporaryDirectory() as folder:
         found = {
             name: for_each_sample(chosen.program, Path(folder), case) for name, case in CASES.items()
